@@ -1,0 +1,26 @@
+"""Worksheet functions and a sourcing log for a small resale business.
+
+Every function can be imported by its Python name: `from sheetfns import net_profit`.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import sheetfns.functions as _functions  # noqa: F401  (declares every function)
+from sheetfns.errors import CellError
+from sheetfns.registry import REGISTRY
+
+__version__ = "0.1.0"
+__all__ = ["REGISTRY", "CellError", "__version__"]
+
+
+def __getattr__(name: str) -> Any:
+    spec = REGISTRY.get(name.upper())
+    if spec is None or name != spec.python_name:
+        raise AttributeError(f"sheetfns has no function {name}; see sheetfns.REGISTRY")
+    return getattr(__import__(spec.module, fromlist=[name]), name)
+
+
+def __dir__() -> list[str]:
+    return sorted([*__all__, *(spec.python_name for spec in REGISTRY.values())])

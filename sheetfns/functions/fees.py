@@ -1,0 +1,159 @@
+"""What a channel takes for a sale: one or two bands with bounds, or any number of bands."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where
+from sheetfns.functions.profit import NO_LIMIT, NOT_GIVEN
+from sheetfns.kinds import Column, Cost, Costs, Money, Number, Rate, Rates
+from sheetfns.money import round_money
+from sheetfns.registry import worksheet
+
+_BASE = "(({price}+{shipping})*(1+{tax_rate}))"
+_LIMIT = 'IF({band_limit}="",1E+15,{band_limit})'
+_SUM = (
+    f"MIN({_BASE},{_LIMIT})*{{rate}}+MAX({_BASE}-{_LIMIT},0)*N({{rate_above}})"
+    "+{per_order}+{ad_rate}*({price}+{shipping})"
+)
+
+
+@worksheet("Fees", native=f'=MAX({{least}},MIN(IF({{most}}="",1E+15,{{most}}),ROUND({_SUM},2)))')
+def selling_fee(
+    price: Cost,
+    shipping: Cost,
+    rate: Rate,
+    per_order: Cost,
+    tax_rate: Rate = 0,
+    band_limit: Cost = NO_LIMIT,
+    rate_above: Rate = NOT_GIVEN,
+    least: Cost = 0,
+    most: Cost = NO_LIMIT,
+    ad_rate: Rate = 0,
+) -> Money:
+    """The channel's fee for one order, rounded once to the cent.
+
+    Args:
+        price: what the buyer pays for the piece, without sales tax, in money.
+        shipping: what the buyer pays for postage, in money.
+        rate: the channel's fee rate, a fraction or percentage of the fee base.
+        per_order: the channel's fixed fee for each order, in money.
+        tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
+        band_limit: the fee base up to which rate holds, in money; none if left out.
+        rate_above: the fee rate on the part over band_limit.
+        least: the least fee that the channel takes for an order, in money.
+        most: the most fee that the channel takes for an order, in money; none if left out.
+        ad_rate: advertising fee, a fraction of price and shipping.
+    Returns: money, rounded half up to the cent.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: below 0, a rate over 100 %, least over most. #N/A: blank. #VALUE!: text.
+    Formula: base = (price + shipping) x (1 + tax_rate); rate x base up to band_limit + rate_above x
+        the part over it + per_order + ad_rate x (price + shipping); not under least, not over most
+    Source: common practice, no source; the terms are your channel's own, on Settings
+    Examples:
+        >>> selling_fee(25, 5, 0.10, 0.30)
+        3.3
+        >>> selling_fee(1.50, 0, 0.05, 0)
+        0.08
+    """
+    refuse_where(least > most, NUMBER, "least: the least fee is over the most; check the two")
+    banded = band_limit < NO_LIMIT
+    refuse_where(
+        banded & np.isnan(rate_above),
+        BLANK,
+        "rate_above is blank; band_limit needs the rate on the part over it (0 if there is none)",
+    )
+    income = price + shipping
+    base = income * (1 + tax_rate)
+    upper_rate = np.where(banded, rate_above, 0.0)
+    limit = np.where(banded, band_limit, base)
+    fee = np.minimum(base, limit) * rate + np.maximum(base - limit, 0) * upper_rate
+    fee = round_money(fee + per_order + ad_rate * income)
+    bounded: Number = np.maximum(least, np.minimum(most, fee))
+    return bounded
+
+
+def _bands(limits: Column, rates: Column) -> tuple[Column, Column]:
+    """Lower ends and rates of the bands; refuses tables that are not one rising row of bands."""
+    rates = rates[~np.isnan(rates)]
+    upper = limits[~np.isnan(limits)]
+    if rates.size == 0:
+        raise CellError(BLANK, "rates is blank; give one rate for each band")
+    if upper.size != rates.size - 1:
+        raise CellError(
+            VALUE,
+            f"limits: {upper.size} upper limits for {rates.size} rates; give one limit fewer than "
+            "rates (the last band has no upper limit)",
+        )
+    if (np.diff(upper) <= 0).any() or (upper.size and upper[0] <= 0):
+        raise CellError(NUMBER, "limits: must rise from band to band, from above 0")
+    return np.concatenate([[0.0], upper]), rates
+
+
+_BANDS = (
+    "IF(COUNT({limits})=0,0,SUMPRODUCT((INDEX({rates},1):INDEX({rates},COUNT({limits}))"
+    "-INDEX({rates},2):INDEX({rates},COUNT({limits})+1))"
+    "*({amount}+{limits}-ABS({amount}-{limits}))/2))"
+)
+
+
+@worksheet(
+    "Fees",
+    native=f"=ROUND({_BANDS}+INDEX({{rates}},COUNT({{limits}})+1)*{{amount}}+{{per_order}},2)",
+)
+def band_fee(amount: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> Money:
+    """A fee in bands: each part of the amount pays the rate of the band that it falls into.
+
+    Args:
+        amount: what the fee is taken on, in money.
+        limits: the upper limits of the bands, rising, in money; the last band has none, so there is one limit fewer than rates.
+        rates: the rate of each band, in the same order, fractions or percentages.
+        per_order: a fixed fee added to it, in money.
+    Returns: money, rounded half up to the cent.
+    Shape: amount and per_order cell by cell; limits and rates are whole ranges.
+    Errors: #VALUE!: limits and rates do not fit. #NUM!: below 0, limits that do not rise. #N/A: blank.
+    Formula: the sum over bands of rate x the part of amount within the band, + per_order
+    Source: common practice, no source; the terms are your channel's own
+    Examples:
+        >>> band_fee(1500, [1000], [0.10, 0.02])
+        110.0
+        >>> band_fee([500, 6000], [1000, 5000], [0.10, 0.05, 0.02], 1).tolist()
+        [51.0, 321.0]
+    """
+    lower, of_band = _bands(limits, rates)
+    steps = np.diff(of_band, prepend=0.0)
+    parts = np.maximum(np.asarray(amount)[..., None] - lower, 0)
+    fee: Column = (parts * steps).sum(axis=-1) + per_order
+    return round_money(fee)
+
+
+@worksheet("Fees")
+def band_break_even(needed: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> Money:
+    """The amount that leaves what you need after a fee in bands: BAND_FEE the other way round.
+
+    Args:
+        needed: what must be left after the fee, in money.
+        limits: the upper limits of the bands, rising, in money; one limit fewer than rates.
+        rates: the rate of each band, in the same order, fractions or percentages; below 100 %.
+        per_order: a fixed fee added to it, in money.
+    Returns: money, exact, not rounded; round it up before you ask it.
+    Shape: needed and per_order cell by cell; limits and rates are whole ranges.
+    Errors: #VALUE!: limits and rates do not fit. #NUM!: a rate that takes all, limits that do not rise. #N/A: blank.
+    Formula: the x for which x - (unrounded BAND_FEE of x) = needed
+    Source: definition (inverse of BAND_FEE)
+    Examples:
+        >>> band_break_even(1390, [1000], [0.10, 0.02])
+        1500.0
+        >>> band_break_even(9, [1000], [0.10, 0.02], 0.90)
+        11.0
+    """
+    lower, of_band = _bands(limits, rates)
+    if (of_band >= 1).any():
+        raise CellError(NUMBER, "rates: a band takes the whole amount; check the rates")
+    widths = np.diff(lower)
+    left_at_lower = np.concatenate([[0.0], np.cumsum(widths * (1 - of_band[:-1]))])
+    wanted = np.asarray(needed + per_order)
+    band = np.searchsorted(left_at_lower, wanted, side="right") - 1
+    band = np.clip(band, 0, of_band.size - 1)
+    amount: Column = lower[band] + (wanted - left_at_lower[band]) / (1 - of_band[band])
+    return amount

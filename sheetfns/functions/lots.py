@@ -1,0 +1,41 @@
+"""Sharing one price among the pieces that were bought with it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sheetfns.errors import NUMBER, VALUE, CellError
+from sheetfns.kinds import Cost, Costs, Quantities
+from sheetfns.money import split_money
+from sheetfns.registry import worksheet
+
+
+@worksheet("Lots")
+def lot_share(lot_cost: Cost, values: Costs, quantities: Quantities = np.nan) -> Costs:  # type: ignore[assignment]
+    """Shares a lot's cost among its pieces by their value, so that the shares add up to the cent.
+
+    Args:
+        lot_cost: what the lot cost, tax included, in money.
+        values: a whole range: what each piece is expected to sell for, in money; a blank row stays blank.
+        quantities: a whole range of the same size: how many alike stand in the row; 1 if left out.
+    Returns: a range of the size of values, in money, to the cent; it adds up to lot_cost.
+    Shape: one cell and whole ranges in, a range out.
+    Errors: #NUM!: all values are 0, or one is below 0. #VALUE!: text, or unlike sizes. #N/A: blank.
+    Formula: lot_cost x value / sum of values in whole cents, the cents left over to the largest
+        remainders, the earlier row first
+    Source: relative sales value: Saylor Academy (2012), Managerial Accounting, ch. 7 appendix;
+        largest remainder: definition
+    Examples:
+        >>> lot_share(100, [5, 5, 5]).tolist()
+        [33.34, 33.33, 33.33]
+        >>> lot_share(10, [30, 0, 10]).tolist()
+        [7.5, 0.0, 2.5]
+    """
+    weights = np.nan_to_num(values)
+    if quantities.size:
+        weights = weights * np.where(np.isnan(quantities), 1.0, quantities)
+    if not np.isfinite(weights.sum()):
+        raise CellError(VALUE, "values: too large to share by")
+    if weights.sum() <= 0:
+        raise CellError(NUMBER, "values: all are 0; give each piece its expected price")
+    return split_money(float(lot_cost), weights)

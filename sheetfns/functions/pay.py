@@ -1,0 +1,173 @@
+"""How much must be sold before the business carries its fixed costs and a pay."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, refuse_where
+from sheetfns.kinds import Cost, Factor, Money, Monies, Number, Quantities, Quantity, Ratio
+from sheetfns.registry import worksheet
+
+
+def _contribution(price: Number, variable_cost: Number) -> Number:
+    margin = price - variable_cost
+    refuse_where(
+        margin <= 0,
+        NUMBER,
+        "price: does not exceed variable_cost, so more sales cannot cover fixed costs",
+    )
+    return margin
+
+
+@worksheet("Pay", native="={price}-{variable_cost}")
+def contribution_margin(price: Cost, variable_cost: Cost) -> Money:
+    """What one sale leaves towards fixed costs and profit.
+
+    Args:
+        price: the selling price of one piece, in money.
+        variable_cost: what one more sale costs: the piece, fee, postage, packing, in money.
+    Returns: money, not rounded; below 0 if each sale loses.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: blank.
+    Formula: price - variable_cost
+    Source: Saylor Academy (2012), Managerial Accounting, 6.1
+    Examples:
+        >>> contribution_margin(250, 150)
+        100.0
+        >>> contribution_margin(10, 12)
+        -2.0
+    """
+    return price - variable_cost
+
+
+@worksheet("Pay", native="={fixed_costs}/({price}-{variable_cost})")
+def break_even_units(fixed_costs: Cost, price: Cost, variable_cost: Cost) -> Quantity:
+    """How many pieces must be sold to cover the fixed costs.
+
+    Args:
+        fixed_costs: costs of the period that do not depend on sales, in money.
+        price: the selling price of one piece, in money.
+        variable_cost: what one more sale costs: the piece, fee, postage, packing, in money.
+    Returns: pieces, the exact quotient; round up to whole pieces yourself.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: price does not exceed variable_cost, or below 0. #VALUE!: text. #N/A: blank.
+    Formula: fixed_costs / (price - variable_cost)
+    Source: Saylor Academy (2012), Managerial Accounting, 6.1
+    Examples:
+        >>> break_even_units(50000, 250, 150)
+        500.0
+        >>> break_even_units(0, 250, 150)
+        0.0
+    """
+    return fixed_costs / _contribution(price, variable_cost)
+
+
+@worksheet("Pay", native="={fixed_costs}/{margin_ratio}")
+def break_even_sales(fixed_costs: Cost, margin_ratio: Ratio) -> Money:
+    """What sales must bring to cover the fixed costs.
+
+    Args:
+        fixed_costs: costs of the period that do not depend on sales, in money.
+        margin_ratio: contribution margin as a fraction of sales, above 0.
+    Returns: money, the exact quotient.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: margin_ratio is 0 or less, or fixed_costs below 0. #VALUE!: text. #N/A: blank.
+    Formula: fixed_costs / margin_ratio
+    Source: Saylor Academy (2012), Managerial Accounting, 6.1
+    Examples:
+        >>> break_even_sales(50000, 0.4)
+        125000.0
+        >>> break_even_sales(0, 0.4)
+        0.0
+    """
+    refuse_where(
+        margin_ratio <= 0,
+        NUMBER,
+        "margin_ratio: must be above 0, or sales cannot cover fixed costs",
+    )
+    return fixed_costs / margin_ratio
+
+
+@worksheet("Pay", native="=({fixed_costs}+{target_profit})/({price}-{variable_cost})")
+def units_for_profit(
+    fixed_costs: Cost, target_profit: Cost, price: Cost, variable_cost: Cost
+) -> Quantity:
+    """How many pieces must be sold to earn a profit, such as a pay, over the fixed costs.
+
+    Args:
+        fixed_costs: costs of the period that do not depend on sales, in money.
+        target_profit: the profit wanted in the period, before income tax, in money.
+        price: the selling price of one piece, in money.
+        variable_cost: what one more sale costs: the piece, fee, postage, packing, in money.
+    Returns: pieces, the exact quotient; round up to whole pieces yourself.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: price does not exceed variable_cost, or below 0. #VALUE!: text. #N/A: blank.
+    Formula: (fixed_costs + target_profit) / (price - variable_cost)
+    Source: Saylor Academy (2012), Managerial Accounting, 6.1
+    Examples:
+        >>> units_for_profit(50000, 30000, 250, 150)
+        800.0
+        >>> units_for_profit(0, 0, 250, 150)
+        0.0
+    """
+    return (fixed_costs + target_profit) / _contribution(price, variable_cost)
+
+
+@worksheet("Pay", native="={fixed_costs}*SUM({mix})/SUMPRODUCT({margins},{mix})")
+def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quantity:
+    """Break-even when several kinds of goods are sold in a steady mix.
+
+    Args:
+        fixed_costs: costs of the period that do not depend on sales, in money.
+        margins: a whole range: contribution margin of each kind, in money a piece, or as a fraction of its sales.
+        mix: a whole range of the same size: share of each kind, in pieces with margins a piece, in sales with fractions.
+    Returns: all pieces together (margins a piece), or all sales in money (margins as fractions); a kind's part is its share of it.
+    Shape: fixed_costs cell by cell; margins and mix are whole ranges.
+    Errors: #NUM!: the weighted margin is not above 0. #DIV/0!: the mix adds up to 0. #VALUE!: unlike sizes, text. #N/A: blank.
+    Formula: fixed_costs / (sum of margin x share), shares being mix / sum of mix
+    Source: Saylor Academy (2012), Managerial Accounting, 6.2
+    Examples:
+        >>> mix_break_even(24000, [400, 150], [0.6, 0.4])
+        80.0
+        >>> mix_break_even(120000, [0.70, 0.20, 0.50], [100000, 150000, 250000]).__round__(2)
+        266666.67
+    """
+    if margins.size != mix.size:
+        raise CellError(
+            VALUE,
+            f"mix has {mix.size} cells, margins has {margins.size}; give ranges of the same size",
+        )
+    filled = ~(np.isnan(margins) & np.isnan(mix))
+    margins, mix = margins[filled], mix[filled]
+    if np.isnan(margins).any() or np.isnan(mix).any():
+        raise CellError(
+            VALUE, "mix: a margin without a share, or a share without a margin; fill both in"
+        )
+    if mix.sum() == 0:
+        raise CellError(DIVISION, "mix: adds up to 0; give each kind its share")
+    weighted = float((margins * mix).sum() / mix.sum())
+    if weighted <= 0:
+        raise CellError(NUMBER, "margins: the mix earns nothing, so sales cannot cover fixed costs")
+    return fixed_costs / weighted
+
+
+@worksheet("Pay", native="={contribution}/{net_profit}")
+def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
+    """How many times faster than sales the profit rises or falls, where the business stands now.
+
+    Args:
+        contribution: contribution margin of the period, in money.
+        net_profit: profit of the period after fixed costs, in money, not 0.
+    Returns: a factor: 3 means that 10 % more sales bring 30 % more profit.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #DIV/0!: net_profit is 0 (at break-even every change is infinite). #VALUE!: text. #N/A: blank.
+    Formula: contribution / net_profit
+    Source: definition (degree of operating leverage)
+    Examples:
+        >>> operating_leverage(80000, 30000).__round__(4)
+        2.6667
+        >>> operating_leverage(100, -50)
+        -2.0
+    """
+    refuse_where(net_profit == 0, DIVISION, "net_profit: is 0; at break-even there is no leverage")
+    return contribution / net_profit

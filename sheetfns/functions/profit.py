@@ -1,0 +1,382 @@
+"""What one piece costs, brings and earns, and the price at which it earns nothing."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sheetfns.errors import BLANK, DIVISION, NUMBER, refuse_where
+from sheetfns.kinds import Cost, Money, Number, Rate, Ratio
+from sheetfns.registry import worksheet
+
+NO_LIMIT = math.inf
+NOT_GIVEN = math.nan
+
+_BAND = 'IF({band_limit}="",1E+15,{band_limit})'
+_FIRST_BAND_SHARE = "(1-{rate}*(1+{tax_rate})-{ad_rate})"
+_COSTS = "({landed_cost}+{postage}+{packing}+{per_order})"
+_INCOME_FOR_PROFIT = (
+    f"IF({{costs}}/{_FIRST_BAND_SHARE}*(1+{{tax_rate}})<={_BAND},"
+    f"{{costs}}/{_FIRST_BAND_SHARE},"
+    "({costs}+({rate}-N({rate_above}))*N({band_limit}))/(1-N({rate_above})*(1+{tax_rate})-{ad_rate}))"
+)
+
+
+def _price_native(costs: str) -> str:
+    """The price that leaves nothing over `costs`, between what least and most fee allow."""
+    income = _INCOME_FOR_PROFIT.replace("{costs}", costs)
+    outlay = costs.replace("+{per_order}", "")
+    capped = f'MIN({income},IF({{most}}="",1E+15,{outlay}+{{most}}))'
+    return f"=MAX(0,MAX({outlay}+{{least}},{capped})-{{shipping}})"
+
+
+@worksheet("Profit", native="={paid}+{purchase_tax}+{prep_cost}+{buying_share}")
+def landed_cost(
+    paid: Cost, purchase_tax: Cost = 0, prep_cost: Cost = 0, buying_share: Cost = 0
+) -> Money:
+    """What a piece has cost by the time it is ready to list.
+
+    Args:
+        paid: what was paid for the piece, in money; 0 if it was free.
+        purchase_tax: sales tax paid with it, in money.
+        prep_cost: cleaning, parts, batteries and the like, in money.
+        buying_share: its share of a lot's cost or of a buying trip's costs, in money.
+    Returns: money, not rounded.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: paid is blank beside other amounts.
+    Formula: paid + purchase_tax + prep_cost + buying_share
+    Source: definition (cost of acquiring goods and bringing them to their condition for sale)
+    Examples:
+        >>> landed_cost(8, 0.56, 1.50)
+        10.06
+        >>> landed_cost(0, buying_share=3.35)
+        3.35
+    """
+    return paid + purchase_tax + prep_cost + buying_share
+
+
+@worksheet("Profit", native="={price}+{shipping}-{fee}-{postage}-{packing}-{refund}")
+def net_proceeds(
+    price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing: Cost, refund: Cost = 0
+) -> Money:
+    """What one sale leaves after fee, postage, packing and refund, before the piece's own cost.
+
+    Args:
+        price: what the buyer paid for the piece, without sales tax, in money.
+        shipping: what the buyer paid for postage, in money.
+        fee: the channel's fee, in money.
+        postage: what the label cost you, in money.
+        packing: box, tape and filling, in money.
+        refund: what was paid back to the buyer, without sales tax, in money.
+    Returns: money, not rounded; below 0 if the sale cost more than it brought.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
+    Formula: price + shipping - fee - postage - packing - refund
+    Source: definition
+    Examples:
+        >>> net_proceeds(25, 4, 3.50, 4.25, 0.75)
+        20.5
+        >>> net_proceeds(25, 4, 0.50, 4.25, 0.75, refund=29)
+        -5.5
+    """
+    return price + shipping - fee - postage - packing - refund
+
+
+@worksheet("Profit", native="={price}+{shipping}-{fee}-{postage}-{packing}-{landed_cost}-{refund}")
+def net_profit(
+    price: Cost,
+    shipping: Cost,
+    fee: Cost,
+    postage: Cost,
+    packing: Cost,
+    landed_cost: Cost,
+    refund: Cost = 0,
+) -> Money:
+    """What is left of one sale after everything that it cost, the piece included.
+
+    Args:
+        price: what the buyer paid for the piece, without sales tax, in money.
+        shipping: what the buyer paid for postage, in money.
+        fee: the channel's fee, in money.
+        postage: what the label cost you, in money.
+        packing: box, tape and filling, in money.
+        landed_cost: what the piece cost, see LANDED_COST, in money.
+        refund: what was paid back to the buyer, without sales tax, in money.
+    Returns: money, not rounded; a loss is below 0.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
+    Formula: price + shipping - fee - postage - packing - landed_cost - refund
+    Source: definition
+    Examples:
+        >>> net_profit(25, 4, 3.50, 4.25, 0.75, 8)
+        12.5
+        >>> net_profit([25, 30], 4, 3.50, 4.25, 0.75, 8).tolist()
+        [12.5, 17.5]
+    """
+    return price + shipping - fee - postage - packing - landed_cost - refund
+
+
+@worksheet("Profit", native="={net_profit}/({price}+{shipping})")
+def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
+    """The share of a sale's income that is profit.
+
+    Args:
+        net_profit: see NET_PROFIT, in money.
+        price: what the buyer paid for the piece, in money.
+        shipping: what the buyer paid for postage, in money.
+    Returns: a fraction: 0.25 is 25 %; below 0 for a loss.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #DIV/0!: price and shipping are both 0. #NUM!: price or shipping below 0. #N/A: blank.
+    Formula: net_profit / (price + shipping)
+    Source: definition
+    Examples:
+        >>> net_margin(12.5, 46, 4)
+        0.25
+        >>> net_margin(-5, 50)
+        -0.1
+    """
+    income = price + shipping
+    refuse_where(income == 0, DIVISION, "price: with no income there is no margin; check the price")
+    return net_profit / income
+
+
+@worksheet("Profit", native="={net_profit}/{landed_cost}")
+def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
+    """How much a piece earned for each unit of money put into it.
+
+    Args:
+        net_profit: see NET_PROFIT, in money.
+        landed_cost: what the piece cost, in money, above 0.
+    Returns: a fraction: 1.5 means that 10.00 put in earned 15.00.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #DIV/0!: landed_cost is 0. #NUM!: landed_cost below 0. #N/A: blank.
+    Formula: net_profit / landed_cost
+    Source: definition
+    Examples:
+        >>> return_on_cost(12, 8)
+        1.5
+        >>> return_on_cost(-4, 8)
+        -0.5
+    """
+    refuse_where(
+        landed_cost == 0, DIVISION, "landed_cost: a piece that cost nothing has no return on cost"
+    )
+    return net_profit / landed_cost
+
+
+@worksheet("Profit", native="=({price}-{cost})/{cost}")
+def markup_rate(cost: Cost, price: Cost) -> Ratio:
+    """How far the price stands over the cost, as a fraction of the cost.
+
+    Args:
+        cost: what the piece cost, in money, above 0.
+        price: the price, in money.
+    Returns: a fraction of cost: 0.18 is 18 %; below 0 if the price is under the cost.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #DIV/0!: cost is 0. #NUM!: an amount below 0. #N/A: blank.
+    Formula: (price - cost) / cost
+    Source: definition; a margin of m is a markup of m / (1 - m)
+    Examples:
+        >>> markup_rate(100, 118)
+        0.18
+        >>> markup_rate(50, 100)
+        1.0
+    """
+    refuse_where(cost == 0, DIVISION, "cost: a piece that cost nothing has no markup")
+    return (price - cost) / cost
+
+
+def _price_over_costs(
+    outlay: Number,
+    shipping: Number,
+    rate: Number,
+    per_order: Number,
+    tax_rate: Number,
+    band_limit: Number,
+    rate_above: Number,
+    ad_rate: Number,
+    least: Number,
+    most: Number,
+) -> Number:
+    """The price at which income less the unrounded fee equals `outlay`.
+
+    The fee is least, most, or the sum of two bands; income less each of these rises with income,
+    so the price is the larger of the first and the smaller of the other two.
+    """
+    banded = band_limit < NO_LIMIT
+    refuse_where(
+        banded & np.isnan(rate_above),
+        BLANK,
+        "rate_above is blank; band_limit needs the rate on the part over it (0 if there is none)",
+    )
+    upper_rate = np.where(banded, rate_above, 0.0)
+    limit = np.where(banded, band_limit, 0.0)
+    kept = 1 - rate * (1 + tax_rate) - ad_rate
+    kept_above = 1 - upper_rate * (1 + tax_rate) - ad_rate
+    costs = outlay + per_order
+    income = costs / np.where(kept > 0, kept, np.nan)
+    over = banded & ~(income * (1 + tax_rate) <= band_limit)
+    income_over = (costs + (rate - upper_rate) * limit) / np.where(
+        kept_above > 0, kept_above, np.nan
+    )
+    summed = np.where(over & (kept > 0), income_over, income)
+    refuse_where(
+        np.isnan(summed) & ~np.isnan(costs) & ~(most < NO_LIMIT),
+        NUMBER,
+        "rate: fee and advertising take the whole sale, so no price breaks even; check the rates",
+    )
+    summed = np.where(np.isnan(summed), NO_LIMIT, summed)
+    income = np.maximum(outlay + least, np.minimum(summed, outlay + most))
+    return np.maximum(income - shipping, 0)
+
+
+@worksheet("Profit", native=_price_native(_COSTS))
+def break_even_price(
+    landed_cost: Cost,
+    postage: Cost,
+    packing: Cost,
+    shipping: Cost,
+    rate: Rate,
+    per_order: Cost,
+    tax_rate: Rate = 0,
+    band_limit: Cost = NO_LIMIT,
+    rate_above: Rate = NOT_GIVEN,
+    ad_rate: Rate = 0,
+    least: Cost = 0,
+    most: Cost = NO_LIMIT,
+) -> Money:
+    """The price at which a sale earns nothing and loses nothing.
+
+    Args:
+        landed_cost: what the piece cost, in money.
+        postage: what the label costs you, in money.
+        packing: box, tape and filling, in money.
+        shipping: what the buyer pays for postage, in money.
+        rate: the channel's fee rate, a fraction or percentage of the fee base.
+        per_order: the channel's fixed fee for each order, in money.
+        tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
+        band_limit: the fee base up to which rate holds, in money; none if left out.
+        rate_above: the fee rate on the part over band_limit.
+        ad_rate: advertising fee, a fraction of price and shipping.
+        least: the least fee that the channel takes for an order, in money.
+        most: the most fee that the channel takes for an order, in money; none if left out.
+    Returns: money, exact, not rounded, never below 0; round it up before you ask it.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: below 0, a rate over 100 %, or fees that take all. #N/A: blank. #VALUE!: text.
+    Formula: (landed_cost + postage + packing + per_order) / (1 - rate x (1 + tax_rate) - ad_rate) - shipping,
+        and the same over band_limit with rate_above on the part over it
+    Source: definition (the price at which SELLING_FEE and costs use up the income)
+    Examples:
+        >>> break_even_price(8, 4.25, 0.75, 4, 0.10, 0.50)
+        11.0
+        >>> break_even_price(0, 0, 0, 10, 0.10, 0.50)
+        0.0
+    """
+    outlay = landed_cost + postage + packing
+    return _price_over_costs(
+        outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most
+    )
+
+
+@worksheet("Profit", native=_price_native(_COSTS.replace("(", "({target_profit}+", 1)))
+def price_for_profit(
+    target_profit: Cost,
+    landed_cost: Cost,
+    postage: Cost,
+    packing: Cost,
+    shipping: Cost,
+    rate: Rate,
+    per_order: Cost,
+    tax_rate: Rate = 0,
+    band_limit: Cost = NO_LIMIT,
+    rate_above: Rate = NOT_GIVEN,
+    ad_rate: Rate = 0,
+    least: Cost = 0,
+    most: Cost = NO_LIMIT,
+) -> Money:
+    """The price at which a sale earns the profit that you want.
+
+    Args:
+        target_profit: the profit wanted from this piece, in money.
+        landed_cost: what the piece cost, in money.
+        postage: what the label costs you, in money.
+        packing: box, tape and filling, in money.
+        shipping: what the buyer pays for postage, in money.
+        rate: the channel's fee rate, a fraction or percentage of the fee base.
+        per_order: the channel's fixed fee for each order, in money.
+        tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
+        band_limit: the fee base up to which rate holds, in money; none if left out.
+        rate_above: the fee rate on the part over band_limit.
+        ad_rate: advertising fee, a fraction of price and shipping.
+        least: the least fee that the channel takes for an order, in money.
+        most: the most fee that the channel takes for an order, in money; none if left out.
+    Returns: money, exact, not rounded, never below 0; round it up before you ask it.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: below 0, a rate over 100 %, or fees that take all. #N/A: blank. #VALUE!: text.
+    Formula: as BREAK_EVEN_PRICE with target_profit added to the costs
+    Source: definition
+    Examples:
+        >>> price_for_profit(9, 8, 4.25, 0.75, 4, 0.10, 0.50)
+        21.0
+        >>> price_for_profit(0, 8, 4.25, 0.75, 4, 0.10, 0.50)
+        11.0
+    """
+    outlay = target_profit + landed_cost + postage + packing
+    return _price_over_costs(
+        outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most
+    )
+
+
+@worksheet("Profit", native="={price}+{shipping}")
+def price_with_postage(
+    price: Cost, shipping: Cost, postage: Cost, rate: Rate, per_order: Cost, tax_rate: Rate = 0
+) -> Money:
+    """The price with postage included that nets the same as price plus shipping charged apart.
+
+    Args:
+        price: the price while the buyer pays postage, in money.
+        shipping: what the buyer then pays for postage, in money.
+        postage: what the label costs you in either case, in money.
+        rate: the channel's fee rate, a fraction or percentage of the fee base.
+        per_order: the channel's fixed fee for each order, in money.
+        tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
+    Returns: money, exact. As the fee is taken on price and shipping together, it is price + shipping
+        at every rate: the fee, the label and so the net stay what they were.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: below 0, a rate over 100 %, or a fee that takes all. #N/A: blank. #VALUE!: text.
+    Formula: the x for which x - fee(x) - postage = price + shipping - fee(price + shipping) - postage,
+        fee(x) = x (1 + tax_rate) rate + per_order; its solution is price + shipping
+    Source: definition
+    Examples:
+        >>> price_with_postage(21, 4.50, 4.25, 0.13, 0.40, 0.08)
+        25.5
+        >>> price_with_postage(21, 0, 4.25, 0.13, 0.40)
+        21.0
+    """
+    refuse_where(
+        rate * (1 + tax_rate) >= 1, NUMBER, "rate: the fee takes the whole sale; check the rates"
+    )
+    return price + shipping
+
+
+@worksheet("Profit", native="=({actual}-{break_even})/{actual}")
+def margin_of_safety(actual: Cost, break_even: Cost) -> Ratio:
+    """How far a price, a number of pieces or sales can fall before there is a loss.
+
+    Args:
+        actual: the price, pieces or sales that you have or plan, above 0.
+        break_even: the same at break-even, in the same unit.
+    Returns: a fraction of actual: 0.3 means it can fall by 30 %; below 0 means a loss already.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #DIV/0!: actual is 0. #NUM!: a figure below 0. #N/A: blank. #VALUE!: text.
+    Formula: (actual - break_even) / actual
+    Source: Saylor Academy (2012), Managerial Accounting, 6.1
+    Examples:
+        >>> margin_of_safety(20, 14)
+        0.3
+        >>> margin_of_safety(10, 12.5)
+        -0.25
+    """
+    refuse_where(actual == 0, DIVISION, "actual: nothing is planned or sold, so nothing can fall")
+    return (actual - break_even) / actual

@@ -1,0 +1,277 @@
+"""Kinds of argument and result: unit, cell format, limits, and how a cell is read."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import re
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Annotated, Any, Final, Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sheetfns.errors import BLANK, NUMBER, VALUE, CellError
+
+Number: TypeAlias = float | NDArray[np.float64]
+"""What a function body works on: one figure, or a column of them."""
+Column: TypeAlias = NDArray[np.float64]
+
+Holds = Literal["number", "date", "text", "flag"]
+DAY_ZERO: Final = dt.date(1899, 12, 30)
+"""Day 0 of spreadsheet date numbers; right for every date from 1900-03-01 on."""
+FIRST_DAY: Final = dt.date(1900, 3, 1)
+LAST_DAY: Final = dt.date(9999, 12, 31)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What an argument, a result or a column of the log holds.
+
+    `least` and `most` are the limits, both allowed. `takes_range` marks an argument that needs a
+    whole range at once, and a result that is a whole range.
+    """
+
+    name: str
+    unit: str
+    cell_format: str
+    holds: Holds = "number"
+    least: float | None = None
+    most: float | None = None
+    whole: bool = False
+    takes_range: bool = False
+
+    def in_words(self) -> str:
+        """The limits as a person would say them."""
+        if self.name == "Rate":
+            return "0 % to 100 %"
+        if self.least is not None and self.most is not None:
+            return f"{self.least:g} to {self.most:g}"
+        if self.least is not None:
+            return f"{self.least:g} or more"
+        return "any number" if self.holds == "number" else self.holds
+
+
+def _kind(name: str, unit: str, cell_format: str, **rest: Any) -> Kind:
+    return Kind(name=name, unit=unit, cell_format=cell_format, **rest)
+
+
+MONEY: Final = _kind("Money", "money", "#,##0.00")
+COST: Final = _kind("Cost", "money", "#,##0.00", least=0)
+RATE: Final = _kind("Rate", "%", "0.00%", least=0, most=1)
+RATIO: Final = _kind("Ratio", "%", "0.0%")
+FACTOR: Final = _kind("Factor", "times", "0.00")
+QUANTITY: Final = _kind("Quantity", "pieces", "#,##0.00", least=0)
+COUNT: Final = _kind("Count", "pieces", "#,##0", least=0, whole=True)
+DAYS: Final = _kind("Days", "days", "#,##0", least=0, whole=True)
+WEIGHT: Final = _kind("Weight", "weight", "#,##0.00", least=0)
+LENGTH: Final = _kind("Length", "length", "#,##0.0", least=0)
+DATE: Final = _kind("Date", "date", "yyyy-mm-dd", holds="date")
+TEXT: Final = _kind("Text", "text", "@", holds="text")
+FLAG: Final = _kind("Flag", "yes or no", "General", holds="flag")
+
+Money: TypeAlias = Annotated[Number, MONEY]
+Cost: TypeAlias = Annotated[Number, COST]
+Rate: TypeAlias = Annotated[Number, RATE]
+Ratio: TypeAlias = Annotated[Number, RATIO]
+Factor: TypeAlias = Annotated[Number, FACTOR]
+Quantity: TypeAlias = Annotated[Number, QUANTITY]
+Count: TypeAlias = Annotated[Number, COUNT]
+Days: TypeAlias = Annotated[Number, DAYS]
+Weight: TypeAlias = Annotated[Number, WEIGHT]
+Date: TypeAlias = Annotated[Number, DATE]
+Text: TypeAlias = Annotated[Any, TEXT]
+Flag: TypeAlias = Annotated[Any, FLAG]
+# The plural takes, or gives, a whole range at once.
+Monies: TypeAlias = Annotated[Column, replace(MONEY, takes_range=True)]
+Costs: TypeAlias = Annotated[Column, replace(COST, takes_range=True)]
+Rates: TypeAlias = Annotated[Column, replace(RATE, takes_range=True)]
+Quantities: TypeAlias = Annotated[Column, replace(QUANTITY, takes_range=True)]
+
+
+def is_blank(cell: Any) -> bool:
+    """Whether a cell counts as empty: nothing, "" or a number that is not there (NaN)."""
+    if cell is None or (isinstance(cell, str) and not cell):
+        return True
+    if isinstance(cell, (float, np.floating)):
+        return math.isnan(cell)
+    return type(cell).__name__ in ("NaTType", "NAType")
+
+
+def read_cell(kind: Kind, name: str, cell: Any) -> Any:
+    """Read one filled cell as its kind.
+
+    Returns:
+        float for numbers and dates (date numbers), str for text, bool for flags.
+
+    Errors:
+        CellError with argument, what stands there, and what to write instead.
+    """
+    if isinstance(cell, CellError):
+        raise cell
+    if kind.holds == "text":
+        return cell if isinstance(cell, str) else _plain(cell)
+    if kind.holds == "flag":
+        return _read_flag(name, cell)
+    number = _read_date(name, cell) if kind.holds == "date" else _read_number(name, cell)
+    refusal = limit_refusal(kind, name, number)
+    if refusal is not None:
+        raise refusal
+    return number
+
+
+def limit_refusal(kind: Kind, name: str, number: float) -> CellError | None:
+    """The error for a number outside its kind's limits, or None."""
+    shown, words = _plain(number), kind.in_words()
+    if not math.isfinite(number):
+        return CellError(NUMBER, f"{name}: not a finite number; check what it comes from")
+    if kind.least is not None and number < kind.least:
+        return CellError(NUMBER, f"{name}: {shown} is below {kind.least:g}; write {words}")
+    if kind.most is not None and number > kind.most:
+        if kind.name == "Rate":
+            return CellError(
+                NUMBER,
+                f"{name}: {shown} is over 100 %; write a percentage as {shown}% or "
+                f"{_plain(number / 100)}",
+            )
+        return CellError(NUMBER, f"{name}: {shown} is over {kind.most:g}; write {words}")
+    if kind.whole and number != math.floor(number):
+        return CellError(NUMBER, f"{name}: {shown} is not a whole number")
+    return None
+
+
+def blank_refusal(name: str) -> CellError:
+    """The error for a required argument that is blank beside others that are filled."""
+    return CellError(BLANK, f"{name} is blank; fill it in, or write 0 if it is nothing")
+
+
+def date_number(day: dt.date) -> float:
+    """The spreadsheet's number of a date (and of its time of day)."""
+    if isinstance(day, dt.datetime):
+        since = dt.timedelta(hours=day.hour, minutes=day.minute, seconds=day.second)
+        return (day.date() - DAY_ZERO).days + since / dt.timedelta(days=1)
+    return float((day - DAY_ZERO).days)
+
+
+def date_of_number(number: float) -> dt.date:
+    """The date of a spreadsheet's date number; the time of day is cut off."""
+    return DAY_ZERO + dt.timedelta(days=math.floor(number))
+
+
+_MONEY_SIGNS = re.compile(r"^[\s$€£¥]+|[\s$€£¥]+$|\b(?:USD|EUR|GBP)\b")
+_PLAIN_NUMBER = re.compile(r"^[-+]?(\d+\.?\d*|\.\d+)$")
+
+
+def number_in_text(text: str) -> float | None:
+    """The number that a person meant by a text, when there is just one way to read it.
+
+    >>> number_in_text("$4.50"), number_in_text("4,50"), number_in_text("1,234.50")
+    (4.5, 4.5, 1234.5)
+    >>> number_in_text("1,234") is None  # 1234 or 1.234?
+    True
+    >>> number_in_text("(3.20)"), number_in_text("13.25%"), number_in_text("about 5") is None
+    (-3.2, 0.1325, True)
+    """
+    bare = _MONEY_SIGNS.sub("", text.replace("\u00a0", " ").replace("\u2212", "-").strip())
+    negative = bare.startswith("(") and bare.endswith(")")
+    if negative:
+        bare = bare[1:-1]
+    percent = bare.endswith("%")
+    bare = _MONEY_SIGNS.sub("", bare.removesuffix("%")).replace(" ", "").replace("'", "")
+    marks = [mark for mark in bare if mark in ".,"]
+    if "," in marks:
+        last = bare.rfind(max(".,", key=bare.rfind))
+        whole, part = re.sub("[.,]", "", bare[:last]), bare[last + 1 :]
+        if len(set(marks)) == 1 and (len(marks) > 1 or len(part) == 3):
+            if len(marks) == 1:
+                return None
+            whole, part = whole + part, ""
+        bare = f"{whole}.{part}"
+    if not _PLAIN_NUMBER.match(bare):
+        return None
+    number = float(bare) * (-1 if negative else 1)
+    return round(number / 100, 12) if percent else number
+
+
+def date_in_text(text: str) -> dt.date | None:
+    """The date that a text says in the order year, month, day; other orders can be misread."""
+    found = re.fullmatch(r"\s*(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ]00:00(?::00)?)?\s*", text)
+    if not found:
+        return None
+    try:
+        return dt.date(*(int(part) for part in found.groups()))
+    except ValueError:
+        return None
+
+
+def _plain(cell: Any) -> str:
+    if isinstance(cell, (float, np.floating)):
+        return f"{cell:.15g}"
+    if isinstance(cell, dt.datetime):
+        return cell.isoformat(" ")
+    return str(cell)
+
+
+def shown_cell(cell: Any, limit: int = 40) -> str:
+    """What stands in a cell, short enough for a message."""
+    text = " ".join(_plain(cell).split())
+    return text if len(text) <= limit else text[: limit - 3] + "..."
+
+
+def _read_number(name: str, cell: Any) -> float:
+    if isinstance(cell, (bool, np.bool_)):
+        raise CellError(VALUE, f"{name}: {str(bool(cell)).upper()} is not a number; write a number")
+    if isinstance(cell, (int, float, Decimal, np.integer, np.floating)):
+        try:
+            return float(cell)
+        except OverflowError:
+            return math.inf
+    if isinstance(cell, dt.date):
+        raise CellError(VALUE, f"{name}: {_plain(cell)} is a date; write a number")
+    if isinstance(cell, str):
+        meant = number_in_text(cell)
+        shown = shown_cell(cell)
+        if not cell.strip():
+            raise CellError(VALUE, f"{name}: holds only spaces; clear the cell")
+        advice = "write a number" if meant is None else f"write {_plain(meant)}"
+        raise CellError(VALUE, f"{name}: '{shown}' is not a number; {advice}")
+    raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is not a number; write a number")
+
+
+def _read_date(name: str, cell: Any) -> float:
+    if isinstance(cell, np.datetime64):
+        cell = cell.astype("datetime64[us]").item()
+    if isinstance(cell, dt.date):
+        number = date_number(cell)
+    elif isinstance(cell, str):
+        meant = date_in_text(cell)
+        advice = (
+            "write year-month-day, such as 2026-03-31"
+            if meant is None
+            else f"it is text: type {meant.isoformat()} again, so that the cell holds a date"
+        )
+        raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is not a date; {advice}")
+    else:
+        number = _read_number(name, cell)
+    if not date_number(FIRST_DAY) <= number < date_number(LAST_DAY) + 1:
+        raise CellError(
+            VALUE,
+            f"{name}: {_plain(number)} is not a date; write year-month-day, such as 2026-03-31",
+        )
+    return number
+
+
+_YES = frozenset({"yes", "y", "true", "x", "1"})
+_NO = frozenset({"no", "n", "false", "0"})
+
+
+def _read_flag(name: str, cell: Any) -> bool:
+    if isinstance(cell, (bool, np.bool_)):
+        return bool(cell)
+    if isinstance(cell, (int, float, np.integer, np.floating)) and cell in (0, 1):
+        return bool(cell)
+    word = str(cell).strip().lower()
+    if word in _YES or word in _NO:
+        return word in _YES
+    raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is neither yes nor no; write yes or no")

@@ -1,0 +1,220 @@
+"""A function is declared once, with @worksheet; every host and page is made from this list."""
+
+from __future__ import annotations
+
+import functools
+import inspect
+import math
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Any, Final, get_args, get_origin, get_type_hints
+
+from sheetfns import calling
+from sheetfns.kinds import Kind
+
+HELP_LIMIT: Final = 250
+"""Spreadsheet programs cut help texts at 255 characters; five are kept back for a mark."""
+SECTIONS: Final = ("Args", "Returns", "Shape", "Errors", "Formula", "Source", "Examples")
+
+
+class DeclarationError(Exception):
+    """A function is declared in a way that some host could not show."""
+
+
+@dataclass(frozen=True)
+class Argument:
+    """One argument of a worksheet function."""
+
+    name: str
+    kind: Kind
+    help: str
+    required: bool
+    default: float | None = None
+
+    def default_in_words(self) -> str:
+        """The default as a person reads it."""
+        if self.required:
+            return "required"
+        if self.default is None or not math.isfinite(self.default):
+            return "none"
+        return f"{self.default:g}"
+
+
+@dataclass(frozen=True)
+class FunctionSpec:
+    """All that is known of one worksheet function."""
+
+    name: str
+    category: str
+    arguments: tuple[Argument, ...]
+    returns: Kind
+    native: str | None
+    help: str
+    sections: Mapping[str, str]
+    body: Callable[..., Any]
+    module: str
+    required: tuple[int, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        needed = tuple(i for i, argument in enumerate(self.arguments) if argument.required)
+        object.__setattr__(self, "required", needed)
+
+    @property
+    def python_name(self) -> str:
+        """The name in Python."""
+        return self.name.lower()
+
+    def usage(self) -> str:
+        """How a cell calls it: NAME(needed, [optional])."""
+        shown = (a.name if a.required else f"[{a.name}]" for a in self.arguments)
+        return f"{self.name}({', '.join(shown)})"
+
+    def native_formula(self, cells: Mapping[str, str]) -> str:
+        """The rule as an ordinary formula, without the leading equals sign.
+
+        Args:
+            cells: what stands for each argument: a reference, a number or an expression.
+        """
+        if self.native is None:
+            raise DeclarationError(f"{self.name} has no ordinary formula")
+        unknown = set(cells) - {argument.name for argument in self.arguments}
+        if unknown:
+            raise DeclarationError(f"{self.name} has no argument {', '.join(sorted(unknown))}")
+        filled = {}
+        for argument in self.arguments:
+            if argument.name in cells:
+                filled[argument.name] = _in_brackets(cells[argument.name])
+            elif argument.required:
+                raise DeclarationError(f"{self.name} needs {argument.name}")
+            else:
+                words = argument.default_in_words()
+                filled[argument.name] = '""' if words == "none" else words
+        return self.native.removeprefix("=").format_map(filled)
+
+    def call_formula(self, cells: Mapping[str, str]) -> str:
+        """The call of the named function, without the leading equals sign."""
+        given = [cells.get(argument.name) for argument in self.arguments]
+        while given and given[-1] is None:
+            given.pop()
+        if any(cell is None for cell in given):
+            raise DeclarationError(f"{self.name}: an argument before the last one is left out")
+        return f"{self.name}({','.join(str(cell) for cell in given)})"
+
+
+_SIMPLE: Final = re.compile(r"^(\$?[A-Z]{1,3}\$?\d+(:\$?[A-Z]{1,3}\$?\d+)?|[\w.]+|\"[^\"]*\")$")
+
+
+def _in_brackets(expression: str) -> str:
+    return expression if _SIMPLE.match(expression) else f"({expression})"
+
+
+class Registry(Mapping[str, FunctionSpec]):
+    """Every worksheet function by its worksheet name."""
+
+    def __init__(self) -> None:
+        self._specs: dict[str, FunctionSpec] = {}
+
+    def __getitem__(self, name: str) -> FunctionSpec:
+        return self._specs[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(sorted(self._specs))
+
+    def __len__(self) -> int:
+        return len(self._specs)
+
+    def add(self, spec: FunctionSpec) -> None:
+        """Take in one declaration; a name may stand once."""
+        if spec.name in self._specs:
+            raise DeclarationError(f"{spec.name} is declared twice")
+        self._specs[spec.name] = spec
+
+
+REGISTRY: Final = Registry()
+
+
+def worksheet(
+    category: str, *, native: str | None = None
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Declare a worksheet function.
+
+    Args:
+        category: the heading under which spreadsheet programs list it.
+        native: the same rule as an ordinary formula with {argument} places, where there is one.
+            An optional argument that is left out is put in as its default, or as "" if it has none.
+
+    The function's annotations are kinds; its docstring has the sections of `SECTIONS`.
+    """
+
+    def declare(body: Callable[..., Any]) -> Callable[..., Any]:
+        spec = _spec(body, category, native)
+        REGISTRY.add(spec)
+
+        @functools.wraps(body)
+        def function(*args: Any, **named: Any) -> Any:
+            return calling.call(spec, args, named)
+
+        function.spec = spec  # type: ignore[attr-defined]
+        return function
+
+    return declare
+
+
+def _spec(body: Callable[..., Any], category: str, native: str | None) -> FunctionSpec:
+    name = body.__name__.upper()
+    if "_" not in name:
+        raise DeclarationError(f"{name}: a name without an underscore can look like a cell")
+    hints = get_type_hints(body, include_extras=True)
+    help_text, sections = _read_docstring(name, inspect.getdoc(body) or "")
+    texts = _read_arguments(sections.get("Args", ""))
+    arguments = []
+    for parameter in inspect.signature(body).parameters.values():
+        text = texts.pop(parameter.name, "")
+        if not text or len(text) > HELP_LIMIT:
+            raise DeclarationError(
+                f"{name}: {parameter.name} needs a help text of 1 to {HELP_LIMIT} characters"
+            )
+        required = parameter.default is inspect.Parameter.empty
+        default = None if required else float(parameter.default)
+        kind = _kind_of(hints[parameter.name])
+        arguments.append(Argument(parameter.name, kind, text, required, default))
+    if texts:
+        raise DeclarationError(f"{name}: help for unknown arguments {', '.join(texts)}")
+    return FunctionSpec(
+        name=name,
+        category=category,
+        arguments=tuple(arguments),
+        returns=_kind_of(hints["return"]),
+        native=native,
+        help=help_text,
+        sections=sections,
+        body=body,
+        module=body.__module__,
+    )
+
+
+def _kind_of(hint: Any) -> Kind:
+    if get_origin(hint) is Annotated:
+        for mark in get_args(hint)[1:]:
+            if isinstance(mark, Kind):
+                return mark
+    raise DeclarationError(f"{hint} is not a kind")
+
+
+def _read_docstring(name: str, text: str) -> tuple[str, dict[str, str]]:
+    parts = re.split(rf"^({'|'.join(SECTIONS)}):", text, flags=re.MULTILINE)
+    help_text = " ".join(parts[0].split())
+    bodies = zip(parts[1::2], parts[2::2], strict=True)
+    sections = {key: inspect.cleandoc(body) for key, body in bodies}
+    missing = [section for section in SECTIONS if section not in sections]
+    if missing:
+        raise DeclarationError(f"{name}: the docstring lacks {', '.join(missing)}")
+    if not help_text or len(help_text) > HELP_LIMIT:
+        raise DeclarationError(f"{name}: the first lines must have 1 to {HELP_LIMIT} characters")
+    return help_text, sections
+
+
+def _read_arguments(section: str) -> dict[str, str]:
+    found = re.findall(r"^(\w+): (.*(?:\n[ \t]+.*)*)", section, flags=re.MULTILINE)
+    return {name: " ".join(text.split()) for name, text in found}
