@@ -1,0 +1,36 @@
+"""What all tests share: where LibreOffice is missing, its tests say so in the last lines."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+
+import pytest
+
+from tests.libreoffice import find_soffice
+
+_not_run: list[str] = []
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    if item.get_closest_marker("libreoffice") is None or find_soffice() is not None:
+        return
+    if os.environ.get("CI") == "true":
+        pytest.fail("soffice is not installed; it must be where CI=true", pytrace=False)
+    _not_run.append(item.nodeid)
+    pytest.skip("soffice is not installed")
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_sessionfinish(session: pytest.Session) -> Iterator[None]:
+    # Printed around the session's end, not in pytest_terminal_summary: that stands over the list of
+    # skipped tests and the totals, and the last lines are what people read.
+    yield
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if _not_run and reporter is not None:
+        reporter.write_line(
+            f"LibreOffice tests did not run: {len(_not_run)} skipped, because soffice is not "
+            "installed.",
+            yellow=True,
+        )
+        reporter.write_line("Install libreoffice-calc and run the tests again.", yellow=True)

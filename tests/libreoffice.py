@@ -1,0 +1,137 @@
+"""LibreOffice without a window: each run has a profile of its own that is thrown away after it."""
+
+from __future__ import annotations
+
+import functools
+import os
+import re
+import shutil
+import signal
+import subprocess
+import tempfile
+from pathlib import Path
+
+TIMEOUT = 180
+START_AGAIN = 81
+"""soffice ends with this code when it has just filled a fresh profile and wants to be started anew."""
+STARTS = 3
+
+
+class LibreOfficeError(Exception):
+    """soffice did not give what it was asked for."""
+
+
+def find_soffice() -> str | None:
+    """The program's path, or None where LibreOffice is not installed."""
+    on_mac = "/Applications/LibreOffice.app/Contents/MacOS/soffice"
+    return shutil.which("soffice") or shutil.which("libreoffice") or shutil.which(on_mac)
+
+
+def recalculate(source: Path, out_dir: Path, timeout: float = TIMEOUT) -> Path:
+    """Load an .xlsx, calculate every cell anew, and save it under the same name in `out_dir`."""
+    return _convert(source, out_dir, "xlsx", timeout)
+
+
+def print_pdf(source: Path, out_dir: Path, timeout: float = TIMEOUT) -> Path:
+    """Load a workbook, calculate every cell anew, and print all its sheets into one PDF."""
+    return _convert(source, out_dir, "pdf", timeout)
+
+
+def _convert(source: Path, out_dir: Path, file_type: str, timeout: float) -> Path:
+    source, out_dir = source.resolve(), out_dir.resolve()
+    if not source.is_file():
+        raise LibreOfficeError(f"there is no file {source}")
+    made = out_dir / f"{source.stem}.{file_type}"
+    if made == source:
+        raise LibreOfficeError("out_dir is where the source is; it would be written over")
+    out_dir.mkdir(parents=True, exist_ok=True)
+    made.unlink(missing_ok=True)
+    words = _run(["--convert-to", file_type, "--outdir", str(out_dir), str(source)], timeout)
+    if not made.is_file():
+        raise LibreOfficeError(f"soffice made no {made.name}: {words}")
+    return made
+
+
+def _run(arguments: list[str], timeout: float) -> str:
+    soffice = find_soffice()
+    if soffice is None:
+        raise LibreOfficeError("soffice is not installed")
+    with tempfile.TemporaryDirectory(
+        prefix="sheetfns-profile-", ignore_cleanup_errors=True
+    ) as place:
+        _write_profile(Path(place), _version(soffice))
+        command = [
+            soffice,
+            f"-env:UserInstallation={Path(place).as_uri()}",
+            "--headless",
+            "--norestore",
+            "--nologo",
+            "--nolockcheck",
+            *arguments,
+        ]
+        for _ in range(STARTS):
+            code, words = _run_once(command, timeout)
+            if code != START_AGAIN:
+                break
+    if code:
+        raise LibreOfficeError(f"soffice ended with code {code}: {words}")
+    return words
+
+
+def _run_once(command: list[str], timeout: float) -> tuple[int, str]:
+    # A session of its own makes a process group of its own: soffice is a script that starts the
+    # real program, and both must end when the time is up.
+    process = subprocess.Popen(
+        command,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        start_new_session=True,
+    )
+    try:
+        words, _ = process.communicate(timeout=timeout)
+    except subprocess.TimeoutExpired:
+        os.killpg(process.pid, signal.SIGKILL)
+        process.communicate()
+        raise LibreOfficeError(f"soffice was ended after {timeout:g} seconds") from None
+    except BaseException:
+        os.killpg(process.pid, signal.SIGKILL)
+        process.communicate()
+        raise
+    return process.returncode, words.strip()
+
+
+@functools.cache
+def _version(soffice: str) -> str:
+    shown = subprocess.run(
+        [soffice, "--version"], capture_output=True, text=True, timeout=60, check=False
+    ).stdout
+    found = re.search(r"(\d+\.\d+)\.", shown)
+    return found.group(1) if found else ""
+
+
+def _write_profile(place: Path, version: str) -> None:
+    settings = [
+        # 0 is "always": a saved .xlsx keeps its old values otherwise, and shows no error.
+        ("/org.openoffice.Office.Calc/Formula/Load", "OOXMLRecalcMode", "0"),
+        ("/org.openoffice.Office.Calc/Formula/Load", "ODFRecalcMode", "0"),
+        # Without it each fresh profile costs half a second of first-start work.
+        ("/org.openoffice.Setup/Product", "ooSetupLastVersion", version),
+        ("/org.openoffice.Office.Common/Misc", "FirstRun", "false"),
+    ]
+    items = "".join(
+        f'<item oor:path="{path}"><prop oor:name="{name}" oor:op="fuse"><value>{value}</value></prop></item>\n'
+        for path, name, value in settings
+        if value
+    )
+    user = place / "user"
+    user.mkdir()
+    (user / "registrymodifications.xcu").write_text(
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<oor:items xmlns:oor="http://openoffice.org/2001/registry"'
+        ' xmlns:xs="http://www.w3.org/2001/XMLSchema"'
+        ' xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">\n'
+        f"{items}</oor:items>\n",
+        encoding="utf-8",
+    )
