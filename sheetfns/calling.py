@@ -203,8 +203,8 @@ def _evaluate(spec: _Spec, args: Sequence[Any]) -> Outcome:
     for bad, error in refusals:
         for place in np.flatnonzero(np.broadcast_to(bad, shape)):
             errors.setdefault(int(place), error)
-    for place in _unusable(values):
-        errors.setdefault(int(place), _not_finite(spec.name, float(values.flat[place])))
+    for unusable in _unusable(values):
+        errors.setdefault(unusable, _not_finite(spec.name, float(values.flat[unusable])))
     if errors and blanks is not None:
         errors = {place: error for place, error in errors.items() if not blanks.flat[place]}
     return Outcome(values, blanks, errors)

@@ -44,7 +44,7 @@ def landed_cost(
         buying_share: its share of a lot's cost or of a buying trip's costs, in money.
     Returns: money, not rounded.
     Shape: cell by cell; cells, columns, rows and blocks broadcast.
-    Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: paid is blank beside other amounts.
+    Errors: #NUM!: an amount below 0. #VALUE!: text. Blank while paid is blank: write 0 if it was free.
     Formula: paid + purchase_tax + prep_cost + buying_share
     Source: definition (cost of acquiring goods and bringing them to their condition for sale)
     Examples:

@@ -1,0 +1,196 @@
+"""The headless host: recalculates a workbook that calls the named functions, with no program open.
+
+Oddities of the engine (formualizer 0.13): an argument left out before the last one arrives as 0, so
+that it cannot be told from a typed 0; the engine keeps no message for an error, so that the
+messages are gathered by calling the cells that failed once more.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import formualizer
+import python_calamine
+
+from sheetfns import calling
+from sheetfns.errors import CODES, CellError, LogFileError
+from sheetfns.kinds import date_number
+from sheetfns.registry import REGISTRY, FunctionSpec
+
+_KIND_BY_CODE: Final = {
+    "#NULL!": "Null",
+    "#DIV/0!": "Div",
+    "#VALUE!": "Value",
+    "#REF!": "Ref",
+    "#NAME?": "Name",
+    "#NUM!": "Num",
+    "#N/A": "Na",
+}
+_CODE_BY_KIND: Final = {kind: code for code, kind in _KIND_BY_CODE.items()}
+MESSAGES_WANTED: Final = 500
+"""Messages are gathered for so many failed cells; a workbook with more is failing as a whole."""
+
+
+@dataclass(frozen=True)
+class ErrorCell:
+    """A cell whose result is an error."""
+
+    sheet: str
+    cell: str
+    error: CellError
+
+    def __str__(self) -> str:
+        return f"{self.sheet}!{self.cell}: {self.error}"
+
+
+@dataclass(frozen=True)
+class Recalculated:
+    """Every cell of a workbook after recalculation."""
+
+    sheets: dict[str, list[list[Any]]]
+    errors: list[ErrorCell]
+
+    def value(self, sheet: str, row: int, column: int) -> Any:
+        """The cell at a row and column, counted from 1: float, str, bool, None or CellError."""
+        rows = self.sheets[sheet]
+        if row > len(rows) or column > len(rows[row - 1]):
+            return None
+        return rows[row - 1][column - 1]
+
+
+def recalculate(path: Path | str) -> Recalculated:
+    """Recalculate a workbook; the file stays as it is.
+
+    Errors:
+        LogFileError: the file cannot be read as a workbook.
+    """
+    path = Path(path)
+    sizes = _sheet_sizes(path)
+    try:
+        workbook = formualizer.load_workbook(str(path))
+    except Exception as error:
+        raise LogFileError(f"{path.name}: cannot be recalculated ({error})") from error
+    recorder = _Recorder()
+    for spec in REGISTRY.values():
+        workbook.register_function(
+            spec.name,
+            recorder.watch(spec),
+            min_args=0,
+            max_args=len(spec.arguments),
+        )
+    workbook.evaluate_all()
+    sheets: dict[str, list[list[Any]]] = {}
+    failed: list[tuple[str, int, int]] = []
+    for name, (height, width) in sizes.items():
+        rows: list[list[Any]] = []
+        if height and width:
+            block = formualizer.RangeAddress(name, 1, 1, height, width)
+            rows = workbook.sheet(name).get_values(block)
+        for row, cells in enumerate(rows, 1):
+            for column, cell in enumerate(cells, 1):
+                if isinstance(cell, (dict, dt.date, dt.time, dt.timedelta)):
+                    cells[column - 1] = _from_engine(cell)
+                    if isinstance(cells[column - 1], CellError):
+                        failed.append((name, row, column))
+        sheets[name] = rows
+    return Recalculated(sheets, _with_messages(workbook, recorder, sheets, failed))
+
+
+class _Recorder:
+    """Registers the functions and keeps the last error that one of them gave."""
+
+    def __init__(self) -> None:
+        self.last: CellError | None = None
+
+    def watch(self, spec: FunctionSpec) -> Callable[..., Any]:
+        """The function as the engine calls it."""
+
+        def called(*cells: Any) -> Any:
+            single = calling.single_figure(spec, cells)
+            if type(single) is float:
+                return single
+            outcome = calling.evaluate(spec, [_from_engine(cell) for cell in cells])
+            rows = outcome.cells()
+            errors = [cell for row in rows for cell in row if isinstance(cell, CellError)]
+            self.last = errors[0] if errors else self.last
+            shown = [[_to_engine(cell) for cell in row] for row in rows]
+            return shown[0][0] if outcome.values.size == 1 else shown
+
+        return called
+
+
+def _with_messages(
+    workbook: Any,
+    recorder: _Recorder,
+    sheets: dict[str, list[list[Any]]],
+    failed: list[tuple[str, int, int]],
+) -> list[ErrorCell]:
+    errors = []
+    for place, (sheet, row, column) in enumerate(failed):
+        error = sheets[sheet][row - 1][column - 1]
+        recorder.last = None
+        formula = workbook.get_formula(sheet, row, column) if place < MESSAGES_WANTED else None
+        if formula:
+            workbook.set_formula(sheet, row, column, formula)
+            workbook.evaluate_cell(sheet, row, column)
+        if recorder.last is not None:
+            error = CellError(error.code, recorder.last.message)
+        elif formula:
+            error = CellError(error.code, f"{formula} gives it, or passes it on from its cells")
+        sheets[sheet][row - 1][column - 1] = error
+        errors.append(ErrorCell(sheet, cell_name(row, column), error))
+    return errors
+
+
+def cell_name(row: int, column: int) -> str:
+    """A1 for row 1, column 1."""
+    letters = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(65 + rest) + letters
+    return f"{letters}{row}"
+
+
+def _from_engine(cell: Any) -> Any:
+    if isinstance(cell, dict):
+        kind = str(cell.get("kind"))
+        code = _CODE_BY_KIND.get(kind, f"#{kind.upper()}!")
+        return CellError(code, f"a cell that it uses holds {code}")
+    if isinstance(cell, list):
+        return [[_from_engine(one) for one in row] for row in cell]
+    if isinstance(cell, dt.date):
+        return date_number(cell)
+    if isinstance(cell, dt.time):
+        return (cell.hour * 3600 + cell.minute * 60 + cell.second) / 86400
+    if isinstance(cell, dt.timedelta):
+        return cell / dt.timedelta(days=1)
+    return cell
+
+
+def _to_engine(cell: Any) -> Any:
+    if cell is None:
+        return ""
+    if isinstance(cell, CellError):
+        return {"type": "Error", "kind": _KIND_BY_CODE.get(cell.code, "Value")}
+    return cell
+
+
+def _sheet_sizes(path: Path) -> dict[str, tuple[int, int]]:
+    try:
+        with python_calamine.CalamineWorkbook.from_path(path) as book:
+            sizes = {}
+            for name in book.sheet_names:
+                row, column = book.get_sheet_by_name(name).end or (-1, -1)
+                sizes[name] = (row + 1, column + 1)
+            return sizes
+    except FileNotFoundError:
+        raise LogFileError(f"{path}: there is no such file; check name and folder") from None
+    except (python_calamine.CalamineError, OSError, ValueError) as error:
+        raise LogFileError(f"{path.name}: is not a workbook that can be read ({error})") from error
+
+
+assert set(_KIND_BY_CODE) == set(CODES)  # noqa: S101  (a code without its kind would be lost)

@@ -1,0 +1,1 @@
+"""The sourcing log: what it holds, how it is built, read and worked out."""

@@ -1,0 +1,1 @@
+"""Tax-season figures from a log."""
