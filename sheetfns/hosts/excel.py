@@ -1,0 +1,152 @@
+"""Excel on Windows, through xlwings: every worksheet function as a user-defined function.
+
+Name this module in the workbook's xlwings settings, `UDF Modules` = sheetfns.hosts.excel. It holds
+one function for each name in the registry, and only translates: cells as COM delivers them on the
+way in, figures and texts that COM can carry on the way out.
+
+In: a blank is None, a currency cell a Decimal of 4 places, a date cell a datetime. An error cell is
+a number in COM; xlwings turns the seven oldest into their text, so a text cell in which someone
+typed #N/A cannot be told from an error and passes for one.
+
+Out: a blank is "". COM loses the code of a true error, so an error is a text
+`#ERR NAME: code message`, of at most 255 characters. SUM skips text in silence: count `#ERR*` in
+every column that is added up. Such a text in an argument's cell passes on as it is.
+
+xlwings is an extra, and does something on Windows only. Without it this module can be imported, and
+asking it for a worksheet function is an ImportError that says what to install.
+"""
+
+from __future__ import annotations
+
+import importlib
+import importlib.util
+import inspect
+import re
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any, Final
+
+from sheetfns.calling import MISSING, evaluate, single_figure
+from sheetfns.errors import CODES, VALUE, CellError
+from sheetfns.registry import REGISTRY, Argument, FunctionSpec
+
+TEXT_LIMIT: Final = 255
+"""Short enough for every version of Excel, in arrays too."""
+ERROR_MARK: Final = "#ERR "
+FIRST_ERROR: Final = -2146828288
+"""COM's number of an error is this plus a number from 2000 on (XlCVError)."""
+ERROR_NUMBERS: Final = range(FIRST_ERROR + 2000, FIRST_ERROR + 3000)
+NEW_ERRORS: Final = {
+    2043: "#GETTING_DATA",
+    2045: "#SPILL!",
+    2046: "#CONNECT!",
+    2047: "#BLOCKED!",
+    2048: "#UNKNOWN!",
+    2049: "#FIELD!",
+    2050: "#CALC!",
+}
+"""The errors of newer versions, which xlwings leaves as numbers."""
+_OWN_ERROR: Final = re.compile(rf"{ERROR_MARK}[A-Z][A-Z0-9_]*: (#[A-Z/0]+[!?]?) ")
+
+
+def user_function(spec: FunctionSpec) -> Callable[..., Any]:
+    """One worksheet function as xlwings finds it in a module, not yet marked for Excel."""
+
+    def function(*cells: Any) -> Any:
+        try:
+            given = zip(spec.arguments, cells, strict=True)
+            args = [_argument(argument, block) for argument, block in given]
+            single = single_figure(spec, args)
+            if single is not MISSING:
+                return _shown(spec, single)
+            rows = [[_shown(spec, cell) for cell in row] for row in evaluate(spec, args).cells()]
+        except Exception as fault:  # noqa: BLE001  (else it shows as text that no check counts)
+            return error_text(spec.name, CellError(VALUE, f"fault in the function: {fault!r}"))
+        return rows[0][0] if len(rows) == len(rows[0]) == 1 else rows
+
+    # xlwings reads name, help and parameters from these; annotations would choose a conversion.
+    function.__name__ = function.__qualname__ = spec.name
+    function.__doc__ = spec.help
+    function.__annotations__ = {}
+    function.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
+        [_parameter(argument) for argument in spec.arguments]
+    )
+    return function
+
+
+def _parameter(argument: Argument) -> inspect.Parameter:
+    default = inspect.Parameter.empty if argument.required else MISSING
+    return inspect.Parameter(
+        argument.name, inspect.Parameter.POSITIONAL_OR_KEYWORD, default=default
+    )
+
+
+def _marked(spec: FunctionSpec, xw: Any) -> Callable[..., Any]:
+    """The function with what Excel shows of it; every argument arrives as rows of cells."""
+    function = user_function(spec)
+    for argument in spec.arguments:
+        function = xw.arg(argument.name, ndim=2, err_to_str=True, doc=argument.help)(function)
+    marked: Callable[..., Any] = xw.func(category=spec.category)(function)
+    return marked
+
+
+def _argument(argument: Argument, block: Any) -> Any:
+    """Rows of cells as the registry's functions take them; a single cell stands alone."""
+    if block is MISSING or block is None:  # None: left out, though it is needed
+        return MISSING
+    if len(block) == 1 and len(block[0]) == 1 and not argument.kind.takes_range:
+        return _cell(argument.name, block[0][0])
+    return [[_cell(argument.name, cell) for cell in row] for row in block]
+
+
+def _cell(name: str, cell: Any) -> Any:
+    if isinstance(cell, str):
+        if cell in CODES:
+            return _error_in_cell(name, cell)
+        own = _OWN_ERROR.match(cell)
+        return CellError(own[1], cell) if own else cell
+    if isinstance(cell, Decimal):
+        return float(cell)
+    if type(cell) is int and cell in ERROR_NUMBERS:
+        number = cell - FIRST_ERROR
+        return _error_in_cell(name, NEW_ERRORS.get(number, f"error {number}"))
+    return cell
+
+
+def _error_in_cell(name: str, code: str) -> CellError:
+    return CellError(
+        code if code in CODES else VALUE, f"{name}: holds {code}; put that cell right first"
+    )
+
+
+def _shown(spec: FunctionSpec, cell: Any) -> Any:
+    if cell is None:
+        return ""
+    if isinstance(cell, CellError):
+        return error_text(spec.name, cell)
+    return float(cell) if type(cell) is int else cell
+
+
+def error_text(name: str, error: CellError) -> str:
+    """An error as the cell shows it.
+
+    >>> error_text("NET_PROFIT", CellError("#NUM!", "fee: -3 is below 0; write 0 or more"))
+    '#ERR NET_PROFIT: #NUM! fee: -3 is below 0; write 0 or more'
+    """
+    passed_on = error.message.startswith(ERROR_MARK)
+    text = error.message if passed_on else f"{ERROR_MARK}{name}: {error}"
+    return text if len(text) <= TEXT_LIMIT else text[: TEXT_LIMIT - 3] + "..."
+
+
+def __getattr__(name: str) -> Any:
+    if name in REGISTRY:
+        raise ImportError(
+            f"{name} as a function of Excel needs xlwings, which is not installed: "
+            'pip install "sheetfns[excel]" on Windows'
+        )
+    raise AttributeError(f"{__name__} has no {name}")
+
+
+if importlib.util.find_spec("xlwings"):
+    _xlwings = importlib.import_module("xlwings")
+    globals().update({name: _marked(spec, _xlwings) for name, spec in REGISTRY.items()})
