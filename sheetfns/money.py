@@ -13,6 +13,9 @@ _LIFT: Final = 1 + 2.0**-50
 """Lifts what binary arithmetic leaves just under a half (1.005 is stored as 1.00499...89) over it.
 2**-50 is below one unit in the 15th digit, so no figure of 15 digits is moved past a half."""
 
+PART_DIGITS: Final = 9
+"""Of an amount with tax in it a part has up to six digits after the point; noise is far below."""
+
 SHARE_DIGITS: Final = 6
 """Remainders of shares are compared to the millionth of a cent: noise below it is no difference."""
 
@@ -34,6 +37,16 @@ def round_money(amount: Number, digits: int = 2) -> Number:
         return math.copysign(math.floor(abs(amount) * scale * _LIFT + 0.5) / scale, amount)
     rounded: Column = np.copysign(np.floor(np.abs(amount) * scale * _LIFT + 0.5) / scale, amount)
     return rounded
+
+
+def part_over(amount: Number, limit: Number) -> Column:
+    """The part of an amount over a limit, without the noise that subtracting lays bare.
+
+    >>> float(part_over(529.11, 500.0)), 529.11 - 500.0
+    (29.11, 29.110000000000014)
+    """
+    over: Column = np.maximum(amount - limit, 0)
+    return over.round(PART_DIGITS)
 
 
 def round_up_money(amount: Column, digits: int = 2) -> Column:

@@ -7,7 +7,7 @@ import numpy as np
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where
 from sheetfns.functions.profit import NO_LIMIT, NOT_GIVEN
 from sheetfns.kinds import Column, Cost, Costs, Money, Number, Rate, Rates
-from sheetfns.money import round_money
+from sheetfns.money import part_over, round_money
 from sheetfns.registry import worksheet
 
 _BASE = "(({price}+{shipping})*(1+{tax_rate}))"
@@ -67,8 +67,8 @@ def selling_fee(
     base = income * (1 + tax_rate)
     upper_rate = np.where(banded, rate_above, 0.0)
     limit = np.where(banded, band_limit, base)
-    fee = np.minimum(base, limit) * rate + np.maximum(base - limit, 0) * upper_rate
-    fee = round_money(fee + per_order + ad_rate * income)
+    banded_fee = np.minimum(base, limit) * rate + part_over(base, limit) * upper_rate
+    fee = round_money(banded_fee + per_order + ad_rate * income)
     bounded: Number = np.maximum(least, np.minimum(most, fee))
     return bounded
 
@@ -121,9 +121,9 @@ def band_fee(amount: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> 
         [51.0, 321.0]
     """
     lower, of_band = _bands(limits, rates)
-    steps = np.diff(of_band, prepend=0.0)
-    parts = np.maximum(np.asarray(amount)[..., None] - lower, 0)
-    fee: Column = (parts * steps).sum(axis=-1) + per_order
+    widths = np.append(part_over(lower[1:], lower[:-1]), np.inf)
+    parts = np.minimum(part_over(np.asarray(amount)[..., None], lower), widths)
+    fee: Column = (parts * of_band).sum(axis=-1) + per_order
     return round_money(fee)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, refuse_where
-from sheetfns.kinds import Cost, Factor, Money, Monies, Number, Quantities, Quantity, Ratio
+from sheetfns.kinds import Cost, Factor, Money, Monies, Number, Quantities, Quantity, Rate
 from sheetfns.registry import worksheet
 
 
@@ -63,15 +63,15 @@ def break_even_units(fixed_costs: Cost, price: Cost, variable_cost: Cost) -> Qua
 
 
 @worksheet("Pay", native="={fixed_costs}/{margin_ratio}")
-def break_even_sales(fixed_costs: Cost, margin_ratio: Ratio) -> Money:
+def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
     """What sales must bring to cover the fixed costs.
 
     Args:
         fixed_costs: costs of the period that do not depend on sales, in money.
-        margin_ratio: contribution margin as a fraction of sales, above 0.
+        margin_ratio: contribution margin, a fraction or percentage of sales, above 0.
     Returns: money, the exact quotient.
     Shape: cell by cell; cells, columns, rows and blocks broadcast.
-    Errors: #NUM!: margin_ratio is 0 or less, or fixed_costs below 0. #VALUE!: text. #N/A: blank.
+    Errors: #NUM!: margin_ratio is 0 or less or over 100 %, or fixed_costs below 0. #VALUE!: text. #N/A: blank.
     Formula: fixed_costs / margin_ratio
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
     Examples:

@@ -16,10 +16,13 @@ NOT_GIVEN = math.nan
 _BAND = 'IF({band_limit}="",1E+15,{band_limit})'
 _FIRST_BAND_SHARE = "(1-{rate}*(1+{tax_rate})-{ad_rate})"
 _COSTS = "({landed_cost}+{postage}+{packing}+{per_order})"
+_SECOND_BAND_SHARE = "(1-N({rate_above})*(1+{tax_rate})-{ad_rate})"
+# Where no price is enough the divisor is 0 and the cell shows an error, unless a most fee ends it.
 _INCOME_FOR_PROFIT = (
-    f"IF({{costs}}/{_FIRST_BAND_SHARE}*(1+{{tax_rate}})<={_BAND},"
+    f"IF({{costs}}*(1+{{tax_rate}})<={_BAND}*{_FIRST_BAND_SHARE},"
     f"{{costs}}/{_FIRST_BAND_SHARE},"
-    "({costs}+({rate}-N({rate_above}))*N({band_limit}))/(1-N({rate_above})*(1+{tax_rate})-{ad_rate}))"
+    "({costs}+({rate}-N({rate_above}))*N({band_limit}))"
+    f'/MAX(IF({{most}}="",0,1E-15),({{band_limit}}<>"")*{_SECOND_BAND_SHARE}))'
 )
 
 
@@ -204,6 +207,7 @@ def _price_over_costs(
     The fee is least, most, or the sum of two bands; income less each of these rises with income,
     so the price is the larger of the first and the smaller of the other two.
     """
+    refuse_where(least > most, NUMBER, "least: the least fee is over the most; check the two")
     banded = band_limit < NO_LIMIT
     refuse_where(
         banded & np.isnan(rate_above),
@@ -216,11 +220,11 @@ def _price_over_costs(
     kept_above = 1 - upper_rate * (1 + tax_rate) - ad_rate
     costs = outlay + per_order
     income = costs / np.where(kept > 0, kept, np.nan)
-    over = banded & ~(income * (1 + tax_rate) <= band_limit)
     income_over = (costs + (rate - upper_rate) * limit) / np.where(
         kept_above > 0, kept_above, np.nan
     )
-    summed = np.where(over & (kept > 0), income_over, income)
+    over = banded & ~(income * (1 + tax_rate) <= band_limit)
+    summed = np.where(over, income_over, income)
     refuse_where(
         np.isnan(summed) & ~np.isnan(costs) & ~(most < NO_LIMIT),
         NUMBER,
@@ -263,7 +267,7 @@ def break_even_price(
         most: the most fee that the channel takes for an order, in money; none if left out.
     Returns: money, exact, not rounded, never below 0; round it up before you ask it.
     Shape: cell by cell; cells, columns, rows and blocks broadcast.
-    Errors: #NUM!: below 0, a rate over 100 %, or fees that take all. #N/A: blank. #VALUE!: text.
+    Errors: #NUM!: below 0, a rate over 100 %, fees that take all, least over most. #N/A: blank. #VALUE!: text.
     Formula: (landed_cost + postage + packing + per_order) / (1 - rate x (1 + tax_rate) - ad_rate) - shipping,
         and the same over band_limit with rate_above on the part over it
     Source: definition (the price at which SELLING_FEE and costs use up the income)
@@ -313,7 +317,7 @@ def price_for_profit(
         most: the most fee that the channel takes for an order, in money; none if left out.
     Returns: money, exact, not rounded, never below 0; round it up before you ask it.
     Shape: cell by cell; cells, columns, rows and blocks broadcast.
-    Errors: #NUM!: below 0, a rate over 100 %, or fees that take all. #N/A: blank. #VALUE!: text.
+    Errors: #NUM!: below 0, a rate over 100 %, fees that take all, least over most. #N/A: blank. #VALUE!: text.
     Formula: as BREAK_EVEN_PRICE with target_profit added to the costs
     Source: definition
     Examples:
