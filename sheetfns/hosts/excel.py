@@ -94,7 +94,7 @@ def _argument(argument: Argument, block: Any) -> Any:
     """Rows of cells as the registry's functions take them; a single cell stands alone."""
     if block is MISSING or block is None:  # None: left out, though it is needed
         return MISSING
-    if len(block) == 1 and len(block[0]) == 1 and not argument.kind.takes_range:
+    if len(block) == len(block[0]) == 1:
         return _cell(argument.name, block[0][0])
     return [[_cell(argument.name, cell) for cell in row] for row in block]
 

@@ -25,8 +25,9 @@ from sheetfns import REGISTRY, CellError
 from sheetfns.calling import MISSING
 from sheetfns.errors import CODES
 from sheetfns.hosts.excel import TEXT_LIMIT, error_text, user_function
-from sheetfns.kinds import DATE, DAYS, FLAG, TEXT, Kind
+from sheetfns.kinds import DATE, DAYS, FLAG, MONEY, TEXT, Kind
 from sheetfns.registry import Argument, FunctionSpec
+from tests.case_files import Case, agrees, load_cases
 from tests.hosts import xlwings_on_linux as host
 from tests.hosts.xlwings_on_linux import LEFT_OUT, cells, date_cell, error_value
 
@@ -425,6 +426,52 @@ def test_results_are_pythons(run: Run, spec: FunctionSpec, optional: bool) -> No
     assert {type(value) for value in wanted} <= {float, str}
 
 
+CASES = load_cases()
+LAYOUTS = ("figures", "columns", "rows")
+
+
+def as_sent(block: Any, layout: str) -> Any:
+    """A case's argument as Excel delivers it: figures in the formula itself, or ranges."""
+    if not isinstance(block, list):
+        return block if layout == "figures" else host.SheetRange(block)
+    if layout == "columns":
+        return cells(*block)
+    return cells(tuple(block)) if layout == "rows" else tuple(block)
+
+
+@pytest.fixture(scope="module")
+def case_results(run: Run) -> dict[tuple[str, str], Any]:
+    keys = [(case, layout) for case in CASES for layout in LAYOUTS]
+    shown = run(
+        host.call_many,
+        [
+            (case.function, *[as_sent(block, layout) for block in case.arguments.values()])
+            for case, layout in keys
+        ],
+    )
+    return {(str(case), layout): cell for (case, layout), cell in zip(keys, shown, strict=True)}
+
+
+def read_back(shown: Any) -> Any:
+    """A cell, or rows of cells, with the error text as the error that it stands for."""
+    if isinstance(shown, list):
+        return [read_back(part) for part in shown]
+    found = re.fullmatch(r"#ERR [A-Z_]+: (#\S+) (.*)", shown) if isinstance(shown, str) else None
+    return CellError(found[1], found[2]) if found else shown
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_cases(case: Case, layout: str, case_results: dict[tuple[str, str], Any]) -> None:
+    found = read_back(case_results[str(case), layout])
+    assert agrees(case.expected, found), f"{case.why}: {found}"
+    assert found != [], "an empty list is no result that COM could carry"
+    if case.is_error() and not any(isinstance(block, list) for block in case.arguments.values()):
+        with pytest.raises(CellError) as plain:
+            getattr(sheetfns, case.spec.python_name)(**case.arguments)
+        assert found == plain.value
+
+
 def kinds_of_values(shown: Any) -> set[type]:
     if isinstance(shown, list):
         return set().union(*map(kinds_of_values, shown))
@@ -469,7 +516,15 @@ def test_dates_texts_and_flags_reach_their_kinds() -> None:
     length = user_function(made_up(lambda what: np.vectorize(len)(what) * 1.0, TEXT, DAYS))
     assert length([["brass lamp"]]) == 10.0
     yes = user_function(made_up(lambda what: np.where(what == True, 1.0, 0.0), FLAG, DAYS))  # noqa: E712
-    assert yes([["yes"], [False], [True]]) == [[1.0], [0.0], [1.0]]
+    assert yes([["yes"], [False], [True], [Decimal("1.0000")]]) == [[1.0], [0.0], [1.0], [1.0]]
+
+
+def test_results_are_plain_before_xlwings_sees_them() -> None:
+    whole = user_function(made_up(lambda what: np.asarray(what).astype(np.int64), MONEY, DAYS))
+    shown = whole([[2.0], [None], [3.0]])
+    assert shown == [[2.0], [""], [3.0]]
+    assert kinds_of_values(shown) == {float, str}
+    assert whole([[None]]) == ""
 
 
 def test_a_fault_shows_as_an_error_that_checks_count() -> None:
