@@ -1,0 +1,111 @@
+"""Where everything of a layout stands: cells, defined names, and formulas with real addresses."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from sheetfns.log.layout import CHECKS, SETTINGS, YEAR_END
+from sheetfns.log.sheets import FIRST_ROW, Edition, Layout, TableSheet
+
+YEAR_COLUMNS: Final = {
+    "label": 0,
+    "reference": 1,
+    "from_log": 2,
+    "entered": 3,
+    "amount": 4,
+    "note": 5,
+}
+CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
+BLOCK_HEAD: Final = 3
+"""Title, help and headers stand over the rows of a small table on Settings."""
+
+
+def column_letter(position: int) -> str:
+    """A for 0, AA for 26."""
+    letters = ""
+    position += 1
+    while position:
+        position, rest = divmod(position - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+class Places:
+    """The addresses of a layout. Rows and columns are counted from 1 and from 0."""
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        self.setting_rows = {
+            setting.name: FIRST_ROW + place for place, setting in enumerate(layout.settings)
+        }
+        self.block_rows: dict[str, int] = {}
+        row = FIRST_ROW + len(layout.settings) + 1
+        for block in layout.blocks:
+            self.block_rows[block.key] = row + BLOCK_HEAD
+            row += BLOCK_HEAD + block.rows + 1
+        self.year_rows = {line.key: FIRST_ROW + i for i, line in enumerate(layout.year_end)}
+        self.check_rows = {check.key: FIRST_ROW + i for i, check in enumerate(layout.checks)}
+        self.total_row = FIRST_ROW - 3
+        self.names = self._names()
+
+    def _names(self) -> dict[str, str]:
+        names = {}
+        for setting, row in self.setting_rows.items():
+            names[setting] = f"'{SETTINGS}'!$B${row}"
+        for block in self.layout.blocks:
+            first = self.block_rows[block.key]
+            for place, column in enumerate(block.columns):
+                letter = column_letter(place)
+                names[block.defined_name(column.key)] = (
+                    f"'{SETTINGS}'!${letter}${first}:${letter}${first + block.rows - 1}"
+                )
+        for table in self.layout.tables:
+            last = column_letter(len(table.columns) - 1)
+            names[f"{table.key}_all"] = f"'{table.name}'!$A${FIRST_ROW}:${last}${table.last_row}"
+            for place, column in enumerate(table.columns):
+                letter = column_letter(place)
+                names[table.defined_name(column.key)] = (
+                    f"'{table.name}'!${letter}${FIRST_ROW}:${letter}${table.last_row}"
+                )
+        amount = column_letter(YEAR_COLUMNS["amount"])
+        for key in ("net_profit", "tie_cost", "tie_money"):
+            names[f"Year_{key}"] = f"'{YEAR_END}'!${amount}${self.year_rows[key]}"
+        last_check = FIRST_ROW + len(self.layout.checks) - 1
+        for key in ("sheet", "kind", "count"):
+            letter = column_letter(CHECK_COLUMNS[key])
+            names[f"Check_{key}"] = f"'{CHECKS}'!${letter}${FIRST_ROW}:${letter}${last_check}"
+        names["Check_total"] = (
+            f"'{CHECKS}'!${column_letter(CHECK_COLUMNS['count'])}${self.total_row}"
+        )
+        return names
+
+    def row_formula(self, table: TableSheet, column: str, row: int, edition: Edition) -> str:
+        """The formula of a column in a row, with addresses, without the leading equals sign."""
+        formula = table.column(column).formula
+        if formula is None:
+            raise KeyError(column)
+        return self.template(table, formula.formula(edition)).format(row=row, before=row - 1)
+
+    def template(self, table: TableSheet, text: str) -> str:
+        """A formula of a sheet with rows, with {row} and {before} left to fill in."""
+
+        def cell(found: re.Match[str]) -> str:
+            letter = column_letter(table.position(found[1]))
+            return f"${letter}{{before}}" if found[2] else f"${letter}{{row}}"
+
+        def words(found: re.Match[str]) -> str:
+            letter = column_letter(CHECK_COLUMNS["label"])
+            return f"{CHECKS}!${letter}${self.check_rows[f'{table.key}_{found[1]}']}"
+
+        text = re.sub(r"\[(\w+)\]", words, text)
+        return re.sub(r"\{(\w+)(@-1)?\}", cell, text)
+
+    def year_formula(self, text: str) -> str:
+        """A formula of the year's sheet with addresses."""
+
+        def cell(found: re.Match[str]) -> str:
+            letter = column_letter(YEAR_COLUMNS[found[2] or "amount"])
+            return f"${letter}${self.year_rows[found[1]]}"
+
+        return re.sub(r"\{(\w+)(?:\.(\w+))?\}", cell, text)

@@ -1,0 +1,239 @@
+"""The parts that the log's layout is made of: columns, formulas, checks, settings, sheets."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import Any, Final, Literal
+
+from sheetfns.kinds import Kind
+from sheetfns.registry import REGISTRY
+
+Edition = Literal["plain", "functions"]
+EDITIONS: Final[tuple[Edition, ...]] = ("plain", "functions")
+Role = Literal["input", "result", "working"]
+
+TITLE_ROW: Final = 1
+PURPOSE_ROW: Final = 2
+CHECK_ROW: Final = 3
+GROUP_ROW: Final = 4
+HEADER_ROW: Final = 5
+UNIT_ROW: Final = 6
+FIRST_ROW: Final = 7
+"""The first row for entries, the same on every sheet that holds a table."""
+
+
+@dataclass(frozen=True)
+class Plain:
+    """An ordinary formula, the same in both editions; {key} is the cell of that column."""
+
+    text: str
+    blank_if: str = ""
+
+    def formula(self, _edition: Edition) -> str:
+        """The formula with its {key} places, without the leading equals sign."""
+        return _guarded(self.text, self.blank_if)
+
+
+@dataclass(frozen=True)
+class Call:
+    """A named function; in the plain edition its ordinary formula stands instead."""
+
+    function: str
+    arguments: dict[str, str]
+    blank_if: str = ""
+    around: str = "{}"
+
+    def formula(self, edition: Edition) -> str:
+        """The formula with its {key} places, without the leading equals sign."""
+        spec = REGISTRY[self.function]
+        if edition == "functions":
+            text = spec.call_formula(self.arguments)
+        else:
+            marks = {name: f"<{name}>" for name in self.arguments}
+            text = spec.native_formula(marks)
+            for name, cells in self.arguments.items():
+                simple = re.fullmatch(r"\{\w+\}", cells)
+                text = text.replace(f"(<{name}>)", cells if simple else f"({cells})")
+        return _guarded(self.around.replace("{}", text), self.blank_if)
+
+
+def _guarded(text: str, blank_if: str) -> str:
+    return f'IF({blank_if},"",{text})' if blank_if else text
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a sheet with rows.
+
+    `names` is the defined name of the list that an input is chosen from.
+    """
+
+    key: str
+    header: str
+    kind: Kind
+    help: str
+    width: float = 11
+    group: str = ""
+    formula: Plain | Call | None = None
+    working: bool = False
+    names: str = ""
+    choices: tuple[str, ...] = ()
+    unit: str = ""
+    cell_format: str = ""
+
+    @property
+    def role(self) -> Role:
+        """Who fills the column: the seller, or the workbook."""
+        if self.formula is None:
+            return "input"
+        return "working" if self.working else "result"
+
+
+@dataclass(frozen=True)
+class RowCheck:
+    """Something that can be wrong with a row; `formula` is true where it is."""
+
+    key: str
+    message: str
+    formula: str
+    notice: bool = False
+
+
+@dataclass(frozen=True)
+class TableSheet:
+    """A sheet whose rows are alike: entries by the seller, or months."""
+
+    name: str
+    key: str
+    purpose: str
+    columns: tuple[Column, ...]
+    ready_rows: int
+    checks: tuple[RowCheck, ...] = ()
+    frozen_columns: int = 1
+    landscape: bool = True
+
+    def column(self, key: str) -> Column:
+        """The column of that key."""
+        return next(column for column in self.columns if column.key == key)
+
+    def position(self, key: str) -> int:
+        """The column's place, counted from 0."""
+        return next(i for i, column in enumerate(self.columns) if column.key == key)
+
+    def inputs(self) -> tuple[Column, ...]:
+        """The columns that the seller fills in."""
+        return tuple(column for column in self.columns if column.role == "input")
+
+    @property
+    def last_row(self) -> int:
+        """The last ready row."""
+        return FIRST_ROW + self.ready_rows - 1
+
+    def defined_name(self, key: str) -> str:
+        """The defined name of a whole column, such as Log_sale_price."""
+        return f"{self.key}_{key}"
+
+    def with_rows(self, ready_rows: int) -> TableSheet:
+        """The same sheet with another number of ready rows."""
+        return TableSheet(
+            self.name,
+            self.key,
+            self.purpose,
+            self.columns,
+            ready_rows,
+            self.checks,
+            self.frozen_columns,
+            self.landscape,
+        )
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One figure or word on Settings, with the defined name by which formulas use it."""
+
+    name: str
+    label: str
+    kind: Kind
+    default: Any
+    help: str
+    choices: tuple[str, ...] = ()
+    formula: str = ""
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class SettingsBlock:
+    """A small table on Settings; each column has the defined name KEY_column."""
+
+    key: str
+    title: str
+    help: str
+    columns: tuple[Column, ...]
+    rows: int
+    content: tuple[tuple[Any, ...], ...] = ()
+
+    def defined_name(self, column: str) -> str:
+        """The defined name of one of its columns, such as Channel_rate."""
+        return f"{self.key}_{column}"
+
+
+@dataclass(frozen=True)
+class FigureLine:
+    """One line of a sheet with figures below one another, such as the year's.
+
+    `from_log` and `entered` are the two parts of a line that has two sources. {line} is the amount
+    of another line, {line.from_log} and {line.entered} are its parts.
+    """
+
+    key: str
+    label: str
+    formula: Plain | None = None
+    reference: str = ""
+    note: str = ""
+    strong: bool = False
+    heading: bool = False
+    from_log: Plain | None = None
+    entered: Plain | None = None
+
+
+@dataclass(frozen=True)
+class Check:
+    """A check of the whole workbook.
+
+    `count` is a formula for how many times it fails; `first` is one for the first row that does.
+    """
+
+    key: str
+    sheet: str
+    label: str
+    count: str
+    first: str = '""'
+    notice: bool = False
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Everything that a log consists of, for a number of ready rows."""
+
+    settings: tuple[Setting, ...]
+    blocks: tuple[SettingsBlock, ...]
+    tables: tuple[TableSheet, ...]
+    year_end: tuple[FigureLine, ...]
+    checks: tuple[Check, ...]
+    by_key: dict[str, TableSheet] = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "by_key", {table.key: table for table in self.tables})
+
+    def table(self, key: str) -> TableSheet:
+        """The sheet with rows of that key: Log, Lots, Expenses, Trips, Owner, Money."""
+        return self.by_key[key]
+
+    def block(self, key: str) -> SettingsBlock:
+        """The small table on Settings of that key."""
+        return next(block for block in self.blocks if block.key == key)
+
+    def setting(self, name: str) -> Setting:
+        """The setting of that name."""
+        return next(setting for setting in self.settings if setting.name == name)
