@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
+import xlsxwriter
+from xlsxwriter.utility import xl_range, xl_rowcol_to_cell
 
 import sheetfns
 from sheetfns import REGISTRY, CellError
 from sheetfns.calling import evaluate
+from sheetfns.hosts import engine
+from tests import libreoffice
 from tests.case_files import CASES, SORTS, Case, agrees, load_cases
 
 ALL = load_cases()
@@ -70,3 +77,85 @@ def test_an_error_says_which_argument_and_what_to_do(case: Case) -> None:
 
 def _blank(cells: Any) -> bool:
     return cells is None or (isinstance(cells, list) and all(cell is None for cell in cells))
+
+
+FORMULA_COLUMNS = (0, 6)
+"""Results of whole ranges need room; none in the cases has more than five cells."""
+FIRST_INPUT = 12
+
+Formulas = Callable[[Case, dict[str, str]], str]
+
+
+def _write_cases(path: Path, cases: list[Case], formulas: Formulas) -> None:
+    """A sheet per function, a row per case: its formula, with blanks referred to and left out."""
+    book = xlsxwriter.Workbook(path)
+    for name in dict.fromkeys(case.function for case in cases):
+        sheet = book.add_worksheet(name)
+        for row, case in enumerate(case for case in cases if case.function == name):
+            references = {}
+            column = FIRST_INPUT
+            for argument, given in case.arguments.items():
+                cells = given if isinstance(given, list) else [given]
+                last = column + len(cells) - 1
+                references[argument] = (
+                    xl_range(row, column, row, last)
+                    if last > column
+                    else xl_rowcol_to_cell(row, column)
+                )
+                for place, cell in enumerate(cells, column):
+                    if isinstance(cell, str):
+                        sheet.write_string(row, place, cell)
+                    elif cell is not None:
+                        sheet.write(row, place, cell)
+                column = last + 1
+            needed = references.copy()
+            for argument in reversed(case.spec.arguments):
+                if argument.required or not _blank(case.arguments[argument.name]):
+                    break
+                del needed[argument.name]
+            for column, used in zip(FORMULA_COLUMNS, (references, needed), strict=True):
+                # -99 is what stays if a formula is never calculated.
+                sheet.write_formula(row, column, f"={formulas(case, used)}", value=-99)
+    book.close()
+
+
+def _rows(cases: list[Case]) -> list[tuple[Case, int]]:
+    seen: Counter[str] = Counter()
+    numbered = []
+    for case in cases:
+        seen[case.function] += 1
+        numbered.append((case, seen[case.function]))
+    return numbered
+
+
+def test_in_the_headless_engine(tmp_path: Path) -> None:
+    path = tmp_path / "cases.xlsx"
+    _write_cases(path, ALL, lambda case, cells: case.spec.call_formula(cells))
+    result = engine.recalculate(path)
+    wrong = []
+    for case, row in _rows(ALL):
+        width = len(case.expected) if isinstance(case.expected, list) else 1
+        for column in FORMULA_COLUMNS:
+            found = [result.value(case.function, row, column + 1 + more) for more in range(width)]
+            if not agrees(case.expected, found):
+                wrong.append(f"{case}: {found}, not {case.expected} ({case.why})")
+    assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.libreoffice
+def test_as_ordinary_formulas_in_libreoffice(tmp_path: Path) -> None:
+    """Only figures: an ordinary formula has no limits of its own and takes a blank as 0."""
+    cases = [case for case in ALL if case.spec.native and isinstance(case.expected, float)]
+    path = tmp_path / "cases.xlsx"
+    _write_cases(path, cases, lambda case, cells: case.spec.native_formula(cells))
+    book = openpyxl.load_workbook(libreoffice.recalculate(path, tmp_path / "out"), data_only=True)
+    wrong = []
+    for case, row in _rows(cases):
+        for column in FORMULA_COLUMNS:
+            found = book[case.function].cell(row, column + 1).value
+            if not agrees(case.expected, found):
+                wrong.append(f"{case}: {found}, not {case.expected} ({case.why})")
+    assert not wrong, "\n".join(wrong)
+    assert {case.function for case in cases} == {
+        spec.name for spec in REGISTRY.values() if spec.native
+    }

@@ -12,8 +12,9 @@ from sheetfns.registry import worksheet
 
 _BASE = "(({price}+{shipping})*(1+{tax_rate}))"
 _LIMIT = 'IF({band_limit}="",1E+15,{band_limit})'
+# The part over the limit is rounded as PART_DIGITS says: half cents do not survive its noise.
 _SUM = (
-    f"MIN({_BASE},{_LIMIT})*{{rate}}+MAX({_BASE}-{_LIMIT},0)*N({{rate_above}})"
+    f"MIN({_BASE},{_LIMIT})*{{rate}}+ROUND(MAX({_BASE}-{_LIMIT},0),9)*N({{rate_above}})"
     "+{per_order}+{ad_rate}*({price}+{shipping})"
 )
 
@@ -90,16 +91,23 @@ def _bands(limits: Column, rates: Column) -> tuple[Column, Column]:
     return np.concatenate([[0.0], upper]), rates
 
 
-_BANDS = (
-    "IF(COUNT({limits})=0,0,SUMPRODUCT((INDEX({rates},1):INDEX({rates},COUNT({limits}))"
-    "-INDEX({rates},2):INDEX({rates},COUNT({limits})+1))"
-    "*({amount}+{limits}-ABS({amount}-{limits}))/2))"
+NATIVE_LIMITS = 5
+"""The ordinary formula goes through so many limits one by one: a range built from two INDEX, which
+would need no such end, is unknown to several spreadsheet engines. A longer table shows #N/A."""
+_OVER = "".join(
+    f"+IF(COUNT({{limits}})<{band},0,MAX({{amount}}-INDEX({{limits}},{band}),0)"
+    f"*(INDEX({{rates}},{band + 1})-INDEX({{rates}},{band})))"
+    for band in range(1, NATIVE_LIMITS + 1)
 )
 
 
 @worksheet(
     "Fees",
-    native=f"=ROUND({_BANDS}+INDEX({{rates}},COUNT({{limits}})+1)*{{amount}}+{{per_order}},2)",
+    # The inner rounding takes the noise of the subtractions away.
+    native=(
+        f"=IF(COUNT({{limits}})>{NATIVE_LIMITS},NA(),"
+        f"ROUND(ROUND(INDEX({{rates}},1)*{{amount}}{_OVER}+{{per_order}},9),2))"
+    ),
 )
 def band_fee(amount: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> Money:
     """A fee in bands: each part of the amount pays the rate of the band that it falls into.
