@@ -1,4 +1,4 @@
-"""Write a sourcing log: either edition, empty or filled, with computed values in every formula cell."""
+"""Write a sourcing log: either edition, empty or filled, every formula cell with its value."""
 
 from __future__ import annotations
 
@@ -582,8 +582,8 @@ def _refusal(kind: Kind, names: str, choices: tuple[str, ...]) -> str:
 _STEPS: Final = (
     (
         SETTINGS,
-        "Name the shop, its partners and channels with their fee terms; set the first month, the cash "
-        "at that start, and the day that figures are as of.",
+        "Name the shop, its partners and channels with their fee terms; set the first month, the "
+        "cash at that start, and the day that figures are as of.",
     ),
     (
         "Buy",
@@ -616,6 +616,6 @@ _CAUTIONS: Final = (
 )
 _EDITION_WORDS: Final[dict[Edition, str]] = {
     "plain": "Plain: ordinary formulas only; works in any spreadsheet program, on a phone too.",
-    "functions": "Functions: calls the named functions of sheetfns, which must be installed in your "
-    "program or run by its command recalc. The plain edition gives the same figures with nothing.",
+    "functions": "Functions: calls the named functions of sheetfns, which must be installed in "
+    "your program, or run by its command recalc. The plain edition gives the same figures.",
 }

@@ -1,0 +1,32 @@
+"""What the sourcing log consists of, declared once: sheets, columns, formulas, checks.
+
+A formula names the cells of its own row by {column} and whole columns by defined names such as
+Log_sale_price. Entries stand in the same rows on every sheet, from FIRST_ROW on.
+"""
+
+from __future__ import annotations
+
+from sheetfns.log.layout.checks import all_checks
+from sheetfns.log.layout.costs import expenses_sheet, trips_sheet
+from sheetfns.log.layout.lots import lots_sheet
+from sheetfns.log.layout.months import money_sheet
+from sheetfns.log.layout.owner_money import owner_money_sheet
+from sheetfns.log.layout.pieces import pieces_sheet
+from sheetfns.log.layout.settings import settings, settings_blocks
+from sheetfns.log.layout.words import *  # noqa: F403  (the words belong to the layout)
+from sheetfns.log.layout.words import DEFAULT_ROWS
+from sheetfns.log.layout.year import year_lines
+from sheetfns.log.sheets import Layout
+
+
+def layout(rows: int = DEFAULT_ROWS) -> Layout:
+    """The layout with `rows` ready rows in the sourcing log and shares of that on other sheets."""
+    tables = (
+        pieces_sheet(rows),
+        lots_sheet(max(100, rows // 10)),
+        expenses_sheet(max(300, rows // 2)),
+        trips_sheet(max(200, rows // 4)),
+        owner_money_sheet(max(100, rows // 5)),
+        money_sheet(),
+    )
+    return Layout(settings(), settings_blocks(), tables, year_lines(), all_checks(tables))

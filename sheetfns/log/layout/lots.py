@@ -1,0 +1,154 @@
+"""Sheet Lots: pieces bought together for one price."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sheetfns.kinds import COUNT, MONEY
+from sheetfns.log.layout.parts import (
+    below_zero,
+    date_column,
+    findings_column,
+    grouped,
+    money_column,
+    owner_paid_column,
+    row_check_column,
+    text_among_numbers,
+    text_column,
+    working_column,
+)
+from sheetfns.log.layout.words import ROW_ONE
+from sheetfns.log.sheets import Column, Plain, RowCheck, TableSheet
+
+_LOT_NUMBERS: Final = (("bought_on", "bought_on"), ("paid", "purchase_tax"))
+LOT_CHECKS: Final = (
+    RowCheck(
+        "no_item", "the lot no. is blank", 'AND({lot_no}="",COUNTA({bought_on}:{purchase_tax})>0)'
+    ),
+    RowCheck(
+        "item_twice",
+        "this lot no. stands further up already",
+        f'IF({{lot_no}}="",FALSE,MATCH({{lot_no}},Lots_lot_no,0)<>ROW()-{ROW_ONE})',
+    ),
+    RowCheck(
+        "not_a_number",
+        "text stands where a lot's number or date belongs",
+        text_among_numbers(_LOT_NUMBERS),
+    ),
+    RowCheck("negative", "an amount of a lot is below 0", below_zero(_LOT_NUMBERS)),
+    RowCheck("no_date", "the lot's bought on is blank", 'AND({lot_no}<>"",{bought_on}="")'),
+    RowCheck("no_paid", "the lot's paid is blank", 'AND({lot_no}<>"",{paid}="")'),
+    RowCheck(
+        "no_source",
+        "the lot's paid from is neither Business nor a partner",
+        'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)',
+    ),
+    RowCheck(
+        "no_values",
+        "none of the lot's pieces has an expected price",
+        'AND({lot_no}<>"",N({pieces})>0,N({expected_sum})=0)',
+    ),
+    RowCheck(
+        "not_added_up",
+        "the shares of the lot's pieces do not add up to its cost",
+        'AND({lot_no}<>"",N({pieces})>0,ROUND(N({not_shared}),2)<>0)',
+    ),
+    RowCheck(
+        "no_pieces",
+        "no piece of the lot is in the log yet",
+        'AND({lot_no}<>"",{pieces}=0)',
+        notice=True,
+    ),
+)
+
+
+def lots_sheet(rows: int) -> TableSheet:
+    """Sheet Lots."""
+    columns = (
+        *grouped(
+            "Lot",
+            (
+                text_column("lot_no", "Lot no.", "Your own number for the lot, such as L-01.", 9),
+                text_column("description", "Description", "What came together for one price.", 28),
+                date_column(
+                    "bought_on", "Bought on", "Day of purchase; counts for all its pieces."
+                ),
+                text_column("bought_by", "Bought by", "Who bought it.", names="Partner_name"),
+                text_column(
+                    "paid_from", "Paid from", "Business or a partner.", names="Source_name"
+                ),
+                text_column("found_at", "Found at", "Shop, sale or house where you found it.", 18),
+                money_column("paid", "Paid", "Price of the whole lot, without tax."),
+                money_column(
+                    "purchase_tax", "Purchase tax", "Sales tax paid with it; blank if none."
+                ),
+            ),
+        ),
+        *grouped(
+            "Results",
+            (
+                money_column(
+                    "total",
+                    "Lot cost",
+                    "Paid and tax.",
+                    MONEY,
+                    formula=Plain("ROUND({paid}+{purchase_tax},2)", blank_if='{lot_no}=""'),
+                ),
+                Column(
+                    "pieces",
+                    "Pieces",
+                    COUNT,
+                    "Pieces of the lot in the log.",
+                    8,
+                    unit="pieces",
+                    formula=Plain("COUNTIF(Log_lot_no,{lot_no})", blank_if='{lot_no}=""'),
+                ),
+                money_column(
+                    "expected_sum",
+                    "Expected prices",
+                    "Sum of the expected prices of its pieces.",
+                    MONEY,
+                    formula=Plain(
+                        "SUMIFS(Log_expected_price,Log_lot_no,{lot_no})", blank_if='{lot_no}=""'
+                    ),
+                ),
+                money_column(
+                    "not_shared",
+                    "Not shared yet",
+                    "Lot cost less the shares of its pieces; 0.00 once all are in the log.",
+                    MONEY,
+                    formula=Plain(
+                        "ROUND({total}-SUMIFS(Log_lot_share,Log_lot_no,{lot_no}),2)",
+                        blank_if='{lot_no}=""',
+                    ),
+                ),
+                row_check_column("lot_no"),
+            ),
+        ),
+        working_column(
+            "total_cents",
+            "Cents",
+            COUNT,
+            Plain("ROUND({total}*100,0)", blank_if='{lot_no}=""'),
+            "Lot cost in cents.",
+        ),
+        working_column(
+            "cents_left",
+            "Cents left over",
+            COUNT,
+            Plain(
+                "{total_cents}-SUMIFS(Log_lot_floor,Log_lot_no,{lot_no})", blank_if='{lot_no}=""'
+            ),
+            "Cents that go to the largest rests.",
+        ),
+        owner_paid_column("N({total})"),
+        findings_column(LOT_CHECKS),
+    )
+    return TableSheet(
+        "Lots",
+        "Lots",
+        "Pieces bought together for one price; each takes its share by expected price.",
+        columns,
+        rows,
+        LOT_CHECKS,
+    )

@@ -1,0 +1,148 @@
+"""Sheet Owner money: put in, taken out, counted."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sheetfns.kinds import MONEY
+from sheetfns.log.layout.parts import (
+    date_column,
+    findings_column,
+    grouped,
+    money_column,
+    row_check_column,
+    text_among_numbers,
+    text_column,
+    working_column,
+)
+from sheetfns.log.sheets import Plain, RowCheck, TableSheet
+
+_OWNER_CHECKS: Final = (
+    RowCheck(
+        "no_date",
+        "the date of owner money is blank",
+        'AND({moved_on}="",COUNTA({partner}:{note})>0)',
+    ),
+    RowCheck(
+        "not_a_number",
+        "text stands where owner money or its date belongs",
+        text_among_numbers((("moved_on", "moved_on"), ("put_in", "cash_counted"))),
+    ),
+    RowCheck("negative", "owner money is below 0", "MIN({put_in}:{took_out},0)<0"),
+    RowCheck(
+        "no_partner",
+        "owner money without a partner from Settings",
+        'AND(N({put_in})+N({took_out})<>0,IF({partner}="",TRUE,COUNTIF(Partner_name,{partner})=0))',
+    ),
+    RowCheck(
+        "after_as_of", "owner money is dated after the as-of day", "MAX({moved_on},0)>As_of_date"
+    ),
+    RowCheck(
+        "before_first",
+        "owner money is dated before the first month",
+        'AND({moved_on}<>"",{moved_on}<First_month)',
+    ),
+    RowCheck(
+        "count_differs",
+        "cash counted is not what the log gives",
+        'IF({difference}="",FALSE,{difference}<>0)',
+        notice=True,
+    ),
+)
+
+
+def _to_date(amount: str, day: str) -> str:
+    return f'SUMIFS({amount},{day},">="&First_month,{day},"<"&{{moved_on}}+1)'
+
+
+def owner_money_sheet(rows: int) -> TableSheet:
+    """Sheet Owner money."""
+    counted = '{cash_counted}=""'
+    columns = (
+        *grouped(
+            "Owner money",
+            (
+                date_column("moved_on", "Date", "Day on which it moved or was counted."),
+                text_column("partner", "Partner", "Whose money.", names="Partner_name"),
+                money_column("put_in", "Put in", "Money put into the business."),
+                money_column("took_out", "Took out", "Money taken out of the business."),
+                money_column(
+                    "cash_counted",
+                    "Cash counted",
+                    "All business money at the end of the day.",
+                    MONEY,
+                ),
+                text_column("note", "Note", "Anything to remember.", 26),
+            ),
+        ),
+        *grouped(
+            "Results",
+            (
+                money_column(
+                    "cash_by_log",
+                    "Cash by the log",
+                    "What the log says was there at the end of that day.",
+                    MONEY,
+                    formula=Plain("ROUND(Opening_cash+{money_in}-{money_out},2)", blank_if=counted),
+                ),
+                money_column(
+                    "difference",
+                    "Difference",
+                    "Counted less cash by the log.",
+                    MONEY,
+                    formula=Plain("ROUND({cash_counted}-{cash_by_log},2)", blank_if=counted),
+                ),
+                row_check_column("moved_on"),
+            ),
+        ),
+        working_column(
+            "money_in",
+            "In to date",
+            MONEY,
+            Plain(
+                "+".join(
+                    _to_date(amount, day)
+                    for amount, day in (
+                        ("Log_income", "Log_sold_on"),
+                        ("Owner_put_in", "Owner_moved_on"),
+                        ("Log_owner_paid", "Log_stock_date"),
+                        ("Lots_owner_paid", "Lots_bought_on"),
+                        ("Expenses_owner_paid", "Expenses_spent_on"),
+                    )
+                ),
+                blank_if=counted,
+            ),
+            "Money in up to that day.",
+        ),
+        working_column(
+            "money_out",
+            "Out to date",
+            MONEY,
+            Plain(
+                "+".join(
+                    _to_date(amount, day)
+                    for amount, day in (
+                        ("Log_refund", "Log_refund_day"),
+                        ("Log_fee", "Log_sold_on"),
+                        ("Log_postage_used", "Log_sold_on"),
+                        ("Log_packing_used", "Log_sold_on"),
+                        ("Log_outlay", "Log_stock_date"),
+                        ("Lots_total", "Lots_bought_on"),
+                        ("Expenses_amount", "Expenses_spent_on"),
+                        ("Owner_took_out", "Owner_moved_on"),
+                    )
+                ),
+                blank_if=counted,
+            ),
+            "Money out up to that day.",
+        ),
+        findings_column(_OWNER_CHECKS),
+    )
+    return TableSheet(
+        "Owner money",
+        "Owner",
+        "Money that the owners put in or took out, and cash counts.",
+        columns,
+        rows,
+        _OWNER_CHECKS,
+    )

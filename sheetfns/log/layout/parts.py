@@ -1,0 +1,107 @@
+"""Columns and formulas that several sheets of the log are made of."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from sheetfns.kinds import COST, DATE, MONEY, TEXT, Kind
+from sheetfns.log.sheets import Call, Column, Plain, RowCheck
+
+
+def text_column(key: str, header: str, help_text: str, width: float = 14, **rest: Any) -> Column:
+    """A column of words."""
+    return Column(key, header, TEXT, help_text, width, unit="text", **rest)
+
+
+def date_column(key: str, header: str, help_text: str, **rest: Any) -> Column:
+    """A column of dates."""
+    return Column(key, header, DATE, help_text, 11.5, unit="date", **rest)
+
+
+def money_column(key: str, header: str, help_text: str, kind: Kind = COST, **rest: Any) -> Column:
+    """A column of money."""
+    return Column(key, header, kind, help_text, rest.pop("width", 10.5), unit="money", **rest)
+
+
+def working_column(
+    key: str, header: str, kind: Kind, formula: Plain | Call, help_text: str
+) -> Column:
+    """A step on the way to a result."""
+    unit = {"Money": "money", "Cost": "money", "Date": "date", "Text": "text", "Rate": "%"}
+    return Column(
+        key,
+        header,
+        kind,
+        help_text,
+        11.5,
+        group="Workings (do not type)",
+        formula=formula,
+        working=True,
+        unit=unit.get(kind.name, "number"),
+    )
+
+
+def text_among_numbers(spans: tuple[tuple[str, str], ...]) -> str:
+    """True where cells meant for numbers and dates hold something else."""
+    cells = ",".join(f"{{{first}}}:{{{last}}}" for first, last in spans)
+    return f"COUNTA({cells})>COUNT({cells})"
+
+
+def below_zero(spans: tuple[tuple[str, str], ...]) -> str:
+    """True where one of the cells is below 0."""
+    return f"MIN({','.join(f'{{{first}}}:{{{last}}}' for first, last in spans)})<0"
+
+
+def _findings(checks: tuple[RowCheck, ...]) -> Plain:
+    """Every message whose check fails, one after the other; the words stand on sheet Checks."""
+    return Plain("&".join(f'IF({check.formula},"; "&[{check.key}],"")' for check in checks))
+
+
+def findings_column(checks: tuple[RowCheck, ...]) -> Column:
+    """The working column with all that is wrong with a row."""
+    return working_column(
+        "findings", "Findings", TEXT, _findings(checks), "What is wrong with the row."
+    )
+
+
+def row_check_column(key: str) -> Column:
+    """The result column that says what to mend, or ok."""
+    return text_column(
+        "row_check",
+        "Row check",
+        "What to mend in this row; ok if nothing.",
+        30,
+        formula=Plain(f'IF({{findings}}="",IF({{{key}}}="","","ok"),MID({{findings}},3,300))'),
+    )
+
+
+def owner_paid_column(amount: str) -> Column:
+    """The part of an amount that a partner paid from the own pocket."""
+    return working_column(
+        "owner_paid",
+        "Owner paid",
+        MONEY,
+        Plain(f'IF({{paid_from}}="",0,IF(COUNTIF(Partner_name,{{paid_from}})=0,0,{amount}))'),
+        "Part that a partner paid from the own pocket.",
+    )
+
+
+def grouped(group: str, columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """The same columns under a group heading."""
+    return tuple(replace(column, group=group) for column in columns)
+
+
+def before(amount: str, day: str, end: str) -> str:
+    """A sum over the rows dated before a day."""
+    return f'SUMIFS({amount},{day},"<"&{end})'
+
+
+def stock_before(end: str) -> str:
+    """Stock at cost at the start of a day, from the pieces themselves and lots not shared out."""
+    landed = "Log_landed_cost"
+    return (
+        f"{before(landed, 'Log_stock_date', end)}-{before(landed, 'Log_sold_on', end)}"
+        f"+{before(landed, 'Log_returned_on', end)}-{before(landed, 'Log_left_on', end)}"
+        f"+{before('Lots_not_shared', 'Lots_bought_on', end)}"
+    )

@@ -1,0 +1,631 @@
+"""Sheet Sourcing log: one row for each piece."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sheetfns.kinds import COST, COUNT, DATE, DAYS, LENGTH, MONEY, RATE, RATIO, WEIGHT
+from sheetfns.log.layout.parts import (
+    below_zero,
+    date_column,
+    findings_column,
+    grouped,
+    money_column,
+    text_among_numbers,
+    text_column,
+    working_column,
+)
+from sheetfns.log.layout.words import BUYER, KEY_STEP, LEFT_HOW, RETURNED_PIECE, ROW_ONE, SELLER
+from sheetfns.log.sheets import Call, Column, Plain, RowCheck, TableSheet
+
+_MILLIONTHS: Final = 1_000_000
+
+
+def _found_in(names: str, key: str) -> Plain:
+    return Plain(f'IF({{{key}}}="","",IFERROR(MATCH({{{key}}},{names},0),""))')
+
+
+def _channel_term(column: str, *, blank_means_none: bool = False) -> Plain:
+    cell = f"INDEX(Channel_{column},{{channel_row}})"
+    text = f'IF({cell}="","",{cell})' if blank_means_none else f"{cell}+0"
+    return Plain(text, blank_if='{channel_row}=""')
+
+
+_FEE_TERMS: Final = {
+    "rate": "{fee_rate}",
+    "per_order": "{fee_per_order}",
+    "tax_rate": "{fee_tax_rate}",
+    "band_limit": "{fee_band_limit}",
+    "rate_above": "{fee_rate_above}",
+}
+_UP_TO_THE_CENT: Final = "-INT(-ROUND(100*{},6))/100"
+
+_PIECE: Final = (
+    text_column("item_no", "Item no.", "Your own number for the piece; each number once.", 9),
+    text_column("description", "Description", "What it is, as you would say it.", 27),
+    text_column(
+        "status",
+        "Status",
+        "Where the piece stands.",
+        12.5,
+        formula=Plain(
+            'IF({left_how}<>"",{left_how},INDEX(Stage_word,{stage}))', blank_if='{item_no}=""'
+        ),
+    ),
+    text_column(
+        "row_check",
+        "Row check",
+        "What to mend in this row; ok if nothing.",
+        24,
+        formula=Plain('IF({findings}="",IF({item_no}="","","ok"),MID({findings},3,300))'),
+    ),
+)
+
+_BOUGHT: Final = (
+    date_column("bought_on", "Bought on", "Day of purchase; blank for a piece of a lot."),
+    text_column("bought_by", "Bought by", "Who bought it.", names="Partner_name"),
+    text_column(
+        "paid_from",
+        "Paid from",
+        "Business, or the partner who paid from the own pocket; Returned piece for one that a "
+        "buyer sent back and that you list again. Blank counts as Business.",
+        names="Source_name",
+    ),
+    text_column("found_at", "Found at", "Shop, sale or house where you found it.", 18),
+    text_column(
+        "category", "Category", "Your own word for the kind of goods.", 16, names="Category_name"
+    ),
+    text_column(
+        "condition", "Condition", "Its condition in your own grades.", 12, names="Condition_name"
+    ),
+    text_column(
+        "missing", "Missing or faulty", "What is missing, worn or broken; blank if nothing.", 20
+    ),
+    text_column(
+        "lot_no", "Lot no.", "The lot it came in, from sheet Lots; blank if bought alone.", 8
+    ),
+    money_column(
+        "paid", "Paid", "Price paid for it, without tax; 0 if free; blank for a lot piece."
+    ),
+    money_column("purchase_tax", "Purchase tax", "Sales tax paid with it; blank if none."),
+    money_column(
+        "prep_cost", "Prep cost", "Cleaning, parts, batteries for this piece; blank if none."
+    ),
+)
+_PLAN: Final = (
+    money_column(
+        "expected_price", "Expected price", "What you think it will sell for; shares out a lot."
+    ),
+    money_column("expected_postage", "Expected postage", "What the label will cost, as you think."),
+)
+_LISTED: Final = (
+    text_column(
+        "channel", "Channel", "Where it is offered, from Settings.", 14, names="Channel_name"
+    ),
+    date_column("listed_on", "Listed on", "Day it was first offered."),
+    money_column("asking_price", "Asking price", "The price you ask."),
+    text_column(
+        "postage_payer", "Postage paid by", "Who pays postage.", 10, choices=(BUYER, SELLER)
+    ),
+    Column("packed_weight", "Packed weight", WEIGHT, "Weight of the parcel.", 9, unit="weight"),
+    Column("length", "Length", LENGTH, "Longest side of the parcel.", 8, unit="length"),
+    Column("width", "Width", LENGTH, "Second side of the parcel.", 8, unit="length"),
+    Column("height", "Height", LENGTH, "Third side of the parcel.", 8, unit="length"),
+)
+_SOLD: Final = (
+    date_column("sold_on", "Sold on", "Day of the sale."),
+    money_column(
+        "sale_price", "Sale price", "What the buyer paid for the piece, without sales tax."
+    ),
+    money_column(
+        "shipping_charged", "Shipping charged", "What the buyer paid for postage; blank if 0."
+    ),
+    money_column(
+        "tax_collected", "Tax collected", "Sales tax that the channel took and pays over itself."
+    ),
+    money_column(
+        "fee_charged", "Fee charged", "The fee on the statement; blank: worked out from terms."
+    ),
+    money_column("postage_paid", "Postage paid", "What the label cost."),
+    money_column(
+        "packing",
+        "Packing",
+        "Packing bought for this parcel; blank if it is under Expenses already.",
+    ),
+    money_column("refund", "Refund", "What you paid back, price and shipping, without sales tax."),
+    date_column("refunded_on", "Refunded on", "Day of the refund; blank: the day of the sale."),
+    date_column(
+        "returned_on", "Came back on", "Day the piece was back with you; blank if it was not."
+    ),
+)
+_LEFT: Final = (
+    text_column("left_how", "Left how", "How else it left.", 11, choices=LEFT_HOW),
+    date_column("left_on", "Left on", "Day it left otherwise."),
+)
+
+_LOG_RESULTS: Final = (
+    money_column(
+        "landed_cost",
+        "Landed cost",
+        "Paid, tax, prep and share of a lot.",
+        MONEY,
+        formula=Call(
+            "LANDED_COST",
+            {
+                "paid": "({paid}+0)",
+                "purchase_tax": "{purchase_tax}",
+                "prep_cost": "{prep_cost}",
+                "buying_share": "{lot_share}",
+            },
+            blank_if='OR({lot_share}="",AND({lot_no}="",{paid}=""))',
+        ),
+    ),
+    money_column(
+        "fee",
+        "Fee",
+        "The fee charged, or worked out from the channel's terms.",
+        formula=Plain(
+            'IF({fee_charged}<>"",{fee_charged},{fee_by_terms})', blank_if='{sold_on}=""'
+        ),
+    ),
+    money_column(
+        "net_proceeds",
+        "Net proceeds",
+        "What the sale left before the piece's own cost.",
+        MONEY,
+        formula=Call(
+            "NET_PROCEEDS",
+            {
+                "price": "{price_used}",
+                "shipping": "{shipping_used}",
+                "fee": "{fee}",
+                "postage": "{postage_used}",
+                "packing": "{packing_used}",
+                "refund": "{refund}",
+            },
+            blank_if='OR({sold_on}="",{fee}="",{price_used}="")',
+        ),
+    ),
+    money_column(
+        "net_profit",
+        "Net profit",
+        "What the sale left after everything.",
+        MONEY,
+        formula=Call(
+            "NET_PROFIT",
+            {
+                "price": "{price_used}",
+                "shipping": "{shipping_used}",
+                "fee": "{fee}",
+                "postage": "{postage_used}",
+                "packing": "{packing_used}",
+                "landed_cost": "{cost_of_sale}",
+                "refund": "{refund}",
+            },
+            blank_if='OR({net_proceeds}="",{cost_of_sale}="")',
+        ),
+    ),
+    Column(
+        "net_margin",
+        "Net margin",
+        RATIO,
+        "Net profit as a share of price and shipping.",
+        9,
+        unit="%",
+        formula=Call(
+            "NET_MARGIN",
+            {"net_profit": "{net_profit}", "price": "{price_used}", "shipping": "{shipping_used}"},
+            blank_if='OR({net_profit}="",{income}="",{income}=0)',
+        ),
+    ),
+    Column(
+        "return_on_cost",
+        "Return on cost",
+        RATIO,
+        "Net profit for each unit of money put in.",
+        9,
+        unit="%",
+        formula=Call(
+            "RETURN_ON_COST",
+            {"net_profit": "{net_profit}", "landed_cost": "{cost_of_sale}"},
+            blank_if='OR({net_profit}="",{cost_of_sale}="",{cost_of_sale}=0)',
+        ),
+    ),
+    money_column(
+        "break_even_price",
+        "Break-even price",
+        "The price that neither earns nor loses, rounded up to the cent.",
+        MONEY,
+        formula=Call(
+            "BREAK_EVEN_PRICE",
+            {
+                "landed_cost": "{landed_cost}",
+                "postage": "{postage_used}",
+                "packing": "{packing_used}",
+                "shipping": "{shipping_used}",
+                **_FEE_TERMS,
+                "ad_rate": "{fee_ad_rate}",
+                "least": "{fee_least}",
+                "most": "{fee_most}",
+            },
+            blank_if='OR({landed_cost}="",{channel_row}="")',
+            around=_UP_TO_THE_CENT,
+        ),
+    ),
+    Column(
+        "margin_of_safety",
+        "Margin of safety",
+        RATIO,
+        "How far the sale, asking or expected price can fall before a loss.",
+        9,
+        unit="%",
+        formula=Call(
+            "MARGIN_OF_SAFETY",
+            {"actual": "{price_used}", "break_even": "{break_even_price}"},
+            blank_if='OR({break_even_price}="",{price_used}="",{price_used}=0)',
+        ),
+    ),
+    Column(
+        "days_held",
+        "Days held",
+        DAYS,
+        "From purchase to sale, or to the day that figures are as of.",
+        8,
+        unit="days",
+        cell_format="0",
+        formula=Plain(
+            'IF({left_on}<>"",{left_on},IF(AND({sold_on}<>"",{returned_on}=""),{sold_on},'
+            "As_of_date))-{stock_date}",
+            blank_if='{stock_date}=""',
+        ),
+    ),
+)
+
+_LOG_WORKINGS: Final = (
+    working_column(
+        "lot_row", "Lot row", COUNT, _found_in("Lots_lot_no", "lot_no"), "Its row on Lots."
+    ),
+    working_column(
+        "stock_date",
+        "In stock from",
+        DATE,
+        Plain(
+            'IF({lot_no}="",IF({bought_on}="","",{bought_on}),IF({lot_row}="","",'
+            "INDEX(Lots_bought_on,{lot_row})))",
+            blank_if='{item_no}=""',
+        ),
+        "Day of purchase of the piece or its lot.",
+    ),
+    working_column(
+        "lot_exact",
+        "Lot share, cents",
+        COUNT,
+        Plain(
+            "IFERROR(ROUND(INDEX(Lots_total_cents,{lot_row})*{expected_price}"
+            '/INDEX(Lots_expected_sum,{lot_row}),6),"")',
+            blank_if='{lot_row}=""',
+        ),
+        "Exact share of the lot in cents.",
+    ),
+    working_column(
+        "lot_floor",
+        "Whole cents",
+        COUNT,
+        Plain("INT({lot_exact})", blank_if='{lot_exact}=""'),
+        "The whole cents of it.",
+    ),
+    working_column(
+        "lot_key",
+        "Order of rest",
+        COUNT,
+        Plain(
+            f"ROUND(({{lot_exact}}-{{lot_floor}})*{_MILLIONTHS},0)*{KEY_STEP}+{KEY_STEP}-ROW()",
+            blank_if='{lot_exact}=""',
+        ),
+        "Who gets the cents left over: the largest rest, then the earlier row.",
+    ),
+    working_column(
+        "lot_share",
+        "Lot share",
+        MONEY,
+        Plain(
+            'IF({lot_no}="",0,IF({lot_exact}="","",({lot_floor}+(COUNTIFS(Log_lot_row,{lot_row},'
+            'Log_lot_key,">"&{lot_key})<INDEX(Lots_cents_left,{lot_row})))/100))',
+            blank_if='{item_no}=""',
+        ),
+        "Share of the lot's cost.",
+    ),
+    working_column(
+        "outlay",
+        "Outlay",
+        MONEY,
+        Plain(
+            f'IF({{paid_from}}="{RETURNED_PIECE}",0,{{paid}}+{{purchase_tax}})+{{prep_cost}}',
+            blank_if='{item_no}=""',
+        ),
+        "Money that went out for this piece alone.",
+    ),
+    working_column(
+        "carried_over",
+        "Carried over",
+        MONEY,
+        Plain(
+            f'IF({{paid_from}}="{RETURNED_PIECE}",{{paid}}+{{purchase_tax}},0)',
+            blank_if='{item_no}=""',
+        ),
+        "Cost taken over from a piece that came back.",
+    ),
+    working_column(
+        "owner_paid",
+        "Owner paid",
+        MONEY,
+        Plain(
+            'IF({paid_from}="",0,IF(COUNTIF(Partner_name,{paid_from})=0,0,{outlay}))',
+            blank_if='{item_no}=""',
+        ),
+        "Part that a partner paid from the own pocket.",
+    ),
+    working_column(
+        "channel_row",
+        "Channel row",
+        COUNT,
+        _found_in("Channel_name", "channel"),
+        "Its row among the channels.",
+    ),
+    working_column(
+        "fee_rate", "Fee rate", RATE, _channel_term("rate"), "From the channel's terms."
+    ),
+    working_column(
+        "fee_per_order", "Per order", COST, _channel_term("per_order"), "From the channel's terms."
+    ),
+    working_column(
+        "fee_tax_rate", "Tax in base", RATE, _channel_term("tax_rate"), "From the channel's terms."
+    ),
+    working_column(
+        "fee_band_limit",
+        "Band limit",
+        COST,
+        _channel_term("band_limit", blank_means_none=True),
+        "From the channel's terms; blank if there is one band.",
+    ),
+    working_column(
+        "fee_rate_above",
+        "Rate above",
+        RATE,
+        _channel_term("rate_above", blank_means_none=True),
+        "From the channel's terms.",
+    ),
+    working_column(
+        "fee_least", "Least fee", COST, _channel_term("least"), "From the channel's terms."
+    ),
+    working_column(
+        "fee_most",
+        "Most fee",
+        COST,
+        _channel_term("most", blank_means_none=True),
+        "From the channel's terms; blank if there is no bound.",
+    ),
+    working_column(
+        "fee_ad_rate", "Ad rate", RATE, _channel_term("ad_rate"), "From the channel's terms."
+    ),
+    working_column(
+        "price_used",
+        "Price used",
+        MONEY,
+        Plain(
+            'IF({sold_on}<>"",IF({sale_price}="","",{sale_price}),'
+            'IF({asking_price}<>"",{asking_price},{expected_price}+0))',
+            blank_if='{item_no}=""',
+        ),
+        "Sale price, else asking price, else expected price.",
+    ),
+    working_column(
+        "shipping_used",
+        "Shipping used",
+        MONEY,
+        Plain(
+            f'IF({{sold_on}}<>"",{{shipping_charged}}+0,'
+            f'IF({{postage_payer}}="{BUYER}",{{expected_postage}}+0,0))',
+            blank_if='{item_no}=""',
+        ),
+        "Shipping charged; before the sale, expected postage if the buyer pays it.",
+    ),
+    working_column(
+        "postage_used",
+        "Postage used",
+        MONEY,
+        Plain('IF({sold_on}<>"",{postage_paid}+0,{expected_postage}+0)', blank_if='{item_no}=""'),
+        "Postage paid, else expected postage.",
+    ),
+    working_column(
+        "packing_used",
+        "Packing used",
+        MONEY,
+        Plain('IF({sold_on}<>"",{packing}+0,Usual_packing+0)', blank_if='{item_no}=""'),
+        "Packing, else the usual cost from Settings.",
+    ),
+    working_column(
+        "fee_by_terms",
+        "Fee by terms",
+        MONEY,
+        Call(
+            "SELLING_FEE",
+            {
+                "price": "{price_used}",
+                "shipping": "{shipping_used}",
+                **_FEE_TERMS,
+                "least": "{fee_least}",
+                "most": "{fee_most}",
+                "ad_rate": "{fee_ad_rate}",
+            },
+            blank_if='OR({sold_on}="",{channel_row}="",{price_used}="")',
+        ),
+        "What the channel's terms give.",
+    ),
+    working_column(
+        "income",
+        "Income",
+        MONEY,
+        Plain("{price_used}+{shipping_used}", blank_if='OR({sold_on}="",{price_used}="")'),
+        "Price and shipping of a sale.",
+    ),
+    working_column(
+        "refund_day",
+        "Refund day",
+        DATE,
+        Plain(
+            'IF({refunded_on}<>"",{refunded_on},{sold_on}+0)',
+            blank_if='OR({item_no}="",{refund}="",{sold_on}="")',
+        ),
+        "Day on which the refund counts.",
+    ),
+    working_column(
+        "cost_of_sale",
+        "Cost of sale",
+        MONEY,
+        Plain('IF({returned_on}="",{landed_cost},0)', blank_if='{sold_on}=""'),
+        "Landed cost, or 0 if the piece came back.",
+    ),
+    working_column(
+        "stage",
+        "Stage",
+        COUNT,
+        Plain(
+            'MAX(1,2*({listed_on}<>""),3*({sold_on}<>""),4*(N({refund_day})*N({refund})>0),'
+            "5*(N({refund_day})*N({refund})>0)*(ROUND(N({refund})-N({income}),2)>=0),"
+            '6*({returned_on}<>""))',
+            blank_if='{item_no}=""',
+        ),
+        "Row among the status words.",
+    ),
+)
+
+_NUMBERS_AND_DATES: Final = (
+    ("bought_on", "bought_on"),
+    ("paid", "expected_postage"),
+    ("listed_on", "asking_price"),
+    ("packed_weight", "returned_on"),
+    ("left_on", "left_on"),
+)
+
+
+PIECE_CHECKS: Final = (
+    RowCheck(
+        "no_item", "the item no. is blank", 'AND({item_no}="",COUNTA({bought_on}:{left_on})>0)'
+    ),
+    RowCheck(
+        "item_twice",
+        "this item no. stands further up already",
+        f'IF({{item_no}}="",FALSE,MATCH({{item_no}},Log_item_no,0)<>ROW()-{ROW_ONE})',
+    ),
+    RowCheck(
+        "not_a_number",
+        "text stands where a number or a date belongs",
+        text_among_numbers(_NUMBERS_AND_DATES),
+    ),
+    RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS_AND_DATES)),
+    RowCheck("no_date", "bought on is blank", 'AND({item_no}<>"",{lot_no}="",{bought_on}="")'),
+    RowCheck(
+        "no_paid",
+        "paid is blank (write 0 if it was free)",
+        'AND({item_no}<>"",{lot_no}="",{paid}="")',
+    ),
+    RowCheck("no_lot", "the lot no. is not on sheet Lots", 'AND({lot_no}<>"",{lot_row}="")'),
+    RowCheck(
+        "lot_and_paid",
+        "paid is typed though the lot paid for it",
+        'AND({lot_no}<>"",N({paid})<>0)',
+    ),
+    RowCheck(
+        "lot_no_value",
+        "expected price is blank, so the lot cannot be shared out",
+        'AND({lot_no}<>"",{expected_price}="")',
+    ),
+    RowCheck(
+        "no_source",
+        "paid from is neither Business nor a partner on Settings",
+        'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)',
+    ),
+    RowCheck(
+        "sold_early",
+        "sold before it was bought",
+        'AND({sold_on}<>"",{stock_date}<>"",{sold_on}<{stock_date})',
+    ),
+    RowCheck("no_price", "sale price is blank", 'AND({sold_on}<>"",{sale_price}="")'),
+    RowCheck(
+        "no_sale_date",
+        "sold on is blank though the sale is filled in",
+        'AND({sold_on}="",COUNTA({sale_price}:{returned_on})>0)',
+    ),
+    RowCheck(
+        "no_channel",
+        "the channel is blank or not on Settings",
+        'AND(OR({channel}<>"",{sold_on}<>""),{channel_row}="")',
+    ),
+    RowCheck(
+        "refund_high",
+        "the refund is more than price and shipping",
+        'AND({income}<>"",ROUND(N({refund})-N({income}),2)>0)',
+    ),
+    RowCheck(
+        "refund_early",
+        "refunded or back before it was sold",
+        'OR(AND({refunded_on}<>"",{refunded_on}<{sold_on}),'
+        'AND({returned_on}<>"",{returned_on}<{sold_on}))',
+    ),
+    RowCheck(
+        "left_half",
+        "fill in both left how and left on",
+        '({left_how}="")<>({left_on}="")',
+    ),
+    RowCheck(
+        "left_early",
+        "left before it was bought or came back",
+        'AND({left_on}<>"",OR({left_on}<{stock_date},{left_on}<{returned_on}))',
+    ),
+    RowCheck(
+        "sold_and_left",
+        "sold and left otherwise as well",
+        'AND({sold_on}<>"",{returned_on}="",{left_how}<>"")',
+    ),
+    RowCheck(
+        "after_as_of",
+        "dated after the day that figures are as of (see Settings)",
+        "MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{left_on})>As_of_date",
+    ),
+    RowCheck(
+        "before_first",
+        "sold or left before the first month of the log (see Settings)",
+        'OR(AND({sold_on}<>"",{sold_on}<First_month),AND({left_on}<>"",{left_on}<First_month))',
+    ),
+    RowCheck(
+        "fee_differs",
+        "fee charged is not what the channel's terms give",
+        'AND({fee_charged}<>"",{fee_by_terms}<>"",ROUND(ABS(N({fee_charged})-N({fee_by_terms})),2)>0.01)',
+        notice=True,
+    ),
+)
+
+
+def pieces_sheet(rows: int) -> TableSheet:
+    """Sheet Sourcing log."""
+    columns = (
+        *grouped("Piece", _PIECE),
+        *grouped("Bought", _BOUGHT),
+        *grouped("Plan", _PLAN),
+        *grouped("Listed", _LISTED),
+        *grouped("Sold", _SOLD),
+        *grouped("Left otherwise", _LEFT),
+        *grouped("Results", _LOG_RESULTS),
+        *_LOG_WORKINGS,
+        findings_column(PIECE_CHECKS),
+    )
+    return TableSheet(
+        "Sourcing log",
+        "Log",
+        "One row for each piece that can be sold on its own.",
+        columns,
+        rows,
+        PIECE_CHECKS,
+        frozen_columns=2,
+    )

@@ -1,0 +1,44 @@
+"""The words and numbers that several sheets of the log share."""
+
+from __future__ import annotations
+
+import csv
+from importlib import resources
+from typing import Final
+
+from sheetfns.log.sheets import FIRST_ROW
+
+DEFAULT_ROWS: Final = 1000
+MOST_ROWS: Final = 90_000
+"""The order of pieces within a lot is kept in five digits."""
+MONTHS: Final = 60
+START: Final = "Start"
+SETTINGS: Final = "Settings"
+YEAR_END: Final = "Year end"
+CHECKS: Final = "Checks"
+
+BUSINESS: Final = "Business"
+RETURNED_PIECE: Final = "Returned piece"
+BUYER, SELLER = "Buyer", "Seller"
+OWN_USE, DONATED, DISCARDED, RELISTED = "Own use", "Donated", "Discarded", "Relisted"
+LEFT_HOW: Final = (OWN_USE, DONATED, DISCARDED, RELISTED)
+IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK = (
+    "In stock",
+    "Listed",
+    "Sold",
+    "Part refund",
+    "Refunded",
+    "Back in stock",
+)
+STAGES: Final = (IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK)
+ON_HAND: Final = (IN_STOCK, LISTED, BACK)
+KEY_STEP: Final = 100_000
+"""The order of a lot's pieces: millionths of a cent x KEY_STEP, and earlier rows higher."""
+ROW_ONE: Final = FIRST_ROW - 1
+HEADING_ROWS: Final = 20
+
+
+def table_rows(name: str) -> list[dict[str, str]]:
+    """The rows of one of the dated tables that come with the package."""
+    text = resources.files("sheetfns").joinpath("tables", f"{name}.csv").read_text("utf-8")
+    return list(csv.DictReader(text.splitlines()))
