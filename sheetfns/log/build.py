@@ -49,7 +49,7 @@ RESULT_FILL: Final = "#EFEFEF"
 HEAD_FILL: Final = "#D9E1E8"
 CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
 """A fixed date of creation: the same entries give the same file."""
-PRINTED_ROWS: Final = 40
+PRINTED_ROWS: Final = 32
 
 CAUTION: Final = (
     "An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed "
@@ -199,7 +199,7 @@ class _Writer:
         if landscape:
             sheet.set_landscape()
         sheet.set_paper(9)
-        sheet.set_margins(0.4, 0.4, 0.5, 0.6)
+        sheet.set_margins(0.4, 0.4, 0.7, 0.6)
         sheet.set_footer(f"&L&8{CAUTION}&R&8{name}, page &P of &N")
         sheet.protect(
             "",
@@ -257,7 +257,8 @@ class _Writer:
     def _print_setup(self, sheet: Worksheet, table: TableSheet, filled: int) -> None:
         shown = [i for i, column in enumerate(table.columns) if column.role != "working"]
         last = min(FIRST_ROW + max(PRINTED_ROWS, filled + 5), table.last_row)
-        sheet.print_area(0, 0, last - 1, shown[-1])
+        sheet.print_area(GROUP_ROW - 1, 0, last - 1, shown[-1])
+        sheet.set_header(f'&L&"Calibri,Bold"&12{table.name}&"Calibri,Regular"&9   {table.purpose}')
         sheet.repeat_rows(GROUP_ROW - 1, UNIT_ROW - 1)
         width = sum(table.columns[i].width for i in shown)
         pages = max(1, round(width / 165))
@@ -383,12 +384,14 @@ class _Writer:
                 first - BLOCK_HEAD - 1, 0, block.title, self._format(bold=True, font_size=12)
             )
             sheet.write_string(first - BLOCK_HEAD, 0, block.help, self._format(font_color=FAINT))
-            sheet.set_row(first - 2, 30)
+            sheet.set_row(first - 2, 16)
             last = first + block.rows - 1
             content = self._block_content(block.key)
             for place, column in enumerate(block.columns):
                 sheet.write_string(first - 2, place, column.header, head)
-                form = self._cell_format(column.role, column.cell_format or column.kind.cell_format)
+                more = {"border": 0} if column.runs_over else {}
+                cell_format = column.cell_format or column.kind.cell_format
+                form = self._cell_format(column.role, cell_format, **more)
                 if column.role == "input":
                     self._validation(sheet, first, last, place, column)
                 for offset in range(block.rows):
@@ -460,7 +463,7 @@ class _Writer:
                     self._formula(sheet, row, place, text[1:], words)
                 else:
                     sheet.write_string(row - 1, place, text, words)
-            role = "result" if line.strong else "working"
+            role = "result" if line.reference else "working"
             for part in ("from_log", "entered"):
                 formula = getattr(line, part)
                 if formula is not None:
@@ -472,7 +475,7 @@ class _Writer:
                 text = self.places.year_formula(line.formula.text)
                 self._formula(sheet, row, YEAR_COLUMNS["amount"], text, form)
             sheet.write_string(
-                row - 1, YEAR_COLUMNS["note"], line.note, self._format(font_color=FAINT)
+                row - 1, YEAR_COLUMNS["note"], line.note, self._format(font_color=FAINT, indent=1)
             )
         sheet.freeze_panes(FIRST_ROW - 1, 1)
         sheet.print_area(0, 0, last - 1, len(headers) - 1)

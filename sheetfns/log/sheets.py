@@ -81,6 +81,8 @@ class Column:
     choices: tuple[str, ...] = ()
     unit: str = ""
     cell_format: str = ""
+    runs_over: bool = False
+    """The text may run over the cells to the right, which stay empty."""
 
     @property
     def role(self) -> Role:

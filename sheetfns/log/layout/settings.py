@@ -163,7 +163,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                     "What the log adds by itself.",
                     choices=("fees", "postage", "packing", "miles"),
                 ),
-                _plain_column("note", "What belongs here", TEXT, "A reminder."),
+                _plain_column("note", "What belongs here", TEXT, "A reminder.", runs_over=True),
             ),
             HEADING_ROWS,
             headings,
@@ -183,7 +183,9 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                     unit="money",
                     cell_format="0.000",
                 ),
-                _plain_column("source", "Source", TEXT, "Where the rate was published."),
+                _plain_column(
+                    "source", "Source", TEXT, "Where the rate was published.", runs_over=True
+                ),
             ),
             20,
             mileage,

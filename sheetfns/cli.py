@@ -1,0 +1,286 @@
+"""The commands: thin, each a few calls of the package and a table."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import sys
+from collections.abc import Callable
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from sheetfns.errors import LogFileError
+from sheetfns.hosts import engine
+from sheetfns.log.build import CAUTION, build_log
+from sheetfns.log.compare import compare
+from sheetfns.log.entries import Entries
+from sheetfns.log.example_shop import example_entries
+from sheetfns.log.figures import work_out
+from sheetfns.log.layout import DEFAULT_ROWS, layout
+from sheetfns.log.patch import refresh_values
+from sheetfns.log.read import read_log
+from sheetfns.registry import REGISTRY, FunctionSpec
+from sheetfns.yearend.totals import year_totals
+
+app = typer.Typer(
+    help="Worksheet functions and a sourcing log for a small resale business.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+out = Console()
+BAD_FILE = 2
+DEMO_ROWS = 250
+PIECES_SHOWN = 5
+
+
+class EditionName(StrEnum):
+    """The two editions of the log."""
+
+    plain = "plain"
+    functions = "functions"
+
+
+def main() -> None:
+    """Run a command; a file that cannot be used gives one line and exit code 2."""
+    try:
+        app()
+    except LogFileError as error:
+        Console(stderr=True, soft_wrap=True).print(str(error), style="bold", markup=False)
+        sys.exit(BAD_FILE)
+
+
+def _money(amount: float) -> str:
+    return f"{amount:,.2f}"
+
+
+def _table(title: str, *columns: str, words: int = 1) -> Table:
+    """A table whose first columns hold words and whose others hold figures."""
+    table = Table(title=title, title_justify="left", title_style="bold")
+    for place, column in enumerate(columns):
+        table.add_column(column, justify="left" if place < words else "right")
+    return table
+
+
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(help="The new file, ending in .xlsx.")],
+    edition: Annotated[
+        EditionName, typer.Option(help="plain works anywhere; functions calls the named functions.")
+    ] = EditionName.plain,
+    rows: Annotated[int, typer.Option(help="Ready rows on the sourcing log.")] = DEFAULT_ROWS,
+) -> None:
+    """Make an empty sourcing log."""
+    if file.suffix.lower() != ".xlsx":
+        raise LogFileError(f"{file}: give the new file a name that ends in .xlsx")
+    if file.exists():
+        raise LogFileError(f"{file}: is there already; choose another name")
+    today = dt.datetime.now().astimezone().date()
+    settings = {
+        "As_of_date": today,
+        "First_month": today.replace(day=1),
+        "Tax_year": today.year,
+    }
+    with out.status(f"Writing {rows} rows ..."):
+        build_log(file, edition.value, rows, Entries(settings=settings))
+    out.print(f"{file} is ready: open it and begin with sheet Start.", highlight=False)
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(help="Where the example shop's log is written.")] = Path(
+        "sheetfns-demo"
+    ),
+) -> None:
+    """Build an invented shop's filled log, recalculate it and show what it earns."""
+    _make_folder(folder)
+    entries = example_entries()
+    files = {edition: folder / f"sourcing_log_{edition.value}.xlsx" for edition in EditionName}
+    with out.status("Building both editions of the example shop's log ..."):
+        for edition, file in files.items():
+            build_log(file, edition.value, DEMO_ROWS, entries)
+        values = engine.recalculate(files[EditionName.functions])
+    content = read_log(files[EditionName.functions])
+    figures = work_out(content)
+    _print_months(figures.months)
+    sold = figures.pieces.dropna(subset=["net_profit"]).sort_values("net_profit")
+    _print_pieces("Best pieces", sold.iloc[::-1].head(PIECES_SHOWN))
+    _print_pieces("Worst pieces", sold.head(PIECES_SHOWN))
+    last = figures.months.iloc[-1]
+    year = int(content.settings["Tax_year"])
+    totals = year_totals(figures, year)
+    cash, stock = _money(last["closing_cash"]), _money(last["closing_stock"])
+    out.print(f"Cash {cash}, stock at cost {stock}.", highlight=False)
+    net = _money(totals.amounts["net_profit"])
+    out.print(f"Net profit of {year} so far, after the miles deduction: {net}.", highlight=False)
+    cells = sum(len(row) for rows in values.sheets.values() for row in rows)
+    out.print(
+        f"Functions edition recalculated headless: {cells} cells, {len(values.errors)} errors.",
+        highlight=False,
+    )
+    for edition, file in files.items():
+        shown = read_log(file)
+        result = compare(work_out(shown))
+        agree = "all agree" if not result.differences else f"{len(result.differences)} differ"
+        out.print(
+            f"{file} ({edition.value} edition): {result.compared} figures of the workbook against "
+            f"Python, {agree}.",
+            highlight=False,
+            soft_wrap=True,
+        )
+
+
+@app.command()
+def recalc(
+    file: Annotated[Path, typer.Argument(help="A log of either edition.")],
+) -> None:
+    """Recalculate a log with no spreadsheet program and store the results in it."""
+    with out.status(f"Recalculating {file} ..."):
+        values, copy = refresh_values(file)
+    for error in values.errors[:20]:
+        out.print(str(error), markup=False, highlight=False, soft_wrap=True)
+    count = len(values.errors)
+    out.print(
+        f"{file}: recalculated, {count} cells with an error. The file as it was: {copy.name}",
+        highlight=False,
+        soft_wrap=True,
+    )
+    if count:
+        raise typer.Exit(1)
+
+
+@app.command()
+def summary(
+    file: Annotated[Path, typer.Argument(help="A filled log of either edition.")],
+    year: Annotated[int, typer.Option(help="The tax year.")],
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print it as CSV.")] = False,
+) -> None:
+    """Show a tax year's figures of a log."""
+    content = read_log(file)
+    figures = work_out(content)
+    totals = year_totals(figures, year)
+    lines: list[tuple[str, str, float]] = []
+    for line in layout().year_end:
+        if line.key == "heading_1":
+            rows = totals.headings.itertuples()
+            lines += [(str(row.heading), str(row.line), float(row.amount)) for row in rows]
+        elif line.key in totals.amounts and not line.key.startswith("log_"):
+            lines.append((line.label, line.reference, totals.amounts[line.key]))
+    if as_csv:
+        writer = csv.writer(sys.stdout)
+        writer.writerow(["line", "line_no", "amount"])
+        writer.writerows([label, number, f"{amount:.2f}"] for label, number, amount in lines)
+    else:
+        table = _table(
+            f"Year {year}, {content.settings.get('Currency') or ''}",
+            "Line",
+            "No.",
+            "Amount",
+            words=2,
+        )
+        for label, number, amount in lines:
+            table.add_row(label, number, _money(amount))
+        out.print(table)
+        out.print(CAUTION, highlight=False)
+    _say_problems(len(content.problems), figures.left_out)
+
+
+@app.command()
+def functions(
+    name: Annotated[str | None, typer.Argument(help="A function, such as NET_PROFIT.")] = None,
+    markdown: Annotated[bool, typer.Option(help="List them as the README does.")] = False,
+) -> None:
+    """List the worksheet functions, or explain one."""
+    if name is not None:
+        _explain(name)
+        return
+    if markdown:
+        sys.stdout.write(function_table())
+        return
+    table = _table("Worksheet functions", "Category", "Function", "What it answers", words=3)
+    for spec in _by_category():
+        table.add_row(spec.category, spec.name, spec.help)
+    out.print(table)
+
+
+def function_table() -> str:
+    """The functions as the README lists them."""
+    rows = [f"| `{spec.usage()}` | {spec.help} |\n" for spec in _by_category()]
+    return "| function | what it answers |\n|---|---|\n" + "".join(rows)
+
+
+def _by_category() -> list[FunctionSpec]:
+    return sorted(REGISTRY.values(), key=lambda spec: (spec.category, spec.name))
+
+
+def _explain(name: str) -> None:
+    spec: FunctionSpec | None = REGISTRY.get(name.upper())
+    if spec is None:
+        raise LogFileError(f"{name}: is not a worksheet function; run 'sheetfns functions'")
+    say: Callable[..., Any] = lambda text: out.print(text, markup=False, highlight=False)  # noqa: E731
+    say(f"{spec.usage()}\n{spec.help}\n")
+    table = _table("Arguments", "Argument", "What it is", "Kind", "If left out", words=4)
+    for argument in spec.arguments:
+        limits = f"{argument.kind.name}, {argument.kind.in_words()}"
+        table.add_row(argument.name, argument.help, limits, argument.default_in_words())
+    out.print(table)
+    for section in ("Returns", "Shape", "Errors", "Formula", "Source", "Examples"):
+        say(f"{section}: {spec.sections[section]}")
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise LogFileError(f"{folder}: cannot be made ({error.strerror})") from error
+
+
+def _print_months(months: Any) -> None:
+    table = _table(
+        "Profit by month", "Month", "Sales", "Cost of sold", "Net profit", "Cash", "Stock"
+    )
+    for month in months.itertuples():
+        table.add_row(
+            f"{month.month:%Y-%m}",
+            *(
+                _money(amount)
+                for amount in (
+                    month.sales,
+                    month.cost_of_sold,
+                    month.profit,
+                    month.closing_cash,
+                    month.closing_stock,
+                )
+            ),
+        )
+    out.print(table)
+
+
+def _print_pieces(title: str, pieces: Any) -> None:
+    table = _table(title, "Item no.", "Description", "Landed cost", "Net profit", "Days", words=2)
+    for piece in pieces.itertuples():
+        table.add_row(
+            piece.item_no,
+            piece.description,
+            _money(piece.landed_cost),
+            _money(piece.net_profit),
+            f"{piece.days_held:.0f}",
+        )
+    out.print(table)
+
+
+def _say_problems(problems: int, left_out: int) -> None:
+    err = Console(stderr=True, soft_wrap=True)
+    if problems:
+        err.print(f"{problems} cells or rows need a look; see column Row check and sheet Checks.")
+    if left_out:
+        err.print(f"{left_out} rows lack what their figures need and are left out.")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,379 @@
+"""The log's results worked out in Python, apart from the workbook's formulas.
+
+The same rules as in the layout, on whole columns and through the worksheet functions: what the
+workbook shows must equal this to the cent.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from sheetfns import calling
+from sheetfns.kinds import Column
+from sheetfns.log.layout import (
+    BACK,
+    BUYER,
+    DISCARDED,
+    DONATED,
+    IN_STOCK,
+    LISTED,
+    OWN_USE,
+    PART_REFUND,
+    REFUNDED,
+    RELISTED,
+    RETURNED_PIECE,
+    SOLD,
+)
+from sheetfns.log.read import LogContent
+from sheetfns.money import round_money, round_up_money
+from sheetfns.registry import REGISTRY
+
+CENT_NOISE = 0.005
+"""Amounts of money that differ by less than half a cent are the same amount."""
+
+
+@dataclass(frozen=True)
+class LogFigures:
+    """What a log comes to.
+
+    Attributes:
+        pieces: one row for each row of the sourcing log; results by their keys in the layout.
+        lots: one row for each lot: total, pieces, not_shared.
+        trips: rate and deduction of each trip.
+        expenses: owner_paid of each expense.
+        months: one row for each month up to the day that figures are as of; keys as on Money.
+        left_out: rows of the sourcing log that lack what their results need.
+    """
+
+    content: LogContent
+    pieces: pd.DataFrame
+    lots: pd.DataFrame
+    trips: pd.DataFrame
+    expenses: pd.DataFrame
+    months: pd.DataFrame
+    left_out: int
+
+
+def work_out(content: LogContent) -> LogFigures:
+    """Work out every result of a log that was read."""
+    lots = _lots(content)
+    pieces = _pieces(content, lots)
+    shared = pieces.groupby("lot_no")["lot_share"].sum()
+    lots["not_shared"] = round_money(
+        (lots["total"] - lots["lot_no"].map(shared).fillna(0)).to_numpy(float)
+    )
+    lots["pieces"] = lots["lot_no"].map(pieces["lot_no"].value_counts()).fillna(0)
+    expenses = content.sheets["Expenses"].copy()
+    expenses["owner_paid"] = _owner_paid(content, expenses["paid_from"], expenses["amount"])
+    trips = _trips(content)
+    months = _months(content, pieces, lots, expenses)
+    incomplete = pieces["landed_cost"].isna() | (
+        pieces["sold_on"].notna() & pieces["net_profit"].isna()
+    )
+    return LogFigures(content, pieces, lots, trips, expenses, months, int(incomplete.sum()))
+
+
+def _called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
+    """A function on some rows; NaN on the others and where the function gives an error."""
+    spec = REGISTRY[name]
+    chosen = rows.to_numpy(bool)
+    result = np.full(len(rows), np.nan)
+    if not chosen.any():
+        return result
+    cells = [
+        np.asarray(columns[a.name], dtype=float)[chosen] if a.name in columns else calling.MISSING
+        for a in spec.arguments
+    ]
+    outcome = calling.evaluate(spec, cells)
+    values = np.array(outcome.values, dtype=float)
+    if outcome.blanks is not None:
+        values[outcome.blanks] = np.nan
+    for place in outcome.errors:
+        values.flat[place] = np.nan
+    result[chosen] = values
+    return result
+
+
+def _lots(content: LogContent) -> pd.DataFrame:
+    lots = content.sheets["Lots"].copy()
+    lots["total"] = round_money(
+        (lots["paid"].fillna(0) + lots["purchase_tax"].fillna(0)).to_numpy(float)
+    )
+    lots["owner_paid"] = _owner_paid(content, lots["paid_from"], lots["total"])
+    return lots
+
+
+def _owner_paid(
+    content: LogContent, paid_from: pd.Series[Any], amount: pd.Series[float]
+) -> pd.Series[float]:
+    partners = set(content.blocks["Partner"]["name"]) - {""}
+    return amount.fillna(0).where(paid_from.isin(partners), 0.0)
+
+
+def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
+    pieces = content.sheets["Log"].copy()
+    first_lots = lots.drop_duplicates("lot_no").set_index("lot_no")
+    in_lot = pieces["lot_no"] != ""
+    lot_date = pieces["lot_no"].map(first_lots["bought_on"])
+    pieces["stock_date"] = pieces["bought_on"].where(~in_lot, lot_date)
+    pieces["lot_share"] = _lot_shares(pieces, first_lots["total"])
+    own = pieces["paid"].fillna(0) + pieces["purchase_tax"].fillna(0)
+    returned_piece = pieces["paid_from"] == RETURNED_PIECE
+    pieces["carried_over"] = own.where(returned_piece, 0.0)
+    pieces["outlay"] = own.where(~returned_piece, 0.0) + pieces["prep_cost"].fillna(0)
+    pieces["owner_paid"] = _owner_paid(content, pieces["paid_from"], pieces["outlay"])
+    costed = pieces["lot_share"].notna() & (in_lot | pieces["paid"].notna())
+    pieces["landed_cost"] = _called(
+        "LANDED_COST",
+        costed,
+        paid=pieces["paid"].fillna(0),
+        purchase_tax=pieces["purchase_tax"],
+        prep_cost=pieces["prep_cost"],
+        buying_share=pieces["lot_share"],
+    )
+    _sales(content, pieces)
+    _results(content, pieces)
+    pieces["status"] = _status(pieces)
+    return pieces
+
+
+def _lot_shares(pieces: pd.DataFrame, totals: pd.Series[float]) -> pd.Series[float]:
+    shares = pd.Series(np.nan, pieces.index)
+    shares[pieces["lot_no"] == ""] = 0.0
+    for lot_no, of_lot in pieces[pieces["lot_no"] != ""].groupby("lot_no"):
+        if lot_no not in totals.index:
+            continue
+        values = of_lot["expected_price"].fillna(0).to_numpy(float)
+        outcome = calling.evaluate(REGISTRY["LOT_SHARE"], [float(totals[lot_no]), values])
+        if not outcome.errors:
+            shares[of_lot.index] = np.asarray(outcome.values, dtype=float)
+    return shares
+
+
+def _sales(content: LogContent, pieces: pd.DataFrame) -> None:
+    """Price, shipping, postage and packing that count, and the fee."""
+    sold = pieces["sold_on"].notna()
+    planned = pieces["asking_price"].fillna(pieces["expected_price"].fillna(0))
+    pieces["price_used"] = pieces["sale_price"].where(sold, planned)
+    expected_postage = pieces["expected_postage"].fillna(0)
+    buyer_pays = expected_postage.where(pieces["postage_payer"] == BUYER, 0.0)
+    pieces["shipping_used"] = pieces["shipping_charged"].fillna(0).where(sold, buyer_pays)
+    pieces["postage_used"] = pieces["postage_paid"].fillna(0).where(sold, expected_postage)
+    usual = float(content.settings.get("Usual_packing") or 0)
+    pieces["packing_used"] = pieces["packing"].fillna(0).where(sold, usual)
+    terms = content.blocks["Channel"].drop_duplicates("name").set_index("name")
+    pieces["channel_known"] = pieces["channel"].isin(terms.index)
+    for term in ("rate", "per_order", "tax_rate", "band_limit", "rate_above"):
+        pieces[f"fee_{term}"] = pieces["channel"].map(terms[term])
+    for term in ("least", "most", "ad_rate"):
+        pieces[f"fee_{term}"] = pieces["channel"].map(terms[term])
+    for term in ("rate", "per_order", "tax_rate", "least", "ad_rate"):
+        known = pieces["channel_known"]
+        pieces[f"fee_{term}"] = pieces[f"fee_{term}"].fillna(0).where(known)
+    charged = sold & pieces["channel_known"] & pieces["price_used"].notna()
+    pieces["fee_by_terms"] = _called(
+        "SELLING_FEE",
+        charged,
+        price=pieces["price_used"],
+        shipping=pieces["shipping_used"],
+        **_terms(pieces),
+    )
+    pieces["fee"] = pieces["fee_charged"].fillna(pieces["fee_by_terms"]).where(sold)
+    pieces["income"] = (pieces["price_used"] + pieces["shipping_used"]).where(sold)
+    refunded = sold & pieces["refund"].notna()
+    pieces["refund_day"] = pieces["refunded_on"].fillna(pieces["sold_on"]).where(refunded)
+    pieces["cost_of_sale"] = (
+        pieces["landed_cost"].where(pieces["returned_on"].isna(), 0.0).where(sold)
+    )
+
+
+def _terms(pieces: pd.DataFrame) -> dict[str, pd.Series[float]]:
+    names = (
+        "rate",
+        "per_order",
+        "tax_rate",
+        "band_limit",
+        "rate_above",
+        "ad_rate",
+        "least",
+        "most",
+    )
+    return {name: pieces[f"fee_{name}"] for name in names}
+
+
+def _results(content: LogContent, pieces: pd.DataFrame) -> None:
+    sale = {
+        "price": pieces["price_used"],
+        "shipping": pieces["shipping_used"],
+        "fee": pieces["fee"],
+        "postage": pieces["postage_used"],
+        "packing": pieces["packing_used"],
+        "refund": pieces["refund"],
+    }
+    complete = pieces["sold_on"].notna() & pieces["fee"].notna() & pieces["price_used"].notna()
+    pieces["net_proceeds"] = _called("NET_PROCEEDS", complete, **sale)
+    costed = complete & pieces["cost_of_sale"].notna()
+    pieces["net_profit"] = _called("NET_PROFIT", costed, landed_cost=pieces["cost_of_sale"], **sale)
+    pieces["net_margin"] = _called(
+        "NET_MARGIN",
+        costed & (pieces["income"] != 0),
+        net_profit=pieces["net_profit"],
+        price=pieces["price_used"],
+        shipping=pieces["shipping_used"],
+    )
+    pieces["return_on_cost"] = _called(
+        "RETURN_ON_COST",
+        costed & (pieces["cost_of_sale"] != 0),
+        net_profit=pieces["net_profit"],
+        landed_cost=pieces["cost_of_sale"],
+    )
+    priced = pieces["landed_cost"].notna() & pieces["channel_known"]
+    pieces["break_even_price"] = round_up_money(
+        _called(
+            "BREAK_EVEN_PRICE",
+            priced,
+            landed_cost=pieces["landed_cost"],
+            postage=pieces["postage_used"],
+            packing=pieces["packing_used"],
+            shipping=pieces["shipping_used"],
+            **_terms(pieces),
+        )
+    )
+    pieces["margin_of_safety"] = _called(
+        "MARGIN_OF_SAFETY",
+        pieces["break_even_price"].notna() & (pieces["price_used"].fillna(0) != 0),
+        actual=pieces["price_used"],
+        break_even=pieces["break_even_price"],
+    )
+    as_of = pd.Timestamp(content.settings["As_of_date"])
+    gone = pieces["sold_on"].where(pieces["returned_on"].isna())
+    last_day = pieces["left_on"].fillna(gone).fillna(as_of)
+    pieces["days_held"] = (last_day - pieces["stock_date"]).dt.days.astype(float)
+
+
+def _status(pieces: pd.DataFrame) -> pd.Series[str]:
+    refund = pieces["refund"].fillna(0).where(pieces["sold_on"].notna(), 0.0)
+    in_full = refund > pieces["income"].fillna(0) - CENT_NOISE
+    words = np.select(
+        [
+            pieces["left_how"] != "",
+            pieces["returned_on"].notna(),
+            (refund > 0) & in_full,
+            refund > 0,
+            pieces["sold_on"].notna(),
+            pieces["listed_on"].notna(),
+        ],
+        [pieces["left_how"], BACK, REFUNDED, PART_REFUND, SOLD, LISTED],
+        IN_STOCK,
+    )
+    return pd.Series(words, pieces.index).where(pieces["item_no"] != "", "")
+
+
+def _trips(content: LogContent) -> pd.DataFrame:
+    trips = content.sheets["Trips"].copy()
+    rates = content.blocks["Mileage"].sort_values("from")
+    places = rates["from"].searchsorted(trips["driven_on"], side="right") - 1
+    found = (places >= 0) & trips["driven_on"].notna().to_numpy()
+    chosen = rates.iloc[np.where(found, places, 0)].reset_index(drop=True)
+    covered = found & (trips["driven_on"].to_numpy() <= chosen["until"].to_numpy())
+    trips["rate"] = np.where(covered, chosen["rate"], np.nan)
+    trips["deduction"] = round_money((trips["miles"] * trips["rate"]).to_numpy(float))
+    return trips
+
+
+def month_of(days: pd.Series[Any]) -> pd.Series[Any]:
+    """The first day of each day's month."""
+    months: pd.Series[Any] = days.dt.to_period("M").dt.to_timestamp()
+    return months
+
+
+def _months(
+    content: LogContent, pieces: pd.DataFrame, lots: pd.DataFrame, expenses: pd.DataFrame
+) -> pd.DataFrame:
+    first = pd.Timestamp(content.settings["First_month"])
+    as_of = pd.Timestamp(content.settings["As_of_date"])
+    starts = pd.date_range(first, as_of, freq="MS")
+    owner = content.sheets["Owner"]
+
+    def monthly(amounts: pd.Series[float], days: pd.Series[Any]) -> Any:
+        sums = amounts.fillna(0).groupby(month_of(days)).sum()
+        return sums.reindex(starts, fill_value=0.0)
+
+    def left(how: str) -> Any:
+        return monthly(pieces["landed_cost"].where(pieces["left_how"] == how), pieces["left_on"])
+
+    months = pd.DataFrame(index=starts)
+    months["sales"] = monthly(pieces["income"], pieces["sold_on"])
+    months["refunds"] = monthly(pieces["refund"], pieces["refund_day"])
+    months["fees"] = monthly(pieces["fee"], pieces["sold_on"])
+    months["postage"] = monthly(pieces["postage_used"], pieces["sold_on"])
+    months["packing"] = monthly(pieces["packing_used"], pieces["sold_on"])
+    months["stock_bought"] = monthly(pieces["outlay"], pieces["stock_date"]) + monthly(
+        lots["total"], lots["bought_on"]
+    )
+    months["expenses"] = monthly(expenses["amount"], expenses["spent_on"])
+    months["put_in"] = (
+        monthly(owner["put_in"], owner["moved_on"])
+        + monthly(pieces["owner_paid"], pieces["stock_date"])
+        + monthly(lots["owner_paid"], lots["bought_on"])
+        + monthly(expenses["owner_paid"], expenses["spent_on"])
+    )
+    months["took_out"] = monthly(owner["took_out"], owner["moved_on"])
+    months["stock_in"] = months["stock_bought"]
+    months["cost_of_sold"] = monthly(pieces["landed_cost"], pieces["sold_on"]) - monthly(
+        pieces["landed_cost"], pieces["returned_on"]
+    )
+    months["own_use"] = left(OWN_USE) + left(DONATED)
+    months["discarded"] = left(DISCARDED)
+    months["relisted"] = monthly(pieces["carried_over"], pieces["stock_date"]) - left(RELISTED)
+    cash_change = (
+        months["sales"]
+        - months[["refunds", "fees", "postage", "packing", "stock_bought", "expenses"]].sum(axis=1)
+        + months["put_in"]
+        - months["took_out"]
+    )
+    stock_change = (
+        months["stock_in"]
+        - months[["cost_of_sold", "own_use", "discarded"]].sum(axis=1)
+        + months["relisted"]
+    )
+    opening_cash = float(content.settings.get("Opening_cash") or 0)
+    opening_stock = stock_at_cost(pieces, lots, first - pd.Timedelta(days=1))
+    for name, opening, change in (
+        ("cash", opening_cash, cash_change),
+        ("stock", opening_stock, stock_change),
+    ):
+        closing = pd.Series(
+            round_money((opening + change.cumsum()).to_numpy(float)), index=starts, dtype=float
+        )
+        months[f"closing_{name}"] = closing
+        months[f"opening_{name}"] = closing.shift(fill_value=opening)
+    months["gross_profit"] = (
+        months["sales"] - months["refunds"] - months["cost_of_sold"] - months["discarded"]
+    )
+    months["selling_costs"] = months["fees"] + months["postage"] + months["packing"]
+    profit = months["gross_profit"] - months["selling_costs"] - months["expenses"]
+    months["profit"] = round_money(profit.to_numpy(float))
+    named: pd.DataFrame = months.rename_axis("month").reset_index()
+    return named
+
+
+def stock_at_cost(pieces: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Timestamp) -> float:
+    """Landed cost of the pieces on hand at the end of a day, and of lots not shared out yet."""
+    last = pd.Timestamp(day)
+    cost = pieces["landed_cost"].fillna(0)
+    on_hand = (
+        (pieces["stock_date"] <= last).astype(float)
+        - (pieces["sold_on"] <= last)
+        + (pieces["returned_on"] <= last)
+        - (pieces["left_on"] <= last)
+    )
+    waiting = 0.0
+    if "not_shared" in lots:
+        waiting = float(lots.loc[lots["bought_on"] <= last, "not_shared"].sum())
+    return float(round_money(float((cost * on_hand).sum()) + waiting))

@@ -1,0 +1,12 @@
+#!/bin/sh
+# Installs what the tests need, LibreOffice among it where the system has it, and runs them.
+set -eu
+cd "$(dirname "$0")/.."
+. examples/environment.sh
+make_environment
+if ! command -v soffice >/dev/null; then
+    from_debian libreoffice-calc python3-uno >/dev/null ||
+        echo "LibreOffice could not be installed; its tests will say so." >&2
+fi
+.venv/bin/pip install --quiet --disable-pip-version-check ".[test]"
+exec .venv/bin/python -m pytest -q "$@"
