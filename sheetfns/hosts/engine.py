@@ -7,7 +7,6 @@ messages are gathered by calling the cells that failed once more.
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +17,6 @@ import python_calamine
 
 from sheetfns import calling
 from sheetfns.errors import CODES, CellError, LogFileError
-from sheetfns.kinds import date_number
 from sheetfns.registry import REGISTRY, FunctionSpec
 
 _KIND_BY_CODE: Final = {
@@ -82,6 +80,7 @@ def recalculate(path: Path | str) -> Recalculated:
             min_args=0,
             max_args=len(spec.arguments),
         )
+    workbook.set_temporal_egress("serial")
     workbook.evaluate_all()
     sheets: dict[str, list[list[Any]]] = {}
     failed: list[tuple[str, int, int]] = []
@@ -92,10 +91,9 @@ def recalculate(path: Path | str) -> Recalculated:
             rows = workbook.sheet(name).get_values(block)
         for row, cells in enumerate(rows, 1):
             for column, cell in enumerate(cells, 1):
-                if isinstance(cell, (dict, dt.date, dt.time, dt.timedelta)):
+                if isinstance(cell, dict):
                     cells[column - 1] = _from_engine(cell)
-                    if isinstance(cells[column - 1], CellError):
-                        failed.append((name, row, column))
+                    failed.append((name, row, column))
         sheets[name] = rows
     return Recalculated(sheets, _with_messages(workbook, recorder, sheets, failed))
 
@@ -162,12 +160,6 @@ def _from_engine(cell: Any) -> Any:
         return CellError(code, f"a cell that it uses holds {code}")
     if isinstance(cell, list):
         return [[_from_engine(one) for one in row] for row in cell]
-    if isinstance(cell, dt.date):
-        return date_number(cell)
-    if isinstance(cell, dt.time):
-        return (cell.hour * 3600 + cell.minute * 60 + cell.second) / 86400
-    if isinstance(cell, dt.timedelta):
-        return cell / dt.timedelta(days=1)
     return cell
 
 

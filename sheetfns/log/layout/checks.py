@@ -38,8 +38,8 @@ def _error_check(table: TableSheet) -> Check:
     return Check(
         f"{table.key}_errors",
         table.name,
-        "cells that show an error",
-        f'SUMPRODUCT(ISERROR({table.key}_all)*1)+COUNTIF({table.key}_all,"#ERR*")',
+        "a cell shows an error",
+        f'ISERROR(SUM({table.key}_all))+COUNTIF({table.key}_all,"#ERR*")',
     )
 
 
@@ -57,13 +57,13 @@ def all_checks(tables: tuple[TableSheet, ...]) -> tuple[Check, ...]:
             "Money_tie_out",
             money.name,
             "months in which cash, stock, owner money and profit do not tie",
-            'COUNTIF(Money_tie_out,">0")+COUNTIF(Money_tie_out,"<0")',
+            'COUNTIF(Money_tie_out,">0.004")+COUNTIF(Money_tie_out,"<-0.004")',
         ),
         Check(
             "Money_stock",
             money.name,
             "closing stock is not the landed cost of the pieces on hand",
-            f"(ROUND({last}-{stock_before('As_of_date+1')},2)<>0)*1",
+            f"(ROUND({last}-({stock_before('As_of_date+1')}),2)<>0)*1",
         ),
         Check(
             "Money_months",
@@ -105,7 +105,8 @@ def all_checks(tables: tuple[TableSheet, ...]) -> tuple[Check, ...]:
             "Settings_band",
             SETTINGS,
             "a channel has a band limit and no rate above it",
-            "COUNT(Channel_band_limit)-SUMPRODUCT(ISNUMBER(Channel_band_limit)*ISNUMBER(Channel_rate_above))",
+            'COUNTIF(Channel_band_limit,">=0")'
+            '-COUNTIFS(Channel_band_limit,">=0",Channel_rate_above,">=0")',
         ),
         Check(
             "Settings_rate",

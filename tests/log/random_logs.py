@@ -1,0 +1,145 @@
+"""Random logs of any size and mix of states, for tests and benchmarks."""
+
+from __future__ import annotations
+
+import datetime as dt
+import random
+from typing import Any
+
+from sheetfns.log.entries import Entries, Row
+
+FIRST = dt.date(2025, 7, 1)
+DAYS = 450
+AS_OF = FIRST + dt.timedelta(days=DAYS + 60)
+PARTNERS = ("Ada", "Bo")
+CHANNELS: list[Row] = [
+    {"name": "Stall"},
+    {"name": "First site", "rate": 0.1325, "per_order": 0.4, "tax_rate": 0.08, "band_limit": 60,
+     "rate_above": 0.0235, "ad_rate": 0.02},
+    {"name": "Second site", "rate": 0.1, "per_order": 0.3, "least": 0.5, "most": 7.5},
+]  # fmt: skip
+HEADINGS = ("Advertising", "Other expenses", "Supplies and packing")
+
+
+def _day(draw: random.Random, start: dt.date, most: int = 90) -> dt.date:
+    return min(start + dt.timedelta(days=draw.randint(0, most)), FIRST + dt.timedelta(days=DAYS))
+
+
+def _money(draw: random.Random, low: float, high: float) -> float:
+    return round(draw.uniform(low, high) * 100) / 100
+
+
+def _piece(draw: random.Random, number: int, lots: list[Row]) -> Row:
+    piece: Row = {"item_no": f"P{number:05d}", "description": f"Piece {number}"}
+    bought = FIRST + dt.timedelta(days=draw.randint(0, DAYS - 120))
+    if lots and draw.random() < 0.2:
+        lot = draw.choice(lots)
+        piece |= {"lot_no": lot["lot_no"], "expected_price": _money(draw, 1, 50)}
+        bought = lot["bought_on"]
+    else:
+        piece |= {"bought_on": bought, "paid": _money(draw, 0, 30)}
+        if draw.random() < 0.5:
+            piece["expected_price"] = _money(draw, 5, 60)
+    if draw.random() < 0.3:
+        piece["paid_from"] = draw.choice((*PARTNERS, "Business"))
+    if draw.random() < 0.3:
+        piece["purchase_tax" if "paid" in piece else "prep_cost"] = _money(draw, 0, 3)
+    if draw.random() < 0.2:
+        piece |= {"expected_postage": _money(draw, 2, 9), "postage_payer": "Buyer"}
+    if draw.random() < 0.8:
+        listed = _day(draw, bought, 20)
+        piece |= {
+            "channel": draw.choice(CHANNELS)["name"],
+            "listed_on": listed,
+            "asking_price": _money(draw, 5, 90),
+        }
+        if draw.random() < 0.7:
+            _sale(draw, piece, listed)
+    if "sold_on" not in piece and draw.random() < 0.15:
+        how = draw.choice(("Own use", "Donated", "Discarded"))
+        piece |= {"left_how": how, "left_on": _day(draw, bought)}
+    return piece
+
+
+def _sale(draw: random.Random, piece: Row, listed: dt.date) -> None:
+    sold = _day(draw, listed)
+    piece |= {"sold_on": sold, "sale_price": _money(draw, 3, 90), "postage_paid": _money(draw, 3, 12)}
+    optional: dict[str, Any] = {
+        "shipping_charged": _money(draw, 0, 9),
+        "tax_collected": _money(draw, 0, 7),
+        "packing": _money(draw, 0, 2),
+        "fee_charged": _money(draw, 0, 9),
+    }
+    piece |= {key: value for key, value in optional.items() if draw.random() < 0.4}
+    if draw.random() < 0.12:
+        whole = round(piece["sale_price"] + piece.get("shipping_charged", 0), 2)
+        in_full = draw.random() < 0.5
+        piece["refund"] = whole if in_full else _money(draw, 0, whole)
+        back = _day(draw, sold, 30)
+        if draw.random() < 0.5:
+            piece["refunded_on"] = back
+        if in_full and draw.random() < 0.6:
+            piece["returned_on"] = back
+            if draw.random() < 0.5:
+                piece |= {"left_how": draw.choice(("Own use", "Discarded")), "left_on": _day(draw, back)}
+
+
+def random_entries(seed: int, pieces: int) -> Entries:
+    """A log in which every state of a piece occurs, with nothing that a check would mend."""
+    draw = random.Random(seed)
+    lots: list[Row] = []
+    for number in range(1, max(1, pieces // 30) + 1):
+        lot = {
+            "lot_no": f"L{number:04d}",
+            "bought_on": FIRST + dt.timedelta(days=draw.randint(0, DAYS - 120)),
+            "paid": _money(draw, 1, 80),
+            "paid_from": draw.choice((*PARTNERS, "Business")),
+        }
+        if draw.random() < 0.5:
+            lot["purchase_tax"] = _money(draw, 0, 5)
+        lots.append(lot)
+    others = max(3, pieces // 10)
+    return Entries(
+        settings={
+            "First_month": FIRST,
+            "As_of_date": AS_OF,
+            "Tax_year": 2026,
+            "Opening_cash": 500.0,
+            "Usual_packing": 0.85,
+        },
+        blocks={
+            "Partner": [{"name": name, "share": 0.5} for name in PARTNERS],
+            "Channel": CHANNELS,
+        },
+        rows={
+            "Log": [_piece(draw, number, lots) for number in range(1, pieces + 1)],
+            "Lots": lots,
+            "Expenses": [
+                {
+                    "spent_on": _day(draw, FIRST, DAYS),
+                    "heading": draw.choice(HEADINGS),
+                    "amount": _money(draw, 1, 40),
+                    "paid_from": draw.choice((*PARTNERS, "Business")),
+                }
+                for _ in range(others)
+            ],
+            "Trips": [
+                {
+                    "driven_on": _day(draw, FIRST, DAYS),
+                    "purpose": "Buying",
+                    "from_place": "Home",
+                    "to_place": "Thrift shop",
+                    "miles": draw.randint(1, 600) / 10,
+                }
+                for _ in range(others)
+            ],
+            "Owner": [
+                {
+                    "moved_on": _day(draw, FIRST, DAYS),
+                    "partner": draw.choice(PARTNERS),
+                    draw.choice(("put_in", "took_out")): _money(draw, 1, 200),
+                }
+                for _ in range(max(2, pieces // 50))
+            ],
+        },
+    )
