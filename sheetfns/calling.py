@@ -6,6 +6,7 @@ Every host calls functions through this module, so that a result is the same in 
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final, Protocol
@@ -48,6 +49,9 @@ class _Spec(Protocol):
     def body(self) -> Callable[..., Any]: ...
     @property
     def required(self) -> tuple[int, ...]: ...
+
+
+LARGEST: Final = sys.float_info.max
 
 
 class _Missing:
@@ -140,7 +144,7 @@ def single_figure(spec: _Spec, args: Sequence[Any]) -> Any:
             if (
                 kind.holds != "number"
                 or kind.takes_range
-                or not (-math.inf < cell < math.inf)
+                or not -LARGEST <= cell <= LARGEST
                 or (kind.least is not None and cell < kind.least)
                 or (kind.most is not None and cell > kind.most)
                 or kind.whole
@@ -295,11 +299,11 @@ def _blank_rule(
 
 
 def _unusable(values: NDArray[Any]) -> Sequence[int]:
-    """The places of results that are not finite; one product shows quickly that there are none."""
-    flat = values.reshape(-1)
-    if flat.dtype.kind != "f" or math.isfinite(flat.dot(flat)):
+    """The places of results that are not finite."""
+    if values.dtype.kind != "f":
         return []
-    places: list[int] = np.flatnonzero(~np.isfinite(flat)).tolist()
+    finite = np.isfinite(values)
+    places: list[int] = [] if finite.all() else np.flatnonzero(~finite).tolist()
     return places
 
 
@@ -398,20 +402,14 @@ def _all_numbers(array: NDArray[Any], kind: Kind) -> NDArray[np.float64] | None:
 
 
 def _read_numbers(argument: _Argument, values: NDArray[np.float64]) -> _Read:
-    """Plain numbers; their limits are looked at through the least and the largest."""
+    """Plain numbers; only where one of them is not within the limits is each looked at."""
     if values.ndim > 2:
         raise CellError(VALUE, f"{argument.name}: give a cell, a row, a column or a block")
     read = _Read(argument, values)
-    if values.size == 0:
-        return read
     kind = argument.kind
-    low = high = math.nan
-    if not kind.whole:
-        low = values.min()
-        high = values.max() if kind.most is not None or kind.least is None else low
     below = -math.inf if kind.least is None else kind.least
     above = math.inf if kind.most is None else kind.most
-    if low >= below and high <= above and math.isfinite(low) and math.isfinite(high):
+    if values.size == 0 or _all_within(values, kind, below, above):
         return read
     blanks = np.isnan(values)
     if blanks.any():
@@ -425,6 +423,18 @@ def _read_numbers(argument: _Argument, values: NDArray[np.float64]) -> _Read:
         if refusal is not None:
             read.errors[int(place)] = refusal
     return read
+
+
+def _all_within(values: NDArray[np.float64], kind: Kind, below: float, above: float) -> bool:
+    if kind.whole:
+        return False
+    if below == 0:
+        # One pass instead of two: from 0 up, floats stand in the order of their bits, and all that
+        # is below 0, infinite or not a number stands over them.
+        most = np.float64(min(above, LARGEST))
+        return bool(values.view(np.uint64).max() <= most.view(np.uint64))
+    low, high = float(values.min()), float(values.max())
+    return below <= low and high <= above and math.isfinite(low) and math.isfinite(high)
 
 
 def _read_cells(argument: _Argument, array: NDArray[Any]) -> _Read:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import math
 import re
@@ -194,6 +195,21 @@ def number_in_text(text: str) -> float | None:
     return round(number / 100, 12) if percent else number
 
 
+def numbers_in_text(text: str) -> list[float]:
+    """Every number that a person may have meant by a text.
+
+    >>> numbers_in_text("1,234"), numbers_in_text("$4.50"), numbers_in_text("about 5")
+    ([1234.0, 1.234], [4.5], [])
+    """
+    meant = number_in_text(text)
+    if meant is not None:
+        return [meant]
+    if text.count(",") != 1 or "." in text:
+        return []
+    both = [number_in_text(text.replace(",", mark)) for mark in ("", ".")]
+    return [number for number in both if number is not None]
+
+
 def date_in_text(text: str) -> dt.date | None:
     """The date that a text says in the order year, month, day; other orders can be misread."""
     found = re.fullmatch(r"\s*(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ]00:00(?::00)?)?\s*", text)
@@ -203,6 +219,26 @@ def date_in_text(text: str) -> dt.date | None:
         return dt.date(*(int(part) for part in found.groups()))
     except ValueError:
         return None
+
+
+def dates_in_text(text: str) -> list[dt.date]:
+    """Every date that a person may have meant by a text, whichever order it is in.
+
+    >>> [str(day) for day in dates_in_text("3/4/26")], dates_in_text("in spring")
+    (['2026-03-04', '2026-04-03'], [])
+    """
+    meant = date_in_text(text)
+    if meant is not None:
+        return [meant]
+    found = re.fullmatch(r"\s*(\d{1,2})([-/.])(\d{1,2})\2(\d{4}|\d{2})\s*", text)
+    if not found:
+        return []
+    year = int(found[4]) + (2000 if len(found[4]) == 2 else 0)
+    days = []
+    for month, day in ((found[1], found[3]), (found[3], found[1])):
+        with contextlib.suppress(ValueError):
+            days.append(dt.date(year, int(month), int(day)))
+    return list(dict.fromkeys(days))
 
 
 def _plain(cell: Any) -> str:
@@ -230,11 +266,11 @@ def _read_number(name: str, cell: Any) -> float:
     if isinstance(cell, dt.date):
         raise CellError(VALUE, f"{name}: {_plain(cell)} is a date; write a number")
     if isinstance(cell, str):
-        meant = number_in_text(cell)
+        meant = numbers_in_text(cell)
         shown = shown_cell(cell)
         if not cell.strip():
             raise CellError(VALUE, f"{name}: holds only spaces; clear the cell")
-        advice = "write a number" if meant is None else f"write {_plain(meant)}"
+        advice = f"write {' or '.join(map(_plain, meant)) or 'a number'}"
         raise CellError(VALUE, f"{name}: '{shown}' is not a number; {advice}")
     raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is not a number; write a number")
 
@@ -245,12 +281,14 @@ def _read_date(name: str, cell: Any) -> float:
     if isinstance(cell, dt.date):
         number = date_number(cell)
     elif isinstance(cell, str):
+        if not cell.strip():
+            raise CellError(VALUE, f"{name}: holds only spaces; clear the cell")
+        advice = "write year-month-day, such as 2026-03-31"
         meant = date_in_text(cell)
-        advice = (
-            "write year-month-day, such as 2026-03-31"
-            if meant is None
-            else f"it is text: type {meant.isoformat()} again, so that the cell holds a date"
-        )
+        if meant is not None:
+            advice = f"it is text: type {meant.isoformat()} again, so that the cell holds a date"
+        elif days := dates_in_text(cell):
+            advice = f"write {' or '.join(day.isoformat() for day in days)}"
         raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is not a date; {advice}")
     else:
         number = _read_number(name, cell)

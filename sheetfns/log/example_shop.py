@@ -49,8 +49,10 @@ KEPT: Final = 25000
 PURCHASE_TAX_RATE: Final = 0.07
 ODD_TAX_RATE: Final = 0.08
 """Some buyers live where sales tax is higher: the fee on the statement is then a few cents more."""
-STALE_DAYS: Final = 130
-DAYS_TO_SELL: Final = (2, 5, 9, 14, 21, 30, 42, 58, 84, 120, 210)
+STALE_DAYS: Final = 150
+DEAR: Final = 6000
+"""What is worth so much waits for its buyer; the rest is sold cheaply once it is stale."""
+DAYS_TO_SELL: Final = (3, 7, 14, 22, 32, 45, 61, 84, 118, 170, 250)
 """Deciles of the days from listing to sale."""
 
 _FEE_TERMS: Final[dict[str, dict[str, float]]] = {
@@ -61,7 +63,7 @@ _FEE_TERMS: Final[dict[str, dict[str, float]]] = {
         "band_limit": 100,
         "rate_above": 0.05,
     },
-    COLLECTORS: {"rate": 0.08, "per_order": 0.25, "least": 1.50, "ad_rate": 0.025},
+    COLLECTORS: {"rate": 0.08, "per_order": 0.25, "least": 2.00, "ad_rate": 0.025},
     STALL: {"rate": 0.05, "per_order": 0, "most": 2.50},
 }
 
@@ -514,7 +516,6 @@ _QUIET_WEEKS: Final = (
     dt.date(2025, 8, 4),
     dt.date(2025, 12, 22),
     dt.date(2025, 12, 29),
-    dt.date(2026, 7, 27),
 )
 _NO_MARKET: Final = ((2025, 7), (2026, 1), (2026, 2))
 _NOT_COUNTED: Final = ((2025, 12), (2026, 7))
@@ -548,12 +549,12 @@ _EXPENSES: Final = (
     ("2026-05-09", "Commissions and fees", "Card reader, monthly statement", 380, ""),
     ("2026-05-20", "Supplies and packing", "Mailers, tape", 1745, ""),
     ("2026-06-09", "Office expense and postage", "Ink", 2250, ""),
-    ("2026-06-13", "Travel", "Guest room before the moving sale", 5900, MARTIN),
     ("2026-06-25", "Supplies and packing", "Boxes, 25", 2725, ""),
     ("2026-07-02", "Taxes and licenses", "Business license, second year", 3500, ""),
     ("2026-07-14", "Rent: tables, stalls, storage", "Storage shelf, quarter", 4500, ""),
     ("2026-07-22", "Supplies and packing", "Tape, paper filling", 1290, ""),
     ("2026-08-12", "Repairs and maintenance", "Battery for the parcel scale", 595, ""),
+    ("2026-08-20", "Travel", "Guest room, night before the auction", 5900, MARTIN),
     ("2026-08-21", "Car: parking and tolls", "Bridge toll and parking, auction", 700, ""),
     ("2026-08-22", "Contract labor", "Neighbor, carrying from the auction", 2000, ""),
     ("2026-09-03", "Supplies and packing", "Mailers, boxes", 2460, ""),
@@ -576,14 +577,15 @@ _FATES: Final = {
     52: DISCARDED,
     63: DONATED,
     71: DISCARDED,
+    77: DONATED,
     82: OWN_USE,
-    88: DONATED,
 }
 """What becomes of the pieces bought one by one that are never sold, by their order."""
 _INCIDENTS: Final = (
     (5, "part"),
     (13, "relisted"),
-    (21, "part next month"),
+    (17, "part at once"),
+    (22, "part next month"),
     (29, "lost"),
     (36, "back"),
     (43, "part"),
@@ -595,6 +597,15 @@ _INCIDENTS: Final = (
 """From which sale by post on a refund happens, and its kind."""
 _ODD_TAX_SALES: Final = (6, 18, 30, 42)
 """From which sale on the general site on a buyer lives where tax is higher."""
+_COLLECTED: Final = {
+    "Books": 0.7,
+    "Electronics": 0.3,
+    "Games and toys": 0.6,
+    "Media": 0.8,
+    "Other": 0.7,
+    "Tools": 0.5,
+}
+"""How many of the pieces that go by post are offered to collectors."""
 _PREP: Final = {
     "Books": ((145, 260), 0.06),
     "Clothing": ((350, 725), 0.22),
@@ -694,18 +705,22 @@ class _Shop:
             self._close_the_day()
 
     def _plan_rounds(self, market: set[dt.date]) -> dict[dt.date, _Place]:
-        """One buying round in most weeks; a lot is that week's round, the stall takes a Saturday."""
+        """One buying round in most weeks; a lot is that week's, the stall takes a Saturday."""
         rounds = {dt.date(2025, 7, 5): _BY_NAME["Yard sales, Orchard Lane"]}
         monday = dt.date(2025, 7, 7)
         while monday <= LAST_DAY:
             week = [monday + dt.timedelta(day) for day in range(7)]
             has_lot = any(lot.day in week for lot in _LOTS)
-            if not (has_lot or monday in _QUIET_WEEKS or self.dice.chance(0.14)):
+            if not (has_lot or monday in _QUIET_WEEKS or self.dice.chance(0.16)):
                 free = [day for day in week if day not in market and day <= LAST_DAY]
-                place = self.dice.pick(_PLACES)
-                days = [day for day in free if day.weekday() in place.weekdays]
-                if days:
-                    rounds[self.dice.pick(days)] = place
+                choices = [
+                    (day, place)
+                    for place in _PLACES
+                    for day in free
+                    if day.weekday() in place.weekdays
+                ]
+                day, place = self.dice.pick(choices)
+                rounds[day] = place
             monday += dt.timedelta(7)
         return rounds
 
@@ -713,9 +728,9 @@ class _Shop:
         return self.cash - self.owed - RESERVE
 
     def _pay_bills(self) -> None:
-        for day, *bill in _EXPENSES:
+        for day, heading, description, cents, partner in _EXPENSES:
             if day == self.today.isoformat():
-                self._expense(*bill)
+                self._expense(heading, description, cents, partner)
         started = self.today >= dt.date(2025, 10, 1)
         if started and self.today.day == 5:
             self._expense(*_PHONE)
@@ -749,8 +764,8 @@ class _Shop:
     # ---- buying ------------------------------------------------------------------------------
 
     def _buying_round(self, place: _Place, season: float) -> None:
-        target = int(SINGLES * (0.62 * season + 0.38 * season**2) + 0.5)
-        wanted = min(target - self.bought, 6)
+        target = int(SINGLES * (0.3 * season + 0.7 * season**2) + 0.5)
+        wanted = min(target - self.bought, 7)
         budget = max(self._spendable() * 55 // 100, 0)
         buyer = self.dice.pick(PARTNERS)
         before = self.bought
@@ -899,7 +914,7 @@ class _Shop:
         if piece.fate == OWN_USE or piece.good.value == 0:
             self._in_days(self.dice.whole(6, 70), partial(self._leave, piece, piece.fate))
             return
-        wait = self.dice.whole(35, 95) if self.dice.chance(0.08) else self.dice.whole(1, 9)
+        wait = self.dice.whole(30, 110) if self.dice.chance(0.16) else self.dice.whole(1, 16)
         self._in_days(wait, partial(self._list, piece))
 
     def _list(self, piece: _Held) -> None:
@@ -918,15 +933,14 @@ class _Shop:
             days = self._days_to_sell()
             if piece.second_time:
                 days = min(days, self.dice.whole(12, 40))
-            if days < STALE_DAYS:
+            if days < STALE_DAYS or piece.expected >= DEAR:
                 self._in_days(days, partial(self._sell_by_post, piece))
             else:
                 self._in_days(STALE_DAYS, partial(self._move_to_table, piece))
 
     def _list_by_post(self, piece: _Held) -> None:
         row = piece.row
-        collectors = {"Books": 0.6, "Media": 0.7, "Games and toys": 0.5, "Other": 0.7, "Tools": 0.4}
-        likely = collectors.get(piece.good.category, 0.15)
+        likely = _COLLECTED.get(piece.good.category, 0)
         row["channel"] = COLLECTORS if self.dice.chance(likely) else GENERAL
         asking = piece.expected * self.dice.between(1.0, 1.18)
         row["postage_payer"] = BUYER
@@ -941,7 +955,9 @@ class _Shop:
     def _days_to_sell(self) -> int:
         place = self.dice.between(0, len(DAYS_TO_SELL) - 1)
         low, high = DAYS_TO_SELL[int(place)], DAYS_TO_SELL[int(place) + 1]
-        return int(low + (high - low) * (place - int(place)))
+        days = int(low + (high - low) * (place - int(place)))
+        before_the_holidays = self.today.month in (10, 11)
+        return days * 6 // 10 + 1 if before_the_holidays else days
 
     def _move_to_table(self, piece: _Held) -> None:
         """What has stood too long goes to the stall for much less."""
@@ -1025,6 +1041,10 @@ class _Shop:
         else:
             amount = price if kind == "back" else price + shipping
         days = self.dice.whole(9, 18)
+        if kind == "part at once":
+            self.cash -= amount
+            piece.row["refund"] = amount / 100
+            return
         if kind in ("part next month", "lost"):
             days = _days_into_next_month(self.today) + self.dice.whole(1, 5)
         piece.row["refund"] = amount / 100
@@ -1079,7 +1099,7 @@ class _Shop:
 
     def _close_the_day(self) -> None:
         last = self.today.day == calendar.monthrange(self.today.year, self.today.month)[1]
-        if last and self.today >= dt.date(2025, 11, 1):
+        if last and self.today >= dt.date(2026, 1, 1):
             each = (self._spendable() - KEPT) * 15 // 100 // 500 * 500
             if each >= 2000:
                 for partner in PARTNERS:
