@@ -1,0 +1,59 @@
+"""Building, reading and recalculating logs of three sizes, beside LibreOffice in the same run.
+
+Run: pytest tests/benchmarks -o python_files="bench_*.py"
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sheetfns.hosts.engine import recalculate
+from sheetfns.log.build import build_log
+from sheetfns.log.figures import work_out
+from sheetfns.log.read import read_log
+from tests import libreoffice
+from tests.log.random_logs import random_entries
+
+SIZES = (1_000, 10_000, 20_000)
+
+
+@pytest.fixture(scope="module", params=SIZES)
+def logs(request, tmp_path_factory) -> dict[str, Path]:
+    folder = tmp_path_factory.mktemp("logs")
+    entries = random_entries(1, request.param)
+    return {
+        edition: build_log(folder / f"{edition}.xlsx", edition, request.param, entries)
+        for edition in ("plain", "functions")
+    }
+
+
+def once(benchmark, function, *args):
+    return benchmark.pedantic(function, args=args, rounds=3, iterations=1)
+
+
+def test_headless_functions_edition(benchmark, logs):
+    assert once(benchmark, recalculate, logs["functions"]).errors == []
+
+
+def test_headless_plain_edition(benchmark, logs):
+    assert once(benchmark, recalculate, logs["plain"]).errors == []
+
+
+@pytest.mark.libreoffice
+def test_libreoffice_plain_edition(benchmark, logs, tmp_path):
+    once(benchmark, libreoffice.recalculate, logs["plain"], tmp_path)
+
+
+def test_read(benchmark, logs):
+    once(benchmark, read_log, logs["plain"])
+
+
+def test_work_out_in_python(benchmark, logs):
+    once(benchmark, work_out, read_log(logs["plain"]))
+
+
+@pytest.mark.parametrize("rows", SIZES)
+def test_build(benchmark, tmp_path, rows):
+    once(benchmark, build_log, tmp_path / "log.xlsx", "plain", rows, random_entries(1, rows))
