@@ -52,7 +52,9 @@ ODD_TAX_RATE: Final = 0.08
 STALE_DAYS: Final = 150
 DEAR: Final = 6000
 """What is worth so much waits for its buyer; the rest is sold cheaply once it is stale."""
-DAYS_TO_SELL: Final = (3, 7, 14, 22, 32, 45, 61, 84, 118, 170, 250)
+LEAST_PRICE: Final = 500
+"""The stall sells nothing for less."""
+DAYS_TO_SELL: Final = (3, 7, 13, 20, 29, 40, 54, 73, 100, 150, 220)
 """Deciles of the days from listing to sale."""
 
 _FEE_TERMS: Final[dict[str, dict[str, float]]] = {
@@ -569,16 +571,16 @@ _PUT_IN: Final = (
 )
 
 _FATES: Final = {
-    12: OWN_USE,
-    17: DONATED,
-    25: DISCARDED,
-    37: DONATED,
-    46: OWN_USE,
-    52: DISCARDED,
-    63: DONATED,
-    71: DISCARDED,
-    77: DONATED,
-    82: OWN_USE,
+    9: DONATED,
+    14: OWN_USE,
+    21: DISCARDED,
+    27: DONATED,
+    36: DISCARDED,
+    41: OWN_USE,
+    47: DONATED,
+    54: DISCARDED,
+    60: DONATED,
+    83: OWN_USE,
 }
 """What becomes of the pieces bought one by one that are never sold, by their order."""
 _INCIDENTS: Final = (
@@ -670,6 +672,7 @@ class _Shop:
     later: dict[dt.date, list[Callable[[], None]]] = field(
         default_factory=lambda: defaultdict(list)
     )
+    deciles: list[int] = field(default_factory=list)
     table: list[_Held] = field(default_factory=list)
     goods: list[_Good] = field(default_factory=lambda: list(GOODS))
     incidents: list[tuple[int, str]] = field(default_factory=lambda: list(_INCIDENTS))
@@ -922,7 +925,7 @@ class _Shop:
         row["listed_on"] = self.today
         if piece.stall:
             row["channel"] = STALL
-            row["asking_price"] = max(_shaped(piece.expected * 1.05, 100), 300) / 100
+            row["asking_price"] = max(_shaped(piece.expected * 1.05, 100), LEAST_PRICE) / 100
         else:
             self._list_by_post(piece)
         if piece.fate:
@@ -953,9 +956,12 @@ class _Shop:
             row["length"], row["width"], row["height"] = piece.good.sides
 
     def _days_to_sell(self) -> int:
-        place = self.dice.between(0, len(DAYS_TO_SELL) - 1)
-        low, high = DAYS_TO_SELL[int(place)], DAYS_TO_SELL[int(place) + 1]
-        days = int(low + (high - low) * (place - int(place)))
+        """Deciles are dealt like cards: of ten listings in a row one falls into each."""
+        if not self.deciles:
+            self.deciles = list(range(len(DAYS_TO_SELL) - 1))
+        decile = self.dice.pick(self.deciles)
+        self.deciles.remove(decile)
+        days = self.dice.whole(DAYS_TO_SELL[decile], DAYS_TO_SELL[decile + 1])
         before_the_holidays = self.today.month in (10, 11)
         return days * 6 // 10 + 1 if before_the_holidays else days
 
@@ -963,7 +969,7 @@ class _Shop:
         """What has stood too long goes to the stall for much less."""
         piece.row["channel"] = STALL
         piece.row["asking_price"] = (
-            max(_shaped(piece.expected * self.dice.between(0.3, 0.55), 100), 300) / 100
+            max(_shaped(piece.expected * self.dice.between(0.3, 0.55), 100), LEAST_PRICE) / 100
         )
         del piece.row["postage_payer"]
         del piece.row["expected_postage"]
@@ -981,7 +987,7 @@ class _Shop:
             if self.dice.chance(0.4):
                 self.table.remove(piece)
                 bargained = piece.row["asking_price"] * self.dice.pick((1, 1, 0.9, 0.8)) * 100
-                self._sell(piece, max(_shaped(bargained, 100), 200), 0, 0)
+                self._sell(piece, max(_shaped(bargained, 100), LEAST_PRICE), 0, 0)
 
     def _sell_by_post(self, piece: _Held) -> None:
         row = piece.row
