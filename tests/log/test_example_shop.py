@@ -482,6 +482,15 @@ def test_other_seeds_make_sound_shops_too(seed: int, tmp_path: Path) -> None:
     assert min(cash_by_day(shop).values()) > 0
 
 
+def test_the_first_tax_year_ties_out_as_well(tmp_path: Path, shop: Filled) -> None:
+    entries = example_entries()
+    entries.settings["Tax_year"] = FIRST_DAY.year
+    path = build_log(tmp_path / "shop.xlsx", rows=ROWS, entries=entries)
+    first_year = Filled(entries, engine.recalculate(path))
+    assert first_year.failing() == shop.failing()
+    assert first_year.book.errors == []
+
+
 # ---- the committed files -------------------------------------------------------------------------
 
 
