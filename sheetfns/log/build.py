@@ -185,6 +185,8 @@ class _Writer:
                 value = value.code
             elif value is None:
                 value = ""
+            elif value == 0:
+                value = 0  # a result of -0 would be shown as such
         sheet.write_formula(row - 1, column, f"={text}", form, value)
 
     def _value(self, sheet: Worksheet, row: int, column: int, value: Any, form: Format) -> None:

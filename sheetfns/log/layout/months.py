@@ -25,7 +25,7 @@ def _monthly(key: str, header: str, text: str, help_text: str, *, strong: bool =
         help_text,
         MONEY,
         width=12 if strong else 11,
-        formula=Plain(text, blank_if='{month}=""'),
+        formula=Plain(f"ROUND({text},2)", blank_if='{month}=""'),
     )
 
 
@@ -72,8 +72,8 @@ _MONTHLY_CASH: Final = (
     _monthly(
         "closing_cash",
         "Closing cash",
-        "ROUND({opening_cash}+{sales}-{refunds}-{fees}-{postage}-{packing}-{stock_bought}-{expenses}"
-        "+{put_in}-{took_out},2)",
+        "{opening_cash}+{sales}-{refunds}-{fees}-{postage}-{packing}-{stock_bought}-{expenses}"
+        "+{put_in}-{took_out}",
         "Opening + in - out.",
         strong=True,
     ),
@@ -111,7 +111,7 @@ _MONTHLY_STOCK: Final = (
     _monthly(
         "closing_stock",
         "Closing stock",
-        "ROUND({opening_stock}+{stock_in}-{cost_of_sold}-{own_use}-{discarded}+{relisted},2)",
+        "{opening_stock}+{stock_in}-{cost_of_sold}-{own_use}-{discarded}+{relisted}",
         "Opening + in - out.",
         strong=True,
     ),
@@ -133,15 +133,15 @@ _MONTHLY_PROFIT: Final = (
     _monthly(
         "profit",
         "Net profit",
-        "ROUND({gross_profit}-{selling_costs}-{expenses},2)",
+        "{gross_profit}-{selling_costs}-{expenses}",
         "Before the miles deduction, which is no cash.",
         strong=True,
     ),
     _monthly(
         "tie_out",
         "Tie-out",
-        "ROUND({closing_cash}+{closing_stock}-{opening_cash}-{opening_stock}"
-        "-{put_in}+{took_out}+{own_use}-{relisted}-{profit},2)",
+        "{closing_cash}+{closing_stock}-{opening_cash}-{opening_stock}"
+        "-{put_in}+{took_out}+{own_use}-{relisted}-{profit}",
         "Change of cash and stock less owner money less profit: 0.00 if all ties.",
     ),
 )

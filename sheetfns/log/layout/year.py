@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from sheetfns.log.layout.parts import stock_before
@@ -41,119 +42,131 @@ def _heading_line(place: int) -> FigureLine:
         Plain(f"{{heading_{place}.from_log}}+{{heading_{place}.entered}}"),
         f'=IF({heading}="","",IF(Tax_year<Lines_change,{lines}))',
         from_log=Plain(from_log),
-        entered=Plain(spent, blank_if=""),
+        entered=Plain(spent),
     )
+
+
+def _to_the_cent(formula: Plain | None) -> Plain | None:
+    """Sums of cents, without the noise of adding them in binary."""
+    return None if formula is None else Plain(f"ROUND({formula.text},2)")
 
 
 def year_lines() -> tuple[FigureLine, ...]:
     """The lines of sheet Year end, from top to bottom."""
-    return (
-        FigureLine("h_receipts", "Receipts", heading=True),
-        FigureLine(
-            "gross_receipts",
-            "Gross receipts: prices and shipping charged",
-            Plain(in_year("Log_income", "Log_sold_on")),
-            "1",
-            "Before fees and refunds; sales tax that a channel pays over itself is left out.",
-        ),
-        FigureLine(
-            "returns",
-            "Refunds paid",
-            Plain(in_year("Log_refund", "Log_refund_day")),
-            "2",
-            "By the day of the refund.",
-        ),
-        FigureLine(
-            "net_receipts", "Net receipts", Plain("{gross_receipts}-{returns}"), "3", strong=True
-        ),
-        FigureLine("h_cost", "Cost of goods sold", heading=True),
-        FigureLine(
-            "opening_stock",
-            "Stock at cost on the first day",
-            Plain(stock_before("Year_start")),
-            "35",
-        ),
-        FigureLine(
-            "purchases",
-            "Purchases: pieces and lots, with tax and prep",
-            Plain(
-                in_year("Log_outlay", "Log_stock_date")
-                + "+"
-                + in_year("Lots_total", "Lots_bought_on")
-            ),
-        ),
-        FigureLine(
-            "own_use",
-            "Less taken for own use or donated, at cost",
-            Plain(f"{left_in_year(OWN_USE)}+{left_in_year(DONATED)}"),
-            note="Ask your preparer how donated stock is treated.",
-        ),
-        FigureLine("net_purchases", "Purchases less own use", Plain("{purchases}-{own_use}"), "36"),
-        FigureLine(
-            "available",
-            "Available for sale",
-            Plain("{opening_stock}+{net_purchases}"),
-            "40",
-        ),
-        FigureLine(
-            "closing_stock",
-            "Stock at cost on the last day",
-            Plain(stock_before("Year_end+1")),
-            "41",
-            "Count your stock and compare.",
-        ),
-        FigureLine(
-            "cost_of_goods_sold",
-            "Cost of goods sold",
-            Plain("{available}-{closing_stock}"),
-            "42 and 4",
-            "Cost of pieces sold and discarded.",
-            strong=True,
-        ),
-        FigureLine(
-            "gross_profit",
-            "Gross profit",
-            Plain("{net_receipts}-{cost_of_goods_sold}"),
-            "7",
-            strong=True,
-        ),
-        FigureLine("h_from_log", "What the log adds to the expenses", heading=True),
-        *(
-            FigureLine(f"log_{word}", label, Plain(formula))
-            for word, (label, formula) in _FROM_THE_LOG.items()
-        ),
-        FigureLine("h_expenses", "Expenses by line", heading=True),
-        *(_heading_line(place) for place in range(1, HEADING_ROWS + 1)),
-        FigureLine(
-            "total_expenses",
-            "Total expenses",
-            Plain(f"SUM({{heading_1}}:{{heading_{HEADING_ROWS}}})"),
-            "28",
-            strong=True,
-        ),
-        FigureLine(
-            "net_profit",
-            "Net profit of the year",
-            Plain("ROUND({gross_profit}-{total_expenses},2)"),
-            "31",
-            "Before home office and what your preparer adds.",
-            strong=True,
-        ),
-        FigureLine("h_ties", "Tie-outs (each must be 0.00)", heading=True),
-        FigureLine(
-            "tie_cost",
-            "Cost of goods sold less cost of pieces sold and discarded",
-            Plain(
-                f"ROUND({{cost_of_goods_sold}}-{in_year('Log_landed_cost', 'Log_sold_on')}"
-                f"+{in_year('Log_landed_cost', 'Log_returned_on')}-{left_in_year(DISCARDED)}"
-                f"+{in_year('Log_carried_over', 'Log_stock_date')}-{left_in_year(RELISTED)},2)"
-            ),
-        ),
-        FigureLine(
-            "tie_money",
-            "Net profit and miles less the months on Money",
-            Plain(
-                "ROUND({net_profit}+{log_miles}-" + in_year("Money_profit", "Money_month") + ",2)"
-            ),
-        ),
+    return tuple(
+        replace(
+            line,
+            formula=_to_the_cent(line.formula),
+            from_log=_to_the_cent(line.from_log),
+            entered=_to_the_cent(line.entered),
+        )
+        for line in _LINES
     )
+
+
+_LINES: Final = (
+    FigureLine("h_receipts", "Receipts", heading=True),
+    FigureLine(
+        "gross_receipts",
+        "Gross receipts: prices and shipping charged",
+        Plain(in_year("Log_income", "Log_sold_on")),
+        "1",
+        "Before fees and refunds; sales tax that a channel pays over itself is left out.",
+    ),
+    FigureLine(
+        "returns",
+        "Refunds paid",
+        Plain(in_year("Log_refund", "Log_refund_day")),
+        "2",
+        "By the day of the refund.",
+    ),
+    FigureLine(
+        "net_receipts", "Net receipts", Plain("{gross_receipts}-{returns}"), "3", strong=True
+    ),
+    FigureLine("h_cost", "Cost of goods sold", heading=True),
+    FigureLine(
+        "opening_stock",
+        "Stock at cost on the first day",
+        Plain(stock_before("Year_start")),
+        "35",
+    ),
+    FigureLine(
+        "purchases",
+        "Purchases: pieces and lots, with tax and prep",
+        Plain(
+            in_year("Log_outlay", "Log_stock_date") + "+" + in_year("Lots_total", "Lots_bought_on")
+        ),
+    ),
+    FigureLine(
+        "own_use",
+        "Less taken for own use or donated, at cost",
+        Plain(f"{left_in_year(OWN_USE)}+{left_in_year(DONATED)}"),
+        note="Ask your preparer how donated stock is treated.",
+    ),
+    FigureLine("net_purchases", "Purchases less own use", Plain("{purchases}-{own_use}"), "36"),
+    FigureLine(
+        "available",
+        "Available for sale",
+        Plain("{opening_stock}+{net_purchases}"),
+        "40",
+    ),
+    FigureLine(
+        "closing_stock",
+        "Stock at cost on the last day",
+        Plain(stock_before("Year_end+1")),
+        "41",
+        "Count your stock and compare.",
+    ),
+    FigureLine(
+        "cost_of_goods_sold",
+        "Cost of goods sold",
+        Plain("{available}-{closing_stock}"),
+        "42 and 4",
+        "Cost of pieces sold and discarded.",
+        strong=True,
+    ),
+    FigureLine(
+        "gross_profit",
+        "Gross profit",
+        Plain("{net_receipts}-{cost_of_goods_sold}"),
+        "7",
+        strong=True,
+    ),
+    FigureLine("h_from_log", "What the log adds to the expenses", heading=True),
+    *(
+        FigureLine(f"log_{word}", label, Plain(formula))
+        for word, (label, formula) in _FROM_THE_LOG.items()
+    ),
+    FigureLine("h_expenses", "Expenses by line", heading=True),
+    *(_heading_line(place) for place in range(1, HEADING_ROWS + 1)),
+    FigureLine(
+        "total_expenses",
+        "Total expenses",
+        Plain(f"SUM({{heading_1}}:{{heading_{HEADING_ROWS}}})"),
+        "28",
+        strong=True,
+    ),
+    FigureLine(
+        "net_profit",
+        "Net profit of the year",
+        Plain("{gross_profit}-{total_expenses}"),
+        "31",
+        "Before home office and what your preparer adds.",
+        strong=True,
+    ),
+    FigureLine("h_ties", "Tie-outs (each must be 0.00)", heading=True),
+    FigureLine(
+        "tie_cost",
+        "Cost of goods sold less cost of pieces sold and discarded",
+        Plain(
+            f"{{cost_of_goods_sold}}-{in_year('Log_landed_cost', 'Log_sold_on')}"
+            f"+{in_year('Log_landed_cost', 'Log_returned_on')}-{left_in_year(DISCARDED)}"
+            f"+{in_year('Log_carried_over', 'Log_stock_date')}-{left_in_year(RELISTED)}"
+        ),
+    ),
+    FigureLine(
+        "tie_money",
+        "Net profit and miles less the months on Money",
+        Plain("{net_profit}+{log_miles}-" + in_year("Money_profit", "Money_month")),
+    ),
+)
