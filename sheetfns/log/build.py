@@ -14,7 +14,7 @@ from xlsxwriter.worksheet import Worksheet
 import sheetfns
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.hosts import engine
-from sheetfns.kinds import Kind
+from sheetfns.kinds import DATE, TEXT, Kind
 from sheetfns.log.entries import Entries
 from sheetfns.log.layout import (
     CHECKS,
@@ -50,6 +50,8 @@ HEAD_FILL: Final = "#D9E1E8"
 CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
 """A fixed date of creation: the same entries give the same file."""
 PRINTED_ROWS: Final = 32
+
+_HEAD: Final = {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "border": 1}
 
 CAUTION: Final = (
     "An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed "
@@ -168,6 +170,10 @@ class _Writer:
 
     def _cell_format(self, role: str, cell_format: str, **more: Any) -> Format:
         marks: dict[str, Any] = {"num_format": cell_format, "border": 1, "border_color": LINE}
+        if cell_format == TEXT.cell_format:
+            marks |= {"align": "left", "indent": 1}
+        elif cell_format == DATE.cell_format:
+            marks |= {"align": "center"}
         if role == "input":
             marks |= {"locked": False}
         elif role == "result":
@@ -235,9 +241,9 @@ class _Writer:
         self._heads(sheet, table.name, table.purpose)
         entries = self.entries.rows.get(table.key, [])
         group = ""
-        sheet.set_row(HEADER_ROW - 1, 44)
+        sheet.set_row(HEADER_ROW - 1, 32)
         for place, column in enumerate(table.columns):
-            head = self._format(bold=True, bg_color=HEAD_FILL, text_wrap=True, border=1)
+            head = self._format(**_HEAD)
             first = column.group if column.group != group else ""
             group = column.group
             sheet.write_string(GROUP_ROW - 1, place, first, self._format(bold=True, top=2))
@@ -386,8 +392,9 @@ class _Writer:
             sheet, SETTINGS, "Your shop, its channels and rates; every other sheet uses them."
         )
         sheet.set_column(0, 0, 32)
-        sheet.set_column(1, 8, 12.5)
-        head = self._format(bold=True, bg_color=HEAD_FILL, text_wrap=True, border=1)
+        sheet.set_column(1, 1, 22)
+        sheet.set_column(2, 8, 12.5)
+        head = self._format(**_HEAD)
         for place, header in enumerate(("Setting", "Value", "Unit", "What it does")):
             sheet.write_string(HEADER_ROW - 1, place, header, head)
         for setting in self.plan.settings:
@@ -403,7 +410,8 @@ class _Writer:
             last = first + block.rows - 1
             content = self._block_content(block.key)
             for place, column in enumerate(block.columns):
-                sheet.write_string(first - 2, place, column.header, head)
+                over = {"text_wrap": False} if column.runs_over else {}
+                sheet.write_string(first - 2, place, column.header, self._format(**(_HEAD | over)))
                 more = {"border": 0} if column.runs_over else {}
                 cell_format = column.cell_format or column.kind.cell_format
                 form = self._cell_format(column.role, cell_format, **more)
@@ -431,7 +439,7 @@ class _Writer:
             value = self.entries.settings.get(setting.name, setting.default)
             self._value(sheet, row, 1, value, form)
             self._validation(sheet, row, row, 1, setting)
-        unit = self._format(italic=True, font_color=FAINT)
+        unit = self._format(italic=True, font_color=FAINT, align="left", indent=1)
         if setting.kind.unit == "money":
             self._formula(sheet, row, 2, "Currency", unit)
         else:
@@ -458,7 +466,7 @@ class _Writer:
         sheet.set_column(0, 0, 54)
         sheet.set_column(1, 4, 13)
         sheet.set_column(5, 5, 62)
-        head = self._format(bold=True, bg_color=HEAD_FILL, text_wrap=True, border=1)
+        head = self._format(**_HEAD)
         headers = ("Line", "Line no.", "From the log", "From Expenses", "Amount", "Note")
         for place, header in enumerate(headers):
             sheet.write_string(HEADER_ROW - 1, place, header, head)
@@ -478,19 +486,24 @@ class _Writer:
                     self._formula(sheet, row, place, text[1:], words)
                 else:
                     sheet.write_string(row - 1, place, text, words)
+            for place in (YEAR_COLUMNS["from_log"], YEAR_COLUMNS["entered"]):
+                sheet.write_blank(row - 1, place, None, words)
             role = "result" if line.reference else "working"
             for part in ("from_log", "entered"):
                 formula = getattr(line, part)
                 if formula is not None:
                     form = self._cell_format("working", "#,##0.00")
-                    text = self.places.year_formula(formula.text)
+                    text = self.places.year_formula(formula.formula(self.edition))
                     self._formula(sheet, row, YEAR_COLUMNS[part], text, form)
             if line.formula is not None:
                 form = self._cell_format(role, "#,##0.00")
-                text = self.places.year_formula(line.formula.text)
+                text = self.places.year_formula(line.formula.formula(self.edition))
                 self._formula(sheet, row, YEAR_COLUMNS["amount"], text, form)
             sheet.write_string(
-                row - 1, YEAR_COLUMNS["note"], line.note, self._format(font_color=FAINT, indent=1)
+                row - 1,
+                YEAR_COLUMNS["note"],
+                line.note,
+                self._format(font_color=FAINT, align="left", indent=1),
             )
         sheet.freeze_panes(FIRST_ROW - 1, 1)
         sheet.print_area(0, 0, last - 1, len(headers) - 1)
@@ -507,7 +520,7 @@ class _Writer:
         )
         for place, width in enumerate((15, 9, 66, 9, 9, 12)):
             sheet.set_column(place, place, width)
-        head = self._format(bold=True, bg_color=HEAD_FILL, text_wrap=True, border=1)
+        head = self._format(**_HEAD)
         for place, header in enumerate(
             ("Sheet", "Kind", "What is wrong", "Count", "First row", "Result")
         ):
@@ -545,8 +558,9 @@ class _Writer:
                 sheet, row, CHECK_COLUMNS["first"], check.first.replace("{label}", label), form
             )
             words = "look here" if check.notice else "mend this"
+            result = self._cell_format("result", TEXT.cell_format)
             self._formula(
-                sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"holds","{words}")', form
+                sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"holds","{words}")', result
             )
         sheet.conditional_format(
             FIRST_ROW - 1,

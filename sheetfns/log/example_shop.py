@@ -1171,7 +1171,7 @@ def example_entries(seed: int = 7) -> Entries:
     shop.play()
     return Entries(
         settings={
-            "Shop_name": "Two Baskets (an invented shop)",
+            "Shop_name": "Two Baskets (invented)",
             "Currency": "USD",
             "As_of_date": LAST_DAY,
             "First_month": FIRST_DAY,

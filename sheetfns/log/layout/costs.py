@@ -20,32 +20,30 @@ from sheetfns.log.sheets import Column, Plain, RowCheck, TableSheet
 _EXPENSE_CHECKS: Final = (
     RowCheck(
         "no_date",
-        "the date of an expense is blank",
+        "the date is blank",
         'AND({spent_on}="",COUNTA({heading}:{paid_from})>0)',
     ),
     RowCheck(
         "not_a_number",
-        "text stands where an expense's amount or date belongs",
+        "text in place of a number or date",
         text_among_numbers((("spent_on", "spent_on"), ("amount", "amount"))),
     ),
-    RowCheck("negative", "an expense is below 0", "MIN({amount},0)<0"),
-    RowCheck("no_paid", "the amount of an expense is blank", 'AND({spent_on}<>"",{amount}="")'),
+    RowCheck("negative", "the amount is below 0", "MIN({amount},0)<0"),
+    RowCheck("no_paid", "the amount is blank", 'AND({spent_on}<>"",{amount}="")'),
     RowCheck(
         "no_heading",
-        "the heading of an expense is not on Settings",
+        "heading is not on Settings",
         'IF({spent_on}="",FALSE,IF({heading}="",TRUE,COUNTIF(Heading_heading,{heading})=0))',
     ),
     RowCheck(
         "no_source",
-        "an expense's paid from is neither Business nor a partner",
+        "paid from is not on Settings",
         'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)',
     ),
-    RowCheck(
-        "after_as_of", "an expense is dated after the as-of day", "MAX({spent_on},0)>As_of_date"
-    ),
+    RowCheck("after_as_of", "dated after Figures as of (Settings)", "MAX({spent_on},0)>As_of_date"),
     RowCheck(
         "before_first",
-        "an expense is dated before the first month",
+        "before First month (Settings)",
         'AND({spent_on}<>"",{spent_on}<First_month)',
     ),
 )
@@ -81,26 +79,26 @@ def expenses_sheet(rows: int) -> TableSheet:
 
 
 _TRIP_CHECKS: Final = (
-    RowCheck(
-        "no_date", "the date of a trip is blank", 'AND({driven_on}="",COUNTA({purpose}:{miles})>0)'
-    ),
+    RowCheck("no_date", "the date is blank", 'AND({driven_on}="",COUNTA({purpose}:{miles})>0)'),
     RowCheck(
         "not_a_number",
-        "text stands where a trip's miles or date belong",
+        "text in place of a number or date",
         text_among_numbers((("driven_on", "driven_on"), ("miles", "miles"))),
     ),
     RowCheck("negative", "miles are below 0", "MIN({miles},0)<0"),
     RowCheck(
         "not_recorded",
-        "a trip needs purpose, place and miles to count",
+        "fill in purpose, to and miles",
         'AND({driven_on}<>"",OR({purpose}="",{to_place}="",{miles}=""))',
     ),
     RowCheck(
         "no_rate",
-        "Settings has no rate per mile for this date",
+        "no rate for this date on Settings",
         'AND({driven_on}<>"",{rate}="")',
     ),
-    RowCheck("after_as_of", "a trip is dated after the as-of day", "MAX({driven_on},0)>As_of_date"),
+    RowCheck(
+        "after_as_of", "dated after Figures as of (Settings)", "MAX({driven_on},0)>As_of_date"
+    ),
 )
 
 

@@ -27,35 +27,35 @@ LOT_CHECKS: Final = (
     ),
     RowCheck(
         "item_twice",
-        "this lot no. stands further up already",
+        "lot no. stands twice",
         f'IF({{lot_no}}="",FALSE,MATCH({{lot_no}},Lots_lot_no,0)<>ROW()-{ROW_ONE})',
     ),
     RowCheck(
         "not_a_number",
-        "text stands where a lot's number or date belongs",
+        "text in place of a number or date",
         text_among_numbers(_LOT_NUMBERS),
     ),
-    RowCheck("negative", "an amount of a lot is below 0", below_zero(_LOT_NUMBERS)),
-    RowCheck("no_date", "the lot's bought on is blank", 'AND({lot_no}<>"",{bought_on}="")'),
-    RowCheck("no_paid", "the lot's paid is blank", 'AND({lot_no}<>"",{paid}="")'),
+    RowCheck("negative", "an amount is below 0", below_zero(_LOT_NUMBERS)),
+    RowCheck("no_date", "bought on is blank", 'AND({lot_no}<>"",{bought_on}="")'),
+    RowCheck("no_paid", "paid is blank", 'AND({lot_no}<>"",{paid}="")'),
     RowCheck(
         "no_source",
-        "the lot's paid from is neither Business nor a partner",
+        "paid from is not on Settings",
         'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)',
     ),
     RowCheck(
         "no_values",
-        "none of the lot's pieces has an expected price",
+        "no piece has an expected price",
         'AND({lot_no}<>"",N({pieces})>0,N({expected_sum})=0)',
     ),
     RowCheck(
         "not_added_up",
-        "the shares of the lot's pieces do not add up to its cost",
+        "shares do not add up to the cost",
         'AND({lot_no}<>"",N({pieces})>0,ROUND(N({not_shared}),2)<>0)',
     ),
     RowCheck(
         "no_pieces",
-        "no piece of the lot is in the log yet",
+        "no piece is in the log yet",
         'AND({lot_no}<>"",{pieces}=0)',
         notice=True,
     ),
@@ -77,7 +77,7 @@ def lots_sheet(rows: int) -> TableSheet:
                 text_column(
                     "paid_from", "Paid from", "Business or a partner.", names="Source_name"
                 ),
-                text_column("found_at", "Found at", "Shop, sale or house where you found it.", 18),
+                text_column("found_at", "Found at", "Shop, sale or house where you found it.", 23),
                 money_column("paid", "Paid", "Price of the whole lot, without tax."),
                 money_column(
                     "purchase_tax", "Purchase tax", "Sales tax paid with it; blank if none."

@@ -20,31 +20,29 @@ from sheetfns.log.sheets import Plain, RowCheck, TableSheet
 _OWNER_CHECKS: Final = (
     RowCheck(
         "no_date",
-        "the date of owner money is blank",
+        "the date is blank",
         'AND({moved_on}="",COUNTA({partner}:{note})>0)',
     ),
     RowCheck(
         "not_a_number",
-        "text stands where owner money or its date belongs",
+        "text in place of a number or date",
         text_among_numbers((("moved_on", "moved_on"), ("put_in", "cash_counted"))),
     ),
-    RowCheck("negative", "owner money is below 0", "MIN({put_in}:{took_out},0)<0"),
+    RowCheck("negative", "an amount is below 0", "MIN({put_in}:{took_out},0)<0"),
     RowCheck(
         "no_partner",
-        "owner money without a partner from Settings",
+        "partner is not on Settings",
         'AND(N({put_in})+N({took_out})<>0,IF({partner}="",TRUE,COUNTIF(Partner_name,{partner})=0))',
     ),
-    RowCheck(
-        "after_as_of", "owner money is dated after the as-of day", "MAX({moved_on},0)>As_of_date"
-    ),
+    RowCheck("after_as_of", "dated after Figures as of (Settings)", "MAX({moved_on},0)>As_of_date"),
     RowCheck(
         "before_first",
-        "owner money is dated before the first month",
+        "before First month (Settings)",
         'AND({moved_on}<>"",{moved_on}<First_month)',
     ),
     RowCheck(
         "count_differs",
-        "cash counted is not what the log gives",
+        "cash counted is not by the log",
         'IF({difference}="",FALSE,{difference}<>0)',
         notice=True,
     ),

@@ -71,7 +71,7 @@ def row_check_column(key: str) -> Column:
         "row_check",
         "Row check",
         "What to mend in this row; ok if nothing.",
-        30,
+        34,
         formula=Plain(f'IF({{findings}}="",IF({{{key}}}="","","ok"),MID({{findings}},3,300))'),
     )
 

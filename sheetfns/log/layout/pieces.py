@@ -42,7 +42,7 @@ _UP_TO_THE_CENT: Final = "-INT(-ROUND(100*{},6))/100"
 
 _PIECE: Final = (
     text_column("item_no", "Item no.", "Your own number for the piece; each number once.", 9),
-    text_column("description", "Description", "What it is, as you would say it.", 27),
+    text_column("description", "Description", "What it is, as you would say it.", 31),
     text_column(
         "status",
         "Status",
@@ -56,7 +56,7 @@ _PIECE: Final = (
         "row_check",
         "Row check",
         "What to mend in this row; ok if nothing.",
-        24,
+        34,
         formula=Plain('IF({findings}="",IF({item_no}="","","ok"),MID({findings},3,300))'),
     ),
 )
@@ -71,7 +71,7 @@ _BOUGHT: Final = (
         "buyer sent back and that you list again. Blank counts as Business.",
         names="Source_name",
     ),
-    text_column("found_at", "Found at", "Shop, sale or house where you found it.", 18),
+    text_column("found_at", "Found at", "Shop, sale or house where you found it.", 23),
     text_column(
         "category", "Category", "Your own word for the kind of goods.", 16, names="Category_name"
     ),
@@ -515,35 +515,35 @@ PIECE_CHECKS: Final = (
     ),
     RowCheck(
         "item_twice",
-        "this item no. stands further up already",
+        "item no. stands twice",
         f'IF({{item_no}}="",FALSE,MATCH({{item_no}},Log_item_no,0)<>ROW()-{ROW_ONE})',
     ),
     RowCheck(
         "not_a_number",
-        "text stands where a number or a date belongs",
+        "text in place of a number or date",
         text_among_numbers(_NUMBERS_AND_DATES),
     ),
     RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS_AND_DATES)),
     RowCheck("no_date", "bought on is blank", 'AND({item_no}<>"",{lot_no}="",{bought_on}="")'),
     RowCheck(
         "no_paid",
-        "paid is blank (write 0 if it was free)",
+        "paid is blank (0 if it was free)",
         'AND({item_no}<>"",{lot_no}="",{paid}="")',
     ),
     RowCheck("no_lot", "the lot no. is not on sheet Lots", 'AND({lot_no}<>"",{lot_row}="")'),
     RowCheck(
         "lot_and_paid",
-        "paid is typed though the lot paid for it",
+        "paid is typed, but the lot paid it",
         'AND({lot_no}<>"",N({paid})<>0)',
     ),
     RowCheck(
         "lot_no_value",
-        "expected price is blank, so the lot cannot be shared out",
+        "expected price is blank (for the lot)",
         'AND({lot_no}<>"",{expected_price}="")',
     ),
     RowCheck(
         "no_source",
-        "paid from is neither Business nor a partner on Settings",
+        "paid from is not on Settings",
         'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)',
     ),
     RowCheck(
@@ -554,17 +554,17 @@ PIECE_CHECKS: Final = (
     RowCheck("no_price", "sale price is blank", 'AND({sold_on}<>"",{sale_price}="")'),
     RowCheck(
         "no_sale_date",
-        "sold on is blank though the sale is filled in",
+        "sale without its day (sold on)",
         'AND({sold_on}="",COUNTA({sale_price}:{returned_on})>0)',
     ),
     RowCheck(
         "no_channel",
-        "the channel is blank or not on Settings",
+        "channel is blank or not on Settings",
         'AND(OR({channel}<>"",{sold_on}<>""),{channel_row}="")',
     ),
     RowCheck(
         "refund_high",
-        "the refund is more than price and shipping",
+        "refund over price and shipping",
         'AND({income}<>"",ROUND(N({refund})-N({income}),2)>0)',
     ),
     RowCheck(
@@ -580,7 +580,7 @@ PIECE_CHECKS: Final = (
     ),
     RowCheck(
         "left_early",
-        "left before it was bought or came back",
+        "left before it was bought or back",
         'AND({left_on}<>"",OR({left_on}<{stock_date},{left_on}<{returned_on}))',
     ),
     RowCheck(
@@ -590,17 +590,17 @@ PIECE_CHECKS: Final = (
     ),
     RowCheck(
         "after_as_of",
-        "dated after the day that figures are as of (see Settings)",
+        "dated after Figures as of (Settings)",
         "MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{left_on})>As_of_date",
     ),
     RowCheck(
         "before_first",
-        "sold or left before the first month of the log (see Settings)",
+        "before First month (Settings)",
         'OR(AND({sold_on}<>"",{sold_on}<First_month),AND({left_on}<>"",{left_on}<First_month))',
     ),
     RowCheck(
         "fee_differs",
-        "fee charged is not what the channel's terms give",
+        "fee charged is not by the terms",
         'AND({fee_charged}<>"",{fee_by_terms}<>"",ROUND(ABS(N({fee_charged})-N({fee_by_terms})),2)>0.01)',
         notice=True,
     ),

@@ -35,20 +35,21 @@ def _heading_line(place: int) -> FigureLine:
     lines = f"INDEX(Heading_line_old,{place}),INDEX(Heading_line_new,{place})"
     named = f"INDEX(Heading_from_log,{place})"
     from_log = "+".join(f'({named}="{word}")*{{log_{word}}}' for word in _FROM_THE_LOG)
+    unused = f'{{heading_{place}.label}}=""'
     spent = in_year("Expenses_amount", "Expenses_spent_on", f",Expenses_heading,{heading}")
     return FigureLine(
         f"heading_{place}",
         f'=IF({heading}="","",{heading})',
-        Plain(f"{{heading_{place}.from_log}}+{{heading_{place}.entered}}"),
+        Plain(f"{{heading_{place}.from_log}}+{{heading_{place}.entered}}", unused),
         f'=IF({heading}="","",IF(Tax_year<Lines_change,{lines}))',
-        from_log=Plain(from_log),
-        entered=Plain(spent),
+        from_log=Plain(from_log, unused),
+        entered=Plain(spent, unused),
     )
 
 
 def _to_the_cent(formula: Plain | None) -> Plain | None:
     """Sums of cents, without the noise of adding them in binary."""
-    return None if formula is None else Plain(f"ROUND({formula.text},2)")
+    return None if formula is None else replace(formula, text=f"ROUND({formula.text},2)")
 
 
 def year_lines() -> tuple[FigureLine, ...]:
