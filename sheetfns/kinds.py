@@ -97,6 +97,8 @@ def is_blank(cell: Any) -> bool:
         return True
     if isinstance(cell, (float, np.floating)):
         return math.isnan(cell)
+    if isinstance(cell, np.datetime64):
+        return bool(np.isnat(cell))
     return type(cell).__name__ in ("NaTType", "NAType")
 
 
@@ -160,8 +162,13 @@ def date_of_number(number: float) -> dt.date:
     return DAY_ZERO + dt.timedelta(days=math.floor(number))
 
 
-_MONEY_SIGNS = re.compile(r"^[\s$€£¥]+|[\s$€£¥]+$|\b(?:USD|EUR|GBP)\b")
-_PLAIN_NUMBER = re.compile(r"^[-+]?(\d+\.?\d*|\.\d+)$")
+_ODD_MARKS: Final = str.maketrans({"\u00a0": " ", "\u2009": " ", "\u202f": " ", "\u2212": "-"})
+_CURRENCY: Final = re.compile(r"^(?:[$€£¥]|USD|EUR|GBP)\s*|\s*(?:[$€£¥]|USD|EUR|GBP)$")
+_GROUPED: Final = re.compile(
+    r"(?P<whole>[1-9][0-9]{0,2}(?P<group>[.,' ])[0-9]{3}(?:(?P=group)[0-9]{3})*)"
+    r"(?:(?!(?P=group))[.,](?P<part>[0-9]*))?"
+)
+_UNGROUPED: Final = re.compile(r"(?P<whole>[0-9]*)(?:[.,](?P<part>[0-9]*))?")
 
 
 def number_in_text(text: str) -> float | None:
@@ -174,25 +181,8 @@ def number_in_text(text: str) -> float | None:
     >>> number_in_text("(3.20)"), number_in_text("13.25%"), number_in_text("about 5") is None
     (-3.2, 0.1325, True)
     """
-    bare = _MONEY_SIGNS.sub("", text.replace("\u00a0", " ").replace("\u2212", "-").strip())
-    negative = bare.startswith("(") and bare.endswith(")")
-    if negative:
-        bare = bare[1:-1]
-    percent = bare.endswith("%")
-    bare = _MONEY_SIGNS.sub("", bare.removesuffix("%")).replace(" ", "").replace("'", "")
-    marks = [mark for mark in bare if mark in ".,"]
-    if "," in marks:
-        last = bare.rfind(max(".,", key=bare.rfind))
-        whole, part = re.sub("[.,]", "", bare[:last]), bare[last + 1 :]
-        if len(set(marks)) == 1 and (len(marks) > 1 or len(part) == 3):
-            if len(marks) == 1:
-                return None
-            whole, part = whole + part, ""
-        bare = f"{whole}.{part}"
-    if not _PLAIN_NUMBER.match(bare):
-        return None
-    number = float(bare) * (-1 if negative else 1)
-    return round(number / 100, 12) if percent else number
+    meant = numbers_in_text(text)
+    return meant[0] if len(meant) == 1 else None
 
 
 def numbers_in_text(text: str) -> list[float]:
@@ -201,13 +191,25 @@ def numbers_in_text(text: str) -> list[float]:
     >>> numbers_in_text("1,234"), numbers_in_text("$4.50"), numbers_in_text("about 5")
     ([1234.0, 1.234], [4.5], [])
     """
-    meant = number_in_text(text)
-    if meant is not None:
-        return [meant]
-    if text.count(",") != 1 or "." in text:
-        return []
-    both = [number_in_text(text.replace(",", mark)) for mark in ("", ".")]
-    return [number for number in both if number is not None]
+    bare = _CURRENCY.sub("", text.translate(_ODD_MARKS).strip())
+    sign = 1
+    if bare.startswith("(") and bare.endswith(")"):
+        sign, bare = -1, bare[1:-1]
+    elif bare.startswith(("-", "+")):
+        sign, bare = -1 if bare.startswith("-") else 1, bare[1:]
+    bare = _CURRENCY.sub("", bare.strip())
+    percent = bare.endswith("%")
+    bare = bare.removesuffix("%").rstrip()
+    written = []
+    grouped = _GROUPED.fullmatch(bare)
+    # The point is the decimal mark of these texts: 1.234 is no thousand, while 1.234.567 is one.
+    if grouped and (grouped["group"] != "." or not _UNGROUPED.fullmatch(bare)):
+        written.append(re.sub("[^0-9]", "", grouped["whole"]) + "." + (grouped["part"] or "0"))
+    ungrouped = _UNGROUPED.fullmatch(bare)
+    if ungrouped and (ungrouped["whole"] or ungrouped["part"]):
+        written.append((ungrouped["whole"] or "0") + "." + (ungrouped["part"] or "0"))
+    numbers = [float(one) * sign + 0.0 for one in written]
+    return [round(number / 100, 12) for number in numbers] if percent else numbers
 
 
 def date_in_text(text: str) -> dt.date | None:
