@@ -1,0 +1,545 @@
+"""Reading a filled log of either edition into frames: nothing that is typed is dropped in silence.
+
+Sheets are found by name, columns by the text of their headers, settings by their labels, so that
+columns and rows may be added and moved. A cell that cannot be read is blank in its frame and a
+problem in the list, which says where it is, what stands there and what to write instead.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from sheetfns.errors import CellError
+from sheetfns.log.entries import Entries, Row
+from sheetfns.log.layout import CHECKS, MOST_ROWS, SETTINGS, START, YEAR_END, layout
+from sheetfns.log.places import BLOCK_HEAD, CHECK_COLUMNS, YEAR_COLUMNS, column_letter
+from sheetfns.log.read_cells import (
+    NEVER_CALCULATED,
+    Problem,
+    ReadRows,
+    frame_of,
+    read_column,
+    shown_of,
+)
+from sheetfns.log.read_sheets import (
+    CALCULATE,
+    TO_THE_END,
+    FoundTable,
+    OpenSheet,
+    SheetReader,
+    plain,
+)
+from sheetfns.log.row_problems import Background, row_problems, settings_problems
+from sheetfns.log.sheets import (
+    HEADER_ROW,
+    UNIT_ROW,
+    Call,
+    Column,
+    Edition,
+    Layout,
+    Setting,
+    SettingsBlock,
+    TableSheet,
+)
+from sheetfns.log.xlsx_file import XlsxFile, column_number
+
+HEADER_WITHIN: Final = 20
+"""Headers are looked for in so many rows."""
+_TYPED_TABLES: Final = ("Log", "Lots", "Expenses", "Trips", "Owner")
+_REQUIRED_SETTINGS: Final = ("As_of_date", "First_month", "Tax_year")
+
+__all__ = ["LogContent", "Problem", "read_log"]
+
+
+@dataclass(frozen=True)
+class LogContent:
+    """What stands in a log.
+
+    Attributes:
+        path: the file.
+        settings: value by the setting's name: float, str, date, or None where a number or a date
+            is blank; those that the workbook works out as they are stored in the file.
+        blocks: the small tables on Settings by key; columns by key; blank rows left out.
+        sheets: typed rows of Log, Lots, Expenses, Trips and Owner: input columns by key, and
+            sheet_row. Numbers are float64, dates datetime64[ns], texts str; NaN, NaT, "" are blank.
+        shown: results and workings of the same rows as they are stored in the file, and sheet_row;
+            also Money, Year (key, label, amount) and Checks.
+        problems: what cannot be read or cannot be right, in the order of the sheets.
+        extra_columns: headers that the log does not know, by the sheet's key or "Settings".
+        edition: found from the formulas; None if there are none.
+        ready_rows: rows with formulas by the sheet's key.
+        unread: what stands in the cells that cannot be read, by the key of the sheet or small
+            table, then by sheet row and column key; settings under "Settings".
+    """
+
+    path: Path
+    settings: dict[str, Any]
+    blocks: dict[str, pd.DataFrame]
+    sheets: dict[str, pd.DataFrame]
+    shown: dict[str, pd.DataFrame]
+    problems: list[Problem]
+    extra_columns: dict[str, list[str]] = field(default_factory=dict)
+    edition: Edition | None = None
+    ready_rows: dict[str, int] = field(default_factory=dict)
+    unread: dict[str, dict[tuple[int, str], Any]] = field(default_factory=dict)
+    block_rows: dict[str, list[int]] = field(default_factory=dict)
+
+    def entries(self) -> Entries:
+        """Everything that is typed, to build the log anew; what cannot be read stays as it is."""
+        plan = layout()
+        unread = self.unread.get(SETTINGS, {})
+        settings = {
+            setting.name: unread.get((0, setting.name), self.settings[setting.name])
+            for setting in plan.settings
+            if not setting.formula and setting.name in self.settings
+        }
+        blocks = {
+            block.key: self._typed(block.key, self.blocks[block.key], self.block_rows[block.key])
+            for block in plan.blocks
+            if not _made_by_workbook(block)
+        }
+        rows = {
+            key: self._typed(key, frame.drop(columns="sheet_row"), list(frame["sheet_row"]))
+            for key, frame in self.sheets.items()
+        }
+        return Entries(settings, blocks, rows)
+
+    def _typed(self, key: str, frame: pd.DataFrame, sheet_rows: Sequence[int]) -> list[Row]:
+        columns = {name: _typed_values(frame[name]) for name in frame.columns}
+        rows: list[Row] = [
+            {name: values[i] for name, values in columns.items() if values[i] not in (None, "")}
+            for i in range(len(frame))
+        ]
+        places = {row: place for place, row in enumerate(sheet_rows)}
+        for (sheet_row, name), cell in self.unread.get(key, {}).items():
+            rows[places[sheet_row]][name] = cell
+        return rows
+
+
+def read_log(path: Path | str) -> LogContent:
+    """Read a filled log of either edition.
+
+    Errors:
+        LogFileError: no workbook, or no log: it says what is missing, what was found, what to do.
+    """
+    path = Path(path)
+    with XlsxFile(path) as book:
+        return _Reader(book, layout()).read()
+
+
+def _made_by_workbook(block: SettingsBlock) -> bool:
+    return all(column.role != "input" for column in block.columns)
+
+
+def _typed_values(values: pd.Series[Any]) -> list[Any]:
+    if values.dtype.kind == "M":
+        return [None if pd.isna(day) else _day(day) for day in values]
+    if values.dtype.kind == "f":
+        return [None if number != number else number for number in values.tolist()]  # noqa: PLR0124
+    return values.tolist()
+
+
+def _day(moment: pd.Timestamp) -> dt.date:
+    day = moment.to_pydatetime(warn=False)
+    return day.date() if day.time() == dt.time() else day
+
+
+class _Reader(SheetReader):
+    """Reads one workbook."""
+
+    def __init__(self, book: XlsxFile, plan: Layout) -> None:
+        super().__init__(book)
+        self.plan = plan
+        self.ready: dict[str, int] = {}
+        self.shown: dict[str, pd.DataFrame] = {}
+
+    def read(self) -> LogContent:
+        settings_sheet = self.sheet(SETTINGS)
+        blocks_found = self._find_blocks(settings_sheet)
+        settings, setting_cells = self._settings(settings_sheet, blocks_found)
+        blocks = {
+            block.key: self._block(block, blocks_found[block.key]) for block in self.plan.blocks
+        }
+        tables = {table.key: table for table in self.plan.tables}
+        edition: Edition | None = None
+        read: dict[str, ReadRows] = {}
+        for key, table in tables.items():
+            found = self._find_table(table)
+            if key in _TYPED_TABLES:
+                read[key] = self._table(table, found)
+            else:
+                self._results(table, found, range(*self._ready_rows(table, found)))
+            if key == "Log":
+                edition = self._edition(found.sheet)
+        self._year()
+        self._checks()
+        frames = {key: rows.frame for key, rows in blocks.items()}
+        self.problems += settings_problems(
+            settings, blocks, {b.key: b.columns for b in self.plan.blocks}, setting_cells
+        )
+        self.problems += row_problems(tables, read, Background.of(settings, frames))
+        return LogContent(
+            self.book.path,
+            settings,
+            frames,
+            {
+                key: rows.frame.assign(sheet_row=np.asarray(rows.rows, dtype=np.int64))
+                for key, rows in read.items()
+            },
+            self.shown,
+            self._sorted_problems(),
+            self.extra,
+            edition,
+            self.ready,
+            self.unread,
+            {key: rows.rows.tolist() for key, rows in blocks.items()},
+        )
+
+    def _sorted_problems(self) -> list[Problem]:
+        order = {plain(name): place for place, name in enumerate(self.book.sheet_names)}
+
+        def place(problem: Problem) -> tuple[int, int, int]:
+            letters, digits = re.fullmatch(r"([A-Z]+)(\d+)", problem.cell).groups()  # type: ignore[union-attr]
+            return order.get(plain(problem.sheet), 0), int(digits), column_number(letters)
+
+        return sorted(self.problems, key=place)
+
+    # ---- finding things ----------------------------------------------------------------------
+
+    def _find_table(self, table: TableSheet) -> FoundTable:
+        sheet = self.sheet(table.name)
+        headers = {plain(column.header) for column in table.columns}
+        hits = [
+            len(headers.intersection(sheet.texts(row)))
+            for row in range(min(HEADER_WITHIN, len(sheet.cells)))
+        ]
+        header_row = hits.index(max(hits)) if hits else 0
+        if not hits or max(hits) < len(table.inputs()) / 2:
+            stands = [str(cell) for row in sheet.cells[:HEADER_WITHIN] for cell in row if cell]
+            raise self.refuse(
+                sheet,
+                f"no headers in the first {HEADER_WITHIN} rows (found: "
+                f"{', '.join(stands[:5]) or 'nothing'})",
+                f"give row {HEADER_ROW} its headers back, or take your last copy of the log",
+            )
+        columns = self.columns(sheet, header_row, table.columns, table.key)
+        units = sum(
+            bool(column.unit) and sheet.value(header_row + 1, columns[column.key]) == column.unit
+            for column in table.columns
+            if column.key in columns
+        )
+        first = header_row + 1 + (UNIT_ROW - HEADER_ROW if units > 1 else 0)
+        found = FoundTable(sheet, header_row, columns, first, TO_THE_END)
+        self._unheaded(table, found)
+        for column in table.columns:
+            if column.key not in columns:
+                self.say(
+                    sheet,
+                    (header_row, 0),
+                    sheet.value(header_row, 0),
+                    f"the column '{column.header}' is missing; its figures cannot be read, and "
+                    "cells that use it fail",
+                    "missing_column",
+                )
+        return found
+
+    def _unheaded(self, table: TableSheet, found: FoundTable) -> None:
+        """List columns without a header in which something stands."""
+        texts = found.sheet.texts(found.header_row)
+        for place, cells in enumerate(found.sheet.columns(found.first, found.end)):
+            if not texts[place] and any(cell != "" for cell in cells):
+                name = f"column {column_letter(place)}, without a header"
+                self.extra.setdefault(table.key, []).append(name)
+
+    def _find_blocks(self, sheet: OpenSheet) -> dict[str, FoundTable]:
+        """The small tables on Settings, by their titles and headers."""
+        titles = [plain(row[0]) for row in sheet.cells]
+        places: dict[str, tuple[int, int]] = {}
+        for block in self.plan.blocks:
+            headers = {plain(column.header) for column in block.columns}
+            hits = [
+                (row, below)
+                for row, title in enumerate(titles)
+                if title == plain(block.title)
+                for below in range(row + 1, row + BLOCK_HEAD + 2)
+                if len(headers.intersection(sheet.texts(below))) > len(headers) / 2
+            ]
+            if not hits:
+                raise self.refuse(
+                    sheet,
+                    f"the table '{block.title}' is missing",
+                    "give it its title in column A and its headers back",
+                )
+            places[block.key] = hits[0]
+        found = {}
+        starts = sorted(title for title, _ in places.values())
+        for block in self.plan.blocks:
+            title, header = places[block.key]
+            end = next((start for start in starts if start > title), len(sheet.cells))
+            columns = self.columns(sheet, header, block.columns, SETTINGS)
+            found[block.key] = FoundTable(sheet, header, columns, header + 1, end)
+        return found
+
+    # ---- sheets with rows --------------------------------------------------------------------
+
+    def _table(self, table: TableSheet, found: FoundTable) -> ReadRows:
+        rows = self.read_rows(table.key, found, table.inputs())
+        self.outside_ready_rows(table.name, found, rows, self._ready_rows(table, found))
+        self._results(table, found, (rows.rows - 1).tolist())
+        return rows
+
+    def _results(self, table: TableSheet, found: FoundTable, rows: Sequence[int]) -> None:
+        columns = [column for column in table.columns if column.role != "input"]
+        self.shown[table.key] = self.results_frame(found, columns, rows)
+        if not found.sheet.hidden.calculated and found.sheet.hidden.not_calculated:
+            rows_of = found.sheet.hidden.not_calculated
+            column = min(rows_of, key=lambda place: (rows_of[place][0], place))
+            self.say(
+                found.sheet,
+                (rows_of[column][0] - 1, column),
+                CellError(NEVER_CALCULATED, ""),
+                f"the formulas of this sheet were never calculated; {CALCULATE}",
+                "not_calculated",
+            )
+
+    def _ready_rows(self, table: TableSheet, found: FoundTable) -> tuple[int, int]:
+        """First row and end of the rows with formulas, from the names that the formulas use."""
+        name = table.defined_name(table.columns[0].key)
+        span = _span(self.book.defined_names.get(name, ""))
+        if span is None:
+            count = self._rows_by_start(table)
+            self.say(
+                found.sheet,
+                (found.header_row, 0),
+                found.sheet.value(found.header_row, 0),
+                f"the defined name {name} is missing, and formulas that use it fail; "
+                f"{count} ready rows are taken for granted. Build the log anew from this one",
+                "ready_rows_unknown",
+            )
+            span = (found.first, found.first + count)
+        self.ready[table.key] = span[1] - span[0]
+        return span
+
+    def _rows_by_start(self, table: TableSheet) -> int:
+        """The ready rows according to sheet Start, else as in a new log."""
+        stated = self._start_fact("Ready rows")
+        number = re.match(r"(\d{1,6})\b", stated)
+        if number is None or not 1 <= int(number[1]) <= MOST_ROWS:
+            return table.ready_rows
+        return layout(int(number[1])).table(table.key).ready_rows
+
+    def _start_fact(self, label: str) -> str:
+        if plain(START) not in {plain(name) for name in self.book.sheet_names}:
+            return ""
+        for row in self.sheet(START).cells:
+            texts = [plain(cell) for cell in row]
+            if plain(label) in texts:
+                after = row[texts.index(plain(label)) + 1 :]
+                return next((str(cell) for cell in after if cell != ""), "")
+        return ""
+
+    def _edition(self, sheet: OpenSheet) -> Edition | None:
+        names = {
+            column.formula.function
+            for table in self.plan.tables
+            for column in table.columns
+            if isinstance(column.formula, Call)
+        }
+        stated = plain(self._start_fact("Edition")).partition(":")[0]
+        if not sheet.hidden.formulas:
+            self.say(
+                sheet,
+                (0, 0),
+                sheet.value(0, 0),
+                "this sheet has no formulas, so that its results stay as they are; take your last "
+                "copy of the log, or build it anew from this one",
+                "no_formulas",
+            )
+            return None
+        calls = "|".join(sorted(names)).encode()
+        called = re.search(rb"\b(?:%s)\(" % calls, sheet.hidden.formulas, re.IGNORECASE)
+        edition: Edition = "functions" if called else "plain"
+        if stated and stated != edition:
+            self.say(
+                sheet,
+                (0, 0),
+                sheet.value(0, 0),
+                f"sheet {START} says that this is the {stated} edition, but the formulas are those "
+                f"of the {edition} edition; it is read as that",
+                "edition_unclear",
+            )
+        return edition
+
+    # ---- Settings ----------------------------------------------------------------------------
+
+    def _settings(
+        self, sheet: OpenSheet, blocks: dict[str, FoundTable]
+    ) -> tuple[dict[str, Any], dict[str, str]]:
+        end = min(found.header_row for found in blocks.values()) - 1
+        labels = [plain(sheet.value(row, 0)) for row in range(end)]
+        head = [row for row in range(end) if {"setting", "value"} <= set(sheet.texts(row))]
+        place = sheet.texts(head[0]).index("value") if head else 1
+        settings: dict[str, Any] = {}
+        cells: dict[str, str] = {}
+        for setting in self.plan.settings:
+            rows = [row for row, label in enumerate(labels) if label == plain(setting.label)]
+            if len(rows) > 1:
+                raise self.refuse(
+                    sheet,
+                    f"'{setting.label}' stands twice, in rows {rows[0] + 1} and {rows[1] + 1}",
+                    "delete the row that is not the log's own",
+                )
+            if not rows:
+                settings[setting.name] = "" if setting.kind.holds == "text" else None
+                self.say(
+                    sheet,
+                    (head[0] if head else HEADER_ROW - 1, 0),
+                    "",
+                    f"'{setting.label}' is missing in column A; write it beside its value again",
+                    "missing_setting",
+                )
+                continue
+            cells[setting.name] = f"{column_letter(place)}{rows[0] + 1}"
+            settings[setting.name] = self._setting(sheet, setting, rows[0], place)
+        return settings, cells
+
+    def _setting(self, sheet: OpenSheet, setting: Setting, row: int, place: int) -> Any:
+        column = Column(setting.name, setting.label, setting.kind, setting.help)
+        found = FoundTable(sheet, row - 1, {setting.name: place}, row, row + 1)
+        if setting.formula:
+            values: Any = self.results_frame(found, [column], [row])[setting.name]
+        else:
+            self.show_formulas_without_result(found, [place])
+            self.show_bare_numbers(found, [column])
+            cell = sheet.value(row, place)
+            read = read_column(
+                column,
+                [cell],
+                self.say_in(found, place, np.zeros(1, dtype=np.int64)),
+                from_1904=self.book.counts_from_1904,
+            )
+            for bad in read.unread.values():
+                kept = bad.code if isinstance(bad, CellError) else bad
+                self.unread.setdefault(SETTINGS, {})[0, setting.name] = kept
+            values = frame_of([column], {setting.name: read.cells}, None)[setting.name]
+            self._judge_setting(sheet, setting, (row, place), cell)
+        value = _typed_values(values)[0]
+        return value.date() if isinstance(value, dt.datetime) else value
+
+    def _judge_setting(
+        self, sheet: OpenSheet, setting: Setting, place: tuple[int, int], cell: Any
+    ) -> None:
+        if cell == "" and setting.name in _REQUIRED_SETTINGS:
+            message = f"{setting.label} is blank; every sheet needs it, so write it"
+            self.say(sheet, place, cell, message, "blank")
+        known = {choice.casefold() for choice in setting.choices}
+        if known and isinstance(cell, str) and cell and cell.casefold() not in known:
+            message = (
+                f"{setting.label}: '{shown_of(cell)}' is not on the list; write one of "
+                f"{', '.join(setting.choices)}"
+            )
+            self.say(sheet, place, cell, message, "unknown_choice")
+
+    def _block(self, block: SettingsBlock, found: FoundTable) -> ReadRows:
+        if not _made_by_workbook(block):
+            rows = self.read_rows(block.key, found, block.columns)
+            span = _span(
+                self.book.defined_names.get(block.defined_name(block.columns[0].key), "")
+            ) or (found.first, found.first + block.rows)
+            self.outside_ready_rows(f"'{block.title}'", found, rows, span)
+            return rows
+        rows_used = range(found.first, min(found.first + block.rows, found.end))
+        frame = self.results_frame(found, block.columns, rows_used).drop(columns="sheet_row")
+        filled = (frame != "").any(axis=1).to_numpy()
+        return ReadRows(
+            found.sheet.name,
+            frame[filled].reset_index(drop=True),
+            (np.flatnonzero(filled) + found.first + 1).astype(np.int64),
+            found.columns,
+            {},
+            {},
+        )
+
+    # ---- Year end and Checks -----------------------------------------------------------------
+
+    def _year(self) -> None:
+        """The year's lines, by their labels; lines whose label is a formula by their order."""
+        sheet = self.sheet(YEAR_END)
+        labels = [plain(row[YEAR_COLUMNS["label"]]) for row in sheet.cells]
+        amount = Column("amount", "Amount", self.plan.setting("Opening_cash").kind, "")
+        found = FoundTable(sheet, HEADER_ROW - 1, {"amount": YEAR_COLUMNS["amount"]}, 0, 0)
+        missing: list[str] = []
+        keys, shown_labels, rows = [], [], []
+        row = HEADER_ROW
+        for line in self.plan.year_end:
+            row += 1
+            if not line.label.startswith("="):
+                at = next((i for i in range(len(labels)) if labels[i] == plain(line.label)), -1)
+                if at < 0:
+                    missing.append(line.label)
+                    row -= 1
+                    continue
+                row = at
+            if line.formula is not None:
+                keys.append(line.key)
+                shown_labels.append(str(sheet.value(row, YEAR_COLUMNS["label"])))
+                rows.append(row)
+        self._missing_lines(sheet, missing)
+        frame = self.results_frame(found, [amount], rows)
+        frame.insert(0, "key", pd.Series(keys, dtype=object))
+        frame.insert(1, "label", pd.Series(shown_labels, dtype=object))
+        self.shown["Year"] = frame
+
+    def _checks(self) -> None:
+        """The checks, each by the sheet and the words that it stands beside."""
+        sheet = self.sheet(CHECKS)
+        rows_by_words: dict[tuple[str, str], int] = {}
+        for row in range(len(sheet.cells)):
+            words = [plain(sheet.value(row, CHECK_COLUMNS[key])) for key in ("sheet", "label")]
+            rows_by_words.setdefault((words[0], words[1]), row)
+        missing: list[str] = []
+        keys, rows = [], []
+        for check in self.plan.checks:
+            at = rows_by_words.get((plain(check.sheet), plain(check.label)))
+            if at is None:
+                missing.append(f"{check.sheet}: {check.label}")
+                continue
+            keys.append(check.key)
+            rows.append(at)
+        text, number = self.plan.setting("Shop_name").kind, self.plan.setting("Opening_cash").kind
+        columns = [
+            Column(key, key, number if key in ("count", "first") else text, "")
+            for key in CHECK_COLUMNS
+        ]
+        found = FoundTable(sheet, HEADER_ROW - 1, CHECK_COLUMNS, 0, 0)
+        self._missing_lines(sheet, missing)
+        frame = self.results_frame(found, columns, rows)
+        frame.insert(0, "key", pd.Series(keys, dtype=object))
+        self.shown["Checks"] = frame
+
+    def _missing_lines(self, sheet: OpenSheet, labels: Sequence[str]) -> None:
+        if labels:
+            listed = ", ".join(f"'{label}'" for label in labels[:3])
+            more = f" and {len(labels) - 3} more" if len(labels) > 3 else ""
+            self.say(
+                sheet,
+                (HEADER_ROW - 1, 0),
+                sheet.value(HEADER_ROW - 1, 0),
+                f"these lines are missing: {listed}{more}; take your last copy of the log, or "
+                "build it anew from this one",
+                "missing_line",
+            )
+
+
+def _span(name: str) -> tuple[int, int] | None:
+    """First row and end of a defined name's cells, counted from 0."""
+    rows = re.search(r"\$?[A-Z]+\$?(\d+):\$?[A-Z]+\$?(\d+)$", name)
+    return (int(rows[1]) - 1, int(rows[2])) if rows else None

@@ -1,0 +1,638 @@
+"""What is wrong with the rows of a log: the row checks of the layout, with the values named.
+
+The conditions are those of the checks in the layout, under the same keys. Left to the sheet are
+the notices, and whether a lot's shares add up: they judge figures, not entries.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from sheetfns.kinds import shown_cell
+from sheetfns.log.layout import BUSINESS, RETURNED_PIECE, SETTINGS
+from sheetfns.log.read_cells import Problem, ReadRows
+from sheetfns.log.sheets import Column, TableSheet
+from sheetfns.money import round_money
+
+LEFT_TO_THE_SHEET: Final = frozenset({"not_added_up"})
+_NAMES_LISTED: Final = 8
+_BLANK_PLACES: Final = {
+    (True, True): "blanks before and after it",
+    (True, False): "a blank before it",
+    (False, True): "a blank at the end",
+    (False, False): "other blanks within it",
+}
+
+Rows = NDArray[np.bool_]
+
+
+class Names:
+    """The words that a column may hold, compared as a spreadsheet does: capitals do not count."""
+
+    def __init__(self, words: Iterable[str], home: str, *, own_words: bool = True) -> None:
+        self.words = [word for word in words if word]
+        self.home = home
+        self.own_words = own_words
+        self._folded = {word.casefold() for word in self.words}
+        self._by_letters = {_letters(word): word for word in self.words}
+
+    def __contains__(self, word: str) -> bool:
+        return word.casefold() in self._folded
+
+    def unknown(self, words: Sequence[str]) -> Rows:
+        """Which of the words are none of these; a blank is not."""
+        verdict = {word: bool(word) and word not in self for word in set(words)}
+        return np.array([verdict[word] for word in words], dtype=bool)
+
+    def refusal(self, header: str, word: str) -> str:
+        """Why the word is not known, and what to write."""
+        shown = shown_cell(word) if word == word.strip() else word[:40]
+        near = self._by_letters.get(_letters(word))
+        if near is None:
+            listed = ", ".join(f"'{name}'" for name in self.words[:_NAMES_LISTED])
+            listed += ", ..." if len(self.words) > _NAMES_LISTED else ""
+            or_add = f", or add it on {self.home}" if self.own_words else ""
+            choices = f"write one of {listed}{or_add}" if listed else f"add it on {self.home}"
+            return f"{header}: '{shown}' is not on {self.home}; {choices}"
+        if word.strip() != word:
+            ends = _BLANK_PLACES[word[:1].isspace(), word[-1:].isspace()]
+            return f"{header}: '{shown}' has {ends}; write '{near}'"
+        ends = _BLANK_PLACES[near[:1].isspace(), near[-1:].isspace()]
+        return (
+            f"{header}: '{shown}' is not on {self.home}, where '{near}' has {ends}; "
+            f"take the blank away there"
+        )
+
+
+def _letters(word: str) -> str:
+    return "".join(word.split()).casefold()
+
+
+@dataclass(frozen=True)
+class Background:
+    """What rows are judged against."""
+
+    partners: Names
+    sources: Names
+    channels: Names
+    headings: Names
+    mileage: pd.DataFrame
+    as_of: dt.date | None
+    first_month: dt.date | None
+
+    @classmethod
+    def of(cls, settings: Mapping[str, Any], blocks: Mapping[str, pd.DataFrame]) -> Background:
+        """The names and dates on Settings."""
+        partners = list(blocks["Partner"]["name"])
+        return cls(
+            Names(partners, SETTINGS),
+            Names([BUSINESS, RETURNED_PIECE, *partners], SETTINGS),
+            Names(blocks["Channel"]["name"], SETTINGS),
+            Names(blocks["Heading"]["heading"], SETTINGS),
+            blocks["Mileage"],
+            settings.get("As_of_date"),
+            settings.get("First_month"),
+        )
+
+
+class _Rows:
+    """The rows of one sheet while problems are gathered."""
+
+    def __init__(self, table: TableSheet, read: ReadRows, background: Background) -> None:
+        self.table = table
+        self.read = read
+        self.background = background
+        self.found: list[Problem] = []
+
+    def header(self, key: str) -> str:
+        return self.table.column(key).header
+
+    def filled(self, *keys: str) -> Rows:
+        """Rows in which any of these is filled."""
+        filled: Rows = np.logical_or.reduce([self.read.filled[key] for key in keys])
+        return filled
+
+    def between(self, first: str, last: str) -> tuple[str, ...]:
+        """The inputs from one column to another, in the layout's order."""
+        keys = [column.key for column in self.table.columns]
+        span = keys[keys.index(first) : keys.index(last) + 1]
+        return tuple(key for key in span if key in self.read.filled)
+
+    def all_but(self, key: str) -> tuple[str, ...]:
+        return tuple(other for other in self.read.filled if other != key)
+
+    def shown(self, key: str, place: int) -> str:
+        """A value as a message names it."""
+        value = self.read.frame[key].iloc[place]
+        kind = self.table.column(key).kind
+        if kind.holds == "text":
+            return f"'{shown_cell(value)}'" if value else "blank"
+        if pd.isna(value):
+            return "blank"
+        if kind.holds == "date":
+            return f"{value:%Y-%m-%d}"
+        return f"{value:.2f}" if kind.unit == "money" else f"{value:g}"
+
+    def say(self, rows: Rows, key: str, column: str, message: Callable[[int], str] | str) -> None:
+        """Report a problem in a column of the rows."""
+        for place in np.flatnonzero(rows).tolist():
+            words = message if isinstance(message, str) else message(place)
+            found = self.shown(column, place).strip("'")
+            self.found.append(
+                Problem(self.read.sheet, self.read.cell(column, place), found, words, key)
+            )
+
+    def blank(self, rows: Rows, key: str, column: str, advice: str) -> None:
+        """Report that a column is blank in the rows."""
+        self.say(rows, key, column, f"{self.header(column)} is blank; {advice}")
+
+    def unknown(self, rows: Rows, key: str, column: str, names: Names) -> None:
+        """Report words that are none of the names."""
+        words = self.read.words(column)
+        bad = rows & names.unknown(words)
+        self.say(bad, key, column, lambda i: names.refusal(self.header(column), words[i]))
+
+    def twice(self, column: str) -> None:
+        """Report numbers that stand further up already."""
+        first: dict[str, int] = {}
+        again = np.zeros(len(self.read.rows), dtype=bool)
+        words = self.read.words(column)
+        for place, word in enumerate(words):
+            if word:
+                again[place] = first.setdefault(word.casefold(), place) != place
+        header = self.header(column)
+        self.say(
+            again,
+            "item_twice",
+            column,
+            lambda i: (
+                f"{header}: '{shown_cell(words[i])}' stands in row "
+                f"{self.read.rows[first[words[i].casefold()]]} already and again in row "
+                f"{self.read.rows[i]}; give one of them another number"
+            ),
+        )
+
+    def choices(self) -> None:
+        """Report words that are none of a column's fixed choices, and unknown buyers."""
+        everywhere = np.ones(len(self.read.rows), dtype=bool)
+        for column in self.table.inputs():
+            if column.choices:
+                names = Names(column.choices, "the list", own_words=False)
+                self.unknown(everywhere, "unknown_choice", column.key, names)
+            elif column.names == "Partner_name":
+                self.unknown(everywhere, "no_partner", column.key, self.background.partners)
+            elif column.names == "Source_name":
+                self.unknown(everywhere, "no_source", column.key, self.background.sources)
+
+    def later_than(self, late: str, early: str) -> Rows:
+        """Rows in which a day that should be later is before the other."""
+        return self.read.dates(late) < self.read.dates(early)
+
+    def after_as_of(self, *columns: str) -> None:
+        """Report dates after the day that figures are as of, once for each row."""
+        as_of = self.background.as_of
+        if as_of is None:
+            return
+        done = np.zeros(len(self.read.rows), dtype=bool)
+        for column in columns:
+            late = (self.read.dates(column) > np.datetime64(as_of)) & ~done
+            done |= late
+            self.say(
+                late,
+                "after_as_of",
+                column,
+                lambda i, column=column: (  # type: ignore[misc]
+                    f"{self.header(column)}: {self.shown(column, i)} is after {as_of}, the day "
+                    f"that figures are as of; mend the date, or that day on {SETTINGS}"
+                ),
+            )
+
+    def before_first(self, *columns: str) -> None:
+        """Report dates before the first month of the log, once for each row."""
+        first = self.background.first_month
+        if first is None:
+            return
+        done = np.zeros(len(self.read.rows), dtype=bool)
+        for column in columns:
+            early = (self.read.dates(column) < np.datetime64(first)) & ~done
+            done |= early
+            self.say(
+                early,
+                "before_first",
+                column,
+                lambda i, column=column: (  # type: ignore[misc]
+                    f"{self.header(column)}: {self.shown(column, i)} is before {first}, with "
+                    f"which this log begins; mend the date, or the first month on {SETTINGS}"
+                ),
+            )
+
+
+def row_problems(
+    tables: Mapping[str, TableSheet], read: Mapping[str, ReadRows], background: Background
+) -> list[Problem]:
+    """What is wrong with the rows of the sheets, in the order of the sheets."""
+    found: list[Problem] = []
+    for key, judge in _JUDGES.items():
+        rows = _Rows(tables[key], read[key], background)
+        rows.choices()
+        judge(rows, read)
+        found += rows.found
+    return found
+
+
+def _pieces(rows: _Rows, read: Mapping[str, ReadRows]) -> None:
+    item, sold = rows.filled("item_no"), rows.filled("sold_on")
+    alone = item & ~rows.filled("lot_no")
+    rows.blank(
+        ~item & rows.filled(*rows.all_but("item_no")),
+        "no_item",
+        "item_no",
+        "the row is filled, but counts only with a number of its own",
+    )
+    rows.twice("item_no")
+    rows.blank(
+        alone & ~rows.filled("bought_on"),
+        "no_date",
+        "bought_on",
+        "write the day of purchase, or the lot no. if the piece came in a lot",
+    )
+    rows.blank(
+        alone & ~rows.filled("paid"),
+        "no_paid",
+        "paid",
+        "write 0 if the piece was free, or the lot no. if it came in a lot",
+    )
+    stock_date = _lot_of_pieces(rows, read["Lots"])
+    rows.unknown(rows.filled("channel"), "no_channel", "channel", rows.background.channels)
+    rows.blank(
+        sold & ~rows.filled("channel"), "no_channel", "channel", "write where the piece was sold"
+    )
+    _sales(rows, sold, stock_date)
+    _left(rows, stock_date)
+    rows.after_as_of("bought_on", "listed_on", "sold_on", "refunded_on", "returned_on", "left_on")
+    rows.before_first("sold_on", "left_on")
+
+
+def _lot_of_pieces(rows: _Rows, lots: ReadRows) -> NDArray[np.datetime64]:
+    """Report what is wrong with lot numbers; the day from which each piece is in stock."""
+    numbers = rows.read.words("lot_no")
+    in_lot = rows.filled("lot_no")
+    known = Names(lots.words("lot_no"), "sheet Lots")
+    rows.unknown(in_lot, "no_lot", "lot_no", known)
+    places: dict[str, int] = {}
+    for place, number in enumerate(lots.words("lot_no")):
+        places.setdefault(number.casefold(), place)
+    lot_place = np.array([places.get(n.casefold(), -1) if n else -1 for n in numbers], dtype=int)
+    as_number = np.zeros(len(numbers), dtype=bool)
+    as_number[list(rows.read.numbers["lot_no"])] = True
+    lot_as_number = np.zeros(len(lots.rows) + 1, dtype=bool)
+    lot_as_number[list(lots.numbers["lot_no"])] = True
+    rows.say(
+        (lot_place >= 0) & (as_number != lot_as_number[lot_place]),
+        "no_lot",
+        "lot_no",
+        lambda i: (
+            f"{rows.header('lot_no')}: '{numbers[i]}' is a number on one sheet and text on the "
+            f"other ({lots.sheet}!{lots.cell('lot_no', int(lot_place[i]))}), so that the sheet "
+            "does not find it; type it again in the one that is a number"
+        ),
+    )
+    rows.say(
+        in_lot & (np.nan_to_num(rows.read.amounts("paid")) != 0),
+        "lot_and_paid",
+        "paid",
+        lambda i: (
+            f"{rows.header('paid')}: {rows.shown('paid', i)} is typed though lot '{numbers[i]}' "
+            "paid for the piece; clear one of the two"
+        ),
+    )
+    rows.blank(
+        in_lot & ~rows.filled("expected_price"),
+        "lot_no_value",
+        "expected_price",
+        "a piece of a lot takes its share of the cost by it; write what you think it sells for",
+    )
+    lot_dates = np.append(lots.dates("bought_on"), np.datetime64("NaT"))
+    return np.where(in_lot, lot_dates[lot_place], rows.read.dates("bought_on"))
+
+
+def _sales(rows: _Rows, sold: Rows, stock_date: NDArray[np.datetime64]) -> None:
+    sold_on = rows.read.dates("sold_on")
+    rows.say(
+        sold_on < stock_date,
+        "sold_early",
+        "sold_on",
+        lambda i: (
+            f"{rows.header('sold_on')}: {rows.shown('sold_on', i)} is before the day of purchase, "
+            f"{_day(stock_date[i])}; mend the one that is wrong"
+        ),
+    )
+    rows.blank(
+        sold & ~rows.filled("sale_price"),
+        "no_price",
+        "sale_price",
+        "write what the buyer paid for the piece",
+    )
+    of_sale = [key for key in rows.between("sale_price", "returned_on") if key != "sold_on"]
+    rows.blank(
+        ~sold & rows.filled(*of_sale),
+        "no_sale_date",
+        "sold_on",
+        "the sale is filled in, but counts only with its day",
+    )
+    _refunds(rows)
+    rows.say(
+        sold & ~rows.filled("returned_on") & rows.filled("left_how"),
+        "sold_and_left",
+        "left_how",
+        lambda i: (
+            f"{rows.header('left_how')}: {rows.shown('left_how', i)}, but the piece was sold on "
+            f"{rows.shown('sold_on', i)} and did not come back; clear one of the two"
+        ),
+    )
+
+
+def _refunds(rows: _Rows) -> None:
+    sold = rows.filled("sold_on")
+    shipping = np.nan_to_num(rows.read.amounts("shipping_charged"))
+    income = np.where(sold, rows.read.amounts("sale_price") + shipping, np.nan)
+    over = np.nan_to_num(rows.read.amounts("refund")) - income
+    rows.say(
+        np.asarray(round_money(over) > 0),
+        "refund_high",
+        "refund",
+        lambda i: (
+            f"{rows.header('refund')}: {rows.shown('refund', i)} is more than price and shipping, "
+            f"{income[i]:.2f}; mend the one that is wrong"
+        ),
+    )
+    done = np.zeros(len(sold), dtype=bool)
+    for column in ("refunded_on", "returned_on"):
+        early = rows.later_than(column, "sold_on") & ~done
+        done |= early
+        rows.say(
+            early,
+            "refund_early",
+            column,
+            lambda i, column=column: (  # type: ignore[misc]
+                f"{rows.header(column)}: {rows.shown(column, i)} is before the day of the sale, "
+                f"{rows.shown('sold_on', i)}; mend the one that is wrong"
+            ),
+        )
+
+
+def _left(rows: _Rows, stock_date: NDArray[np.datetime64]) -> None:
+    how, left = rows.filled("left_how"), rows.filled("left_on")
+    rows.blank(
+        how & ~left, "left_half", "left_on", "write the day on which the piece left otherwise"
+    )
+    rows.blank(left & ~how, "left_half", "left_how", "write how the piece left, or clear the day")
+    left_on, back = rows.read.dates("left_on"), rows.read.dates("returned_on")
+    early = left_on < stock_date
+    rows.say(
+        early,
+        "left_early",
+        "left_on",
+        lambda i: (
+            f"{rows.header('left_on')}: {rows.shown('left_on', i)} is before the day of purchase, "
+            f"{_day(stock_date[i])}; mend the one that is wrong"
+        ),
+    )
+    rows.say(
+        (left_on < back) & ~early,
+        "left_early",
+        "left_on",
+        lambda i: (
+            f"{rows.header('left_on')}: {rows.shown('left_on', i)} is before the piece came back, "
+            f"{_day(back[i])}; mend the one that is wrong"
+        ),
+    )
+
+
+def _day(day: np.datetime64) -> str:
+    return str(day)[:10]
+
+
+def _lots(rows: _Rows, read: Mapping[str, ReadRows]) -> None:
+    lot = rows.filled("lot_no")
+    rows.blank(
+        ~lot & rows.filled(*rows.all_but("lot_no")),
+        "no_item",
+        "lot_no",
+        "the row is filled, but counts only with a number of its own",
+    )
+    rows.twice("lot_no")
+    rows.blank(lot & ~rows.filled("bought_on"), "no_date", "bought_on", "write the day of purchase")
+    rows.blank(
+        lot & ~rows.filled("paid"), "no_paid", "paid", "write the price of the whole lot, or 0"
+    )
+    pieces = read["Log"]
+    values = np.nan_to_num(pieces.amounts("expected_price"))
+    sums: dict[str, float] = {}
+    for number, value in zip(pieces.words("lot_no"), values.tolist(), strict=True):
+        sums[number.casefold()] = sums.get(number.casefold(), 0.0) + value
+    numbers = rows.read.words("lot_no")
+    rows.say(
+        np.array([bool(n) and sums.get(n.casefold()) == 0 for n in numbers], dtype=bool),
+        "no_values",
+        "lot_no",
+        lambda i: (
+            f"{rows.header('lot_no')}: none of the pieces of lot '{numbers[i]}' has an expected "
+            f"price on {pieces.sheet}, so that its cost cannot be shared out; write them there"
+        ),
+    )
+
+
+def _expenses(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
+    dated = rows.filled("spent_on")
+    rows.blank(
+        ~dated & rows.filled(*rows.all_but("spent_on")),
+        "no_date",
+        "spent_on",
+        "the expense counts only with the day of payment",
+    )
+    rows.blank(dated & ~rows.filled("amount"), "no_paid", "amount", "write what was paid")
+    rows.blank(
+        dated & ~rows.filled("heading"),
+        "no_heading",
+        "heading",
+        f"choose one of those on {SETTINGS}",
+    )
+    rows.unknown(dated, "no_heading", "heading", rows.background.headings)
+    rows.after_as_of("spent_on")
+    rows.before_first("spent_on")
+
+
+def _trips(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
+    dated = rows.filled("driven_on")
+    rows.blank(
+        ~dated & rows.filled(*rows.all_but("driven_on")),
+        "no_date",
+        "driven_on",
+        "the trip counts only with its day",
+    )
+    for column in ("purpose", "to_place", "miles"):
+        rows.blank(
+            dated & ~rows.filled(column),
+            "not_recorded",
+            column,
+            "a trip needs day, purpose, place and miles to count",
+        )
+    days = rows.read.dates("driven_on")
+    rows.say(
+        ~np.isnat(days) & ~_covered(days, rows.background.mileage),
+        "no_rate",
+        "driven_on",
+        lambda i: (
+            f"{rows.header('driven_on')}: {SETTINGS} has no rate per mile for "
+            f"{rows.shown('driven_on', i)}; mend the date, or add the rate there"
+        ),
+    )
+    rows.after_as_of("driven_on")
+
+
+def _covered(days: NDArray[np.datetime64], mileage: pd.DataFrame) -> Rows:
+    """Days that the last row of rates that began before them still covers."""
+    dated = mileage.dropna(subset=["from"]).sort_values("from", kind="stable")
+    begins = dated["from"].to_numpy()
+    ends = np.append(np.datetime64("NaT"), (dated["until"] + pd.Timedelta(days=1)).to_numpy())
+    covered: Rows = days < ends[np.searchsorted(begins, days, side="right")]
+    return covered
+
+
+def _owner(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
+    rows.blank(
+        ~rows.filled("moved_on") & rows.filled(*rows.all_but("moved_on")),
+        "no_date",
+        "moved_on",
+        "the money counts only with its day",
+    )
+    moved = sum(np.nan_to_num(rows.read.amounts(key)) for key in ("put_in", "took_out"))
+    rows.blank(
+        np.asarray(moved != 0) & ~rows.filled("partner"),
+        "no_partner",
+        "partner",
+        "write whose money it is",
+    )
+    rows.after_as_of("moved_on")
+    rows.before_first("moved_on")
+
+
+_JUDGES: Final[dict[str, Callable[[_Rows, Mapping[str, ReadRows]], None]]] = {
+    "Log": _pieces,
+    "Lots": _lots,
+    "Expenses": _expenses,
+    "Trips": _trips,
+    "Owner": _owner,
+}
+
+
+def settings_problems(
+    settings: Mapping[str, Any],
+    blocks: Mapping[str, ReadRows],
+    headers: Mapping[str, Sequence[Column]],
+    setting_cells: Mapping[str, str],
+) -> list[Problem]:
+    """What is wrong with Settings beyond single cells: the checks of that sheet, and its names."""
+    found: list[Problem] = []
+
+    def say(block: str, column: str, place: int, message: str, key: str) -> None:
+        read = blocks[block]
+        value = read.frame[column].iloc[place]
+        shown = "blank" if value == "" or pd.isna(value) else shown_cell(value)
+        found.append(Problem(read.sheet, read.cell(column, place), shown, message, key))
+
+    first = settings.get("First_month")
+    if first is not None and first.day != 1 and "First_month" in setting_cells:
+        found.append(
+            Problem(
+                SETTINGS,
+                setting_cells["First_month"],
+                str(first),
+                f"First month of this log: {first} is not the first day of a month; write "
+                f"{first.replace(day=1)}",
+                "not_first_day",
+            )
+        )
+    for block in ("Partner", "Channel", "Heading"):
+        _names_of_block(blocks[block], headers[block], block, say)
+    _shares(blocks["Partner"].amounts("share"), say)
+    _fee_terms(blocks["Channel"], say)
+    _mileage(blocks["Mileage"], say)
+    return found
+
+
+SayOfBlock = Callable[[str, str, int, str, str], None]
+
+
+def _names_of_block(read: ReadRows, columns: Sequence[Column], block: str, say: SayOfBlock) -> None:
+    column = columns[0]
+    first: dict[str, int] = {}
+    for place, name in enumerate(read.words(column.key)):
+        if not read.filled[column.key][place]:
+            message = f"{column.header} is blank; the row counts only with a name"
+            say(block, column.key, place, message, "no_name")
+        elif name and first.setdefault(name.casefold(), place) != place:
+            row = read.rows[first[name.casefold()]]
+            message = (
+                f"{column.header}: '{shown_cell(name)}' stands in row {row} already and again in "
+                f"row {read.rows[place]}; only the first counts, so clear or rename one"
+            )
+            say(block, column.key, place, message, "name_twice")
+    for choice in columns:
+        if choice.choices:
+            names = Names(choice.choices, "the list", own_words=False)
+            words = read.words(choice.key)
+            for place in np.flatnonzero(names.unknown(words)).tolist():
+                message = names.refusal(choice.header, words[place])
+                say(block, choice.key, place, message, "unknown_choice")
+
+
+def _shares(shares: NDArray[np.float64], say: SayOfBlock) -> None:
+    total = float(np.nansum(shares))
+    if len(shares) and round(total - 1, 6):
+        message = f"the partners' shares add up to {total:.2%}; change them so that they make 100 %"
+        say("Partner", "share", 0, message, "shares")
+
+
+def _fee_terms(channels: ReadRows, say: SayOfBlock) -> None:
+    terms = {key: np.nan_to_num(channels.amounts(key)) for key in ("rate", "tax_rate", "ad_rate")}
+    whole = terms["rate"] * (1 + terms["tax_rate"]) + terms["ad_rate"]
+    names = channels.words("name")
+    for place in range(len(channels.rows)):
+        if channels.filled["band_limit"][place] and not channels.filled["rate_above"][place]:
+            message = f"Rate above is blank though channel '{names[place]}' has a band limit; "
+            say("Channel", "rate_above", place, message + "write it, or clear the limit", "band")
+        if whole[place] >= 1:
+            message = (
+                f"Fee rate: the rates of channel '{names[place]}' take {whole[place]:.2%} of a "
+                "sale; write what its terms say"
+            )
+            say("Channel", "rate", place, message, "whole_sale")
+
+
+def _mileage(mileage: ReadRows, say: SayOfBlock) -> None:
+    begins, ends = mileage.dates("from"), mileage.dates("until")
+    latest = np.datetime64("NaT")
+    for place in range(len(mileage.rows)):
+        for column, header in (("from", "From"), ("until", "Until"), ("rate", "Rate a mile")):
+            if not mileage.filled[column][place]:
+                message = f"{header} is blank; a rate per mile counts only with both days"
+                say("Mileage", column, place, message, "not_recorded")
+        if ends[place] < begins[place]:
+            message = f"Until: {_day(ends[place])} is before {_day(begins[place])}; swap them"
+            say("Mileage", "until", place, message, "until_early")
+        if begins[place] <= latest:
+            message = (
+                f"From: {_day(begins[place])} does not come after {_day(latest)} above it; rates "
+                "are looked up by date, so sort the rows and let none overlap"
+            )
+            say("Mileage", "from", place, message, "not_in_order")
+        latest = np.fmax(latest, ends[place])

@@ -1,0 +1,317 @@
+"""Opening a workbook of unknown origin: what it refuses, its cells, and what the cells hide.
+
+python-calamine gives the cells of a sheet quickly, but an error cell and a formula that was never
+calculated look blank in it, a date below day 1 looks like a time of day, and one stray cell far
+away makes it reserve room for everything in between. So each sheet's XML is looked through first.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import mmap
+import re
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path, PurePosixPath
+from types import TracebackType
+from typing import Any, Final, Self
+
+import python_calamine
+from lxml import etree
+
+from sheetfns.errors import CellError, LogFileError
+
+MOST_BYTES: Final = 1 << 30
+MOST_PARTS: Final = 2_000
+MOST_TIMES: Final = 200
+"""So many times its size in the zip a part may have unpacked, once the whole is not small."""
+SMALL: Final = 100 << 20
+MOST_CELLS: Final = 20_000_000
+"""Three times what a log with the most rows takes."""
+
+_WORKBOOK: Final = "xl/workbook.xml"
+_CHUNK: Final = 1 << 22
+_OLE: Final = bytes.fromhex("d0cf11e0a1b11ae1")
+_AGAIN: Final = "open it in your spreadsheet program and save it as an .xlsx workbook"
+
+_ERROR: Final = re.compile(rb'<c\b([^>/]*\bt="e"[^>/]*)>(.*?)</c>', re.DOTALL)
+_ERROR_PLACE: Final = re.compile(rb'\br="([A-Z]+)(\d+)"')
+_ERROR_CODE: Final = re.compile(rb"<v>([^<]*)</v>")
+_NOT_CALCULATED: Final = re.compile(
+    rb'<c r="([A-Z]+)(\d+)"(?: (?!t="[^n])\w+="[^"]*")*>'
+    rb"<f(?:[^>]*/>|[^>]*>[^<]*</f>)(?:<v></v>|<v ?/>)?</c>"
+)
+_FAR: Final = re.compile(rb'<c r="([A-Z]{3}(?=\d)|[A-Z]{1,2}(?=\d{6}))(\d+)"[^>/]*>\s*<(?!/)')
+_LAST_ROW: Final = re.compile(rb'<row r="(\d+)"')
+_RESULT: Final = re.compile(rb"</f>\s*<v>[^<]")
+_VALUE: Final = re.compile(rb"<v>([^<]*)</v>")
+_PREFIX: Final = re.compile(rb"<(\w+):worksheet\b")
+
+Place = tuple[int, int]
+"""Row counted from 1, column counted from 0."""
+
+
+@dataclass
+class Hidden:
+    """What the XML of a sheet says beyond the values of its cells.
+
+    Attributes:
+        errors: the code of each cell that shows an error.
+        not_calculated: rows of cells with a formula and no result, by column.
+        calculated: whether any formula has a result.
+        formulas: the first piece of the sheet that has formulas.
+    """
+
+    errors: dict[Place, str] = field(default_factory=dict)
+    not_calculated: dict[int, list[int]] = field(default_factory=dict)
+    calculated: bool = False
+    formulas: bytes = b""
+
+
+class XlsxFile:
+    """An .xlsx workbook that is open for reading.
+
+    Errors:
+        LogFileError: the file is missing, damaged, protected, too large or no .xlsx workbook.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        _refuse_what_is_no_zip(path)
+        try:
+            self._zip = zipfile.ZipFile(path)
+        except Exception as error:
+            raise self._damaged(error) from error
+        try:
+            self._refuse_parts()
+            self._read_workbook_part()
+            self._book = python_calamine.CalamineWorkbook.from_path(path)
+        except LogFileError:
+            self._zip.close()
+            raise
+        except Exception as error:
+            self._zip.close()
+            raise self._damaged(error) from error
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._book.close()
+        self._zip.close()
+
+    def _damaged(self, error: Exception) -> LogFileError:
+        reason = " ".join(str(error).split()) or type(error).__name__
+        return LogFileError(
+            f"{self.path.name}: is damaged or cut off ({reason}); "
+            f"take your last copy of it, or {_AGAIN}"
+        )
+
+    def _refuse_parts(self) -> None:
+        parts = self._zip.infolist()
+        names = {part.filename for part in parts}
+        total = sum(part.file_size for part in parts)
+        packed = max(1, sum(part.compress_size for part in parts))
+        if len(parts) > MOST_PARTS:
+            raise LogFileError(
+                f"{self.path.name}: consists of {len(parts)} parts, more than {MOST_PARTS}; "
+                f"this is no log; if it should be one, {_AGAIN}"
+            )
+        if total > MOST_BYTES or (total > SMALL and total > MOST_TIMES * packed):
+            raise LogFileError(
+                f"{self.path.name}: would unpack to {total >> 20:,} MB from {packed >> 20:,} MB; "
+                f"this is no log; if it should be one, {_AGAIN}"
+            )
+        if any(part.flag_bits & 1 for part in parts):
+            raise LogFileError(
+                f"{self.path.name}: its parts are protected with a password; {_AGAIN} without one"
+            )
+        if _WORKBOOK not in names:
+            raise LogFileError(f"{self.path.name}: {self._other_kind(names)}; {_AGAIN}")
+
+    def _other_kind(self, names: set[str]) -> str:
+        if "xl/workbook.bin" in names:
+            return "is a binary workbook (.xlsb)"
+        if "mimetype" in names:
+            declared = self._zip.read("mimetype")[:80].decode("ascii", "replace")
+            if "opendocument.spreadsheet" in declared:
+                return "is an OpenDocument workbook (.ods)"
+        return "is a packed file with no workbook in it"
+
+    def _read_workbook_part(self) -> None:
+        relations = _parsed(self._zip.read("xl/_rels/workbook.xml.rels"))
+        targets = {relation.get("Id"): relation.get("Target", "") for relation in relations}
+        folder = PurePosixPath(_WORKBOOK).parent
+        self._parts: dict[str, str] = {}
+        self.defined_names: dict[str, str] = {}
+        self.counts_from_1904 = False
+        for element in _parsed(self._zip.read(_WORKBOOK)).iter():
+            tag = etree.QName(element).localname if isinstance(element.tag, str) else ""
+            if tag == "sheet":
+                ids = [value for key, value in element.items() if key.endswith("}id")]
+                target = targets.get(ids[0], "") if ids else ""
+                whole = target.removeprefix("/") if target[:1] == "/" else str(folder / target)
+                self._parts[element.get("name")] = whole
+            elif tag == "definedName":
+                self.defined_names[element.get("name")] = element.text or ""
+            elif tag == "workbookPr":
+                self.counts_from_1904 = element.get("date1904") in {"1", "true"}
+
+    @property
+    def sheet_names(self) -> list[str]:
+        """The sheets in the order of the workbook."""
+        return list(self._book.sheet_names)
+
+    def cells(self, sheet: str) -> list[list[Any]]:
+        """Every cell from A1 on, "" where it is blank; call `hidden` before."""
+        try:
+            return self._book.get_sheet_by_name(sheet).to_python(skip_empty_area=False)
+        except Exception as error:
+            raise self._damaged(error) from error
+
+    def hidden(self, sheet: str) -> Hidden:
+        """What the XML of the sheet says beyond the values of its cells.
+
+        Errors:
+            LogFileError: damaged, or a cell stands so far away that the sheet cannot be held.
+        """
+        found = Hidden()
+        last_row, far_row, far_column = 1, 0, 0
+        far_cell = ""
+        for block in self._blocks(sheet):
+            rows = _LAST_ROW.findall(block)
+            last_row = int(rows[-1]) if rows else last_row
+            for cell in _FAR.finditer(block):
+                row, column = int(cell[2]), column_number(cell[1].decode())
+                if row * (column + 1) > far_row * (far_column + 1):
+                    far_cell = f"{cell[1].decode()}{row}"
+                far_row, far_column = max(far_row, row), max(far_column, column)
+            if not found.formulas and b"</f>" in block:
+                found.formulas = block
+            found.calculated = found.calculated or _RESULT.search(block) is not None
+            if b't="e"' in block:
+                found.errors.update(_errors(block))
+            for formula in _NOT_CALCULATED.finditer(block):
+                column = column_number(formula[1].decode())
+                found.not_calculated.setdefault(column, []).append(int(formula[2]))
+        if max(far_row, last_row if far_column else 0) * max(far_column + 1, 100) > MOST_CELLS:
+            raise LogFileError(
+                f"{self.path.name}: on sheet {sheet} something stands in cell {far_cell}, far from "
+                "everything else; clear that cell, save, and try again"
+            )
+        return found
+
+    def numbers(self, sheet: str, cells: set[str]) -> dict[str, float]:
+        """The bare numbers in cells such as E13, whatever their format makes of them."""
+        wanted = re.compile(rb'<c r="(%s)"[^>/]*>(.*?)</c>' % "|".join(cells).encode(), re.DOTALL)
+        found = {}
+        for block in self._blocks(sheet):
+            for cell in wanted.finditer(block):
+                value = _VALUE.search(cell[2])
+                if value:
+                    found[cell[1].decode()] = float(value[1])
+        return found
+
+    def _blocks(self, sheet: str) -> Iterator[bytes]:
+        """The sheet's XML in pieces that each end between two cells."""
+        prefix = b""
+        try:
+            with self._zip.open(self._parts[sheet]) as part:
+                rest = b""
+                while piece := part.read(_CHUNK):
+                    block = rest + piece
+                    if not rest and (found := _PREFIX.search(block[:4000])):
+                        prefix = found[1] + b":"
+                    if prefix:
+                        block = block.replace(b"<" + prefix, b"<").replace(b"</" + prefix, b"</")
+                    cut = block.rfind(b"<c ")
+                    if cut > 0:
+                        yield block[:cut]
+                        block = block[cut:]
+                    rest = block
+                yield rest
+        except Exception as error:
+            raise self._damaged(error) from error
+
+
+def _errors(block: bytes) -> Iterator[tuple[Place, str]]:
+    for cell in _ERROR.finditer(block):
+        place, code = _ERROR_PLACE.search(cell[1]), _ERROR_CODE.search(cell[2])
+        if place:
+            row, column = int(place[2]), column_number(place[1].decode())
+            yield (row, column), code[1].decode("utf-8", "replace") if code else "an error"
+
+
+def _refuse_what_is_no_zip(path: Path) -> None:
+    name = path.name
+    try:
+        if path.is_dir():
+            raise LogFileError(f"{path}: is a folder; name the workbook in it")
+        if path.exists() and not path.is_file():
+            raise LogFileError(f"{path}: is no ordinary file; name a workbook")
+        with path.open("rb") as file:
+            head = file.read(4096)
+            if head.startswith(_OLE):
+                raise LogFileError(f"{name}: {_kind_of_ole(file.fileno())}")
+    except FileNotFoundError:
+        raise LogFileError(f"{path}: there is no such file; check name and folder") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise LogFileError(f"{path}: cannot be read ({reason}); check its rights") from error
+    if not head:
+        raise LogFileError(f"{name}: is empty (0 bytes); take your last copy of the log")
+    if not head.startswith(b"PK"):
+        printable = b"\0" not in head
+        kind = "text, such as CSV or a web page" if printable else "something else"
+        raise LogFileError(
+            f"{name}: is not a workbook but {kind}, whatever its name says; {_AGAIN}"
+        )
+
+
+def _kind_of_ole(handle: int) -> str:
+    with mmap.mmap(handle, 0, access=mmap.ACCESS_READ) as content:
+        protected = content.find("EncryptedPackage".encode("utf-16-le")) >= 0
+    if protected:
+        return (
+            "is protected with a password; open it in your spreadsheet program, "
+            "remove the password and save it"
+        )
+    return f"is a workbook of the old kind (.xls); {_AGAIN}"
+
+
+def _parsed(content: bytes) -> Any:
+    parser = etree.XMLParser(resolve_entities=False, no_network=True)
+    return etree.fromstring(content, parser)
+
+
+def column_number(letters: str) -> int:
+    """0 for A, 26 for AA."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number - 1
+
+
+def with_errors(cells: list[list[Any]], hidden: Hidden) -> list[list[Any]]:
+    """The cells of a sheet, with an error where python-calamine gives a blank."""
+    for (row, column), code in hidden.errors.items():
+        while len(cells) < row:
+            cells.append([""] * (len(cells[0]) if cells else column + 1))
+        line = cells[row - 1]
+        line += [""] * (column + 1 - len(line))
+        line[column] = CellError(code, f"shows {code}; type the value again")
+    width = max(map(len, cells), default=0)
+    for line in cells:
+        line.extend([""] * (width - len(line)))
+    return cells
+
+
+def is_time(cell: Any) -> bool:
+    """Whether a cell is a time of day or a span of time, or a number that looks like one."""
+    return isinstance(cell, (dt.time, dt.timedelta))
