@@ -203,7 +203,9 @@ def _evaluate(spec: _Spec, args: Sequence[Any]) -> Outcome:
     if not shape and (errors or (blanks is not None and blanks)):
         return Outcome(np.array(np.nan), blanks, errors)
     values, refusals = _run_body(spec, reads)
-    values = np.broadcast_to(np.asarray(values), shape)
+    values = np.asarray(values)
+    if values.shape != shape:
+        values = np.broadcast_to(values, shape).copy()
     for bad, error in refusals:
         for place in np.flatnonzero(np.broadcast_to(bad, shape)):
             errors.setdefault(int(place), error)
@@ -240,7 +242,10 @@ def _over_range(spec: _Spec, reads: list[_Read]) -> Outcome:
         if read.argument.kind.takes_range:
             if not read.all_blank() and read.values.size != frame.values.size:
                 raise _unlike_sizes(frame, read)
-        elif read.values.size > 1:
+        elif read.values.size == 1:
+            read.values = read.values.reshape(())
+            read.blanks = None if read.blanks is None else read.blanks.reshape(())
+        else:
             raise CellError(VALUE, f"{read.argument.name}: give one cell, not a range")
     values, refusals = _run_body(spec, reads)
     for _, error in refusals:
@@ -363,7 +368,9 @@ def _read(argument: _Argument, cells: Any) -> _Read:
     if isinstance(cells, np.ndarray) and cells.dtype.kind in "iuf" and kind.holds == "number":
         return _read_numbers(argument, cells.astype(np.float64, copy=False))
     if isinstance(cells, np.ndarray):
-        array = cells.astype(object)
+        # Nanoseconds have no dates in Python: they would become plain integers.
+        dates = cells.dtype.kind == "M"
+        array = (cells.astype("datetime64[us]") if dates else cells).astype(object)
     elif isinstance(cells, (list, tuple)):
         array = _block(argument.name, cells)
         numbers = _all_numbers(array, kind)

@@ -140,7 +140,7 @@ def limit_refusal(kind: Kind, name: str, number: float) -> CellError | None:
             )
         return CellError(NUMBER, f"{name}: {shown} is over {kind.most:g}; write {words}")
     if kind.whole and number != math.floor(number):
-        return CellError(NUMBER, f"{name}: {shown} is not a whole number")
+        return CellError(NUMBER, f"{name}: {shown} is not a whole number; round it")
     return None
 
 

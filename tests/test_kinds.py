@@ -109,7 +109,7 @@ def test_what_is_no_number(cell: Any, message: str) -> None:
         (RATE, 13.25, "paid: 13.25 is over 100 %; write a percentage as 13.25% or 0.1325"),
         (RATE, 40, "paid: 40 is over 100 %; write a percentage as 40% or 0.4"),
         (RATE, -0.1, "paid: -0.1 is below 0; write 0 % to 100 %"),
-        (COUNT, 2.5, "paid: 2.5 is not a whole number"),
+        (COUNT, 2.5, "paid: 2.5 is not a whole number; round it"),
         (COUNT, -1, "paid: -1 is below 0; write 0 or more"),
         (MONEY, math.inf, "paid: not a finite number; check what it comes from"),
         (MONEY, -math.inf, "paid: not a finite number; check what it comes from"),

@@ -87,7 +87,9 @@ def _bands(limits: Column, rates: Column) -> tuple[Column, Column]:
             "rates (the last band has no upper limit)",
         )
     if (np.diff(upper) <= 0).any() or (upper.size and upper[0] <= 0):
-        raise CellError(NUMBER, "limits: must rise from band to band, from above 0")
+        raise CellError(
+            NUMBER, "limits: must rise from band to band, from above 0; put them in order"
+        )
     return np.concatenate([[0.0], upper]), rates
 
 

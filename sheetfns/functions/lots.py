@@ -35,7 +35,7 @@ def lot_share(lot_cost: Cost, values: Costs, quantities: Quantities = np.nan) ->
     if quantities.size:
         weights = weights * np.where(np.isnan(quantities), 1.0, quantities)
     if not np.isfinite(weights.sum()):
-        raise CellError(VALUE, "values: too large to share by")
+        raise CellError(VALUE, "values: too large to share by; check them")
     if weights.sum() <= 0:
         raise CellError(NUMBER, "values: all are 0; give each piece its expected price")
     return split_money(float(lot_cost), weights)

@@ -14,7 +14,7 @@ def _contribution(price: Number, variable_cost: Number) -> Number:
     refuse_where(
         margin <= 0,
         NUMBER,
-        "price: does not exceed variable_cost, so more sales cannot cover fixed costs",
+        "price: does not exceed variable_cost, so more sales cannot cover fixed costs; check both",
     )
     return margin
 
@@ -83,7 +83,7 @@ def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
     refuse_where(
         margin_ratio <= 0,
         NUMBER,
-        "margin_ratio: must be above 0, or sales cannot cover fixed costs",
+        "margin_ratio: must be above 0, or sales cannot cover fixed costs; check it",
     )
     return fixed_costs / margin_ratio
 
@@ -147,7 +147,9 @@ def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quant
         raise CellError(DIVISION, "mix: adds up to 0; give each kind its share")
     weighted = float((margins * mix).sum() / mix.sum())
     if weighted <= 0:
-        raise CellError(NUMBER, "margins: the mix earns nothing, so sales cannot cover fixed costs")
+        raise CellError(
+            NUMBER, "margins: the mix earns nothing, so sales cannot cover fixed costs; check both"
+        )
     return fixed_costs / weighted
 
 

@@ -163,7 +163,9 @@ def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
         -0.5
     """
     refuse_where(
-        landed_cost == 0, DIVISION, "landed_cost: a piece that cost nothing has no return on cost"
+        landed_cost == 0,
+        DIVISION,
+        "landed_cost: a piece that cost nothing has no return on cost; see its profit",
     )
     return net_profit / landed_cost
 
@@ -186,7 +188,9 @@ def markup_rate(cost: Cost, price: Cost) -> Ratio:
         >>> markup_rate(50, 100)
         1.0
     """
-    refuse_where(cost == 0, DIVISION, "cost: a piece that cost nothing has no markup")
+    refuse_where(
+        cost == 0, DIVISION, "cost: a piece that cost nothing has no markup; see its profit"
+    )
     return (price - cost) / cost
 
 
@@ -382,5 +386,7 @@ def margin_of_safety(actual: Cost, break_even: Cost) -> Ratio:
         >>> margin_of_safety(10, 12.5)
         -0.25
     """
-    refuse_where(actual == 0, DIVISION, "actual: nothing is planned or sold, so nothing can fall")
+    refuse_where(
+        actual == 0, DIVISION, "actual: nothing is planned or sold, so nothing can fall; fill it in"
+    )
     return (actual - break_even) / actual
