@@ -77,7 +77,8 @@ class LogContent:
         edition: found from the formulas; None if there are none.
         ready_rows: rows with formulas by the sheet's key.
         unread: what stands in the cells that cannot be read, by the key of the sheet or small
-            table, then by sheet row and column key; settings under "Settings".
+            table, then by sheet row and column key; settings under "Settings", row 0.
+        block_rows: the row on Settings of each row of a small table.
     """
 
     path: Path
@@ -482,8 +483,10 @@ class _Reader(SheetReader):
         for line in self.plan.year_end:
             row += 1
             if not line.label.startswith("="):
-                at = next((i for i in range(len(labels)) if labels[i] == plain(line.label)), -1)
-                if at < 0:
+                # A heading may say the same as a line below it.
+                after = (i for i in range(row, len(labels)) if labels[i] == plain(line.label))
+                at = next(after, None)
+                if at is None:
                     missing.append(line.label)
                     row -= 1
                     continue

@@ -41,7 +41,7 @@ class Names:
         self.home = home
         self.own_words = own_words
         self._folded = {word.casefold() for word in self.words}
-        self._by_letters = {_letters(word): word for word in self.words}
+        self._by_letters = {_letters(word): word for word in reversed(self.words)}
 
     def __contains__(self, word: str) -> bool:
         return word.casefold() in self._folded

@@ -1,0 +1,935 @@
+"""Reading logs: what is typed comes back, and whatever is wrong is said with its cell."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+from openpyxl.utils.datetime import CALENDAR_MAC_1904
+
+from sheetfns.errors import CellError, LogFileError
+from sheetfns.hosts import engine
+from sheetfns.kinds import date_of_number
+from sheetfns.log import xlsx_file
+from sheetfns.log.build import build_log
+from sheetfns.log.entries import Entries
+from sheetfns.log.layout import layout
+from sheetfns.log.places import YEAR_COLUMNS, Places, column_letter
+from sheetfns.log.read import LogContent, Problem, read_log
+from sheetfns.log.row_problems import LEFT_TO_THE_SHEET
+from sheetfns.log.sheets import EDITIONS, FIRST_ROW, Edition, TableSheet
+from tests.libreoffice import recalculate
+from tests.log.filled_logs import (
+    BLOCKS,
+    MISTAKES,
+    SETTINGS,
+    Mistake,
+    full_entries,
+    mistaken_entries,
+)
+
+ROWS = 80
+PLAN = layout(ROWS)
+TYPED = ("Log", "Lots", "Expenses", "Trips", "Owner")
+Change = Callable[[openpyxl.Workbook], None]
+
+
+@pytest.fixture(scope="session")
+def full_logs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    folder = tmp_path_factory.mktemp("full")
+    return {
+        edition: build_log(folder / f"{edition}.xlsx", edition, ROWS, full_entries())
+        for edition in EDITIONS
+    }
+
+
+@pytest.fixture(scope="session")
+def mistaken_log(tmp_path_factory: pytest.TempPathFactory) -> LogContent:
+    path = tmp_path_factory.mktemp("mistaken") / "mistakes.xlsx"
+    return read_log(build_log(path, "plain", ROWS, mistaken_entries()[0]))
+
+
+@pytest.fixture
+def changed(full_logs: dict[str, Path], tmp_path: Path) -> Callable[[Change], LogContent]:
+    """Reads the full log after a change to its cells, made as a person would in a program."""
+
+    def change_and_read(change: Change) -> LogContent:
+        book = openpyxl.load_workbook(full_logs["plain"])
+        change(book)
+        book.save(tmp_path / "changed.xlsx")
+        return read_log(tmp_path / "changed.xlsx")
+
+    return change_and_read
+
+
+def cell_of(sheet: str, column: str, row: int) -> str:
+    return f"{column_letter(PLAN.table(sheet).position(column))}{row}"
+
+
+def said(content: LogContent, sheet: str, cell: str) -> list[Problem]:
+    """The problems of a cell, apart from results that openpyxl leaves without a value."""
+    found = [p for p in content.problems if (p.sheet, p.cell) == (sheet, cell)]
+    return [p for p in found if "formulas of this sheet" not in p.message]
+
+
+def one_said(content: LogContent, sheet: str, cell: str) -> Problem:
+    problems = said(content, sheet, cell)
+    assert len(problems) == 1, content.problems
+    return problems[0]
+
+
+# ---- what is typed comes back --------------------------------------------------------------------
+
+
+def test_full_log_fills_every_column() -> None:
+    entries = full_entries()
+    for table in (PLAN.table(key) for key in TYPED):
+        filled = set().union(*entries.rows[table.key])
+        assert filled == {column.key for column in table.inputs()}
+    assert set(entries.settings) == {s.name for s in PLAN.settings if not s.formula}
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_round_trip(edition: Edition, full_logs: dict[str, Path], tmp_path: Path) -> None:
+    first = read_log(full_logs[edition])
+    assert first.problems == []
+    assert first.entries() == full_entries()
+    again = read_log(build_log(tmp_path / "again.xlsx", edition, ROWS, first.entries()))
+    assert again.entries() == first.entries()
+    for frames, others in (
+        (first.sheets, again.sheets),
+        (first.blocks, again.blocks),
+        (first.shown, again.shown),
+    ):
+        assert frames.keys() == others.keys()
+        for key in frames:
+            pd.testing.assert_frame_equal(frames[key], others[key])
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_what_the_file_is(edition: Edition, full_logs: dict[str, Path]) -> None:
+    content = read_log(str(full_logs[edition]))
+    assert content.edition == edition
+    assert content.ready_rows == {table.key: table.ready_rows for table in PLAN.tables}
+    assert content.extra_columns == {}
+    assert content.path == full_logs[edition]
+
+
+def test_frames_have_the_dtypes_of_their_kinds(full_logs: dict[str, Path]) -> None:
+    dtypes = {"text": "object", "number": "float64", "date": "datetime64[ns]"}
+    content = read_log(full_logs["plain"])
+    for key in TYPED:
+        table, frame = PLAN.table(key), content.sheets[key]
+        assert list(frame.columns) == [*(c.key for c in table.inputs()), "sheet_row"]
+        assert frame["sheet_row"].tolist() == list(range(FIRST_ROW, FIRST_ROW + len(frame)))
+        for column in table.inputs():
+            assert str(frame[column.key].dtype) == dtypes[column.kind.holds]
+    piece = content.sheets["Log"].iloc[1]
+    assert piece["channel"] == ""
+    assert math.isnan(piece["sale_price"])
+    assert piece["sold_on"] is pd.NaT
+    assert content.settings["As_of_date"] == SETTINGS["As_of_date"]
+    assert content.settings["Year_end"] == dt.date(2026, 12, 31)
+    assert list(content.blocks["Source"]["name"]) == ["Business", "Returned piece", "Ada", "Bo"]
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_empty_log(edition: Edition, tmp_path: Path) -> None:
+    content = read_log(build_log(tmp_path / "empty.xlsx", edition, 30))
+    assert content.problems == []
+    for key in TYPED:
+        table, frame = PLAN.table(key), content.sheets[key]
+        assert len(frame) == 0
+        assert list(frame.columns) == [*(c.key for c in table.inputs()), "sheet_row"]
+        assert len(content.shown[key]) == 0
+    as_built = content.entries()
+    assert as_built.rows == {key: [] for key in TYPED}
+    assert [row["name"] for row in as_built.blocks["Partner"]] == ["Partner 1"]
+
+
+def test_what_cannot_be_read_is_kept_for_the_next_log(
+    mistaken_log: LogContent, tmp_path: Path
+) -> None:
+    kept = mistaken_log.entries()
+    assert kept.rows == mistaken_entries()[0].rows
+    again = read_log(build_log(tmp_path / "again.xlsx", "plain", ROWS, kept))
+    assert again.problems == mistaken_log.problems
+
+
+# ---- what the file shows -------------------------------------------------------------------------
+
+
+def same(kind_holds: str, shown: Any, computed: Any) -> bool:
+    if isinstance(computed, CellError):
+        return False
+    if computed is None or computed == "":
+        return shown == "" if kind_holds == "text" else bool(pd.isna(shown))
+    if kind_holds == "date":
+        return shown == pd.Timestamp(date_of_number(computed))
+    if kind_holds == "number":
+        return shown == pytest.approx(computed, abs=1e-9)
+    return shown == computed
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_shown_is_what_was_computed(edition: Edition, full_logs: dict[str, Path]) -> None:
+    content = read_log(full_logs[edition])
+    computed = engine.recalculate(full_logs[edition])
+    compared = 0
+    for table in PLAN.tables:
+        frame = content.shown[table.key]
+        results = [column for column in table.columns if column.role != "input"]
+        assert list(frame.columns) == [*(column.key for column in results), "sheet_row"]
+        for column in results:
+            place = table.position(column.key) + 1
+            for shown, row in zip(frame[column.key], frame["sheet_row"], strict=True):
+                value = computed.value(table.name, row, place)
+                assert same(column.kind.holds, shown, value), (table.name, column.key, row)
+                compared += value not in (None, "")
+    assert compared > 150
+    assert content.shown["Log"]["sheet_row"].tolist() == content.sheets["Log"]["sheet_row"].tolist()
+    assert content.shown["Log"]["net_profit"].notna().sum() == 2
+
+
+def test_year_and_checks(full_logs: dict[str, Path]) -> None:
+    content = read_log(full_logs["plain"])
+    computed = engine.recalculate(full_logs["plain"])
+    places = Places(PLAN)
+    year = content.shown["Year"]
+    assert year["key"].tolist() == [line.key for line in PLAN.year_end if line.formula is not None]
+    for line in year.itertuples():
+        assert line.sheet_row == places.year_rows[line.key]
+        amount = computed.value("Year end", line.sheet_row, YEAR_COLUMNS["amount"] + 1)
+        assert same("number", line.amount, amount)
+    assert year["amount"].notna().sum() > 10
+    assert year.set_index("key")["label"]["heading_1"] == "Supplies"
+    checks = content.shown["Checks"].set_index("key")
+    assert checks.index.tolist() == [check.key for check in PLAN.checks]
+    assert checks["count"].notna().all()
+    assert checks.loc["Log_fee_differs", "first"] == FIRST_ROW
+    assert checks.loc["Log_no_item", "result"] == "holds"
+
+
+# ---- mistakes ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("row", "mistake"),
+    mistaken_entries()[1],
+    ids=[
+        f"{m.sheet}-{'-'.join(v[0] for v in m.said.values())}-{i}" for i, m in enumerate(MISTAKES)
+    ],
+)
+def test_each_mistake_is_said(mistaken_log: LogContent, row: int, mistake: Mistake) -> None:
+    table = PLAN.table(mistake.sheet)
+    for column, (key, words) in mistake.said.items():
+        problem = one_said(mistaken_log, table.name, cell_of(mistake.sheet, column, row))
+        assert problem.key == key
+        assert words in problem.message
+        assert table.column(column).header in problem.message
+        typed = mistake.row.get(column, "blank")
+        assert problem.found in {str(typed).strip(), str(typed).upper(), f"{typed}.00"}
+
+
+def test_nothing_else_is_said(mistaken_log: LogContent) -> None:
+    wanted = {
+        (PLAN.table(m.sheet).name, cell_of(m.sheet, column, row), key)
+        for row, m in mistaken_entries()[1]
+        for column, (key, _) in m.said.items()
+    }
+    # Results that stand on a bad cell may show an error: that follows from the mistake.
+    typed = [p for p in mistaken_log.problems if p.key != "error_in_result"]
+    assert {(p.sheet, p.cell, p.key) for p in typed} == wanted
+    assert len(typed) == len(wanted)
+
+
+def findings(table: TableSheet, shown: pd.DataFrame) -> dict[int, set[str]]:
+    """The keys of the row checks that the sheet itself reports, by row.
+
+    A row is left out where the findings are an error themselves, as they look at results too.
+    """
+    keys = {check.message: check.key for check in table.checks}
+    assert len(keys) == len(table.checks)
+    notices = {check.key for check in table.checks if check.notice}
+    return {
+        row: {keys[words] for words in text.split("; ")[1:]} - notices - LEFT_TO_THE_SHEET
+        for text, row in zip(shown["findings"], shown["sheet_row"], strict=True)
+        if not text.startswith("#")
+    }
+
+
+@pytest.mark.parametrize("sheet", TYPED)
+def test_the_sheet_says_the_same(mistaken_log: LogContent, sheet: str) -> None:
+    table = PLAN.table(sheet)
+    by_sheet = findings(table, mistaken_log.shown[sheet])
+    known = {check.key for check in table.checks}
+    as_check = {"not_a_date": "not_a_number", "only_spaces": "not_a_number"}
+    assert len(by_sheet) >= len(mistaken_log.sheets[sheet]) - 1
+    by_reader: dict[int, set[str]] = {row: set() for row in by_sheet}
+    for problem in mistaken_log.problems:
+        row = int("".join(filter(str.isdigit, problem.cell)))
+        key = as_check.get(problem.key, problem.key)
+        if problem.sheet == table.name and key in known and row in by_sheet:
+            by_reader[row].add(key)
+    assert by_reader == by_sheet
+    every_check = {c.key for c in table.checks if not c.notice} - LEFT_TO_THE_SHEET
+    assert set().union(*by_sheet.values()) == every_check
+
+
+def test_a_bad_cell_is_blank_and_its_row_stays(mistaken_log: LogContent) -> None:
+    pieces = mistaken_log.sheets["Log"].set_index("item_no")
+    assert math.isnan(pieces.loc["M3", "paid"])
+    assert pieces.loc["M10", "bought_on"] is pd.NaT
+    assert pieces.loc["M3", "found_at"] == "Yard sale"
+    assert len(pieces) == len(mistaken_entries()[0].rows["Log"])
+
+
+# ---- cells that only a spreadsheet program can make ----------------------------------------------
+
+
+def test_error_cells(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        sheet = book["Sourcing log"]
+        sheet[cell_of("Log", "paid", 8)] = "#REF!"
+        sheet[cell_of("Log", "item_no", 9)] = "#NAME?"
+        sheet[cell_of("Log", "bought_on", 11)] = "#VALUE!"
+        book["Settings"]["B11"] = "#DIV/0!"
+
+    content = changed(change)
+    paid = one_said(content, "Sourcing log", cell_of("Log", "paid", 8))
+    assert (paid.key, paid.found) == ("error_cell", "#REF!")
+    assert paid.message == "Paid: shows #REF!; type the value again"
+    assert one_said(content, "Sourcing log", "A9").found == "#NAME?"
+    assert one_said(content, "Sourcing log", cell_of("Log", "bought_on", 11)).key == "error_cell"
+    assert "Cash at that start: shows #DIV/0!" in one_said(content, "Settings", "B11").message
+    assert content.settings["Opening_cash"] is None
+    assert len(content.sheets["Log"]) == 5
+    assert content.entries().rows["Log"][1]["paid"] == "#REF!"
+
+
+def test_errors_among_results(full_logs: dict[str, Path], tmp_path: Path) -> None:
+    source, target = full_logs["plain"], tmp_path / "errors.xlsx"
+    place = cell_of("Log", "net_profit", 7)
+    with zipfile.ZipFile(source) as old, zipfile.ZipFile(target, "w") as new:
+        for part in old.infolist():
+            content = old.read(part)
+            if part.filename == "xl/worksheets/sheet3.xml":
+                cell = f'<c r="{place}"'.encode()
+                begin = content.index(b"<v>", content.index(cell))
+                end = content.index(b"</v>", begin)
+                content = content[:begin] + b"<v>#DIV/0!" + content[end:]
+                content = content.replace(cell, cell + b' t="e"', 1)
+            new.writestr(part, content)
+    content = read_log(target)
+    problem = one_said(content, "Sourcing log", place)
+    assert (problem.key, problem.found) == ("error_in_result", "#DIV/0!")
+    assert math.isnan(content.shown["Log"]["net_profit"][0])
+    assert content.problems == [problem]
+
+
+def test_odd_dates(changed: Callable[[Change], LogContent]) -> None:
+    typed: list[tuple[Any, str, str]] = [
+        (20260131, "not_a_date", "20260131 is not a date"),
+        (-5, "not_a_date", "-5 is not a date"),
+        (0, "not_a_date", "0 is not a date"),
+        (2026, "date_far_off", "2026 counts as 1905-07-18"),
+        (dt.date(1926, 1, 31), "date_far_off", "1926-01-31, which is not in the years 2000 to"),
+        (dt.date(9998, 1, 31), "date_far_off", "9998-01-31, which is not in the years"),
+        (dt.time(10, 30), "not_a_date", "0.4375 is not a date"),
+        (True, "not_a_number", "TRUE is not a number"),
+    ]
+
+    def change(book: openpyxl.Workbook) -> None:
+        for row, (value, _, _) in enumerate(typed, FIRST_ROW):
+            cell = book["Trips"].cell(row, 1, value)
+            cell.number_format = "General" if value == 2026 else "yyyy-mm-dd"
+            for place in (2, 4, 5):
+                book["Trips"].cell(row, place, 1)
+
+    content = changed(change)
+    for row, (_, key, words) in enumerate(typed, FIRST_ROW):
+        problems = [p for p in said(content, "Trips", f"A{row}") if p.key != "no_rate"]
+        assert [p.key.replace("not_a_number", "not_a_date") for p in problems] == [
+            key.replace("not_a_number", "not_a_date")
+        ]
+        assert words in problems[0].message
+    days = content.sheets["Trips"]["driven_on"]
+    assert days.dropna().tolist() == [pd.Timestamp(1905, 7, 18), pd.Timestamp(1926, 1, 31)]
+
+
+def test_a_day_number_and_a_time_of_day_are_dates(changed: Callable[[Change], LogContent]) -> None:
+    evening = pd.Timestamp(2026, 1, 5, 18, 30)
+
+    def change(book: openpyxl.Workbook) -> None:
+        plain_number = book["Trips"].cell(7, 1, 46032)
+        plain_number.number_format = "General"
+        book["Expenses"].cell(7, 1, evening.to_pydatetime())
+
+    content = changed(change)
+    assert content.sheets["Trips"]["driven_on"][0] == pd.Timestamp(2026, 1, 10)
+    assert content.sheets["Expenses"]["spent_on"][0] == evening
+    assert content.entries().rows["Expenses"][0]["spent_on"] == evening
+    assert said(content, "Trips", "A7") == said(content, "Expenses", "A7") == []
+
+
+def test_dates_counted_from_1904(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book.epoch = CALENDAR_MAC_1904
+        bare = book["Trips"].cell(8, 1, 46032 - 1462)
+        bare.number_format = "General"
+
+    content = changed(change)
+    assert content.sheets["Trips"]["driven_on"].tolist() == [pd.Timestamp(2026, 1, 10)] * 2
+
+
+def test_money_that_a_program_took_for_something_else(
+    changed: Callable[[Change], LogContent],
+) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Expenses"]["D7"] = dt.date(2026, 4, 3)
+        book["Trips"]["E7"] = dt.time(4, 50)
+
+    content = changed(change)
+    assert "2026-04-03 is a date; write a number" in one_said(content, "Expenses", "D7").message
+    assert "'04:50:00' is not a number" in one_said(content, "Trips", "E7").message
+
+
+def test_numbers_in_place_of_names(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        sheet = book["Sourcing log"]
+        sheet["A7"], sheet["A8"], sheet["A9"], sheet["A11"] = 1.0, 5, 123456789012345, True
+        sheet["B8"] = dt.date(2026, 4, 3)
+
+    content = changed(change)
+    numbers = content.sheets["Log"]["item_no"].tolist()
+    assert numbers == ["1", "5", "123456789012345", "P4", "TRUE"]
+    problem = one_said(content, "Sourcing log", "B8")
+    assert problem.key == "date_for_text"
+    assert "Description: 2026-04-03 is a date or a time" in problem.message
+
+
+def test_the_same_number_as_a_number_and_as_text(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        sheet = book["Sourcing log"]
+        sheet["A7"], sheet["A8"] = "7", 7
+        book["Lots"]["A7"] = 3
+        sheet[cell_of("Log", "lot_no", 9)] = "3"
+        sheet[cell_of("Log", "lot_no", 10)] = 3
+
+    content = changed(change)
+    assert one_said(content, "Sourcing log", "A8").key == "item_twice"
+    problem = one_said(content, "Sourcing log", cell_of("Log", "lot_no", 9))
+    assert problem.key == "no_lot"
+    assert "'3' is a number on one sheet and text on the other (Lots!A7)" in problem.message
+    assert said(content, "Sourcing log", cell_of("Log", "lot_no", 10)) == []
+
+
+def test_texts_that_a_cell_cannot_hold(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Sourcing log"]["B7"] = "two\tparts\nin lines"
+        book["Sourcing log"]["B8"] = "be_x0007_ll"
+        book["Sourcing log"]["B9"] = " \u00a0 "
+
+    content = changed(change)
+    assert content.sheets["Log"]["description"].tolist()[:3] == ["two\tparts\nin lines", "bell", ""]
+    assert said(content, "Sourcing log", "B7") == []
+    bell = one_said(content, "Sourcing log", "B8")
+    assert bell.key == "control_character"
+    assert "cannot be seen (U+0007)" in bell.message
+    assert one_said(content, "Sourcing log", "B9").key == "only_spaces"
+
+
+def test_a_text_longer_than_a_cell(full_logs: dict[str, Path], tmp_path: Path) -> None:
+    target = tmp_path / "long.xlsx"
+    with zipfile.ZipFile(full_logs["plain"]) as old, zipfile.ZipFile(target, "w") as new:
+        for part in old.infolist():
+            content = old.read(part).replace(
+                b"<t>First of the lot</t>", b"<t>%b</t>" % (b"x" * 32768)
+            )
+            new.writestr(part, content)
+    content = read_log(target)
+    problem = one_said(content, "Sourcing log", "B9")
+    assert problem.key == "too_long"
+    assert "is 32,768 characters long; a cell holds 32,767" in problem.message
+    assert len(problem.found) <= 40
+    assert content.problems == [problem]
+
+
+def test_formulas_in_inputs(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Expenses"]["D7"] = "=10+2.5"
+        book["Expenses"]["C60"] = "=1/3"
+
+    content = changed(change)
+    problem = one_said(content, "Expenses", "D7")
+    assert problem.key == "not_calculated"
+    assert "holds a formula that was never calculated" in problem.message
+    assert "sheetfns recalc" in problem.message
+    assert content.sheets["Expenses"]["sheet_row"].tolist() == [7, 60]
+    assert any(p.sheet == "Money" and p.key == "not_calculated" for p in content.problems)
+
+
+# ---- sheets that were changed --------------------------------------------------------------------
+
+
+def test_added_and_moved_columns(
+    full_logs: dict[str, Path], changed: Callable[[Change], LogContent]
+) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        sheet = book["Sourcing log"]
+        sheet.insert_cols(2)
+        sheet["B5"], sheet["B7"] = "Shelf", "A3"
+        width = sheet.max_column
+        for row in range(4, 90):
+            last = sheet.cell(row, 5).value
+            sheet.cell(row, width + 2, last)
+            sheet.cell(row, 5).value = None
+        sheet.cell(8, width + 3, "a remark")
+        assert sheet.cell(5, width + 2).value == "Row check"
+        price, paid = (PLAN.table("Log").position(key) + 2 for key in ("sale_price", "paid"))
+        for row in range(5, 90):
+            one, other = sheet.cell(row, price), sheet.cell(row, paid)
+            one.value, other.value = other.value, one.value
+
+    content = changed(change)
+    expected = read_log(full_logs["plain"]).sheets["Log"]
+    pd.testing.assert_frame_equal(content.sheets["Log"], expected)
+    columns = len(PLAN.table("Log").columns)
+    unnamed = f"column {column_letter(columns + 3)}, without a header"
+    assert content.extra_columns == {"Log": ["Shelf", unnamed]}
+
+
+def test_rows_above_the_headers_and_between_entries(
+    full_logs: dict[str, Path], changed: Callable[[Change], LogContent]
+) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        sheet = book["Sourcing log"]
+        sheet.insert_rows(8, 3)
+        sheet.insert_rows(1, 2)
+        book["Settings"].insert_rows(9, 2)
+        del book["Start"]
+
+    content = changed(change)
+    expected = read_log(full_logs["plain"])
+    frame = content.sheets["Log"]
+    assert frame["sheet_row"].tolist() == [9, 13, 14, 15, 16]
+    typed = expected.sheets["Log"].drop(columns="sheet_row")
+    pd.testing.assert_frame_equal(frame.drop(columns="sheet_row"), typed)
+    assert content.entries() == full_entries()
+
+
+def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        for row in (88, 90):
+            for key, value in (
+                ("item_no", f"B{row}"),
+                ("paid", 3),
+                ("bought_on", dt.date(2026, 1, 2)),
+            ):
+                book["Sourcing log"][cell_of("Log", key, row)] = value
+        book["Settings"].cell(below_channels, 1, "Another site")
+
+    channels = PLAN.block("Channel")
+    below_channels = Places(PLAN).block_rows["Channel"] + channels.rows
+    content = changed(change)
+    problem = one_said(content, "Sourcing log", "A88")
+    assert problem.key == "below_ready_rows"
+    assert "2 rows, from row 88 on, stand below the last ready row, 86" in problem.message
+    assert content.sheets["Log"]["sheet_row"].tolist()[-2:] == [88, 90]
+    assert content.sheets["Log"]["item_no"].tolist()[-2:] == ["B88", "B90"]
+    channel = one_said(content, "Settings", f"A{below_channels}")
+    assert channel.key == "below_ready_rows"
+    assert f"'{channels.title}': row {below_channels} stands below the last" in channel.message
+    assert content.blocks["Channel"]["name"].tolist()[-1] == "Another site"
+
+
+def test_entries_above_the_ready_rows(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        name = book.defined_names["Trips_driven_on"]
+        name.value = name.value.replace("$7:", "$8:")
+
+    problem = one_said(changed(change), "Trips", "A7")
+    assert problem.key == "above_ready_rows"
+    assert "row 7 stands above the first ready row, 8" in problem.message
+
+
+def test_missing_names_of_ready_rows(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        del book.defined_names["Log_item_no"]
+
+    content = changed(change)
+    problem = one_said(content, "Sourcing log", "A5")
+    assert problem.key == "ready_rows_unknown"
+    assert "Log_item_no is missing" in problem.message
+    assert content.ready_rows["Log"] == ROWS
+
+
+def test_wrong_words_on_the_first_sheet(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        for row in book["Start"].iter_rows():
+            for cell in row:
+                if str(cell.value).startswith("Plain:"):
+                    cell.value = "Functions: or so"
+
+    content = changed(change)
+    assert content.edition == "plain"
+    assert one_said(content, "Sourcing log", "A1").key == "edition_unclear"
+
+
+def refusal_of(change: Change, changed: Callable[[Change], LogContent]) -> str:
+    with pytest.raises(LogFileError) as caught:
+        changed(change)
+    return str(caught.value)
+
+
+def test_missing_sheet(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Lots"].title = "Boxes"
+
+    message = refusal_of(change, changed)
+    assert "changed.xlsx: there is no sheet 'Lots' (found: Start, Settings" in message
+    assert "Boxes" in message
+    assert "give the sheet its name back" in message
+
+
+def test_sheet_names_whose_capitals_changed(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Lots"].title = "LOTS "
+
+    assert len(changed(change).sheets["Lots"]) == 1
+
+
+def test_missing_column(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Sourcing log"][cell_of("Log", "sale_price", 5)] = "Price got"
+
+    message = refusal_of(change, changed)
+    assert "changed.xlsx, sheet Sourcing log: there is no column 'Sale price' in row 5" in message
+    assert "headers that the log does not know: 'Price got'" in message
+    assert message.endswith("give the column its header back")
+
+
+def test_missing_result_column(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Sourcing log"][cell_of("Log", "fee", 5)] = None
+
+    content = changed(change)
+    problem = one_said(content, "Sourcing log", "A5")
+    assert problem.key == "missing_column"
+    assert "'Fee' is missing" in problem.message
+    assert content.shown["Log"]["fee"].isna().all()
+
+
+def test_header_twice(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Trips"]["L5"] = " miles"
+
+    message = refusal_of(change, changed)
+    assert "the header 'Miles' stands twice in row 5, in columns E and L" in message
+
+
+def test_no_headers(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Expenses"].delete_rows(1, 6)
+
+    message = refusal_of(change, changed)
+    assert "sheet Expenses: no headers in the first 20 rows (found: " in message
+    assert "give row 5 its headers back" in message
+
+
+# ---- Settings ------------------------------------------------------------------------------------
+
+
+def settings_row(label: str, book: openpyxl.Workbook) -> int:
+    column = [row[0].value for row in book["Settings"].iter_rows(max_col=1)]
+    return column.index(label) + 1
+
+
+def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> None:
+    rows: dict[str, int] = {}
+    typed = {
+        "Figures as of": "31.3.2026",
+        "First month of this log": dt.date(2026, 1, 15),
+        "Cash at that start": "$250",
+        "Usual packing of a parcel": -1,
+        "Weight unit": "stone",
+        "Tax year": 2026.5,
+        "Line numbers change with year": True,
+    }
+
+    def change(book: openpyxl.Workbook) -> None:
+        for label, value in typed.items():
+            rows[label] = settings_row(label, book)
+            book["Settings"].cell(rows[label], 2, value)
+
+    content = changed(change)
+    words = {
+        "Figures as of": ("not_a_date", "write 2026-03-31"),
+        "First month of this log": ("not_first_day", "write 2026-01-01"),
+        "Cash at that start": ("not_a_number", "write 250"),
+        "Usual packing of a parcel": ("negative", "-1 is below 0"),
+        "Weight unit": ("unknown_choice", "write one of lb, kg"),
+        "Tax year": ("not_whole", "2026.5 is not a whole number"),
+        "Line numbers change with year": ("not_a_number", "TRUE is not a number"),
+    }
+    for label, (key, message) in words.items():
+        problem = one_said(content, "Settings", f"B{rows[label]}")
+        assert problem.key == key
+        assert problem.message.startswith(f"{label}: ")
+        assert message in problem.message
+    assert content.settings["Tax_year"] is None
+    assert content.entries().settings["Opening_cash"] == "$250"
+
+
+def test_settings_that_are_missing(changed: Callable[[Change], LogContent]) -> None:
+    rows = {}
+
+    def change(book: openpyxl.Workbook) -> None:
+        rows["as of"] = settings_row("Figures as of", book)
+        book["Settings"].cell(rows["as of"], 2).value = None
+        book["Settings"].cell(settings_row("Shop name", book), 1).value = None
+
+    content = changed(change)
+    blank = one_said(content, "Settings", f"B{rows['as of']}")
+    assert (blank.key, blank.found) == ("blank", "blank")
+    assert content.settings["As_of_date"] is None
+    missing = one_said(content, "Settings", "A5")
+    assert missing.key == "missing_setting"
+    assert "'Shop name' is missing in column A" in missing.message
+
+
+def test_setting_twice(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Settings"].cell(settings_row("Shop name", book), 1, "Currency")
+
+    assert "'Currency' stands twice, in rows 7 and 8" in refusal_of(change, changed)
+
+
+def test_missing_small_table(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Settings"].cell(settings_row("Partners", book), 1, "People")
+
+    assert "the table 'Partners' is missing" in refusal_of(change, changed)
+
+
+def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
+    blocks = BLOCKS | {
+        "Partner": [{"name": "Ada", "share": 0.6}, {"name": "ada", "share": 0.3}, {"share": 0.05}],
+        "Channel": [
+            {"name": "Stall", "rate": 13.25},
+            {"name": "First site", "rate": "13.25%"},
+            {"name": "Band", "rate": 0.1, "band_limit": 50},
+            {"name": "All", "rate": 0.9, "tax_rate": 0.1, "ad_rate": 0.02},
+            {"name": "Below", "rate": -0.1},
+        ],
+        "Heading": [{"heading": "Supplies", "from_log": "boxes"}, {"heading": "Other"}],
+        "Mileage": [
+            {"from": dt.date(2026, 7, 1), "until": dt.date(2026, 12, 31), "rate": 0.7},
+            {"from": dt.date(2026, 1, 1), "until": dt.date(2026, 6, 30), "rate": 0.7},
+            {"from": dt.date(2027, 3, 1), "until": dt.date(2027, 1, 1)},
+        ],
+    }
+    content = read_log(build_log(tmp_path / "b.xlsx", rows=30, entries=Entries(SETTINGS, blocks)))
+    first = {key: Places(PLAN).block_rows[key] for key in blocks}
+    wanted = {
+        ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
+        ("Partner", 2, "A"): ("no_name", "Partner is blank"),
+        ("Partner", 0, "B"): ("shares", "add up to 95.00%"),
+        ("Channel", 0, "B"): ("over_limit", "13.25 is over 100 %; write a percentage as 13.25%"),
+        ("Channel", 1, "B"): ("not_a_number", "write 0.1325"),
+        ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
+        ("Channel", 3, "B"): ("whole_sale", "channel 'All' take 101.00% of a sale"),
+        ("Channel", 4, "B"): ("negative", "-0.1 is below 0"),
+        ("Heading", 0, "D"): ("unknown_choice", "'boxes' is not on the list; write one of 'fees'"),
+        ("Mileage", 1, "A"): ("not_in_order", "2026-01-01 does not come after 2026-12-31"),
+        ("Mileage", 2, "B"): ("until_early", "2027-01-01 is before 2027-03-01"),
+        ("Mileage", 2, "C"): ("not_recorded", "Rate a mile is blank"),
+    }
+    found = {p.cell: p for p in content.problems}
+    assert len(content.problems) == len(wanted)
+    for (block, row, letter), (key, words) in wanted.items():
+        problem = found[f"{letter}{first[block] + row}"]
+        assert problem.key == key
+        assert words in problem.message
+    assert content.entries().blocks == blocks
+
+
+def test_a_blank_at_the_end_of_a_name_on_settings(tmp_path: Path) -> None:
+    entries = full_entries()
+    entries.blocks["Channel"][0]["name"] = "Stall "
+    content = read_log(build_log(tmp_path / "b.xlsx", rows=30, entries=entries))
+    problem = one_said(content, "Sourcing log", cell_of("Log", "channel", 9))
+    assert problem.key == "no_channel"
+    assert "not on Settings, where 'Stall ' has a blank at the end" in problem.message
+
+
+def test_capitals_do_not_count(tmp_path: Path) -> None:
+    entries = full_entries()
+    entries.rows["Log"][2]["channel"] = "STALL"
+    entries.rows["Log"][2]["lot_no"] = "l-1"
+    content = read_log(build_log(tmp_path / "b.xlsx", rows=30, entries=entries))
+    assert content.problems == []
+    assert content.shown["Log"]["row_check"].tolist().count("ok") >= 4
+
+
+def test_problems_stand_in_the_order_of_the_sheets(mistaken_log: LogContent) -> None:
+    sheets = [p.sheet for p in mistaken_log.problems]
+    names = [PLAN.table(key).name for key in TYPED]
+    assert sheets == sorted(sheets, key=names.index)
+    rows = [int(p.cell.strip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")) for p in mistaken_log.problems]
+    pieces = rows[: sheets.count(names[0])]
+    assert pieces == sorted(pieces)
+
+
+# ---- files that are no log -----------------------------------------------------------------------
+
+
+def packed(path: Path, parts: dict[str, bytes]) -> Path:
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as file:
+        for name, content in parts.items():
+            file.writestr(name, content)
+    return path
+
+
+OLE = bytes.fromhex("d0cf11e0a1b11ae1") + bytes(504)
+
+
+def bad_files(folder: Path, good: Path) -> dict[str, tuple[Path, str]]:
+    """Files that cannot be read, and words of what is said about each."""
+    inside = folder / "bad"
+    inside.mkdir(exist_ok=True)
+
+    def file(name: str, content: bytes) -> Path:
+        (inside / name).write_bytes(content)
+        return inside / name
+
+    whole = good.read_bytes()
+    workbook = {"xl/workbook.xml": b"<workbook/>", "xl/_rels/workbook.xml.rels": b"<r/>"}
+    protected = bytearray(whole)
+    # Bit 0 of the flags of the first entry in the zip's directory: the part is encrypted.
+    protected[whole.index(b"PK\x01\x02") + 8] |= 1
+    return {
+        "missing": (inside / "none.xlsx", "there is no such file; check name and folder"),
+        "folder": (inside, "is a folder; name the workbook in it"),
+        "empty": (file("empty.xlsx", b""), "empty.xlsx: is empty (0 bytes); take your last copy"),
+        "csv": (file("c.xlsx", b"item,paid\nA1,4.50\n"), "not a workbook but text, such as CSV"),
+        "picture": (file("p.xlsx", b"\x89PNG\r\n\x1a\n\0\0\0"), "but something else, whatever"),
+        "cut": (file("cut.xlsx", whole[: len(whole) // 2]), "is damaged or cut off"),
+        "one byte changed": (
+            file("d.xlsx", whole[:9000] + bytes([whole[9000] ^ 255]) + whole[9001:]),
+            "is damaged or cut off",
+        ),
+        "password": (
+            file("pw.xlsx", OLE + "EncryptedPackage".encode("utf-16-le")),
+            "is protected with a password; open it in your spreadsheet program, remove the",
+        ),
+        "old kind": (file("old.xlsx", OLE + "Workbook".encode("utf-16-le")), "old kind (.xls)"),
+        "parts protected": (file("pp.xlsx", bytes(protected)), "parts are protected with a pass"),
+        "document": (
+            packed(inside / "doc.xlsx", {"word/document.xml": b"<d/>"}),
+            "is a packed file with no workbook in it",
+        ),
+        "ods": (
+            packed(
+                inside / "o.xlsx",
+                {"mimetype": b"application/vnd.oasis.opendocument.spreadsheet"},
+            ),
+            "is an OpenDocument workbook (.ods)",
+        ),
+        "xlsb": (packed(inside / "b.xlsx", {"xl/workbook.bin": b""}), "is a binary workbook"),
+        "no sheets": (packed(inside / "n.xlsx", workbook), "is damaged or cut off"),
+        "many parts": (
+            packed(inside / "m.xlsx", {f"p{i}": b"" for i in range(xlsx_file.MOST_PARTS + 1)}),
+            "consists of 2001 parts, more than 2000",
+        ),
+        "bomb": (
+            packed(inside / "z.xlsx", workbook | {"xl/a.xml": bytes(xlsx_file.SMALL + 1)}),
+            "would unpack to 100 MB from 0 MB",
+        ),
+    }
+
+
+@pytest.mark.parametrize(
+    "kind",
+    [
+        "missing", "folder", "empty", "csv", "picture", "cut", "one byte changed", "password",
+        "old kind", "parts protected", "document", "ods", "xlsb", "no sheets", "many parts", "bomb",
+    ],
+)  # fmt: skip
+def test_bad_files(kind: str, full_logs: dict[str, Path], tmp_path: Path) -> None:
+    path, words = bad_files(tmp_path, full_logs["plain"])[kind]
+    with pytest.raises(LogFileError) as caught:
+        read_log(path)
+    message = str(caught.value)
+    assert words in message
+    assert path.name in message
+    assert "\n" not in message
+    assert any(word in message for word in ("take your last copy", "save", "name", "check"))
+
+
+def test_too_large_to_unpack(full_logs: dict[str, Path], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(xlsx_file, "MOST_BYTES", 1 << 20)
+    with pytest.raises(LogFileError, match="would unpack to"):
+        read_log(full_logs["plain"])
+
+
+def test_another_workbook(tmp_path: Path) -> None:
+    openpyxl.Workbook().save(tmp_path / "other.xlsx")
+    with pytest.raises(LogFileError, match=r"there is no sheet 'Settings' \(found: Sheet\)"):
+        read_log(tmp_path / "other.xlsx")
+
+
+def test_a_cell_far_away(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Sourcing log"]["XFD2000"] = "x"
+
+    message = refusal_of(change, changed)
+    assert "on sheet Sourcing log something stands in cell XFD2000" in message
+    assert "clear that cell" in message
+
+
+def test_a_cell_far_below_is_read(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Trips"]["B120000"] = "dropped here"
+
+    content = changed(change)
+    assert content.sheets["Trips"]["sheet_row"].tolist() == [7, 120_000]
+    keys = {problem.key for problem in said(content, "Trips", "A120000")}
+    assert keys == {"below_ready_rows", "no_date"}
+
+
+# ---- other programs ------------------------------------------------------------------------------
+
+
+@pytest.mark.libreoffice
+def test_after_libreoffice_saved_it(full_logs: dict[str, Path], tmp_path: Path) -> None:
+    before = read_log(full_logs["plain"])
+    after = read_log(recalculate(full_logs["plain"], tmp_path))
+    assert after.problems == []
+    assert after.edition == "plain"
+    assert after.ready_rows == before.ready_rows
+    assert after.entries() == full_entries()
+    for key, frame in before.shown.items():
+        pd.testing.assert_frame_equal(after.shown[key], frame, rtol=0, atol=1e-9)
+
+
+@pytest.mark.libreoffice
+def test_functions_that_libreoffice_does_not_know(
+    full_logs: dict[str, Path], tmp_path: Path
+) -> None:
+    content = read_log(recalculate(full_logs["functions"], tmp_path))
+    assert content.edition == "functions"
+    assert content.entries() == full_entries()
+    errors = {p.cell: p for p in content.problems if p.sheet == "Sourcing log"}
+    net_profit = errors[cell_of("Log", "net_profit", 7)]
+    assert (net_profit.key, net_profit.found) == ("error_in_result", "#NAME?")
+    assert "and 1 more in this column" in net_profit.message
+    assert np.isnan(content.shown["Log"]["net_profit"][0])
