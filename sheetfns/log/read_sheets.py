@@ -52,6 +52,13 @@ class OpenSheet:
             return self.cells[row][column]
         return ""
 
+    def column(self, column: int, rows: Iterable[int]) -> list[Any]:
+        """The cells of a column in some rows."""
+        height = len(self.cells)
+        if not height or column >= len(self.cells[0]):
+            return ["" for _ in rows]
+        return [self.cells[row][column] if row < height else "" for row in rows]
+
     def texts(self, row: int) -> list[str]:
         """The texts of a row as they are compared."""
         return [plain(cell) for cell in self.cells[row]] if row < len(self.cells) else []
@@ -169,11 +176,12 @@ class SheetReader:
     def show_bare_numbers(self, found: FoundTable, columns: Sequence[Column]) -> None:
         """Put the number back where a date column holds one that looks like a time of day."""
         days = [found.columns[column.key] for column in columns if column.kind.holds == "date"]
+        rows = range(found.first, min(found.end, len(found.sheet.cells)))
         times = {
             f"{column_letter(place)}{row + 1}": (row, place)
             for place in days
-            for row in range(found.first, min(found.end, len(found.sheet.cells)))
-            if is_time(found.sheet.value(row, place))
+            for row, cell in zip(rows, found.sheet.column(place, rows), strict=True)
+            if is_time(cell)
         }
         if times:
             for name, number in self.book.numbers(found.sheet.name, set(times)).items():
@@ -231,7 +239,7 @@ class SheetReader:
         values: dict[str, Any] = {}
         for column in columns:
             place = found.columns.get(column.key)
-            cells = ["" if place is None else found.sheet.value(row, place) for row in rows]
+            cells = ["" for _ in rows] if place is None else found.sheet.column(place, rows)
             values[column.key], bad = read_results(column.kind, cells)
             if bad and place is not None:
                 self._no_result(found, column, [rows[i] for i in bad])

@@ -184,6 +184,7 @@ class XlsxFile:
         found = Hidden()
         last_row, far_row, far_column = 1, 0, 0
         far_cell = ""
+        blanks: dict[bytes, list[bytes]] = {}
         for block in self._blocks(sheet):
             rows = _LAST_ROW.findall(block)
             last_row = int(rows[-1]) if rows else last_row
@@ -197,14 +198,15 @@ class XlsxFile:
             found.calculated = found.calculated or _RESULT.search(block) is not None
             if b't="e"' in block:
                 found.errors.update(_errors(block))
-            for formula in _NOT_CALCULATED.finditer(block):
-                column = column_number(formula[1].decode())
-                found.not_calculated.setdefault(column, []).append(int(formula[2]))
+            for letters, number in _NOT_CALCULATED.findall(block):
+                blanks.setdefault(letters, []).append(number)
         if max(far_row, last_row if far_column else 0) * max(far_column + 1, 100) > MOST_CELLS:
             raise LogFileError(
                 f"{self.path.name}: on sheet {sheet} something stands in cell {far_cell}, far from "
                 "everything else; clear that cell, save, and try again"
             )
+        for letters, numbers in blanks.items():
+            found.not_calculated[column_number(letters.decode())] = [int(n) for n in numbers]
         return found
 
     def numbers(self, sheet: str, cells: set[str]) -> dict[str, float]:
