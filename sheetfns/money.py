@@ -19,6 +19,9 @@ PART_DIGITS: Final = 9
 SHARE_DIGITS: Final = 6
 """Remainders of shares are compared to the millionth of a cent: noise below it is no difference."""
 
+MOST_SHARED: Final = 1e12
+"""Over it there are too few binary digits left to share to the cent."""
+
 
 def round_money(amount: Number, digits: int = 2) -> Number:
     """Round half away from zero at 15 significant digits.
@@ -64,7 +67,7 @@ def split_money(total: float, weights: Column, digits: int = 2) -> Column:
     """Share `total` by `weights` so that the shares add up to it to the cent (largest remainder).
 
     Args:
-        total: what is shared; it is rounded to the cent first.
+        total: what is shared, up to MOST_SHARED; it is rounded to the cent first.
         weights: none below 0, at least one above 0.
 
     Ties go to the earlier row. A weight of 0 gets 0.

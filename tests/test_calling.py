@@ -23,10 +23,10 @@ from sheetfns import (
     net_profit,
     selling_fee,
 )
-from sheetfns.calling import MISSING, Outcome, evaluate, failed
+from sheetfns.calling import MISSING, Outcome, evaluate, failed, single_figure
 from sheetfns.errors import refuse_where
 from sheetfns.kinds import Count, Date, Flag, Money, Text
-from sheetfns.registry import FunctionSpec, Registry, _spec
+from sheetfns.registry import SECTIONS, FunctionSpec, Registry, _spec
 
 SALE = (25, 4, 3.50, 4.25, 0.75, 8)
 """NET_PROFIT's needed cells; 12.50 is left."""
@@ -413,6 +413,25 @@ def test_whole_numbers_texts_and_flags(kinds_function: FunctionSpec) -> None:
     assert cells[1][0].message == "count: 1.5 is not a whole number; round it"
     cells = evaluate(kinds_function, [46112, np.array([1.0, 1.5]), "vase", "perhaps"]).cells()
     assert [cell.message.split(":")[0] for (cell,) in cells] == ["mine", "count"]
+
+
+def test_the_quick_way_leaves_whole_numbers_and_texts_to_the_general_one() -> None:
+    def kinds_probe(count: Count, label: Text) -> Money:
+        return count
+
+    doc = "\n".join(f"{section}: x" for section in SECTIONS if section != "Args")
+    kinds_probe.__doc__ = f"Help.\n\nArgs:\n    count: x\n    label: x\n{doc}"
+    spec = _spec(kinds_probe, "Tests", None)
+    for row in ([1.5, "a"], [2, "a"], [2.0, 3.0]):
+        assert single_figure(spec, row) is MISSING
+    assert evaluate(spec, [2.0, 3.0]).cells() == [[2.0]]
+    assert evaluate(spec, [1.5, 3.0]).cells()[0][0].code == "#NUM!"
+
+    def count_probe(count: Count) -> Money:
+        return count
+
+    count_probe.__doc__ = f"Help.\n\nArgs:\n    count: x\n{doc}"
+    assert single_figure(_spec(count_probe, "Tests", None), [1.5]) is MISSING
 
 
 def test_a_condition_outside_a_call_is_raised() -> None:

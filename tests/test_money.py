@@ -113,6 +113,20 @@ def test_equal_remainders_go_to_the_earlier_rows_however_many() -> None:
     assert many.tolist() == [0.02] * 2345 + [0.01] * 7655
 
 
+def test_equal_remainders_in_a_long_mixed_lot_go_to_the_earlier_rows() -> None:
+    weights = np.tile([3.0, 1.0, 2.0], 2_000)
+    in_cents = np.round(split_money(1234.56, weights) * 100).astype(int)
+    assert in_cents.sum() == 123_456
+    for kind in range(3):
+        assert (np.diff(in_cents[kind::3]) <= 0).all()
+
+
+def test_a_worthless_row_gets_no_cent_even_if_all_remainders_are_too_small_to_see() -> None:
+    shares = split_money(0.01, np.concatenate([[0.0], np.ones(3_000_000)]))
+    assert shares[:2].tolist() == [0, 0.01]
+    assert shares.sum() == pytest.approx(0.01)
+
+
 def test_a_negative_total_is_split_like_a_positive_one() -> None:
     assert split_money(-100.0, np.ones(3)).tolist() == [-33.34, -33.33, -33.33]
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
-from sheetfns.errors import NUMBER, VALUE, CellError
+from sheetfns.errors import NUMBER, CellError
 from sheetfns.kinds import Cost, Costs, Quantities
-from sheetfns.money import split_money
+from sheetfns.money import MOST_SHARED, split_money
 from sheetfns.registry import worksheet
+
+LARGEST_VALUES: Final = 1e150
 
 
 @worksheet("Lots")
@@ -20,7 +24,7 @@ def lot_share(lot_cost: Cost, values: Costs, quantities: Quantities = np.nan) ->
         quantities: a whole range of the same size: how many alike stand in the row; 1 if left out.
     Returns: a range of the size of values, in money, to the cent; it adds up to lot_cost.
     Shape: one cell and whole ranges in, a range out.
-    Errors: #NUM!: all values are 0, or one is below 0. #VALUE!: text, or unlike sizes. #N/A: blank.
+    Errors: #NUM!: all values are 0, or one is below 0, or too large. #VALUE!: text, or unlike sizes. #N/A: blank.
     Formula: lot_cost x value / sum of values in whole cents, the cents left over to the largest
         remainders, the earlier row first
     Source: relative sales value: Saylor Academy (2012), Managerial Accounting, ch. 7 appendix;
@@ -34,8 +38,10 @@ def lot_share(lot_cost: Cost, values: Costs, quantities: Quantities = np.nan) ->
     weights = np.nan_to_num(values)
     if quantities.size:
         weights = weights * np.where(np.isnan(quantities), 1.0, quantities)
-    if not np.isfinite(weights.sum()):
-        raise CellError(VALUE, "values: too large to share by; check them")
+    if lot_cost > MOST_SHARED:
+        raise CellError(NUMBER, "lot_cost: too large to share to the cent; check it")
+    if not weights.sum() < LARGEST_VALUES:
+        raise CellError(NUMBER, "values: too large to share by; check them")
     if weights.sum() <= 0:
         raise CellError(NUMBER, "values: all are 0; give each piece its expected price")
     return split_money(float(lot_cost), weights)
