@@ -37,7 +37,12 @@ from sheetfns.log.read_sheets import (
     SheetReader,
     plain,
 )
-from sheetfns.log.row_problems import Background, row_problems, settings_problems
+from sheetfns.log.row_problems import (
+    Background,
+    row_problems,
+    settings_problems,
+    spell_as_listed,
+)
 from sheetfns.log.sheets import (
     HEADER_ROW,
     UNIT_ROW,
@@ -70,6 +75,7 @@ class LogContent:
         blocks: the small tables on Settings by key; columns by key; blank rows left out.
         sheets: typed rows of Log, Lots, Expenses, Trips and Owner: input columns by key, and
             sheet_row. Numbers are float64, dates datetime64[ns], texts str; NaN, NaT, "" are blank.
+            Words from a list have the capitals that they have there.
         shown: results and workings of the same rows as they are stored in the file, and sheet_row;
             also Money, Year (key, label, amount) and Checks.
         problems: what cannot be read or cannot be right, in the order of the sheets.
@@ -186,7 +192,9 @@ class _Reader(SheetReader):
         self.problems += settings_problems(
             settings, blocks, {b.key: b.columns for b in self.plan.blocks}, setting_cells
         )
-        self.problems += row_problems(tables, read, Background.of(settings, frames))
+        background = Background.of(settings, frames)
+        self.problems += row_problems(tables, read, background)
+        spell_as_listed(tables, read, background)
         return LogContent(
             self.book.path,
             settings,

@@ -23,6 +23,8 @@ from sheetfns.money import round_money
 
 LEFT_TO_THE_SHEET: Final = frozenset({"not_added_up"})
 _NAMES_LISTED: Final = 8
+_KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source"}
+"""Channels and headings are judged with the rows; categories and conditions are free."""
 _BLANK_PLACES: Final = {
     (True, True): "blanks before and after it",
     (True, False): "a blank before it",
@@ -40,11 +42,15 @@ class Names:
         self.words = [word for word in words if word]
         self.home = home
         self.own_words = own_words
-        self._folded = {word.casefold() for word in self.words}
+        self._folded = {word.casefold(): word for word in reversed(self.words)}
         self._by_letters = {_letters(word): word for word in reversed(self.words)}
 
     def __contains__(self, word: str) -> bool:
         return word.casefold() in self._folded
+
+    def spelled(self, words: Sequence[str]) -> list[str]:
+        """The words with the capitals that they have in this list."""
+        return [self._folded.get(word.casefold(), word) for word in words]
 
     def unknown(self, words: Sequence[str]) -> Rows:
         """Which of the words are none of these; a blank is not."""
@@ -83,6 +89,8 @@ class Background:
     sources: Names
     channels: Names
     headings: Names
+    categories: Names
+    conditions: Names
     mileage: pd.DataFrame
     as_of: dt.date | None
     first_month: dt.date | None
@@ -96,10 +104,41 @@ class Background:
             Names([BUSINESS, RETURNED_PIECE, *partners], SETTINGS),
             Names(blocks["Channel"]["name"], SETTINGS),
             Names(blocks["Heading"]["heading"], SETTINGS),
+            Names(blocks["Category"]["name"], SETTINGS),
+            Names(blocks["Condition"]["name"], SETTINGS),
             blocks["Mileage"],
             settings.get("As_of_date"),
             settings.get("First_month"),
         )
+
+    def listed(self, column: Column) -> Names | None:
+        """The words that a column is chosen from."""
+        lists = {
+            "Partner_name": self.partners,
+            "Source_name": self.sources,
+            "Channel_name": self.channels,
+            "Heading_heading": self.headings,
+            "Category_name": self.categories,
+            "Condition_name": self.conditions,
+        }
+        if column.choices:
+            return Names(column.choices, "the list", own_words=False)
+        return lists[column.names] if column.names else None
+
+
+def spell_as_listed(
+    tables: Mapping[str, TableSheet], read: Mapping[str, ReadRows], background: Background
+) -> None:
+    """Give words from lists the capitals that they have there; the sheets take both for equal."""
+    lots = Names(read["Lots"].words("lot_no"), "sheet Lots")
+    for key, rows in read.items():
+        for column in tables[key].inputs():
+            names = background.listed(column)
+            if (key, column.key) == ("Log", "lot_no"):
+                names = lots
+            if names is not None:
+                spelled = names.spelled(rows.words(column.key))
+                rows.frame[column.key] = pd.Series(spelled, rows.frame.index, dtype=object)
 
 
 class _Rows:
@@ -137,7 +176,7 @@ class _Rows:
         if pd.isna(value):
             return "blank"
         if kind.holds == "date":
-            return f"{value:%Y-%m-%d}"
+            return f"{value:%Y-%m-%d}" if value == value.normalize() else f"{value:%Y-%m-%d %H:%M}"
         return f"{value:.2f}" if kind.unit == "money" else f"{value:g}"
 
     def say(self, rows: Rows, key: str, column: str, message: Callable[[int], str] | str) -> None:
@@ -183,13 +222,10 @@ class _Rows:
         """Report words that are none of a column's fixed choices, and unknown buyers."""
         everywhere = np.ones(len(self.read.rows), dtype=bool)
         for column in self.table.inputs():
-            if column.choices:
-                names = Names(column.choices, "the list", own_words=False)
-                self.unknown(everywhere, "unknown_choice", column.key, names)
-            elif column.names == "Partner_name":
-                self.unknown(everywhere, "no_partner", column.key, self.background.partners)
-            elif column.names == "Source_name":
-                self.unknown(everywhere, "no_source", column.key, self.background.sources)
+            names = self.background.listed(column)
+            key = "unknown_choice" if column.choices else _KEYS_OF_LISTS.get(column.names)
+            if key is not None and names is not None:
+                self.unknown(everywhere, key, column.key, names)
 
     def later_than(self, late: str, early: str) -> Rows:
         """Rows in which a day that should be later is before the other."""

@@ -771,13 +771,27 @@ def test_a_blank_at_the_end_of_a_name_on_settings(tmp_path: Path) -> None:
     assert "not on Settings, where 'Stall ' has a blank at the end" in problem.message
 
 
-def test_capitals_do_not_count(tmp_path: Path) -> None:
+def test_capitals_do_not_count(full_logs: dict[str, Path], tmp_path: Path) -> None:
     entries = full_entries()
-    entries.rows["Log"][2]["channel"] = "STALL"
-    entries.rows["Log"][2]["lot_no"] = "l-1"
-    content = read_log(build_log(tmp_path / "b.xlsx", rows=30, entries=entries))
+    entries.rows["Log"][2] |= {"channel": "STALL", "lot_no": "l-1", "category": "books"}
+    entries.rows["Log"][3]["left_how"] = "own use"
+    entries.rows["Expenses"][0] |= {"paid_from": "ada", "heading": "OTHER"}
+    content = read_log(build_log(tmp_path / "b.xlsx", rows=ROWS, entries=entries))
     assert content.problems == []
-    assert content.shown["Log"]["row_check"].tolist().count("ok") >= 4
+    expected = full_entries()
+    expected.rows["Log"][2]["category"] = "Books"
+    assert content.entries() == expected
+    shown = read_log(full_logs["plain"]).shown
+    for key in ("net_profit", "days_held", "lot_share"):
+        pd.testing.assert_series_equal(content.shown["Log"][key], shown["Log"][key])
+
+
+def test_a_time_of_day_on_the_last_day(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        book["Expenses"].cell(7, 1, pd.Timestamp(2026, 3, 31, 18, 30).to_pydatetime())
+
+    problem = one_said(changed(change), "Expenses", "A7")
+    assert "2026-03-31 18:30 is after 2026-03-31" in problem.message
 
 
 def test_problems_stand_in_the_order_of_the_sheets(mistaken_log: LogContent) -> None:
