@@ -168,7 +168,7 @@ def summary(
     for line in layout().year_end:
         if line.key == "heading_1":
             rows = totals.headings.itertuples()
-            lines += [(str(row.heading), str(row.line), float(row.amount)) for row in rows]
+            lines += [(str(row.heading), str(row.line), float(str(row.amount))) for row in rows]
         elif line.key in totals.amounts and not line.key.startswith("log_"):
             lines.append((line.label, line.reference, totals.amounts[line.key]))
     if as_csv:

@@ -13,11 +13,11 @@ from pathlib import Path
 from typing import Any, Final
 
 import formualizer
-import python_calamine
 
 from sheetfns import calling
 from sheetfns.errors import CODES, CellError, LogFileError
 from sheetfns.registry import REGISTRY, FunctionSpec
+from sheetfns.xlsx_file import XlsxFile
 
 _KIND_BY_CODE: Final = {
     "#NULL!": "Null",
@@ -29,6 +29,8 @@ _KIND_BY_CODE: Final = {
     "#N/A": "Na",
 }
 _CODE_BY_KIND: Final = {kind: code for code, kind in _KIND_BY_CODE.items()}
+_LIMITS: Final = {"max_part_bytes": 1 << 30, "max_expanded_bytes": 1 << 31}
+"""Unpacked sizes; the engine's own are too small for a log of 20,000 rows."""
 MESSAGES_WANTED: Final = 500
 """Messages are gathered for so many failed cells; a workbook with more is failing as a whole."""
 
@@ -67,9 +69,10 @@ def recalculate(path: Path | str) -> Recalculated:
         LogFileError: the file cannot be read as a workbook.
     """
     path = Path(path)
-    sizes = _sheet_sizes(path)
+    with XlsxFile(path) as file:
+        sizes = {name: file.size(name) for name in file.sheet_names}
     try:
-        workbook = formualizer.load_workbook(str(path))
+        workbook = formualizer.load_workbook(str(path), load_limits=_LIMITS)
     except Exception as error:
         raise LogFileError(f"{path.name}: cannot be recalculated ({error})") from error
     recorder = _Recorder()
@@ -169,20 +172,6 @@ def _to_engine(cell: Any) -> Any:
     if isinstance(cell, CellError):
         return {"type": "Error", "kind": _KIND_BY_CODE.get(cell.code, "Value")}
     return cell
-
-
-def _sheet_sizes(path: Path) -> dict[str, tuple[int, int]]:
-    try:
-        with python_calamine.CalamineWorkbook.from_path(path) as book:
-            sizes = {}
-            for name in book.sheet_names:
-                row, column = book.get_sheet_by_name(name).end or (-1, -1)
-                sizes[name] = (row + 1, column + 1)
-            return sizes
-    except FileNotFoundError:
-        raise LogFileError(f"{path}: there is no such file; check name and folder") from None
-    except (python_calamine.CalamineError, OSError, ValueError) as error:
-        raise LogFileError(f"{path.name}: is not a workbook that can be read ({error})") from error
 
 
 assert set(_KIND_BY_CODE) == set(CODES)  # noqa: S101  (a code without its kind would be lost)

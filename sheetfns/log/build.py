@@ -14,8 +14,8 @@ from xlsxwriter.worksheet import Worksheet
 import sheetfns
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.hosts import engine
-from sheetfns.kinds import DATE, TEXT, Kind
-from sheetfns.log.entries import Entries
+from sheetfns.kinds import DATE, TEXT, Kind, shown_cell
+from sheetfns.log.entries import Entries, Row
 from sheetfns.log.layout import (
     CHECKS,
     DEFAULT_ROWS,
@@ -50,6 +50,8 @@ HEAD_FILL: Final = "#D9E1E8"
 CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
 """A fixed date of creation: the same entries give the same file."""
 PRINTED_ROWS: Final = 32
+MOST_LETTERS: Final = 32_767
+"""What the file format allows in one cell."""
 
 _HEAD: Final = {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "border": 1}
 
@@ -103,13 +105,24 @@ def _refuse_what_does_not_fit(plan: Layout, entries: Entries) -> None:
         for row in rows:
             if unknown := set(row) - known:
                 raise LogFileError(f"{table.name}: no input column {', '.join(sorted(unknown))}")
+        _refuse_long_texts(table.name, rows)
     for key, rows in entries.blocks.items():
         block = plan.block(key)
         if len(rows) > block.rows:
             raise LogFileError(f"{SETTINGS}: {len(rows)} rows do not fit into {block.title}")
 
 
-class _LogSheet(Worksheet):
+def _refuse_long_texts(sheet: str, rows: list[Row]) -> None:
+    for row in rows:
+        for key, value in row.items():
+            if isinstance(value, str) and len(value) > MOST_LETTERS:
+                raise LogFileError(
+                    f"{sheet}: {key} {shown_cell(value)!r} has {len(value)} letters; a cell holds "
+                    f"{MOST_LETTERS} at most, shorten it"
+                )
+
+
+class _LogSheet(Worksheet):  # type: ignore[misc]  # its package has no types
     """A sheet whose formulas use no function that needs a prefix in the file.
 
     Looking for such functions takes four fifths of the time of writing a large log.

@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns import calling
+from sheetfns.errors import LogFileError
 from sheetfns.kinds import Column
 from sheetfns.log.layout import (
     BACK,
@@ -28,6 +29,7 @@ from sheetfns.log.layout import (
     RELISTED,
     RETURNED_PIECE,
     SOLD,
+    layout,
 )
 from sheetfns.log.read import LogContent
 from sheetfns.money import round_money, round_up_money
@@ -60,14 +62,23 @@ class LogFigures:
 
 
 def work_out(content: LogContent) -> LogFigures:
-    """Work out every result of a log that was read."""
+    """Work out every result of a log that was read.
+
+    Errors:
+        LogFileError: Settings lacks a date or year without which there are no figures.
+    """
+    for name in ("First_month", "As_of_date", "Tax_year", "Lines_change"):
+        if content.settings.get(name) is None:
+            label = layout().setting(name).label
+            raise LogFileError(
+                f"{content.path.name}: {label} on sheet Settings is blank or cannot be read; "
+                "fill it in"
+            )
     lots = _lots(content)
     pieces = _pieces(content, lots)
-    shared = pieces.groupby("lot_no")["lot_share"].sum()
-    lots["not_shared"] = round_money(
-        (lots["total"] - lots["lot_no"].map(shared).fillna(0)).to_numpy(float)
-    )
-    lots["pieces"] = lots["lot_no"].map(pieces["lot_no"].value_counts()).fillna(0)
+    shared = _looked_up(lots["lot_no"], pieces.groupby("lot_no")["lot_share"].sum())
+    lots["not_shared"] = round_money((lots["total"] - shared.fillna(0)).to_numpy(float))
+    lots["pieces"] = _looked_up(lots["lot_no"], pieces["lot_no"].value_counts()).fillna(0)
     expenses = content.sheets["Expenses"].copy()
     expenses["owner_paid"] = _owner_paid(content, expenses["paid_from"], expenses["amount"])
     trips = _trips(content)
@@ -99,6 +110,11 @@ def _called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
     return result
 
 
+def _looked_up(keys: pd.Series[Any], values: pd.Series[Any]) -> pd.Series[Any]:
+    """The value of each key, blank where there is none; an empty table keeps its type."""
+    return pd.Series(values.reindex(keys).to_numpy(), keys.index)
+
+
 def _lots(content: LogContent) -> pd.DataFrame:
     lots = content.sheets["Lots"].copy()
     lots["total"] = round_money(
@@ -119,7 +135,7 @@ def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
     pieces = content.sheets["Log"].copy()
     first_lots = lots.drop_duplicates("lot_no").set_index("lot_no")
     in_lot = pieces["lot_no"] != ""
-    lot_date = pieces["lot_no"].map(first_lots["bought_on"])
+    lot_date = _looked_up(pieces["lot_no"], first_lots["bought_on"])
     pieces["stock_date"] = pieces["bought_on"].where(~in_lot, lot_date)
     pieces["lot_share"] = _lot_shares(pieces, first_lots["total"])
     own = pieces["paid"].fillna(0) + pieces["purchase_tax"].fillna(0)
@@ -169,9 +185,9 @@ def _sales(content: LogContent, pieces: pd.DataFrame) -> None:
     terms = content.blocks["Channel"].drop_duplicates("name").set_index("name")
     pieces["channel_known"] = pieces["channel"].isin(terms.index)
     for term in ("rate", "per_order", "tax_rate", "band_limit", "rate_above"):
-        pieces[f"fee_{term}"] = pieces["channel"].map(terms[term])
+        pieces[f"fee_{term}"] = _looked_up(pieces["channel"], terms[term])
     for term in ("least", "most", "ad_rate"):
-        pieces[f"fee_{term}"] = pieces["channel"].map(terms[term])
+        pieces[f"fee_{term}"] = _looked_up(pieces["channel"], terms[term])
     for term in ("rate", "per_order", "tax_rate", "least", "ad_rate"):
         known = pieces["channel_known"]
         pieces[f"fee_{term}"] = pieces[f"fee_{term}"].fillna(0).where(known)
@@ -253,7 +269,8 @@ def _results(content: LogContent, pieces: pd.DataFrame) -> None:
     as_of = pd.Timestamp(content.settings["As_of_date"])
     gone = pieces["sold_on"].where(pieces["returned_on"].isna())
     last_day = pieces["left_on"].fillna(gone).fillna(as_of)
-    pieces["days_held"] = (last_day - pieces["stock_date"]).dt.days.astype(float)
+    held = last_day.dt.normalize() - pieces["stock_date"].dt.normalize()
+    pieces["days_held"] = held.dt.days.astype(float)
 
 
 def _status(pieces: pd.DataFrame) -> pd.Series[str]:
@@ -277,6 +294,8 @@ def _status(pieces: pd.DataFrame) -> pd.Series[str]:
 def _trips(content: LogContent) -> pd.DataFrame:
     trips = content.sheets["Trips"].copy()
     rates = content.blocks["Mileage"].sort_values("from")
+    if rates.empty:
+        return trips.assign(rate=np.nan, deduction=np.nan)
     places = rates["from"].searchsorted(trips["driven_on"], side="right") - 1
     found = (places >= 0) & trips["driven_on"].notna().to_numpy()
     chosen = rates.iloc[np.where(found, places, 0)].reset_index(drop=True)
@@ -297,7 +316,7 @@ def _months(
 ) -> pd.DataFrame:
     first = pd.Timestamp(content.settings["First_month"])
     as_of = pd.Timestamp(content.settings["As_of_date"])
-    starts = pd.date_range(first, as_of, freq="MS")
+    starts = pd.date_range(first.replace(day=1), as_of, freq="MS")
     owner = content.sheets["Owner"]
 
     def monthly(amounts: pd.Series[float], days: pd.Series[Any]) -> Any:

@@ -54,7 +54,7 @@ from sheetfns.log.sheets import (
     SettingsBlock,
     TableSheet,
 )
-from sheetfns.log.xlsx_file import XlsxFile, column_number
+from sheetfns.xlsx_file import XlsxFile, column_number
 
 HEADER_WITHIN: Final = 20
 """Headers are looked for in so many rows."""

@@ -24,7 +24,7 @@ from sheetfns.log.read_cells import (
     shown_of,
 )
 from sheetfns.log.sheets import Column
-from sheetfns.log.xlsx_file import Hidden, XlsxFile, is_time, with_errors
+from sheetfns.xlsx_file import Hidden, XlsxFile, is_time, with_errors
 
 CALCULATE: Final = (
     "open the log in your spreadsheet program and save it, or run 'sheetfns recalc' on it"

@@ -72,5 +72,6 @@ def year_totals(figures: LogFigures, year: int) -> YearTotals:
     amounts["total_expenses"] = float(headings["amount"].sum())
     net = float(round_money(amounts["gross_profit"] - amounts["total_expenses"]))
     amounts["net_profit"] = net
+    amounts = {key: float(round_money(amount)) for key, amount in amounts.items()}
     columns = ["heading", "line", "from_log", "entered", "amount"]
     return YearTotals(year, amounts, headings[columns])

@@ -50,7 +50,7 @@ def all_checks(tables: tuple[TableSheet, ...]) -> tuple[Check, ...]:
         if table.checks:
             found += _table_checks(table)
     money = next(table for table in tables if table.key == "Money")
-    last = "INDEX(Money_closing_stock,MAX(1,COUNT(Money_month)))"
+    last = "N(INDEX(Money_closing_stock,MAX(1,COUNT(Money_month))))"
     found += [
         _error_check(money),
         Check(
@@ -94,6 +94,12 @@ def all_checks(tables: tuple[TableSheet, ...]) -> tuple[Check, ...]:
             SETTINGS,
             "first month of this log is not the first day of a month",
             "(DAY(First_month)<>1)*1",
+        ),
+        Check(
+            "Settings_order",
+            SETTINGS,
+            "first month of this log is after the day that figures are as of",
+            "(First_month>As_of_date)*1",
         ),
         Check(
             "Settings_shares",

@@ -15,7 +15,6 @@ from sheetfns.log.layout.parts import (
     row_check_column,
     text_among_numbers,
     text_column,
-    working_column,
 )
 from sheetfns.log.layout.words import ROW_ONE
 from sheetfns.log.sheets import Column, Plain, RowCheck, TableSheet
@@ -46,12 +45,12 @@ LOT_CHECKS: Final = (
     RowCheck(
         "no_values",
         "no piece has an expected price",
-        'AND({lot_no}<>"",N({pieces})>0,N({expected_sum})=0)',
+        "IF(COUNT({pieces},{expected_sum})=2,AND({pieces}>0,{expected_sum}=0),FALSE)",
     ),
     RowCheck(
         "not_added_up",
         "shares do not add up to the cost",
-        'AND({lot_no}<>"",N({pieces})>0,ROUND(N({not_shared}),2)<>0)',
+        "IF(COUNT({pieces},{not_shared})=2,AND({pieces}>0,{not_shared}<>0),FALSE)",
     ),
     RowCheck(
         "no_pieces",
@@ -124,22 +123,6 @@ def lots_sheet(rows: int) -> TableSheet:
                 ),
                 row_check_column("lot_no"),
             ),
-        ),
-        working_column(
-            "total_cents",
-            "Cents",
-            COUNT,
-            Plain("ROUND({total}*100,0)", blank_if='{lot_no}=""'),
-            "Lot cost in cents.",
-        ),
-        working_column(
-            "cents_left",
-            "Cents left over",
-            COUNT,
-            Plain(
-                "{total_cents}-SUMIFS(Log_lot_floor,Log_lot_no,{lot_no})", blank_if='{lot_no}=""'
-            ),
-            "Cents that go to the largest rests.",
         ),
         owner_paid_column("N({total})"),
         findings_column(LOT_CHECKS),

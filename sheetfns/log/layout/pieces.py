@@ -274,8 +274,8 @@ _LOG_RESULTS: Final = (
         unit="days",
         cell_format="0",
         formula=Plain(
-            'IF({left_on}<>"",{left_on},IF(AND({sold_on}<>"",{returned_on}=""),{sold_on},'
-            "As_of_date))-{stock_date}",
+            'INT(IF({left_on}<>"",{left_on},IF(AND({sold_on}<>"",{returned_on}=""),{sold_on},'
+            "As_of_date)))-INT({stock_date})",
             blank_if='{stock_date}=""',
         ),
     ),
@@ -296,13 +296,25 @@ _LOG_WORKINGS: Final = (
         ),
         "Day of purchase of the piece or its lot.",
     ),
+    # Only entries of sheet Lots are used here, not its results: those look back at the log, and
+    # LibreOffice 7.4 takes 0 for a result that it meets for the second time on such a way.
+    working_column(
+        "lot_cents",
+        "Lot cost, cents",
+        COUNT,
+        Plain(
+            "ROUND(100*(INDEX(Lots_paid,{lot_row})+INDEX(Lots_purchase_tax,{lot_row})),0)",
+            blank_if='{lot_row}=""',
+        ),
+        "Cost of the lot in cents.",
+    ),
     working_column(
         "lot_exact",
         "Lot share, cents",
         COUNT,
         Plain(
-            "IFERROR(ROUND(INDEX(Lots_total_cents,{lot_row})*{expected_price}"
-            '/INDEX(Lots_expected_sum,{lot_row}),6),"")',
+            "IFERROR(ROUND({lot_cents}*{expected_price}"
+            '/SUMIFS(Log_expected_price,Log_lot_row,{lot_row}),6),"")',
             blank_if='{lot_row}=""',
         ),
         "Exact share of the lot in cents.",
@@ -325,12 +337,22 @@ _LOG_WORKINGS: Final = (
         "Who gets the cents left over: the largest rest, then the earlier row.",
     ),
     working_column(
+        "lot_left",
+        "Cents left over",
+        COUNT,
+        Plain(
+            "{lot_cents}-SUMIFS(Log_lot_floor,Log_lot_row,{lot_row})",
+            blank_if='{lot_exact}=""',
+        ),
+        "Cents of the lot that go to the largest rests.",
+    ),
+    working_column(
         "lot_share",
         "Lot share",
         MONEY,
         Plain(
             'IF({lot_no}="",0,IF({lot_exact}="","",({lot_floor}+(COUNTIFS(Log_lot_row,{lot_row},'
-            'Log_lot_key,">"&{lot_key})<INDEX(Lots_cents_left,{lot_row})))/100))',
+            'Log_lot_key,">"&{lot_key})<{lot_left}))/100))',
             blank_if='{item_no}=""',
         ),
         "Share of the lot's cost.",
@@ -511,7 +533,9 @@ _NUMBERS_AND_DATES: Final = (
 
 PIECE_CHECKS: Final = (
     RowCheck(
-        "no_item", "the item no. is blank", 'AND({item_no}="",COUNTA({bought_on}:{left_on})>0)'
+        "no_item",
+        "the item no. is blank",
+        'AND({item_no}="",COUNTA({description},{bought_on}:{left_on})>0)',
     ),
     RowCheck(
         "item_twice",
@@ -549,7 +573,7 @@ PIECE_CHECKS: Final = (
     RowCheck(
         "sold_early",
         "sold before it was bought",
-        'AND({sold_on}<>"",{stock_date}<>"",{sold_on}<{stock_date})',
+        "IF(COUNT({sold_on},{stock_date})=2,{sold_on}<{stock_date},FALSE)",
     ),
     RowCheck("no_price", "sale price is blank", 'AND({sold_on}<>"",{sale_price}="")'),
     RowCheck(
@@ -565,13 +589,13 @@ PIECE_CHECKS: Final = (
     RowCheck(
         "refund_high",
         "refund over price and shipping",
-        'AND({income}<>"",ROUND(N({refund})-N({income}),2)>0)',
+        "IF(COUNT({refund},{income})=2,ROUND({refund}-{income},2)>0,FALSE)",
     ),
     RowCheck(
         "refund_early",
         "refunded or back before it was sold",
-        'OR(AND({refunded_on}<>"",{refunded_on}<{sold_on}),'
-        'AND({returned_on}<>"",{returned_on}<{sold_on}))',
+        "OR(IF(COUNT({refunded_on},{sold_on})=2,{refunded_on}<{sold_on},FALSE),"
+        "IF(COUNT({returned_on},{sold_on})=2,{returned_on}<{sold_on},FALSE))",
     ),
     RowCheck(
         "left_half",
@@ -581,7 +605,8 @@ PIECE_CHECKS: Final = (
     RowCheck(
         "left_early",
         "left before it was bought or back",
-        'AND({left_on}<>"",OR({left_on}<{stock_date},{left_on}<{returned_on}))',
+        "OR(IF(COUNT({left_on},{stock_date})=2,{left_on}<{stock_date},FALSE),"
+        "IF(COUNT({left_on},{returned_on})=2,{left_on}<{returned_on},FALSE))",
     ),
     RowCheck(
         "sold_and_left",
@@ -601,7 +626,8 @@ PIECE_CHECKS: Final = (
     RowCheck(
         "fee_differs",
         "fee charged is not by the terms",
-        'AND({fee_charged}<>"",{fee_by_terms}<>"",ROUND(ABS(N({fee_charged})-N({fee_by_terms})),2)>0.01)',
+        "IF(COUNT({fee_charged},{fee_by_terms})=2,"
+        "ROUND(ABS({fee_charged}-{fee_by_terms}),2)>0.01,FALSE)",
         notice=True,
     ),
 )

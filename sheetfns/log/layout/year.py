@@ -84,7 +84,7 @@ _LINES: Final = (
     FigureLine(
         "net_receipts", "Net receipts", Plain("{gross_receipts}-{returns}"), "3", strong=True
     ),
-    FigureLine("h_cost", "Cost of goods sold", heading=True),
+    FigureLine("h_cost", "Cost of goods sold, step by step", heading=True),
     FigureLine(
         "opening_stock",
         "Stock at cost on the first day",

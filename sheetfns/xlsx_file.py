@@ -46,6 +46,7 @@ _FAR: Final = re.compile(rb'<c r="([A-Z]{3}(?=\d)|[A-Z]{1,2}(?=\d{6}))(\d+)"[^>/
 _LAST_ROW: Final = re.compile(rb'<row r="(\d+)"')
 _RESULT: Final = re.compile(rb"</f>\s*<v>[^<]")
 _VALUE: Final = re.compile(rb"<v>([^<]*)</v>")
+_DIMENSION: Final = re.compile(rb'<(?:\w+:)?dimension ref="(?:[A-Z]+\d+:)?([A-Z]+)(\d+)"')
 _PREFIX: Final = re.compile(rb"<(\w+):worksheet\b")
 
 Place = tuple[int, int]
@@ -145,19 +146,20 @@ class XlsxFile:
         return "is a packed file with no workbook in it"
 
     def _read_workbook_part(self) -> None:
-        relations = _parsed(self._zip.read("xl/_rels/workbook.xml.rels"))
+        relations = parsed(self._zip.read("xl/_rels/workbook.xml.rels"))
         targets = {relation.get("Id"): relation.get("Target", "") for relation in relations}
         folder = PurePosixPath(_WORKBOOK).parent
-        self._parts: dict[str, str] = {}
+        self.parts: dict[str, str] = {}
+        """The part of the zip in which each sheet stands."""
         self.defined_names: dict[str, str] = {}
         self.counts_from_1904 = False
-        for element in _parsed(self._zip.read(_WORKBOOK)).iter():
+        for element in parsed(self._zip.read(_WORKBOOK)).iter():
             tag = etree.QName(element).localname if isinstance(element.tag, str) else ""
             if tag == "sheet":
                 ids = [value for key, value in element.items() if key.endswith("}id")]
                 target = targets.get(ids[0], "") if ids else ""
                 whole = target.removeprefix("/") if target[:1] == "/" else str(folder / target)
-                self._parts[element.get("name")] = whole
+                self.parts[element.get("name")] = whole
             elif tag == "definedName":
                 self.defined_names[element.get("name")] = element.text or ""
             elif tag == "workbookPr":
@@ -167,6 +169,15 @@ class XlsxFile:
     def sheet_names(self) -> list[str]:
         """The sheets in the order of the workbook."""
         return list(self._book.sheet_names)
+
+    def size(self, sheet: str) -> tuple[int, int]:
+        """Rows and columns, blank results at the end among them."""
+        with self._zip.open(self.parts[sheet]) as part:
+            declared = _DIMENSION.search(part.read(4096))
+        row, column = self._book.get_sheet_by_name(sheet).end or (-1, -1)
+        if declared is None:
+            return row + 1, column + 1
+        return max(row + 1, int(declared[2])), max(column, column_number(declared[1].decode())) + 1
 
     def cells(self, sheet: str) -> list[list[Any]]:
         """Every cell from A1 on, "" where it is blank; call `hidden` before."""
@@ -224,7 +235,7 @@ class XlsxFile:
         """The sheet's XML in pieces that each end between two cells."""
         prefix = b""
         try:
-            with self._zip.open(self._parts[sheet]) as part:
+            with self._zip.open(self.parts[sheet]) as part:
                 rest = b""
                 while piece := part.read(_CHUNK):
                     block = rest + piece
@@ -287,8 +298,9 @@ def _kind_of_ole(handle: int) -> str:
     return f"is a workbook of the old kind (.xls); {_AGAIN}"
 
 
-def _parsed(content: bytes) -> Any:
-    parser = etree.XMLParser(resolve_entities=False, no_network=True)
+def parsed(content: bytes) -> Any:
+    """A part's XML; nothing outside it is ever fetched or put in."""
+    parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True)
     return etree.fromstring(content, parser)
 
 
