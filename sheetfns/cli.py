@@ -16,12 +16,12 @@ from rich.table import Table
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts import engine
-from sheetfns.log.build import CAUTION, build_log
+from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
 from sheetfns.log.entries import Entries
 from sheetfns.log.example_shop import example_entries
 from sheetfns.log.figures import work_out
-from sheetfns.log.layout import DEFAULT_ROWS, layout
+from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, layout
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import read_log
 from sheetfns.registry import REGISTRY, FunctionSpec

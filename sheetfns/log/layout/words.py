@@ -17,6 +17,11 @@ SETTINGS: Final = "Settings"
 YEAR_END: Final = "Year end"
 CHECKS: Final = "Checks"
 
+CAUTION: Final = (
+    "An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed "
+    "preparer check."
+)
+
 BUSINESS: Final = "Business"
 RETURNED_PIECE: Final = "Returned piece"
 BUYER, SELLER = "Buyer", "Seller"

@@ -1,0 +1,33 @@
+"""Writing the sheets of a log with XlsxWriter."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sheetfns.hosts import engine
+from sheetfns.log.entries import Entries
+from sheetfns.log.sheets import Edition, Layout
+from sheetfns.log.write.canvas import Canvas
+from sheetfns.log.write.checks_sheet import write_checks
+from sheetfns.log.write.settings_sheet import write_settings
+from sheetfns.log.write.start_sheet import write_start
+from sheetfns.log.write.table_sheet import write_table
+from sheetfns.log.write.year_sheet import write_year
+
+
+def write_workbook(
+    path: Path,
+    plan: Layout,
+    edition: Edition,
+    entries: Entries,
+    values: engine.Recalculated | None = None,
+) -> None:
+    """Write one edition; with `values` every formula cell carries its result."""
+    canvas = Canvas(path, plan, edition, entries, values)
+    write_start(canvas)
+    write_settings(canvas)
+    for table in plan.tables:
+        write_table(canvas, table)
+    write_year(canvas)
+    write_checks(canvas)
+    canvas.close()

@@ -1,0 +1,208 @@
+"""What every sheet of a log is written with: formats, cells, heads, printing, protection."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Any, Final
+
+import xlsxwriter
+from xlsxwriter.format import Format
+from xlsxwriter.worksheet import Worksheet
+
+from sheetfns.errors import CellError
+from sheetfns.hosts import engine
+from sheetfns.kinds import DATE, TEXT, Kind
+from sheetfns.log.entries import Entries
+from sheetfns.log.layout.words import CAUTION, CHECKS, START
+from sheetfns.log.places import Places
+from sheetfns.log.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, Layout, Setting
+
+INK: Final = "#1A1A1A"
+FAINT: Final = "#595959"
+LINE: Final = "#A6A6A6"
+RESULT_FILL: Final = "#EFEFEF"
+HEAD_FILL: Final = "#D9E1E8"
+CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
+"""A fixed date of creation: the same entries give the same file."""
+
+HEAD: Final = {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "border": 1}
+
+
+class _LogSheet(Worksheet):  # type: ignore[misc]  # its package has no types
+    """A sheet whose formulas use no function that needs a prefix in the file.
+
+    Looking for such functions takes four fifths of the time of writing a large log.
+    """
+
+    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:  # noqa: ARG002
+        return formula.removeprefix("=")
+
+
+class Canvas:
+    """One workbook being written; with `values` every formula cell carries its result."""
+
+    def __init__(
+        self,
+        path: Path,
+        plan: Layout,
+        edition: Edition,
+        entries: Entries,
+        values: engine.Recalculated | None,
+    ) -> None:
+        self.plan = plan
+        self.places = Places(plan)
+        self.edition = edition
+        self.entries = entries
+        self.values = values
+        self.book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False})
+        self.book.set_properties({"title": "Sourcing log", "created": CREATED})
+        self.book.set_calc_mode("auto")
+        self._formats: dict[tuple[tuple[str, Any], ...], Format] = {}
+
+    def close(self) -> None:
+        """Name everything and finish the file."""
+        for name, place in sorted(self.places.names.items()):
+            self.book.define_name(name, f"={place}")
+        self.book.close()
+
+    def sheet(self, name: str) -> Worksheet:
+        """A new sheet, the last one."""
+        return self.book.add_worksheet(name, worksheet_class=_LogSheet)
+
+    def format(self, **marks: Any) -> Format:
+        """A format; fonts and colours that are not named are the usual ones."""
+        marks = {
+            "font_name": "Calibri",
+            "font_size": 10,
+            "font_color": INK,
+            "valign": "top",
+        } | marks
+        key = tuple(sorted(marks.items()))
+        if key not in self._formats:
+            self._formats[key] = self.book.add_format(dict(marks))
+        return self._formats[key]
+
+    def cell_format(self, role: str, cell_format: str, **more: Any) -> Format:
+        """The format of a cell that is typed in, shows a result or a step on the way."""
+        marks: dict[str, Any] = {"num_format": cell_format, "border": 1, "border_color": LINE}
+        if cell_format == TEXT.cell_format:
+            marks |= {"align": "left", "indent": 1}
+        elif cell_format == DATE.cell_format:
+            marks |= {"align": "center"}
+        if role == "input":
+            marks |= {"locked": False}
+        elif role == "result":
+            marks |= {"bg_color": RESULT_FILL, "bold": True}
+        else:
+            marks |= {"italic": True, "font_color": FAINT, "border": 4}
+        return self.format(**(marks | more))
+
+    def formula(self, sheet: Worksheet, row: int, column: int, text: str, form: Format) -> None:
+        """Write a formula with its result; row counted from 1, column from 0."""
+        value: Any = 0
+        if self.values is not None:
+            value = self.values.value(sheet.get_name(), row, column + 1)
+            if isinstance(value, CellError):
+                value = value.code
+            elif value is None:
+                value = ""
+            elif value == 0:
+                value = 0  # a result of -0 would be shown as such
+        sheet.write_formula(row - 1, column, f"={text}", form, value)
+
+    def value(self, sheet: Worksheet, row: int, column: int, value: Any, form: Format) -> None:
+        """Write what was typed; row counted from 1, column from 0."""
+        if value is None or value == "":
+            sheet.write_blank(row - 1, column, None, form)
+        elif isinstance(value, dt.date):
+            sheet.write_datetime(row - 1, column, value, form)
+        elif isinstance(value, str):
+            sheet.write_string(row - 1, column, value, form)
+        else:
+            sheet.write(row - 1, column, value, form)
+
+    def heads(self, sheet: Worksheet, name: str, purpose: str) -> None:
+        """Title, purpose and what is to be mended, the same on every sheet."""
+        sheet.hide_gridlines(2)
+        sheet.set_row(TITLE_ROW - 1, 22)
+        sheet.write_string(TITLE_ROW - 1, 0, name, self.format(bold=True, font_size=16))
+        sheet.write_string(PURPOSE_ROW - 1, 0, purpose, self.format(font_color=FAINT))
+        own = f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"mend")'
+        words = f'"To mend here: "&{own}&"   In the whole log: "&Check_total'
+        if name in (START, CHECKS):
+            words = '"To mend in the whole log: "&Check_total'
+        self.formula(sheet, CHECK_ROW, 0, words, self.format(bold=True))
+
+    def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True) -> None:
+        """Printing and protection, the same on every sheet."""
+        if landscape:
+            sheet.set_landscape()
+        sheet.set_paper(9)
+        sheet.set_margins(0.4, 0.4, 0.7, 0.6)
+        sheet.set_footer(f"&L&8{CAUTION}&R&8{name}, page &P of &N")
+        sheet.protect(
+            "",
+            {
+                "format_cells": True,
+                "format_columns": True,
+                "format_rows": True,
+                "insert_columns": True,
+                "sort": True,
+                "autofilter": True,
+            },
+        )
+
+    def unit(self, sheet: Worksheet, row: int, place: int, column: Column) -> None:
+        """The unit under a header."""
+        form = self.format(italic=True, font_size=8, font_color=FAINT, bottom=2)
+        units = {"money": "Currency", "weight": "Weight_unit", "length": "Length_unit"}
+        if column.unit in units:
+            self.formula(sheet, row, place, units[column.unit], form)
+        else:
+            sheet.write_string(row - 1, place, column.unit, form)
+
+    def validation(
+        self, sheet: Worksheet, first: int, last: int, place: int, column: Column | Setting
+    ) -> None:
+        """What may be typed into a column or a setting, and what the program says about it."""
+        header = column.header if isinstance(column, Column) else column.label
+        names = column.names if isinstance(column, Column) else ""
+        rule = _rule(column.kind, names, column.choices)
+        rule["input_title"] = header[:32]
+        rule["input_message"] = (column.help or header)[:255]
+        if "validate" in rule and rule["validate"] != "any":
+            rule["error_title"] = header[:32]
+            rule["error_message"] = _refusal(column.kind, names, column.choices)
+        sheet.data_validation(first - 1, place, last - 1, place, rule)
+
+
+def _rule(kind: Kind, names: str, choices: tuple[str, ...]) -> dict[str, Any]:
+    if names:
+        own_words = names in ("Category_name", "Condition_name")
+        kind_of_stop = "information" if own_words else "stop"
+        return {"validate": "list", "source": f"={names}", "error_type": kind_of_stop}
+    if choices:
+        return {"validate": "list", "source": list(choices)}
+    if kind.holds == "date":
+        first, last = dt.date(2000, 1, 1), dt.date(2199, 12, 31)
+        return {"validate": "date", "criteria": "between", "minimum": first, "maximum": last}
+    if kind.holds == "number":
+        if kind.least is not None and kind.most is not None:
+            bounds = {"minimum": kind.least, "maximum": kind.most}
+            return {"validate": "decimal", "criteria": "between", **bounds}
+        least = kind.least if kind.least is not None else -1e12
+        return {"validate": "decimal", "criteria": ">=", "value": least}
+    return {"validate": "any"}
+
+
+def _refusal(kind: Kind, names: str, choices: tuple[str, ...]) -> str:
+    if names in ("Category_name", "Condition_name"):
+        return "A new word: it works as it is. To find it in the list, add it on Settings."
+    if names:
+        return "Choose from the list; the names stand on sheet Settings."
+    if choices:
+        return f"Choose one of: {', '.join(choices)}."
+    if kind.holds == "date":
+        return "Type a date, year-month-day, such as 2026-03-31."
+    return f"Type a number, {kind.in_words()}, with no currency sign."

@@ -1,0 +1,84 @@
+"""Sheet Settings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from xlsxwriter.worksheet import Worksheet
+
+from sheetfns.log.layout.words import SETTINGS
+from sheetfns.log.places import BLOCK_HEAD
+from sheetfns.log.sheets import FIRST_ROW, HEADER_ROW, Setting
+from sheetfns.log.write.canvas import FAINT, HEAD, Canvas
+
+
+def write_settings(canvas: Canvas) -> None:
+    """Sheet Settings: single figures, then small tables."""
+    sheet = canvas.sheet(SETTINGS)
+    canvas.heads(sheet, SETTINGS, "Your shop, its channels and rates; every other sheet uses them.")
+    sheet.set_column(0, 0, 32)
+    sheet.set_column(1, 1, 22)
+    sheet.set_column(2, 8, 12.5)
+    head = canvas.format(**HEAD)
+    for place, header in enumerate(("Setting", "Value", "Unit", "What it does")):
+        sheet.write_string(HEADER_ROW - 1, place, header, head)
+    for setting in canvas.plan.settings:
+        _setting(canvas, sheet, setting)
+    last = FIRST_ROW
+    for block in canvas.plan.blocks:
+        first = canvas.places.block_rows[block.key]
+        sheet.write_string(
+            first - BLOCK_HEAD - 1, 0, block.title, canvas.format(bold=True, font_size=12)
+        )
+        sheet.write_string(first - BLOCK_HEAD, 0, block.help, canvas.format(font_color=FAINT))
+        sheet.set_row(first - 2, 16)
+        last = first + block.rows - 1
+        content = _block_content(canvas, block.key)
+        for place, column in enumerate(block.columns):
+            over = {"text_wrap": False} if column.runs_over else {}
+            sheet.write_string(first - 2, place, column.header, canvas.format(**(HEAD | over)))
+            more = {"border": 0} if column.runs_over else {}
+            cell_format = column.cell_format or column.kind.cell_format
+            form = canvas.cell_format(column.role, cell_format, **more)
+            if column.role == "input":
+                canvas.validation(sheet, first, last, place, column)
+            for offset in range(block.rows):
+                value = content[offset][place] if offset < len(content) else None
+                if column.role == "result":
+                    canvas.formula(sheet, first + offset, place, str(value)[1:], form)
+                else:
+                    canvas.value(sheet, first + offset, place, value, form)
+    sheet.freeze_panes(FIRST_ROW - 1, 1)
+    sheet.print_area(0, 0, last - 1, 8)
+    sheet.fit_to_pages(1, 0)
+    canvas.finish(sheet, SETTINGS, landscape=False)
+
+
+def _setting(canvas: Canvas, sheet: Worksheet, setting: Setting) -> None:
+    row = canvas.places.setting_rows[setting.name]
+    sheet.write_string(row - 1, 0, setting.label, canvas.format(bold=True))
+    role = "result" if setting.formula else "input"
+    form = canvas.cell_format(role, "0" if setting.unit == "year" else setting.kind.cell_format)
+    if setting.formula:
+        canvas.formula(sheet, row, 1, setting.formula, form)
+    else:
+        value = canvas.entries.settings.get(setting.name, setting.default)
+        canvas.value(sheet, row, 1, value, form)
+        canvas.validation(sheet, row, row, 1, setting)
+    unit = canvas.format(italic=True, font_color=FAINT, align="left", indent=1)
+    if setting.kind.unit == "money":
+        canvas.formula(sheet, row, 2, "Currency", unit)
+    else:
+        sheet.write_string(row - 1, 2, setting.unit or setting.kind.unit, unit)
+    sheet.write_string(row - 1, 3, setting.help, canvas.format(font_color=FAINT))
+
+
+def _block_content(canvas: Canvas, key: str) -> list[tuple[Any, ...]]:
+    block = canvas.plan.block(key)
+    rows: list[tuple[Any, ...]] = list(block.content)
+    if key in canvas.entries.blocks:
+        rows = [
+            tuple(row.get(column.key) for column in block.columns)
+            for row in canvas.entries.blocks[key]
+        ]
+    return [row + (None,) * (len(block.columns) - len(row)) for row in rows]

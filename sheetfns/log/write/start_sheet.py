@@ -1,0 +1,111 @@
+"""Sheet Start."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import sheetfns
+from sheetfns.log.layout.words import CAUTION, SETTINGS, START
+from sheetfns.log.sheets import GROUP_ROW, Edition
+from sheetfns.log.write.canvas import Canvas
+
+
+def write_start(canvas: Canvas) -> None:
+    """Sheet Start: five steps, legend, cautions, and what file this is."""
+    sheet = canvas.sheet(START)
+    canvas.heads(
+        sheet, START, "A log for buying used goods and selling them on, and what it earns."
+    )
+    sheet.set_column(0, 0, 4)
+    sheet.set_column(1, 1, 24)
+    sheet.set_column(2, 2, 76)
+    head = canvas.format(bold=True, font_size=12)
+    text = canvas.format(text_wrap=True)
+    row = GROUP_ROW + 1
+    sheet.write_string(row - 1, 0, "Five steps", head)
+    for number, (what, how) in enumerate(_STEPS, 1):
+        row += 1
+        sheet.write_number(row - 1, 0, number, text)
+        sheet.write_string(row - 1, 1, what, canvas.format(bold=True))
+        sheet.write_string(row - 1, 2, how, text)
+        sheet.set_row(row - 1, 15 * (1 + len(how) // 84))
+    row += 2
+    sheet.write_string(row - 1, 0, "What the cells are", head)
+    legend = (
+        ("input", "type here", "Upright in a plain box: yours to fill in."),
+        ("result", "result", "Bold on grey: worked out; what you came for."),
+        ("working", "working", "Slanted, dashed box: a step on the way to a result; leave it."),
+    )
+    for role, word, meaning in legend:
+        row += 1
+        sheet.write_string(row - 1, 1, word, canvas.cell_format(role, "@"))
+        sheet.write_string(row - 1, 2, meaning, text)
+    row += 2
+    sheet.write_string(row - 1, 0, "Take care", head)
+    for caution in _CAUTIONS:
+        row += 1
+        sheet.write_string(row - 1, 1, caution[0], canvas.format(bold=True))
+        sheet.write_string(row - 1, 2, caution[1], text)
+        sheet.set_row(row - 1, 15 * (1 + len(caution[1]) // 84))
+    row += 2
+    sheet.write_string(row - 1, 0, "This file", head)
+    facts = (
+        ("Edition", _EDITION_WORDS[canvas.edition]),
+        ("Layout version", sheetfns.__version__),
+        ("Ready rows", f"{canvas.plan.table('Log').ready_rows} on {canvas.plan.table('Log').name}"),
+        (
+            "Protection",
+            "Formulas are locked without a password, so that they are not typed over by "
+            "accident; unprotect the sheet in your program's menu if you must.",
+        ),
+    )
+    for label, fact in facts:
+        row += 1
+        sheet.write_string(row - 1, 1, label, canvas.format(bold=True))
+        sheet.write_string(row - 1, 2, fact, text)
+        sheet.set_row(row - 1, 15 * (1 + len(fact) // 84))
+    sheet.print_area(0, 0, row - 1, 2)
+    sheet.fit_to_pages(1, 0)
+    canvas.finish(sheet, START, landscape=False)
+
+
+_STEPS: Final = (
+    (
+        SETTINGS,
+        "Name the shop, its partners and channels with their fee terms; set the first month, the "
+        "cash at that start, and the day that figures are as of.",
+    ),
+    (
+        "Buy",
+        "On Sourcing log, one row for each piece that can be sold on its own: number, day, place, "
+        "price. Several pieces for one price: enter the lot on Lots and its number in each row.",
+    ),
+    ("List", "Fill in channel, asking price and expected postage; break-even price appears."),
+    (
+        "Sell",
+        "Fill in day, price, shipping charged, postage paid; net profit appears. Refunds, own use, "
+        "gifts and discarded pieces have their own columns.",
+    ),
+    (
+        "Look",
+        "Money shows cash and stock month by month, Year end the tax year, Checks what to mend. "
+        "Costs, trips and owners' money have their own sheets.",
+    ),
+)
+_CAUTIONS: Final = (
+    ("Tax", CAUTION),
+    (
+        "Recalls, safety",
+        "Check each piece against recall lists and local rules before you buy and before you list.",
+    ),
+    (
+        "Lithium cells",
+        "Ask your carrier before you post anything with a lithium cell; loose or damaged cells may "
+        "be barred.",
+    ),
+)
+_EDITION_WORDS: Final[dict[Edition, str]] = {
+    "plain": "Plain: ordinary formulas only; works in any spreadsheet program, on a phone too.",
+    "functions": "Functions: calls the named functions of sheetfns, which must be installed in "
+    "your program, or run by its command recalc. The plain edition gives the same figures.",
+}
