@@ -277,9 +277,11 @@ def _print_pieces(title: str, pieces: Any) -> None:
 def _say_problems(problems: int, left_out: int) -> None:
     err = Console(stderr=True, soft_wrap=True)
     if problems:
-        err.print(f"{problems} cells or rows need a look; see column Row check and sheet Checks.")
+        what = "1 cell or row needs" if problems == 1 else f"{problems} cells or rows need"
+        err.print(f"{what} a look; see column Row check and sheet Checks.")
     if left_out:
-        err.print(f"{left_out} rows lack what their figures need and are left out.")
+        what = "1 row lacks what its" if left_out == 1 else f"{left_out} rows lack what their"
+        err.print(f"{what} figures need, and the totals leave that out.")
 
 
 if __name__ == "__main__":

@@ -63,7 +63,11 @@ def _piece(draw: random.Random, number: int, lots: list[Row]) -> Row:
 
 def _sale(draw: random.Random, piece: Row, listed: dt.date) -> None:
     sold = _day(draw, listed)
-    piece |= {"sold_on": sold, "sale_price": _money(draw, 3, 90), "postage_paid": _money(draw, 3, 12)}
+    piece |= {
+        "sold_on": sold,
+        "sale_price": _money(draw, 3, 90),
+        "postage_paid": _money(draw, 3, 12),
+    }
     optional: dict[str, Any] = {
         "shipping_charged": _money(draw, 0, 9),
         "tax_collected": _money(draw, 0, 7),
@@ -81,7 +85,10 @@ def _sale(draw: random.Random, piece: Row, listed: dt.date) -> None:
         if in_full and draw.random() < 0.6:
             piece["returned_on"] = back
             if draw.random() < 0.5:
-                piece |= {"left_how": draw.choice(("Own use", "Discarded")), "left_on": _day(draw, back)}
+                piece |= {
+                    "left_how": draw.choice(("Own use", "Discarded")),
+                    "left_on": _day(draw, back),
+                }
 
 
 def random_entries(seed: int, pieces: int) -> Entries:

@@ -9,7 +9,6 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from tests.log.random_logs import random_entries
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts.engine import recalculate
@@ -19,11 +18,40 @@ from sheetfns.log.layout import layout
 from sheetfns.log.places import Places
 from sheetfns.log.sheets import EDITIONS, FIRST_ROW, HEADER_ROW, UNIT_ROW
 from sheetfns.registry import REGISTRY
+from tests.log.random_logs import random_entries
 
 ROWS = 30
 KNOWN_TO_EVERY_PROGRAM = frozenset(
-    """ABS AND COUNT COUNTA COUNTIF COUNTIFS DATE DAY EOMONTH IF IFERROR INDEX INT ISERROR MATCH MAX
-    MID MIN MONTH N OR ROUND ROW SUM SUMIFS SUMPRODUCT YEAR LEN""".split()
+    [
+        "ABS",
+        "AND",
+        "COUNT",
+        "COUNTA",
+        "COUNTIF",
+        "COUNTIFS",
+        "DATE",
+        "DAY",
+        "EOMONTH",
+        "IF",
+        "IFERROR",
+        "INDEX",
+        "INT",
+        "ISERROR",
+        "MATCH",
+        "MAX",
+        "MID",
+        "MIN",
+        "MONTH",
+        "N",
+        "OR",
+        "ROUND",
+        "ROW",
+        "SUM",
+        "SUMIFS",
+        "SUMPRODUCT",
+        "YEAR",
+        "LEN",
+    ]
 )
 """Functions of Excel 2007 and LibreOffice 7.4, none of them volatile, none that needs a prefix."""
 

@@ -278,7 +278,9 @@ def test_no_rate_for_a_trip(tmp_path):
     assert row_checks[0] == "no rate for this date on Settings"
 
 
-@pytest.mark.parametrize(("key", "value"), [("paid", "4,50"), ("sale_price", "$20"), ("paid", True)])
+@pytest.mark.parametrize(
+    ("key", "value"), [("paid", "4,50"), ("sale_price", "$20"), ("paid", True)]
+)
 def test_text_in_an_amount_is_loud(tmp_path, key, value):
     """It is no figure, so the sums that it belongs to are errors and the row says why."""
     entries = hand_made()

@@ -150,9 +150,14 @@ def test_a_folder_that_is_not_there(tmp_path):
 def test_an_error_in_the_block_is_not_hidden(tmp_path):
     path = tmp_path / "kept.xlsx"
     path.write_text("old")
-    with pytest.raises(ValueError, match="mine"), safe_files.written_beside(path) as beside:
-        beside.write_text("new")
-        raise ValueError("mine")
+
+    def fail_after_writing():
+        with safe_files.written_beside(path) as beside:
+            beside.write_text("new")
+            raise ValueError("mine")
+
+    with pytest.raises(ValueError, match="mine"):
+        fail_after_writing()
     assert path.read_text() == "old"
     assert os.listdir(tmp_path) == ["kept.xlsx"]
 

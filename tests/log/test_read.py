@@ -15,10 +15,10 @@ import pandas as pd
 import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
+from sheetfns import xlsx_file
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.hosts import engine
 from sheetfns.kinds import date_of_number
-from sheetfns import xlsx_file
 from sheetfns.log.build import build_log
 from sheetfns.log.entries import Entries
 from sheetfns.log.layout import layout

@@ -1,0 +1,146 @@
+"""The package as others get it: its data files, its README, its arrows, its words."""
+
+from __future__ import annotations
+
+import ast
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from sheetfns.cli import function_table
+from sheetfns.log.layout import layout
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text()
+
+
+def test_pip_install_brings_the_data_files(tmp_path):
+    source = tmp_path / "source"
+    shutil.copytree(
+        ROOT, source, ignore=shutil.ignore_patterns(".git", ".venv", "*.egg-info", "build", "tests")
+    )
+    target = tmp_path / "installed"
+    subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "pip",
+            "install",
+            "--quiet",
+            "--no-deps",
+            "--target",
+            target,
+            source,
+        ],
+        check=True,
+        timeout=300,
+    )
+    code = (
+        "import sheetfns; from sheetfns.log.layout import layout, table_rows;"
+        "print(sheetfns.__file__, len(table_rows('mileage')), len(layout().tables))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-I", "-c", f"import sys; sys.path.insert(0, {str(target)!r}); {code}"],
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=120,
+        cwd=tmp_path,
+    )
+    assert done.stdout.split() == [str(target / "sheetfns" / "__init__.py"), "11", "6"]
+    assert (target / "sheetfns" / "py.typed").exists()
+
+
+def test_readme_lists_the_functions():
+    between = re.search(r"<!-- functions:[^>]*-->\n(.*?)<!-- end", README, re.DOTALL)
+    assert between, "the README has a place for the functions"
+    assert between[1].strip() == function_table().strip(), (
+        "put the output of: sheetfns functions --markdown"
+    )
+
+
+def test_readme_says_what_each_sheet_answers():
+    sheets = ["Start", "Settings", *(table.name for table in layout().tables), "Year end", "Checks"]
+    rows = re.findall(
+        r"^\| ([A-Z][a-z ]+) \| .*\? ?\|$|^\| ([A-Z][a-z ]+) \|", README, re.MULTILINE
+    )
+    named = {name for row in rows for name in row if name}
+    assert set(sheets) <= named
+
+
+def test_ci_runs_the_test_command_of_the_readme_and_nothing_else():
+    lines = (ROOT / ".ci" / "run").read_text().splitlines()
+    assert "sh tests/run.sh" in README
+    assert [line for line in lines if line and not line.startswith("#")] == [
+        'cd "$(dirname "$0")/.." && exec sh tests/run.sh'
+    ]
+
+
+def imports_of(path: Path) -> set[str]:
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            found.add(node.module)
+            found |= {f"{node.module}.{name.name}" for name in node.names}
+        elif isinstance(node, ast.Import):
+            found |= {name.name for name in node.names}
+    return {name for name in found if name.startswith("sheetfns.")}
+
+
+FORBIDDEN = [
+    ("functions", ("sheetfns.log", "sheetfns.hosts", "sheetfns.yearend", "sheetfns.cli")),
+    ("hosts", ("sheetfns.log", "sheetfns.yearend", "sheetfns.cli")),
+    (
+        "log/layout",
+        ("sheetfns.hosts", "sheetfns.log.write", "sheetfns.log.build", "sheetfns.log.read"),
+    ),
+    ("log", ("sheetfns.yearend", "sheetfns.cli")),
+    ("yearend", ("sheetfns.hosts", "sheetfns.cli")),
+]
+
+
+@pytest.mark.parametrize(("folder", "barred"), FORBIDDEN)
+def test_arrows_point_one_way(folder, barred):
+    # compare.py is the one place where the log looks at the year: it holds both against the sheets.
+    for path in (ROOT / "sheetfns" / folder).rglob("*.py"):
+        if path.name == "compare.py":
+            continue
+        assert not [name for name in imports_of(path) if name.startswith(barred)], path
+
+
+def test_importing_the_functions_loads_numpy_and_nothing_heavier():
+    code = (
+        "import sys, sheetfns; heavy = {'pandas', 'scipy', 'xlsxwriter', 'formualizer', 'lxml',"
+        "'typer', 'xlwings'} & set(sys.modules); print(sorted(heavy))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+        cwd=ROOT,
+    )
+    assert done.stdout.strip() == "[]"
+
+
+def test_every_dated_table_names_its_source():
+    for path in (ROOT / "sheetfns" / "tables").glob("*.csv"):
+        lines = path.read_text().splitlines()
+        header = lines[0].split(",")
+        assert {"source", "status"} <= set(header), path.name
+        for line in lines[1:]:
+            assert line.rsplit(",", 1)[1] in {"read", "second hand", "memory"}, (path.name, line)
+
+
+def test_lint():
+    """Ruff with the project's rules; types are checked by mypy."""
+    subprocess.run([sys.executable, "-m", "ruff", "check", "--quiet", "."], check=True, cwd=ROOT)
+
+
+def test_types():
+    subprocess.run([sys.executable, "-m", "mypy"], check=True, cwd=ROOT, timeout=300)
