@@ -391,7 +391,7 @@ def kinds_function() -> FunctionSpec:
     "days",
     [
         [dt.date(2026, 3, 31), None],
-        [dt.datetime(2026, 3, 31), None],  # noqa: DTZ001
+        [dt.datetime(2026, 3, 31), None],
         np.array(["2026-03-31", "NaT"], "datetime64[D]"),
         np.array(["2026-03-31", "NaT"], "datetime64[s]"),
         np.array(["2026-03-31", "NaT"], "datetime64[ns]"),

@@ -91,7 +91,7 @@ def test_numbers(cell: Any, number: float) -> None:
         (True, "paid: TRUE is not a number; write a number"),
         (np.bool_(False), "paid: FALSE is not a number; write a number"),
         (dt.date(2026, 3, 31), "paid: 2026-03-31 is a date; write a number"),
-        (dt.datetime(2026, 3, 31, 9, 30), "paid: 2026-03-31 09:30:00 is a date; write a number"),  # noqa: DTZ001
+        (dt.datetime(2026, 3, 31, 9, 30), "paid: 2026-03-31 09:30:00 is a date; write a number"),
         (dt.timedelta(hours=1), "paid: '1:00:00' is not a number; write a number"),
         (1 + 2j, "paid: '(1+2j)' is not a number; write a number"),
     ],
@@ -217,7 +217,7 @@ def test_a_comma_before_three_digits_can_mean_two_numbers() -> None:
     "cell",
     [
         dt.date(2026, 3, 31),
-        dt.datetime(2026, 3, 31),  # noqa: DTZ001
+        dt.datetime(2026, 3, 31),
         pd.Timestamp(2026, 3, 31),
         np.datetime64("2026-03-31"),
         np.datetime64("2026-03-31T00:00:00", "ns"),
@@ -232,7 +232,7 @@ def test_dates(cell: Any) -> None:
 
 
 def test_a_time_of_day_is_a_part_of_a_day() -> None:
-    noon = dt.datetime(2026, 3, 31, 12)  # noqa: DTZ001
+    noon = dt.datetime(2026, 3, 31, 12)
     assert date_number(noon) == 46112.5
     assert date_number(dt.date(1900, 3, 1)) == 61, "day 60 is the leap day that 1900 never had"
 

@@ -54,7 +54,7 @@ KEPT_BY_VBA = frozenset(
     paramarray preserve print private property pset public put raiseevent redim rem resume return
     rset scale seek select set sgn shared single spc static step stop string sub tab then to true
     type typeof ubound unlock until variant wend while width with withevents write xor
-    """.split()  # noqa: SIM905  (a hundred words read better without quotes)
+    """.split()
 )
 USED_BY_XLWINGS = frozenset(
     {"activeworkbook", "app", "application", "argsarray", "caller", "err", "failed", "k"}
