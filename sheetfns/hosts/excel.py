@@ -4,7 +4,8 @@ Name this module in the workbook's xlwings settings, `UDF Modules` = sheetfns.ho
 one function for each name in the registry, and only translates: cells as COM delivers them on the
 way in, figures and texts that COM can carry on the way out.
 
-In: a blank is None, a currency cell a Decimal of 4 places, a date cell a datetime. An error cell is
+In: a blank is None, a currency cell a Decimal of 4 places, a date cell a datetime, which becomes
+the number that the other hosts get for it. An error cell is
 a number in COM; xlwings turns the seven oldest into their text, so a text cell in which someone
 typed #N/A cannot be told from an error and passes for one.
 
@@ -18,6 +19,7 @@ asking it for a worksheet function is an ImportError that says what to install.
 
 from __future__ import annotations
 
+import datetime as dt
 import importlib
 import importlib.util
 import inspect
@@ -28,6 +30,7 @@ from typing import Any, Final
 
 from sheetfns.calling import MISSING, evaluate, single_figure
 from sheetfns.errors import CODES, VALUE, CellError
+from sheetfns.kinds import date_number
 from sheetfns.registry import REGISTRY, Argument, FunctionSpec
 
 TEXT_LIMIT: Final = 255
@@ -107,6 +110,8 @@ def _cell(name: str, cell: Any) -> Any:
         return CellError(own[1], cell) if own else cell
     if isinstance(cell, Decimal):
         return float(cell)
+    if isinstance(cell, dt.date):
+        return date_number(cell)
     if type(cell) is int and cell in ERROR_NUMBERS:
         number = cell - FIRST_ERROR
         return _error_in_cell(name, NEW_ERRORS.get(number, f"error {number}"))

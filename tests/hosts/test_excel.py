@@ -246,10 +246,13 @@ def test_currency_cells_are_money(cell: Run) -> None:
     assert cell("NET_PROFIT", column, *sent[1:]) == [[12.5]] * 3
 
 
-def test_dates_and_booleans_are_no_money(cell: Run) -> None:
-    assert cell("NET_PROFIT", date_cell(2026, 3, 31), *PROFIT[1:]) == (
-        "#ERR NET_PROFIT: #VALUE! price: 2026-03-31 00:00:00 is a date; write a number"
-    )
+def test_a_date_cell_is_its_number_as_in_the_other_hosts(cell: Run) -> None:
+    number = 46112.0  # 2026-03-31
+    expected = cell("NET_PROFIT", number, *PROFIT[1:])
+    assert cell("NET_PROFIT", date_cell(2026, 3, 31), *PROFIT[1:]) == expected
+
+
+def test_booleans_are_no_money(cell: Run) -> None:
     assert cell("NET_PROFIT", True, *PROFIT[1:]) == (
         "#ERR NET_PROFIT: #VALUE! price: TRUE is not a number; write a number"
     )

@@ -104,12 +104,9 @@ def nested_ifs(formula: str) -> int:
 
 
 def test_ifs_are_not_nested_deeply(built):
-    edition, path = built
+    _, path = built
     for sheet, cell, formula in formulas(path):
-        # A guard for blank rows and two more; the plain edition's fee formulas hold those of
-        # their optional terms besides.
-        limit = 3 if edition == "functions" else 5
-        assert nested_ifs(formula) <= limit, f"{sheet}!{cell}"
+        assert nested_ifs(formula) <= 3, f"{sheet}!{cell}: a guard for blank rows and two more"
 
 
 def test_one_formula_per_column(built):
