@@ -14,7 +14,7 @@ from sheetfns.log.sheets import Column, Plain, Setting, SettingsBlock
 def settings() -> tuple[Setting, ...]:
     """The single figures and words."""
     return (
-        Setting("Shop_name", "Shop name", TEXT, "", "Your own; shown on printed pages."),
+        Setting("Shop_name", "Shop name", TEXT, "", "Your own; shown on Year end."),
         Setting("Currency", "Currency", TEXT, "USD", "Shown over every money column."),
         Setting(
             "As_of_date",
