@@ -164,7 +164,7 @@ def single_figure(spec: _Spec, args: Sequence[Any]) -> Any:
     except CellError as error:
         return error
     except ZeroDivisionError:
-        return _not_finite(spec.name, math.inf)
+        return CellError(DIVISION, f"{spec.name}: divides by 0; check the cells that it uses")
     return result if math.isfinite(result) else _not_finite(spec.name, result)
 
 
@@ -314,7 +314,7 @@ def _unusable(values: NDArray[Any]) -> Sequence[int]:
 
 def _not_finite(name: str, value: float) -> CellError:
     if math.isinf(value):
-        return CellError(DIVISION, f"{name}: divides by 0; check the cells that it uses")
+        return CellError(NUMBER, f"{name}: the result is too large; check the cells that it uses")
     return CellError(NUMBER, f"{name}: there is no such figure; check the cells that it uses")
 
 
@@ -348,8 +348,13 @@ def _unlike_sizes(one: _Read, other: _Read) -> CellError:
 
 def _size(read: _Read) -> str:
     if read.values.ndim == 2:
-        return "{} rows and {} columns".format(*read.values.shape)
-    return f"{read.values.size} cells"
+        rows, columns = read.values.shape
+        return f"{_counted(rows, 'row')} and {_counted(columns, 'column')}"
+    return _counted(read.values.size, "cell")
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def _refuse_errors_in_range(read: _Read) -> None:

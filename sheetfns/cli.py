@@ -23,7 +23,7 @@ from sheetfns.log.example_shop import example_entries
 from sheetfns.log.figures import work_out
 from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, layout
 from sheetfns.log.patch import refresh_values
-from sheetfns.log.read import read_log
+from sheetfns.log.read import LogContent, read_log
 from sheetfns.registry import REGISTRY, FunctionSpec
 from sheetfns.yearend.totals import year_totals
 
@@ -37,6 +37,7 @@ out = Console()
 BAD_FILE = 2
 DEMO_ROWS = 250
 PIECES_SHOWN = 5
+PROBLEMS_SHOWN = 20
 
 
 class EditionName(StrEnum):
@@ -74,21 +75,41 @@ def new(
         EditionName, typer.Option(help="plain works anywhere; functions calls the named functions.")
     ] = EditionName.plain,
     rows: Annotated[int, typer.Option(help="Ready rows on the sourcing log.")] = DEFAULT_ROWS,
+    from_log: Annotated[
+        Path | None, typer.Option("--from", help="A log whose entries are taken over.")
+    ] = None,
 ) -> None:
-    """Make an empty sourcing log."""
+    """Make an empty sourcing log, or one with the entries of another."""
     if file.suffix.lower() != ".xlsx":
         raise LogFileError(f"{file}: give the new file a name that ends in .xlsx")
     if file.exists():
         raise LogFileError(f"{file}: is there already; choose another name")
-    today = dt.datetime.now().astimezone().date()
-    settings = {
-        "As_of_date": today,
-        "First_month": today.replace(day=1),
-        "Tax_year": today.year,
-    }
     with out.status(f"Writing {rows} rows ..."):
-        build_log(file, edition.value, rows, Entries(settings=settings))
+        if from_log is None:
+            build_log(file, edition.value, rows, _today())
+        else:
+            content = read_log(from_log)
+            build_log(file, edition.value, rows, content.entries())
+            _say_not_taken_over(content)
     out.print(f"{file} is ready: open it and begin with sheet Start.", highlight=False)
+
+
+def _today() -> Entries:
+    today = dt.datetime.now().astimezone().date()
+    return Entries(
+        settings={
+            "As_of_date": today,
+            "First_month": today.replace(day=1),
+            "Tax_year": today.year,
+        }
+    )
+
+
+def _say_not_taken_over(content: LogContent) -> None:
+    for sheet, columns in content.extra_columns.items():
+        if columns:
+            err = Console(stderr=True, soft_wrap=True)
+            err.print(f"{sheet}: your own columns are not taken over: {', '.join(columns)}")
 
 
 @app.command()
@@ -145,25 +166,32 @@ def recalc(
     for error in values.errors[:20]:
         out.print(str(error), markup=False, highlight=False, soft_wrap=True)
     count = len(values.errors)
+    cells = "1 cell" if count == 1 else f"{count} cells"
     out.print(
-        f"{file}: recalculated, {count} cells with an error. The file as it was: {copy.name}",
+        f"{file}: recalculated, {cells} with an error. The file as it was: {copy.name}",
         highlight=False,
         soft_wrap=True,
     )
     if count:
+        out.print("Totals may leave these cells out; mend them before you use the figures.")
         raise typer.Exit(1)
 
 
 @app.command()
 def summary(
     file: Annotated[Path, typer.Argument(help="A filled log of either edition.")],
-    year: Annotated[int, typer.Option(help="The tax year.")],
+    year: Annotated[
+        int | None, typer.Option(help="The tax year; the one on Settings if left out.")
+    ] = None,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print it as CSV.")] = False,
 ) -> None:
     """Show a tax year's figures of a log."""
     content = read_log(file)
     figures = work_out(content)
+    year = int(content.settings["Tax_year"]) if year is None else year
     totals = year_totals(figures, year)
+    if not (totals.amounts["gross_receipts"] or totals.amounts["purchases"]):
+        Console(stderr=True).print(f"{file}: nothing was bought or sold in {year}.")
     lines: list[tuple[str, str, float]] = []
     for line in layout().year_end:
         if line.key == "heading_1":
@@ -187,7 +215,7 @@ def summary(
             table.add_row(label, number, _money(amount))
         out.print(table)
         out.print(CAUTION, highlight=False)
-    _say_problems(len(content.problems), figures.left_out)
+    _say_problems(content, figures.left_out)
 
 
 @app.command()
@@ -229,8 +257,9 @@ def _explain(name: str) -> None:
         limits = f"{argument.kind.name}, {argument.kind.in_words()}"
         table.add_row(argument.name, argument.help, limits, argument.default_in_words())
     out.print(table)
-    for section in ("Returns", "Shape", "Errors", "Formula", "Source", "Examples"):
+    for section in ("Returns", "Shape", "Errors", "Formula", "Source"):
         say(f"{section}: {spec.sections[section]}")
+    say(f"Examples in Python:\n{spec.sections['Examples']}")
 
 
 def _make_folder(folder: Path) -> None:
@@ -274,11 +303,14 @@ def _print_pieces(title: str, pieces: Any) -> None:
     out.print(table)
 
 
-def _say_problems(problems: int, left_out: int) -> None:
+def _say_problems(content: LogContent, left_out: int) -> None:
     err = Console(stderr=True, soft_wrap=True)
-    if problems:
-        what = "1 cell or row needs" if problems == 1 else f"{problems} cells or rows need"
-        err.print(f"{what} a look; see column Row check and sheet Checks.")
+    for problem in content.problems[:PROBLEMS_SHOWN]:
+        place = f"{problem.sheet}, {problem.cell}"
+        err.print(f"{place}: {problem.message}", markup=False, highlight=False)
+    more = len(content.problems) - PROBLEMS_SHOWN
+    if more > 0:
+        err.print(f"... and {more} more.")
     if left_out:
         what = "1 row lacks what its" if left_out == 1 else f"{left_out} rows lack what their"
         err.print(f"{what} figures need, and the totals leave that out.")

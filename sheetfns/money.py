@@ -16,6 +16,8 @@ _LIFT: Final = 1 + 2.0**-50
 PART_DIGITS: Final = 9
 """Of an amount with tax in it a part has up to six digits after the point; noise is far below."""
 
+_WHOLE: Final = 1e14
+"""From so many cents on, an amount of 15 digits has no half cents left to round."""
 SHARE_DIGITS: Final = 6
 """Remainders of shares are compared to the millionth of a cent: noise below it is no difference."""
 
@@ -35,11 +37,12 @@ def round_money(amount: Number, digits: int = 2) -> Number:
     """
     scale = 10.0**digits
     if not isinstance(amount, np.ndarray):
-        if not math.isfinite(amount):
+        if not abs(amount) * scale < _WHOLE:
             return amount
         return math.copysign(math.floor(abs(amount) * scale * _LIFT + 0.5) / scale, amount)
-    rounded: Column = np.copysign(np.floor(np.abs(amount) * scale * _LIFT + 0.5) / scale, amount)
-    return rounded
+    units = np.abs(amount) * scale
+    rounded: Column = np.copysign(np.floor(units * _LIFT + 0.5) / scale, amount)
+    return np.where(units < _WHOLE, rounded, amount)
 
 
 def part_over(amount: Number, limit: Number) -> Column:

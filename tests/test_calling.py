@@ -161,7 +161,7 @@ def test_cells_rows_columns_and_blocks_broadcast(price: Any, shipping: Any, expe
         ),
         (
             ([[1, 2], [3, 4]], [[1, 2, 3]]),
-            "purchase_tax has 1 rows and 3 columns, paid has 2 rows and 2 columns; "
+            "purchase_tax has 1 row and 3 columns, paid has 2 rows and 2 columns; "
             "give ranges of the same size",
         ),
         (([[1, 2], [3]],), "paid: the rows of the range are not of one length"),

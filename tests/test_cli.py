@@ -127,8 +127,26 @@ def test_summary_says_what_it_leaves_out(run, tmp_path):
     build_log(tmp_path / "log.xlsx", "plain", 25, entries)
     code, _, err = run("summary", "log.xlsx", "--year", 2026)
     assert code == 0
-    assert "need a look" in err
+    assert "Sourcing log, " in err
+    assert "bought on" in err.lower()
     assert "1 row lacks" in err
+
+
+def test_summary_without_a_year_takes_the_one_on_settings(run):
+    code, out, _ = run("summary", EXAMPLE)
+    assert code == 0
+    assert "Year 2026" in out
+    assert "nothing was bought or sold in 26." in run("summary", EXAMPLE, "--year", 26)[2]
+
+
+def test_new_from_another_log_takes_over_what_is_typed(run, tmp_path):
+    code, _, err = run("new", "larger.xlsx", "--from", EXAMPLE, "--rows", 300)
+    assert (code, err) == (0, "")
+    old, new = read_log(EXAMPLE), read_log(tmp_path / "larger.xlsx")
+    assert new.ready_rows["Log"] == 300
+    for key, frame in old.sheets.items():
+        assert new.sheets[key].equals(frame), key
+    assert new.settings == old.settings
 
 
 def test_recalc_stores_results_and_keeps_a_copy(run, tmp_path):

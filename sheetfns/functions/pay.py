@@ -135,7 +135,7 @@ def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quant
     if margins.size != mix.size:
         raise CellError(
             VALUE,
-            f"mix has {mix.size} cells, margins has {margins.size}; give ranges of the same size",
+            f"mix and margins differ in size: {mix.size} and {margins.size}; give ranges of the same size",
         )
     filled = ~(np.isnan(margins) & np.isnan(mix))
     margins, mix = margins[filled], mix[filled]

@@ -16,6 +16,7 @@ import formualizer
 
 from sheetfns import calling
 from sheetfns.errors import CODES, CellError, LogFileError
+from sheetfns.kinds import shown_cell
 from sheetfns.registry import REGISTRY, FunctionSpec
 from sheetfns.xlsx_file import XlsxFile
 
@@ -31,6 +32,7 @@ _KIND_BY_CODE: Final = {
 _CODE_BY_KIND: Final = {kind: code for code, kind in _KIND_BY_CODE.items()}
 _LIMITS: Final = {"max_part_bytes": 1 << 30, "max_expanded_bytes": 1 << 31}
 """Unpacked sizes; the engine's own are too small for a log of 20,000 rows."""
+FORMULA_SHOWN: Final = 60
 MESSAGES_WANTED: Final = 500
 """Messages are gathered for so many failed cells; a workbook with more is failing as a whole."""
 
@@ -141,7 +143,8 @@ def _with_messages(
         if recorder.last is not None:
             error = CellError(error.code, recorder.last.message)
         elif formula:
-            error = CellError(error.code, f"{formula} gives it, or passes it on from its cells")
+            shown = shown_cell(formula, FORMULA_SHOWN)
+            error = CellError(error.code, f"{shown} gives it, or passes it on from its cells")
         sheets[sheet][row - 1][column - 1] = error
         errors.append(ErrorCell(sheet, cell_name(row, column), error))
     return errors

@@ -37,7 +37,9 @@ def build_log(
         LogFileError: the path cannot be written, or the entries do not fit.
     """
     if not 1 <= rows <= MOST_ROWS:
-        raise LogFileError(f"rows: {rows} is not between 1 and {MOST_ROWS}; choose fewer rows")
+        raise LogFileError(
+            f"rows: {rows} is not between 1 and {MOST_ROWS}; choose a number of rows between"
+        )
     path = Path(path)
     entries = entries or Entries()
     plan = layout(rows)

@@ -17,7 +17,7 @@ TOLERANCE: Final = 1e-7
 NOT_COMPARED: Final = frozenset(
     {
         # The steps of sharing a lot; the shares themselves are compared.
-        *("lot_row", "lot_exact", "lot_floor", "lot_key", "lot_left", "lot_cents"),
+        *("lot_row", "day_typed", "lot_exact", "lot_floor", "lot_key", "lot_left", "lot_cents"),
         # Steps that Python does in another way.
         *("channel_row", "stage", "findings", "money_in", "money_out", "month_end"),
         # Words of the reader of the log say more than those of the row.
@@ -65,7 +65,7 @@ def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -
         "Lots": figures.lots,
         "Trips": figures.trips,
         "Expenses": figures.expenses,
-        "Owner": content.sheets["Owner"],
+        "Owner": figures.owner,
         "Money": figures.months,
     }
     compared = 0
@@ -75,10 +75,9 @@ def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -
         for column in table.columns:
             if column.role == "input" or column.key in NOT_COMPARED:
                 continue
-            if column.key not in worked:
-                continue
-            ours = worked[column.key].to_numpy()
-            theirs = cells[column.key].to_numpy()[: len(ours)]
+            theirs = cells[column.key].to_numpy()
+            ours = worked[column.key].to_numpy()[: len(theirs)]
+            theirs = theirs[: len(ours)]
             compared += len(ours)
             for place in np.flatnonzero(~_same(theirs, ours)):
                 row = int(cells["sheet_row"].iloc[place])

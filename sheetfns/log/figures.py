@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
@@ -35,7 +35,17 @@ from sheetfns.log.read import LogContent
 from sheetfns.money import round_money, round_up_money
 from sheetfns.registry import REGISTRY
 
-CENT_NOISE = 0.005
+FEE_TERMS: Final = (
+    "rate",
+    "per_order",
+    "tax_rate",
+    "band_limit",
+    "rate_above",
+    "ad_rate",
+    "least",
+    "most",
+)
+CENT_NOISE: Final = 0.005
 """Amounts of money that differ by less than half a cent are the same amount."""
 
 
@@ -47,6 +57,7 @@ class LogFigures:
         pieces: one row for each row of the sourcing log; results by their keys in the layout.
         lots: one row for each lot: total, pieces, not_shared.
         trips: rate and deduction of each trip.
+        owner: cash by the log and the difference for each day on which cash was counted.
         expenses: owner_paid of each expense.
         months: one row for each month up to the day that figures are as of; keys as on Money.
         left_out: rows of the sourcing log that lack what their results need.
@@ -56,6 +67,7 @@ class LogFigures:
     pieces: pd.DataFrame
     lots: pd.DataFrame
     trips: pd.DataFrame
+    owner: pd.DataFrame
     expenses: pd.DataFrame
     months: pd.DataFrame
     left_out: int
@@ -76,9 +88,7 @@ def work_out(content: LogContent) -> LogFigures:
             )
     lots = _lots(content)
     pieces = _pieces(content, lots)
-    shared = _looked_up(lots["lot_no"], pieces.groupby("lot_no")["lot_share"].sum())
-    lots["not_shared"] = round_money((lots["total"] - shared.fillna(0)).to_numpy(float))
-    lots["pieces"] = _looked_up(lots["lot_no"], pieces["lot_no"].value_counts()).fillna(0)
+    _share_out(lots, pieces)
     expenses = content.sheets["Expenses"].copy()
     expenses["owner_paid"] = _owner_paid(content, expenses["paid_from"], expenses["amount"])
     trips = _trips(content)
@@ -86,7 +96,9 @@ def work_out(content: LogContent) -> LogFigures:
     incomplete = pieces["landed_cost"].isna() | (
         pieces["sold_on"].notna() & pieces["net_profit"].isna()
     )
-    return LogFigures(content, pieces, lots, trips, expenses, months, int(incomplete.sum()))
+    owner = _cash_counts(content, pieces, lots, expenses)
+    left_out = int(incomplete.sum())
+    return LogFigures(content, pieces, lots, trips, owner, expenses, months, left_out)
 
 
 def _called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
@@ -108,6 +120,17 @@ def _called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
         values.flat[place] = np.nan
     result[chosen] = values
     return result
+
+
+def _share_out(lots: pd.DataFrame, pieces: pd.DataFrame) -> None:
+    """Pieces of each lot and what is not shared yet; of a number that stands twice, the first."""
+    of_lots = pieces.groupby("lot_no")
+    first = ~lots["lot_no"].duplicated()
+    shared = _looked_up(lots["lot_no"], of_lots["lot_share"].sum()).where(first)
+    lots["not_shared"] = round_money((lots["total"] - shared.fillna(0)).to_numpy(float))
+    lots["pieces"] = _looked_up(lots["lot_no"], of_lots.size()).where(first).fillna(0)
+    expected = _looked_up(lots["lot_no"], of_lots["expected_price"].sum()).where(first)
+    lots["expected_sum"] = expected.fillna(0)
 
 
 def _looked_up(keys: pd.Series[Any], values: pd.Series[Any]) -> pd.Series[Any]:
@@ -184,9 +207,7 @@ def _sales(content: LogContent, pieces: pd.DataFrame) -> None:
     pieces["packing_used"] = pieces["packing"].fillna(0).where(sold, usual)
     terms = content.blocks["Channel"].drop_duplicates("name").set_index("name")
     pieces["channel_known"] = pieces["channel"].isin(terms.index)
-    for term in ("rate", "per_order", "tax_rate", "band_limit", "rate_above"):
-        pieces[f"fee_{term}"] = _looked_up(pieces["channel"], terms[term])
-    for term in ("least", "most", "ad_rate"):
+    for term in FEE_TERMS:
         pieces[f"fee_{term}"] = _looked_up(pieces["channel"], terms[term])
     for term in ("rate", "per_order", "tax_rate", "least", "ad_rate"):
         known = pieces["channel_known"]
@@ -378,8 +399,47 @@ def _months(
     months["selling_costs"] = months["fees"] + months["postage"] + months["packing"]
     profit = months["gross_profit"] - months["selling_costs"] - months["expenses"]
     months["profit"] = round_money(profit.to_numpy(float))
+    worth = months["closing_cash"] + months["closing_stock"]
+    before = months["opening_cash"] + months["opening_stock"]
+    owners = months["put_in"] - months["took_out"] - months["own_use"] + months["relisted"]
+    tie_out = worth - before - owners - months["profit"]
+    months["tie_out"] = round_money(tie_out.to_numpy(float))
     named: pd.DataFrame = months.rename_axis("month").reset_index()
     return named
+
+
+def _cash_counts(
+    content: LogContent, pieces: pd.DataFrame, lots: pd.DataFrame, expenses: pd.DataFrame
+) -> pd.DataFrame:
+    """What the log says was there at the end of each day on which cash was counted."""
+    owner = content.sheets["Owner"].copy()
+    paid_out = pieces["fee"].fillna(0) + pieces["postage_used"] + pieces["packing_used"]
+    flows = pd.concat(
+        [
+            pd.DataFrame({"day": days, "amount": amounts})
+            for days, amounts in (
+                (pieces["sold_on"], pieces["income"].fillna(0) - paid_out),
+                (pieces["refund_day"], -pieces["refund"]),
+                (pieces["stock_date"], pieces["owner_paid"] - pieces["outlay"]),
+                (lots["bought_on"], lots["owner_paid"] - lots["total"]),
+                (expenses["spent_on"], expenses["owner_paid"] - expenses["amount"]),
+                (owner["moved_on"], owner["put_in"].fillna(0) - owner["took_out"].fillna(0)),
+            )
+        ]
+    )
+    flows = flows[flows["day"] >= pd.Timestamp(content.settings["First_month"])]
+    opening = float(content.settings.get("Opening_cash") or 0)
+    counted = owner["cash_counted"].notna()
+    cash = [
+        opening + flows.loc[flows["day"] < day + pd.Timedelta(days=1), "amount"].sum()
+        for day in owner["moved_on"].dt.normalize().where(counted)
+    ]
+    owner["cash_by_log"] = round_money(np.array(cash, dtype=float))
+    owner["cash_by_log"] = owner["cash_by_log"].where(counted)
+    owner["difference"] = round_money(
+        (owner["cash_counted"] - owner["cash_by_log"]).to_numpy(float)
+    )
+    return owner
 
 
 def stock_at_cost(pieces: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Timestamp) -> float:
@@ -392,7 +452,5 @@ def stock_at_cost(pieces: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Ti
         + (pieces["returned_on"] <= last)
         - (pieces["left_on"] <= last)
     )
-    waiting = 0.0
-    if "not_shared" in lots:
-        waiting = float(lots.loc[lots["bought_on"] <= last, "not_shared"].sum())
+    waiting = float(lots.loc[lots["bought_on"] <= last, "not_shared"].sum())
     return float(round_money(float((cost * on_hand).sum()) + waiting))

@@ -6,7 +6,7 @@ import re
 from typing import Final
 
 from sheetfns.log.layout import CHECKS, SETTINGS, YEAR_END
-from sheetfns.log.sheets import FIRST_ROW, Edition, Layout, TableSheet
+from sheetfns.log.sheets import FIRST_ROW, Layout, TableSheet
 
 YEAR_COLUMNS: Final = {
     "label": 0,
@@ -79,13 +79,6 @@ class Places:
             f"'{CHECKS}'!${column_letter(CHECK_COLUMNS['count'])}${self.total_row}"
         )
         return names
-
-    def row_formula(self, table: TableSheet, column: str, row: int, edition: Edition) -> str:
-        """The formula of a column in a row, with addresses, without the leading equals sign."""
-        formula = table.column(column).formula
-        if formula is None:
-            raise KeyError(column)
-        return self.template(table, formula.formula(edition)).format(row=row, before=row - 1)
 
     def template(self, table: TableSheet, text: str) -> str:
         """A formula of a sheet with rows, with {row} and {before} left to fill in."""

@@ -136,19 +136,6 @@ class TableSheet:
         """The defined name of a whole column, such as Log_sale_price."""
         return f"{self.key}_{key}"
 
-    def with_rows(self, ready_rows: int) -> TableSheet:
-        """The same sheet with another number of ready rows."""
-        return TableSheet(
-            self.name,
-            self.key,
-            self.purpose,
-            self.columns,
-            ready_rows,
-            self.checks,
-            self.frozen_columns,
-            self.landscape,
-        )
-
 
 @dataclass(frozen=True)
 class Setting:

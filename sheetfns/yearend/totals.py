@@ -58,7 +58,8 @@ def year_totals(figures: LogFigures, year: int) -> YearTotals:
     amounts["available"] = amounts["opening_stock"] + amounts["net_purchases"]
     amounts["cost_of_goods_sold"] = amounts["available"] - amounts["closing_stock"]
     amounts["gross_profit"] = amounts["net_receipts"] - amounts["cost_of_goods_sold"]
-    headings = content.blocks["Heading"].copy()
+    headings = content.blocks["Heading"]
+    headings = headings[headings["heading"] != ""].copy()
     change = int(content.settings["Lines_change"])
     headings["line"] = headings["line_old" if year < change else "line_new"]
     headings["from_log"] = [

@@ -309,3 +309,125 @@ def test_log_that_begins_after_the_day_of_its_figures(tmp_path):
     checks = content.shown["Checks"].set_index("key")["count"]
     assert checks["Settings_order"] == 1
     assert len(work_out(content).months) == 0
+
+
+def failing(content) -> dict[str, float]:
+    checks = content.shown["Checks"]
+    return checks[checks["count"] > 0].set_index("key")["count"].to_dict()
+
+
+@pytest.mark.parametrize(
+    ("block", "rows", "check"),
+    [
+        ("Partner", [{"name": "Business", "share": 1.0}], "Settings_owner_names"),
+        (
+            "Partner",
+            [{"name": "Ada", "share": 0.5}, {"name": "Ada", "share": 0.5}],
+            "Settings_twice",
+        ),
+        ("Partner", [{"name": "Ada", "share": 0.6}], "Settings_shares"),
+        ("Channel", [{"name": "Site", "rate": 0.1, "least": 8.0, "most": 2.0}], "Settings_least"),
+        ("Channel", [{"name": "Site", "rate": 0.1, "band_limit": 50.0}], "Settings_band"),
+        ("Channel", [{"name": "Site", "rate": 0.1, "per_order": -5.0}], "Settings_terms"),
+        ("Channel", [{"name": "Site", "rate": 0.1, "rate_above": 1.2}], "Settings_terms"),
+        ("Channel", [{"name": "Site", "rate": "10 %"}], "Settings_terms"),
+        ("Channel", [{"name": "Site", "rate": 0.9, "ad_rate": 0.1}], "Settings_rate"),
+        ("Heading", [{"heading": "Advertising", "from_log": "fees"}], "Settings_words"),
+    ],
+)
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_wrong_settings_are_seen_on_the_sheet(tmp_path, edition, block, rows, check):
+    entries = hand_made()
+    entries.blocks[block] = rows
+    content = read_log(build_log(tmp_path / "log.xlsx", edition, 20, entries))
+    assert check in failing(content)
+
+
+@pytest.mark.parametrize(
+    ("setting", "value", "check"),
+    [
+        ("Tax_year", None, "Settings_year"),
+        ("Tax_year", 26, "Settings_year"),
+        ("First_month", D(2025, 11, 15), "Settings_first"),
+        ("First_month", "1.11.2025", "Settings_first"),
+        ("Opening_cash", "$100", "Settings_numbers"),
+        ("As_of_date", None, "Settings_numbers"),
+    ],
+)
+def test_wrong_dates_and_amounts_are_seen_on_the_sheet(tmp_path, setting, value, check):
+    entries = hand_made()
+    entries.settings[setting] = value
+    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    assert check in failing(content)
+
+
+@pytest.mark.parametrize(
+    ("changes", "message"),
+    [
+        ({"left_how": "Gift", "left_on": D(2025, 12, 1)}, "left how is not in the list"),
+        ({"postage_payer": "buyr"}, "postage payer is not in the list"),
+        ({"returned_on": D(2025, 12, 1)}, "came back, but there is no refund"),
+        ({"refunded_on": D(2025, 12, 1)}, "refunded on, but no refund"),
+    ],
+)
+def test_wrong_words_are_seen_in_the_row(tmp_path, changes, message):
+    entries = hand_made()
+    entries.rows["Log"][0] |= changes
+    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    assert message in content.shown["Log"]["row_check"].iloc[0]
+
+
+def test_a_lot_number_is_no_pattern(tmp_path):
+    entries = hand_made()
+    entries.rows["Lots"].append({"lot_no": "L*", "bought_on": D(2025, 12, 5), "paid": 6.0})
+    entries.rows["Log"][3] |= {"lot_no": ">A"}
+    entries.rows["Lots"].append({"lot_no": ">A", "bought_on": D(2025, 12, 5), "paid": 9.0})
+    del entries.rows["Log"][3]["paid"], entries.rows["Log"][3]["paid_from"]
+    entries.rows["Log"][3]["bought_on"] = None
+    figures = work_out(read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries)))
+    assert figures.lots["pieces"].tolist() == [3.0, 0.0, 1.0]
+    assert compare(figures).differences == []
+
+
+def test_a_lot_without_its_day(tmp_path):
+    entries = hand_made()
+    entries.rows["Lots"][0]["bought_on"] = None
+    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    assert content.shown["Log"]["days_held"].iloc[4:7].isna().all()
+    assert content.shown["Lots"]["row_check"].iloc[0] == "bought on is blank"
+
+
+def test_all_findings_of_a_row_are_counted_however_many(tmp_path):
+    entries = hand_made()
+    entries.rows["Log"][0] = {
+        "item_no": "A2", "bought_on": D(2030, 1, 1), "lot_no": "none", "paid_from": "nobody",
+        "channel": "none", "sold_on": D(2020, 1, 1), "sale_price": -1.0, "refund": 50.0,
+        "refunded_on": D(2019, 1, 1), "returned_on": D(2019, 1, 1), "left_how": "Gift",
+        "left_on": D(2019, 1, 1), "postage_payer": "buyr", "paid": "x", "purchase_tax": 1.0,
+    }  # fmt: skip
+    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    assert len(content.shown["Log"]["findings"].iloc[0]) > 300
+    found = failing(content)
+    for key in ("left_early", "after_as_of", "before_first", "no_left_how", "no_payer"):
+        assert found.get(f"Log_{key}") == 1, key
+
+
+def test_every_result_is_compared_or_says_why_not(figures):
+    from sheetfns.log.compare import NOT_COMPARED
+    from sheetfns.log.layout import layout
+
+    frames = {"Log": figures.pieces, "Lots": figures.lots, "Trips": figures.trips,
+              "Expenses": figures.expenses, "Owner": figures.owner, "Money": figures.months}  # fmt: skip
+    for table in layout().tables:
+        results = {column.key for column in table.columns if column.role != "input"}
+        assert results - set(frames[table.key]) <= NOT_COMPARED, table.name
+
+
+def test_more_months_than_the_sheet_has(tmp_path):
+    entries = hand_made()
+    entries.settings["As_of_date"] = D(2032, 1, 31)
+    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    figures = work_out(content)
+    assert len(figures.months) == 75
+    assert compare(figures).differences == []
+    assert "Money_months" in failing(content)

@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 from sheetfns.log.layout.parts import stock_before
-from sheetfns.log.layout.words import MONTHS, RELISTED, ROW_ONE, SETTINGS, YEAR_END
+from sheetfns.log.layout.words import (
+    BUSINESS,
+    CHANNEL_ROWS,
+    FROM_THE_LOG,
+    HEADING_ROWS,
+    MONTHS,
+    PARTNER_ROWS,
+    RELISTED,
+    RETURNED_PIECE,
+    ROW_ONE,
+    SETTINGS,
+    YEAR_END,
+)
 from sheetfns.log.sheets import Check, RowCheck, TableSheet
 
 
 def _table_checks(table: TableSheet) -> list[Check]:
     def counted(check: RowCheck) -> Check:
         pattern = '"*"&{label}&"*"'
-        rows = f"{table.key}_row_check"
+        rows = f"{table.key}_findings"
         return Check(
             f"{table.key}_{check.key}",
             table.name,
@@ -43,6 +55,104 @@ def _error_check(table: TableSheet) -> Check:
     )
 
 
+def _twice(names: str, rows: int) -> str:
+    """How many of the names in a small table stand there more than once."""
+    cells = (f"INDEX({names},{row})" for row in range(1, rows + 1))
+    return "+".join(f'IF({cell}="",0,(COUNTIF({names},{cell})>1)*1)' for cell in cells)
+
+
+def _settings_checks() -> list[Check]:
+    def check(key: str, label: str, count: str) -> Check:
+        return Check(f"Settings_{key}", SETTINGS, label, count)
+
+    words = "+".join(
+        f'(COUNTIFS(Heading_from_log,"{word}",Heading_heading,"?*")<>1)' for word in FROM_THE_LOG
+    )
+    terms = (
+        "rate",
+        "per_order",
+        "tax_rate",
+        "band_limit",
+        "rate_above",
+        "least",
+        "most",
+        "ad_rate",
+    )
+    rates = ("rate", "tax_rate", "rate_above", "ad_rate")
+    wrong_terms = [f"COUNTA(Channel_{term})-COUNT(Channel_{term})" for term in terms]
+    wrong_terms += [f'COUNTIF(Channel_{term},"<0")' for term in terms]
+    wrong_terms += [f'COUNTIF(Channel_{term},">1")' for term in rates]
+    return [
+        check(
+            "year",
+            "tax year is not a year from 2000 to 2199",
+            "(N(Tax_year)<2000)+(N(Tax_year)>2199)",
+        ),
+        check(
+            "first",
+            "first month of this log is not the first day of a month",
+            "IF(ISERROR(DAY(First_month)),1,(DAY(First_month)<>1)*1)",
+        ),
+        check(
+            "order",
+            "first month of this log is after the day that figures are as of",
+            "(First_month>As_of_date)*1",
+        ),
+        check(
+            "numbers",
+            "an amount or date among the settings is blank or text",
+            "5-COUNT(As_of_date,First_month,Opening_cash,Usual_packing,Lines_change)",
+        ),
+        check(
+            "shares",
+            "the partners' shares do not add up to 100 %",
+            "(ROUND(SUM(Partner_share)-1,6)<>0)*1",
+        ),
+        check(
+            "owner_names",
+            f"a partner is called {BUSINESS} or {RETURNED_PIECE}; use another name",
+            f'COUNTIF(Partner_name,"{BUSINESS}")+COUNTIF(Partner_name,"{RETURNED_PIECE}")',
+        ),
+        check(
+            "twice",
+            "a partner, channel or heading stands twice; delete or rename one",
+            "+".join(
+                (
+                    _twice("Partner_name", PARTNER_ROWS),
+                    _twice("Channel_name", CHANNEL_ROWS),
+                    _twice("Heading_heading", HEADING_ROWS),
+                )
+            ),
+        ),
+        check(
+            "words",
+            "fees, postage, packing and miles must each stand once beside a heading",
+            words,
+        ),
+        check(
+            "terms",
+            "a channel's terms hold text, an amount below 0 or a rate over 100 %",
+            "+".join(wrong_terms),
+        ),
+        check(
+            "least",
+            "a channel's least fee is over its most fee",
+            'SUMPRODUCT((Channel_most<>"")*(Channel_least>Channel_most))',
+        ),
+        check(
+            "band",
+            "a channel has a band limit and no rate above it",
+            'COUNTIF(Channel_band_limit,">=0")'
+            '-COUNTIFS(Channel_band_limit,">=0",Channel_rate_above,">=0")',
+        ),
+        check(
+            "rate",
+            "a channel's fee and ad rates take the whole sale",
+            "SUMPRODUCT((Channel_rate*(1+Channel_tax_rate)+Channel_ad_rate>=1)*1)",
+        ),
+    ]
+
+
 def all_checks(tables: tuple[TableSheet, ...]) -> tuple[Check, ...]:
     """Every check: those of the rows, sheet by sheet, and those of the whole workbook."""
     found: list[Check] = []
@@ -56,13 +166,13 @@ def all_checks(tables: tuple[TableSheet, ...]) -> tuple[Check, ...]:
         Check(
             "Money_tie_out",
             money.name,
-            "months in which cash, stock, owner money and profit do not tie",
+            "months in which cash, stock and profit do not tie: mend the rows first",
             'COUNTIF(Money_tie_out,">0.004")+COUNTIF(Money_tie_out,"<-0.004")',
         ),
         Check(
             "Money_stock",
             money.name,
-            "closing stock is not the landed cost of the pieces on hand",
+            "closing stock is not that of the pieces on hand: mend the rows above first",
             f"(ROUND({last}-({stock_before('As_of_date+1')}),2)<>0)*1",
         ),
         Check(
@@ -74,52 +184,21 @@ def all_checks(tables: tuple[TableSheet, ...]) -> tuple[Check, ...]:
         Check(
             "Money_relisted",
             money.name,
-            "cost carried over to relisted pieces is not what left the old rows",
+            "Relisted and Returned piece do not match: each old row needs its new row",
             f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_left_how,"{RELISTED}"),2)<>0)*1',
         ),
         Check(
             "Year_tie_cost",
             YEAR_END,
-            "cost of goods sold is not the cost of pieces sold and discarded",
+            "cost of goods sold is not that of the pieces: mend the rows above first",
             "(Year_tie_cost<>0)*1",
         ),
         Check(
             "Year_tie_money",
             YEAR_END,
-            "the year's net profit is not that of its months",
+            "the year's profit is not that of its months: mend the rows above first",
             "(Year_tie_money<>0)*1",
         ),
-        Check(
-            "Settings_first",
-            SETTINGS,
-            "first month of this log is not the first day of a month",
-            "(DAY(First_month)<>1)*1",
-        ),
-        Check(
-            "Settings_order",
-            SETTINGS,
-            "first month of this log is after the day that figures are as of",
-            "(First_month>As_of_date)*1",
-        ),
-        Check(
-            "Settings_shares",
-            SETTINGS,
-            "the partners' shares do not add up to 100 %",
-            "(ROUND(SUM(Partner_share)-1,6)<>0)*1",
-        ),
-        Check(
-            "Settings_band",
-            SETTINGS,
-            "a channel has a band limit and no rate above it",
-            'COUNTIF(Channel_band_limit,">=0")'
-            '-COUNTIFS(Channel_band_limit,">=0",Channel_rate_above,">=0")',
-        ),
-        Check(
-            "Settings_rate",
-            SETTINGS,
-            "a channel's fee rates are below 0 or take the whole sale",
-            "SUMPRODUCT((Channel_rate*(1+Channel_tax_rate)+Channel_ad_rate>=1)*1)"
-            '+COUNTIF(Channel_rate,"<0")',
-        ),
+        *_settings_checks(),
     ]
     return tuple(found)

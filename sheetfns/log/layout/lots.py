@@ -100,7 +100,7 @@ def lots_sheet(rows: int) -> TableSheet:
                     "Pieces of the lot in the log.",
                     8,
                     unit="pieces",
-                    formula=Plain("COUNTIF(Log_lot_no,{lot_no})", blank_if='{lot_no}=""'),
+                    formula=Plain(f"COUNTIF(Log_lot_row,ROW()-{ROW_ONE})", blank_if='{lot_no}=""'),
                 ),
                 money_column(
                     "expected_sum",
@@ -108,7 +108,8 @@ def lots_sheet(rows: int) -> TableSheet:
                     "Sum of the expected prices of its pieces.",
                     MONEY,
                     formula=Plain(
-                        "SUMIFS(Log_expected_price,Log_lot_no,{lot_no})", blank_if='{lot_no}=""'
+                        f"SUMIFS(Log_expected_price,Log_lot_row,ROW()-{ROW_ONE})",
+                        blank_if='{lot_no}=""',
                     ),
                 ),
                 money_column(
@@ -117,7 +118,7 @@ def lots_sheet(rows: int) -> TableSheet:
                     "Lot cost less the shares of its pieces; 0.00 once all are in the log.",
                     MONEY,
                     formula=Plain(
-                        "ROUND({total}-SUMIFS(Log_lot_share,Log_lot_no,{lot_no}),2)",
+                        f"ROUND({{total}}-SUMIFS(Log_lot_share,Log_lot_row,ROW()-{ROW_ONE}),2)",
                         blank_if='{lot_no}=""',
                     ),
                 ),

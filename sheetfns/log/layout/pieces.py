@@ -11,6 +11,8 @@ from sheetfns.log.layout.parts import (
     findings_column,
     grouped,
     money_column,
+    owner_paid_column,
+    row_check_column,
     text_among_numbers,
     text_column,
     working_column,
@@ -52,13 +54,7 @@ _PIECE: Final = (
             'IF({left_how}<>"",{left_how},INDEX(Stage_word,{stage}))', blank_if='{item_no}=""'
         ),
     ),
-    text_column(
-        "row_check",
-        "Row check",
-        "What to mend in this row; ok if nothing.",
-        34,
-        formula=Plain('IF({findings}="",IF({item_no}="","","ok"),MID({findings},3,300))'),
-    ),
+    row_check_column("item_no"),
 )
 
 _BOUGHT: Final = (
@@ -94,7 +90,9 @@ _BOUGHT: Final = (
 )
 _PLAN: Final = (
     money_column(
-        "expected_price", "Expected price", "What you think it will sell for; shares out a lot."
+        "expected_price",
+        "Expected price",
+        "What you think it will sell for. It shares out a lot: leave it once a piece is sold.",
     ),
     money_column("expected_postage", "Expected postage", "What the label will cost, as you think."),
 )
@@ -286,14 +284,20 @@ _LOG_WORKINGS: Final = (
         "lot_row", "Lot row", COUNT, _found_in("Lots_lot_no", "lot_no"), "Its row on Lots."
     ),
     working_column(
+        "day_typed",
+        "Day typed",
+        DATE,
+        Plain(
+            'IF({lot_no}="",{bought_on},IF({lot_row}="",0,INDEX(Lots_bought_on,{lot_row})))',
+            blank_if='{item_no}=""',
+        ),
+        "Bought on of the piece or of its lot; 0 if it is blank.",
+    ),
+    working_column(
         "stock_date",
         "In stock from",
         DATE,
-        Plain(
-            'IF({lot_no}="",IF({bought_on}="","",{bought_on}),IF({lot_row}="","",'
-            "INDEX(Lots_bought_on,{lot_row})))",
-            blank_if='{item_no}=""',
-        ),
+        Plain("{day_typed}", blank_if='OR({day_typed}="",{day_typed}=0)'),
         "Day of purchase of the piece or its lot.",
     ),
     # Only entries of sheet Lots are used here, not its results: those look back at the log, and
@@ -377,16 +381,7 @@ _LOG_WORKINGS: Final = (
         ),
         "Cost taken over from a piece that came back.",
     ),
-    working_column(
-        "owner_paid",
-        "Owner paid",
-        MONEY,
-        Plain(
-            'IF({paid_from}="",0,IF(COUNTIF(Partner_name,{paid_from})=0,0,{outlay}))',
-            blank_if='{item_no}=""',
-        ),
-        "Part that a partner paid from the own pocket.",
-    ),
+    owner_paid_column("{outlay}", blank_if='{item_no}=""'),
     working_column(
         "channel_row",
         "Channel row",
@@ -557,8 +552,8 @@ PIECE_CHECKS: Final = (
     RowCheck("no_lot", "the lot no. is not on sheet Lots", 'AND({lot_no}<>"",{lot_row}="")'),
     RowCheck(
         "lot_and_paid",
-        "paid is typed, but the lot paid it",
-        'AND({lot_no}<>"",N({paid})<>0)',
+        "paid or tax typed, but lot paid it",
+        'AND({lot_no}<>"",N({paid})+N({purchase_tax})<>0)',
     ),
     RowCheck(
         "lot_no_value",
@@ -622,6 +617,26 @@ PIECE_CHECKS: Final = (
         "before_first",
         "before First month (Settings)",
         'OR(AND({sold_on}<>"",{sold_on}<First_month),AND({left_on}<>"",{left_on}<First_month))',
+    ),
+    RowCheck(
+        "no_left_how",
+        "left how is not in the list",
+        'AND({left_how}<>"",' + ",".join(f'{{left_how}}<>"{word}"' for word in LEFT_HOW) + ")",
+    ),
+    RowCheck(
+        "no_payer",
+        "postage payer is not in the list",
+        f'AND({{postage_payer}}<>"",{{postage_payer}}<>"{BUYER}",{{postage_payer}}<>"{SELLER}")',
+    ),
+    RowCheck(
+        "back_no_refund",
+        "came back, but there is no refund",
+        'AND({returned_on}<>"",N({refund})=0)',
+    ),
+    RowCheck(
+        "refund_no_amount",
+        "refunded on, but no refund",
+        'AND({refunded_on}<>"",{refund}="")',
     ),
     RowCheck(
         "fee_differs",

@@ -7,7 +7,16 @@ from typing import Any, Final
 
 from sheetfns.kinds import COST, COUNT, DATE, MONEY, RATE, TEXT, Kind
 from sheetfns.log.layout.parts import stock_before
-from sheetfns.log.layout.words import BUSINESS, HEADING_ROWS, RETURNED_PIECE, STAGES, table_rows
+from sheetfns.log.layout.words import (
+    BUSINESS,
+    CHANNEL_ROWS,
+    FROM_THE_LOG,
+    HEADING_ROWS,
+    PARTNER_ROWS,
+    RETURNED_PIECE,
+    STAGES,
+    table_rows,
+)
 from sheetfns.log.sheets import Column, Plain, Setting, SettingsBlock
 
 
@@ -107,6 +116,11 @@ CHANNEL_COLUMNS: Final = (
 )
 
 
+def _source(row: dict[str, str]) -> str:
+    checked = "" if row["status"] == "read" else " (not checked in the original)"
+    return row["source"] + checked
+
+
 def settings_blocks() -> tuple[SettingsBlock, ...]:
     """The small tables below them."""
     headings = tuple(
@@ -124,7 +138,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             dt.date.fromisoformat(row["valid_from"]),
             dt.date.fromisoformat(row["valid_until"]),
             float(row["value"]),
-            f"{row['source']} ({row['status']})",
+            _source(row),
         )
         for row in table_rows("mileage")
     )
@@ -137,15 +151,16 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                 _plain_column("name", "Partner", TEXT, "Name as it stands in the log."),
                 _plain_column("share", "Share", RATE, "Share of the profit.", unit="%"),
             ),
-            4,
+            PARTNER_ROWS,
             (("Partner 1", 1.0),),
         ),
         SettingsBlock(
             "Channel",
             "Channels and their fees",
-            "One row for each place where you sell; the terms are in your contract with it.",
+            "One row for each place where you sell. When its terms change, add a row with a new "
+            "name: old sales keep their terms.",
             CHANNEL_COLUMNS,
-            10,
+            CHANNEL_ROWS,
             (("Local sale", 0, 0),),
         ),
         SettingsBlock(
@@ -161,7 +176,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                     "From the log",
                     TEXT,
                     "What the log adds by itself.",
-                    choices=("fees", "postage", "packing", "miles"),
+                    choices=FROM_THE_LOG,
                 ),
                 _plain_column("note", "What belongs here", TEXT, "A reminder.", runs_over=True),
             ),

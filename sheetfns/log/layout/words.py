@@ -36,11 +36,14 @@ IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK = (
     "Back in stock",
 )
 STAGES: Final = (IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK)
-ON_HAND: Final = (IN_STOCK, LISTED, BACK)
 KEY_STEP: Final = 100_000
 """The order of a lot's pieces: millionths of a cent x KEY_STEP, and earlier rows higher."""
 ROW_ONE: Final = FIRST_ROW - 1
 HEADING_ROWS: Final = 20
+CHANNEL_ROWS: Final = 10
+PARTNER_ROWS: Final = 4
+FROM_THE_LOG: Final = ("fees", "postage", "packing", "miles")
+"""What the log adds to the expense heading beside which the word stands on Settings."""
 
 
 def table_rows(name: str) -> list[dict[str, str]]:

@@ -6,7 +6,14 @@ from dataclasses import replace
 from typing import Final
 
 from sheetfns.log.layout.parts import stock_before
-from sheetfns.log.layout.words import DISCARDED, DONATED, HEADING_ROWS, OWN_USE, RELISTED
+from sheetfns.log.layout.words import (
+    DISCARDED,
+    DONATED,
+    FROM_THE_LOG,
+    HEADING_ROWS,
+    OWN_USE,
+    RELISTED,
+)
 from sheetfns.log.sheets import FigureLine, Plain
 
 
@@ -34,7 +41,7 @@ def _heading_line(place: int) -> FigureLine:
     heading = f"INDEX(Heading_heading,{place})"
     lines = f"INDEX(Heading_line_old,{place}),INDEX(Heading_line_new,{place})"
     named = f"INDEX(Heading_from_log,{place})"
-    from_log = "+".join(f'({named}="{word}")*{{log_{word}}}' for word in _FROM_THE_LOG)
+    from_log = "+".join(f'({named}="{word}")*{{log_{word}}}' for word in FROM_THE_LOG)
     unused = f'{{heading_{place}.label}}=""'
     spent = in_year("Expenses_amount", "Expenses_spent_on", f",Expenses_heading,{heading}")
     return FigureLine(
@@ -65,6 +72,8 @@ def year_lines() -> tuple[FigureLine, ...]:
     )
 
 
+# Line numbers of Schedule C (Form 1040): 1, 2, 4, 35 to 42 and those of the expense headings were
+# read in a copy that cites the form; 3, 5, 28, 29 and 31 are from memory.
 _LINES: Final = (
     FigureLine("h_receipts", "Receipts", heading=True),
     FigureLine(
@@ -130,7 +139,7 @@ _LINES: Final = (
         "gross_profit",
         "Gross profit",
         Plain("{net_receipts}-{cost_of_goods_sold}"),
-        "7",
+        "5",
         strong=True,
     ),
     FigureLine("h_from_log", "What the log adds to the expenses", heading=True),
@@ -151,8 +160,8 @@ _LINES: Final = (
         "net_profit",
         "Net profit of the year",
         Plain("{gross_profit}-{total_expenses}"),
-        "31",
-        "Before home office and what your preparer adds.",
+        "29",
+        "Before home office and what your preparer adds; with them it is line 31.",
         strong=True,
     ),
     FigureLine("h_ties", "Tie-outs (each must be 0.00)", heading=True),

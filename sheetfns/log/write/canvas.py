@@ -23,6 +23,8 @@ FAINT: Final = "#595959"
 LINE: Final = "#A6A6A6"
 RESULT_FILL: Final = "#EFEFEF"
 HEAD_FILL: Final = "#D9E1E8"
+LETTER: Final = 1
+"""The paper that forms in US units are printed on; a program offers others."""
 CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
 """A fixed date of creation: the same entries give the same file."""
 
@@ -138,7 +140,7 @@ class Canvas:
         """Printing and protection, the same on every sheet."""
         if landscape:
             sheet.set_landscape()
-        sheet.set_paper(9)
+        sheet.set_paper(LETTER)
         sheet.set_margins(0.4, 0.4, 0.7, 0.6)
         sheet.set_footer(f"&L&8{CAUTION}&R&8{name}, page &P of &N")
         sheet.protect(
@@ -158,7 +160,8 @@ class Canvas:
         form = self.format(italic=True, font_size=8, font_color=FAINT, bottom=2)
         units = {"money": "Currency", "weight": "Weight_unit", "length": "Length_unit"}
         if column.unit in units:
-            self.formula(sheet, row, place, units[column.unit], form)
+            name = units[column.unit]
+            self.formula(sheet, row, place, f'IF({name}="","{column.unit}",{name})', form)
         else:
             sheet.write_string(row - 1, place, column.unit, form)
 

@@ -51,7 +51,11 @@ def write_checks(canvas: Canvas) -> None:
         form = canvas.cell_format("result", "0")
         label = f"$C{row}"
         canvas.formula(
-            sheet, row, CHECK_COLUMNS["count"], check.count.replace("{label}", label), form
+            sheet,
+            row,
+            CHECK_COLUMNS["count"],
+            f"IFERROR({check.count.replace('{label}', label)},1)",
+            form,
         )
         canvas.formula(
             sheet, row, CHECK_COLUMNS["first"], check.first.replace("{label}", label), form
@@ -69,7 +73,7 @@ def write_checks(canvas: Canvas) -> None:
         {
             "type": "formula",
             "criteria": f"=$D{FIRST_ROW}<>0",
-            "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 2}),
+            "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 1}),
         },
     )
     sheet.freeze_panes(FIRST_ROW - 1, 0)

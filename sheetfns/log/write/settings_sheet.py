@@ -67,7 +67,7 @@ def _setting(canvas: Canvas, sheet: Worksheet, setting: Setting) -> None:
         canvas.validation(sheet, row, row, 1, setting)
     unit = canvas.format(italic=True, font_color=FAINT, align="left", indent=1)
     if setting.kind.unit == "money":
-        canvas.formula(sheet, row, 2, "Currency", unit)
+        canvas.formula(sheet, row, 2, 'IF(Currency="","money",Currency)', unit)
     else:
         sheet.write_string(row - 1, 2, setting.unit or setting.kind.unit, unit)
     sheet.write_string(row - 1, 3, setting.help, canvas.format(font_color=FAINT))

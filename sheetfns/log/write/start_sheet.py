@@ -54,6 +54,11 @@ def write_start(canvas: Canvas) -> None:
         ("Layout version", sheetfns.__version__),
         ("Ready rows", f"{canvas.plan.table('Log').ready_rows} on {canvas.plan.table('Log').name}"),
         (
+            "Printing",
+            "Before you print a sheet with rows, filter its first column for filled cells, so that "
+            "blank rows are left out.",
+        ),
+        (
             "Protection",
             "Formulas are locked without a password, so that they are not typed over by "
             "accident; unprotect the sheet in your program's menu if you must.",
@@ -84,7 +89,7 @@ _STEPS: Final = (
     (
         "Sell",
         "Fill in day, price, shipping charged, postage paid; net profit appears. Refunds, own use, "
-        "gifts and discarded pieces have their own columns.",
+        "donated and discarded pieces have their own columns.",
     ),
     (
         "Look",
@@ -94,6 +99,26 @@ _STEPS: Final = (
 )
 _CAUTIONS: Final = (
     ("Tax", CAUTION),
+    (
+        "Two owners",
+        "Two who share the profit are usually a partnership, which files its own return; the line "
+        "numbers on Year end may not be yours. Ask before the first year ends.",
+    ),
+    (
+        "Own belongings",
+        "Things from your own household are not stock bought to sell: a loss on them usually does "
+        "not count, a gain may. Keep them apart and ask.",
+    ),
+    (
+        "Sales tax",
+        "Tax that a channel takes and pays over is no income. Tax that you take yourself, at a "
+        "stall, is owed: keep it apart; this log does not hold it.",
+    ),
+    (
+        "Statements",
+        "What a channel reports for the year is before fees and refunds; compare it with gross "
+        "receipts, not with what reached your account.",
+    ),
     (
         "Recalls, safety",
         "Check each piece against recall lists and local rules before you buy and before you list.",

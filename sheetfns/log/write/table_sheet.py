@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.log.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW, UNIT_ROW, Column, TableSheet
 from sheetfns.log.write.canvas import HEAD, Canvas
-
-PRINTED_ROWS: Final = 32
-"""So many rows are printed even if fewer are filled in."""
 
 
 def write_table(canvas: Canvas, table: TableSheet) -> None:
@@ -42,12 +39,12 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
             {
                 "type": "formula",
                 "criteria": f"=LEN(${_letter(canvas, table, 'row_check')}{FIRST_ROW})>2",
-                "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 2}),
+                "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 1}),
             },
         )
         sheet.autofilter(HEADER_ROW, 0, table.last_row - 1, len(table.columns) - 1)
     sheet.freeze_panes(FIRST_ROW - 1, table.frozen_columns)
-    _print_setup(sheet, table, len(entries))
+    _print_setup(sheet, table)
     canvas.finish(sheet, table.name)
 
 
@@ -55,10 +52,9 @@ def _letter(canvas: Canvas, table: TableSheet, key: str) -> str:
     return canvas.places.names[table.defined_name(key)].split("$")[1]
 
 
-def _print_setup(sheet: Worksheet, table: TableSheet, filled: int) -> None:
+def _print_setup(sheet: Worksheet, table: TableSheet) -> None:
     shown = [i for i, column in enumerate(table.columns) if column.role != "working"]
-    last = min(FIRST_ROW + max(PRINTED_ROWS, filled + 5), table.last_row)
-    sheet.print_area(GROUP_ROW - 1, 0, last - 1, shown[-1])
+    sheet.print_area(GROUP_ROW - 1, 0, table.last_row - 1, shown[-1])
     sheet.set_header(f'&L&"Calibri,Bold"&12{table.name}&"Calibri,Regular"&9   {table.purpose}')
     sheet.repeat_rows(GROUP_ROW - 1, UNIT_ROW - 1)
     width = sum(table.columns[i].width for i in shown)

@@ -19,7 +19,8 @@ def write_year(canvas: Canvas) -> None:
         sheet,
         GROUP_ROW,
         0,
-        '"Figures of the tax year "&Tax_year&" in "&Currency&IF(Shop_name="","",", "&Shop_name)',
+        '"Figures of the tax year "&Tax_year&IF(Currency="",""," in "&Currency)'
+        '&IF(Shop_name="","",", "&Shop_name)',
         title,
     )
     sheet.set_column(0, 0, 54)
