@@ -403,7 +403,7 @@ def test_all_findings_of_a_row_are_counted_however_many(tmp_path):
         "item_no": "A2", "bought_on": D(2030, 1, 1), "lot_no": "none", "paid_from": "nobody",
         "channel": "none", "sold_on": D(2020, 1, 1), "sale_price": -1.0, "refund": 50.0,
         "refunded_on": D(2019, 1, 1), "returned_on": D(2019, 1, 1), "left_how": "Gift",
-        "left_on": D(2019, 1, 1), "postage_payer": "buyr", "paid": "x", "purchase_tax": 1.0,
+        "left_on": D(2018, 12, 31), "postage_payer": "buyr", "paid": "x", "purchase_tax": 1.0,
     }  # fmt: skip
     content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
     assert len(content.shown["Log"]["findings"].iloc[0]) > 300
