@@ -28,7 +28,7 @@ def write_start(canvas: Canvas) -> None:
         sheet.write_number(row - 1, 0, number, text)
         sheet.write_string(row - 1, 1, what, canvas.format(bold=True))
         sheet.write_string(row - 1, 2, how, text)
-        sheet.set_row(row - 1, 15 * (1 + len(how) // 84))
+        sheet.set_row(row - 1, 15 * (1 + len(how) // 98))
     row += 2
     sheet.write_string(row - 1, 0, "What the cells are", head)
     legend = (
@@ -46,7 +46,7 @@ def write_start(canvas: Canvas) -> None:
         row += 1
         sheet.write_string(row - 1, 1, caution[0], canvas.format(bold=True))
         sheet.write_string(row - 1, 2, caution[1], text)
-        sheet.set_row(row - 1, 15 * (1 + len(caution[1]) // 84))
+        sheet.set_row(row - 1, 15 * (1 + len(caution[1]) // 98))
     row += 2
     sheet.write_string(row - 1, 0, "This file", head)
     facts = (
@@ -68,7 +68,7 @@ def write_start(canvas: Canvas) -> None:
         row += 1
         sheet.write_string(row - 1, 1, label, canvas.format(bold=True))
         sheet.write_string(row - 1, 2, fact, text)
-        sheet.set_row(row - 1, 15 * (1 + len(fact) // 84))
+        sheet.set_row(row - 1, 15 * (1 + len(fact) // 98))
     sheet.print_area(0, 0, row - 1, 2)
     sheet.fit_to_pages(1, 0)
     canvas.finish(sheet, START, landscape=False)
