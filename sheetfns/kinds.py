@@ -24,6 +24,8 @@ DAY_ZERO: Final = dt.date(1899, 12, 30)
 """Day 0 of spreadsheet date numbers; right for every date from 1900-03-01 on."""
 FIRST_DAY: Final = dt.date(1900, 3, 1)
 LAST_DAY: Final = dt.date(9999, 12, 31)
+LONGEST_TEXT: Final = 32_767
+"""What a cell of an .xlsx workbook may hold."""
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ import pandas as pd
 
 from sheetfns.errors import CellError
 from sheetfns.log.entries import Entries, Row
+from sheetfns.log.error_results import Follows, error_problems
 from sheetfns.log.layout import CHECKS, MOST_ROWS, SETTINGS, START, YEAR_END, layout
 from sheetfns.log.places import BLOCK_HEAD, CHECK_COLUMNS, YEAR_COLUMNS, column_letter
 from sheetfns.log.read_cells import (
@@ -30,7 +31,9 @@ from sheetfns.log.read_cells import (
     shown_of,
 )
 from sheetfns.log.read_sheets import (
+    BUILD_ANEW,
     CALCULATE,
+    MORE_ROWS,
     TO_THE_END,
     FoundTable,
     OpenSheet,
@@ -39,10 +42,11 @@ from sheetfns.log.read_sheets import (
 )
 from sheetfns.log.row_problems import (
     Background,
+    Names,
     row_problems,
-    settings_problems,
     spell_as_listed,
 )
+from sheetfns.log.settings_problems import settings_problems
 from sheetfns.log.sheets import (
     HEADER_ROW,
     UNIT_ROW,
@@ -59,7 +63,6 @@ from sheetfns.xlsx_file import XlsxFile, column_number
 HEADER_WITHIN: Final = 20
 """Headers are looked for in so many rows."""
 _TYPED_TABLES: Final = ("Log", "Lots", "Expenses", "Trips", "Owner")
-_REQUIRED_SETTINGS: Final = ("As_of_date", "First_month", "Tax_year")
 
 __all__ = ["LogContent", "Problem", "read_log"]
 
@@ -78,7 +81,8 @@ class LogContent:
             Words from a list have the capitals that they have there.
         shown: results and workings of the same rows as they are stored in the file, and sheet_row;
             also Money, Year (key, label, amount) and Checks.
-        problems: what cannot be read or cannot be right, in the order of the sheets.
+        problems: what cannot be read or cannot be right, in the order of the sheets; after it the
+            results that show errors, with one problem for all that only follow from others.
         extra_columns: headers that the log does not know, by the sheet's key or "Settings".
         edition: found from the formulas; None if there are none.
         ready_rows: rows with formulas by the sheet's key.
@@ -146,6 +150,16 @@ def _made_by_workbook(block: SettingsBlock) -> bool:
     return all(column.role != "input" for column in block.columns)
 
 
+def _spell_choices(blocks: Sequence[SettingsBlock], frames: dict[str, pd.DataFrame]) -> None:
+    """Give words from fixed lists the capitals that they have there."""
+    for block in blocks:
+        for column in block.columns:
+            if column.choices:
+                frame = frames[block.key]
+                spelled = Names(column.choices, "").spelled(list(frame[column.key]))
+                frame[column.key] = pd.Series(spelled, frame.index, dtype=object)
+
+
 def _typed_values(values: pd.Series[Any]) -> list[Any]:
     if values.dtype.kind == "M":
         return [None if pd.isna(day) else _day(day) for day in values]
@@ -189,12 +203,21 @@ class _Reader(SheetReader):
         self._year()
         self._checks()
         frames = {key: rows.frame for key, rows in blocks.items()}
+        headings = blocks_found["Heading"]
+        words_header = f"{column_letter(headings.columns['from_log'])}{headings.header_row + 1}"
         self.problems += settings_problems(
-            settings, blocks, {b.key: b.columns for b in self.plan.blocks}, setting_cells
+            settings,
+            blocks,
+            {b.key: b.columns for b in self.plan.blocks},
+            setting_cells,
+            words_header,
         )
         background = Background.of(settings, frames)
         self.problems += row_problems(tables, read, background)
+        self._sort_problems()
+        self.problems += self._errors(tables, read, settings_sheet.name)
         spell_as_listed(tables, read, background)
+        _spell_choices(self.plan.blocks, frames)
         return LogContent(
             self.book.path,
             settings,
@@ -204,7 +227,7 @@ class _Reader(SheetReader):
                 for key, rows in read.items()
             },
             self.shown,
-            self._sorted_problems(),
+            self.problems,
             self.extra,
             edition,
             self.ready,
@@ -212,14 +235,31 @@ class _Reader(SheetReader):
             {key: rows.rows.tolist() for key, rows in blocks.items()},
         )
 
-    def _sorted_problems(self) -> list[Problem]:
+    def _sort_problems(self) -> None:
         order = {plain(name): place for place, name in enumerate(self.book.sheet_names)}
 
         def place(problem: Problem) -> tuple[int, int, int]:
             letters, digits = re.fullmatch(r"([A-Z]+)(\d+)", problem.cell).groups()  # type: ignore[union-attr]
             return order.get(plain(problem.sheet), 0), int(digits), column_number(letters)
 
-        return sorted(self.problems, key=place)
+        self.problems.sort(key=place)
+
+    def _errors(
+        self, tables: dict[str, TableSheet], read: dict[str, ReadRows], settings: str
+    ) -> list[Problem]:
+        """Results that show errors."""
+        lots: dict[str, set[tuple[str, int]]] = {}
+        for rows in (read["Log"], read["Lots"]):
+            for number, row in zip(rows.words("lot_no"), rows.rows.tolist(), strict=True):
+                if number:
+                    lots.setdefault(number.casefold(), set()).add((rows.sheet, row))
+        together = [frozenset(rows) for rows in lots.values()]
+        headers = {
+            rows.sheet: {column.key: column.header for column in tables[key].inputs()}
+            for key, rows in read.items()
+        }
+        same_lot = {row: rows for rows in together for row in rows}
+        return error_problems(self.bad_results, Follows(self.problems, headers, settings, same_lot))
 
     # ---- finding things ----------------------------------------------------------------------
 
@@ -301,7 +341,7 @@ class _Reader(SheetReader):
 
     def _table(self, table: TableSheet, found: FoundTable) -> ReadRows:
         rows = self.read_rows(table.key, found, table.inputs())
-        self.outside_ready_rows(table.name, found, rows, self._ready_rows(table, found))
+        self.outside_ready_rows(table.name, found, rows, self._ready_rows(table, found), MORE_ROWS)
         self._results(table, found, (rows.rows - 1).tolist())
         return rows
 
@@ -330,7 +370,7 @@ class _Reader(SheetReader):
                 (found.header_row, 0),
                 found.sheet.value(found.header_row, 0),
                 f"the defined name {name} is missing, and formulas that use it fail; "
-                f"{count} ready rows are taken for granted. Build the log anew from this one",
+                f"{count} ready rows are taken for granted. To mend it, {BUILD_ANEW}",
                 "ready_rows_unknown",
             )
             span = (found.first, found.first + count)
@@ -369,7 +409,7 @@ class _Reader(SheetReader):
                 (0, 0),
                 sheet.value(0, 0),
                 "this sheet has no formulas, so that its results stay as they are; take your last "
-                "copy of the log, or build it anew from this one",
+                f"copy of the log, or {BUILD_ANEW}",
                 "no_formulas",
             )
             return None
@@ -446,8 +486,9 @@ class _Reader(SheetReader):
     def _judge_setting(
         self, sheet: OpenSheet, setting: Setting, place: tuple[int, int], cell: Any
     ) -> None:
-        if cell == "" and setting.name in _REQUIRED_SETTINGS:
-            message = f"{setting.label} is blank; every sheet needs it, so write it"
+        if cell == "" and setting.kind.holds != "text":
+            or_nothing = ", or 0 if it is nothing" if setting.kind.unit == "money" else ""
+            message = f"{setting.label} is blank; figures need it, so write it{or_nothing}"
             self.say(sheet, place, cell, message, "blank")
         known = {choice.casefold() for choice in setting.choices}
         if known and isinstance(cell, str) and cell and cell.casefold() not in known:
@@ -545,7 +586,7 @@ class _Reader(SheetReader):
                 (HEADER_ROW - 1, 0),
                 sheet.value(HEADER_ROW - 1, 0),
                 f"these lines are missing: {listed}{more}; take your last copy of the log, or "
-                "build it anew from this one",
+                f"{BUILD_ANEW}",
                 "missing_line",
             )
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from sheetfns.errors import VALUE, CellError
 from sheetfns.kinds import (
     FIRST_DAY,
+    LONGEST_TEXT,
     Kind,
     date_number,
     date_of_number,
@@ -23,8 +24,6 @@ from sheetfns.kinds import (
 )
 from sheetfns.log.places import column_letter
 
-LONGEST_TEXT: Final = 32_767
-"""What a cell of an .xlsx workbook may hold."""
 USUAL_YEARS: Final = (2000, 2199)
 """The years that the log's own cells take when a date is typed."""
 _LAST_YEAR: Final = 2261

@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sheetfns.errors import CellError, LogFileError
+from sheetfns.log.error_results import BadColumn
 from sheetfns.log.places import column_letter
 from sheetfns.log.read_cells import (
     NEVER_CALCULATED,
@@ -29,6 +30,8 @@ from sheetfns.xlsx_file import Hidden, XlsxFile, is_time, with_errors
 CALCULATE: Final = (
     "open the log in your spreadsheet program and save it, or run 'sheetfns recalc' on it"
 )
+BUILD_ANEW: Final = "build the log anew with 'sheetfns new NEW.xlsx --from OLD.xlsx'"
+MORE_ROWS: Final = "build the log anew with 'sheetfns new NEW.xlsx --from OLD.xlsx --rows N'"
 TO_THE_END: Final = 1 << 20
 """More rows than a sheet has."""
 
@@ -88,6 +91,7 @@ class SheetReader:
         problems: what cannot be read or cannot be right.
         extra: headers that the log does not know, by the sheet's key.
         unread: what stands in cells that cannot be read, by the key of the sheet or small table.
+        bad_results: results that are errors, or no results.
     """
 
     def __init__(self, book: XlsxFile) -> None:
@@ -95,6 +99,7 @@ class SheetReader:
         self.problems: list[Problem] = []
         self.extra: dict[str, list[str]] = {}
         self.unread: dict[str, dict[tuple[int, str], Any]] = {}
+        self.bad_results: list[BadColumn] = []
 
     def sheet(self, name: str) -> OpenSheet:
         """The sheet of that name.
@@ -235,40 +240,39 @@ class SheetReader:
     def results_frame(
         self, found: FoundTable, columns: Sequence[Column], rows: Sequence[int]
     ) -> pd.DataFrame:
-        """The results in rows of the sheet, counted from 0; what is no result is a problem."""
+        """The results in rows of the sheet, counted from 0; what is no result is kept."""
         values: dict[str, Any] = {}
         for column in columns:
             place = found.columns.get(column.key)
             cells = ["" for _ in rows] if place is None else found.sheet.column(place, rows)
             values[column.key], bad = read_results(column.kind, cells)
             if bad and place is not None:
-                self._no_result(found, column, [rows[i] for i in bad])
+                shown = {rows[i] + 1: cells[i] for i in bad}
+                self.bad_results.append(BadColumn(found.sheet.name, column, found.columns, shown))
         return frame_of(columns, values, [row + 1 for row in rows])
 
-    def _no_result(self, found: FoundTable, column: Column, rows: Sequence[int]) -> None:
-        place = found.columns[column.key]
-        cell = found.sheet.value(rows[0], place)
-        more = f" and {len(rows) - 1} more in this column" if len(rows) > 1 else ""
-        self.say(
-            found.sheet,
-            (rows[0], place),
-            cell,
-            f"{column.header}: shows {shown_of(cell)}{more}; mend what it is worked out from, or "
-            "its formula",
-            "error_in_result",
-        )
-
     def outside_ready_rows(
-        self, title: str, found: FoundTable, rows: ReadRows, span: tuple[int, int]
+        self,
+        title: str,
+        found: FoundTable,
+        rows: ReadRows,
+        span: tuple[int, int],
+        or_else: str = "",
     ) -> None:
-        """Say which typed rows no formula counts."""
+        """Say which typed rows no formula counts; `or_else` makes room below them."""
         first, end = span
         column = min(rows.columns.values())
-        for outside, where, key in (
-            (rows.rows[rows.rows > end], f"below the last ready row, {end}", "below_ready_rows"),
+        for outside, where, also, key in (
+            (
+                rows.rows[rows.rows > end],
+                f"below the last ready row, {end}",
+                f", or {or_else}" if or_else else "",
+                "below_ready_rows",
+            ),
             (
                 rows.rows[rows.rows <= first],
                 f"above the first ready row, {first + 1}",
+                "",
                 "above_ready_rows",
             ),
         ):
@@ -280,7 +284,7 @@ class SheetReader:
                     (one - 1, column),
                     found.sheet.value(one - 1, column),
                     f"{title}: {many if outside.size > 1 else f'row {one} stands'} {where}, where "
-                    "no formulas are, so that no figure counts it. Move it into the ready rows, "
-                    "or build the log with more of them",
+                    "no formulas are, so that no figure counts it. Move it into the ready rows"
+                    f"{also}",
                     key,
                 )

@@ -7,6 +7,7 @@ the notices, and whether a lot's shares add up: they judge figures, not entries.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -21,10 +22,11 @@ from sheetfns.log.read_cells import Problem, ReadRows
 from sheetfns.log.sheets import Column, TableSheet
 from sheetfns.money import round_money
 
-LEFT_TO_THE_SHEET: Final = frozenset({"not_added_up"})
 _NAMES_LISTED: Final = 8
 _KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source"}
 """Channels and headings are judged with the rows; categories and conditions are free."""
+_KEYS_OF_CHOICES: Final = {"left_how": "no_left_how", "postage_payer": "no_payer"}
+_PATTERN_MARKS: Final = re.compile(r"[*?~]|^[<>=]")
 _BLANK_PLACES: Final = {
     (True, True): "blanks before and after it",
     (True, False): "a blank before it",
@@ -79,6 +81,17 @@ class Names:
 
 def _letters(word: str) -> str:
     return "".join(word.split()).casefold()
+
+
+def pattern_refusal(header: str, name: str) -> str | None:
+    """Why a spreadsheet would not look for just this name, and what to write; None if it would."""
+    marks = sorted(set(_PATTERN_MARKS.findall(name)))
+    if not marks:
+        return None
+    return (
+        f"{header}: '{shown_cell(name)}' holds {' and '.join(marks)}, which a spreadsheet takes as "
+        "a pattern when it looks for the name; write it without"
+    )
 
 
 @dataclass(frozen=True)
@@ -218,12 +231,23 @@ class _Rows:
             ),
         )
 
+    def patterns(self, column: str) -> None:
+        """Report numbers that a spreadsheet takes as patterns."""
+        words = self.read.words(column)
+        refusals = {word: pattern_refusal(self.header(column), word) for word in set(words)}
+        self.say(
+            np.array([refusals[word] is not None for word in words], dtype=bool),
+            "read_as_pattern",
+            column,
+            lambda i: refusals[words[i]] or "",
+        )
+
     def choices(self) -> None:
         """Report words that are none of a column's fixed choices, and unknown buyers."""
         everywhere = np.ones(len(self.read.rows), dtype=bool)
         for column in self.table.inputs():
             names = self.background.listed(column)
-            key = "unknown_choice" if column.choices else _KEYS_OF_LISTS.get(column.names)
+            key = _KEYS_OF_CHOICES.get(column.key) or _KEYS_OF_LISTS.get(column.names)
             if key is not None and names is not None:
                 self.unknown(everywhere, key, column.key, names)
 
@@ -293,6 +317,7 @@ def _pieces(rows: _Rows, read: Mapping[str, ReadRows]) -> None:
         "the row is filled, but counts only with a number of its own",
     )
     rows.twice("item_no")
+    rows.patterns("item_no")
     rows.blank(
         alone & ~rows.filled("bought_on"),
         "no_date",
@@ -340,15 +365,19 @@ def _lot_of_pieces(rows: _Rows, lots: ReadRows) -> NDArray[np.datetime64]:
             "does not find it; type it again in the one that is a number"
         ),
     )
-    rows.say(
-        in_lot & (np.nan_to_num(rows.read.amounts("paid")) != 0),
-        "lot_and_paid",
-        "paid",
-        lambda i: (
-            f"{rows.header('paid')}: {rows.shown('paid', i)} is typed though lot '{numbers[i]}' "
-            "paid for the piece; clear one of the two"
-        ),
-    )
+    done = np.zeros(len(numbers), dtype=bool)
+    for column in ("paid", "purchase_tax"):
+        typed = in_lot & (np.nan_to_num(rows.read.amounts(column)) != 0) & ~done
+        done |= typed
+        rows.say(
+            typed,
+            "lot_and_paid",
+            column,
+            lambda i, column=column: (  # type: ignore[misc]
+                f"{rows.header(column)}: {rows.shown(column, i)} is typed though lot "
+                f"'{numbers[i]}' paid for the piece; clear one of the two"
+            ),
+        )
     rows.blank(
         in_lot & ~rows.filled("expected_price"),
         "lot_no_value",
@@ -409,6 +438,25 @@ def _refunds(rows: _Rows) -> None:
             f"{income[i]:.2f}; mend the one that is wrong"
         ),
     )
+    nothing = ~rows.filled("refund") | (rows.read.amounts("refund") == 0)
+    rows.say(
+        rows.filled("returned_on") & nothing,
+        "back_no_refund",
+        "refund",
+        lambda i: (
+            f"{rows.header('refund')} is {rows.shown('refund', i)}, but the piece came back on "
+            f"{rows.shown('returned_on', i)}; write what you paid back, or clear that day"
+        ),
+    )
+    rows.say(
+        rows.filled("refunded_on") & ~rows.filled("refund"),
+        "refund_no_amount",
+        "refund",
+        lambda i: (
+            f"{rows.header('refund')} is blank, but it was paid on "
+            f"{rows.shown('refunded_on', i)}; write the amount, or clear that day"
+        ),
+    )
     done = np.zeros(len(sold), dtype=bool)
     for column in ("refunded_on", "returned_on"):
         early = rows.later_than(column, "sold_on") & ~done
@@ -465,6 +513,7 @@ def _lots(rows: _Rows, read: Mapping[str, ReadRows]) -> None:
         "the row is filled, but counts only with a number of its own",
     )
     rows.twice("lot_no")
+    rows.patterns("lot_no")
     rows.blank(lot & ~rows.filled("bought_on"), "no_date", "bought_on", "write the day of purchase")
     rows.blank(
         lot & ~rows.filled("paid"), "no_paid", "paid", "write the price of the whole lot, or 0"
@@ -568,107 +617,3 @@ _JUDGES: Final[dict[str, Callable[[_Rows, Mapping[str, ReadRows]], None]]] = {
     "Trips": _trips,
     "Owner": _owner,
 }
-
-
-def settings_problems(
-    settings: Mapping[str, Any],
-    blocks: Mapping[str, ReadRows],
-    headers: Mapping[str, Sequence[Column]],
-    setting_cells: Mapping[str, str],
-) -> list[Problem]:
-    """What is wrong with Settings beyond single cells: the checks of that sheet, and its names."""
-    found: list[Problem] = []
-
-    def say(block: str, column: str, place: int, message: str, key: str) -> None:
-        read = blocks[block]
-        value = read.frame[column].iloc[place]
-        shown = "blank" if value == "" or pd.isna(value) else shown_cell(value)
-        found.append(Problem(read.sheet, read.cell(column, place), shown, message, key))
-
-    first = settings.get("First_month")
-    if first is not None and first.day != 1 and "First_month" in setting_cells:
-        found.append(
-            Problem(
-                SETTINGS,
-                setting_cells["First_month"],
-                str(first),
-                f"First month of this log: {first} is not the first day of a month; write "
-                f"{first.replace(day=1)}",
-                "not_first_day",
-            )
-        )
-    for block in ("Partner", "Channel", "Heading"):
-        _names_of_block(blocks[block], headers[block], block, say)
-    _shares(blocks["Partner"].amounts("share"), say)
-    _fee_terms(blocks["Channel"], say)
-    _mileage(blocks["Mileage"], say)
-    return found
-
-
-SayOfBlock = Callable[[str, str, int, str, str], None]
-
-
-def _names_of_block(read: ReadRows, columns: Sequence[Column], block: str, say: SayOfBlock) -> None:
-    column = columns[0]
-    first: dict[str, int] = {}
-    for place, name in enumerate(read.words(column.key)):
-        if not read.filled[column.key][place]:
-            message = f"{column.header} is blank; the row counts only with a name"
-            say(block, column.key, place, message, "no_name")
-        elif name and first.setdefault(name.casefold(), place) != place:
-            row = read.rows[first[name.casefold()]]
-            message = (
-                f"{column.header}: '{shown_cell(name)}' stands in row {row} already and again in "
-                f"row {read.rows[place]}; only the first counts, so clear or rename one"
-            )
-            say(block, column.key, place, message, "name_twice")
-    for choice in columns:
-        if choice.choices:
-            names = Names(choice.choices, "the list", own_words=False)
-            words = read.words(choice.key)
-            for place in np.flatnonzero(names.unknown(words)).tolist():
-                message = names.refusal(choice.header, words[place])
-                say(block, choice.key, place, message, "unknown_choice")
-
-
-def _shares(shares: NDArray[np.float64], say: SayOfBlock) -> None:
-    total = float(np.nansum(shares))
-    if len(shares) and round(total - 1, 6):
-        message = f"the partners' shares add up to {total:.2%}; change them so that they make 100 %"
-        say("Partner", "share", 0, message, "shares")
-
-
-def _fee_terms(channels: ReadRows, say: SayOfBlock) -> None:
-    terms = {key: np.nan_to_num(channels.amounts(key)) for key in ("rate", "tax_rate", "ad_rate")}
-    whole = terms["rate"] * (1 + terms["tax_rate"]) + terms["ad_rate"]
-    names = channels.words("name")
-    for place in range(len(channels.rows)):
-        if channels.filled["band_limit"][place] and not channels.filled["rate_above"][place]:
-            message = f"Rate above is blank though channel '{names[place]}' has a band limit; "
-            say("Channel", "rate_above", place, message + "write it, or clear the limit", "band")
-        if whole[place] >= 1:
-            message = (
-                f"Fee rate: the rates of channel '{names[place]}' take {whole[place]:.2%} of a "
-                "sale; write what its terms say"
-            )
-            say("Channel", "rate", place, message, "whole_sale")
-
-
-def _mileage(mileage: ReadRows, say: SayOfBlock) -> None:
-    begins, ends = mileage.dates("from"), mileage.dates("until")
-    latest = np.datetime64("NaT")
-    for place in range(len(mileage.rows)):
-        for column, header in (("from", "From"), ("until", "Until"), ("rate", "Rate a mile")):
-            if not mileage.filled[column][place]:
-                message = f"{header} is blank; a rate per mile counts only with both days"
-                say("Mileage", column, place, message, "not_recorded")
-        if ends[place] < begins[place]:
-            message = f"Until: {_day(ends[place])} is before {_day(begins[place])}; swap them"
-            say("Mileage", "until", place, message, "until_early")
-        if begins[place] <= latest:
-            message = (
-                f"From: {_day(begins[place])} does not come after {_day(latest)} above it; rates "
-                "are looked up by date, so sort the rows and let none overlap"
-            )
-            say("Mileage", "from", place, message, "not_in_order")
-        latest = np.fmax(latest, ends[place])

@@ -36,6 +36,9 @@ BLOCKS: dict[str, list[Row]] = {
         {"heading": "Supplies", "line_old": "22", "line_new": "22", "from_log": "packing",
          "note": "Boxes, tape"},
         {"heading": "Other", "line_old": "27a", "line_new": "27b"},
+        {"heading": "Selling", "line_old": "10", "line_new": "10", "from_log": "fees"},
+        {"heading": "Labels", "line_old": "18", "line_new": "18", "from_log": "postage"},
+        {"heading": "Car", "line_old": "9", "line_new": "9", "from_log": "miles"},
     ],
     "Mileage": [
         {"from": day(1, 1), "until": day(6, 30), "rate": 0.7, "source": "invented for a test"},
@@ -149,6 +152,12 @@ MISTAKES: list[Mistake] = [
     _piece({"paid": -5}, paid=("negative", "-5 is below 0; write 0 or more")),
     _sale({"postage_paid": -4.25}, postage_paid=("negative", "-4.25 is below 0")),
     Mistake("Log", PIECE, {"item_no": ("no_item", "Item no. is blank")}, numbered=False),
+    Mistake(
+        "Log",
+        {"description": "A jug"},
+        {"item_no": ("no_item", "Item no. is blank")},
+        numbered=False,
+    ),
     _piece({"item_no": "m1"}, item_no=("item_twice", "'m1' stands in row 7 already and again in")),
     Mistake("Log", _without(PIECE, "bought_on"), {"bought_on": ("no_date", "Bought on is blank")}),
     Mistake("Log", _without(PIECE, "paid"), {"paid": ("no_paid", "write 0 if the piece was free")}),
@@ -159,6 +168,18 @@ MISTAKES: list[Mistake] = [
         {"lot_no": ("no_lot", "'L-1 ' has a blank at the end; write 'L-1'")},
     ),
     Mistake("Log", LOT_PIECE | {"paid": 3}, {"paid": ("lot_and_paid", "3.00 is typed though lot")}),
+    Mistake(
+        "Log",
+        LOT_PIECE | {"purchase_tax": 2},
+        {"purchase_tax": ("lot_and_paid", "2.00 is typed though lot 'L-1' paid for the piece")},
+    ),
+    Mistake(
+        "Log",
+        LOT_PIECE | {"paid": 4, "purchase_tax": 1},
+        {"paid": ("lot_and_paid", "4.00 is typed though lot")},
+    ),
+    # A lot without a date gives its piece none, so that nothing is early.
+    Mistake("Log", LOT_PIECE | SALE | {"lot_no": "L-5"}, {}),
     Mistake("Log", {"lot_no": "L-1"}, {"expected_price": ("lot_no_value", "takes its share")}),
     _piece(
         {"paid_from": "Cash box"},
@@ -196,7 +217,22 @@ MISTAKES: list[Mistake] = [
         {"refund": 5, "refunded_on": day(2, 9)},
         refunded_on=("refund_early", "2026-02-09 is before the day of the sale, 2026-02-10"),
     ),
-    _sale({"returned_on": day(2, 9)}, returned_on=("refund_early", "Came back on: 2026-02-09")),
+    _sale(
+        {"returned_on": day(2, 9), "refund": 24},
+        returned_on=("refund_early", "Came back on: 2026-02-09"),
+    ),
+    _sale(
+        {"returned_on": day(2, 20)},
+        refund=("back_no_refund", "Refund is blank, but the piece came back on 2026-02-20"),
+    ),
+    _sale(
+        {"returned_on": day(2, 20), "refund": 0},
+        refund=("back_no_refund", "Refund is 0.00, but the piece came back on 2026-02-20"),
+    ),
+    _sale(
+        {"refunded_on": day(2, 20)},
+        refund=("refund_no_amount", "Refund is blank, but it was paid on 2026-02-20"),
+    ),
     _piece({"left_how": "Donated"}, left_on=("left_half", "Left on is blank")),
     _piece({"left_on": day(2, 1)}, left_how=("left_half", "Left how is blank")),
     _piece(
@@ -204,7 +240,7 @@ MISTAKES: list[Mistake] = [
         left_on=("left_early", "2026-01-09 is before the day of purchase, 2026-01-10"),
     ),
     _sale(
-        {"returned_on": day(2, 20), "left_how": "Own use", "left_on": day(2, 15)},
+        {"refund": 24, "returned_on": day(2, 20), "left_how": "Own use", "left_on": day(2, 15)},
         left_on=("left_early", "2026-02-15 is before the piece came back, 2026-02-20"),
     ),
     _sale(
@@ -213,9 +249,9 @@ MISTAKES: list[Mistake] = [
     ),
     _piece(
         {"left_how": "Lost", "left_on": day(2, 1)},
-        left_how=("unknown_choice", "'Lost' is not on the list; write one of 'Own use', 'Donated'"),
+        left_how=("no_left_how", "'Lost' is not on the list; write one of 'Own use', 'Donated'"),
     ),
-    _piece({"postage_payer": "Me"}, postage_payer=("unknown_choice", "one of 'Buyer', 'Seller'")),
+    _piece({"postage_payer": "Me"}, postage_payer=("no_payer", "one of 'Buyer', 'Seller'")),
     _piece({"bought_on": day(4, 1)}, bought_on=("after_as_of", "2026-04-01 is after 2026-03-31")),
     _sale(
         {"bought_on": dt.date(2025, 1, 1), "sold_on": dt.date(2025, 12, 31)},

@@ -1,0 +1,212 @@
+"""What is wrong with sheet Settings beyond single cells: its checks, and its names."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from sheetfns.kinds import shown_cell
+from sheetfns.log.layout import BUSINESS, RETURNED_PIECE, SETTINGS
+from sheetfns.log.read_cells import USUAL_YEARS, Problem, ReadRows
+from sheetfns.log.row_problems import Names, pattern_refusal
+from sheetfns.log.sheets import Column
+
+
+def settings_problems(
+    settings: Mapping[str, Any],
+    blocks: Mapping[str, ReadRows],
+    columns: Mapping[str, Sequence[Column]],
+    setting_cells: Mapping[str, str],
+    header_of_words: str,
+) -> list[Problem]:
+    """What is wrong on Settings.
+
+    Args:
+        settings: value by name.
+        blocks: the small tables by key.
+        columns: their columns.
+        setting_cells: the cell of each setting.
+        header_of_words: the cell over the words that say what the log adds to a heading.
+    """
+    found: list[Problem] = []
+
+    def say(block: str, column: str, place: int, message: str, key: str) -> None:
+        read = blocks[block]
+        value = read.frame[column].iloc[place]
+        shown = "blank" if value == "" or pd.isna(value) else shown_cell(value)
+        found.append(Problem(read.sheet, read.cell(column, place), shown, message, key))
+
+    for name, shown, message, key in _single_figures(settings):
+        if name in setting_cells:
+            found.append(Problem(SETTINGS, setting_cells[name], shown, message, key))
+    for block in ("Partner", "Channel", "Heading"):
+        _names_of_block(blocks[block], columns[block][0], block, say)
+    for block, read in blocks.items():
+        _choices_of_block(read, columns[block], block, say)
+    _partner_names(blocks["Partner"], say)
+    _shares(blocks["Partner"].amounts("share"), say)
+    _fee_terms(blocks["Channel"], say)
+    missing = _words_of_headings(blocks["Heading"], columns["Heading"], say)
+    if missing:
+        header = next(c.header for c in columns["Heading"] if c.key == "from_log")
+        found.append(Problem(SETTINGS, header_of_words, header, missing, "word_missing"))
+    _mileage(blocks["Mileage"], say)
+    return found
+
+
+SayOfBlock = Callable[[str, str, int, str, str], None]
+
+
+def _single_figures(settings: Mapping[str, Any]) -> Iterator[tuple[str, str, str, str]]:
+    """Name, what stands there, message and key of what is wrong with a figure or date."""
+    first, as_of, year = (settings.get(key) for key in ("First_month", "As_of_date", "Tax_year"))
+    if first is not None and first.day != 1:
+        message = (
+            f"First month of this log: {first} is not the first day of a month; write "
+            f"{first.replace(day=1)}"
+        )
+        yield "First_month", str(first), message, "not_first_day"
+    if first is not None and as_of is not None and first > as_of:
+        message = (
+            f"First month of this log: {first} is after {as_of}, the day that figures are as of; "
+            "mend the one that is wrong"
+        )
+        yield "First_month", str(first), message, "first_after_as_of"
+    earliest, latest = USUAL_YEARS
+    if year is not None and not earliest <= year <= latest:
+        message = f"Tax year: {year:g} is not a year from {earliest} to {latest}; write it in full"
+        yield "Tax_year", f"{year:g}", message, "year_far_off"
+
+
+_WHY_NOT_TWICE: Final = {
+    "Partner": "the log cannot tell them apart, so clear or rename one",
+    "Channel": "only the terms of the first count, so clear or rename one",
+    "Heading": "its expenses would count twice; delete one",
+}
+
+
+def _names_of_block(read: ReadRows, column: Column, block: str, say: SayOfBlock) -> None:
+    first: dict[str, int] = {}
+    for place, name in enumerate(read.words(column.key)):
+        if not read.filled[column.key][place]:
+            adds = read.words("from_log")[place] if block == "Heading" else ""
+            message = f"{column.header} is blank; " + (
+                f"Year end leaves such a row out, and '{shown_cell(adds)}' with it; write its name"
+                if adds
+                else "the row counts only with a name"
+            )
+            say(block, column.key, place, message, "no_name")
+            continue
+        refusal = pattern_refusal(column.header, name)
+        if refusal:
+            say(block, column.key, place, refusal, "read_as_pattern")
+        if name and first.setdefault(name.casefold(), place) != place:
+            row = read.rows[first[name.casefold()]]
+            message = (
+                f"{column.header}: '{shown_cell(name)}' stands in row {row} already and again in "
+                f"row {read.rows[place]}; {_WHY_NOT_TWICE[block]}"
+            )
+            say(block, column.key, place, message, "name_twice")
+
+
+def _choices_of_block(
+    read: ReadRows, columns: Sequence[Column], block: str, say: SayOfBlock
+) -> None:
+    for column in columns:
+        if column.choices:
+            names = Names(column.choices, "the list", own_words=False)
+            words = read.words(column.key)
+            for place in np.flatnonzero(names.unknown(words)).tolist():
+                message = names.refusal(column.header, words[place])
+                say(block, column.key, place, message, "unknown_choice")
+
+
+def _partner_names(partners: ReadRows, say: SayOfBlock) -> None:
+    reserved = {word.casefold() for word in (BUSINESS, RETURNED_PIECE)}
+    for place, name in enumerate(partners.words("name")):
+        if name.casefold() in reserved:
+            message = (
+                f"Partner: '{name}' means something else under Paid from, so that what this "
+                "partner paid would not count; use another name, in the log too"
+            )
+            say("Partner", "name", place, message, "reserved_name")
+
+
+def _words_of_headings(headings: ReadRows, columns: Sequence[Column], say: SayOfBlock) -> str:
+    """Report words that stand twice; the message about those that no heading has beside it."""
+    column = next(column for column in columns if column.key == "from_log")
+    names = headings.words("heading")
+    first: dict[str, int] = {}
+    for place, word in enumerate(headings.words("from_log")):
+        if names[place] and word and first.setdefault(word.casefold(), place) != place:
+            message = (
+                f"{column.header}: '{word}' stands beside '{shown_cell(names[place])}' and "
+                f"'{shown_cell(names[first[word.casefold()]])}', so that it counts twice; clear one"
+            )
+            say("Heading", "from_log", place, message, "word_twice")
+    missing = ", ".join(f"'{word}'" for word in column.choices if word.casefold() not in first)
+    if not missing:
+        return ""
+    listed = ", ".join(f"'{shown_cell(name)}'" for name in names if name) or "none yet"
+    return (
+        f"{column.header}: no named heading has {missing} beside it, so that Year end leaves that "
+        f"out; write each beside one heading (there are {listed})"
+    )
+
+
+def _shares(shares: NDArray[np.float64], say: SayOfBlock) -> None:
+    total = float(np.nansum(shares))
+    if len(shares) and round(total - 1, 6):
+        message = f"the partners' shares add up to {total:.2%}; change them so that they make 100 %"
+        say("Partner", "share", 0, message, "shares")
+
+
+def _fee_terms(channels: ReadRows, say: SayOfBlock) -> None:
+    terms = {key: np.nan_to_num(channels.amounts(key)) for key in ("rate", "tax_rate", "ad_rate")}
+    whole = terms["rate"] * (1 + terms["tax_rate"]) + terms["ad_rate"]
+    least, most = channels.amounts("least"), channels.amounts("most")
+    names = channels.words("name")
+    for place in range(len(channels.rows)):
+        if channels.filled["band_limit"][place] and not channels.filled["rate_above"][place]:
+            message = f"Rate above is blank though channel '{names[place]}' has a band limit; "
+            say("Channel", "rate_above", place, message + "write it, or clear the limit", "band")
+        if least[place] > most[place]:
+            message = (
+                f"Least fee: {least[place]:.2f} of channel '{names[place]}' is over its most fee, "
+                f"{most[place]:.2f}; mend the one that is wrong"
+            )
+            say("Channel", "least", place, message, "least_over_most")
+        if whole[place] >= 1:
+            message = (
+                f"Fee rate: the rates of channel '{names[place]}' take {whole[place]:.2%} of a "
+                "sale; write what its terms say"
+            )
+            say("Channel", "rate", place, message, "whole_sale")
+
+
+def _mileage(mileage: ReadRows, say: SayOfBlock) -> None:
+    begins, ends = mileage.dates("from"), mileage.dates("until")
+    latest = np.datetime64("NaT")
+    for place in range(len(mileage.rows)):
+        for column, header in (("from", "From"), ("until", "Until"), ("rate", "Rate a mile")):
+            if not mileage.filled[column][place]:
+                message = f"{header} is blank; a rate per mile counts only with both days"
+                say("Mileage", column, place, message, "not_recorded")
+        if ends[place] < begins[place]:
+            message = f"Until: {_day(ends[place])} is before {_day(begins[place])}; swap them"
+            say("Mileage", "until", place, message, "until_early")
+        if begins[place] <= latest:
+            message = (
+                f"From: {_day(begins[place])} does not come after {_day(latest)} above it; rates "
+                "are looked up by date, so sort the rows and let none overlap"
+            )
+            say("Mileage", "from", place, message, "not_in_order")
+        latest = np.fmax(latest, ends[place])
+
+
+def _day(day: np.datetime64) -> str:
+    return str(day)[:10]
