@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any, Final
 
 from sheetfns.log.places import column_letter
@@ -18,6 +19,9 @@ _WITHOUT_EFFECT: Final = frozenset(
 _UNKNOWN: Final = "#NAME?"
 _CELLS_NAMED: Final = 3
 _IN_BRACES: Final = re.compile(r"\{(\w+)\}")
+
+SheetRow = tuple[str, int]
+"""The sheet's name and the row, counted from 1."""
 
 
 @dataclass(frozen=True)
@@ -45,62 +49,94 @@ class Follows:
         problems: what is wrong with the entries.
         headers: header by column key, for the sheets with typed rows, by the sheet's name.
         settings: the name of sheet Settings.
-        same_lot: rows of a sheet that another row may spoil, by (sheet, row) of that one.
+        same_lot: the rows of the same lot, by each of them.
     """
 
     problems: Sequence[Problem]
     headers: Mapping[str, Mapping[str, str]]
     settings: str
-    same_lot: Mapping[tuple[str, int], frozenset[tuple[str, int]]] = field(default_factory=dict)
+    same_lot: Mapping[SheetRow, frozenset[SheetRow]] = field(default_factory=dict)
 
 
 def error_problems(bad: Sequence[BadColumn], follows: Follows) -> list[Problem]:
     """A problem for each column in which errors begin, and one for all results that follow."""
     causes = [problem for problem in follows.problems if problem.key not in _WITHOUT_EFFECT]
-    spoiled = _spoiled_rows(causes, follows)
-    spoiled_everywhere = any(problem.sheet == follows.settings for problem in causes)
-    unknown_typed = any(problem.found == _UNKNOWN for problem in causes)
-    bad_rows: dict[tuple[str, str], frozenset[int]] = {
-        (one.sheet, one.column.key): frozenset(one.cells) for one in bad
-    }
-    begins: list[Problem] = []
-    follow: list[tuple[BadColumn, int]] = []
+    sorting = _Sorting(follows, causes, bad)
+    for typed in (True, False):
+        for one in bad:
+            if (one.sheet in follows.headers) == typed:
+                sorting.sort(one, typed=typed)
+    return [*sorting.begins, *sorting.summary()]
 
-    def sort(one: BadColumn, *, typed: bool) -> None:
-        needs = _needs(one.column)
-        bad_needs: frozenset[int] = frozenset().union(
-            *(bad_rows.get((one.sheet, key), frozenset()) for key in needs - {one.column.key})
-        )
+
+class _Sorting:
+    """Sorts results that show errors into those where errors begin and those that follow."""
+
+    def __init__(
+        self, follows: Follows, causes: Sequence[Problem], bad: Sequence[BadColumn]
+    ) -> None:
+        self.follows = follows
+        self.causes = causes
+        self.bad_rows = {(one.sheet, one.column.key): frozenset(one.cells) for one in bad}
+        self.of_row: dict[SheetRow, list[Problem]] = {}
+        self.of_lot: dict[frozenset[SheetRow], Problem] = {}
+        """The first problem among the rows of a lot, which share its cost."""
+        for problem in causes:
+            own = (problem.sheet, row_of(problem))
+            self.of_row.setdefault(own, []).append(problem)
+            if own in follows.same_lot:
+                self.of_lot.setdefault(follows.same_lot[own], problem)
+        self.of_settings = [problem for problem in causes if problem.sheet == follows.settings]
+        self.unknown_typed = any(problem.found == _UNKNOWN for problem in causes)
+        self.begins: list[Problem] = []
+        self.follow: list[tuple[BadColumn, int]] = []
+        self.at_work: dict[Problem, None] = {}
+        """The problems from which results follow, in their order."""
+
+    def sort(self, one: BadColumn, *, typed: bool) -> None:
+        needs = _needs(one.column) - {one.column.key}
         first: list[int] = []
         for row, cell in one.cells.items():
-            by_entry = (
-                (spoiled_everywhere or (one.sheet, row) in spoiled)
-                if typed
-                else bool(causes or begins)
-            )
-            # An entry does not make a function unknown; a program that lacks it does.
-            if shown_of(cell) == _UNKNOWN and not unknown_typed:
-                by_entry = bool(begins) and not typed
-            if by_entry or row in bad_needs:
-                follow.append((one, row))
+            at_work = self._at_work(one, row, cell, typed=typed)
+            self.at_work.update(dict.fromkeys(at_work))
+            if at_work or any(row in self.bad_rows.get((one.sheet, key), ()) for key in needs):
+                self.follow.append((one, row))
             else:
                 first.append(row)
         if first:
-            begins.append(_begins(one, first, follows))
+            self.begins.append(_begins(one, first, self.follows))
 
-    for one in bad:
-        if one.sheet in follows.headers:
-            sort(one, typed=True)
-    for one in bad:
-        if one.sheet not in follows.headers:
-            sort(one, typed=False)
-    return [*begins, *_summary(follow, [*causes, *begins])]
+    def _at_work(self, one: BadColumn, row: int, cell: Any, *, typed: bool) -> Sequence[Problem]:
+        # An entry does not make a function unknown; a program that lacks it does.
+        if shown_of(cell) == _UNKNOWN and not self.unknown_typed:
+            return [problem for problem in self.begins if problem.found == _UNKNOWN][:1]
+        if typed:
+            place = (one.sheet, row)
+            of_lot = self.of_lot.get(self.follows.same_lot.get(place, frozenset()))
+            return self.of_row.get(place) or ([of_lot] if of_lot else self.of_settings)
+        return list(islice(self.at_work, 1)) or self.begins or self.causes
 
-
-def _spoiled_rows(causes: Sequence[Problem], follows: Follows) -> frozenset[tuple[str, int]]:
-    own = {(problem.sheet, row_of(problem)) for problem in causes}
-    linked = [follows.same_lot.get(row, frozenset()) for row in own]
-    return frozenset(own).union(*linked)
+    def summary(self) -> list[Problem]:
+        """The one problem for all that follows."""
+        if not self.follow:
+            return []
+        one, row = self.follow[0]
+        ordered = [p for p in (*self.causes, *self.begins) if p in self.at_work] or self.begins
+        cells = list(dict.fromkeys(f"{problem.sheet}!{problem.cell}" for problem in ordered))
+        named = ", ".join(cells[:_CELLS_NAMED])
+        if len(cells) > _CELLS_NAMED:
+            named += f" and {len(cells) - _CELLS_NAMED} more"
+        count = len(self.follow)
+        what = "1 result shows an error" if count == 1 else f"{count} results show errors"
+        return [
+            Problem(
+                one.sheet,
+                f"{column_letter(one.columns[one.column.key])}{row}",
+                shown_of(one.cells[row]),
+                f"{what} because of what is named above ({named}); mend that first",
+                "errors_follow",
+            )
+        ]
 
 
 def row_of(problem: Problem) -> int:
@@ -144,23 +180,3 @@ def _begins(one: BadColumn, rows: Sequence[int], follows: Follows) -> Problem:
         f"{one.column.header}: shows {shown}{more}; {advice}",
         "error_in_result",
     )
-
-
-def _summary(follow: Sequence[tuple[BadColumn, int]], causes: Sequence[Problem]) -> list[Problem]:
-    if not follow:
-        return []
-    one, row = follow[0]
-    cells = list(dict.fromkeys(f"{problem.sheet}!{problem.cell}" for problem in causes))
-    named = ", ".join(cells[:_CELLS_NAMED])
-    if len(cells) > _CELLS_NAMED:
-        named += f" and {len(cells) - _CELLS_NAMED} more"
-    what = "1 result shows an error" if len(follow) == 1 else f"{len(follow)} results show errors"
-    return [
-        Problem(
-            one.sheet,
-            f"{column_letter(one.columns[one.column.key])}{row}",
-            shown_of(one.cells[row]),
-            f"{what} because of cells named above ({named}); mend those",
-            "errors_follow",
-        )
-    ]

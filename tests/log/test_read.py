@@ -336,6 +336,66 @@ def test_errors_among_results(full_logs: dict[str, Path], tmp_path: Path) -> Non
     assert content.problems == [problem]
 
 
+def test_errors_that_follow_are_said_once(tmp_path: Path) -> None:
+    entries = full_entries()
+    entries.rows["Log"][2]["sale_price"] = "24.95"
+    content = read_log(build_log(tmp_path / "f.xlsx", "functions", ROWS, entries))
+    cause, rest = content.problems
+    assert (cause.cell, cause.key) == (cell_of("Log", "sale_price", 9), "not_a_number")
+    assert "Sale price: '24.95' is not a number; write 24.95" in cause.message
+    assert rest.key == "errors_follow"
+    count = int(rest.message.partition(" ")[0])
+    assert count >= 5
+    assert f"named above (Sourcing log!{cause.cell}); mend that first" in rest.message
+
+
+def with_errors_in(source: Path, target: Path, cells: list[str]) -> LogContent:
+    """The log with #REF! as the stored result of cells of the sourcing log."""
+    with zipfile.ZipFile(source) as old, zipfile.ZipFile(target, "w") as new:
+        for part in old.infolist():
+            content = old.read(part)
+            if part.filename == "xl/worksheets/sheet3.xml":
+                for place in cells:
+                    begin = content.index(f'<c r="{place}"'.encode())
+                    value = content.index(b"<v>", begin)
+                    cell = content[begin:value].replace(b' t="str"', b"")
+                    cell = cell.replace(b" r=", b' t="e" r=') + b"<v>#REF!"
+                    content = content[:begin] + cell + content[content.index(b"</v>", value) :]
+            new.writestr(part, content)
+    return read_log(target)
+
+
+def test_a_broken_formula_is_said_where_it_begins(
+    full_logs: dict[str, Path], tmp_path: Path
+) -> None:
+    columns = ("fee", "net_proceeds", "net_profit", "net_margin", "return_on_cost")
+    cells = [cell_of("Log", key, 7) for key in columns]
+    content = with_errors_in(full_logs["plain"], tmp_path / "b.xlsx", cells)
+    first, rest = content.problems
+    assert (first.cell, first.key, first.found) == (cells[0], "error_in_result", "#REF!")
+    typed = ", ".join(
+        f"{PLAN.table('Log').column(key).header} ({cell_of('Log', key, 7)})"
+        for key in ("sold_on", "fee_charged")
+    )
+    assert first.message == (
+        f"Fee: shows #REF!; look at {typed}; if nothing is wrong there, mend the formula"
+    )
+    assert rest.message.startswith("4 results show errors because of what is named above")
+
+
+def test_a_broken_formula_is_not_put_on_another_row(
+    full_logs: dict[str, Path], tmp_path: Path
+) -> None:
+    entries = full_entries()
+    entries.rows["Log"][1]["paid"] = "8,25"
+    source = build_log(tmp_path / "source.xlsx", "plain", ROWS, entries)
+    cell = cell_of("Log", "fee", 7)
+    content = with_errors_in(source, tmp_path / "b.xlsx", [cell])
+    assert cell in [p.cell for p in content.problems if p.key == "error_in_result"]
+    keys = [p.key for p in content.problems]
+    assert keys[0] == "not_a_number"
+
+
 def test_odd_dates(changed: Callable[[Change], LogContent]) -> None:
     typed: list[tuple[Any, str, str]] = [
         (20260131, "not_a_date", "20260131 is not a date"),
@@ -544,11 +604,13 @@ def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -
     problem = one_said(content, "Sourcing log", "A88")
     assert problem.key == "below_ready_rows"
     assert "2 rows, from row 88 on, stand below the last ready row, 86" in problem.message
+    assert "'sheetfns new NEW.xlsx --from OLD.xlsx --rows N'" in problem.message
     assert content.sheets["Log"]["sheet_row"].tolist()[-2:] == [88, 90]
     assert content.sheets["Log"]["item_no"].tolist()[-2:] == ["B88", "B90"]
     channel = one_said(content, "Settings", f"A{below_channels}")
     assert channel.key == "below_ready_rows"
     assert f"'{channels.title}': row {below_channels} stands below the last" in channel.message
+    assert channel.message.endswith("Move it into the ready rows")
     assert content.blocks["Channel"]["name"].tolist()[-1] == "Another site"
 
 
@@ -570,6 +632,7 @@ def test_missing_names_of_ready_rows(changed: Callable[[Change], LogContent]) ->
     problem = one_said(content, "Sourcing log", "A5")
     assert problem.key == "ready_rows_unknown"
     assert "Log_item_no is missing" in problem.message
+    assert "'sheetfns new NEW.xlsx --from OLD.xlsx'" in problem.message
     assert content.ready_rows["Log"] == ROWS
 
 
@@ -750,6 +813,7 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         ("Channel", 3, "B"): ("whole_sale", "channel 'All' take 101.00% of a sale"),
         ("Channel", 4, "B"): ("negative", "-0.1 is below 0"),
         ("Heading", 0, "D"): ("unknown_choice", "'boxes' is not on the list; write one of 'fees'"),
+        ("Heading", -1, "D"): ("word_missing", "(there are 'Supplies', 'Other')"),
         ("Mileage", 1, "A"): ("not_in_order", "2026-01-01 does not come after 2026-12-31"),
         ("Mileage", 2, "B"): ("until_early", "2027-01-01 is before 2027-03-01"),
         ("Mileage", 2, "C"): ("not_recorded", "Rate a mile is blank"),
@@ -761,6 +825,158 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         assert problem.key == key
         assert words in problem.message
     assert content.entries().blocks == blocks
+
+
+def _row_of(block: str, key: str, value: Any) -> Callable[[Entries], None]:
+    def change(entries: Entries) -> None:
+        entries.blocks[block][1][key] = value
+
+    return change
+
+
+def _setting(name: str, value: Any) -> Callable[[Entries], None]:
+    return lambda entries: entries.settings.update({name: value})
+
+
+def _heading_without_name(entries: Entries) -> None:
+    del entries.blocks["Heading"][2]["heading"]
+
+
+MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, str]]] = {
+    "partner twice": (
+        _row_of("Partner", "name", "ADA"),
+        "twice",
+        {"name_twice": "'ADA' stands in row 24 already and again in row 25; the log cannot tell",
+         "no_source": "'Bo' is not", "no_partner": "'Bo' is not"},
+    ),
+    "channel twice": (
+        _row_of("Channel", "name", "stall"),
+        "twice",
+        {"name_twice": "only the terms of the first count", "no_channel": "'First site' is not on"},
+    ),
+    "heading twice": (
+        _row_of("Heading", "heading", "supplies"),
+        "twice",
+        {"name_twice": "its expenses would count twice; delete one", "no_heading": "'Other' is"},
+    ),
+    "reserved name": (
+        _row_of("Partner", "name", "business"),
+        "owner_names",
+        {"reserved_name": "'business' means something else under Paid from", "no_source": "'Bo'",
+         "no_partner": "'Bo' is not on Settings"},
+    ),
+    "word twice": (
+        _row_of("Heading", "from_log", "Fees"),
+        "words",
+        {"word_twice": "'fees' stands beside 'Selling' and 'Other', so that it counts twice"},
+    ),
+    "word missing": (
+        lambda entries: entries.blocks["Heading"][2].pop("from_log"),
+        "words",
+        {"word_missing": "no named heading has 'fees' beside it, so that Year end leaves that out"},
+    ),
+    "heading without a name": (
+        _heading_without_name,
+        "words",
+        {"no_name": "Year end leaves such a row out, and 'fees' with it; write its name",
+         "word_missing": "(there are 'Supplies', 'Other', 'Labels', 'Car')"},
+    ),
+    "least over most": (
+        _row_of("Channel", "least", 50.5),
+        "least",
+        {"least_over_most": "Least fee: 50.50 of channel 'First site' is over its most fee, 50.00"},
+    ),
+    "rate as text": (
+        _row_of("Channel", "ad_rate", "2%"), "terms", {"not_a_number": "Ad rate: '2%' is not"}
+    ),
+    "fixed fee below 0": (
+        _row_of("Channel", "per_order", -0.4), "terms", {"negative": "Per order: -0.4 is below 0"}
+    ),
+    "rate above 100 %": (
+        _row_of("Channel", "rate_above", 2.35), "terms", {"over_limit": "write a percentage as 2.35%"}
+    ),
+    "band limit alone": (
+        _row_of("Channel", "rate_above", None), "band", {"band": "'First site' has a band limit"}
+    ),
+    "whole sale": (
+        _row_of("Channel", "rate", 0.95), "rate", {"whole_sale": "take 104.60% of a sale"}
+    ),
+    "year before 2000": (
+        _setting("Tax_year", 26),
+        "year",
+        {"year_far_off": "Tax year: 26 is not a year from 2000 to 2199; write it in full"},
+    ),
+    "year after 2199": (_setting("Tax_year", 2200), "year", {"year_far_off": "2200 is not a year"}),
+    "month in its middle": (
+        _setting("First_month", dt.date(2026, 1, 2)),
+        "first",
+        {"not_first_day": "write 2026-01-01"},
+    ),
+    "begins after its end": (
+        _setting("First_month", dt.date(2026, 4, 1)),
+        "order",
+        {"first_after_as_of": "2026-04-01 is after 2026-03-31", "before_first": "is before"},
+    ),
+    "no opening cash": (
+        _setting("Opening_cash", None), "numbers", {"blank": "write it, or 0 if it is nothing"}
+    ),
+    "shares": (_row_of("Partner", "share", 0.5), "shares", {"shares": "add up to 110.00%"}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", MISTAKES_ON_SETTINGS)
+def test_settings_and_sheet_checks_say_the_same(name: str, tmp_path: Path) -> None:
+    change, check, said_by_reader = MISTAKES_ON_SETTINGS[name]
+    entries = full_entries()
+    change(entries)
+    content = read_log(build_log(tmp_path / "s.xlsx", rows=30, entries=entries))
+    # Errors that follow are said in one problem at the end, and tested below.
+    typed = [p for p in content.problems if p.key != "errors_follow"]
+    assert {p.key for p in typed} == said_by_reader.keys()
+    for key, words in said_by_reader.items():
+        assert any(words in p.message for p in typed if p.key == key)
+    checks = content.shown["Checks"]
+    failing = checks[(checks["sheet"] == "Settings") & (checks["count"] != 0)]
+    assert set(failing["key"]) == {f"Settings_{check}"}
+
+
+def test_every_settings_check_is_provoked() -> None:
+    checks = {check.key for check in PLAN.checks if check.sheet == "Settings"}
+    assert {f"Settings_{check}" for _, check, _ in MISTAKES_ON_SETTINGS.values()} == checks
+
+
+@pytest.mark.parametrize(("name", "marks"), [
+    ("A*", "*"), ("what?", "?"), ("~1", "~"), ("<5", "<"), (">x", ">"), ("=7", "="),
+    ("<a*?", "* and < and ?"),
+])  # fmt: skip
+def test_names_that_a_spreadsheet_takes_as_patterns(name: str, marks: str, tmp_path: Path) -> None:
+    entries = full_entries()
+    entries.rows["Log"][4]["item_no"] = name
+    entries.rows["Lots"].append({"lot_no": name, "bought_on": dt.date(2026, 1, 2), "paid": 1})
+    entries.blocks["Partner"].append({"name": name, "share": 0})
+    entries.blocks["Channel"].append({"name": name})
+    entries.blocks["Heading"].append({"heading": name})
+    content = read_log(build_log(tmp_path / "p.xlsx", rows=30, entries=entries))
+    found = [p for p in content.problems if p.key == "read_as_pattern"]
+    assert [p.message.partition(":")[0] for p in found] == [
+        "Partner", "Channel", "Heading", "Item no.", "Lot no.",
+    ]  # fmt: skip
+    assert all(f"'{name}' holds {marks}, which" in p.message for p in found)
+
+
+def test_names_that_are_no_patterns(tmp_path: Path) -> None:
+    entries = full_entries()
+    for name in ("a<b", "x=1", "#4 (old)", "A-1/2"):
+        entries.blocks["Heading"].append({"heading": name})
+    assert read_log(build_log(tmp_path / "p.xlsx", rows=30, entries=entries)).problems == []
+
+
+def test_words_beside_headings_have_the_capitals_of_the_list(tmp_path: Path) -> None:
+    entries = full_entries()
+    entries.blocks["Heading"][0]["from_log"] = "PACKING"
+    content = read_log(build_log(tmp_path / "p.xlsx", rows=30, entries=entries))
+    assert content.problems == []
+    assert content.blocks["Heading"]["from_log"][0] == "packing"
 
 
 def test_a_blank_at_the_end_of_a_name_on_settings(tmp_path: Path) -> None:
@@ -945,8 +1161,14 @@ def test_functions_that_libreoffice_does_not_know(
     content = read_log(recalculate(full_logs["functions"], tmp_path))
     assert content.edition == "functions"
     assert content.entries() == full_entries()
-    errors = {p.cell: p for p in content.problems if p.sheet == "Sourcing log"}
-    net_profit = errors[cell_of("Log", "net_profit", 7)]
-    assert (net_profit.key, net_profit.found) == ("error_in_result", "#NAME?")
-    assert "and 1 more in this column" in net_profit.message
+    first, rest = content.problems
+    assert (first.cell, first.key, first.found) == (
+        cell_of("Log", "landed_cost", 7),
+        "error_in_result",
+        "#NAME?",
+    )
+    assert "and 4 more in this column" in first.message
+    assert "run 'sheetfns recalc' on the log" in first.message
+    assert rest.key == "errors_follow"
+    assert f"named above (Sourcing log!{first.cell})" in rest.message
     assert np.isnan(content.shown["Log"]["net_profit"][0])
