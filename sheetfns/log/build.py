@@ -4,19 +4,15 @@ from __future__ import annotations
 
 import tempfile
 from pathlib import Path
-from typing import Final
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts import engine
-from sheetfns.kinds import shown_cell
+from sheetfns.kinds import LONGEST_TEXT, shown_cell
 from sheetfns.log.entries import Entries, Row
 from sheetfns.log.layout import DEFAULT_ROWS, MOST_ROWS, SETTINGS, layout
 from sheetfns.log.safe_files import written_beside
 from sheetfns.log.sheets import Edition, Layout
 from sheetfns.log.write import write_workbook
-
-MOST_LETTERS: Final = 32_767
-"""What the file format allows in one cell."""
 
 
 def build_log(
@@ -75,8 +71,8 @@ def _refuse_what_does_not_fit(plan: Layout, entries: Entries) -> None:
 def _refuse_long_texts(sheet: str, rows: list[Row]) -> None:
     for row in rows:
         for key, value in row.items():
-            if isinstance(value, str) and len(value) > MOST_LETTERS:
+            if isinstance(value, str) and len(value) > LONGEST_TEXT:
                 raise LogFileError(
                     f"{sheet}: {key} {shown_cell(value)!r} has {len(value)} letters; a cell holds "
-                    f"{MOST_LETTERS} at most, shorten it"
+                    f"{LONGEST_TEXT} at most, shorten it"
                 )
