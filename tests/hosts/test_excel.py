@@ -339,7 +339,7 @@ def test_rows_columns_and_blocks(cell: Run) -> None:
 
 def test_unlike_sizes_are_one_error(cell: Run) -> None:
     shown = cell("NET_PROFIT", cells(1.0, 2.0, 3.0), cells(1.0, 2.0), *PROFIT[2:])
-    assert shown.startswith("#ERR NET_PROFIT: #VALUE! shipping has 2 rows and 1 columns")
+    assert shown.startswith("#ERR NET_PROFIT: #VALUE! shipping has 2 rows and 1 column,")
 
 
 def test_lot_share(cell: Run) -> None:
