@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import json
 import os
 import re
 import shutil
@@ -35,6 +36,46 @@ def recalculate(source: Path, out_dir: Path, timeout: float = TIMEOUT) -> Path:
 def print_pdf(source: Path, out_dir: Path, timeout: float = TIMEOUT) -> Path:
     """Load a workbook, calculate every cell anew, and print all its sheets into one PDF."""
     return _convert(source, out_dir, "pdf", timeout)
+
+
+def type_into(
+    source: Path, target: Path, entries: list[tuple[str, str, object]], timeout: float = TIMEOUT
+) -> Path:
+    """Type values into cells of an open workbook, one after the other, and save it as .xlsx.
+
+    Args:
+        entries: sheet, cell such as B7, and number or text.
+    """
+    soffice, python = find_soffice(), find_python_with_uno()
+    if soffice is None or python is None:
+        raise LibreOfficeError("soffice, or its Python (package python3-uno), is not installed")
+    with tempfile.TemporaryDirectory(
+        prefix="sheetfns-profile-", ignore_cleanup_errors=True
+    ) as place:
+        _write_profile(Path(place), _version(soffice))
+        listed = Path(place) / "entries.json"
+        listed.write_text(json.dumps(entries), encoding="utf-8")
+        script = Path(__file__).with_name("typing_in_libreoffice.py")
+        uris = [path.resolve().as_uri() for path in (Path(place), source, target)]
+        code, words = _run_once([python, str(script), soffice, *uris, str(listed)], timeout)
+    if code or not target.is_file():
+        raise LibreOfficeError(f"nothing was saved ({code}): {words}")
+    return target
+
+
+@functools.cache
+def find_python_with_uno() -> str | None:
+    """A Python that can talk to LibreOffice: the system's, or the program's own."""
+    soffice = find_soffice()
+    beside = Path(soffice).resolve().with_name("python") if soffice else None
+    for python in ("/usr/bin/python3", beside):
+        if python and Path(python).is_file():
+            done = subprocess.run(
+                [python, "-c", "import uno"], capture_output=True, timeout=60, check=False
+            )
+            if done.returncode == 0:
+                return str(python)
+    return None
 
 
 def _convert(source: Path, out_dir: Path, file_type: str, timeout: float) -> Path:

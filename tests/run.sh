@@ -4,7 +4,7 @@ set -eu
 cd "$(dirname "$0")/.."
 . examples/environment.sh
 make_environment
-if ! command -v soffice >/dev/null; then
+if ! command -v soffice >/dev/null || ! /usr/bin/python3 -c 'import uno' 2>/dev/null; then
     from_debian libreoffice-calc python3-uno >/dev/null ||
         echo "LibreOffice could not be installed; its tests will say so." >&2
 fi

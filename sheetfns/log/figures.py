@@ -230,17 +230,7 @@ def _sales(content: LogContent, pieces: pd.DataFrame) -> None:
 
 
 def _terms(pieces: pd.DataFrame) -> dict[str, pd.Series[float]]:
-    names = (
-        "rate",
-        "per_order",
-        "tax_rate",
-        "band_limit",
-        "rate_above",
-        "ad_rate",
-        "least",
-        "most",
-    )
-    return {name: pieces[f"fee_{name}"] for name in names}
+    return {name: pieces[f"fee_{name}"] for name in FEE_TERMS}
 
 
 def _results(content: LogContent, pieces: pd.DataFrame) -> None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import random
 from pathlib import Path
 from typing import Any
 
 import openpyxl
+import pandas as pd
 import pytest
 import python_calamine
 
@@ -15,7 +17,8 @@ from sheetfns.kinds import date_number
 from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
 from sheetfns.log.figures import work_out
-from sheetfns.log.layout import START
+from sheetfns.log.layout import START, layout
+from sheetfns.log.places import column_letter
 from sheetfns.log.read import read_log
 from tests import libreoffice
 from tests.log.random_logs import random_entries
@@ -152,6 +155,40 @@ def test_libreoffice_calculates_a_log_without_stored_values(tmp_path, seed, rows
     assert compare(figures).differences == []
     changed = figures.pieces.set_index("sheet_row").loc[sold["sheet_row"]]
     assert changed["net_profit"] > 500
+
+
+@pytest.mark.libreoffice
+def test_typing_into_an_open_log(tmp_path):
+    """A seller's afternoon: prices changed, lots corrected, a piece added, one by one."""
+    draw = random.Random(3)
+    content = read_log(PLAIN)
+    log = content.sheets["Log"]
+    table = layout().table("Log")
+
+    def cell(key: str, row: int) -> str:
+        return f"{column_letter(table.position(key))}{row}"
+
+    entries: list[tuple[str, str, object]] = []
+    for _ in range(60):
+        piece = log.iloc[draw.randrange(len(log))]
+        keys = ["expected_price", "prep_cost"]
+        if not pd.isna(piece["sold_on"]):
+            keys += ["sale_price", "postage_paid", "refund"]
+        amount = round(draw.uniform(1, 40), 2)
+        entries.append((table.name, cell(draw.choice(keys), int(piece["sheet_row"])), amount))
+    paid = column_letter(layout().table("Lots").position("paid"))
+    entries += [("Lots", f"{paid}{row}", round(draw.uniform(5, 80), 2)) for row in range(7, 11)]
+    new = int(log["sheet_row"].max()) + 1
+    lot = content.sheets["Lots"]["lot_no"].iloc[0]
+    for key, value in (("item_no", "NEW1"), ("lot_no", lot), ("expected_price", 17.35)):
+        entries.append((table.name, cell(key, new), value))
+    typed = libreoffice.type_into(PLAIN, tmp_path / "typed.xlsx", entries)
+    after = read_log(typed)
+    assert len(after.sheets["Log"]) == len(log) + 1
+    assert not after.sheets["Log"]["sale_price"].equals(log["sale_price"])
+    result = compare(work_out(after))
+    assert result.differences == []
+    assert result.compared > 6_000
 
 
 def test_twenty_thousand_rows(tmp_path):
