@@ -163,9 +163,9 @@ def recalc(
     """Recalculate a log with no spreadsheet program and store the results in it."""
     with out.status(f"Recalculating {file} ..."):
         values, copy = refresh_values(file)
-    for error in values.errors[:20]:
-        out.print(str(error), markup=False, highlight=False, soft_wrap=True)
     count = len(values.errors)
+    if count:
+        _say_errors(file, values)
     cells = "1 cell" if count == 1 else f"{count} cells"
     out.print(
         f"{file}: recalculated, {cells} with an error. The file as it was: {copy.name}",
@@ -175,6 +175,15 @@ def recalc(
     if count:
         out.print("Totals may leave these cells out; mend them before you use the figures.")
         raise typer.Exit(1)
+
+
+def _say_errors(file: Path, values: engine.Recalculated) -> None:
+    """The cells to mend if the file is a log, else every cell that shows an error."""
+    try:
+        _say_problems(read_log(file), 0)
+    except LogFileError:
+        for error in values.errors[:PROBLEMS_SHOWN]:
+            out.print(str(error), markup=False, highlight=False, soft_wrap=True)
 
 
 @app.command()

@@ -173,6 +173,21 @@ def test_recalc_lists_errors_and_ends_with_code_1(run, tmp_path):
     assert "take the whole sale" in out
 
 
+def test_recalc_of_a_log_says_which_cell_to_mend(run, tmp_path):
+    assert run("new", "log.xlsx", "--rows", 20)[0] == 0
+    book = openpyxl.load_workbook(tmp_path / "log.xlsx")
+    sheet = book["Sourcing log"]
+    column = [cell.value for cell in sheet[5]].index("Paid") + 1
+    sheet["A7"] = "A1"
+    sheet.cell(7, column).value = "$4.50"
+    book.save(tmp_path / "log.xlsx")
+    code, out, err = run("recalc", "log.xlsx")
+    assert code == 1
+    assert "Paid: '$4.50' is not a number; write 4.5" in err
+    assert "Totals may leave these cells out" in out
+    assert "=IF(" not in out + err
+
+
 def test_functions_lists_every_function(run):
     code, out, _ = run("functions")
     assert code == 0
