@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 import random
 from pathlib import Path
 from typing import Any
@@ -158,6 +159,10 @@ def test_libreoffice_calculates_a_log_without_stored_values(tmp_path, seed, rows
 
 
 @pytest.mark.libreoffice
+@pytest.mark.skipif(
+    libreoffice.find_python_with_uno() is None and os.environ.get("CI") != "true",
+    reason="no Python that talks to LibreOffice; install python3-uno",
+)
 def test_typing_into_an_open_log(tmp_path):
     """A seller's afternoon: prices changed, lots corrected, a piece added, one by one."""
     draw = random.Random(3)
