@@ -52,8 +52,14 @@ def main() -> None:
     try:
         app()
     except LogFileError as error:
-        Console(stderr=True, soft_wrap=True).print(str(error), style="bold", markup=False)
+        _tell(str(error), style="bold")
         sys.exit(BAD_FILE)
+
+
+def _tell(text: str, style: str | None = None) -> None:
+    """A line beside the output: what is wrong, or what to know about it."""
+    err = Console(stderr=True, soft_wrap=True)
+    err.print(text, style=style, markup=False, highlight=False)
 
 
 def _money(amount: float) -> str:
@@ -108,8 +114,7 @@ def _today() -> Entries:
 def _say_not_taken_over(content: LogContent) -> None:
     for sheet, columns in content.extra_columns.items():
         if columns:
-            err = Console(stderr=True, soft_wrap=True)
-            err.print(f"{sheet}: your own columns are not taken over: {', '.join(columns)}")
+            _tell(f"{sheet}: your own columns are not taken over: {', '.join(columns)}")
 
 
 @app.command()
@@ -200,7 +205,7 @@ def summary(
     year = int(content.settings["Tax_year"]) if year is None else year
     totals = year_totals(figures, year)
     if not (totals.amounts["gross_receipts"] or totals.amounts["purchases"]):
-        Console(stderr=True).print(f"{file}: nothing was bought or sold in {year}.")
+        _tell(f"{file}: nothing was bought or sold in {year}.")
     lines: list[tuple[str, str, float]] = []
     for line in layout().year_end:
         if line.key == "heading_1":
@@ -313,16 +318,15 @@ def _print_pieces(title: str, pieces: Any) -> None:
 
 
 def _say_problems(content: LogContent, left_out: int) -> None:
-    err = Console(stderr=True, soft_wrap=True)
     for problem in content.problems[:PROBLEMS_SHOWN]:
         place = f"{problem.sheet}, {problem.cell}"
-        err.print(f"{place}: {problem.message}", markup=False, highlight=False)
+        _tell(f"{place}: {problem.message}")
     more = len(content.problems) - PROBLEMS_SHOWN
     if more > 0:
-        err.print(f"... and {more} more.")
+        _tell(f"... and {more} more.")
     if left_out:
         what = "1 row lacks what its" if left_out == 1 else f"{left_out} rows lack what their"
-        err.print(f"{what} figures need, and the totals leave that out.")
+        _tell(f"{what} figures need, and the totals leave that out.")
 
 
 if __name__ == "__main__":
