@@ -258,40 +258,38 @@ class _Rows:
     def after_as_of(self, *columns: str) -> None:
         """Report dates after the day that figures are as of, once for each row."""
         as_of = self.background.as_of
-        if as_of is None:
-            return
-        done = np.zeros(len(self.read.rows), dtype=bool)
-        for column in columns:
-            late = (self.read.dates(column) > np.datetime64(as_of)) & ~done
-            done |= late
-            self.say(
-                late,
+        if as_of is not None:
+            self.once_in_a_row(
                 "after_as_of",
-                column,
-                lambda i, column=column: (  # type: ignore[misc]
-                    f"{self.header(column)}: {self.shown(column, i)} is after {as_of}, the day "
-                    f"that figures are as of; mend the date, or that day on {SETTINGS}"
-                ),
+                {column: self.read.dates(column) > np.datetime64(as_of) for column in columns},
+                f"is after {as_of}, the day that figures are as of; mend the date, or that day on "
+                f"{SETTINGS}",
             )
 
     def before_first(self, *columns: str) -> None:
         """Report dates before the first month of the log, once for each row."""
         first = self.background.first_month
-        if first is None:
-            return
-        done = np.zeros(len(self.read.rows), dtype=bool)
-        for column in columns:
-            early = (self.read.dates(column) < np.datetime64(first)) & ~done
-            done |= early
-            self.say(
-                early,
+        if first is not None:
+            self.once_in_a_row(
                 "before_first",
+                {column: self.read.dates(column) < np.datetime64(first) for column in columns},
+                f"is before {first}, with which this log begins; mend the date, or the first month "
+                f"on {SETTINGS}",
+            )
+
+    def once_in_a_row(self, key: str, wrong: dict[str, Rows], words: str) -> None:
+        """Report the first wrong column of each row."""
+        done = np.zeros(len(self.read.rows), dtype=bool)
+        for column, rows in wrong.items():
+            self.say(
+                rows & ~done,
+                key,
                 column,
                 lambda i, column=column: (  # type: ignore[misc]
-                    f"{self.header(column)}: {self.shown(column, i)} is before {first}, with "
-                    f"which this log begins; mend the date, or the first month on {SETTINGS}"
+                    f"{self.header(column)}: {self.shown(column, i)} {words}"
                 ),
             )
+            done |= rows
 
 
 def row_problems(
