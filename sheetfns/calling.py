@@ -35,7 +35,7 @@ class _Argument(Protocol):
     @property
     def required(self) -> bool: ...
     @property
-    def default(self) -> float | None: ...
+    def default(self) -> float | str | bool | None: ...
 
 
 class _Spec(Protocol):
@@ -49,6 +49,8 @@ class _Spec(Protocol):
     def body(self) -> Callable[..., Any]: ...
     @property
     def required(self) -> tuple[int, ...]: ...
+    @property
+    def of_figures(self) -> bool: ...
 
 
 LARGEST: Final = sys.float_info.max
@@ -95,7 +97,8 @@ class Outcome:
         if not self.errors:
             if self.blanks is None:
                 return self.values
-            return np.where(self.blanks, np.nan, self.values)
+            if self.values.dtype != object:
+                return np.where(self.blanks, np.nan, self.values)
         mixed = self.values.astype(object)
         if self.blanks is not None:
             mixed[self.blanks] = None
@@ -135,7 +138,7 @@ def single_figure(spec: _Spec, args: Sequence[Any]) -> Any:
     Returns MISSING where the general way is needed: text, dates, ranges, blanks among the needed.
     """
     arguments = spec.arguments
-    if len(args) > len(arguments) or spec.returns.takes_range:
+    if not spec.of_figures or len(args) > len(arguments):
         return MISSING
     figures = []
     for argument, cell in zip(arguments, args, strict=False):
@@ -143,7 +146,6 @@ def single_figure(spec: _Spec, args: Sequence[Any]) -> Any:
         if type(cell) is float or type(cell) is int:
             if (
                 kind.holds != "number"
-                or kind.takes_range
                 or not -LARGEST <= cell <= LARGEST
                 or (kind.least is not None and cell < kind.least)
                 or (kind.most is not None and cell > kind.most)
@@ -192,7 +194,7 @@ class _Read:
 
 def _evaluate(spec: _Spec, args: Sequence[Any]) -> Outcome:
     reads = _read_all(spec, args)
-    if spec.returns.takes_range:
+    if spec.returns.takes_range or spec.returns.own_shape:
         return _over_range(spec, reads)
     whole_ranges = [read for read in reads if read.argument.kind.takes_range]
     for read in whole_ranges:
@@ -228,30 +230,49 @@ def _read_all(spec: _Spec, args: Sequence[Any]) -> list[_Read]:
 
 
 def _over_range(spec: _Spec, reads: list[_Read]) -> Outcome:
-    """Functions whose result is a whole range: one bad cell leaves no share that could be right."""
+    """Functions whose result is a range: one bad cell leaves nothing that could be right."""
     for read in reads:
         _refuse_errors_in_range(read)
     needed = [reads[i] for i in spec.required]
-    frame = next(read for read in reads if read.argument.kind.takes_range)
+    frame = next((read for read in reads if read.argument.kind.takes_range), reads[0])
+    like_frame = spec.returns.takes_range
     if all(read.all_blank() for read in needed):
-        return Outcome(np.full(frame.values.shape, np.nan), np.ones(frame.values.shape, bool))
+        shape = frame.values.shape if like_frame else ()
+        return Outcome(np.full(shape, np.nan), np.ones(shape, bool))
     for read in needed:
         if read.all_blank():
             raise blank_refusal(read.argument.name)
     for read in reads:
-        if read.argument.kind.takes_range:
-            if not read.all_blank() and read.values.size != frame.values.size:
-                raise _unlike_sizes(frame, read)
-        elif read.values.size == 1:
-            read.values = read.values.reshape(())
-            read.blanks = None if read.blanks is None else read.blanks.reshape(())
-        else:
-            raise CellError(VALUE, f"{read.argument.name}: give one cell, not a range")
+        if not read.argument.kind.takes_range:
+            _to_one_cell(read)
+        elif like_frame and not read.all_blank() and read.values.size != frame.values.size:
+            raise _unlike_sizes(frame, read)
     values, refusals = _run_body(spec, reads)
     for _, error in refusals:
         raise error
-    values = np.asarray(values).reshape(frame.values.shape)
-    return Outcome(values, frame.blanks)
+    if not like_frame:
+        return _own_rows(spec.name, values)
+    return Outcome(np.asarray(values).reshape(frame.values.shape), frame.blanks)
+
+
+def _to_one_cell(read: _Read) -> None:
+    if read.values.size != 1:
+        raise CellError(VALUE, f"{read.argument.name}: give one cell, not a range")
+    read.values = read.values.reshape(())
+    read.blanks = None if read.blanks is None else read.blanks.reshape(())
+
+
+def _own_rows(name: str, rows: Sequence[Sequence[Any]]) -> Outcome:
+    """Rows as a body gives them: floats, texts, None for blank."""
+    block = np.empty((len(rows), len(rows[0])), object)
+    for place, row in enumerate(rows):
+        block[place, :] = [
+            cell if isinstance(cell, (str, type(None))) else float(cell) for cell in row
+        ]
+    for cell in block.flat:
+        if isinstance(cell, float) and not math.isfinite(cell):
+            raise _not_finite(name, cell)
+    return Outcome(block)
 
 
 def _run_body(spec: _Spec, reads: list[_Read]) -> tuple[Any, list[tuple[NDArray[Any], CellError]]]:
@@ -263,9 +284,16 @@ def _run_body(spec: _Spec, reads: list[_Read]) -> tuple[Any, list[tuple[NDArray[
 
 def _column(read: _Read) -> NDArray[Any]:
     """What the body gets for one argument: blanks filled with the default, a range as one list."""
-    default = np.asarray(read.argument.default, dtype=np.float64)
-    if read.argument.kind.takes_range:
-        return np.zeros(0) if read.all_blank() else read.values.reshape(-1)
+    kind = read.argument.kind
+    default = np.asarray(
+        read.argument.default, dtype=np.float64 if kind.holds in ("number", "date") else object
+    )
+    if kind.takes_range and read.all_blank():
+        return np.zeros((0, 0) if kind.own_shape else 0)
+    if kind.own_shape:
+        return read.values.reshape(len(read.values) if read.values.ndim else 1, -1)
+    if kind.takes_range:
+        return read.values.reshape(-1)
     if read.missing:
         return default
     if read.blanks is not None and not read.argument.required:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from typing import Any, Final
@@ -81,3 +81,25 @@ def refuse_where(bad: Any, code: str, message: str) -> None:
         if found is None:
             raise CellError(code, message)
         found.append((bad, code, message))
+
+
+def row_by_row(function: Callable[..., Any], *columns: Any) -> Any:
+    """A function of single cells on columns of them, such as texts; an error stays in its row.
+
+    Args:
+        function: takes one value of each column; may raise CellError.
+        columns: arrays that broadcast.
+    """
+    wide = np.broadcast_arrays(*(np.asarray(column, dtype=object) for column in columns))
+    results = np.empty(wide[0].shape, object)
+    flat = results.reshape(-1)
+    for place, values in enumerate(zip(*(one.ravel() for one in wide), strict=True)):
+        try:
+            flat[place] = function(*values)
+        except CellError as error:
+            if not results.shape:
+                raise
+            here = np.zeros(flat.size, bool)
+            here[place] = True
+            refuse_where(here.reshape(results.shape), error.code, error.message)
+    return results if results.shape else results.item()

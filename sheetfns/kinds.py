@@ -19,7 +19,7 @@ Number: TypeAlias = float | NDArray[np.float64]
 """What a function body works on: one figure, or a column of them."""
 Column: TypeAlias = NDArray[np.float64]
 
-Holds = Literal["number", "date", "text", "flag"]
+Holds = Literal["number", "date", "text", "flag", "any"]
 DAY_ZERO: Final = dt.date(1899, 12, 30)
 """Day 0 of spreadsheet date numbers; right for every date from 1900-03-01 on."""
 FIRST_DAY: Final = dt.date(1900, 3, 1)
@@ -33,7 +33,8 @@ class Kind:
     """What an argument, a result or a column of the log holds.
 
     `least` and `most` are the limits, both allowed. `takes_range` marks an argument that needs a
-    whole range at once, and a result that is a whole range.
+    whole range at once, and a result that is a range of the size of the first such argument. A
+    block with `own_shape` keeps its rows and columns; a result with it chooses them.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Kind:
     most: float | None = None
     whole: bool = False
     takes_range: bool = False
+    own_shape: bool = False
 
     def in_words(self) -> str:
         """The limits as a person would say them."""
@@ -70,9 +72,13 @@ COUNT: Final = _kind("Count", "pieces", "#,##0", least=0, whole=True)
 DAYS: Final = _kind("Days", "days", "#,##0", least=0, whole=True)
 WEIGHT: Final = _kind("Weight", "weight", "#,##0.00", least=0)
 LENGTH: Final = _kind("Length", "length", "#,##0.0", least=0)
+VOLUME: Final = _kind("Volume", "volume", "#,##0", least=0)
+DURATION: Final = _kind("Duration", "days", "#,##0.0", least=0)
 DATE: Final = _kind("Date", "date", "yyyy-mm-dd", holds="date")
 TEXT: Final = _kind("Text", "text", "@", holds="text")
 FLAG: Final = _kind("Flag", "yes or no", "General", holds="flag")
+TABLE: Final = _kind("Table", "table", "General", holds="any", takes_range=True, own_shape=True)
+ROWS: Final = _kind("Rows", "rows", "General", holds="any", own_shape=True)
 
 Money: TypeAlias = Annotated[Number, MONEY]
 Cost: TypeAlias = Annotated[Number, COST]
@@ -83,6 +89,9 @@ Quantity: TypeAlias = Annotated[Number, QUANTITY]
 Count: TypeAlias = Annotated[Number, COUNT]
 Days: TypeAlias = Annotated[Number, DAYS]
 Weight: TypeAlias = Annotated[Number, WEIGHT]
+Length: TypeAlias = Annotated[Number, LENGTH]
+Volume: TypeAlias = Annotated[Number, VOLUME]
+Duration: TypeAlias = Annotated[Number, DURATION]
 Date: TypeAlias = Annotated[Number, DATE]
 Text: TypeAlias = Annotated[Any, TEXT]
 Flag: TypeAlias = Annotated[Any, FLAG]
@@ -91,6 +100,16 @@ Monies: TypeAlias = Annotated[Column, replace(MONEY, takes_range=True)]
 Costs: TypeAlias = Annotated[Column, replace(COST, takes_range=True)]
 Rates: TypeAlias = Annotated[Column, replace(RATE, takes_range=True)]
 Quantities: TypeAlias = Annotated[Column, replace(QUANTITY, takes_range=True)]
+Counts: TypeAlias = Annotated[Column, replace(COUNT, takes_range=True)]
+Weights: TypeAlias = Annotated[Column, replace(WEIGHT, takes_range=True)]
+Factors: TypeAlias = Annotated[Column, replace(FACTOR, takes_range=True)]
+Durations: TypeAlias = Annotated[Column, replace(DURATION, takes_range=True)]
+Texts: TypeAlias = Annotated[NDArray[Any], replace(TEXT, takes_range=True)]
+Flags: TypeAlias = Annotated[NDArray[Any], replace(FLAG, takes_range=True)]
+Table: TypeAlias = Annotated[NDArray[Any], TABLE]
+"""A block with its rows and columns as they stand; a cell holds a float, a text or None."""
+Rows: TypeAlias = Annotated[Any, ROWS]
+"""A result of rows and columns of its own: floats, texts, None for blank."""
 
 
 def is_blank(cell: Any) -> bool:
@@ -117,6 +136,8 @@ def read_cell(kind: Kind, name: str, cell: Any) -> Any:
         raise cell
     if kind.holds == "text":
         return cell if isinstance(cell, str) else _plain(cell)
+    if kind.holds == "any":
+        return _read_any(name, cell)
     if kind.holds == "flag":
         return _read_flag(name, cell)
     number = _read_date(name, cell) if kind.holds == "date" else _read_number(name, cell)
@@ -302,6 +323,14 @@ def _read_date(name: str, cell: Any) -> float:
             f"{name}: {_plain(number)} is not a date; write year-month-day, such as 2026-03-31",
         )
     return number
+
+
+def _read_any(name: str, cell: Any) -> float | str:
+    if isinstance(cell, str):
+        return cell
+    if isinstance(cell, (dt.date, np.datetime64)):
+        return _read_date(name, cell)
+    return _read_number(name, cell)
 
 
 _YES = frozenset({"yes", "y", "true", "x", "1"})

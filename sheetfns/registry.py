@@ -30,15 +30,26 @@ class Argument:
     kind: Kind
     help: str
     required: bool
-    default: float | None = None
+    default: float | str | bool | None = None
 
     def default_in_words(self) -> str:
         """The default as a person reads it."""
         if self.required:
             return "required"
+        if isinstance(self.default, bool):
+            return "yes" if self.default else "no"
+        if isinstance(self.default, str):
+            return self.default or "none"
         if self.default is None or not math.isfinite(self.default):
             return "none"
         return f"{self.default:g}"
+
+    def default_in_formula(self) -> str:
+        """The default as it stands in an ordinary formula; "" if there is none."""
+        words = self.default_in_words()
+        if isinstance(self.default, (bool, str)) or words == "none":
+            return '""' if words == "none" else f'"{words}"'
+        return words
 
 
 @dataclass(frozen=True)
@@ -55,10 +66,16 @@ class FunctionSpec:
     body: Callable[..., Any]
     module: str
     required: tuple[int, ...] = field(init=False)
+    of_figures: bool = field(init=False)
+    """Whether single cells go in and a figure comes out."""
 
     def __post_init__(self) -> None:
         needed = tuple(i for i, argument in enumerate(self.arguments) if argument.required)
+        kinds = [argument.kind for argument in self.arguments]
+        single = self.returns.holds == "number" and not self.returns.own_shape
+        ranges = any(kind.takes_range for kind in [*kinds, self.returns])
         object.__setattr__(self, "required", needed)
+        object.__setattr__(self, "of_figures", single and not ranges)
 
     @property
     def python_name(self) -> str:
@@ -88,8 +105,7 @@ class FunctionSpec:
             elif argument.required:
                 raise DeclarationError(f"{self.name} needs {argument.name}")
             else:
-                words = argument.default_in_words()
-                filled[argument.name] = '""' if words == "none" else words
+                filled[argument.name] = argument.default_in_formula()
         return self.native.removeprefix("=").format_map(filled)
 
     def call_formula(self, cells: Mapping[str, str]) -> str:
@@ -176,8 +192,8 @@ def _spec(body: Callable[..., Any], category: str, native: str | None) -> Functi
                 f"{name}: {parameter.name} needs a help text of 1 to {HELP_LIMIT} characters"
             )
         required = parameter.default is inspect.Parameter.empty
-        default = None if required else float(parameter.default)
         kind = _kind_of(hints[parameter.name])
+        default = None if required else _default(kind, parameter.default)
         arguments.append(Argument(parameter.name, kind, text, required, default))
     if texts:
         raise DeclarationError(f"{name}: help for unknown arguments {', '.join(texts)}")
@@ -192,6 +208,12 @@ def _spec(body: Callable[..., Any], category: str, native: str | None) -> Functi
         body=body,
         module=body.__module__,
     )
+
+
+def _default(kind: Kind, given: Any) -> float | str | bool:
+    if kind.holds == "text":
+        return str(given)
+    return bool(given) if kind.holds == "flag" else float(given)
 
 
 def _kind_of(hint: Any) -> Kind:

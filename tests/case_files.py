@@ -4,10 +4,10 @@ A file has a column per argument, in the function's order, then `expected`, `sou
 
 * A blank cell is a blank cell of a spreadsheet (and an argument that is left out).
 * `1000;5000` is a range of two cells, `1000;` a range of a filled and a blank cell. An argument that
-  takes a whole range is always read as one.
+  takes a whole range is always read as one. In a table `|` stands between the rows.
 * `'4.50` is text, as in a spreadsheet; TRUE and FALSE are yes and no; the rest are numbers.
-* `expected` is a number, a quotient of two (5000/13, where decimals never end), a range, an error
-  code such as #NUM!, or blank. A quotient and a number are worked out by hand; `why` shows how.
+* `expected` is a number, a quotient of two (5000/13, where decimals never end), a text, a range, an
+  error code such as #NUM!, or blank. A quotient and a number are worked out by hand; `why` shows how.
 * `why` begins with ordinary, edge, blank or error.
 """
 
@@ -24,6 +24,7 @@ from typing import Any
 
 from sheetfns import REGISTRY
 from sheetfns.errors import CODES, CellError
+from sheetfns.kinds import Kind
 from sheetfns.registry import FunctionSpec
 
 CASES = Path(__file__).parent / "cases"
@@ -52,7 +53,7 @@ class Case:
         return REGISTRY[self.function]
 
     def is_error(self) -> bool:
-        return isinstance(self.expected, str)
+        return isinstance(self.expected, str) and self.expected in CODES
 
     def __str__(self) -> str:
         return f"{self.function}-{self.line}-{self.sort}"
@@ -111,7 +112,7 @@ def _read_file(function: str) -> list[Case]:
             Case(
                 function=function,
                 arguments={
-                    argument.name: _cells(row[argument.name], ranged=argument.kind.takes_range)
+                    argument.name: _cells(row[argument.name], argument.kind)
                     for argument in spec.arguments
                 },
                 expected=_expected(row["expected"]),
@@ -123,8 +124,10 @@ def _read_file(function: str) -> list[Case]:
         ]
 
 
-def _cells(text: str, *, ranged: bool) -> Any:
-    if ";" in text or ranged:
+def _cells(text: str, kind: Kind) -> Any:
+    if kind.own_shape:
+        return [[_cell(part) for part in row.split(";")] for row in text.split("|")]
+    if ";" in text or kind.takes_range:
         return [_cell(part) for part in text.split(";")]
     return _cell(text)
 
@@ -148,6 +151,8 @@ def _expected(text: str) -> Any:
         return [_expected(part) for part in text.split(";")]
     if not text:
         return None
+    if text.startswith("'"):
+        return text[1:]
     if _QUOTIENT.match(text):
         upper, lower = text.split("/")
         return float(Fraction(upper) / Fraction(lower))

@@ -10,7 +10,7 @@ from typing import Any
 import openpyxl
 import pytest
 import xlsxwriter
-from xlsxwriter.utility import xl_range, xl_rowcol_to_cell
+from xlsxwriter.utility import xl_range_abs
 
 import sheetfns
 from sheetfns import REGISTRY, CellError
@@ -76,12 +76,12 @@ def test_an_error_says_which_argument_and_what_to_do(case: Case) -> None:
 
 
 def _blank(cells: Any) -> bool:
-    return cells is None or (isinstance(cells, list) and all(cell is None for cell in cells))
+    return cells is None or (isinstance(cells, list) and all(map(_blank, cells)))
 
 
-FORMULA_COLUMNS = (0, 6)
-"""Results of whole ranges need room; none in the cases has more than five cells."""
-FIRST_INPUT = 12
+FORMULA_COLUMNS = (0, 8)
+"""Results of whole ranges need room; none in the cases has more than seven cells."""
+FIRST_INPUT = 16
 
 Formulas = Callable[[Case, dict[str, str]], str]
 
@@ -89,34 +89,54 @@ Formulas = Callable[[Case, dict[str, str]], str]
 def _write_cases(path: Path, cases: list[Case], formulas: Formulas) -> None:
     """A sheet per function, a row per case: its formula, with blanks referred to and left out."""
     book = xlsxwriter.Workbook(path)
-    for name in dict.fromkeys(case.function for case in cases):
-        sheet = book.add_worksheet(name)
-        for row, case in enumerate(case for case in cases if case.function == name):
-            references = {}
-            column = FIRST_INPUT
-            for argument, given in case.arguments.items():
-                cells = given if isinstance(given, list) else [given]
-                last = column + len(cells) - 1
-                references[argument] = (
-                    xl_range(row, column, row, last)
-                    if last > column
-                    else xl_rowcol_to_cell(row, column)
-                )
-                for place, cell in enumerate(cells, column):
-                    if isinstance(cell, str):
-                        sheet.write_string(row, place, cell)
-                    elif cell is not None:
-                        sheet.write(row, place, cell)
-                column = last + 1
-            needed = references.copy()
-            for argument in reversed(case.spec.arguments):
-                if argument.required or not _blank(case.arguments[argument.name]):
-                    break
-                del needed[argument.name]
-            for column, used in zip(FORMULA_COLUMNS, (references, needed), strict=True):
-                # -99 is what stays if a formula is never calculated.
-                sheet.write_formula(row, column, f"={formulas(case, used)}", value=-99)
+    names = list(dict.fromkeys(case.function for case in cases))
+    sheets = {name: book.add_worksheet(name) for name in names}
+    tables = _Inputs(book.add_worksheet("Tables"))
+    for case, row in _rows(cases):
+        sheet = sheets[case.function]
+        inputs = _Inputs(sheet, row - 1, FIRST_INPUT)
+        references = {
+            argument.name: (
+                f"Tables!{tables.write(cells, below=True)}"
+                if argument.kind.own_shape
+                else inputs.write([cells if isinstance(cells, list) else [cells]])
+            )
+            for argument, cells in zip(case.spec.arguments, case.arguments.values(), strict=True)
+        }
+        needed = references.copy()
+        for argument in reversed(case.spec.arguments):
+            if argument.required or not _blank(case.arguments[argument.name]):
+                break
+            del needed[argument.name]
+        for column, used in zip(FORMULA_COLUMNS, (references, needed), strict=True):
+            # -99 is what stays if a formula is never calculated.
+            sheet.write_formula(row - 1, column, f"={formulas(case, used)}", value=-99)
     book.close()
+
+
+class _Inputs:
+    """Writes blocks of cells one after the other and says where they stand."""
+
+    def __init__(
+        self, sheet: xlsxwriter.worksheet.Worksheet, row: int = 0, column: int = 0
+    ) -> None:
+        self.sheet, self.row, self.column = sheet, row, column
+
+    def write(self, block: list[list[Any]], *, below: bool = False) -> str:
+        height, width = len(block), len(block[0])
+        for row, cells in enumerate(block, self.row):
+            for place, cell in enumerate(cells, self.column):
+                if isinstance(cell, str):
+                    self.sheet.write_string(row, place, cell)
+                elif cell is not None:
+                    self.sheet.write(row, place, cell)
+        last = (self.row + height - 1, self.column + width - 1)
+        cells = xl_range_abs(self.row, self.column, *last)
+        if below:
+            self.row += height
+        else:
+            self.column += width
+        return cells
 
 
 def _rows(cases: list[Case]) -> list[tuple[Case, int]]:

@@ -40,7 +40,7 @@ def test_pip_install_brings_the_data_files(tmp_path):
         timeout=300,
     )
     code = (
-        "import sheetfns; from sheetfns.log.layout import layout, table_rows;"
+        "import sheetfns; from sheetfns.log.layout import layout; from sheetfns.tables import table_rows;"
         "print(sheetfns.__file__, len(table_rows('mileage')), len(layout().tables))"
     )
     done = subprocess.run(

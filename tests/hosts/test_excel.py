@@ -398,11 +398,7 @@ def as_cells(result: Any) -> list[Any]:
 @pytest.mark.parametrize("optional", [True, False], ids=["all arguments", "needed only"])
 @pytest.mark.parametrize(
     "spec",
-    [
-        s
-        for s in SPECS
-        if not any(a.kind.takes_range or a.kind.holds != "number" for a in s.arguments)
-    ],
+    [s for s in SPECS if s.of_figures and all(a.kind.holds == "number" for a in s.arguments)],
     ids=lambda spec: spec.name,
 )
 def test_results_are_pythons(run: Run, spec: FunctionSpec, optional: bool) -> None:
@@ -437,6 +433,8 @@ def as_sent(block: Any, layout: str) -> Any:
     """A case's argument as Excel delivers it: figures in the formula itself, or ranges."""
     if not isinstance(block, list):
         return block if layout == "figures" else host.SheetRange(block)
+    if isinstance(block[0], list):
+        return cells(*map(tuple, block))
     if layout == "columns":
         return cells(*block)
     return cells(tuple(block)) if layout == "rows" else tuple(block)

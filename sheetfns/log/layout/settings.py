@@ -15,9 +15,9 @@ from sheetfns.log.layout.words import (
     PARTNER_ROWS,
     RETURNED_PIECE,
     STAGES,
-    table_rows,
 )
 from sheetfns.log.sheets import Column, Plain, Setting, SettingsBlock
+from sheetfns.tables import table_rows
 
 
 def settings() -> tuple[Setting, ...]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-from importlib import resources
 from typing import Final
 
 from sheetfns.log.sheets import FIRST_ROW
@@ -44,9 +42,3 @@ CHANNEL_ROWS: Final = 10
 PARTNER_ROWS: Final = 4
 FROM_THE_LOG: Final = ("fees", "postage", "packing", "miles")
 """What the log adds to the expense heading beside which the word stands on Settings."""
-
-
-def table_rows(name: str) -> list[dict[str, str]]:
-    """The rows of one of the dated tables that come with the package."""
-    text = resources.files("sheetfns").joinpath("tables", f"{name}.csv").read_text("utf-8")
-    return list(csv.DictReader(text.splitlines()))
