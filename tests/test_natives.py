@@ -77,6 +77,11 @@ BY_NAME: dict[str, Draw] = {
     "packing": _cents(0, 300),
     "margins": _cents_list(-500, 9_000, 3),
     "mix": _cents_list(0, 100, 3),
+    "confidence": _one_of([0.5, 0.8, 0.9, 0.95, 0.99]),
+    "my_delivered_price": _one_of([5, 9.99, 10, 12.5, 33.1]),
+    "asking_delivered_prices": lambda rng: [
+        _one_of([None, 4.2, 9.99, 10, 10.01, 12.5, 33.1])(rng) for _ in range(6)
+    ],
 }
 BAND_TABLES = [
     ([1000.0, 5000.0, None], [0.1, 0.05, 0.02, None]),
@@ -160,6 +165,16 @@ ROUNDED: dict[str, Callable[[Row], Decimal]] = {
 """The functions that round to the cent, worked out once more in decimals."""
 
 
+HALF_CENTS: dict[str, Callable[[Row], Decimal]] = ROUNDED | {
+    "BUY_CEILING": lambda row: _exact_selling_fee(
+        dict.fromkeys(["band_limit", "rate_above", "ad_rate"])
+        | row
+        | {"price": row["expected_price"]}
+    ),
+}
+"""What is rounded to the cent on the way to a result, too."""
+
+
 def cents_over_half(row: Row, exact: Callable[[Row], Decimal]) -> Decimal:
     return (exact(row) * 100) % 1 - Decimal("0.5")
 
@@ -169,13 +184,13 @@ def any_row(spec: FunctionSpec, row: Row) -> bool:
 
 
 def half_cents(spec: FunctionSpec, row: Row) -> bool:
-    exact = ROUNDED.get(spec.name)
+    exact = HALF_CENTS.get(spec.name)
     return exact is None or cents_over_half(row, exact) == 0
 
 
 def no_half_cents(spec: FunctionSpec, row: Row) -> bool:
     """Half cents go wrong in the `formulas` library: its ROUND(1.005,2) is 1.00."""
-    exact = ROUNDED.get(spec.name)
+    exact = HALF_CENTS.get(spec.name)
     return exact is None or abs(cents_over_half(row, exact)) > Decimal("1e-6")
 
 

@@ -1,0 +1,463 @@
+"""What to pay for a piece, and which pieces to buy with the cash at hand."""
+
+from __future__ import annotations
+
+import functools
+import math
+import time
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sheetfns.errors import BLANK, DIVISION, NUMBER, CellError, refuse_where, row_by_row
+from sheetfns.kinds import (
+    Column,
+    Cost,
+    Costs,
+    Count,
+    Counts,
+    Durations,
+    Factor,
+    Money,
+    Monies,
+    Number,
+    Rate,
+    Text,
+)
+from sheetfns.money import PART_DIGITS, round_money
+from sheetfns.registry import REGISTRY, worksheet
+
+_LEFT: Final = (
+    "({expected_price}+{shipping}"
+    "-ROUND(({expected_price}+{shipping})*(1+{tax_rate})*{rate}+{per_order},2)"
+    "-{postage}-{packing})"
+)
+
+
+class _Wishes(NamedTuple):
+    """What a sale leaves, and the most that the piece may then cost in all by each wish."""
+
+    left: Number
+    by_profit: Number
+    by_return: Number
+
+
+def _wishes(
+    expected_price: Cost,
+    shipping: Cost,
+    postage: Cost,
+    packing: Cost,
+    rate: Rate,
+    per_order: Cost,
+    target_profit: Cost,
+    target_return: Factor,
+    tax_rate: Rate,
+) -> _Wishes:
+    refuse_where(
+        target_return < 0,
+        NUMBER,
+        "target_return: is below 0; write 50% if 10.00 put in shall earn 5.00, or 0",
+    )
+    fee_of = REGISTRY["SELLING_FEE"].body
+    fee = fee_of(expected_price, shipping, rate, per_order, tax_rate)
+    left = expected_price + shipping - fee - postage - packing
+    return _Wishes(left, left - target_profit, left / (1 + np.abs(target_return)))
+
+
+@worksheet(
+    "Buying",
+    native=(
+        f"=MAX(0,(MIN({_LEFT}-{{target_profit}},{_LEFT}/(1+{{target_return}}))-{{prep_cost}})"
+        "/(1+{purchase_tax_rate}))"
+    ),
+)
+def buy_ceiling(
+    expected_price: Cost,
+    shipping: Cost,
+    postage: Cost,
+    packing: Cost,
+    rate: Rate,
+    per_order: Cost,
+    target_profit: Cost = 0,
+    target_return: Factor = 0,
+    tax_rate: Rate = 0,
+    prep_cost: Cost = 0,
+    purchase_tax_rate: Rate = 0,
+) -> Money:
+    """The most that the ticket may say, so that the sale earns the wanted profit and the wanted return, both.
+
+    Args:
+        expected_price: what the piece should sell for, see COMP_VALUE, in money.
+        shipping: what the buyer will pay for postage, in money.
+        postage: what the label will cost you, in money.
+        packing: box, tape and filling, in money.
+        rate: the channel's fee rate, a fraction or percentage of price and shipping.
+        per_order: the channel's fixed fee for each order, in money.
+        target_profit: the profit that you want at least, in money; 0 if left out.
+        target_return: the profit that you want at least for each 1 that the piece cost, 0 or more: 1 or 100% to double it; 0 if left out.
+        tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
+        prep_cost: cleaning, parts, batteries and the like, in money.
+        purchase_tax_rate: sales tax that the till adds to the ticket, a fraction of it.
+    Returns: money, not rounded; 0 if no price is low enough. Round it down before you offer it.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: an amount or target_return below 0, a rate over 100 %. #VALUE!: text. #N/A: blank.
+    Formula: left = expected_price + shipping - SELLING_FEE - postage - packing; (the lower of left -
+        target_profit and left / (1 + target_return), - prep_cost) / (1 + purchase_tax_rate), not
+        below 0
+    Source: definition (NET_PROFIT and RETURN_ON_COST solved for the price paid)
+    Examples:
+        >>> buy_ceiling(45, 5, 6.25, 0.75, 0.10, 0.50, target_profit=10)
+        27.5
+        >>> buy_ceiling(45, 5, 6.25, 0.75, 0.10, 0.50, target_profit=10, target_return=1)
+        18.75
+    """
+    _, by_profit, by_return = _wishes(
+        expected_price,
+        shipping,
+        postage,
+        packing,
+        rate,
+        per_order,
+        target_profit,
+        target_return,
+        tax_rate,
+    )
+    in_all = np.minimum(by_profit, by_return) - prep_cost
+    ceiling: Column = np.maximum(in_all / (1 + purchase_tax_rate), 0)
+    return ceiling
+
+
+@worksheet("Buying")
+def buy_remark(
+    expected_price: Cost,
+    shipping: Cost,
+    postage: Cost,
+    packing: Cost,
+    rate: Rate,
+    per_order: Cost,
+    target_profit: Cost = 0,
+    target_return: Factor = 0,
+    tax_rate: Rate = 0,
+    prep_cost: Cost = 0,
+    purchase_tax_rate: Rate = 0,
+) -> Text:
+    """What sets BUY_CEILING: the wanted profit, the wanted return, both, or neither; or that no price is low enough.
+
+    Args:
+        expected_price: what the piece should sell for, see COMP_VALUE, in money.
+        shipping: what the buyer will pay for postage, in money.
+        postage: what the label will cost you, in money.
+        packing: box, tape and filling, in money.
+        rate: the channel's fee rate, a fraction or percentage of price and shipping.
+        per_order: the channel's fixed fee for each order, in money.
+        target_profit: the profit that you want at least, in money; 0 if left out.
+        target_return: the profit that you want at least for each 1 that the piece cost, 0 or more: 1 or 100% to double it; 0 if left out.
+        tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
+        prep_cost: cleaning, parts, batteries and the like, in money.
+        purchase_tax_rate: sales tax that the till adds to the ticket; it does not change the remark.
+    Returns: text.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: an amount or target_return below 0, a rate over 100 %. #VALUE!: text. #N/A: blank.
+    Formula: as BUY_CEILING; no price is low enough where even a free piece misses a wish
+    Source: definition
+    Examples:
+        >>> buy_remark(40, 5, 6, 0.80, 0.10, 0.30, target_profit=10, target_return=1)
+        'the wanted return sets the limit'
+        >>> buy_remark(8, 0, 6, 0.80, 0.10, 0.30, target_profit=10)
+        'no price is low enough: 0.10 is left after fee, postage and packing'
+    """
+    wishes = _wishes(
+        expected_price,
+        shipping,
+        postage,
+        packing,
+        rate,
+        per_order,
+        target_profit,
+        target_return,
+        tax_rate,
+    )
+    return row_by_row(_remark, *wishes, target_profit, target_return, prep_cost)
+
+
+def _remark(
+    left: float,
+    by_profit: float,
+    by_return: float,
+    target_profit: float,
+    target_return: float,
+    prep_cost: float,
+) -> str:
+    if round(min(by_profit, by_return) - prep_cost, PART_DIGITS) < 0:
+        shown = round_money(left) + 0.0
+        return f"no price is low enough: {shown:.2f} is left after fee, postage and packing"
+    if target_profit == 0 and target_return == 0:
+        return "break-even: no profit or return is wanted"
+    apart = round(by_profit - by_return, PART_DIGITS)
+    if target_profit and (apart < 0 or not target_return):
+        return "the wanted profit sets the limit"
+    if apart > 0 or not target_profit:
+        return "the wanted return sets the limit"
+    return "both wishes set the limit"
+
+
+LARGEST_CASH: Final = 1e13
+"""Over it there are too few binary digits left to count to the cent."""
+
+
+@worksheet("Buying", native="=INT(ROUND({cash}*100,0)/ROUND({price}*100,0))")
+def afford_count(cash: Cost, price: Cost) -> Count:
+    """How many whole pieces the cash buys at this price.
+
+    Args:
+        cash: what you have to spend, in money.
+        price: what one piece costs with everything that is paid for it, in money, above 0.
+    Returns: a whole number.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #DIV/0!: price is 0. #NUM!: below 0, or too large to count in cents. #N/A: blank.
+    Formula: cash / price in whole cents, rounded down
+    Source: definition
+    Examples:
+        >>> afford_count(0.30, 0.10)
+        3.0
+        >>> afford_count([50, 49.99], 12.50).tolist()
+        [4.0, 3.0]
+    """
+    refuse_where(cash > LARGEST_CASH, NUMBER, "cash: too large to count in cents; check it")
+    refuse_where(price > LARGEST_CASH, NUMBER, "price: too large to count in cents; check it")
+    cents = np.round(round_money(price) * 100)
+    refuse_where(
+        cents == 0, DIVISION, "price: of pieces that cost nothing, cash buys any number; check it"
+    )
+    with np.errstate(all="ignore"):
+        count: Column = np.floor(np.round(round_money(cash) * 100) / cents)
+    return count
+
+
+LARGEST_PLANNED: Final = 1e7
+"""A solver works with tolerances: amounts in cents must stay far below what they could hide."""
+LARGEST_VALUE: Final = 2**52
+SECONDS: Final = 10.0
+RATE_UNITS: Final = 10**6
+"""Profits for each day are compared in millionths: in whole units a tie is a tie."""
+TABLE_CELLS: Final = 500_000_000
+"""So many steps of the table take about a second and 60 MB; over it the solver is asked."""
+
+
+class _Choice(NamedTuple):
+    """Candidates that are alike: so many at most, each at this cost and of this value."""
+
+    cost: int
+    value: int
+    most: int
+
+
+@worksheet("Buying")
+def buy_plan(
+    costs: Costs,
+    profits: Monies,
+    cash: Cost,
+    days_to_sell: Durations = np.nan,  # type: ignore[assignment]
+    most_of_each: Counts = 1,  # type: ignore[assignment]
+    reserve: Cost = 0,
+) -> Counts:
+    """How many of each candidate to buy so that the cash brings the most profit: the best choice of all, not a rule of thumb. As right as the profits that you expect.
+
+    Args:
+        costs: a whole range: what one piece costs in all, see LANDED_COST, in money; a blank row stays blank.
+        profits: a whole range of the same size: what one piece should earn, see NET_PROFIT, in money; pieces that earn nothing are never chosen.
+        cash: what you have to spend, in money.
+        days_to_sell: a whole range of the same size: in how many days each should be sold, above 0. If given, the plan is the best by profit for each day.
+        most_of_each: a whole range of the same size: how many of each there are; 1 where left out or blank.
+        reserve: the part of the cash that must stay, in money; if it is over cash, nothing is bought.
+    Returns: a range of the size of costs: whole numbers; what they cost together is within cash - reserve.
+    Shape: whole ranges of one size and single cells in, a range out.
+    Errors: #N/A: a blank cell in a row that is in use. #NUM!: below 0, days_to_sell 0, too large, or no proof within 10 s. #VALUE!: text, or unlike sizes.
+    Formula: the highest sum of count x profit, or of count x profit / days_to_sell in millionths,
+        with the sum of count x cost up to cash - reserve, all in whole cents; of plans that earn
+        the same the one that costs least; of rows that are alike the earlier first
+    Source: definition (bounded knapsack problem); solved by dynamic programming, or where cash in
+        cents x rows is over 500 million, by the HiGHS solver with a proof. Tried with 500 rows
+    Examples:
+        >>> buy_plan([60, 50, 50], [33, 25, 25], 100).tolist()
+        [0.0, 1.0, 1.0]
+        >>> buy_plan([10, 10], [9, 5], 25, days_to_sell=[90, 10], most_of_each=[2, 3]).tolist()
+        [0.0, 2.0]
+    """
+    used = ~(np.isnan(costs) & np.isnan(profits))
+    _refuse_in_range(
+        "costs", np.isnan(costs) & used, BLANK, "is blank; fill it in, or clear profits"
+    )
+    _refuse_in_range("profits", np.isnan(profits) & used, BLANK, "is blank; fill it in, or write 0")
+    if days_to_sell.size:
+        no_days = np.isnan(days_to_sell) & used
+        _refuse_in_range("days_to_sell", no_days, BLANK, "is blank; fill in each, or clear all")
+        _refuse_in_range(
+            "days_to_sell", (days_to_sell == 0) & used, NUMBER, "is 0; write 1 or more"
+        )
+    for name, column in (("costs", costs), ("profits", profits)):
+        _refuse_in_range(name, column > LARGEST_PLANNED, NUMBER, "is over 10,000,000; check it")
+    room = _cents(min(float(cash), LARGEST_CASH)) - _cents(min(float(reserve), LARGEST_CASH))
+    if room < 0:
+        return np.where(used, 0.0, np.nan)
+    columns = (costs, profits, days_to_sell, most_of_each)
+    found = _planned(room, *(np.ascontiguousarray(column).tobytes() for column in columns))
+    if isinstance(found, str):
+        raise CellError(NUMBER, found)
+    return np.array(found)
+
+
+def _refuse_in_range(name: str, bad: NDArray[np.bool_], code: str, rule: str) -> None:
+    if bad.any():
+        raise CellError(code, f"{name}: cell {np.flatnonzero(bad)[0] + 1} of the range {rule}")
+
+
+def _cents(amount: float) -> int:
+    return round(float(round_money(amount)) * 100)
+
+
+@functools.lru_cache(maxsize=16)
+def _planned(
+    room: int, costs: bytes, profits: bytes, days_to_sell: bytes, most_of_each: bytes
+) -> tuple[float, ...] | str:
+    """The counts, or what is wrong; a workbook asks for the same plan once for each of its rows.
+
+    Args:
+        room: the cents that may be spent.
+        costs: this and the following are columns as bytes, so that they can be looked up.
+        profits: see BUY_PLAN.
+        days_to_sell: see BUY_PLAN.
+        most_of_each: see BUY_PLAN.
+    """
+    each = [np.frombuffer(column).tolist() for column in (costs, profits)]
+    days = np.frombuffer(days_to_sell).tolist() or [1.0] * len(each[0])
+    most = np.frombuffer(most_of_each).tolist() or [1.0] * len(each[0])
+    by_day = bool(days_to_sell)
+    counts = [np.nan if np.isnan(cost) else 0.0 for cost in each[0]]
+    alike: dict[tuple[int, int], list[int]] = {}
+    for row, (cost, profit) in enumerate(zip(*each, strict=True)):
+        if np.isnan(cost) or _cents(profit) <= 0:
+            continue
+        limit = 1 if np.isnan(most[row]) else int(most[row])
+        if _cents(cost) == 0:
+            counts[row] = float(limit)
+            continue
+        most[row] = min(limit, room // _cents(cost))
+        value = _value(_cents(profit), days[row]) if by_day else _cents(profit)
+        if most[row]:
+            alike.setdefault((_cents(cost), value), []).append(row)
+    choices = [
+        _Choice(cost, value, min(sum(int(most[row]) for row in rows), room // cost))
+        for (cost, value), rows in alike.items()
+    ]
+    chosen = _best(choices, room)
+    if isinstance(chosen, str):
+        return chosen
+    for number, rows in zip(chosen, alike.values(), strict=True):
+        left = number
+        for row in rows:
+            counts[row] = float(min(left, int(most[row])))
+            left -= int(counts[row])
+    return tuple(counts)
+
+
+def _value(profit: int, days: float) -> int:
+    """Profit for each day in RATE_UNITS; never 0, as it is a profit."""
+    return max(1, round(Fraction(profit, 100) * RATE_UNITS / Fraction(days)))
+
+
+def _best(choices: Sequence[_Choice], room: int) -> list[int] | str:
+    """How many of each: the highest value within `room`, and of such choices the cheapest."""
+    if sum(one.cost * one.most for one in choices) <= room:
+        return [one.most for one in choices]
+    if sum(one.value * one.most for one in choices) > LARGEST_VALUE:
+        return "profits: too large to compare; check profits, most_of_each and days_to_sell"
+    unit = math.gcd(*(one.cost for one in choices))
+    gain = math.gcd(*(one.value for one in choices))
+    choices = [_Choice(one.cost // unit, one.value // gain, one.most) for one in choices]
+    room //= unit
+    steps = sum(one.most.bit_length() for one in choices) * room
+    return by_table(choices, room) if steps <= TABLE_CELLS else by_solver(choices, room)
+
+
+def by_table(choices: Sequence[_Choice], room: int) -> list[int]:
+    """Dynamic programming over every amount up to `room`, in whole numbers throughout."""
+    best = np.zeros(room + 1, np.int64)
+    parts: list[tuple[int, int, NDArray[np.uint8]]] = []
+    for place, one in enumerate(choices):
+        for number in _binary_parts(one.most):
+            cost = number * one.cost
+            if cost > room:
+                continue
+            with_it = best[: room + 1 - cost] + number * one.value
+            parts.append((place, number, np.packbits(with_it > best[cost:], bitorder="little")))
+            np.maximum(best[cost:], with_it, out=best[cost:])
+    counts = [0] * len(choices)
+    # The first amount that brings the highest value is the least that has to be spent for it.
+    spent = int(np.searchsorted(best, best[-1]))
+    for place, number, taken in reversed(parts):
+        before = spent - number * choices[place].cost
+        if before >= 0 and taken[before >> 3] >> (before & 7) & 1:
+            counts[place] += number
+            spent = before
+    return counts
+
+
+def _binary_parts(most: int) -> Iterator[int]:
+    """1, 2, 4 ... and a rest, which add up to every number up to the most.
+
+    >>> list(_binary_parts(10))
+    [1, 2, 4, 3]
+    """
+    part = 1
+    while most > 0:
+        yield min(part, most)
+        most -= part
+        part *= 2
+
+
+def by_solver(choices: Sequence[_Choice], room: int) -> list[int] | str:
+    """Branch and bound, once for the value and once for the cash; both have to be proved."""
+    end = time.monotonic() + SECONDS
+    costs = [one.cost for one in choices]
+    values = [one.value for one in choices]
+    counts = _proved(choices, [-value for value in values], room, 0, end)
+    if counts is not None:
+        counts = _proved(choices, costs, _sum(costs, counts), _sum(values, counts), end)
+    if counts is None:
+        return (
+            f"costs: no proof of the best choice within {SECONDS:g} s; give fewer rows, or costs "
+            "in whole money"
+        )
+    return counts
+
+
+def _sum(weights: Sequence[int], counts: Sequence[int]) -> int:
+    return sum(weight * count for weight, count in zip(weights, counts, strict=True))
+
+
+def _proved(
+    choices: Sequence[_Choice], goal: Sequence[int], room: int, least_value: int, end: float
+) -> list[int] | None:
+    """The counts with the lowest `goal`, checked in whole numbers; None without a proof."""
+    from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415  (heavy)
+
+    rows = np.array([(one.cost, one.value) for one in choices], float).T
+    found = milp(
+        np.array(goal, float),
+        # Between whole numbers there is nothing: half a unit keeps tolerances out.
+        constraints=LinearConstraint(rows, [-np.inf, least_value - 0.5], [room + 0.5, np.inf]),
+        integrality=np.ones(len(choices)),
+        bounds=Bounds(0, [one.most for one in choices]),
+        options={"time_limit": max(end - time.monotonic(), 0.01), "mip_rel_gap": 0},
+    )
+    if found.status != 0:
+        return None
+    counts = [round(count) for count in found.x]
+    spent = _sum([one.cost for one in choices], counts)
+    value = _sum([one.value for one in choices], counts)
+    proved = _sum(goal, counts) - found.mip_dual_bound < 0.5
+    return counts if proved and spent <= room and value >= least_value else None
