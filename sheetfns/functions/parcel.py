@@ -1,0 +1,346 @@
+"""What a parcel weighs, what it is billed as, what its label costs, and how far estimates are off."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where, row_by_row
+from sheetfns.kinds import (
+    Column,
+    Cost,
+    Factor,
+    Length,
+    Monies,
+    Number,
+    Rate,
+    Rows,
+    Table,
+    Text,
+    Volume,
+    Weight,
+    shown_cell,
+)
+from sheetfns.registry import worksheet
+
+NOT_GIVEN: Final = math.nan
+NOISE_DIGITS: Final = 9
+"""Scales and tape measures give three digits after the point; noise is far below nine."""
+_FINEST: Final = 1e6
+"""From here on a figure has no nine digits after the point left to round."""
+
+
+def _without_noise(figure: Number) -> Column:
+    """2.1 / 0.7 is 3.0000000000000004; rounded up, it would be 4."""
+    figures = np.asarray(figure, np.float64)
+    small = np.abs(figures) < _FINEST
+    return np.where(small, np.where(small, figures, 0.0).round(NOISE_DIGITS), figures)
+
+
+@worksheet("Parcel", native="={item_weight}*(1+{fill_rate})+{box_weight}+{margin}")
+def packed_weight(
+    item_weight: Weight, box_weight: Weight, fill_rate: Rate = 0, margin: Weight = 0
+) -> Weight:
+    """What a piece weighs once it is packed: the piece, its filling, the box and a margin.
+
+    Args:
+        item_weight: what the piece weighs without packing, in any unit of weight.
+        box_weight: what the empty box weighs, tape and label included, in the same unit.
+        fill_rate: filling as a share of the piece's weight, a fraction or percentage.
+        margin: a weight added so that the label is seldom too low, in the same unit; ESTIMATE_BIAS finds one from your own parcels.
+    Returns: a weight in the unit of the others, not rounded; BILLED_WEIGHT rounds it up.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: below 0, a rate over 100 %. #VALUE!: text. #N/A: a needed weight is blank beside others.
+    Formula: item_weight x (1 + fill_rate) + box_weight + margin
+    Source: definition
+    Examples:
+        >>> packed_weight(2, 0.5, 0.10)
+        2.7
+        >>> packed_weight(2, 0.5, margin=0.25)
+        2.75
+    """
+    return item_weight * (1 + fill_rate) + box_weight + margin
+
+
+SIDE_ROUNDINGS: Final = ("none", "nearest", "up")
+_SIDES: Final = ("{length}", "{breadth}", "{height}")
+_CLEAN_SIDES: Final = [f"ROUND({side},{NOISE_DIGITS})" for side in _SIDES]
+_VOLUME: Final = (
+    'ROUND(IF(TRIM({side_rounding})="up",'
+    + "*".join(f"ROUNDUP({side},0)" for side in _CLEAN_SIDES)
+    + ',IF(TRIM({side_rounding})="nearest",'
+    + "*".join(f"INT({side}+0.5)" for side in _CLEAN_SIDES)
+    + f",{'*'.join(_SIDES)})),{NOISE_DIGITS})"
+)
+_HEAVIER: Final = (
+    f'MAX({{weight}},IF({{divisor}}="",0,IF({_VOLUME}>{{gate}},{_VOLUME}/{{divisor}},0)))'
+)
+
+
+def _side_rounding(word: str | None) -> int:
+    """The place of a word in SIDE_ROUNDINGS."""
+    wanted = SIDE_ROUNDINGS[0] if word is None else word.strip().casefold()
+    if wanted in SIDE_ROUNDINGS:
+        return SIDE_ROUNDINGS.index(wanted)
+    raise CellError(
+        VALUE, f"side_rounding: '{shown_cell(word)}' is unknown; write none, nearest or up"
+    )
+
+
+@worksheet(
+    "Parcel",
+    native=(
+        f"=IF(N({{weight_step}})=0,{_HEAVIER},"
+        f"ROUND(ROUNDUP(ROUND({_HEAVIER}/{{weight_step}},{NOISE_DIGITS}),0)*{{weight_step}},"
+        f"{NOISE_DIGITS}))"
+    ),
+)
+def billed_weight(
+    weight: Weight,
+    length: Length,
+    breadth: Length,
+    height: Length,
+    divisor: Factor = NOT_GIVEN,
+    gate: Volume = 0,
+    side_rounding: Text = "none",
+    weight_step: Weight = 0,
+) -> Weight:
+    """The weight that a parcel is billed by: what it weighs, or what its size counts as if that is more.
+
+    Args:
+        weight: what the packed parcel weighs, in the unit of the carrier's price list.
+        length: one side, in the unit of the carrier's rule.
+        breadth: another side, in the same unit.
+        height: the third side, in the same unit.
+        divisor: volume for one unit of weight, as the carrier states it, above 0; size does not count if left out.
+        gate: the volume up to which size does not count, in cubic units of the sides; 0 if size always counts.
+        side_rounding: how sides are rounded before they are multiplied: none, nearest (half up) or up, to whole units.
+        weight_step: the billed weight is rounded up to whole multiples of it, such as 1; not rounded if left out.
+    Returns: a weight in the unit of weight.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: below 0, a divisor of 0. #VALUE!: text, or a rounding of another name. #N/A: weight or a side is blank beside others.
+    Formula: volume = product of the rounded sides; the greater of weight and (if volume > gate)
+        volume / divisor; up to the next full weight_step
+    Source: common practice; divisor, gate and roundings are your carrier's own, see its rules
+    Examples:
+        >>> billed_weight(9, 45, 30, 65, 6000, 0, "none", 1)
+        15.0
+        >>> billed_weight(2.3, 10, 8, 4, 150, 1000, weight_step=0.5)
+        2.5
+    """
+    refuse_where(
+        divisor <= 0, NUMBER, "divisor: must be above 0; leave it blank if size does not count"
+    )
+    rounding = np.asarray(row_by_row(_side_rounding, side_rounding), np.float64)
+
+    def rounded(side: Number) -> Column:
+        clean = _without_noise(side)
+        return np.where(
+            rounding == 2, np.ceil(clean), np.where(rounding == 1, np.floor(clean + 0.5), side)
+        )
+
+    with np.errstate(all="ignore"):
+        volume = _without_noise(rounded(length) * rounded(breadth) * rounded(height))
+        by_size = ~np.isnan(divisor) & (volume > gate)
+        heavier = np.where(by_size, np.maximum(weight, volume / divisor), weight)
+        step = np.where(np.asarray(weight_step) > 0, weight_step, 1.0)
+        stepped = _without_noise(np.ceil(_without_noise(heavier / step)) * step)
+    return np.where(np.asarray(weight_step) > 0, stepped, heavier)
+
+
+@worksheet("Parcel", native="=2*({length}+{breadth}+{height})-MAX({length},{breadth},{height})")
+def length_girth(length: Length, breadth: Length, height: Length) -> Length:
+    """Length and girth of a parcel in one figure: its longest side, and once around it.
+
+    Args:
+        length: one side; which of the three is the longest does not matter.
+        breadth: another side, in the same unit.
+        height: the third side, in the same unit.
+    Returns: a length in the unit of the sides, not rounded.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: a side below 0. #VALUE!: text. #N/A: a side is blank beside others.
+    Formula: longest side + 2 x (the two others)
+    Source: definition; what is allowed is your carrier's own rule
+    Examples:
+        >>> length_girth(5, 8, 12)
+        38.0
+        >>> length_girth([30, 10], 20, 10).tolist()
+        [90.0, 60.0]
+    """
+    return 2 * (length + breadth + height) - np.maximum(np.maximum(length, breadth), height)
+
+
+ZONES_SHOWN: Final = 120
+_UP_TO: Final = f'"<"&ROUND({{weight}},{NOISE_DIGITS})'
+# The top-left cell is not used: what COUNTIF may have counted there is taken off again.
+_PRICE: Final = (
+    f"INDEX({{table}},COUNTIF(INDEX({{table}},0,1),{_UP_TO})"
+    f"-COUNTIF(INDEX({{table}},1,1),{_UP_TO})+2,MATCH({{zone}},INDEX({{table}},1,0),0))"
+)
+
+
+@dataclass(frozen=True)
+class _PriceList:
+    """A table of postage as read: `prices` has a row for each limit and a column for each zone."""
+
+    limits: list[float]
+    zones: list[str]
+    prices: list[list[Any]]
+
+
+def _zone(cell: Any) -> str:
+    """A zone as text: 3, '3' and ' 3 ' are one."""
+    text = f"{cell:.15g}" if isinstance(cell, float) else str(cell)
+    return text.strip()
+
+
+def _price_list(table: Table) -> _PriceList:
+    """Reads the table; refuses one that is too small or whose weights do not rise."""
+    cells: list[list[Any]] = table.tolist()
+    while cells and not any(map(_filled, cells[-1])):
+        cells.pop()
+    columns = max(
+        (place for row in cells for place, c in enumerate(row, 1) if _filled(c)), default=0
+    )
+    if len(cells) < 2 or columns < 2:
+        raise CellError(
+            VALUE,
+            "table: too small; give zones in its first row, weights in its first column, and prices",
+        )
+    limits: list[float] = []
+    for number, (cell, *_) in enumerate(cells[1:], 2):
+        if not _filled(cell):
+            raise CellError(BLANK, f"table: row {number} has no weight in its first cell; add it")
+        if not isinstance(cell, float):
+            raise CellError(
+                VALUE, f"table: '{shown_cell(cell)}' in row {number} is no weight; write a number"
+            )
+        limit = float(_without_noise(cell))
+        if limits and limit <= limits[-1]:
+            raise CellError(
+                NUMBER,
+                f"table: the weight {limit:.15g} in row {number} is not above {limits[-1]:.15g} in "
+                "the row before; put the rows in rising order",
+            )
+        limits.append(limit)
+    zones = ["" if not _filled(cell) else _zone(cell) for cell in cells[0][1:columns]]
+    return _PriceList(limits, zones, [row[1:columns] for row in cells[1:]])
+
+
+def _filled(cell: Any) -> bool:
+    return cell is not None and not (isinstance(cell, str) and not cell.strip())
+
+
+@worksheet("Parcel", native=f"=IF(ISNUMBER({_PRICE}),{_PRICE},NA())")
+def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
+    """What a label costs: looked up by weight and zone in your own price list.
+
+    Args:
+        weight: the billed weight, see BILLED_WEIGHT, in the unit of the table.
+        zone: the zone, or the name of the service, as it stands in the table's first row.
+        table: a whole block: zones in its first row, in its first column the weights up to which a row holds, rising; the top-left cell is not used.
+    Returns: money, as it stands in the table.
+    Shape: weight and zone cell by cell; table is a whole block. Blank rows at its end, and blank columns, do not count.
+    Errors: #VALUE!: no such zone, or text for a number. #NUM!: over the last weight, or weights that do not rise. #N/A: blank, or no price in the cell.
+    Formula: the price in the first row whose weight is not below `weight`, in the zone's column
+    Source: common practice, no source; the prices are your carrier's own
+    Examples:
+        >>> prices = [[None, 1, 2], [1, 4.5, 5.25], [5, 7.25, 9]]
+        >>> postage_cost(0.8, "1", prices), postage_cost([1, 1.1], 2, prices).tolist()
+        (4.5, [5.25, 9.0])
+    """
+    if not table.size:
+        return np.full(np.broadcast(weight, zone).shape, np.nan)
+    known = _price_list(table)
+    limits = np.array(known.limits)
+    names = [name.casefold() for name in known.zones]
+
+    def price(weighed: float, wanted: str | None) -> float:
+        if wanted is None or math.isnan(weighed):
+            return math.nan
+        name = _zone(wanted).casefold()
+        if not name or name not in names:
+            raise _no_such_zone(wanted, known.zones)
+        if names.count(name) > 1:
+            raise CellError(
+                VALUE,
+                f"zone: '{shown_cell(wanted)}' stands twice in the table's first row; keep one",
+            )
+        row = int(np.searchsorted(limits, float(_without_noise(weighed))))
+        if row == limits.size:
+            raise CellError(
+                NUMBER,
+                f"weight: {weighed:.15g} is over {limits[-1]:.15g}, the last weight of the table; "
+                "split the parcel or add a row",
+            )
+        return _price(known.prices[row][names.index(name)], row + 2, wanted)
+
+    return np.asarray(row_by_row(price, weight, zone), np.float64)
+
+
+def _price(cell: Any, row: int, zone: str) -> float:
+    place = f"row {row} under zone {shown_cell(zone)}"
+    if not _filled(cell):
+        raise CellError(BLANK, f"table: no price in {place}; fill it in, or choose another zone")
+    if not isinstance(cell, float):
+        raise CellError(
+            VALUE, f"table: '{shown_cell(cell)}' in {place} is not a number; write a number"
+        )
+    if cell < 0:
+        raise CellError(NUMBER, f"table: {cell:.15g} in {place} is below 0; write 0 or more")
+    return cell
+
+
+def _no_such_zone(wanted: str, zones: Sequence[str]) -> CellError:
+    there = ", ".join(zone for zone in zones if zone)
+    return CellError(
+        VALUE,
+        f"zone: '{shown_cell(wanted)}' is not in the table's first row; write one of "
+        f"{shown_cell(there, ZONES_SHOWN)}",
+    )
+
+
+@worksheet("Parcel")
+def estimate_bias(estimated: Monies, actual: Monies, coverage: Rate = 0.9) -> Rows:
+    """How far your estimates of weight or postage were off, and what to add so that most would have been enough.
+
+    Args:
+        estimated: a whole range: what you had estimated, weights or money.
+        actual: a whole range of the same size: what it turned out to be, in the same unit.
+        coverage: the share of parcels for which the allowance is to be enough, a fraction or percentage.
+    Returns: a row of four: pairs used; mean error, actual - estimated; share of pairs underestimated;
+        allowance, the least amount of 0 or more that, added to each estimate, would have been enough for
+        at least `coverage` of the pairs.
+    Shape: whole ranges and one cell in, one row of four cells out; a pair with a blank is left out.
+    Errors: #N/A: blank, or no whole pair. #VALUE!: text, or unlike sizes. #NUM!: coverage over 100 %.
+    Formula: errors = actual - estimated; allowance = max(0, the k-th smallest error), k = coverage x
+        pairs, rounded up
+    Source: definition (mean error, sample quantile); it tells of the past, not of the next parcel
+    Examples:
+        >>> estimate_bias([10, 12, 8, 5], [11, 12, 11, 4], 0.75).tolist()
+        [[4.0, 0.75, 0.5, 1.0]]
+        >>> estimate_bias([2, None, 3], [1.5, 4, 2.5]).tolist()
+        [[2.0, -0.5, 0.0, 0.0]]
+    """
+    if estimated.size != actual.size:
+        raise CellError(
+            VALUE,
+            f"actual has {actual.size} cells, estimated has {estimated.size}; give ranges of the "
+            "same size",
+        )
+    errors = actual - estimated
+    errors = np.sort(_without_noise(errors[~np.isnan(errors)]))
+    pairs = errors.size
+    if pairs == 0:
+        raise CellError(
+            BLANK, "estimated and actual: no row has both; fill in at least one whole pair"
+        )
+    enough_for = math.ceil(round(float(coverage) * pairs, NOISE_DIGITS))
+    allowance = max(0.0, float(errors[enough_for - 1])) if enough_for else 0.0
+    # A difference of a billionth is no difference.
+    under = np.count_nonzero(errors > 10.0**-NOISE_DIGITS) / pairs
+    return [[float(pairs), float(errors.mean()), under, allowance]]
