@@ -198,6 +198,21 @@ def test_a_bad_row_of_terms_stays_alone() -> None:
     assert found[1].message.startswith("half_life_days: 0 ")
 
 
+def test_a_range_that_is_wrong_is_an_error_in_each_row() -> None:
+    found = comp_value([10, 20], condition_rate=-1, missing_value=[0, 1, "x"])
+    assert [str(cell).split(";")[0] for cell in found] == [
+        "#NUM! condition_rate: -1 beside price 1 is below 0",
+        "#NUM! condition_rate: -1 beside price 1 is below 0",
+        "#VALUE! missing_value: 'x' is not a number",
+    ]
+
+
+def test_a_bad_term_in_a_column_leaves_the_others() -> None:
+    found = comp_value([10, 20], missing_value=[0, "x", np.inf, -1e308], quantile=[0.5] * 4)
+    assert found[0] == 15
+    assert all(isinstance(cell, CellError) for cell in found[1:])
+
+
 @pytest.mark.parametrize(
     ("terms", "message"),
     [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -170,9 +171,12 @@ def comp_value(
         >>> comp_value([20, 30], True, 5, condition_rate=[1, 0.8])
         17.5
     """
-    comparables = _Comparables(prices, postage_in, postage, complete, condition_rate, age_days)
 
     def value(missing: float, half_life: float, level: float) -> float:
+        # Made here, so that what is wrong with a range is an error in each row of a column.
+        comparables = _Comparables(prices, postage_in, postage, complete, condition_rate, age_days)
+        if not (0 <= missing < math.inf and 0 <= half_life < math.inf and 0 <= level <= 1):
+            return math.nan  # The row's error is known already.
         bases, weights, _ = comparables.sales(missing, half_life)
         return weighted_quantile(bases, weights, level)
 
