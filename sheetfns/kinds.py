@@ -69,6 +69,7 @@ RATIO: Final = _kind("Ratio", "%", "0.0%")
 FACTOR: Final = _kind("Factor", "times", "0.00")
 QUANTITY: Final = _kind("Quantity", "pieces", "#,##0.00", least=0)
 COUNT: Final = _kind("Count", "pieces", "#,##0", least=0, whole=True)
+CHARACTERS: Final = _kind("Characters", "characters", "0", whole=True)
 DAYS: Final = _kind("Days", "days", "#,##0", least=0, whole=True)
 WEIGHT: Final = _kind("Weight", "weight", "#,##0.00", least=0)
 LENGTH: Final = _kind("Length", "length", "#,##0.0", least=0)
@@ -87,6 +88,7 @@ Ratio: TypeAlias = Annotated[Number, RATIO]
 Factor: TypeAlias = Annotated[Number, FACTOR]
 Quantity: TypeAlias = Annotated[Number, QUANTITY]
 Count: TypeAlias = Annotated[Number, COUNT]
+Characters: TypeAlias = Annotated[Number, CHARACTERS]
 Days: TypeAlias = Annotated[Number, DAYS]
 Weight: TypeAlias = Annotated[Number, WEIGHT]
 Length: TypeAlias = Annotated[Number, LENGTH]

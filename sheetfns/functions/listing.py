@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, row_by_row
-from sheetfns.kinds import LONGEST_TEXT, Count, Factor, Factors, Text, Texts, shown_cell
+from sheetfns.kinds import LONGEST_TEXT, Characters, Count, Factors, Text, Texts, shown_cell
 from sheetfns.registry import worksheet
 
 FILLER_WORDS: Final = (
@@ -76,7 +76,7 @@ def _counted(number: int, thing: str) -> str:
 
 
 @worksheet("Listing")
-def title_room(title: Text, limit: Count) -> Factor:
+def title_room(title: Text, limit: Count) -> Characters:
     """How many characters a title still has room for; below 0 if it is too long.
 
     Args:

@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.figures import LogFigures
-from sheetfns.log.layout import layout
+from sheetfns.log.layout import LABELS, SHELF_PRICES, TEXT_ROWS, layout
+from sheetfns.log.sheets import FormSheet, TableSheet
 from sheetfns.yearend.totals import year_totals
 
 TOLERANCE: Final = 1e-7
@@ -20,8 +21,41 @@ NOT_COMPARED: Final = frozenset(
         *("lot_row", "day_typed", "lot_exact", "lot_floor", "lot_key", "lot_left", "lot_cents"),
         # Steps that Python does in another way.
         *("channel_row", "stage", "findings", "money_in", "money_out", "month_end"),
+        # The steps of a weighted quantile and of a ranking; their results are compared.
+        *("first_row", "lacks", "my_worth", "worth", "key", "number", "rank_of_price", "centre"),
+        *(
+            "distance",
+            "distance_key",
+            "distance_rank",
+            "spread",
+            "used",
+            "weight",
+            "square",
+            "day",
+            "latest",
+        ),
+        *("weight_to", "weight_all", "effective", "low_part", "middle_part", "high_part"),
+        *("most_used", "days_used", "all_cost", "cost_used", "profit_used", "counts"),
         # Words of the reader of the log say more than those of the row.
         "row_check",
+    }
+)
+NOT_COMPARED_IN_FORMS: Final = frozenset(
+    {
+        # Steps to the prices of Shelf check, and words of them.
+        *(
+            f"{step}_{i}"
+            for step in ("basis", "distance", "kept")
+            for i in range(1, SHELF_PRICES + 1)
+        ),
+        *("number", "centre", "spread", "used", "too_dear", "wishes", "limit_words"),
+        *("comps_row", "channel_row", "postage_used"),
+        # Steps to the parcel and the description of Listing desk.
+        *("piece_row", "weight_logged", "sides_logged", "box_row", "box_weight", "label_check"),
+        *("service_row", "service_column", "rule", "rule_row", "rule_divisor", "rule_gate"),
+        *("rule_side_rounding", "rule_weight_step"),
+        *(f"line_{i}" for i in range(1, TEXT_ROWS + 2)),
+        *(f"{part}_{i}" for part in ("label", "value") for i in range(1, LABELS + 1)),
     }
 )
 
@@ -58,8 +92,7 @@ def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -
         figures: see `work_out`.
         shown: the workbook's results by sheet; those stored in the file if left out.
     """
-    content = figures.content
-    shown = content.shown if shown is None else shown
+    shown = figures.content.shown if shown is None else shown
     frames = {
         "Log": figures.pieces,
         "Lots": figures.lots,
@@ -67,35 +100,70 @@ def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -
         "Expenses": figures.expenses,
         "Owner": figures.owner,
         "Money": figures.months,
+        "Comps": figures.comparables,
+        "Plan": figures.plan,
     }
+    found = [
+        *(_of_table(table, shown[table.key], frames[table.key]) for table in layout().tables),
+        *(
+            _of_form(form, shown[form.key], worked)
+            for form, worked in zip(layout().forms, (figures.shelf, figures.desk), strict=True)
+        ),
+        _of_year(figures, shown["Year"]),
+    ]
+    return Comparison(
+        sum(part.compared for part in found), [one for part in found for one in part.differences]
+    )
+
+
+def _of_table(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comparison:
     compared = 0
-    differences: list[Difference] = []
-    for table in layout().tables:
-        cells, worked = shown[table.key], frames[table.key]
-        for column in table.columns:
-            if column.role == "input" or column.key in NOT_COMPARED:
-                continue
-            theirs = cells[column.key].to_numpy()
-            ours = worked[column.key].to_numpy()[: len(theirs)]
-            theirs = theirs[: len(ours)]
-            compared += len(ours)
-            for place in np.flatnonzero(~_same(theirs, ours)):
-                row = int(cells["sheet_row"].iloc[place])
-                differences.append(
-                    Difference(table.name, row, column.header, theirs[place], ours[place])
-                )
-    year = int(content.settings["Tax_year"])
+    differences = []
+    for column in table.columns:
+        if column.role == "input" or column.key in NOT_COMPARED:
+            continue
+        theirs = cells[column.key].to_numpy()
+        ours = worked[column.key].to_numpy()[: len(theirs)]
+        theirs = theirs[: len(ours)]
+        compared += len(ours)
+        for place in np.flatnonzero(~_same(theirs, ours)):
+            row = int(cells["sheet_row"].iloc[place])
+            differences.append(
+                Difference(table.name, row, column.header, theirs[place], ours[place])
+            )
+    return Comparison(compared, differences)
+
+
+def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comparison:
+    keys = [
+        cell.key
+        for cell in form.cells()
+        if cell.role != "input" and cell.key not in NOT_COMPARED_IN_FORMS
+    ]
+    differences = []
+    for key in keys:
+        theirs, ours = cells[key].to_numpy(), worked[key].to_numpy()
+        if not _same(theirs, ours).all():
+            differences.append(Difference(form.name, 0, key, theirs[0], ours[0]))
+    return Comparison(len(keys), differences)
+
+
+def _of_year(figures: LogFigures, shown: pd.DataFrame) -> Comparison:
+    year = int(figures.content.settings["Tax_year"])
     totals = year_totals(figures, year)
-    lines = shown["Year"].set_index("key")["amount"]
+    lines = shown.set_index("key")["amount"]
     amounts = totals.amounts | {
         f"heading_{place}": amount for place, amount in enumerate(totals.headings["amount"], 1)
     }
-    for key, amount in amounts.items():
-        if key in lines.index:
-            compared += 1
-            if not abs(float(lines[key]) - amount) <= TOLERANCE:
-                differences.append(Difference("Year end", year, key, lines[key], amount))
-    return Comparison(compared, differences)
+    keys = [key for key in amounts if key in lines.index]
+    return Comparison(
+        len(keys),
+        [
+            Difference("Year end", year, key, lines[key], amounts[key])
+            for key in keys
+            if not abs(float(lines[key]) - amounts[key]) <= TOLERANCE
+        ],
+    )
 
 
 def _same(theirs: Any, ours: Any) -> Any:

@@ -16,10 +16,12 @@ class Entries:
         settings: value by the setting's name, such as First_month.
         blocks: rows of a small table on Settings by its key, such as Channel; a block that is not
             here keeps the layout's own content.
-        rows: rows of a sheet by its key (Log, Lots, Expenses, Trips, Owner); each row holds values
-            by column key, and blanks are left out.
+        rows: rows of a sheet by its key (Plan, Comps, Log, Lots, Expenses, Trips, Owner); each row
+            holds values by column key, and blanks are left out.
+        forms: values by cell key of a form by its key (Shelf, Desk); blanks are left out.
     """
 
     settings: dict[str, Any] = field(default_factory=dict)
     blocks: dict[str, list[Row]] = field(default_factory=dict)
     rows: dict[str, list[Row]] = field(default_factory=dict)
+    forms: dict[str, Row] = field(default_factory=dict)

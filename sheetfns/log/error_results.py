@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import Any, Final
 
 from sheetfns.log.places import column_letter
 from sheetfns.log.read_cells import Problem, shown_of
-from sheetfns.log.sheets import Call, Column
+from sheetfns.log.sheets import ByEdition, Call, Column
 
 _WITHOUT_EFFECT: Final = frozenset(
     {"no_formulas", "edition_unclear", "missing_line", "below_ready_rows", "above_ready_rows"}
@@ -147,6 +147,12 @@ def row_of(problem: Problem) -> int:
 def _needs(column: Column) -> set[str]:
     """Keys of the columns that a result is worked out from, as far as its row goes."""
     formula = column.formula
+    if isinstance(formula, ByEdition):
+        halves = (
+            replace(column, formula=formula.plain),
+            replace(column, formula=formula.functions),
+        )
+        return set().union(*map(_needs, halves))
     if formula is None:
         return set()
     texts = [formula.blank_if]

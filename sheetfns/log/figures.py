@@ -15,7 +15,10 @@ import pandas as pd
 
 from sheetfns import calling
 from sheetfns.errors import LogFileError
-from sheetfns.kinds import Column
+from sheetfns.functions.cautions import resale_caution
+from sheetfns.log.figures_buying import work_out_comparables, work_out_plan, work_out_shelf
+from sheetfns.log.figures_listing import work_out_desk
+from sheetfns.log.figures_rows import add_channel_terms, called, looked_up, terms_of, topic_of
 from sheetfns.log.layout import (
     BACK,
     BUYER,
@@ -35,16 +38,6 @@ from sheetfns.log.read import LogContent
 from sheetfns.money import round_money, round_up_money
 from sheetfns.registry import REGISTRY
 
-FEE_TERMS: Final = (
-    "rate",
-    "per_order",
-    "tax_rate",
-    "band_limit",
-    "rate_above",
-    "ad_rate",
-    "least",
-    "most",
-)
 CENT_NOISE: Final = 0.005
 """Amounts of money that differ by less than half a cent are the same amount."""
 
@@ -60,6 +53,10 @@ class LogFigures:
         owner: cash by the log and the difference for each day on which cash was counted.
         expenses: owner_paid of each expense.
         months: one row for each month up to the day that figures are as of; keys as on Money.
+        comparables: one row for each comparable; an item's results stand in its first row.
+        plan: one row for each candidate of the buying plan.
+        shelf: one row: the results of Shelf check by their keys in the layout.
+        desk: one row: the results of Listing desk.
         left_out: rows of the sourcing log that lack what their results need.
     """
 
@@ -70,6 +67,10 @@ class LogFigures:
     owner: pd.DataFrame
     expenses: pd.DataFrame
     months: pd.DataFrame
+    comparables: pd.DataFrame
+    plan: pd.DataFrame
+    shelf: pd.DataFrame
+    desk: pd.DataFrame
     left_out: int
 
 
@@ -98,44 +99,33 @@ def work_out(content: LogContent) -> LogFigures:
     )
     owner = _cash_counts(content, pieces, lots, expenses)
     left_out = int(incomplete.sum())
-    return LogFigures(content, pieces, lots, trips, owner, expenses, months, left_out)
-
-
-def _called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
-    """A function on some rows; NaN on the others and where the function gives an error."""
-    spec = REGISTRY[name]
-    chosen = rows.to_numpy(bool)
-    result = np.full(len(rows), np.nan)
-    if not chosen.any():
-        return result
-    cells = [
-        np.asarray(columns[a.name], dtype=float)[chosen] if a.name in columns else calling.MISSING
-        for a in spec.arguments
-    ]
-    outcome = calling.evaluate(spec, cells)
-    values = np.array(outcome.values, dtype=float)
-    if outcome.blanks is not None:
-        values[outcome.blanks] = np.nan
-    for place in outcome.errors:
-        values.flat[place] = np.nan
-    result[chosen] = values
-    return result
+    comparables = work_out_comparables(content)
+    plan = work_out_plan(content)
+    return LogFigures(
+        content,
+        pieces,
+        lots,
+        trips,
+        owner,
+        expenses,
+        months,
+        comparables,
+        plan,
+        work_out_shelf(content, comparables, plan),
+        work_out_desk(content, pieces, comparables),
+        left_out,
+    )
 
 
 def _share_out(lots: pd.DataFrame, pieces: pd.DataFrame) -> None:
     """Pieces of each lot and what is not shared yet; of a number that stands twice, the first."""
     of_lots = pieces.groupby("lot_no")
     first = ~lots["lot_no"].duplicated()
-    shared = _looked_up(lots["lot_no"], of_lots["lot_share"].sum()).where(first)
+    shared = looked_up(lots["lot_no"], of_lots["lot_share"].sum()).where(first)
     lots["not_shared"] = round_money((lots["total"] - shared.fillna(0)).to_numpy(float))
-    lots["pieces"] = _looked_up(lots["lot_no"], of_lots.size()).where(first).fillna(0)
-    expected = _looked_up(lots["lot_no"], of_lots["expected_price"].sum()).where(first)
+    lots["pieces"] = looked_up(lots["lot_no"], of_lots.size()).where(first).fillna(0)
+    expected = looked_up(lots["lot_no"], of_lots["expected_price"].sum()).where(first)
     lots["expected_sum"] = expected.fillna(0)
-
-
-def _looked_up(keys: pd.Series[Any], values: pd.Series[Any]) -> pd.Series[Any]:
-    """The value of each key, blank where there is none; an empty table keeps its type."""
-    return pd.Series(values.reindex(keys).to_numpy(), keys.index)
 
 
 def _lots(content: LogContent) -> pd.DataFrame:
@@ -158,7 +148,7 @@ def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
     pieces = content.sheets["Log"].copy()
     first_lots = lots.drop_duplicates("lot_no").set_index("lot_no")
     in_lot = pieces["lot_no"] != ""
-    lot_date = _looked_up(pieces["lot_no"], first_lots["bought_on"])
+    lot_date = looked_up(pieces["lot_no"], first_lots["bought_on"])
     pieces["stock_date"] = pieces["bought_on"].where(~in_lot, lot_date)
     pieces["lot_share"] = _lot_shares(pieces, first_lots["total"])
     own = pieces["paid"].fillna(0) + pieces["purchase_tax"].fillna(0)
@@ -167,7 +157,7 @@ def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
     pieces["outlay"] = own.where(~returned_piece, 0.0) + pieces["prep_cost"].fillna(0)
     pieces["owner_paid"] = _owner_paid(content, pieces["paid_from"], pieces["outlay"])
     costed = pieces["lot_share"].notna() & (in_lot | pieces["paid"].notna())
-    pieces["landed_cost"] = _called(
+    pieces["landed_cost"] = called(
         "LANDED_COST",
         costed,
         paid=pieces["paid"].fillna(0),
@@ -177,6 +167,7 @@ def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
     )
     _sales(content, pieces)
     _results(content, pieces)
+    _estimates(content, pieces)
     pieces["status"] = _status(pieces)
     return pieces
 
@@ -205,20 +196,14 @@ def _sales(content: LogContent, pieces: pd.DataFrame) -> None:
     pieces["postage_used"] = pieces["postage_paid"].fillna(0).where(sold, expected_postage)
     usual = float(content.settings.get("Usual_packing") or 0)
     pieces["packing_used"] = pieces["packing"].fillna(0).where(sold, usual)
-    terms = content.blocks["Channel"].drop_duplicates("name").set_index("name")
-    pieces["channel_known"] = pieces["channel"].isin(terms.index)
-    for term in FEE_TERMS:
-        pieces[f"fee_{term}"] = _looked_up(pieces["channel"], terms[term])
-    for term in ("rate", "per_order", "tax_rate", "least", "ad_rate"):
-        known = pieces["channel_known"]
-        pieces[f"fee_{term}"] = pieces[f"fee_{term}"].fillna(0).where(known)
+    add_channel_terms(content, pieces)
     charged = sold & pieces["channel_known"] & pieces["price_used"].notna()
-    pieces["fee_by_terms"] = _called(
+    pieces["fee_by_terms"] = called(
         "SELLING_FEE",
         charged,
         price=pieces["price_used"],
         shipping=pieces["shipping_used"],
-        **_terms(pieces),
+        **terms_of(pieces),
     )
     pieces["fee"] = pieces["fee_charged"].fillna(pieces["fee_by_terms"]).where(sold)
     pieces["income"] = (pieces["price_used"] + pieces["shipping_used"]).where(sold)
@@ -227,10 +212,6 @@ def _sales(content: LogContent, pieces: pd.DataFrame) -> None:
     pieces["cost_of_sale"] = (
         pieces["landed_cost"].where(pieces["returned_on"].isna(), 0.0).where(sold)
     )
-
-
-def _terms(pieces: pd.DataFrame) -> dict[str, pd.Series[float]]:
-    return {name: pieces[f"fee_{name}"] for name in FEE_TERMS}
 
 
 def _results(content: LogContent, pieces: pd.DataFrame) -> None:
@@ -243,17 +224,17 @@ def _results(content: LogContent, pieces: pd.DataFrame) -> None:
         "refund": pieces["refund"],
     }
     complete = pieces["sold_on"].notna() & pieces["fee"].notna() & pieces["price_used"].notna()
-    pieces["net_proceeds"] = _called("NET_PROCEEDS", complete, **sale)
+    pieces["net_proceeds"] = called("NET_PROCEEDS", complete, **sale)
     costed = complete & pieces["cost_of_sale"].notna()
-    pieces["net_profit"] = _called("NET_PROFIT", costed, landed_cost=pieces["cost_of_sale"], **sale)
-    pieces["net_margin"] = _called(
+    pieces["net_profit"] = called("NET_PROFIT", costed, landed_cost=pieces["cost_of_sale"], **sale)
+    pieces["net_margin"] = called(
         "NET_MARGIN",
         costed & (pieces["income"] != 0),
         net_profit=pieces["net_profit"],
         price=pieces["price_used"],
         shipping=pieces["shipping_used"],
     )
-    pieces["return_on_cost"] = _called(
+    pieces["return_on_cost"] = called(
         "RETURN_ON_COST",
         costed & (pieces["cost_of_sale"] != 0),
         net_profit=pieces["net_profit"],
@@ -261,17 +242,17 @@ def _results(content: LogContent, pieces: pd.DataFrame) -> None:
     )
     priced = pieces["landed_cost"].notna() & pieces["channel_known"]
     pieces["break_even_price"] = round_up_money(
-        _called(
+        called(
             "BREAK_EVEN_PRICE",
             priced,
             landed_cost=pieces["landed_cost"],
             postage=pieces["postage_used"],
             packing=pieces["packing_used"],
             shipping=pieces["shipping_used"],
-            **_terms(pieces),
+            **terms_of(pieces),
         )
     )
-    pieces["margin_of_safety"] = _called(
+    pieces["margin_of_safety"] = called(
         "MARGIN_OF_SAFETY",
         pieces["break_even_price"].notna() & (pieces["price_used"].fillna(0) != 0),
         actual=pieces["price_used"],
@@ -282,6 +263,20 @@ def _results(content: LogContent, pieces: pd.DataFrame) -> None:
     last_day = pieces["left_on"].fillna(gone).fillna(as_of)
     held = last_day.dt.normalize() - pieces["stock_date"].dt.normalize()
     pieces["days_held"] = held.dt.days.astype(float)
+
+
+def _estimates(content: LogContent, pieces: pd.DataFrame) -> None:
+    """Cautions, and how far estimates were off."""
+    named = pieces["item_no"] != ""
+    pieces["caution_for"] = [
+        topic_of(content, category) if known else ""
+        for category, known in zip(pieces["category"], named, strict=True)
+    ]
+    pieces["caution"] = [
+        resale_caution(topic, brief=True) if topic else "" for topic in pieces["caution_for"]
+    ]
+    pieces["postage_error"] = (pieces["postage_paid"] - pieces["expected_postage"]).round(6)
+    pieces["weight_error"] = (pieces["billed_weight"] - pieces["packed_weight"]).round(6)
 
 
 def _status(pieces: pd.DataFrame) -> pd.Series[str]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from sheetfns.log.layout import CHECKS, SETTINGS, YEAR_END
-from sheetfns.log.sheets import FIRST_ROW, Layout, TableSheet
+from sheetfns.log.layout import CAUTIONS, CHECKS, SETTINGS, YEAR_END, caution_words
+from sheetfns.log.sheets import FIRST_ROW, FormSheet, Layout, TableSheet
+from sheetfns.tables import table_rows
 
 YEAR_COLUMNS: Final = {
     "label": 0,
@@ -17,6 +18,7 @@ YEAR_COLUMNS: Final = {
     "note": 5,
 }
 CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
+CAUTION_COLUMNS: Final = {"category": 0, "brief": 1, "text": 2, "source": 3, "word": 5, "entry": 6}
 BLOCK_HEAD: Final = 3
 """Title, help and headers stand over the rows of a small table on Settings."""
 
@@ -46,6 +48,7 @@ class Places:
             row += BLOCK_HEAD + block.rows + 1
         self.year_rows = {line.key: FIRST_ROW + i for i, line in enumerate(layout.year_end)}
         self.check_rows = {check.key: FIRST_ROW + i for i, check in enumerate(layout.checks)}
+        self.form_cells = {form.key: _form_cells(form) for form in layout.forms}
         self.total_row = FIRST_ROW - 3
         self.names = self._names()
 
@@ -68,6 +71,14 @@ class Places:
                 names[table.defined_name(column.key)] = (
                     f"'{table.name}'!${letter}${FIRST_ROW}:${letter}${table.last_row}"
                 )
+        for form in self.layout.forms:
+            last = f"${column_letter(len(form.widths) - 1)}${form.first_row + len(form.rows) - 1}"
+            names[f"{form.key}_all"] = f"'{form.name}'!$A${form.first_row}:{last}"
+            for key, (row, place) in self.form_cells[form.key].items():
+                names[form.defined_name(key)] = f"'{form.name}'!${column_letter(place)}${row}"
+        names["Postage_table"] = self._with_headers("Postage")
+        names |= self._weights_above_and_below()
+        names |= _caution_names()
         amount = column_letter(YEAR_COLUMNS["amount"])
         for key in ("net_profit", "tie_cost", "tie_money"):
             names[f"Year_{key}"] = f"'{YEAR_END}'!${amount}${self.year_rows[key]}"
@@ -79,6 +90,32 @@ class Places:
             f"'{CHECKS}'!${column_letter(CHECK_COLUMNS['count'])}${self.total_row}"
         )
         return names
+
+    def _with_headers(self, key: str) -> str:
+        """A small table on Settings together with the headers over it."""
+        block, first = self.layout.block(key), self.block_rows[key]
+        last = column_letter(len(block.columns) - 1)
+        return f"'{SETTINGS}'!$A${first - 1}:${last}${first + block.rows - 1}"
+
+    def _weights_above_and_below(self) -> dict[str, str]:
+        """The weights of the postage table but the last, and but the first."""
+        first = self.block_rows["Postage"]
+        last = first + self.layout.block("Postage").rows - 1
+        return {
+            "Postage_earlier": f"'{SETTINGS}'!$A${first}:$A${last - 1}",
+            "Postage_later": f"'{SETTINGS}'!$A${first + 1}:$A${last}",
+        }
+
+    def form_formula(self, form: FormSheet, text: str) -> str:
+        """A formula of a form with addresses; {{ and }} stand for the braces themselves."""
+        cells = self.form_cells[form.key]
+
+        def cell(found: re.Match[str]) -> str:
+            row, place = cells[found[1]]
+            return f"${column_letter(place)}${row}"
+
+        text = text.replace("{{", "\0").replace("}}", "\1")
+        return re.sub(r"\{(\w+)\}", cell, text).replace("\0", "{").replace("\1", "}")
 
     def template(self, table: TableSheet, text: str) -> str:
         """A formula of a sheet with rows, with {row} and {before} left to fill in."""
@@ -102,3 +139,29 @@ class Places:
             return f"${letter}${self.year_rows[found[1]]}"
 
         return re.sub(r"\{(\w+)(?:\.(\w+))?\}", cell, text)
+
+
+def _form_cells(form: FormSheet) -> dict[str, tuple[int, int]]:
+    """Row, counted from 1, and column, from 0, of each cell; words without a label begin at A."""
+    cells = {}
+    for row, line in enumerate(form.rows, form.first_row):
+        first = 0 if line.lines and not line.label else 1
+        for place, cell in enumerate(line.cells, first):
+            cells[cell.key] = (row, place)
+    return cells
+
+
+def _caution_names() -> dict[str, str]:
+    entries, found_by = len(table_rows("cautions")), len(caution_words())
+    names = {}
+    for key, rows in (
+        ("category", entries),
+        ("brief", entries),
+        ("text", entries),
+        ("word", found_by),
+        ("entry", found_by),
+    ):
+        letter = column_letter(CAUTION_COLUMNS[key])
+        last = FIRST_ROW + rows - 1
+        names[f"Caution_{key}"] = f"'{CAUTIONS}'!${letter}${FIRST_ROW}:${letter}${last}"
+    return names

@@ -26,10 +26,9 @@ from sheetfns.log.read_cells import (
     NEVER_CALCULATED,
     Problem,
     ReadRows,
-    frame_of,
-    read_column,
     shown_of,
 )
+from sheetfns.log.read_forms import FormReader
 from sheetfns.log.read_sheets import (
     BUILD_ANEW,
     CALCULATE,
@@ -39,6 +38,7 @@ from sheetfns.log.read_sheets import (
     OpenSheet,
     SheetReader,
     plain,
+    typed_values,
 )
 from sheetfns.log.row_problems import (
     Background,
@@ -62,7 +62,7 @@ from sheetfns.xlsx_file import XlsxFile, column_number
 
 HEADER_WITHIN: Final = 20
 """Headers are looked for in so many rows."""
-_TYPED_TABLES: Final = ("Log", "Lots", "Expenses", "Trips", "Owner")
+_TYPED_TABLES: Final = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Owner")
 
 __all__ = ["LogContent", "Problem", "read_log"]
 
@@ -76,11 +76,11 @@ class LogContent:
         settings: value by the setting's name: float, str, date, or None where a number or a date
             is blank; those that the workbook works out as they are stored in the file.
         blocks: the small tables on Settings by key; columns by key; blank rows left out.
-        sheets: typed rows of Log, Lots, Expenses, Trips and Owner: input columns by key, and
-            sheet_row. Numbers are float64, dates datetime64[ns], texts str; NaN, NaT, "" are blank.
-            Words from a list have the capitals that they have there.
+        sheets: typed rows of Plan, Comps, Log, Lots, Expenses, Trips and Owner: input columns by
+            key, and sheet_row. Numbers are float64, dates datetime64[ns], texts str; NaN, NaT or ""
+            is blank. Words from a list have the capitals that they have there.
         shown: results and workings of the same rows as they are stored in the file, and sheet_row;
-            also Money, Year (key, label, amount) and Checks.
+            also Money, Year (key, label, amount) and Checks, and in one row each Shelf and Desk.
         problems: what cannot be read or cannot be right, in the order of the sheets; after it the
             results that show errors, with one problem for all that only follow from others.
         extra_columns: headers that the log does not know, by the sheet's key or "Settings".
@@ -89,6 +89,7 @@ class LogContent:
         unread: what stands in the cells that cannot be read, by the key of the sheet or small
             table, then by sheet row and column key; settings under "Settings", row 0.
         block_rows: the row on Settings of each row of a small table.
+        forms: what is typed into Shelf and Desk, by cell key; None or "" where blank.
     """
 
     path: Path
@@ -102,6 +103,7 @@ class LogContent:
     ready_rows: dict[str, int] = field(default_factory=dict)
     unread: dict[str, dict[tuple[int, str], Any]] = field(default_factory=dict)
     block_rows: dict[str, list[int]] = field(default_factory=dict)
+    forms: dict[str, dict[str, Any]] = field(default_factory=dict)
 
     def entries(self) -> Entries:
         """Everything that is typed, to build the log anew; what cannot be read stays as it is."""
@@ -121,10 +123,18 @@ class LogContent:
             key: self._typed(key, frame.drop(columns="sheet_row"), list(frame["sheet_row"]))
             for key, frame in self.sheets.items()
         }
-        return Entries(settings, blocks, rows)
+        forms = {
+            key: {
+                name: cell
+                for name, typed in cells.items()
+                if (cell := self.unread.get(key, {}).get((0, name), typed)) not in (None, "")
+            }
+            for key, cells in self.forms.items()
+        }
+        return Entries(settings, blocks, rows, forms)
 
     def _typed(self, key: str, frame: pd.DataFrame, sheet_rows: Sequence[int]) -> list[Row]:
-        columns = {name: _typed_values(frame[name]) for name in frame.columns}
+        columns = {name: typed_values(frame[name]) for name in frame.columns}
         rows: list[Row] = [
             {name: values[i] for name, values in columns.items() if values[i] not in (None, "")}
             for i in range(len(frame))
@@ -160,19 +170,6 @@ def _spell_choices(blocks: Sequence[SettingsBlock], frames: dict[str, pd.DataFra
                 frame[column.key] = pd.Series(spelled, frame.index, dtype=object)
 
 
-def _typed_values(values: pd.Series[Any]) -> list[Any]:
-    if values.dtype.kind == "M":
-        return [None if pd.isna(day) else _day(day) for day in values]
-    if values.dtype.kind == "f":
-        return [None if number != number else number for number in values.tolist()]  # noqa: PLR0124
-    return values.tolist()
-
-
-def _day(moment: pd.Timestamp) -> dt.date:
-    day = moment.to_pydatetime(warn=False)
-    return day.date() if day.time() == dt.time() else day
-
-
 class _Reader(SheetReader):
     """Reads one workbook."""
 
@@ -200,6 +197,7 @@ class _Reader(SheetReader):
                 self._results(table, found, range(*self._ready_rows(table, found)))
             if key == "Log":
                 edition = self._edition(found.sheet)
+        forms = self._forms()
         self._year()
         self._checks()
         frames = {key: rows.frame for key, rows in blocks.items()}
@@ -214,6 +212,14 @@ class _Reader(SheetReader):
         )
         background = Background.of(settings, frames)
         self.problems += row_problems(tables, read, background)
+        lists = {
+            "Channel_name": frames["Channel"]["name"],
+            "Box_name": frames["Box"]["name"],
+            "Service_name": frames["Service"]["name"],
+            "Log_item_no": read["Log"].frame["item_no"],
+        }
+        for form in forms:
+            self.problems += form.problems(lists)
         self._sort_problems()
         self.problems += self._errors(tables, read, settings_sheet.name)
         spell_as_listed(tables, read, background)
@@ -233,6 +239,7 @@ class _Reader(SheetReader):
             self.ready,
             self.unread,
             {key: rows.rows.tolist() for key, rows in blocks.items()},
+            {form.form.key: form.typed for form in forms},
         )
 
     def _sort_problems(self) -> None:
@@ -464,23 +471,10 @@ class _Reader(SheetReader):
         column = Column(setting.name, setting.label, setting.kind, setting.help)
         found = FoundTable(sheet, row - 1, {setting.name: place}, row, row + 1)
         if setting.formula:
-            values: Any = self.results_frame(found, [column], [row])[setting.name]
+            value: Any = typed_values(self.results_frame(found, [column], [row])[setting.name])[0]
         else:
-            self.show_formulas_without_result(found, [place])
-            self.show_bare_numbers(found, [column])
-            cell = sheet.value(row, place)
-            read = read_column(
-                column,
-                [cell],
-                self.say_in(found, place, np.zeros(1, dtype=np.int64)),
-                from_1904=self.book.counts_from_1904,
-            )
-            for bad in read.unread.values():
-                kept = bad.code if isinstance(bad, CellError) else bad
-                self.unread.setdefault(SETTINGS, {})[0, setting.name] = kept
-            values = frame_of([column], {setting.name: read.cells}, None)[setting.name]
-            self._judge_setting(sheet, setting, (row, place), cell)
-        value = _typed_values(values)[0]
+            value = self.typed_cell(found, column, SETTINGS)
+            self._judge_setting(sheet, setting, (row, place), sheet.value(row, place))
         return value.date() if isinstance(value, dt.datetime) else value
 
     def _judge_setting(
@@ -517,6 +511,15 @@ class _Reader(SheetReader):
             {},
             {},
         )
+
+    # ---- forms ---------------------------------------------------------------------------------
+
+    def _forms(self) -> list[FormReader]:
+        forms = [FormReader(self, form) for form in self.plan.forms]
+        for read in forms:
+            self.shown[read.form.key] = read.shown
+            self._missing_lines(read.sheet, read.missing)
+        return forms
 
     # ---- Year end and Checks -----------------------------------------------------------------
 

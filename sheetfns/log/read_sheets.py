@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -61,6 +62,11 @@ class OpenSheet:
         if not height or column >= len(self.cells[0]):
             return ["" for _ in rows]
         return [self.cells[row][column] if row < height else "" for row in rows]
+
+    @staticmethod
+    def cell_name(row: int, column: int) -> str:
+        """The name of a cell at a row and column, counted from 0."""
+        return f"{column_letter(column)}{row + 1}"
 
     def texts(self, row: int) -> list[str]:
         """The texts of a row as they are compared."""
@@ -228,6 +234,24 @@ class SheetReader:
             {name: values.numbers for name, values in read.items()},
         )
 
+    def typed_cell(self, found: FoundTable, column: Column, key: str) -> Any:
+        """What is typed into one cell; what cannot be read is kept under `key`, row 0."""
+        place = found.columns[column.key]
+        self.show_formulas_without_result(found, [place])
+        self.show_bare_numbers(found, [column])
+        cell = found.sheet.value(found.first, place)
+        read = read_column(
+            column,
+            [cell],
+            self.say_in(found, place, np.zeros(1, dtype=np.int64)),
+            from_1904=self.book.counts_from_1904,
+        )
+        for bad in read.unread.values():
+            kept = bad.code if isinstance(bad, CellError) else bad
+            self.unread.setdefault(key, {})[0, column.key] = kept
+        values = frame_of([column], {column.key: read.cells}, None)[column.key]
+        return typed_values(values)[0]
+
     def say_in(self, found: FoundTable, column: int, places: NDArray[np.int64]) -> Say:
         """What keeps a problem with a cell by its place among the rows that are read."""
 
@@ -288,3 +312,17 @@ class SheetReader:
                     f"{also}",
                     key,
                 )
+
+
+def typed_values(values: pd.Series[Any]) -> list[Any]:
+    """Typed values as Python has them; None for blank numbers and dates."""
+    if values.dtype.kind == "M":
+        return [None if pd.isna(day) else _day(day) for day in values]
+    if values.dtype.kind == "f":
+        return [None if number != number else number for number in values.tolist()]  # noqa: PLR0124
+    return values.tolist()
+
+
+def _day(moment: pd.Timestamp) -> dt.date:
+    day = moment.to_pydatetime(warn=False)
+    return day.date() if day.time() == dt.time() else day

@@ -17,7 +17,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sheetfns.kinds import shown_cell
-from sheetfns.log.layout import BUSINESS, RETURNED_PIECE, SETTINGS
+from sheetfns.log.layout import BUSINESS, BY_DAY, COMP_SOLD, RETURNED_PIECE, SETTINGS, YES
 from sheetfns.log.read_cells import Problem, ReadRows
 from sheetfns.log.sheets import Column, TableSheet
 from sheetfns.money import round_money
@@ -25,7 +25,13 @@ from sheetfns.money import round_money
 _NAMES_LISTED: Final = 8
 _KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source"}
 """Channels and headings are judged with the rows; categories and conditions are free."""
-_KEYS_OF_CHOICES: Final = {"left_how": "no_left_how", "postage_payer": "no_payer"}
+_KEYS_OF_CHOICES: Final = {
+    "left_how": "no_left_how",
+    "postage_payer": "no_payer",
+    "kind": "no_kind",
+    "postage_in": "no_yes_or_no",
+    "complete": "no_yes_or_no",
+}
 _PATTERN_MARKS: Final = re.compile(r"[*?~]|^[<>=]")
 _BLANK_PLACES: Final = {
     (True, True): "blanks before and after it",
@@ -107,6 +113,7 @@ class Background:
     mileage: pd.DataFrame
     as_of: dt.date | None
     first_month: dt.date | None
+    plan_by_day: bool
 
     @classmethod
     def of(cls, settings: Mapping[str, Any], blocks: Mapping[str, pd.DataFrame]) -> Background:
@@ -122,6 +129,7 @@ class Background:
             blocks["Mileage"],
             settings.get("As_of_date"),
             settings.get("First_month"),
+            str(settings.get("Plan_by") or "").casefold() == BY_DAY.casefold(),
         )
 
     def listed(self, column: Column) -> Names | None:
@@ -608,7 +616,79 @@ def _owner(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     rows.before_first("moved_on")
 
 
+def _comparables(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
+    item = rows.filled("item")
+    kinds = rows.read.words("kind")
+    sold = np.array([kind.casefold() == COMP_SOLD.casefold() for kind in kinds], dtype=bool)
+    rows.blank(
+        ~item & rows.filled(*rows.all_but("item")),
+        "no_item",
+        "item",
+        "the row counts only with the item that it is like",
+    )
+    rows.patterns("item")
+    rows.blank(item & ~rows.filled("kind"), "no_kind", "kind", "write Sold or Asked")
+    rows.blank(item & ~rows.filled("price"), "no_price", "price", "write what was paid or is asked")
+    rows.blank(
+        sold & ~rows.filled("seen_on"),
+        "no_date",
+        "seen_on",
+        "newer sales count more; write the day",
+    )
+    included = rows.read.words("postage_in")
+    with_postage = np.array([word.casefold() == YES.casefold() for word in included], dtype=bool)
+    rows.blank(
+        sold & with_postage & ~rows.filled("postage"),
+        "no_postage",
+        "postage",
+        "postage is in the price, so write how much of it",
+    )
+    for column in ("condition", "my_condition"):
+        rows.unknown(item, "no_condition", column, rows.background.conditions)
+    first: dict[str, int] = {}
+    below = np.array(
+        [
+            bool(w) and first.setdefault(w.casefold(), i) != i
+            for i, w in enumerate(rows.read.words("item"))
+        ],
+        dtype=bool,
+    )
+    rows.once_in_a_row(
+        "mine_below",
+        {column: below & rows.filled(column) for column in ("my_condition", "my_lacks")},
+        "counts only in the first row of its item; move it there",
+    )
+    rows.after_as_of("seen_on")
+
+
+def _plan(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
+    piece = rows.filled("piece")
+    rows.blank(
+        ~piece & rows.filled(*rows.all_but("piece")),
+        "no_piece",
+        "piece",
+        "the row counts only with a word for the piece",
+    )
+    for column in ("ticket", "expected_price"):
+        rows.blank(piece & ~rows.filled(column), "no_price", column, "the plan needs both prices")
+    rows.blank(piece & ~rows.filled("channel"), "no_channel", "channel", "its fee is needed")
+    rows.unknown(piece, "no_channel", "channel", rows.background.channels)
+    if rows.background.plan_by_day:
+        days = np.nan_to_num(rows.read.amounts("days_to_sell"))
+        rows.say(
+            piece & (days <= 0),
+            "no_days",
+            "days_to_sell",
+            lambda i: (
+                f"{rows.header('days_to_sell')} is {rows.shown('days_to_sell', i)}; the plan goes "
+                f"by profit a day ({SETTINGS}), so write 1 or more"
+            ),
+        )
+
+
 _JUDGES: Final[dict[str, Callable[[_Rows, Mapping[str, ReadRows]], None]]] = {
+    "Plan": _plan,
+    "Comps": _comparables,
     "Log": _pieces,
     "Lots": _lots,
     "Expenses": _expenses,

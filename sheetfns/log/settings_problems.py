@@ -43,7 +43,7 @@ def settings_problems(
     for name, shown, message, key in _single_figures(settings):
         if name in setting_cells:
             found.append(Problem(SETTINGS, setting_cells[name], shown, message, key))
-    for block in ("Partner", "Channel", "Heading"):
+    for block in _WHY_NOT_TWICE:
         _names_of_block(blocks[block], columns[block][0], block, say)
     for block, read in blocks.items():
         _choices_of_block(read, columns[block], block, say)
@@ -55,6 +55,10 @@ def settings_problems(
         header = next(c.header for c in columns["Heading"] if c.key == "from_log")
         found.append(Problem(SETTINGS, header_of_words, header, missing, "word_missing"))
     _mileage(blocks["Mileage"], say)
+    _conditions(blocks["Condition"], say)
+    _parcel_rules(blocks["Rule"], say)
+    _services(blocks["Service"], blocks["Rule"], say)
+    _postage_table(blocks["Postage"], say)
     return found
 
 
@@ -86,6 +90,9 @@ _WHY_NOT_TWICE: Final = {
     "Partner": "the log cannot tell them apart, so clear or rename one",
     "Channel": "only the terms of the first count, so clear or rename one",
     "Heading": "its expenses would count twice; delete one",
+    "Condition": "only the worth of the first counts, so clear or rename one",
+    "Box": "only the sides of the first count, so clear or rename one",
+    "Service": "only the prices of the first count, so clear or rename one",
 }
 
 
@@ -206,6 +213,66 @@ def _mileage(mileage: ReadRows, say: SayOfBlock) -> None:
             )
             say("Mileage", "from", place, message, "not_in_order")
         latest = np.fmax(latest, ends[place])
+
+
+def _conditions(conditions: ReadRows, say: SayOfBlock) -> None:
+    worth = np.nan_to_num(conditions.amounts("worth"))
+    for place, name in enumerate(conditions.words("name")):
+        if name and worth[place] <= 0:
+            message = (
+                f"Worth of '{shown_cell(name)}' is blank or 0; sales in this condition cannot be "
+                "compared with others, so write a share such as 75%"
+            )
+            say("Condition", "worth", place, message, "no_worth")
+
+
+def _parcel_rules(rules: ReadRows, say: SayOfBlock) -> None:
+    """Rows are looked up by name and then by date, so they stand together, and their dates rise."""
+    begins = rules.dates("from")
+    last: dict[str, int] = {}
+    for place, name in enumerate(rules.words("name")):
+        above = last.get(name.casefold())
+        last[name.casefold()] = place
+        if not name:
+            say("Rule", "name", place, "Rule is blank; the row counts only with a name", "no_name")
+        elif np.isnat(begins[place]):
+            message = "From is blank; the row counts only from a date on"
+            say("Rule", "from", place, message, "not_recorded")
+        elif above is not None and rules.rows[above] != rules.rows[place] - 1:
+            message = (
+                f"Rule: '{shown_cell(name)}' stands apart from its row {rules.rows[above]}; put "
+                "the rows of a rule one below the other"
+            )
+            say("Rule", "name", place, message, "not_in_order")
+        elif above is not None and begins[place] <= begins[above]:
+            message = (
+                f"From: {_day(begins[place])} does not come after {_day(begins[above])} above it; "
+                "sort the rows of the rule by date"
+            )
+            say("Rule", "from", place, message, "not_in_order")
+
+
+def _services(services: ReadRows, rules: ReadRows, say: SayOfBlock) -> None:
+    known = Names(rules.words("name"), "the parcel rules")
+    words = services.words("rule")
+    for place in np.flatnonzero(known.unknown(words)).tolist():
+        say("Service", "rule", place, known.refusal("Parcel rule", words[place]), "unknown_choice")
+
+
+def _postage_table(postage: ReadRows, say: SayOfBlock) -> None:
+    highest = -np.inf
+    for place, weight in enumerate(postage.amounts("up_to")):
+        if np.isnan(weight):
+            message = "Up to weight is blank; its prices count only with a weight"
+            say("Postage", "up_to", place, message, "not_recorded")
+        elif weight <= highest:
+            message = (
+                f"Up to weight: {weight:g} does not come after {highest:g} above it; sort the rows "
+                "by weight and take out the one that stands twice"
+            )
+            say("Postage", "up_to", place, message, "not_in_order")
+        else:
+            highest = weight
 
 
 def _day(day: np.datetime64) -> str:

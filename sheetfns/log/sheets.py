@@ -58,6 +58,21 @@ class Call:
         return _guarded(self.around.replace("{}", text), self.blank_if)
 
 
+@dataclass(frozen=True)
+class ByEdition:
+    """A rule with an ordinary formula of its own where the function has none in one cell."""
+
+    plain: Plain
+    functions: Call | Plain
+
+    def formula(self, edition: Edition) -> str:
+        """The formula with its {key} places, without the leading equals sign."""
+        return (self.functions if edition == "functions" else self.plain).formula(edition)
+
+
+Formula = Plain | Call | ByEdition
+
+
 def _guarded(text: str, blank_if: str) -> str:
     return f'IF({blank_if},"",{text})' if blank_if else text
 
@@ -75,7 +90,7 @@ class Column:
     help: str
     width: float = 11
     group: str = ""
-    formula: Plain | Call | None = None
+    formula: Formula | None = None
     working: bool = False
     names: str = ""
     choices: tuple[str, ...] = ()
@@ -202,22 +217,93 @@ class Check:
 
 
 @dataclass(frozen=True)
+class FormCell:
+    """One cell of a form: typed in, or with a formula; {key} is another cell of the same form."""
+
+    key: str
+    kind: Kind
+    help: str = ""
+    formula: Formula | None = None
+    default: Any = None
+    names: str = ""
+    choices: tuple[str, ...] = ()
+    working: bool = False
+    cell_format: str = ""
+    loud: bool = False
+    """Whether it is the first thing to be read."""
+
+    @property
+    def role(self) -> Role:
+        """Who fills the cell: the seller, or the workbook."""
+        if self.formula is None:
+            return "input"
+        return "working" if self.working else "result"
+
+
+@dataclass(frozen=True)
+class FormRow:
+    """One row of a form: a label, its cells and a unit; or words over its whole width.
+
+    `headers` stand over the cells of the rows that follow. `lines` is the height of words, in
+    lines of text.
+    """
+
+    label: str = ""
+    cells: tuple[FormCell, ...] = ()
+    unit: str = ""
+    note: str = ""
+    heading: bool = False
+    headers: tuple[str, ...] = ()
+    lines: int = 0
+
+
+@dataclass(frozen=True)
+class FormSheet:
+    """A sheet that answers one question at a time: labels, and cells beside them."""
+
+    name: str
+    key: str
+    purpose: str
+    rows: tuple[FormRow, ...]
+    widths: tuple[float, ...]
+    first_row: int
+    frozen_rows: int = 0
+
+    def cells(self) -> tuple[FormCell, ...]:
+        """Every cell, from top to bottom."""
+        return tuple(cell for row in self.rows for cell in row.cells)
+
+    def defined_name(self, key: str) -> str:
+        """The defined name of a cell, such as Shelf_ticket_price."""
+        return f"{self.key}_{key}"
+
+
+@dataclass(frozen=True)
 class Layout:
-    """Everything that a log consists of, for a number of ready rows."""
+    """Everything that a log consists of, for a number of ready rows.
+
+    `sheet_order` holds the keys of forms and sheets with rows in reading order.
+    """
 
     settings: tuple[Setting, ...]
     blocks: tuple[SettingsBlock, ...]
     tables: tuple[TableSheet, ...]
+    forms: tuple[FormSheet, ...]
     year_end: tuple[FigureLine, ...]
     checks: tuple[Check, ...]
+    sheet_order: tuple[str, ...]
     by_key: dict[str, TableSheet] = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "by_key", {table.key: table for table in self.tables})
 
     def table(self, key: str) -> TableSheet:
-        """The sheet with rows of that key: Log, Lots, Expenses, Trips, Owner, Money."""
+        """The sheet with rows of that key, such as Log or Comps."""
         return self.by_key[key]
+
+    def form(self, key: str) -> FormSheet:
+        """The form of that key: Shelf or Desk."""
+        return next(form for form in self.forms if form.key == key)
 
     def block(self, key: str) -> SettingsBlock:
         """The small table on Settings of that key."""

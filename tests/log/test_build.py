@@ -51,6 +51,7 @@ KNOWN_TO_EVERY_PROGRAM = frozenset(
         "SUMPRODUCT",
         "YEAR",
         "LEN",
+        "AVERAGE",
     ]
 )
 """Functions of Excel 2007 and LibreOffice 7.4, none of them volatile, none that needs a prefix."""

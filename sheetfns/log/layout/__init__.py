@@ -6,13 +6,18 @@ Log_sale_price. Entries stand in the same rows on every sheet, from FIRST_ROW on
 
 from __future__ import annotations
 
+from sheetfns.log.layout.blocks import settings_blocks
+from sheetfns.log.layout.buying_plan import buying_plan_sheet
 from sheetfns.log.layout.checks import all_checks
+from sheetfns.log.layout.comparables import comparables_sheet
 from sheetfns.log.layout.costs import expenses_sheet, trips_sheet
+from sheetfns.log.layout.desk import desk_form
 from sheetfns.log.layout.lots import lots_sheet
 from sheetfns.log.layout.months import money_sheet
 from sheetfns.log.layout.owner_money import owner_money_sheet
 from sheetfns.log.layout.pieces import pieces_sheet
-from sheetfns.log.layout.settings import settings, settings_blocks
+from sheetfns.log.layout.settings import settings
+from sheetfns.log.layout.shelf import shelf_form
 from sheetfns.log.layout.words import *  # noqa: F403  (the words belong to the layout)
 from sheetfns.log.layout.words import DEFAULT_ROWS
 from sheetfns.log.layout.year import year_lines
@@ -22,6 +27,8 @@ from sheetfns.log.sheets import Layout
 def layout(rows: int = DEFAULT_ROWS) -> Layout:
     """The layout with `rows` ready rows in the sourcing log and shares of that on other sheets."""
     tables = (
+        buying_plan_sheet(),
+        comparables_sheet(max(300, rows // 5)),
         pieces_sheet(rows),
         lots_sheet(max(100, rows // 10)),
         expenses_sheet(max(300, rows // 2)),
@@ -29,4 +36,8 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
         owner_money_sheet(max(100, rows // 5)),
         money_sheet(),
     )
-    return Layout(settings(), settings_blocks(), tables, year_lines(), all_checks(tables))
+    forms = (shelf_form(), desk_form())
+    order = ("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Owner", "Money")
+    return Layout(
+        settings(), settings_blocks(), tables, forms, year_lines(), all_checks(tables, forms), order
+    )

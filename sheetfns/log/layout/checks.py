@@ -9,14 +9,16 @@ from sheetfns.log.layout.words import (
     FROM_THE_LOG,
     HEADING_ROWS,
     MONTHS,
+    OWN_WORDS,
     PARTNER_ROWS,
     RELISTED,
     RETURNED_PIECE,
     ROW_ONE,
+    RULE_ROWS,
     SETTINGS,
     YEAR_END,
 )
-from sheetfns.log.sheets import Check, RowCheck, TableSheet
+from sheetfns.log.sheets import Check, FormSheet, RowCheck, TableSheet
 
 
 def _table_checks(table: TableSheet) -> list[Check]:
@@ -46,7 +48,7 @@ def _table_checks(table: TableSheet) -> list[Check]:
     ]
 
 
-def _error_check(table: TableSheet) -> Check:
+def _error_check(table: TableSheet | FormSheet) -> Check:
     return Check(
         f"{table.key}_errors",
         table.name,
@@ -55,10 +57,72 @@ def _error_check(table: TableSheet) -> Check:
     )
 
 
+def _form_checks(form: FormSheet) -> list[Check]:
+    inputs = [cell for cell in form.cells() if cell.role == "input"]
+    numbers = [form.defined_name(cell.key) for cell in inputs if cell.kind.holds == "number"]
+    chosen = [cell for cell in inputs if cell.names and cell.names not in OWN_WORDS]
+    unknown = "+".join(
+        f'IF({name}="",0,(COUNTIF({cell.names},{name})=0)*1)'
+        for cell in chosen
+        for name in [form.defined_name(cell.key)]
+    )
+    return [
+        Check(
+            f"{form.key}_not_a_number",
+            form.name,
+            "text in place of a number",
+            "+".join(f"ISTEXT({name})" for name in numbers),
+        ),
+        Check(
+            f"{form.key}_negative",
+            form.name,
+            "an amount is below 0",
+            "+".join(f"(N({name})<0)" for name in numbers),
+        ),
+        Check(
+            f"{form.key}_unknown",
+            form.name,
+            "a choice is not in its list",
+            unknown,
+        ),
+        _error_check(form),
+    ]
+
+
 def _twice(names: str, rows: int) -> str:
     """How many of the names in a small table stand there more than once."""
     cells = (f"INDEX({names},{row})" for row in range(1, rows + 1))
     return "+".join(f'IF({cell}="",0,(COUNTIF({names},{cell})>1)*1)' for cell in cells)
+
+
+_FIGURES = (
+    "As_of_date",
+    "First_month",
+    "Opening_cash",
+    "Usual_packing",
+    "Lines_change",
+    "Trip_cash",
+    "Trip_reserve",
+    "Wanted_profit",
+    "Wanted_return",
+    "Buying_tax_rate",
+    "Comp_half_life",
+    "Comp_low_share",
+    "Filling_rate",
+    "Weight_allowance",
+    "Coverage",
+)
+
+
+def _rule_rows_in_order() -> str:
+    """How many rows of parcel rules stand apart from their rule or before an older date."""
+    parts = []
+    for row in range(2, RULE_ROWS + 1):
+        here, above = f"INDEX(Rule_name,{row})", f"INDEX(Rule_name,{row - 1})"
+        later = f"INDEX(Rule_from,{row})>INDEX(Rule_from,{row - 1})"
+        first = f"MATCH({here},Rule_name,0)={row}"
+        parts.append(f'IF({here}="",0,IF({here}={above},({later})=FALSE(),({first})=FALSE())*1)')
+    return "+".join(parts)
 
 
 def _settings_checks() -> list[Check]:
@@ -101,7 +165,29 @@ def _settings_checks() -> list[Check]:
         check(
             "numbers",
             "an amount or date among the settings is blank or text",
-            "5-COUNT(As_of_date,First_month,Opening_cash,Usual_packing,Lines_change)",
+            f"{len(_FIGURES)}-COUNT({','.join(_FIGURES)})",
+        ),
+        check(
+            "wishes",
+            "an amount or rate for buying is below 0, or a sale counts half after less than a day",
+            "(MIN(Trip_cash,Trip_reserve,Wanted_profit,Wanted_return,Buying_tax_rate,Comp_low_share,"
+            "Filling_rate,Weight_allowance,Coverage)<0)+(N(Comp_half_life)<1)"
+            "+(N(Comp_low_share)>0.5)+(N(Coverage)>1)",
+        ),
+        check(
+            "worth",
+            "a condition has no worth, so that its sales cannot be compared",
+            'COUNTIF(Condition_name,"?*")-COUNTIFS(Condition_name,"?*",Condition_worth,">0")',
+        ),
+        check(
+            "rules",
+            "rows of a parcel rule do not stand together, by date",
+            _rule_rows_in_order(),
+        ),
+        check(
+            "postage",
+            "weights of the postage table do not rise from row to row",
+            'SUMPRODUCT((Postage_later<>"")*(Postage_later<=Postage_earlier))',
         ),
         check(
             "shares",
@@ -153,9 +239,11 @@ def _settings_checks() -> list[Check]:
     ]
 
 
-def all_checks(tables: tuple[TableSheet, ...]) -> tuple[Check, ...]:
+def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> tuple[Check, ...]:
     """Every check: those of the rows, sheet by sheet, and those of the whole workbook."""
     found: list[Check] = []
+    for form in forms:
+        found += _form_checks(form)
     for table in tables:
         if table.checks:
             found += _table_checks(table)

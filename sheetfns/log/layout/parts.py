@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import Any, Final
 
-from sheetfns.kinds import COST, DATE, MONEY, TEXT, Kind
-from sheetfns.log.sheets import Call, Column, Plain, RowCheck
+from sheetfns.kinds import COST, COUNT, DATE, MONEY, RATE, TEXT, Kind
+from sheetfns.log.layout.words import NO_ENTRY
+from sheetfns.log.sheets import Column, Formula, Plain, RowCheck
 
 
 def text_column(key: str, header: str, help_text: str, width: float = 14, **rest: Any) -> Column:
@@ -24,9 +25,7 @@ def money_column(key: str, header: str, help_text: str, kind: Kind = COST, **res
     return Column(key, header, kind, help_text, rest.pop("width", 10.5), unit="money", **rest)
 
 
-def working_column(
-    key: str, header: str, kind: Kind, formula: Plain | Call, help_text: str
-) -> Column:
+def working_column(key: str, header: str, kind: Kind, formula: Formula, help_text: str) -> Column:
     """A step on the way to a result."""
     unit = {"Money": "money", "Cost": "money", "Date": "date", "Text": "text", "Rate": "%"}
     return Column(
@@ -107,4 +106,82 @@ def stock_before(end: str) -> str:
         f"{before(landed, 'Log_stock_date', end)}-{before(landed, 'Log_sold_on', end)}"
         f"+{before(landed, 'Log_returned_on', end)}-{before(landed, 'Log_left_on', end)}"
         f"+{before('Lots_not_shared', 'Lots_bought_on', end)}"
+    )
+
+
+def found_in(names: str, key: str) -> Plain:
+    """The place of a row's word in a list; blank if it is not there."""
+    return Plain(f'IF({{{key}}}="","",IFERROR(MATCH({{{key}}},{names},0),""))')
+
+
+@dataclass(frozen=True)
+class FeeTerm:
+    """One of a channel's fee terms; some have no default, and blank means that there is none."""
+
+    key: str
+    header: str
+    kind: Kind
+    blank_means_none: bool = False
+
+
+FEE_TERMS: Final = (
+    FeeTerm("rate", "Fee rate", RATE),
+    FeeTerm("per_order", "Per order", COST),
+    FeeTerm("tax_rate", "Tax in base", RATE),
+    FeeTerm("band_limit", "Band limit", COST, blank_means_none=True),
+    FeeTerm("rate_above", "Rate above", RATE, blank_means_none=True),
+    FeeTerm("least", "Least fee", COST),
+    FeeTerm("most", "Most fee", COST, blank_means_none=True),
+    FeeTerm("ad_rate", "Ad rate", RATE),
+)
+
+
+def channel_term(term: FeeTerm) -> Plain:
+    """A term of the channel in {channel_row}."""
+    cell = f"INDEX(Channel_{term.key},{{channel_row}})"
+    text = f'IF({cell}="","",{cell})' if term.blank_means_none else f"{cell}+0"
+    return Plain(text, blank_if='{channel_row}=""')
+
+
+def fee_terms() -> dict[str, str]:
+    """The terms as arguments of the functions that take a fee into account."""
+    return {term.key: f"{{fee_{term.key}}}" for term in FEE_TERMS}
+
+
+def channel_columns() -> tuple[Column, ...]:
+    """The channel of a row among those on Settings, and its terms."""
+    return (
+        working_column(
+            "channel_row",
+            "Channel row",
+            COUNT,
+            found_in("Channel_name", "channel"),
+            "Its row among the channels.",
+        ),
+        *(
+            working_column(
+                f"fee_{term.key}",
+                term.header,
+                term.kind,
+                channel_term(term),
+                "From the channel's terms"
+                + ("; blank if it has none." if term.blank_means_none else "."),
+            )
+            for term in FEE_TERMS
+        ),
+    )
+
+
+def topic_of(category: str) -> str:
+    """The entry of sheet Cautions for a category: the one named on Settings, or its own name."""
+    named = f'IFERROR(INDEX(Category_caution,MATCH({category},Category_name,0))&"","")'
+    return f'IF({named}="",{category},{named})'
+
+
+def caution_of(column: str, topic: str) -> Plain:
+    """What sheet Cautions says of a topic, found by any of its words."""
+    entry = f"INDEX(Caution_entry,MATCH({topic},Caution_word,0))"
+    return Plain(
+        f'IFERROR(INDEX(Caution_{column},MATCH({entry},Caution_category,0)),"{NO_ENTRY}")',
+        blank_if=f'{topic}=""',
     )

@@ -4,42 +4,37 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.kinds import COST, COUNT, DATE, DAYS, LENGTH, MONEY, RATE, RATIO, WEIGHT
+from sheetfns.kinds import COUNT, DATE, DAYS, LENGTH, MONEY, RATIO, TEXT, WEIGHT
 from sheetfns.log.layout.parts import (
     below_zero,
+    caution_of,
+    channel_columns,
     date_column,
+    fee_terms,
     findings_column,
+    found_in,
     grouped,
     money_column,
     owner_paid_column,
     row_check_column,
     text_among_numbers,
     text_column,
+    topic_of,
     working_column,
 )
-from sheetfns.log.layout.words import BUYER, KEY_STEP, LEFT_HOW, RETURNED_PIECE, ROW_ONE, SELLER
-from sheetfns.log.sheets import Call, Column, Plain, RowCheck, TableSheet
+from sheetfns.log.layout.words import (
+    BUYER,
+    KEY_STEP,
+    LEFT_HOW,
+    RETURNED_PIECE,
+    ROW_ONE,
+    SELLER,
+)
+from sheetfns.log.sheets import ByEdition, Call, Column, Plain, RowCheck, TableSheet
 
 _MILLIONTHS: Final = 1_000_000
 
 
-def _found_in(names: str, key: str) -> Plain:
-    return Plain(f'IF({{{key}}}="","",IFERROR(MATCH({{{key}}},{names},0),""))')
-
-
-def _channel_term(column: str, *, blank_means_none: bool = False) -> Plain:
-    cell = f"INDEX(Channel_{column},{{channel_row}})"
-    text = f'IF({cell}="","",{cell})' if blank_means_none else f"{cell}+0"
-    return Plain(text, blank_if='{channel_row}=""')
-
-
-_FEE_TERMS: Final = {
-    "rate": "{fee_rate}",
-    "per_order": "{fee_per_order}",
-    "tax_rate": "{fee_tax_rate}",
-    "band_limit": "{fee_band_limit}",
-    "rate_above": "{fee_rate_above}",
-}
 _UP_TO_THE_CENT: Final = "-INT(-ROUND(100*{},6))/100"
 
 _PIECE: Final = (
@@ -70,6 +65,20 @@ _BOUGHT: Final = (
     text_column("found_at", "Found at", "Shop, sale or house where you found it.", 23),
     text_column(
         "category", "Category", "Your own word for the kind of goods.", 16, names="Category_name"
+    ),
+    text_column(
+        "caution",
+        "Caution",
+        "What to check before you buy or list it, in brief; more on Listing desk and Cautions.",
+        24,
+        formula=ByEdition(
+            caution_of("brief", "{caution_for}"),
+            Call(
+                "RESALE_CAUTION",
+                {"category": "{caution_for}", "brief": "TRUE()"},
+                blank_if='{caution_for}=""',
+            ),
+        ),
     ),
     text_column(
         "condition", "Condition", "Its condition in your own grades.", 12, names="Condition_name"
@@ -125,6 +134,14 @@ _SOLD: Final = (
         "fee_charged", "Fee charged", "The fee on the statement; blank: worked out from terms."
     ),
     money_column("postage_paid", "Postage paid", "What the label cost."),
+    Column(
+        "billed_weight",
+        "Weight billed",
+        WEIGHT,
+        "Weight that the carrier counted; blank if you do not know.",
+        9,
+        unit="weight",
+    ),
     money_column(
         "packing",
         "Packing",
@@ -241,10 +258,7 @@ _LOG_RESULTS: Final = (
                 "postage": "{postage_used}",
                 "packing": "{packing_used}",
                 "shipping": "{shipping_used}",
-                **_FEE_TERMS,
-                "ad_rate": "{fee_ad_rate}",
-                "least": "{fee_least}",
-                "most": "{fee_most}",
+                **fee_terms(),
             },
             blank_if='OR({landed_cost}="",{channel_row}="")',
             around=_UP_TO_THE_CENT,
@@ -281,7 +295,7 @@ _LOG_RESULTS: Final = (
 
 _LOG_WORKINGS: Final = (
     working_column(
-        "lot_row", "Lot row", COUNT, _found_in("Lots_lot_no", "lot_no"), "Its row on Lots."
+        "lot_row", "Lot row", COUNT, found_in("Lots_lot_no", "lot_no"), "Its row on Lots."
     ),
     working_column(
         "day_typed",
@@ -382,49 +396,7 @@ _LOG_WORKINGS: Final = (
         "Cost taken over from a piece that came back.",
     ),
     owner_paid_column("{outlay}", blank_if='{item_no}=""'),
-    working_column(
-        "channel_row",
-        "Channel row",
-        COUNT,
-        _found_in("Channel_name", "channel"),
-        "Its row among the channels.",
-    ),
-    working_column(
-        "fee_rate", "Fee rate", RATE, _channel_term("rate"), "From the channel's terms."
-    ),
-    working_column(
-        "fee_per_order", "Per order", COST, _channel_term("per_order"), "From the channel's terms."
-    ),
-    working_column(
-        "fee_tax_rate", "Tax in base", RATE, _channel_term("tax_rate"), "From the channel's terms."
-    ),
-    working_column(
-        "fee_band_limit",
-        "Band limit",
-        COST,
-        _channel_term("band_limit", blank_means_none=True),
-        "From the channel's terms; blank if there is one band.",
-    ),
-    working_column(
-        "fee_rate_above",
-        "Rate above",
-        RATE,
-        _channel_term("rate_above", blank_means_none=True),
-        "From the channel's terms.",
-    ),
-    working_column(
-        "fee_least", "Least fee", COST, _channel_term("least"), "From the channel's terms."
-    ),
-    working_column(
-        "fee_most",
-        "Most fee",
-        COST,
-        _channel_term("most", blank_means_none=True),
-        "From the channel's terms; blank if there is no bound.",
-    ),
-    working_column(
-        "fee_ad_rate", "Ad rate", RATE, _channel_term("ad_rate"), "From the channel's terms."
-    ),
+    *channel_columns(),
     working_column(
         "price_used",
         "Price used",
@@ -470,14 +442,38 @@ _LOG_WORKINGS: Final = (
             {
                 "price": "{price_used}",
                 "shipping": "{shipping_used}",
-                **_FEE_TERMS,
-                "least": "{fee_least}",
-                "most": "{fee_most}",
-                "ad_rate": "{fee_ad_rate}",
+                **fee_terms(),
             },
             blank_if='OR({sold_on}="",{channel_row}="",{price_used}="")',
         ),
         "What the channel's terms give.",
+    ),
+    working_column(
+        "caution_for",
+        "Caution for",
+        TEXT,
+        Plain(topic_of("{category}"), blank_if='OR({item_no}="",{category}="")'),
+        "The entry of sheet Cautions that holds.",
+    ),
+    working_column(
+        "postage_error",
+        "Postage error",
+        MONEY,
+        Plain(
+            "ROUND({postage_paid}-{expected_postage},6)",
+            blank_if="COUNT({postage_paid},{expected_postage})<2",
+        ),
+        "Paid less expected.",
+    ),
+    working_column(
+        "weight_error",
+        "Weight error",
+        MONEY,
+        Plain(
+            "ROUND({billed_weight}-{packed_weight},6)",
+            blank_if="COUNT({billed_weight},{packed_weight})<2",
+        ),
+        "Billed less packed weight.",
     ),
     working_column(
         "income",
@@ -530,7 +526,7 @@ PIECE_CHECKS: Final = (
     RowCheck(
         "no_item",
         "the item no. is blank",
-        'AND({item_no}="",COUNTA({description},{bought_on}:{left_on})>0)',
+        'AND({item_no}="",COUNTA({description},{bought_on}:{category},{condition}:{left_on})>0)',
     ),
     RowCheck(
         "item_twice",

@@ -1,23 +1,15 @@
-"""Sheet Settings: figures and words, and small tables."""
+"""Sheet Settings: the single figures and words."""
 
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any, Final
+from dataclasses import replace
 
-from sheetfns.kinds import COST, COUNT, DATE, MONEY, RATE, TEXT, Kind
+from sheetfns.functions.comps import LEAST_SPREAD, SPREAD_SCALE, WILD_DISTANCE
+from sheetfns.kinds import COST, COUNT, DATE, DAYS, FACTOR, MONEY, RATE, RATIO, TEXT, WEIGHT
 from sheetfns.log.layout.parts import stock_before
-from sheetfns.log.layout.words import (
-    BUSINESS,
-    CHANNEL_ROWS,
-    FROM_THE_LOG,
-    HEADING_ROWS,
-    PARTNER_ROWS,
-    RETURNED_PIECE,
-    STAGES,
-)
-from sheetfns.log.sheets import Column, Plain, Setting, SettingsBlock
-from sheetfns.tables import table_rows
+from sheetfns.log.layout.words import BY_DAY, BY_PROFIT
+from sheetfns.log.sheets import Setting
 
 
 def settings() -> tuple[Setting, ...]:
@@ -61,6 +53,109 @@ def settings() -> tuple[Setting, ...]:
             0,
             "Counts in break-even prices until the piece is sold.",
         ),
+        Setting(
+            "Trip_cash",
+            "Cash for buying",
+            COST,
+            0,
+            "Money that you may spend on the next buying trip.",
+        ),
+        Setting(
+            "Trip_reserve",
+            "Kept back of it",
+            COST,
+            0,
+            "Part of that money that Buying plan leaves untouched.",
+        ),
+        Setting(
+            "Plan_by",
+            "Buying plan earns most",
+            TEXT,
+            BY_PROFIT,
+            "In all, or for each day until the pieces are sold.",
+            choices=(BY_PROFIT, BY_DAY),
+        ),
+        Setting(
+            "Wanted_profit",
+            "Wanted profit of a piece",
+            COST,
+            5,
+            "Your own wish; the most to pay leaves at least so much.",
+        ),
+        Setting(
+            "Wanted_return",
+            "Wanted return on cost",
+            replace(RATIO, least=0),
+            0.5,
+            "Your own wish: net profit as a share of what the piece costs; may be over 100 %.",
+        ),
+        Setting(
+            "Buying_tax_rate",
+            "Sales tax when you buy",
+            RATE,
+            0,
+            "Comes on top of the ticket price; 0 if the ticket holds it or you pay none.",
+        ),
+        Setting(
+            "Comp_half_life",
+            "A sale counts half after",
+            replace(DAYS, least=1),
+            90,
+            "Older sales of comparable pieces count less. Common practice, no source.",
+        ),
+        Setting(
+            "Comp_low_share",
+            "Low price of comparables",
+            replace(RATE, most=0.5),
+            0.25,
+            "Share of the sales below the low price, and above the high one.",
+        ),
+        Setting(
+            "Wild_distance",
+            "Wild price: distance",
+            FACTOR,
+            None,
+            "In spreads from the middle; from there on a sale is left out (Iglewicz, Hoaglin "
+            "1993, from memory).",
+            formula=f"{WILD_DISTANCE}",
+        ),
+        Setting(
+            "Spread_scale",
+            "Wild price: spread",
+            FACTOR,
+            None,
+            "Times the median distance from the middle (same source).",
+            formula=f"{SPREAD_SCALE}",
+        ),
+        Setting(
+            "Least_spread",
+            "Wild price: least spread",
+            RATE,
+            None,
+            "Share of the middle price. Rule of this log, no source.",
+            formula=f"{LEAST_SPREAD}",
+        ),
+        Setting(
+            "Filling_rate",
+            "Filling of a parcel",
+            RATE,
+            0.1,
+            "Weight of filling and tape as a share of the piece. Common practice, no source.",
+        ),
+        Setting(
+            "Weight_allowance",
+            "Added to packed weights",
+            WEIGHT,
+            0,
+            "To be on the safe side; Listing desk shows what would have been enough.",
+        ),
+        Setting(
+            "Coverage",
+            "Allowances cover",
+            RATE,
+            0.9,
+            "Share of your own sales that the allowances on Listing desk would have covered.",
+        ),
         Setting("Weight_unit", "Weight unit", TEXT, "lb", "", choices=("lb", "kg")),
         Setting("Length_unit", "Length unit", TEXT, "in", "", choices=("in", "cm")),
         Setting(
@@ -89,180 +184,5 @@ def settings() -> tuple[Setting, ...]:
             2025,
             "From this tax year on the second column of line numbers holds.",
             unit="year",
-        ),
-    )
-
-
-def _plain_column(key: str, header: str, kind: Kind, help_text: str, **rest: Any) -> Column:
-    return Column(key, header, kind, help_text, rest.pop("width", 12), **rest)
-
-
-CHANNEL_COLUMNS: Final = (
-    _plain_column("name", "Channel", TEXT, "Your own name for it."),
-    _plain_column("rate", "Fee rate", RATE, "Share of the fee base.", unit="%"),
-    _plain_column("per_order", "Per order", COST, "Fixed fee for each order.", unit="money"),
-    _plain_column(
-        "tax_rate", "Tax in fee base", RATE, "Sales tax that the fee is taken on too.", unit="%"
-    ),
-    _plain_column(
-        "band_limit", "Band limit", COST, "Fee base up to which the rate holds.", unit="money"
-    ),
-    _plain_column("rate_above", "Rate above", RATE, "Rate on the part over it.", unit="%"),
-    _plain_column("least", "Least fee", COST, "Lowest fee for an order.", unit="money"),
-    _plain_column("most", "Most fee", COST, "Highest fee for an order.", unit="money"),
-    _plain_column(
-        "ad_rate", "Ad rate", RATE, "Advertising, share of price and shipping.", unit="%"
-    ),
-)
-
-
-def _source(row: dict[str, str]) -> str:
-    checked = "" if row["status"] == "read" else " (not checked in the original)"
-    return row["source"] + checked
-
-
-def settings_blocks() -> tuple[SettingsBlock, ...]:
-    """The small tables below them."""
-    headings = tuple(
-        (
-            row["heading"],
-            row["line_to_2024"],
-            row["line_from_2025"],
-            row["from_the_log"],
-            row["what_belongs_here"],
-        )
-        for row in table_rows("expense_headings")
-    )
-    mileage = tuple(
-        (
-            dt.date.fromisoformat(row["valid_from"]),
-            dt.date.fromisoformat(row["valid_until"]),
-            float(row["value"]),
-            _source(row),
-        )
-        for row in table_rows("mileage")
-    )
-    return (
-        SettingsBlock(
-            "Partner",
-            "Partners",
-            "Who owns the shop; shares add up to 100 %.",
-            (
-                _plain_column("name", "Partner", TEXT, "Name as it stands in the log."),
-                _plain_column("share", "Share", RATE, "Share of the profit.", unit="%"),
-            ),
-            PARTNER_ROWS,
-            (("Partner 1", 1.0),),
-        ),
-        SettingsBlock(
-            "Channel",
-            "Channels and their fees",
-            "One row for each place where you sell. When its terms change, add a row with a new "
-            "name: old sales keep their terms.",
-            CHANNEL_COLUMNS,
-            CHANNEL_ROWS,
-            (("Local sale", 0, 0),),
-        ),
-        SettingsBlock(
-            "Heading",
-            "Expense headings",
-            "Schedule C line numbers by tax year; change them for other places.",
-            (
-                _plain_column("heading", "Heading", TEXT, "Name as it stands on Expenses."),
-                _plain_column("line_old", "Line to 2024", TEXT, "Line number before the change."),
-                _plain_column("line_new", "Line from 2025", TEXT, "Line number since the change."),
-                _plain_column(
-                    "from_log",
-                    "From the log",
-                    TEXT,
-                    "What the log adds by itself.",
-                    choices=FROM_THE_LOG,
-                ),
-                _plain_column("note", "What belongs here", TEXT, "A reminder.", runs_over=True),
-            ),
-            HEADING_ROWS,
-            headings,
-        ),
-        SettingsBlock(
-            "Mileage",
-            "Rate per mile by date",
-            "A trip on a date that no row covers has no rate; add the row when it is published.",
-            (
-                _plain_column("from", "From", DATE, "First day."),
-                _plain_column("until", "Until", DATE, "Last day."),
-                _plain_column(
-                    "rate",
-                    "Rate a mile",
-                    COST,
-                    "Money per mile.",
-                    unit="money",
-                    cell_format="0.000",
-                ),
-                _plain_column(
-                    "source", "Source", TEXT, "Where the rate was published.", runs_over=True
-                ),
-            ),
-            20,
-            mileage,
-        ),
-        SettingsBlock(
-            "Category",
-            "Categories",
-            "Your own words.",
-            (_plain_column("name", "Category", TEXT, "A kind of goods."),),
-            20,
-            tuple(
-                (word,)
-                for word in (
-                    "Books",
-                    "Clothing",
-                    "Electronics",
-                    "Games and toys",
-                    "Household",
-                    "Media",
-                    "Sports",
-                    "Tools",
-                    "Other",
-                )
-            ),
-        ),
-        SettingsBlock(
-            "Condition",
-            "Conditions",
-            "Your own grades.",
-            (_plain_column("name", "Condition", TEXT, "A grade."),),
-            10,
-            tuple((word,) for word in ("New", "Like new", "Good", "Worn", "For parts")),
-        ),
-        SettingsBlock(
-            "Source",
-            "Paid from (made by the workbook)",
-            "The choices for Paid from.",
-            (
-                _plain_column(
-                    "name",
-                    "Paid from",
-                    TEXT,
-                    "Business, a piece that came back, or a partner.",
-                    formula=Plain(""),
-                ),
-            ),
-            6,
-            (
-                (f'="{BUSINESS}"',),
-                (f'="{RETURNED_PIECE}"',),
-                *(
-                    (f'=IF(INDEX(Partner_name,{i})="","",INDEX(Partner_name,{i}))',)
-                    for i in (1, 2, 3, 4)
-                ),
-            ),
-        ),
-        SettingsBlock(
-            "Stage",
-            "Status words (made by the workbook)",
-            "What column Status says.",
-            (_plain_column("word", "Status", TEXT, "A status.", formula=Plain("")),),
-            len(STAGES),
-            tuple((f'="{word}"',) for word in STAGES),
         ),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.log.sheets import FIRST_ROW
+from sheetfns.tables import table_rows
 
 DEFAULT_ROWS: Final = 1000
 MOST_ROWS: Final = 90_000
@@ -42,3 +43,30 @@ CHANNEL_ROWS: Final = 10
 PARTNER_ROWS: Final = 4
 FROM_THE_LOG: Final = ("fees", "postage", "packing", "miles")
 """What the log adds to the expense heading beside which the word stands on Settings."""
+
+SHELF, DESK, CAUTIONS = "Shelf check", "Listing desk", "Cautions"
+YES, NO = "Yes", "No"
+COMP_SOLD, COMP_ASKED = "Sold", "Asked"
+BY_PROFIT, BY_DAY = "Profit", "Profit a day"
+SIDE_ROUNDINGS: Final = ("none", "nearest", "up")
+RULE_ROWS: Final = 12
+POSTAGE_COLUMNS: Final = 8
+TEXT_ROWS: Final = 12
+PLAN_ROWS: Final = 30
+SHELF_PRICES: Final = 5
+KEYWORDS: Final = 12
+LABELS: Final = 7
+"""Labels that the description text may hold."""
+NO_ENTRY: Final = "no entry: check recalls and local rules"
+OWN_WORDS: Final = frozenset({"Category_name", "Condition_name"})
+"""Lists to which a seller may add a word by just typing it."""
+
+
+def caution_words() -> list[tuple[str, str]]:
+    """Every word by which a caution is found, and the category of its entry."""
+    return [
+        (word, row["category"])
+        for row in table_rows("cautions")
+        for word in (row["category"], *row["also"].split("|"))
+        if word
+    ]

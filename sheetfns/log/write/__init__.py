@@ -8,7 +8,9 @@ from sheetfns.hosts import engine
 from sheetfns.log.entries import Entries
 from sheetfns.log.sheets import Edition, Layout
 from sheetfns.log.write.canvas import Canvas
+from sheetfns.log.write.cautions_sheet import write_cautions
 from sheetfns.log.write.checks_sheet import write_checks
+from sheetfns.log.write.form_sheet import write_form
 from sheetfns.log.write.settings_sheet import write_settings
 from sheetfns.log.write.start_sheet import write_start
 from sheetfns.log.write.table_sheet import write_table
@@ -26,8 +28,12 @@ def write_workbook(
     canvas = Canvas(path, plan, edition, entries, values)
     write_start(canvas)
     write_settings(canvas)
-    for table in plan.tables:
-        write_table(canvas, table)
+    for key in plan.sheet_order:
+        if key in plan.by_key:
+            write_table(canvas, plan.table(key))
+        else:
+            write_form(canvas, plan.form(key))
     write_year(canvas)
+    write_cautions(canvas)
     write_checks(canvas)
     canvas.close()

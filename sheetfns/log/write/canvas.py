@@ -14,15 +14,25 @@ from sheetfns.errors import CellError
 from sheetfns.hosts import engine
 from sheetfns.kinds import DATE, TEXT, Kind
 from sheetfns.log.entries import Entries
-from sheetfns.log.layout.words import CAUTION, CHECKS, START
+from sheetfns.log.layout.words import CAUTION, CAUTIONS, CHECKS, OWN_WORDS, SETTINGS, START
 from sheetfns.log.places import Places
-from sheetfns.log.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, Layout, Setting
+from sheetfns.log.sheets import (
+    CHECK_ROW,
+    PURPOSE_ROW,
+    TITLE_ROW,
+    Column,
+    Edition,
+    FormCell,
+    Layout,
+    Setting,
+)
 
 INK: Final = "#1A1A1A"
 FAINT: Final = "#595959"
 LINE: Final = "#A6A6A6"
 RESULT_FILL: Final = "#EFEFEF"
 HEAD_FILL: Final = "#D9E1E8"
+LINE_HEIGHT: Final = 13.5
 LETTER: Final = 1
 """The paper that forms in US units are printed on; a program offers others."""
 CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
@@ -158,31 +168,39 @@ class Canvas:
     def unit(self, sheet: Worksheet, row: int, place: int, column: Column) -> None:
         """The unit under a header."""
         form = self.format(italic=True, font_size=8, font_color=FAINT, bottom=2)
-        units = {"money": "Currency", "weight": "Weight_unit", "length": "Length_unit"}
-        if column.unit in units:
-            name = units[column.unit]
-            self.formula(sheet, row, place, f'IF({name}="","{column.unit}",{name})', form)
+        self.unit_words(sheet, row, place, column.unit, form)
+
+    def unit_words(self, sheet: Worksheet, row: int, place: int, unit: str, form: Format) -> None:
+        """A unit; money, weight and length as they are chosen on Settings."""
+        names = {"money": "Currency", "weight": "Weight_unit", "length": "Length_unit"}
+        if unit in names:
+            name = names[unit]
+            self.formula(sheet, row, place, f'IF({name}="","{unit}",{name})', form)
         else:
-            sheet.write_string(row - 1, place, column.unit, form)
+            sheet.write_string(row - 1, place, unit, form)
 
     def validation(
-        self, sheet: Worksheet, first: int, last: int, place: int, column: Column | Setting
+        self,
+        sheet: Worksheet,
+        rows: tuple[int, int],
+        place: int,
+        column: Column | Setting | FormCell,
+        header: str,
     ) -> None:
-        """What may be typed into a column or a setting, and what the program says about it."""
-        header = column.header if isinstance(column, Column) else column.label
-        names = column.names if isinstance(column, Column) else ""
+        """What may be typed into a column, setting or cell, and what the program says about it."""
+        names = "" if isinstance(column, Setting) else column.names
         rule = _rule(column.kind, names, column.choices)
         rule["input_title"] = header[:32]
         rule["input_message"] = (column.help or header)[:255]
         if "validate" in rule and rule["validate"] != "any":
             rule["error_title"] = header[:32]
             rule["error_message"] = _refusal(column.kind, names, column.choices)
-        sheet.data_validation(first - 1, place, last - 1, place, rule)
+        sheet.data_validation(rows[0] - 1, place, rows[1] - 1, place, rule)
 
 
 def _rule(kind: Kind, names: str, choices: tuple[str, ...]) -> dict[str, Any]:
     if names:
-        own_words = names in ("Category_name", "Condition_name")
+        own_words = names in OWN_WORDS
         kind_of_stop = "information" if own_words else "stop"
         return {"validate": "list", "source": f"={names}", "error_type": kind_of_stop}
     if choices:
@@ -200,10 +218,11 @@ def _rule(kind: Kind, names: str, choices: tuple[str, ...]) -> dict[str, Any]:
 
 
 def _refusal(kind: Kind, names: str, choices: tuple[str, ...]) -> str:
-    if names in ("Category_name", "Condition_name"):
+    if names in OWN_WORDS:
         return "A new word: it works as it is. To find it in the list, add it on Settings."
     if names:
-        return "Choose from the list; the names stand on sheet Settings."
+        sheets = {"Log_item_no": "Sourcing log", "Caution_category": CAUTIONS}
+        return f"Choose from the list; the names stand on sheet {sheets.get(names, SETTINGS)}."
     if choices:
         return f"Choose one of: {', '.join(choices)}."
     if kind.holds == "date":

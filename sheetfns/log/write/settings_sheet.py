@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from xlsxwriter.worksheet import Worksheet
 
@@ -11,6 +11,8 @@ from sheetfns.log.places import BLOCK_HEAD
 from sheetfns.log.sheets import FIRST_ROW, HEADER_ROW, Setting
 from sheetfns.log.write.canvas import FAINT, HEAD, Canvas
 
+LAST_COLUMN: Final = 9
+
 
 def write_settings(canvas: Canvas) -> None:
     """Sheet Settings: single figures, then small tables."""
@@ -18,7 +20,7 @@ def write_settings(canvas: Canvas) -> None:
     canvas.heads(sheet, SETTINGS, "Your shop, its channels and rates; every other sheet uses them.")
     sheet.set_column(0, 0, 32)
     sheet.set_column(1, 1, 22)
-    sheet.set_column(2, 8, 12.5)
+    sheet.set_column(2, LAST_COLUMN, 12.5)
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Setting", "Value", "Unit", "What it does")):
         sheet.write_string(HEADER_ROW - 1, place, header, head)
@@ -41,7 +43,7 @@ def write_settings(canvas: Canvas) -> None:
             cell_format = column.cell_format or column.kind.cell_format
             form = canvas.cell_format(column.role, cell_format, **more)
             if column.role == "input":
-                canvas.validation(sheet, first, last, place, column)
+                canvas.validation(sheet, (first, last), place, column, column.header)
             for offset in range(block.rows):
                 value = content[offset][place] if offset < len(content) else None
                 if column.role == "result":
@@ -49,7 +51,7 @@ def write_settings(canvas: Canvas) -> None:
                 else:
                     canvas.value(sheet, first + offset, place, value, form)
     sheet.freeze_panes(FIRST_ROW - 1, 1)
-    sheet.print_area(0, 0, last - 1, 8)
+    sheet.print_area(0, 0, last - 1, LAST_COLUMN)
     sheet.fit_to_pages(1, 0)
     canvas.finish(sheet, SETTINGS, landscape=False)
 
@@ -64,7 +66,7 @@ def _setting(canvas: Canvas, sheet: Worksheet, setting: Setting) -> None:
     else:
         value = canvas.entries.settings.get(setting.name, setting.default)
         canvas.value(sheet, row, 1, value, form)
-        canvas.validation(sheet, row, row, 1, setting)
+        canvas.validation(sheet, (row, row), 1, setting, setting.label)
     unit = canvas.format(italic=True, font_color=FAINT, align="left", indent=1)
     if setting.kind.unit == "money":
         canvas.formula(sheet, row, 2, 'IF(Currency="","money",Currency)', unit)

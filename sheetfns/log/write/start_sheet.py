@@ -82,10 +82,15 @@ _STEPS: Final = (
     ),
     (
         "Buy",
-        "On Sourcing log, one row for each piece that can be sold on its own: number, day, place, "
+        "At the shelf, Shelf check says what a piece may cost; Buying plan weighs several. Then, on "
+        "Sourcing log, one row for each piece that can be sold on its own: number, day, place, "
         "price. Several pieces for one price: enter the lot on Lots and its number in each row.",
     ),
-    ("List", "Fill in channel, asking price and expected postage; break-even price appears."),
+    (
+        "List",
+        "Type what others sold for into Comparables. Listing desk puts title, price, parcel and "
+        "description together; fill in channel, asking price and expected postage in the log.",
+    ),
     (
         "Sell",
         "Fill in day, price, shipping charged, postage paid; net profit appears. Refunds, own use, "
@@ -121,7 +126,8 @@ _CAUTIONS: Final = (
     ),
     (
         "Recalls, safety",
-        "Check each piece against recall lists and local rules before you buy and before you list.",
+        "Check each piece against recall lists and local rules before you buy and before you list; "
+        "sheet Cautions says where to look.",
     ),
     (
         "Lithium cells",
@@ -130,7 +136,9 @@ _CAUTIONS: Final = (
     ),
 )
 _EDITION_WORDS: Final[dict[Edition, str]] = {
-    "plain": "Plain: ordinary formulas only; works in any spreadsheet program, on a phone too.",
+    "plain": "Plain: ordinary formulas only; works in any spreadsheet program, on a phone too. Best "
+    "buying plan, best title and remarks on titles are in the functions edition only.",
     "functions": "Functions: calls the named functions of sheetfns, which must be installed in "
-    "your program, or run by its command recalc. The plain edition gives the same figures.",
+    "your program, or run by its command recalc. The plain edition gives the same figures, but no "
+    "best buying plan, no best title and no remarks on titles.",
 }

@@ -26,7 +26,7 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
         canvas.unit(sheet, UNIT_ROW, place, column)
         sheet.set_column(place, place, column.width)
         if column.role == "input":
-            canvas.validation(sheet, FIRST_ROW, table.last_row, place, column)
+            canvas.validation(sheet, (FIRST_ROW, table.last_row), place, column, column.header)
     for column in table.columns:
         _column(canvas, sheet, table, column, entries)
     if table.checks:

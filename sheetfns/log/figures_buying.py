@@ -1,0 +1,308 @@
+"""Comparables, Buying plan and Shelf check worked out in Python, apart from the formulas."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from sheetfns.functions.cautions import resale_caution
+from sheetfns.log.figures_rows import (
+    FEE_TERMS,
+    add_channel_terms,
+    called,
+    figure,
+    setting,
+    terms_of,
+    topic_of,
+)
+from sheetfns.log.layout import BY_DAY, COMP_ASKED, COMP_SOLD, NO, SHELF_PRICES, YES
+from sheetfns.log.read import LogContent
+from sheetfns.money import round_money, round_up_money
+
+_TO_THE_CENT: Final = 6
+
+
+def work_out_comparables(content: LogContent) -> pd.DataFrame:
+    """One row for each comparable; the results of an item stand in its first row."""
+    rows = content.sheets["Comps"].copy()
+    for key in ("low", "middle", "high", "sold", "dropped", "asked"):
+        rows[key] = np.nan
+    rows["remark"] = ""
+    words = rows["item"].str.casefold()
+    rows["basis"] = np.nan
+    for item, of_item in rows.groupby(words, sort=False):
+        if item:
+            _item(content, rows, of_item)
+    counted = rows["sold"].notna() & (rows["sold"] + rows["asked"] > 0)
+    offered = rows["sold"] + rows["asked"]
+    rows["sell_through"] = called("SELL_THROUGH", counted, sold=rows["sold"], offered=offered)
+    rows["sell_through_floor"] = called(
+        "SELL_THROUGH_FLOOR", counted, sold=rows["sold"], offered=offered
+    )
+    asked = (rows["kind"] == COMP_ASKED) & (rows["item"] != "") & rows["price"].notna()
+    on_top = rows["postage"].fillna(0).where(rows["postage_in"] != YES, 0.0)
+    rows["delivered"] = round_money((rows["price"] + on_top).where(asked).to_numpy(float))
+    return rows
+
+
+def _item(content: LogContent, rows: pd.DataFrame, of_item: pd.DataFrame) -> None:
+    """The results of one item, by COMP_SPREAD on its sold rows."""
+    first = of_item.index[0]
+    sold = of_item[(of_item["kind"] == COMP_SOLD) & of_item["price"].notna()]
+    rows.loc[first, "sold"] = float(len(sold))
+    rows.loc[first, "asked"] = float((of_item["kind"] == COMP_ASKED).sum())
+    if sold.empty:
+        return
+    worths = content.blocks["Condition"].drop_duplicates("name").set_index("name")["worth"]
+    mine = worths.get(of_item["my_condition"].iloc[0], 0)
+    theirs = worths.reindex(sold["condition"]).to_numpy(float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        rates = np.where((mine > 0) & (theirs > 0), mine / theirs, 1.0)
+    as_of = pd.Timestamp(content.settings["As_of_date"])
+    ages = (as_of - sold["seen_on"].dt.normalize()).dt.days.clip(lower=0).fillna(0)
+    lacks = float(np.nan_to_num(of_item["my_lacks"].iloc[0]))
+    beside = [
+        (sold["postage_in"] == YES).to_numpy(),
+        sold["postage"].fillna(0).to_numpy(),
+        lacks,
+        (sold["complete"] != NO).to_numpy(),
+        rates,
+        ages.to_numpy(float),
+        setting(content, "Comp_half_life"),
+    ]
+    spread = figure(
+        "COMP_SPREAD", sold["price"].to_numpy(), *beside, setting(content, "Comp_low_share")
+    )
+    for place, price in enumerate(sold["price"]):
+        each = [cells[place] if isinstance(cells, np.ndarray) else cells for cells in beside]
+        ((basis,),) = figure(
+            "COMP_VALUE", [price], *[[c] for c in each[:2]], each[2], *[[c] for c in each[3:6]]
+        )
+        rows.loc[sold.index[place], "basis"] = basis
+    if spread is not None:
+        low, middle, high, _, dropped, remark = spread[0]
+        rows.loc[first, ["low", "middle", "high", "dropped"]] = [low, middle, high, dropped]
+        rows.loc[first, "remark"] = remark
+
+
+def work_out_plan(content: LogContent) -> pd.DataFrame:
+    """One row for each candidate."""
+    rows = content.sheets["Plan"].copy()
+    add_channel_terms(content, rows)
+    named = rows["piece"] != ""
+    tax = setting(content, "Buying_tax_rate")
+    packing = pd.Series(setting(content, "Usual_packing"), rows.index)
+    rows["postage_used"] = rows["postage"].fillna(0).where(named)
+    rows["landed_cost"] = round_money((rows["ticket"] * (1 + tax)).where(named).to_numpy(float))
+    priced = named & rows["channel_known"] & rows["expected_price"].notna()
+    sale = {"price": rows["expected_price"], "shipping": rows["postage_used"]}
+    rows["fee"] = called("SELLING_FEE", priced, **sale, **terms_of(rows))
+    costed = priced & rows["landed_cost"].notna() & rows["fee"].notna()
+    sale |= {"fee": rows["fee"], "postage": rows["postage_used"], "packing": packing}
+    rows["profit"] = called("NET_PROFIT", costed, **sale, landed_cost=rows["landed_cost"])
+    rows["return_on_cost"] = called(
+        "RETURN_ON_COST",
+        costed & (rows["landed_cost"] != 0),
+        net_profit=rows["profit"],
+        landed_cost=rows["landed_cost"],
+    )
+    rows["ceiling"] = _down(
+        called(
+            "BUY_CEILING",
+            costed,
+            expected_price=rows["expected_price"],
+            shipping=rows["postage_used"],
+            postage=rows["postage_used"],
+            packing=packing,
+            rate=rows["postage_used"] * 0,
+            per_order=rows["fee"],
+            target_profit=packing * 0 + setting(content, "Wanted_profit"),
+            target_return=packing * 0 + setting(content, "Wanted_return"),
+            purchase_tax_rate=packing * 0 + tax,
+        )
+    )
+    by_day = str(content.settings.get("Plan_by")) == BY_DAY
+    days = rows["days_to_sell"].fillna(0) if by_day else pd.Series(1.0, rows.index)
+    ready = rows["profit"].notna() & (days > 0)
+    _rank(rows, days, ready)
+    _choose(content, rows, days, ready)
+    rows["buy_cost"] = rows["buy"] * rows["landed_cost"]
+    rows["buy_profit"] = rows["buy"] * rows["profit"]
+    return rows
+
+
+def _rank(rows: pd.DataFrame, days: pd.Series[float], ready: pd.Series[bool]) -> None:
+    """By profit for the cash and the day to a hundredth of a percent, the earlier row first."""
+    cost, profit = rows["landed_cost"], rows["profit"]
+    per_cash = (profit / days / cost.where(cost > 0)).where(cost > 0, np.sign(profit) * 1000)
+    rounded = round_money(10_000 * per_cash.clip(-1000, 1000).to_numpy(float), 0)
+    order = pd.Series(rounded, rows.index).where(ready)
+    # `first` ranks equal rows in their order, which is that of the sheet.
+    rows["rank"] = order.rank(ascending=False, method="first")
+
+
+def _choose(
+    content: LogContent, rows: pd.DataFrame, days: pd.Series[float], ready: pd.Series[bool]
+) -> None:
+    """The best choice in the functions edition, down the ranking in the plain one."""
+    most = rows["most"].fillna(1).where(ready)
+    cash, reserve = setting(content, "Trip_cash"), setting(content, "Trip_reserve")
+    rows["buy"] = np.nan
+    if content.edition == "functions":
+        if ready.any():
+            cost, profit = rows["landed_cost"].where(ready), rows["profit"].where(ready)
+            chosen = figure(
+                "BUY_PLAN",
+                cost.to_numpy(),
+                profit.to_numpy(),
+                cash,
+                days.to_numpy(float),
+                most.to_numpy(float),
+                reserve,
+            )
+            if chosen is not None:
+                rows["buy"] = [np.nan if count is None else count for (count,) in chosen]
+        return
+    left = max(0.0, cash - reserve)
+    for place in rows[ready].sort_values("rank").index:
+        if rows.loc[place, "profit"] <= 0:
+            rows.loc[place, "buy"] = 0.0
+            continue
+        one = float(rows.loc[place, "landed_cost"])
+        afford = np.inf if one == 0 else np.floor(round(left / one, 9))
+        rows.loc[place, "buy"] = max(0.0, min(float(most[place]), afford))
+        left = round(left - most[place] * one, _TO_THE_CENT)
+
+
+def _down(amounts: Any) -> Any:
+    """Rounded down to the cent, past the noise of dividing."""
+    return np.floor(np.round(100 * np.asarray(amounts, float), _TO_THE_CENT)) / 100
+
+
+def work_out_shelf(
+    content: LogContent, comparables: pd.DataFrame, plan: pd.DataFrame
+) -> pd.DataFrame:
+    """The results of Shelf check in one row."""
+    typed = content.forms["Shelf"]
+    prices = [typed[f"sold_{i}"] for i in range(1, SHELF_PRICES + 1)]
+    shelf: dict[str, Any] = {
+        "plan_cost": float(plan["buy_cost"].sum()),
+        "plan_profit": float(plan["buy_profit"].sum()),
+    }
+    topic = topic_of(content, typed["category"]) if typed["category"] else ""
+    shelf |= {"topic": topic, "caution": resale_caution(topic) if topic else ""}
+    shelf |= _prices_of(content, typed, prices, comparables)
+    sale = pd.DataFrame(
+        {
+            "channel": [typed["channel"] or _first_channel(content)],
+            "price": [shelf["middle"]],
+            "shipping": [typed["postage"] or 0.0],
+        }
+    )
+    add_channel_terms(content, sale)
+    shelf |= {f"fee_{term}": sale[f"fee_{term}"].iloc[0] for term in FEE_TERMS}
+    shelf["asks"] = ""
+    if np.isnan(shelf["middle"]):
+        shelf["asks"] = "Type sold prices"
+    elif not sale["channel_known"].iloc[0]:
+        shelf["asks"] = "Choose a channel"
+    shelf |= _verdict(content, typed, shelf, sale)
+    return pd.DataFrame([shelf])
+
+
+def _first_channel(content: LogContent) -> str:
+    names = content.blocks["Channel"]["name"]
+    return str(names.iloc[0]) if len(names) else ""
+
+
+def _prices_of(
+    content: LogContent, typed: dict[str, Any], prices: list[Any], comparables: pd.DataFrame
+) -> dict[str, Any]:
+    """Low, middle, high and remark: from the typed prices, or of an item on Comparables."""
+    none = {"low": np.nan, "middle": np.nan, "high": np.nan, "remark": ""}
+    if any(price is not None for price in prices):
+        found = figure(
+            "COMP_SPREAD",
+            prices,
+            typed["postage_in"] or None,
+            typed["postage"],
+            typed["lacks"],
+            YES,
+            1,
+            0,
+            setting(content, "Comp_half_life"),
+            setting(content, "Comp_low_share"),
+        )
+        if found is None:
+            return none
+        low, middle, high, _, _, remark = found[0]
+        return {"low": low, "middle": middle, "high": high, "remark": remark}
+    of_item = comparables[comparables["item"].str.casefold() == typed["comps_of"].casefold()]
+    if not typed["comps_of"] or of_item.empty:
+        return none
+    return {key: of_item[key].iloc[0] for key in none}
+
+
+def _verdict(
+    content: LogContent, typed: dict[str, Any], shelf: dict[str, Any], sale: pd.DataFrame
+) -> dict[str, Any]:
+    blank = dict.fromkeys(
+        ("ceiling", "profit", "break_even", "safety", "afford", "landed_cost", "left"), np.nan
+    )
+    fee = called(
+        "SELLING_FEE",
+        sale["channel_known"] & sale["price"].notna(),
+        price=sale["price"],
+        shipping=sale["shipping"],
+        **terms_of(sale),
+    )
+    blank["fee"] = fee[0]
+    if shelf["asks"]:
+        return blank | {"verdict": shelf["asks"], "reason": ""}
+    postage = float(sale["shipping"].iloc[0])
+    packing, tax = setting(content, "Usual_packing"), setting(content, "Buying_tax_rate")
+    wishes = (
+        *(shelf["middle"], postage, postage, packing, 0, fee[0]),
+        *(setting(content, "Wanted_profit"), setting(content, "Wanted_return"), 0, 0, tax),
+    )
+    ((exact,),) = figure("BUY_CEILING", *wishes)
+    ((reason,),) = figure("BUY_REMARK", *wishes)
+    ceiling = float(_down(exact))
+    ticket = typed["ticket"]
+    landed = float(round_money((ceiling if ticket is None else ticket) * (1 + tax)))
+    one = pd.Series([True])
+    break_even = round_up_money(
+        called(
+            "BREAK_EVEN_PRICE",
+            one,
+            landed_cost=[landed],
+            postage=[postage],
+            packing=[packing],
+            shipping=[postage],
+            **terms_of(sale),
+        )
+    )[0]
+    sold_for = (shelf["middle"], postage, fee[0], postage, packing)
+    safety = figure("MARGIN_OF_SAFETY", shelf["middle"], break_even) if shelf["middle"] else None
+    budget = max(0.0, setting(content, "Trip_cash") - setting(content, "Trip_reserve"))
+    return {
+        "ceiling": ceiling,
+        "fee": fee[0],
+        "left": figure("NET_PROCEEDS", *sold_for)[0][0],
+        "landed_cost": landed,
+        "profit": figure("NET_PROFIT", *sold_for, landed)[0][0],
+        "break_even": break_even,
+        "safety": safety[0][0] if safety else np.nan,
+        "afford": figure("AFFORD_COUNT", budget, landed)[0][0] if landed else np.nan,
+        "verdict": _verdict_words(ceiling, ticket),
+        "reason": reason,
+    }
+
+
+def _verdict_words(ceiling: float, ticket: float | None) -> str:
+    if ceiling <= 0:
+        return "Leave it"
+    too_dear = ticket is not None and float(round_money(ticket - ceiling)) > 0
+    return f"Only at {ceiling:,.2f} or less" if too_dear else f"Buy up to {ceiling:,.2f}"

@@ -1,0 +1,278 @@
+"""Listing desk worked out in Python, apart from the formulas."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from sheetfns.functions.cautions import resale_caution
+from sheetfns.log.figures_rows import (
+    FEE_TERMS,
+    add_channel_terms,
+    called,
+    figure,
+    setting,
+    terms_of,
+    topic_of,
+)
+from sheetfns.log.layout import KEYWORDS, POSTAGE_COLUMNS
+from sheetfns.log.read import LogContent
+from sheetfns.money import round_up_money
+
+_FROM_LOG: Final = ("description", "status", "category", "condition", "missing")
+_FROM_COMPARABLES: Final = {
+    "comps_low": "low",
+    "comps_middle": "middle",
+    "comps_high": "high",
+    "offers": "asked",
+    "sell_through": "sell_through",
+    "comps_remark": "remark",
+}
+
+
+def work_out_desk(
+    content: LogContent, pieces: pd.DataFrame, comparables: pd.DataFrame
+) -> pd.DataFrame:
+    """The results of Listing desk in one row."""
+    typed = content.forms["Desk"]
+    desk: dict[str, Any] = _bias(content, pieces)
+    piece = _first(pieces, "item_no", typed["item_no"])
+    for key in _FROM_LOG:
+        desk[key] = "" if piece is None else piece[key]
+    topic = topic_of(content, desk["category"]) if desk["category"] else ""
+    desk |= {"topic": topic, "caution": resale_caution(topic) if topic else ""}
+    desk |= _title(content, typed, piece, desk["missing"])
+    item = _first(comparables, "item", typed["item_no"])
+    for key, column in _FROM_COMPARABLES.items():
+        blank: Any = "" if column == "remark" else np.nan
+        desk[key] = blank if item is None else item[column]
+    desk |= _parcel(content, typed, piece)
+    desk |= _prices(content, typed, piece, desk)
+    desk |= _place_among_offers(comparables, item, desk)
+    desk |= _text(content, typed, piece, desk)
+    return pd.DataFrame([desk])
+
+
+def _first(rows: pd.DataFrame, column: str, word: str) -> Any:
+    """The first row with a word, or None; capitals do not count."""
+    if not word:
+        return None
+    found = rows[rows[column].str.casefold() == word.casefold()]
+    return None if found.empty else found.iloc[0]
+
+
+def _title(content: LogContent, typed: dict[str, Any], piece: Any, missing: str) -> dict[str, Any]:
+    channel = typed["channel"] or ("" if piece is None else piece["channel"])
+    channels = content.blocks["Channel"]
+    names = channels["name"]
+    used = channel or (str(names.iloc[0]) if len(names) else "")
+    row = _first(channels, "name", used)
+    limit = np.nan if row is None else row["title_limit"]
+    title = {
+        "channel_used": channel,
+        "limit": limit,
+        "packed": "worked out in the functions edition only",
+    }
+    best = ""
+    if content.edition == "functions":
+        keywords = [typed[f"keyword_{i}"] or None for i in range(1, KEYWORDS + 1)]
+        weights = [typed[f"weight_{i}"] for i in range(1, KEYWORDS + 1)]
+        if not np.isnan(limit) and any(keywords):
+            packed = figure("TITLE_PACK", keywords, weights, float(limit))
+            best = "" if packed is None else packed[0][0]
+        title["packed"] = best
+    text = typed["title"] or best
+    title |= {"title_used": text, "room": np.nan, "remarks": ""}
+    if text and not np.isnan(limit):
+        if content.edition == "functions":
+            fillers = list(content.blocks["Filler"]["word"])
+            title["room"] = figure("TITLE_ROOM", text, float(limit))[0][0]
+            title["remarks"] = figure("TITLE_REMARKS", text, float(limit), fillers)[0][0]
+        else:
+            # LEN counts the units in which spreadsheets store a text: two for an emoji.
+            room = float(limit) - len(text.encode("utf-16-le")) / 2
+            over = f"{-room:g} over the limit; " if room < 0 else ""
+            title["room"] = room
+            title["remarks"] = f"{over}filler words, repeats and symbols: functions edition only"
+    said = missing.casefold() in text.casefold()
+    title["missing_remark"] = missing if text and missing and not said else ""
+    return title
+
+
+def _parcel(content: LogContent, typed: dict[str, Any], piece: Any) -> dict[str, Any]:
+    sides = ("length", "width", "height")
+    parcel: dict[str, Any] = dict.fromkeys(
+        (*sides, "packed_weight", "girth", "billed_weight", "postage", "expected_postage"), np.nan
+    )
+    if piece is None:
+        return parcel
+    box = _first(content.blocks["Box"], "name", typed["box"])
+    weight = piece["packed_weight"]
+    if not np.isnan(weight):
+        parcel["packed_weight"] = weight
+    elif box is not None and typed["piece_weight"] is not None:
+        ((parcel["packed_weight"],),) = figure(
+            "PACKED_WEIGHT",
+            typed["piece_weight"],
+            float(np.nan_to_num(box["weight"])),
+            setting(content, "Filling_rate"),
+            setting(content, "Weight_allowance"),
+        )
+    logged = all(not np.isnan(piece[side]) for side in sides)
+    if logged or box is not None:
+        for side in sides:
+            parcel[side] = float(np.nan_to_num((piece if logged else box)[side]))
+        ((parcel["girth"],),) = figure("LENGTH_GIRTH", *(parcel[side] for side in sides))
+    service = _first(content.blocks["Service"], "name", typed["service"])
+    if not np.isnan(parcel["packed_weight"]) and not np.isnan(parcel["girth"]):
+        rule = _rule(content, "" if service is None else service["rule"])
+        ((parcel["billed_weight"],),) = figure(
+            "BILLED_WEIGHT", parcel["packed_weight"], *(parcel[side] for side in sides), *rule
+        )
+    parcel["expected_postage"] = float(np.nan_to_num(piece["expected_postage"]))
+    parcel["postage"] = parcel["expected_postage"]
+    if service is not None and not np.isnan(parcel["billed_weight"]):
+        names = [f"No. {i}" for i in range(1, POSTAGE_COLUMNS + 1)]
+        prices = content.blocks["Postage"].to_numpy(float)
+        table = [["", *names], *[[None if np.isnan(c) else c for c in row] for row in prices]]
+        place = content.blocks["Service"].index.get_loc(service.name)
+        cost = figure("POSTAGE_COST", parcel["billed_weight"], names[place], table)
+        parcel["postage"] = np.nan if cost is None else cost[0][0]
+    return parcel
+
+
+def _rule(content: LogContent, name: str) -> tuple[Any, ...]:
+    """Divisor, gate, side rounding and weight step of a rule on the day that figures are as of."""
+    rules = content.blocks["Rule"]
+    as_of = pd.Timestamp(content.settings["As_of_date"])
+    rows = rules[(rules["name"].str.casefold() == name.casefold()) & (rules["from"] <= as_of)]
+    if not name or rows.empty:
+        return (None, 0, "none", 0)
+    row = rows.iloc[-1]
+    divisor = None if np.isnan(row["divisor"]) else row["divisor"]
+    gate, step = np.nan_to_num([row["gate"], row["weight_step"]]).tolist()
+    return (divisor, gate, row["side_rounding"] or "none", step)
+
+
+def _prices(
+    content: LogContent, typed: dict[str, Any], piece: Any, desk: dict[str, Any]
+) -> dict[str, Any]:
+    names = content.blocks["Channel"]["name"]
+    channel = desk["channel_used"] or (str(names.iloc[0]) if len(names) else "")
+    terms = pd.DataFrame({"channel": [channel]})
+    add_channel_terms(content, terms)
+    known = bool(terms["channel_known"].iloc[0])
+    prices: dict[str, Any] = {f"fee_{term}": terms[f"fee_{term}"].iloc[0] for term in FEE_TERMS}
+    wanted = typed["asking"]
+    logged = np.nan
+    if piece is not None:
+        logged = piece["asking_price"]
+        logged = piece["expected_price"] if np.isnan(logged) else logged
+    prices["logged_price"] = logged
+    prices["landed_cost"] = np.nan if piece is None else piece["landed_cost"]
+    price = logged if wanted is None else wanted
+    if piece is None or not known:
+        price = np.nan
+    postage = float(np.nan_to_num(desk["postage"]))
+    packing, cost = setting(content, "Usual_packing"), float(np.nan_to_num(prices["landed_cost"]))
+    one = pd.Series([not np.isnan(price)])
+    with_postage = called(
+        "PRICE_WITH_POSTAGE",
+        one,
+        price=[price],
+        shipping=[postage],
+        postage=[postage],
+        rate=terms["fee_rate"],
+        per_order=terms["fee_per_order"],
+        tax_rate=terms["fee_tax_rate"],
+    )[0]
+    for offer, asked, shipping in (("without", price, postage), ("with", with_postage, 0.0)):
+        sale = {"price": [asked], "shipping": [shipping]}
+        fee = called("SELLING_FEE", one, **sale, **terms_of(terms))
+        net = called(
+            "NET_PROFIT",
+            one & ~np.isnan(fee),
+            **sale,
+            fee=fee,
+            postage=[postage],
+            packing=[packing],
+            landed_cost=[cost],
+        )
+        prices |= {
+            f"price_{offer}": asked,
+            f"shipping_{offer}": shipping if one[0] else np.nan,
+            f"fee_{offer}": fee[0],
+            f"net_{offer}": net[0],
+        }
+    break_even = called(
+        "BREAK_EVEN_PRICE",
+        one,
+        landed_cost=[cost],
+        postage=[postage],
+        packing=[packing],
+        shipping=[postage],
+        **terms_of(terms),
+    )
+    prices["break_even"] = round_up_money(break_even)[0]
+    return prices
+
+
+def _place_among_offers(
+    comparables: pd.DataFrame, item: Any, desk: dict[str, Any]
+) -> dict[str, Any]:
+    if item is None or np.isnan(desk["price_with"]):
+        return {"rank": np.nan}
+    same = comparables["item"].str.casefold() == item["item"].casefold()
+    offers = comparables.loc[same, "delivered"].dropna().to_numpy()
+    rank = figure("ASKING_RANK", desk["price_with"], offers) if len(offers) else None
+    return {"rank": rank[0][0] if rank else np.nan}
+
+
+def _text(
+    content: LogContent, typed: dict[str, Any], piece: Any, desk: dict[str, Any]
+) -> dict[str, Any]:
+    """The description, filled in."""
+    template = "\n".join(line for line in content.blocks["Text"]["line"] if line)
+    labels = {
+        "item": typed["item_no"],
+        "description": desk["description"],
+        "category": desk["category"],
+        "condition": desk["condition"],
+        "missing": desk["missing"] or "nothing that we know of",
+        "weight": _with_unit(content, "Weight_unit", desk["packed_weight"]),
+        "sides": "",
+    }
+    if not np.isnan(desk["girth"]):
+        sides = " x ".join(f"{desk[side]:g}" for side in ("length", "width", "height"))
+        labels["sides"] = f"{sides} {content.settings['Length_unit']}"
+    filled = ""
+    if piece is not None and template:
+        found = figure("FILL_IN", template, list(labels), list(labels.values()))
+        filled = "" if found is None else found[0][0]
+    return {"template": template, "filled": filled}
+
+
+def _with_unit(content: LogContent, unit: str, weight: float) -> str:
+    return "" if np.isnan(weight) else f"{round(weight, 2):g} {content.settings[unit]}"
+
+
+def _bias(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for key, estimated, actual in (
+        ("postage_bias", "expected_postage", "postage_paid"),
+        ("weight_bias", "packed_weight", "billed_weight"),
+    ):
+        cells = figure(
+            "ESTIMATE_BIAS",
+            pieces[estimated].to_numpy(float),
+            pieces[actual].to_numpy(float),
+            setting(content, "Coverage"),
+        )
+        # All blank gives one blank cell.
+        none = cells is None or len(cells[0]) == 1
+        values = [np.nan] * 4 if none else cells[0]
+        names = (f"{key}_{name}" for name in ("pairs", "mean", "short", "allowance"))
+        found |= dict(zip(names, values, strict=True))
+    return found

@@ -1,0 +1,85 @@
+"""What the workings of several sheets share: functions on rows, look-ups, fee terms, cautions."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from sheetfns import calling
+from sheetfns.kinds import Column
+from sheetfns.log.read import LogContent
+from sheetfns.registry import REGISTRY
+
+FEE_TERMS: Final = (
+    "rate",
+    "per_order",
+    "tax_rate",
+    "band_limit",
+    "rate_above",
+    "ad_rate",
+    "least",
+    "most",
+)
+_ZERO_IF_BLANK: Final = ("rate", "per_order", "tax_rate", "least", "ad_rate")
+
+
+def called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
+    """A function on some rows; NaN on the others and where the function gives an error."""
+    spec = REGISTRY[name]
+    chosen = rows.to_numpy(bool)
+    result = np.full(len(rows), np.nan)
+    if not chosen.any():
+        return result
+    cells = [
+        np.asarray(columns[a.name], dtype=float)[chosen] if a.name in columns else calling.MISSING
+        for a in spec.arguments
+    ]
+    outcome = calling.evaluate(spec, cells)
+    values = np.array(outcome.values, dtype=float)
+    if outcome.blanks is not None:
+        values[outcome.blanks] = np.nan
+    for place in outcome.errors:
+        values.flat[place] = np.nan
+    result[chosen] = values
+    return result
+
+
+def looked_up(keys: pd.Series[Any], values: pd.Series[Any]) -> pd.Series[Any]:
+    """The value of each key, blank where there is none; an empty table keeps its type."""
+    return pd.Series(values.reindex(keys).to_numpy(), keys.index)
+
+
+def add_channel_terms(content: LogContent, rows: pd.DataFrame) -> None:
+    """Add channel_known and the channel's terms, fee_rate and so on, to rows with a channel."""
+    terms = content.blocks["Channel"].drop_duplicates("name").set_index("name")
+    rows["channel_known"] = rows["channel"].isin(terms.index) & (rows["channel"] != "")
+    for term in FEE_TERMS:
+        rows[f"fee_{term}"] = looked_up(rows["channel"], terms[term])
+    for term in _ZERO_IF_BLANK:
+        rows[f"fee_{term}"] = rows[f"fee_{term}"].fillna(0).where(rows["channel_known"])
+
+
+def terms_of(rows: pd.DataFrame) -> dict[str, pd.Series[float]]:
+    """The terms as arguments of the functions that take a fee into account."""
+    return {name: rows[f"fee_{name}"] for name in FEE_TERMS}
+
+
+def topic_of(content: LogContent, category: str) -> str:
+    """The entry of sheet Cautions for a category: the one named on Settings, or its own name."""
+    blocks = content.blocks["Category"]
+    named = blocks.loc[blocks["name"].str.casefold() == category.casefold(), "caution"]
+    return str(named.iloc[0]) if len(named) and named.iloc[0] else category
+
+
+def setting(content: LogContent, name: str) -> float:
+    """A figure of Settings; 0 if it is blank."""
+    return float(content.settings.get(name) or 0)
+
+
+def figure(name: str, *cells: Any) -> Any:
+    """A function on single cells and ranges: its rows of cells, or None if it is an error."""
+    outcome = calling.evaluate(REGISTRY[name], [calling.MISSING if c is None else c for c in cells])
+    rows = outcome.cells()
+    return None if outcome.errors else rows

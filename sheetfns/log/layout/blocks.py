@@ -1,0 +1,370 @@
+"""Sheet Settings: the small tables below the single figures."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any, Final
+
+from sheetfns.kinds import COST, COUNT, DATE, FACTOR, LENGTH, RATE, TEXT, VOLUME, WEIGHT, Kind
+from sheetfns.log.layout.words import (
+    BUSINESS,
+    CHANNEL_ROWS,
+    FROM_THE_LOG,
+    HEADING_ROWS,
+    PARTNER_ROWS,
+    POSTAGE_COLUMNS,
+    RETURNED_PIECE,
+    RULE_ROWS,
+    SIDE_ROUNDINGS,
+    STAGES,
+    TEXT_ROWS,
+)
+from sheetfns.log.sheets import Column, Plain, SettingsBlock
+from sheetfns.tables import table_rows
+
+
+def _plain_column(key: str, header: str, kind: Kind, help_text: str, **rest: Any) -> Column:
+    return Column(key, header, kind, help_text, rest.pop("width", 12), **rest)
+
+
+CHANNEL_COLUMNS: Final = (
+    _plain_column("name", "Channel", TEXT, "Your own name for it."),
+    _plain_column("rate", "Fee rate", RATE, "Share of the fee base.", unit="%"),
+    _plain_column("per_order", "Per order", COST, "Fixed fee for each order.", unit="money"),
+    _plain_column(
+        "tax_rate", "Tax in fee base", RATE, "Sales tax that the fee is taken on too.", unit="%"
+    ),
+    _plain_column(
+        "band_limit", "Band limit", COST, "Fee base up to which the rate holds.", unit="money"
+    ),
+    _plain_column("rate_above", "Rate above", RATE, "Rate on the part over it.", unit="%"),
+    _plain_column("least", "Least fee", COST, "Lowest fee for an order.", unit="money"),
+    _plain_column("most", "Most fee", COST, "Highest fee for an order.", unit="money"),
+    _plain_column(
+        "ad_rate", "Ad rate", RATE, "Advertising, share of price and shipping.", unit="%"
+    ),
+    _plain_column(
+        "title_limit",
+        "Title limit",
+        COUNT,
+        "Most characters of a title; blank: any.",
+        unit="characters",
+    ),
+)
+
+
+def _source(row: dict[str, str]) -> str:
+    checked = "" if row["status"] == "read" else " (not checked in the original)"
+    return row["source"] + checked
+
+
+def settings_blocks() -> tuple[SettingsBlock, ...]:
+    """The small tables below them."""
+    headings = tuple(
+        (
+            row["heading"],
+            row["line_to_2024"],
+            row["line_from_2025"],
+            row["from_the_log"],
+            row["what_belongs_here"],
+        )
+        for row in table_rows("expense_headings")
+    )
+    mileage = tuple(
+        (
+            dt.date.fromisoformat(row["valid_from"]),
+            dt.date.fromisoformat(row["valid_until"]),
+            float(row["value"]),
+            _source(row),
+        )
+        for row in table_rows("mileage")
+    )
+    return (
+        SettingsBlock(
+            "Partner",
+            "Partners",
+            "Who owns the shop; shares add up to 100 %.",
+            (
+                _plain_column("name", "Partner", TEXT, "Name as it stands in the log."),
+                _plain_column("share", "Share", RATE, "Share of the profit.", unit="%"),
+            ),
+            PARTNER_ROWS,
+            (("Partner 1", 1.0),),
+        ),
+        SettingsBlock(
+            "Channel",
+            "Channels and their fees",
+            "One row for each place where you sell. When its terms change, add a row with a new "
+            "name: old sales keep their terms.",
+            CHANNEL_COLUMNS,
+            CHANNEL_ROWS,
+            (("Local sale", 0, 0),),
+        ),
+        SettingsBlock(
+            "Heading",
+            "Expense headings",
+            "Schedule C line numbers by tax year; change them for other places.",
+            (
+                _plain_column("heading", "Heading", TEXT, "Name as it stands on Expenses."),
+                _plain_column("line_old", "Line to 2024", TEXT, "Line number before the change."),
+                _plain_column("line_new", "Line from 2025", TEXT, "Line number since the change."),
+                _plain_column(
+                    "from_log",
+                    "From the log",
+                    TEXT,
+                    "What the log adds by itself.",
+                    choices=FROM_THE_LOG,
+                ),
+                _plain_column("note", "What belongs here", TEXT, "A reminder.", runs_over=True),
+            ),
+            HEADING_ROWS,
+            headings,
+        ),
+        SettingsBlock(
+            "Mileage",
+            "Rate per mile by date",
+            "A trip on a date that no row covers has no rate; add the row when it is published.",
+            (
+                _plain_column("from", "From", DATE, "First day."),
+                _plain_column("until", "Until", DATE, "Last day."),
+                _plain_column(
+                    "rate",
+                    "Rate a mile",
+                    COST,
+                    "Money per mile.",
+                    unit="money",
+                    cell_format="0.000",
+                ),
+                _plain_column(
+                    "source", "Source", TEXT, "Where the rate was published.", runs_over=True
+                ),
+            ),
+            20,
+            mileage,
+        ),
+        SettingsBlock(
+            "Category",
+            "Categories",
+            "Your own words, and the entry of sheet Cautions that holds for each.",
+            (
+                _plain_column("name", "Category", TEXT, "A kind of goods."),
+                _plain_column(
+                    "caution",
+                    "Caution as for",
+                    TEXT,
+                    "The entry of sheet Cautions that holds; blank: the one of its own name.",
+                    names="Caution_category",
+                ),
+            ),
+            20,
+            tuple(
+                (word,)
+                for word in (
+                    "Books",
+                    "Clothing",
+                    "Electronics",
+                    "Games and toys",
+                    "Household",
+                    "Media",
+                    "Sports",
+                    "Tools",
+                    "Other",
+                )
+            ),
+        ),
+        SettingsBlock(
+            "Condition",
+            "Conditions",
+            "Your own grades, and what each is worth. Set your own shares: these are examples.",
+            (
+                _plain_column("name", "Condition", TEXT, "A grade."),
+                _plain_column(
+                    "worth",
+                    "Worth",
+                    RATE,
+                    "Share of the price of a new one; compares sales in other grades.",
+                    unit="%",
+                ),
+            ),
+            10,
+            (
+                ("New", 1),
+                ("Like new", 0.9),
+                ("Good", 0.75),
+                ("Worn", 0.5),
+                ("For parts", 0.25),
+            ),
+        ),
+        *_parcel_blocks(),
+        *_word_blocks(),
+        SettingsBlock(
+            "Source",
+            "Paid from (made by the workbook)",
+            "The choices for Paid from.",
+            (
+                _plain_column(
+                    "name",
+                    "Paid from",
+                    TEXT,
+                    "Business, a piece that came back, or a partner.",
+                    formula=Plain(""),
+                ),
+            ),
+            6,
+            (
+                (f'="{BUSINESS}"',),
+                (f'="{RETURNED_PIECE}"',),
+                *(
+                    (f'=IF(INDEX(Partner_name,{i})="","",INDEX(Partner_name,{i}))',)
+                    for i in (1, 2, 3, 4)
+                ),
+            ),
+        ),
+        SettingsBlock(
+            "Stage",
+            "Status words (made by the workbook)",
+            "What column Status says.",
+            (_plain_column("word", "Status", TEXT, "A status.", formula=Plain("")),),
+            len(STAGES),
+            tuple((f'="{word}"',) for word in STAGES),
+        ),
+    )
+
+
+def _parcel_blocks() -> tuple[SettingsBlock, ...]:
+    rules = tuple(
+        (
+            row["rule"],
+            dt.date.fromisoformat(row["valid_from"]),
+            float(row["divisor"]),
+            float(row["gate"]),
+            row["side_rounding"],
+            float(row["weight_step"]),
+            _source(row),
+        )
+        for row in table_rows("parcel_rules")
+    )
+    return (
+        SettingsBlock(
+            "Box",
+            "Boxes and mailers",
+            "Outer sides and weight of each, empty, in the units above.",
+            (
+                _plain_column("name", "Box", TEXT, "Your own name for it."),
+                _plain_column("length", "Longest side", LENGTH, "Outer side.", unit="length"),
+                _plain_column("width", "Second side", LENGTH, "Outer side.", unit="length"),
+                _plain_column("height", "Third side", LENGTH, "Outer side.", unit="length"),
+                _plain_column("weight", "Empty weight", WEIGHT, "Box alone.", unit="weight"),
+            ),
+            12,
+        ),
+        SettingsBlock(
+            "Rule",
+            "Parcel rules by date",
+            "How a carrier counts weight. Rows of one rule stand together, by date; these two are "
+            "for lb and in. Ask your carrier for its own.",
+            (
+                _plain_column("name", "Rule", TEXT, "Your own name for it."),
+                _plain_column("from", "From", DATE, "First day on which the row holds."),
+                _plain_column(
+                    "divisor",
+                    "Divisor",
+                    FACTOR,
+                    "Volume that counts as one unit of weight; blank: only weight counts.",
+                    cell_format="#,##0",
+                ),
+                _plain_column("gate", "Over volume", VOLUME, "Volume counts only above it."),
+                _plain_column(
+                    "side_rounding",
+                    "Sides rounded",
+                    TEXT,
+                    "To full units: none, nearest or up.",
+                    choices=SIDE_ROUNDINGS,
+                ),
+                _plain_column(
+                    "weight_step",
+                    "Weight step",
+                    WEIGHT,
+                    "Weight counts up to the next full step; blank: as it is.",
+                ),
+                _plain_column("source", "Source", TEXT, "Where you read it.", runs_over=True),
+            ),
+            RULE_ROWS,
+            rules,
+        ),
+        SettingsBlock(
+            "Service",
+            "Postage services",
+            "Each service and zone that you use. The first row's prices stand in column No. 1 of "
+            "the postage table, the second row's in No. 2, and so on.",
+            (
+                _plain_column("name", "Service and zone", TEXT, "Your own name for it."),
+                _plain_column(
+                    "rule", "Parcel rule", TEXT, "Its rule; blank: weight.", names="Rule_name"
+                ),
+            ),
+            POSTAGE_COLUMNS,
+        ),
+        SettingsBlock(
+            "Postage",
+            "Postage table",
+            "What a label costs: a row for each weight, rising, and a column for each service.",
+            (
+                _plain_column("up_to", "Up to weight", WEIGHT, "The row holds up to this weight."),
+                *(
+                    _plain_column(
+                        f"no_{place}",
+                        f"No. {place}",
+                        COST,
+                        f"Price of service no. {place}.",
+                        unit="money",
+                    )
+                    for place in range(1, POSTAGE_COLUMNS + 1)
+                ),
+            ),
+            30,
+        ),
+    )
+
+
+_TEXT_LINES: Final = (
+    "{description}",
+    "Condition: {condition}",
+    "Missing or faulty: {missing}",
+    "Parcel: {weight}, {sides}",
+    "Item no. {item}. Please ask before you buy; you get an answer within a day.",
+)
+_FILLER_WORDS: Final = (
+    "amazing",
+    "awesome",
+    "beautiful",
+    "great",
+    "look",
+    "must have",
+    "nice",
+    "rare",
+    "super",
+    "wow",
+)
+
+
+def _word_blocks() -> tuple[SettingsBlock, ...]:
+    return (
+        SettingsBlock(
+            "Filler",
+            "Filler words in titles",
+            "Words that nobody searches for; Listing desk points at them.",
+            (_plain_column("word", "Filler word", TEXT, "One word or phrase."),),
+            20,
+            tuple((word,) for word in _FILLER_WORDS),
+        ),
+        SettingsBlock(
+            "Text",
+            "Description text",
+            "A row for each line. {description}, {category}, {condition}, {missing}, {item}, "
+            "{weight}, {sides}, in small letters, are filled in on Listing desk.",
+            (_plain_column("line", "Line", TEXT, "One line of text.", runs_over=True),),
+            TEXT_ROWS,
+            tuple((line,) for line in _TEXT_LINES),
+        ),
+    )

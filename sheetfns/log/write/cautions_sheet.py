@@ -1,0 +1,53 @@
+"""Sheet Cautions."""
+
+from __future__ import annotations
+
+from sheetfns.functions.cautions import resale_caution
+from sheetfns.log.layout.words import CAUTIONS, caution_words
+from sheetfns.log.places import CAUTION_COLUMNS
+from sheetfns.log.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
+from sheetfns.log.write.canvas import HEAD, LINE, LINE_HEIGHT, Canvas
+from sheetfns.tables import table_rows
+
+
+def write_cautions(canvas: Canvas) -> None:
+    """Sheet Cautions: what to check for a kind of goods, at which authority, and the source."""
+    sheet = canvas.sheet(CAUTIONS)
+    canvas.heads(
+        sheet,
+        CAUTIONS,
+        "What to check before you buy or list. No entry is not a sign that a piece may be sold.",
+    )
+    for place, width in enumerate((21, 33, 66, 42, 4, 24, 24)):
+        sheet.set_column(place, place, width)
+    sheet.write_string(
+        GROUP_ROW - 1,
+        0,
+        "Reminders in our own words, not advice; rules change. Local rules come first.",
+        canvas.format(bold=True),
+    )
+    for place, header in enumerate(("Goods", "In brief", "What to check, and where", "Source")):
+        sheet.write_string(HEADER_ROW - 1, place, header, canvas.format(**HEAD))
+    text = canvas.format(text_wrap=True, border=1, border_color=LINE)
+    rows = table_rows("cautions")
+    for row, caution in enumerate(rows, FIRST_ROW):
+        read = caution["status"] == "read"
+        source = caution["source"] + (
+            f" (read {caution['date_read']})" if read else " (from memory, not checked)"
+        )
+        whole = resale_caution(caution["category"])
+        cells = (caution["category"], caution["brief"], whole, source)
+        for place, cell in enumerate(cells):
+            sheet.write_string(row - 1, place, cell, text)
+        lines = max(-(-len(whole) // 66), -(-len(source) // 40), 1)
+        sheet.set_row(row - 1, LINE_HEIGHT * lines + 2)
+    for place, header in enumerate(("Word", "Entry"), CAUTION_COLUMNS["word"]):
+        sheet.write_string(HEADER_ROW - 1, place, header, canvas.format(**HEAD))
+    for row, words in enumerate(caution_words(), FIRST_ROW):
+        for place, cell in enumerate(words, CAUTION_COLUMNS["word"]):
+            sheet.write_string(row - 1, place, cell, canvas.format())
+    sheet.freeze_panes(FIRST_ROW - 1, 1)
+    sheet.print_area(0, 0, FIRST_ROW + len(rows) - 2, 3)
+    sheet.repeat_rows(HEADER_ROW - 1)
+    sheet.fit_to_pages(1, 0)
+    canvas.finish(sheet, CAUTIONS)
