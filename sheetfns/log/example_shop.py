@@ -9,16 +9,17 @@ from __future__ import annotations
 
 import calendar
 import datetime as dt
-import random
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import partial
-from typing import Final, TypeVar
+from typing import Final
 
 from sheetfns.functions.fees import selling_fee
 from sheetfns.functions.lots import lot_share
 from sheetfns.log.entries import Entries, Row
+from sheetfns.log.example_dice import Dice
+from sheetfns.log.example_shelf import COLLECTORS, GENERAL, STALL, Parcel, add_shelf
 from sheetfns.log.layout import (
     BUSINESS,
     BUYER,
@@ -35,7 +36,6 @@ FIRST_DAY: Final = dt.date(2025, 7, 1)
 LAST_DAY: Final = dt.date(2026, 9, 30)
 RUTH, MARTIN = "Ruth", "Martin"
 PARTNERS: Final = (RUTH, MARTIN)
-GENERAL, COLLECTORS, STALL = "General site", "Collectors' site", "Saturday stall"
 CASH_DIFFERENCES: Final = {dt.date(2025, 11, 30): -300, dt.date(2026, 5, 31): 175}
 """Cash counts that are meant to differ from the log, in cents: a short cash box and a miscount."""
 
@@ -68,8 +68,6 @@ _FEE_TERMS: Final[dict[str, dict[str, float]]] = {
     COLLECTORS: {"rate": 0.08, "per_order": 0.25, "least": 2.00, "ad_rate": 0.025},
     STALL: {"rate": 0.05, "per_order": 0, "most": 2.50},
 }
-
-T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -622,28 +620,6 @@ _PREP: Final = {
 """Prep cost in cents from and to, and how many pieces of the category have one."""
 
 
-class _Dice:
-    """Draws that rest on random.Random.random() alone.
-
-    Of that sequence Python promises that a seed gives the same one in every version.
-    """
-
-    def __init__(self, seed: int) -> None:
-        self._next = random.Random(seed).random  # noqa: S311  (a made-up shop, no secret)
-
-    def chance(self, probability: float) -> bool:
-        return self._next() < probability
-
-    def between(self, low: float, high: float) -> float:
-        return low + (high - low) * self._next()
-
-    def whole(self, low: int, high: int) -> int:
-        return low + int(self._next() * (high - low + 1))
-
-    def pick(self, items: Sequence[T]) -> T:
-        return items[int(self._next() * len(items))]
-
-
 @dataclass
 class _Held:
     """A piece that the shop has or had; cents."""
@@ -662,7 +638,7 @@ class _Held:
 class _Shop:
     """The shop while it is played; cash and what is owed to buyers in cents."""
 
-    dice: _Dice
+    dice: Dice
     today: dt.date = FIRST_DAY
     cash: int = OPENING_CASH
     owed: int = 0
@@ -1167,9 +1143,9 @@ def _fee(price: int, shipping: int, terms: dict[str, float]) -> int:
 
 def example_entries(seed: int = 7) -> Entries:
     """What the two partners of the invented shop have typed into their log by 2026-09-30."""
-    shop = _Shop(_Dice(seed))
+    shop = _Shop(Dice(seed))
     shop.play()
-    return Entries(
+    entries = Entries(
         settings={
             "Shop_name": "Two Baskets (invented)",
             "Currency": "USD",
@@ -1193,3 +1169,11 @@ def example_entries(seed: int = 7) -> Entries:
             "Owner": shop.owner,
         },
     )
+    # From a seed of its own: the draws of the log stay as they are.
+    add_shelf(entries, seed + 1000, _parcels())
+    return entries
+
+
+def _parcels() -> dict[str, Parcel]:
+    goods = (*GOODS, *_GIVEN.values(), *(good for lot in _LOTS for good in lot.pieces))
+    return {good.description: Parcel(good.pounds, good.sides) for good in goods}

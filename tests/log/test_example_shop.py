@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
+import math
 import re
 import zipfile
 from collections import Counter, defaultdict
@@ -10,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from examples.make_shop import FILES, ROWS, make
@@ -17,39 +20,70 @@ from sheetfns.errors import CellError
 from sheetfns.hosts import engine
 from sheetfns.kinds import date_of_number
 from sheetfns.log.build import build_log
-from sheetfns.log.entries import Entries
+from sheetfns.log.compare import compare
+from sheetfns.log.entries import Entries, Row
+from sheetfns.log.example_shelf import (
+    BOXES,
+    COLLECTORS,
+    COMPARABLE_DAYS,
+    GENERAL,
+    OFFER_DAYS,
+    OWN_CATEGORY,
+    SHELF_PIECE,
+    STALL,
+    TITLE_LIMITS,
+    Parcel,
+)
 from sheetfns.log.example_shop import (
     CASH_DIFFERENCES,
-    COLLECTORS,
     FIRST_DAY,
-    GENERAL,
     LAST_DAY,
     PARTNERS,
-    STALL,
     example_entries,
 )
+from sheetfns.log.figures import work_out
 from sheetfns.log.layout import (
     BUSINESS,
     CHECKS,
+    COMP_ASKED,
+    COMP_SOLD,
+    DESK,
     DISCARDED,
     DONATED,
     IN_STOCK,
     LISTED,
+    NO,
     OWN_USE,
     PART_REFUND,
     REFUNDED,
     RELISTED,
     RETURNED_PIECE,
+    SHELF,
     SOLD,
     START,
+    YES,
+    caution_words,
     layout,
 )
 from sheetfns.log.places import CHECK_COLUMNS
+from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.sheets import EDITIONS, FIRST_ROW, Edition
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 LAYOUT = layout(ROWS)
 MILEAGE_CHANGES = dt.date(2026, 7, 1)
+BY_EDITION = {
+    "Buying plan": {"Buy", "Cash for it", "Profit of it"},
+    SHELF: {"Cash for it", "Profit of it"},
+    DESK: {
+        "Best from keywords",
+        "Title to copy",
+        "Characters left",
+        "Remarks",
+        "To be said in it",
+    },
+}
+"""What the functions edition works out and the plain one does not, or does in a simpler way."""
 
 
 @dataclass
@@ -95,6 +129,11 @@ def editions(made: dict[Edition, Path]) -> dict[Edition, Filled]:
         edition: Filled(example_entries(), engine.recalculate(path))
         for edition, path in made.items()
     }
+
+
+@pytest.fixture(scope="module")
+def contents(made: dict[Edition, Path]) -> dict[Edition, LogContent]:
+    return {edition: read_log(path) for edition, path in made.items()}
 
 
 @pytest.fixture(scope="module")
@@ -244,10 +283,32 @@ def test_channels_people_and_places_are_plain_words(log: list[dict[str, Any]]) -
     for rows in entries.rows.values():
         for row in rows:
             for key in ("description", "found_at", "missing", "to_place", "purpose", "note"):
-                words = re.findall(r"[^\W\d_]+(?:'s)?", row.get(key, ""))
-                named = {word for word in words[1:] if word[0].isupper()}
+                named = _named(row.get(key, ""))
                 named -= {"P"}  # the number of the piece that came back
                 assert named <= meant | sizes | months, row[key]
+
+
+def _named(text: str) -> set[str]:
+    words = re.findall(r"[^\W\d_]+(?:'s)?", text)
+    return {word for word in words[1:] if word[0].isupper()}
+
+
+def test_what_is_looked_up_planned_and_listed_bears_no_name_either() -> None:
+    entries = example_entries()
+    texts = [
+        *(row[key] for row in entries.rows["Comps"] for key in ("item", "seen_at")),
+        *(row["piece"] for row in entries.rows["Plan"]),
+        *(row["name"] for key in ("Box", "Service", "Category") for row in entries.blocks[key]),
+        *(cell for form in entries.forms.values() for cell in form.values() if _is_text(cell)),
+    ]
+    assert len(set(texts)) >= 50
+    assert {text: _named(text) for text in texts if _named(text)} == {}
+    assert {row["seen_at"] for row in entries.rows["Comps"]} <= {GENERAL, COLLECTORS}
+    assert {row["rule"] for row in entries.blocks["Service"]} == {"Domestic mail"}
+
+
+def _is_text(cell: Any) -> bool:
+    return isinstance(cell, str)
 
 
 def test_trips_lie_on_both_sides_of_the_change_of_the_rate(shop: Filled) -> None:
@@ -392,7 +453,281 @@ def test_inputs_that_may_be_blank_are_typed_on_some_rows_and_blank_on_others(
     assert {row["paid_from"] for row in log if "paid_from" in row} >= {BUSINESS, *PARTNERS}
 
 
+# ---- comparables, plan, Shelf check and Listing desk ---------------------------------------------
+
+
+def items_of(comparables: list[Row]) -> dict[str, list[Row]]:
+    items: dict[str, list[Row]] = defaultdict(list)
+    for row in comparables:
+        items[row["item"]].append(row)
+    return items
+
+
+def unsold(log: list[Row]) -> dict[str, Row]:
+    """Pieces that are listed and not sold, by their numbers."""
+    gone = {"sold_on", "left_how"}
+    return {row["item_no"]: row for row in log if "listed_on" in row and not gone & row.keys()}
+
+
+def test_comparables_are_of_six_unsold_pieces_and_two_others(log: list[Row]) -> None:
+    comparables = example_entries().rows["Comps"]
+    assert 55 <= len(comparables) <= 65
+    items = items_of(comparables)
+    pieces = unsold(log)
+    assert len(items) == 8
+    assert len(items.keys() & pieces.keys()) == 6
+    assert len({pieces[item]["category"] for item in items.keys() & pieces.keys()}) == 6
+    kinds = Counter(row["kind"] for row in comparables)
+    assert kinds.keys() == {COMP_SOLD, COMP_ASKED}
+    assert kinds[COMP_SOLD] > kinds[COMP_ASKED] >= 15
+    for item, rows in items.items():
+        first, *others = rows
+        assert [row["seen_on"] for row in rows] == sorted(row["seen_on"] for row in rows)
+        assert not any({"my_condition", "my_lacks"} & row.keys() for row in others)
+        if item in pieces:
+            assert first["my_condition"] == pieces[item]["condition"]
+            assert ("my_lacks" in first) == ("missing" in pieces[item])
+
+
+def test_comparables_differ_in_postage_condition_parts_and_age() -> None:
+    comparables = example_entries().rows["Comps"]
+    included = [row for row in comparables if row.get("postage_in") == YES]
+    assert 10 <= len(included) <= len(comparables) - 10
+    assert all(row["postage"] < row["price"] for row in included)
+    mine = {item: rows[0]["my_condition"] for item, rows in items_of(comparables).items()}
+    others = [row for row in comparables if row["condition"] != mine[row["item"]]]
+    assert len(others) >= 15
+    assert 5 <= sum(row.get("complete") == NO for row in comparables) <= 20
+    for kind, most in ((COMP_SOLD, COMPARABLE_DAYS), (COMP_ASKED, OFFER_DAYS)):
+        ages = [(LAST_DAY - row["seen_on"]).days for row in comparables if row["kind"] == kind]
+        assert min(ages) >= 0
+        assert most / 2 < max(ages) <= most
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_a_wild_price_of_two_items_is_dropped_and_no_other(
+    contents: dict[Edition, LogContent], edition: Edition
+) -> None:
+    content = contents[edition]
+    shown = content.shown["Comps"].assign(item=content.sheets["Comps"]["item"])
+    wild = shown[shown["counts"] == "wild"]
+    assert len(wild) == wild["item"].nunique() == 2
+    for item, basis in zip(wild["item"], wild["basis"], strict=True):
+        of_item = shown[shown["item"] == item]
+        first = of_item.iloc[0]
+        assert first["dropped"] == 1
+        assert first["remark"] == "1 wild price dropped"
+        kept = of_item.loc[of_item["counts"] == "yes", "basis"]
+        assert kept.min() <= first["low"] <= first["middle"] <= first["high"] <= kept.max()
+        assert basis > 2 * kept.max()
+    few = shown["remark"].str.contains("sales only: wide guess")
+    assert few.sum() >= 1
+
+
+def test_the_plan_beats_the_ranking_and_no_choice_beats_the_plan(
+    contents: dict[Edition, LogContent],
+) -> None:
+    rows = example_entries().rows["Plan"]
+    assert 12 <= len(rows) <= 16
+    settings = example_entries().settings
+    cash = settings["Trip_cash"] - settings["Trip_reserve"]
+    plain, best = (contents[edition].shown["Plan"].head(len(rows)) for edition in EDITIONS)
+    most = np.array([row.get("most", 1) for row in rows])
+    for plan in (plain, best):
+        assert plan["buy_cost"].sum() <= cash
+        assert (plan["buy"] <= most).all()
+        assert (plan["buy"] > 0).sum() >= 5
+        assert (plan["buy"] == 0).sum() >= 4
+        assert (plan.loc[plan["profit"] <= 0, "buy"] == 0).all()
+    assert (plain["profit"] <= 0).any()
+    assert best["buy_profit"].sum() >= 1.05 * plain["buy_profit"].sum()
+
+    choices = np.array(list(itertools.product(*(range(count + 1) for count in most))))
+    landed = [round(100 * row["ticket"] * (1 + settings["Buying_tax_rate"])) for row in rows]
+    affordable = choices @ landed <= 100 * cash
+    profits = choices @ np.round(100 * best["profit"].to_numpy(float))
+    assert round(100 * best["buy_profit"].sum()) == profits[affordable].max()
+
+
+def test_the_trip_takes_no_more_than_there_is(shop: Filled) -> None:
+    closing = [value for value in shop.column("Money", "closing_cash") if isinstance(value, float)]
+    assert shop.setting("Trip_reserve") < shop.setting("Trip_cash") < closing[-1]
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_shelf_check_gives_a_clear_verdict(
+    contents: dict[Edition, LogContent], edition: Edition
+) -> None:
+    """By hand: less 7 for the part that is missing and without the wild 191, the prices are 47.50,
+    50, 52 and 56; half lie below 51. The fee is 0.115 x 1.07 x (51 + 14.20) + 0.45 = 8.47, so that
+    65.20 - 8.47 - 14.20 - 0.65 = 41.88 is left; 41.88 / 1.75 / 1.07 = 22.365.
+    """
+    shelf = contents[edition].shown["Shelf"].iloc[0]
+    typed = example_entries().forms["Shelf"]
+    assert shelf["middle"] == pytest.approx(51)
+    assert shelf["ceiling"] == pytest.approx(22.36)
+    assert shelf["verdict"] == "Buy up to 22.36"
+    assert shelf["reason"] == "the wanted return sets the limit"
+    assert shelf["remark"] == "4 sales only: wide guess; 1 wild price dropped"
+    assert typed["category"] == OWN_CATEGORY
+    assert shelf["caution"].startswith("Household: ")
+    planned = next(
+        place
+        for place, row in enumerate(example_entries().rows["Plan"])
+        if row["piece"] == SHELF_PIECE and row["ticket"] == typed["ticket"]
+    )
+    assert shelf["profit"] == pytest.approx(contents[edition].shown["Plan"]["profit"][planned])
+    assert shelf["plan_cost"] == pytest.approx(contents[edition].shown["Plan"]["buy_cost"].sum())
+
+
+def test_the_own_category_has_the_caution_of_another() -> None:
+    entries = example_entries()
+    own = [row for row in entries.blocks["Category"] if "caution" in row]
+    assert [row["name"] for row in own] == [OWN_CATEGORY]
+    words = {word.casefold() for word, _ in caution_words()}
+    assert OWN_CATEGORY.casefold() not in words
+    assert own[0]["caution"].casefold() in words
+
+
+def test_the_desk_lists_an_unsold_piece_with_a_fault_and_comparables(log: list[Row]) -> None:
+    entries = example_entries()
+    desk = entries.forms["Desk"]
+    piece = unsold(log)[desk["item_no"]]
+    assert piece["missing"]
+    assert desk["item_no"] in items_of(entries.rows["Comps"])
+    assert desk["box"] in {box["name"] for box in BOXES}
+    assert desk["service"] in {row["name"] for row in entries.blocks["Service"]}
+    # Neither stands in the log, so that box and piece are what counts.
+    assert not {"packed_weight", "length"} & piece.keys()
+
+
+def test_the_title_keeps_within_the_limit_and_leaves_the_least_out(
+    contents: dict[Edition, LogContent],
+) -> None:
+    typed = example_entries().forms["Desk"]
+    desk = contents["functions"].shown["Desk"].iloc[0]
+    keywords = [typed[f"keyword_{i}"] for i in range(1, 13) if f"keyword_{i}" in typed]
+    weights = [typed[f"weight_{i}"] for i in range(1, len(keywords) + 1)]
+    title = desk["title_used"]
+    assert len(title) <= TITLE_LIMITS[GENERAL] == desk["limit"]
+    assert desk["room"] == TITLE_LIMITS[GENERAL] - len(title)
+    assert len(" ".join(keywords)) > TITLE_LIMITS[GENERAL]
+    sets = [
+        (sum(weights[i] for i in chosen), " ".join(keywords[i] for i in chosen))
+        for size in range(len(keywords) + 1)
+        for chosen in itertools.combinations(range(len(keywords)), size)
+    ]
+    most = max(weight for weight, text in sets if len(text) <= TITLE_LIMITS[GENERAL])
+    assert (most, title) in sets
+    assert desk["remarks"] == "filler words: great"
+    assert contents["plain"].shown["Desk"]["title_used"][0] == ""
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_the_fault_is_said_in_the_description(
+    contents: dict[Edition, LogContent], log: list[Row], edition: Edition
+) -> None:
+    desk = contents[edition].shown["Desk"].iloc[0]
+    piece = unsold(log)[example_entries().forms["Desk"]["item_no"]]
+    lines = [desk[f"line_{i}"] for i in range(1, 13) if desk[f"line_{i}"]]
+    assert lines[0] == piece["description"]
+    assert f"Missing or faulty: {piece['missing']}" in lines
+    assert f"Condition: {piece['condition']}" in lines
+    assert any(piece["item_no"] in line for line in lines)
+    assert not any(brace in line for line in lines for brace in "{}")
+    if edition == "functions":
+        assert desk["missing_remark"] == piece["missing"]
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_the_desk_weighs_and_prices_the_parcel(
+    contents: dict[Edition, LogContent], edition: Edition
+) -> None:
+    entries = example_entries()
+    typed = entries.forms["Desk"]
+    desk = contents[edition].shown["Desk"].iloc[0]
+    box = next(box for box in BOXES if box["name"] == typed["box"])
+    filled = typed["piece_weight"] * (1 + entries.settings["Filling_rate"])
+    packed = filled + box["weight"] + entries.settings["Weight_allowance"]
+    assert desk["packed_weight"] == pytest.approx(packed)
+    assert desk["billed_weight"] == math.ceil(packed)
+    services = [row["name"] for row in entries.blocks["Service"]]
+    column = f"no_{services.index(typed['service']) + 1}"
+    row = next(row for row in entries.blocks["Postage"] if row["up_to"] >= math.ceil(packed))
+    assert desk["postage"] == row[column]
+    assert desk["net_without"] == pytest.approx(desk["net_with"])
+    assert desk["net_without"] > 0
+    assert desk["price_without"] > desk["break_even"]
+    assert desk["rank"] >= 1
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_estimates_are_held_against_actuals(
+    contents: dict[Edition, LogContent], log: list[Row], edition: Edition
+) -> None:
+    desk = contents[edition].shown["Desk"].iloc[0]
+    for bias, estimated, actual in (
+        ("postage_bias", "expected_postage", "postage_paid"),
+        ("weight_bias", "packed_weight", "billed_weight"),
+    ):
+        errors = [row[actual] - row[estimated] for row in log if {estimated, actual} <= row.keys()]
+        assert desk[f"{bias}_pairs"] == len(errors) >= 60
+        assert desk[f"{bias}_mean"] == pytest.approx(sum(errors) / len(errors))
+        assert desk[f"{bias}_short"] == pytest.approx(sum(e > 1e-6 for e in errors) / len(errors))
+        assert 0.3 < desk[f"{bias}_short"] < 0.9
+        covered = sum(error <= desk[f"{bias}_allowance"] + 1e-6 for error in errors)
+        assert 0.9 * len(errors) <= covered < len(errors)
+
+
+def test_billed_weights_are_full_pounds_and_blank_where_volume_counts(log: list[Row]) -> None:
+    billed = [row for row in log if "billed_weight" in row]
+    sent = [row for row in log if "postage_paid" in row]
+    assert 0.6 * len(sent) <= len(billed) < len(sent)
+    assert all("postage_paid" in row for row in billed)
+    assert all(row["billed_weight"] == round(row["billed_weight"]) >= 1 for row in billed)
+    assert all(
+        row["length"] * row["width"] * row["height"] <= 12**3 for row in billed if "length" in row
+    )
+    errors = [row["billed_weight"] - row["packed_weight"] for row in billed]
+    assert sum(error < 0 for error in errors) >= 5
+    assert sum(error > 0 for error in errors) >= 5
+
+
+def test_the_boxes_hold_most_of_what_was_sent(log: list[Row]) -> None:
+    assert len(example_entries().blocks["Box"]) == 6
+    sent = [
+        Parcel(row["packed_weight"], (row["length"], row["width"], row["height"]))
+        for row in log
+        if "postage_paid" in row and "length" in row
+    ]
+    held = [next((box["name"] for box in BOXES if parcel.fits(box)), "") for parcel in sent]
+    assert set(held) == {"", *(box["name"] for box in BOXES)}
+    assert held.count("") <= 0.3 * len(held)
+
+
+def test_postage_rises_by_weight_and_from_zone_to_zone() -> None:
+    table = example_entries().blocks["Postage"]
+    assert (table[0]["up_to"], table[-1]["up_to"]) == (0.5, 30)
+    keys = [f"no_{i}" for i in range(1, len(example_entries().blocks["Service"]) + 1)]
+    assert all(row.keys() == {"up_to", *keys} for row in table)
+    for key in ("up_to", *keys):
+        column = [row[key] for row in table]
+        assert column == sorted(set(column))
+    for row in table:
+        assert [row[key] for key in keys] == sorted({row[key] for key in keys})
+
+
 # ---- the recalculated workbook -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_the_reader_has_nothing_to_say_and_python_agrees(
+    contents: dict[Edition, LogContent], edition: Edition
+) -> None:
+    assert contents[edition].problems == []
+    result = compare(work_out(contents[edition]))
+    assert result.differences == []
+    assert result.compared > 7000
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -453,24 +788,31 @@ def test_the_shop_starts_with_300_grows_and_pays_its_partners(shop: Filled) -> N
     assert sum(bought[-5:]) > 2 * sum(bought[:5])
 
 
-def test_both_editions_give_the_same_figures_cell_by_cell(
+def test_both_editions_give_the_same_figures_but_where_the_plain_one_is_simpler(
     editions: dict[Edition, Filled],
 ) -> None:
     plain, functions = (editions[edition].book.sheets for edition in EDITIONS)
     assert list(plain) == list(functions)
     compared = 0
+    differing = defaultdict(set)
     for name in plain.keys() - {START}:
+        headers = plain[name][FIRST_ROW - 3]
         assert len(plain[name]) == len(functions[name])
         for row, (ours, theirs) in enumerate(zip(plain[name], functions[name], strict=True), 1):
             for place, (one, other) in enumerate(zip(ours, theirs, strict=True), 1):
                 where = (name, engine.cell_name(row, place), one, other)
                 assert not isinstance(one, CellError), where
-                if isinstance(one, float) and isinstance(other, float):
+                label = headers[place - 1] if name == "Buying plan" else ours[0]
+                if label in BY_EDITION.get(name, ()):
+                    if one != other:
+                        differing[name].add(label)
+                elif isinstance(one, float) and isinstance(other, float):
                     assert one == pytest.approx(other, rel=1e-9, abs=1e-9), where
                     compared += 1
                 else:
                     assert (one or "") == (other or ""), where
     assert compared > 5000
+    assert differing == BY_EDITION
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
@@ -481,6 +823,9 @@ def test_other_seeds_make_sound_shops_too(seed: int, tmp_path: Path) -> None:
     assert shop.book.errors == []
     assert set(shop.failing()) == {"Log_fee_differs", "Owner_count_differs"}
     assert min(cash_by_day(shop).values()) > 0
+    content = read_log(path)
+    assert content.problems == []
+    assert compare(work_out(content)).differences == []
 
 
 def test_the_first_tax_year_ties_out_as_well(tmp_path: Path, shop: Filled) -> None:
