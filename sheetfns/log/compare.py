@@ -53,7 +53,8 @@ NOT_COMPARED_IN_FORMS: Final = frozenset(
         # Steps to the parcel and the description of Listing desk.
         *("piece_row", "weight_logged", "sides_logged", "box_row", "box_weight", "label_check"),
         *("service_row", "service_column", "rule", "rule_row", "rule_divisor", "rule_gate"),
-        *("rule_side_rounding", "rule_weight_step"),
+        *("rule_side_rounding", "rule_weight_step", "length_counted", "width_counted"),
+        *("height_counted", "volume", "weight_or_size", "table_price", "why_the_log"),
         *(f"line_{i}" for i in range(1, TEXT_ROWS + 2)),
         *(f"{part}_{i}" for part in ("label", "value") for i in range(1, LABELS + 1)),
     }

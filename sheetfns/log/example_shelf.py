@@ -195,15 +195,12 @@ def _fill_settings_tables(entries: Entries) -> None:
 
 
 def _weigh(row: Row, parcel: Parcel, dice: Dice) -> None:
-    """The weight on the label: what the carrier's scale says, up to the full pound.
-
-    A bulky parcel's label counts volume and says nothing about the scale at home; it stays blank.
-    """
+    """What the carrier's scale says; a bulky parcel's label counts volume and does not say it."""
     if "postage_paid" not in row or parcel.bulky:
         return
-    scale = row["packed_weight"] * dice.between(0.86, 1.1)
+    scale = row["packed_weight"] * dice.between(0.93, 1.12)
     if dice.chance(0.9):
-        row["billed_weight"] = math.ceil(scale)
+        row["scale_weight"] = round(scale, 1)
 
 
 # ---- comparables ---------------------------------------------------------------------------------

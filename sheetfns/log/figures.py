@@ -276,7 +276,7 @@ def _estimates(content: LogContent, pieces: pd.DataFrame) -> None:
         resale_caution(topic, brief=True) if topic else "" for topic in pieces["caution_for"]
     ]
     pieces["postage_error"] = (pieces["postage_paid"] - pieces["expected_postage"]).round(6)
-    pieces["weight_error"] = (pieces["billed_weight"] - pieces["packed_weight"]).round(6)
+    pieces["weight_error"] = (pieces["scale_weight"] - pieces["packed_weight"]).round(6)
 
 
 def _status(pieces: pd.DataFrame) -> pd.Series[str]:

@@ -106,6 +106,7 @@ def _parcel(content: LogContent, typed: dict[str, Any], piece: Any) -> dict[str,
     parcel: dict[str, Any] = dict.fromkeys(
         (*sides, "packed_weight", "girth", "billed_weight", "postage", "expected_postage"), np.nan
     )
+    parcel["postage_note"] = ""
     if piece is None:
         return parcel
     box = _first(content.blocks["Box"], "name", typed["box"])
@@ -133,13 +134,19 @@ def _parcel(content: LogContent, typed: dict[str, Any], piece: Any) -> dict[str,
         )
     parcel["expected_postage"] = float(np.nan_to_num(piece["expected_postage"]))
     parcel["postage"] = parcel["expected_postage"]
+    parcel["postage_note"] = "the log: no service is chosen"
+    if service is not None:
+        parcel["postage_note"] = "the log: weight or box is missing"
     if service is not None and not np.isnan(parcel["billed_weight"]):
         names = [f"No. {i}" for i in range(1, POSTAGE_COLUMNS + 1)]
         prices = content.blocks["Postage"].to_numpy(float)
         table = [["", *names], *[[None if np.isnan(c) else c for c in row] for row in prices]]
         place = content.blocks["Service"].index.get_loc(service.name)
         cost = figure("POSTAGE_COST", parcel["billed_weight"], names[place], table)
-        parcel["postage"] = np.nan if cost is None else cost[0][0]
+        if cost is None:
+            parcel["postage_note"] = "the log: the postage table has no price for this weight"
+        else:
+            parcel |= {"postage": cost[0][0], "postage_note": "the postage table"}
     return parcel
 
 
@@ -262,7 +269,7 @@ def _bias(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, estimated, actual in (
         ("postage_bias", "expected_postage", "postage_paid"),
-        ("weight_bias", "packed_weight", "billed_weight"),
+        ("weight_bias", "packed_weight", "scale_weight"),
     ):
         cells = figure(
             "ESTIMATE_BIAS",

@@ -668,7 +668,7 @@ def test_estimates_are_held_against_actuals(
     desk = contents[edition].shown["Desk"].iloc[0]
     for bias, estimated, actual in (
         ("postage_bias", "expected_postage", "postage_paid"),
-        ("weight_bias", "packed_weight", "billed_weight"),
+        ("weight_bias", "packed_weight", "scale_weight"),
     ):
         errors = [row[actual] - row[estimated] for row in log if {estimated, actual} <= row.keys()]
         assert desk[f"{bias}_pairs"] == len(errors) >= 60
@@ -679,16 +679,15 @@ def test_estimates_are_held_against_actuals(
         assert 0.9 * len(errors) <= covered < len(errors)
 
 
-def test_billed_weights_are_full_pounds_and_blank_where_volume_counts(log: list[Row]) -> None:
-    billed = [row for row in log if "billed_weight" in row]
+def test_weights_by_scale_are_blank_where_volume_counts(log: list[Row]) -> None:
+    weighed = [row for row in log if "scale_weight" in row]
     sent = [row for row in log if "postage_paid" in row]
-    assert 0.6 * len(sent) <= len(billed) < len(sent)
-    assert all("postage_paid" in row for row in billed)
-    assert all(row["billed_weight"] == round(row["billed_weight"]) >= 1 for row in billed)
+    assert 0.6 * len(sent) <= len(weighed) < len(sent)
+    assert all("postage_paid" in row for row in weighed)
     assert all(
-        row["length"] * row["width"] * row["height"] <= 12**3 for row in billed if "length" in row
+        row["length"] * row["width"] * row["height"] <= 12**3 for row in weighed if "length" in row
     )
-    errors = [row["billed_weight"] - row["packed_weight"] for row in billed]
+    errors = [row["scale_weight"] - row["packed_weight"] for row in weighed]
     assert sum(error < 0 for error in errors) >= 5
     assert sum(error > 0 for error in errors) >= 5
 

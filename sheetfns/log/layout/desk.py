@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.kinds import CHARACTERS, COST, COUNT, FACTOR, LENGTH, MONEY, RATIO, TEXT, WEIGHT, Kind
+from sheetfns.kinds import (
+    CHARACTERS,
+    COST,
+    COUNT,
+    FACTOR,
+    LENGTH,
+    MONEY,
+    RATIO,
+    TEXT,
+    VOLUME,
+    WEIGHT,
+    Kind,
+)
 from sheetfns.log.layout.form_parts import (
     caution_words,
     field,
@@ -183,6 +195,72 @@ def _rule_term(key: str, label: str, kind: Kind, *, blank: str) -> FormRow:
     )
 
 
+_NO_WEIGHT: Final = 'OR({packed_weight}="",{girth}="")'
+
+
+def _by_size() -> tuple[FormRow, ...]:
+    """What a parcel's size counts as by its rule, step by step."""
+    sides = tuple(
+        working(
+            f"{side}_counted",
+            f"{label} counted",
+            LENGTH,
+            Plain(
+                f'IF({{rule_side_rounding}}="up",ROUNDUP(ROUND({{{side}}},9),0),'
+                f'IF({{rule_side_rounding}}="nearest",INT(ROUND({{{side}}},9)+0.5),{{{side}}}))',
+                blank_if='{girth}=""',
+            ),
+        )
+        for side, label in (("length", "Longest"), ("width", "Second"), ("height", "Third"))
+    )
+    return (
+        working(
+            "table_price",
+            "Price in the table",
+            COST,
+            Call(
+                "POSTAGE_COST",
+                {
+                    "weight": "{billed_weight}",
+                    "zone": "{service_column}",
+                    "table": "Postage_table",
+                },
+                blank_if='OR({billed_weight}="",{service_column}="")',
+                around='IFERROR({},"")',
+            ),
+        ),
+        working(
+            "why_the_log",
+            "Why not the table",
+            TEXT,
+            Plain(
+                'IF({service_column}="","no service is chosen",IF({billed_weight}="",'
+                '"weight or box is missing","the postage table has no price for this weight"))'
+            ),
+        ),
+        *sides,
+        working(
+            "volume",
+            "Volume",
+            VOLUME,
+            Plain(
+                "ROUND({length_counted}*{width_counted}*{height_counted},9)",
+                blank_if='{girth}=""',
+            ),
+        ),
+        working(
+            "weight_or_size",
+            "Weight or size",
+            WEIGHT,
+            Plain(
+                'MAX({packed_weight},IF({rule_divisor}="",0,'
+                "IF({volume}<={rule_gate},0,{volume}/{rule_divisor})))",
+                blank_if=_NO_WEIGHT,
+            ),
+        ),
+    )
+
+
 def _parcel() -> tuple[FormRow, ...]:
     return (
         heading("Parcel"),
@@ -218,32 +296,39 @@ def _parcel() -> tuple[FormRow, ...]:
             "billed_weight",
             "Weight that counts",
             WEIGHT,
-            Call(
-                "BILLED_WEIGHT",
-                {
-                    "weight": "{packed_weight}",
-                    **_SIDES,
-                    "divisor": "{rule_divisor}",
-                    "gate": "{rule_gate}",
-                    "side_rounding": "{rule_side_rounding}",
-                    "weight_step": "{rule_weight_step}",
-                },
-                blank_if='OR({packed_weight}="",{girth}="")',
+            ByEdition(
+                # The function's own formula in one cell would be too long to be read.
+                Plain(
+                    "IF({rule_weight_step}=0,{weight_or_size},ROUND(ROUNDUP(ROUND({weight_or_size}"
+                    "/{rule_weight_step},9),0)*{rule_weight_step},9))",
+                    blank_if=_NO_WEIGHT,
+                ),
+                Call(
+                    "BILLED_WEIGHT",
+                    {
+                        "weight": "{packed_weight}",
+                        **_SIDES,
+                        "divisor": "{rule_divisor}",
+                        "gate": "{rule_gate}",
+                        "side_rounding": "{rule_side_rounding}",
+                        "weight_step": "{rule_weight_step}",
+                    },
+                    blank_if=_NO_WEIGHT,
+                ),
             ),
         ),
         result(
             "postage",
             "Postage",
             COST,
-            Call(
-                "POSTAGE_COST",
-                {
-                    "weight": "{billed_weight}",
-                    "zone": "{service_column}",
-                    "table": "Postage_table",
-                },
+            Plain('IF({table_price}="",{expected_postage},{table_price})', blank_if=_NO_PIECE),
+        ),
+        _wide(
+            "postage_note",
+            "Where it is from",
+            formula=Plain(
+                'IF({table_price}<>"","the postage table","the log: "&{why_the_log})',
                 blank_if=_NO_PIECE,
-                around='IF(OR({billed_weight}="",{service_column}=""),{expected_postage},{})',
             ),
         ),
     )
@@ -476,7 +561,7 @@ def _estimates() -> tuple[FormRow, ...]:
             "weight_bias",
             "Packed weight",
             MONEY,
-            ("packed_weight", "billed_weight", "weight_error"),
+            ("packed_weight", "scale_weight", "weight_error"),
         ),
         field(
             "Error is actual less estimate. The allowance would have covered the share of sales "
@@ -615,9 +700,10 @@ def _workings() -> tuple[FormRow, ...]:
             Plain('INDEX(Service_rule,{service_row})&""', blank_if='{service_row}=""'),
         ),
         _rule_term("divisor", "Divisor", FACTOR, blank='""'),
-        _rule_term("gate", "Over volume", COST, blank="0"),
+        _rule_term("gate", "Over volume", VOLUME, blank="0"),
         _rule_term("side_rounding", "Sides rounded", TEXT, blank='"none"'),
         _rule_term("weight_step", "Weight step", WEIGHT, blank="0"),
+        *_by_size(),
         *labels,
         FormRow(
             "Text with labels",

@@ -135,10 +135,10 @@ _SOLD: Final = (
     ),
     money_column("postage_paid", "Postage paid", "What the label cost."),
     Column(
-        "billed_weight",
-        "Weight billed",
+        "scale_weight",
+        "Weight by scale",
         WEIGHT,
-        "Weight that the carrier counted; blank if you do not know.",
+        "What the carrier's scale said, not rounded up; blank if you do not know.",
         9,
         unit="weight",
     ),
@@ -470,10 +470,10 @@ _LOG_WORKINGS: Final = (
         "Weight error",
         MONEY,
         Plain(
-            "ROUND({billed_weight}-{packed_weight},6)",
-            blank_if="COUNT({billed_weight},{packed_weight})<2",
+            "ROUND({scale_weight}-{packed_weight},6)",
+            blank_if="COUNT({scale_weight},{packed_weight})<2",
         ),
-        "Billed less packed weight.",
+        "Weight by scale less packed weight.",
     ),
     working_column(
         "income",

@@ -82,8 +82,8 @@ _STEPS: Final = (
     ),
     (
         "Buy",
-        "At the shelf, Shelf check says what a piece may cost; Buying plan weighs several. Then, on "
-        "Sourcing log, one row for each piece that can be sold on its own: number, day, place, "
+        "At the shelf, Shelf check says what a piece may cost; Buying plan weighs several. Then, "
+        "on Sourcing log, one row for each piece that can be sold on its own: number, day, place, "
         "price. Several pieces for one price: enter the lot on Lots and its number in each row.",
     ),
     (
@@ -136,8 +136,8 @@ _CAUTIONS: Final = (
     ),
 )
 _EDITION_WORDS: Final[dict[Edition, str]] = {
-    "plain": "Plain: ordinary formulas only; works in any spreadsheet program, on a phone too. Best "
-    "buying plan, best title and remarks on titles are in the functions edition only.",
+    "plain": "Plain: ordinary formulas only; works in any spreadsheet program, on a phone too. "
+    "Best buying plan, best title and remarks on titles are in the functions edition only.",
     "functions": "Functions: calls the named functions of sheetfns, which must be installed in "
     "your program, or run by its command recalc. The plain edition gives the same figures, but no "
     "best buying plan, no best title and no remarks on titles.",
