@@ -51,7 +51,7 @@ def test_pip_install_brings_the_data_files(tmp_path):
         timeout=120,
         cwd=tmp_path,
     )
-    assert done.stdout.split() == [str(target / "sheetfns" / "__init__.py"), "11", "6"]
+    assert done.stdout.split() == [str(target / "sheetfns" / "__init__.py"), "11", "8"]
     assert (target / "sheetfns" / "py.typed").exists()
 
 
@@ -64,7 +64,9 @@ def test_readme_lists_the_functions():
 
 
 def test_readme_says_what_each_sheet_answers():
-    sheets = ["Start", "Settings", *(table.name for table in layout().tables), "Year end", "Checks"]
+    plan = layout()
+    sheets = [sheet.name for sheet in (*plan.tables, *plan.forms)]
+    sheets += ["Start", "Settings", "Year end", "Cautions", "Checks"]
     rows = re.findall(
         r"^\| ([A-Z][a-z ]+) \| .*\? ?\|$|^\| ([A-Z][a-z ]+) \|", README, re.MULTILINE
     )
