@@ -17,10 +17,25 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
+import sheetfns
 from sheetfns.errors import CellError
 from sheetfns.log.entries import Entries, Row
 from sheetfns.log.error_results import Follows, error_problems
-from sheetfns.log.layout import CHECKS, MOST_ROWS, SETTINGS, START, YEAR_END, layout
+from sheetfns.log.layout import (
+    CHECKS,
+    LAYOUT_VERSION,
+    MOST_ROWS,
+    SETTINGS,
+    START,
+    YEAR_END,
+    layout,
+)
+from sheetfns.log.older_layout import (
+    add_columns,
+    add_small_tables,
+    is_older,
+    sheet_as_if_blank,
+)
 from sheetfns.log.places import BLOCK_HEAD, CHECK_COLUMNS, YEAR_COLUMNS, column_letter
 from sheetfns.log.read_cells import (
     NEVER_CALCULATED,
@@ -178,8 +193,27 @@ class _Reader(SheetReader):
         self.plan = plan
         self.ready: dict[str, int] = {}
         self.shown: dict[str, pd.DataFrame] = {}
+        self.older = False
+        self.older = is_older(self._start_fact(LAYOUT_VERSION), sheetfns.__version__)
+
+    def sheet(self, name: str) -> OpenSheet:
+        """The sheet of that name; in an older log with what has come since, blank."""
+        if not self.older:
+            return super().sheet(name)
+        new = sheet_as_if_blank(self.plan, name)
+        if new is not None and plain(name) not in {plain(one) for one in self.book.sheet_names}:
+            return new
+        sheet = super().sheet(name)
+        for table in self.plan.tables:
+            if plain(table.name) == plain(name):
+                add_columns(sheet, table)
+        if plain(name) == plain(SETTINGS):
+            add_small_tables(sheet, self.plan)
+        return sheet
 
     def read(self) -> LogContent:
+        if self.older:
+            self._say_older()
         settings_sheet = self.sheet(SETTINGS)
         blocks_found = self._find_blocks(settings_sheet)
         settings, setting_cells = self._settings(settings_sheet, blocks_found)
@@ -242,6 +276,17 @@ class _Reader(SheetReader):
             {form.form.key: form.typed for form in forms},
         )
 
+    def _say_older(self) -> None:
+        stated = self._start_fact(LAYOUT_VERSION)
+        self.say(
+            self.sheet(START),
+            (0, 0),
+            "",
+            f"this log has the layout of version {stated}; it is read as it is. To have what has "
+            f"come since, {BUILD_ANEW}",
+            "older_layout",
+        )
+
     def _sort_problems(self) -> None:
         order = {plain(name): place for place, name in enumerate(self.book.sheet_names)}
 
@@ -296,7 +341,7 @@ class _Reader(SheetReader):
         found = FoundTable(sheet, header_row, columns, first, TO_THE_END)
         self._unheaded(table, found)
         for column in table.columns:
-            if column.key not in columns:
+            if column.key not in columns and not self.older:
                 self.say(
                     sheet,
                     (header_row, 0),
@@ -370,6 +415,8 @@ class _Reader(SheetReader):
         """First row and end of the rows with formulas, from the names that the formulas use."""
         name = table.defined_name(table.columns[0].key)
         span = _span(self.book.defined_names.get(name, ""))
+        if span is None and self.older:
+            span = (found.first, found.first)
         if span is None:
             count = self._rows_by_start(table)
             self.say(
@@ -453,6 +500,9 @@ class _Reader(SheetReader):
                     f"'{setting.label}' stands twice, in rows {rows[0] + 1} and {rows[1] + 1}",
                     "delete the row that is not the log's own",
                 )
+            if not rows and self.older:
+                settings[setting.name] = setting.default
+                continue
             if not rows:
                 settings[setting.name] = "" if setting.kind.holds == "text" else None
                 self.say(
@@ -581,7 +631,7 @@ class _Reader(SheetReader):
         self.shown["Checks"] = frame
 
     def _missing_lines(self, sheet: OpenSheet, labels: Sequence[str]) -> None:
-        if labels:
+        if labels and not self.older:
             listed = ", ".join(f"'{label}'" for label in labels[:3])
             more = f" and {len(labels) - 3} more" if len(labels) > 3 else ""
             self.say(

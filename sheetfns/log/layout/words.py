@@ -15,6 +15,7 @@ START: Final = "Start"
 SETTINGS: Final = "Settings"
 YEAR_END: Final = "Year end"
 CHECKS: Final = "Checks"
+LAYOUT_VERSION: Final = "Layout version"
 
 CAUTION: Final = (
     "An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed "

@@ -1,0 +1,111 @@
+"""A log that an earlier version wrote: what has come since is read as if it stood there blank.
+
+So its entries can be read, summed up, and taken over into a new log. Small tables that are new, and
+new columns of old ones, hold what a new log would have in them.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from sheetfns.log.places import BLOCK_HEAD
+from sheetfns.log.read_sheets import OpenSheet, plain
+from sheetfns.log.sheets import HEADER_ROW, Column, FormSheet, Layout, SettingsBlock, TableSheet
+from sheetfns.xlsx_file import Hidden
+
+_HEADERS_WITHIN: Final = 20
+
+
+def is_older(stated: str, current: str) -> bool:
+    """Whether a version as it stands on sheet Start is an earlier one than the current.
+
+    >>> is_older("0.1.0", "0.10.0"), is_older("0.2.0", "0.2.0"), is_older("", "0.2.0")
+    (True, False, False)
+    """
+    try:
+        return _numbers(stated) < _numbers(current)
+    except ValueError:
+        return False
+
+
+def _numbers(version: str) -> list[int]:
+    return [int(part) for part in version.strip().split(".")]
+
+
+def sheet_as_if_blank(plan: Layout, name: str) -> OpenSheet | None:
+    """A sheet that has come since, with headers or labels and nothing typed; None if it is none."""
+    for table in plan.tables:
+        if plain(table.name) == plain(name):
+            headers = [column.header for column in table.columns]
+            blank: list[list[Any]] = [[""] * len(headers) for _ in range(HEADER_ROW - 1)]
+            return OpenSheet(table.name, [*blank, headers], Hidden())
+    for form in plan.forms:
+        if plain(form.name) == plain(name):
+            return OpenSheet(form.name, _labels(form), Hidden())
+    return None
+
+
+def _labels(form: FormSheet) -> list[list[Any]]:
+    blank = [""] * (len(form.widths) - 1)
+    above: list[list[Any]] = [["", *blank] for _ in range(form.first_row - 1)]
+    return [*above, *([row.label, *blank] for row in form.rows)]
+
+
+def add_columns(sheet: OpenSheet, table: TableSheet) -> None:
+    """Add the headers of the typed columns that have come since."""
+    known = {plain(column.header) for column in table.columns}
+    rows = sheet.cells[:_HEADERS_WITHIN]
+    hits = [len(known.intersection(sheet.texts(row))) for row in range(len(rows))]
+    if any(hits):
+        _add_headers(sheet, hits.index(max(hits)), table.inputs())
+
+
+def add_small_tables(sheet: OpenSheet, plan: Layout) -> None:
+    """Add the small tables of Settings that have come since, and columns of the others."""
+    for block in plan.blocks:
+        header_row = _header_row(sheet, block)
+        if header_row is None:
+            _append(sheet, block)
+            continue
+        for column in _add_headers(sheet, header_row, block.columns):
+            _fill(sheet, header_row, block, column)
+
+
+def _header_row(sheet: OpenSheet, block: SettingsBlock) -> int | None:
+    first = plain(block.columns[0].header)
+    for row in range(len(sheet.cells)):
+        if plain(sheet.value(row, 0)) == plain(block.title):
+            for below in range(row + 1, row + BLOCK_HEAD + 1):
+                if first in sheet.texts(below):
+                    return below
+    return None
+
+
+def _add_headers(sheet: OpenSheet, row: int, columns: tuple[Column, ...]) -> list[Column]:
+    texts = set(sheet.texts(row))
+    new = [column for column in columns if plain(column.header) not in texts]
+    for column in new:
+        for place, cells in enumerate(sheet.cells):
+            cells.append(column.header if place == row else "")
+    return new
+
+
+def _fill(sheet: OpenSheet, header_row: int, block: SettingsBlock, column: Column) -> None:
+    """What a new log has in a new column, beside the words that it has in the first one."""
+    place = [one.key for one in block.columns].index(column.key)
+    usual = {plain(row[0]): row[place] for row in block.content if len(row) > place}
+    names = sheet.texts(header_row).index(plain(block.columns[0].header))
+    for row in range(header_row + 1, min(header_row + 1 + block.rows, len(sheet.cells))):
+        value = usual.get(plain(sheet.value(row, names)))
+        if value is not None:
+            sheet.cells[row][-1] = value
+
+
+def _append(sheet: OpenSheet, block: SettingsBlock) -> None:
+    width = max(len(sheet.cells[0]), len(block.columns))
+    for cells in sheet.cells:
+        cells.extend([""] * (width - len(cells)))
+    headers = [column.header for column in block.columns]
+    rows = [["" if cell is None else cell for cell in row] for row in block.content]
+    for cells in ([block.title], [block.help], headers, *rows):
+        sheet.cells.append([*cells, *[""] * (width - len(cells))])

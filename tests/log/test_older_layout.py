@@ -1,0 +1,77 @@
+"""Logs that earlier versions wrote: read, summed up and taken over whole.
+
+tests/log/earlier holds one log of each version, written by that version with every column filled.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import sheetfns
+from sheetfns.hosts.engine import recalculate
+from sheetfns.log.build import build_log
+from sheetfns.log.compare import compare
+from sheetfns.log.figures import work_out
+from sheetfns.log.older_layout import is_older
+from sheetfns.log.read import read_log
+from sheetfns.yearend.totals import year_totals
+
+EARLIER = sorted((Path(__file__).parent / "earlier").glob("*.xlsx"))
+each_version = pytest.mark.parametrize("path", EARLIER, ids=lambda path: path.stem)
+
+
+def test_there_are_logs_of_earlier_versions() -> None:
+    versions = [path.stem.removeprefix("sourcing_log_") for path in EARLIER]
+    assert "0.1.0" in versions
+    assert all(is_older(version, sheetfns.__version__) for version in versions)
+
+
+@each_version
+def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
+    content = read_log(path)
+    (notice,) = content.problems
+    assert (notice.sheet, notice.cell, notice.key) == ("Start", "A1", "older_layout")
+    assert "sheetfns new NEW.xlsx --from OLD.xlsx" in notice.message
+    assert content.edition == "plain"
+    assert [row["item_no"] for row in content.entries().rows["Log"]] == [
+        "P1",
+        "P2",
+        "P3",
+        "P4",
+        "5",
+    ]
+    assert content.entries().rows["Comps"] == []
+    totals = year_totals(work_out(content), 2026)
+    # Two pieces at 20 + 4 were sold; one of them came back.
+    assert totals.amounts["gross_receipts"] == 48
+
+
+@each_version
+@pytest.mark.parametrize("edition", ["plain", "functions"])
+def test_a_new_log_takes_everything_over(path: Path, edition: str, tmp_path: Path) -> None:
+    old = read_log(path)
+    new = read_log(build_log(tmp_path / "new.xlsx", edition, 20, old.entries()))
+    assert new.problems == []
+    assert recalculate(tmp_path / "new.xlsx").errors == []
+    entries = new.entries()
+    assert entries.rows == old.entries().rows
+    assert entries.settings == old.entries().settings
+    assert entries.blocks["Channel"] == old.entries().blocks["Channel"]
+    # What the earlier version did not have is as in a new log.
+    assert [row["name"] for row in entries.blocks["Rule"]] == ["Domestic mail", "Domestic mail"]
+    assert entries.settings["Comp_half_life"] == 90
+    assert {row["name"]: row["worth"] for row in entries.blocks["Condition"]} == {"Good": 0.75}
+    assert compare(work_out(new)).differences == []
+
+
+def test_a_sheet_may_not_be_missing_from_a_log_of_this_version(tmp_path: Path) -> None:
+    import openpyxl
+
+    path = build_log(tmp_path / "log.xlsx", rows=5)
+    book = openpyxl.load_workbook(path)
+    del book["Comparables"]
+    book.save(path)
+    with pytest.raises(sheetfns.errors.LogFileError, match="there is no sheet 'Comparables'"):
+        read_log(path)
