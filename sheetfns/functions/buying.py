@@ -243,8 +243,8 @@ LARGEST_VALUE: Final = 2**52
 SECONDS: Final = 10.0
 RATE_UNITS: Final = 10**6
 """Profits for each day are compared in millionths: in whole units a tie is a tie."""
-TABLE_CELLS: Final = 500_000_000
-"""So many steps of the table take about a second and 60 MB; over it the solver is asked."""
+TABLE_CELLS: Final = 400_000_000
+"""So many steps of the table take well under a second and 50 MB; over it the solver is asked."""
 
 
 class _Choice(NamedTuple):
@@ -280,7 +280,7 @@ def buy_plan(
         with the sum of count x cost up to cash - reserve, all in whole cents; of plans that earn
         the same the one that costs least; of rows that are alike the earlier first
     Source: definition (bounded knapsack problem); solved by dynamic programming, or where cash in
-        cents x rows is over 500 million, by the HiGHS solver with a proof. Tried with 500 rows
+        cents x rows is over 400 million, by the HiGHS solver with a proof. Tried with 500 rows
     Examples:
         >>> buy_plan([60, 50, 50], [33, 25, 25], 100).tolist()
         [0.0, 1.0, 1.0]

@@ -57,6 +57,7 @@ def settings_problems(
     _mileage(blocks["Mileage"], say)
     _conditions(blocks["Condition"], say)
     _parcel_rules(blocks["Rule"], say)
+    _units_of_rules(blocks["Rule"], blocks["Service"], settings, say)
     _services(blocks["Service"], blocks["Rule"], say)
     _postage_table(blocks["Postage"], say)
     return found
@@ -250,6 +251,21 @@ def _parcel_rules(rules: ReadRows, say: SayOfBlock) -> None:
                 "sort the rows of the rule by date"
             )
             say("Rule", "from", place, message, "not_in_order")
+
+
+def _units_of_rules(
+    rules: ReadRows, services: ReadRows, settings: Mapping[str, Any], say: SayOfBlock
+) -> None:
+    units = f"{settings.get('Weight_unit')}, {settings.get('Length_unit')}"
+    used = Names(services.words("rule"), "")
+    names = rules.words("name")
+    for place, of_rule in enumerate(rules.words("units")):
+        if of_rule and of_rule.casefold() != units.casefold() and names[place] in used:
+            message = (
+                f"Units: '{shown_cell(of_rule)}' are not those of this log, {units}; give the rule "
+                "in those, or take it from the services that use it"
+            )
+            say("Rule", "units", place, message, "other_units")
 
 
 def _services(services: ReadRows, rules: ReadRows, say: SayOfBlock) -> None:

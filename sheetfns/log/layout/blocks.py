@@ -18,6 +18,7 @@ from sheetfns.log.layout.words import (
     SIDE_ROUNDINGS,
     STAGES,
     TEXT_ROWS,
+    UNITS,
 )
 from sheetfns.log.sheets import Column, Plain, SettingsBlock
 from sheetfns.tables import table_rows
@@ -240,6 +241,7 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
             float(row["gate"]),
             row["side_rounding"],
             float(row["weight_step"]),
+            row["units"],
             _source(row),
         )
         for row in table_rows("parcel_rules")
@@ -261,8 +263,8 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Rule",
             "Parcel rules by date",
-            "How a carrier counts weight. Rows of one rule stand together, by date; these two are "
-            "for lb and in. Ask your carrier for its own.",
+            "How a carrier counts weight. Rows of one rule stand together, by date. Ask your "
+            "carrier for its own.",
             (
                 _plain_column("name", "Rule", TEXT, "Your own name for it."),
                 _plain_column("from", "From", DATE, "First day on which the row holds."),
@@ -286,6 +288,9 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
                     "Weight step",
                     WEIGHT,
                     "Weight counts up to the next full step; blank: as it is.",
+                ),
+                _plain_column(
+                    "units", "Units", TEXT, "Of this row; blank: those of this log.", choices=UNITS
                 ),
                 _plain_column("source", "Source", TEXT, "Where you read it.", runs_over=True),
             ),

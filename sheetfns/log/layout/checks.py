@@ -125,6 +125,17 @@ def _rule_rows_in_order() -> str:
     return "+".join(parts)
 
 
+def _rules_in_other_units() -> str:
+    """How many rows of parcel rules that a service uses are for other units than this log."""
+    units = 'Weight_unit&", "&Length_unit'
+    parts = (
+        f'IF(OR(INDEX(Rule_units,{row})="",INDEX(Rule_units,{row})={units}),0,'
+        f"(COUNTIF(Service_rule,INDEX(Rule_name,{row}))>0)*1)"
+        for row in range(1, RULE_ROWS + 1)
+    )
+    return "+".join(parts)
+
+
 def _settings_checks() -> list[Check]:
     def check(key: str, label: str, count: str) -> Check:
         return Check(f"Settings_{key}", SETTINGS, label, count)
@@ -183,6 +194,11 @@ def _settings_checks() -> list[Check]:
             "rules",
             "rows of a parcel rule do not stand together, by date",
             _rule_rows_in_order(),
+        ),
+        check(
+            "units",
+            "a service's parcel rule is for other units than those above",
+            _rules_in_other_units(),
         ),
         check(
             "postage",

@@ -8,7 +8,7 @@ from dataclasses import replace
 from sheetfns.functions.comps import LEAST_SPREAD, SPREAD_SCALE, WILD_DISTANCE
 from sheetfns.kinds import COST, COUNT, DATE, DAYS, FACTOR, MONEY, RATE, RATIO, TEXT, WEIGHT
 from sheetfns.log.layout.parts import stock_before
-from sheetfns.log.layout.words import BY_DAY, BY_PROFIT
+from sheetfns.log.layout.words import BY_DAY, BY_PROFIT, LENGTH_UNITS, WEIGHT_UNITS
 from sheetfns.log.sheets import Setting
 
 
@@ -156,8 +156,8 @@ def settings() -> tuple[Setting, ...]:
             0.9,
             "Share of your own sales that the allowances on Listing desk would have covered.",
         ),
-        Setting("Weight_unit", "Weight unit", TEXT, "lb", "", choices=("lb", "kg")),
-        Setting("Length_unit", "Length unit", TEXT, "in", "", choices=("in", "cm")),
+        Setting("Weight_unit", "Weight unit", TEXT, "lb", "", choices=WEIGHT_UNITS),
+        Setting("Length_unit", "Length unit", TEXT, "in", "", choices=LENGTH_UNITS),
         Setting(
             "Tax_year", "Tax year", COUNT, 2026, "The year that sheet Year end shows.", unit="year"
         ),
