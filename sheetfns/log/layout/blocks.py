@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, Final
 
+from sheetfns.functions.listing import FILLER_WORDS
 from sheetfns.kinds import COST, COUNT, DATE, FACTOR, LENGTH, RATE, TEXT, VOLUME, WEIGHT, Kind
 from sheetfns.log.layout.words import (
     BUSINESS,
@@ -339,18 +340,6 @@ _TEXT_LINES: Final = (
     "Parcel: {weight}, {sides}",
     "Item no. {item}. Please ask before you buy; you get an answer within a day.",
 )
-_FILLER_WORDS: Final = (
-    "amazing",
-    "awesome",
-    "beautiful",
-    "great",
-    "look",
-    "must have",
-    "nice",
-    "rare",
-    "super",
-    "wow",
-)
 
 
 def _word_blocks() -> tuple[SettingsBlock, ...]:
@@ -361,7 +350,7 @@ def _word_blocks() -> tuple[SettingsBlock, ...]:
             "Words that nobody searches for; Listing desk points at them.",
             (_plain_column("word", "Filler word", TEXT, "One word or phrase."),),
             20,
-            tuple((word,) for word in _FILLER_WORDS),
+            tuple((word,) for word in FILLER_WORDS),
         ),
         SettingsBlock(
             "Text",
