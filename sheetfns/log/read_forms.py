@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import Any, Final
 
 import pandas as pd
 
-from sheetfns.log.layout import OWN_WORDS
+from sheetfns.log.layout import OWN_WORDS, SETTINGS
 from sheetfns.log.read_cells import Problem
 from sheetfns.log.read_sheets import FoundTable, OpenSheet, SheetReader, plain
 from sheetfns.log.row_problems import Names
 from sheetfns.log.sheets import Column, FormCell, FormRow, FormSheet
+
+_HOMES: Final = {"Log_item_no": "Sourcing log"}
+"""Where the words of a list stand if not on Settings."""
 
 
 class FormReader:
@@ -45,7 +48,7 @@ class FormReader:
             words = cell.choices or lists.get(cell.names)
             if words is None:
                 continue
-            home = "the list" if cell.choices else "its sheet"
+            home = "the list" if cell.choices else _HOMES.get(cell.names, SETTINGS)
             names = Names(words, home, own_words=not cell.choices)
             if word not in names:
                 row, place = self._places[cell.key]
@@ -106,4 +109,6 @@ class FormReader:
 
 
 def _header(line: FormRow, cell: FormCell) -> str:
-    return line.label or cell.key.capitalize().replace("_", " ")
+    if line.label and len(line.cells) == 1:
+        return line.label
+    return cell.key.capitalize().replace("_", " ")

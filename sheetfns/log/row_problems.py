@@ -643,8 +643,9 @@ def _comparables(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
         "postage",
         "postage is in the price, so write how much of it",
     )
+    everywhere = np.ones(len(item), dtype=bool)
     for column in ("condition", "my_condition"):
-        rows.unknown(item, "no_condition", column, rows.background.conditions)
+        rows.unknown(everywhere, "no_condition", column, rows.background.conditions)
     first: dict[str, int] = {}
     below = np.array(
         [
@@ -674,9 +675,10 @@ def _plan(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     rows.blank(piece & ~rows.filled("channel"), "no_channel", "channel", "its fee is needed")
     rows.unknown(piece, "no_channel", "channel", rows.background.channels)
     if rows.background.plan_by_day:
-        days = np.nan_to_num(rows.read.amounts("days_to_sell"))
+        # Of what is no number, or below 0, that is said already.
+        days = rows.read.amounts("days_to_sell")
         rows.say(
-            piece & (days <= 0),
+            piece & (~rows.filled("days_to_sell") | (days == 0)),
             "no_days",
             "days_to_sell",
             lambda i: (

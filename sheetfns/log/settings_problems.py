@@ -217,9 +217,10 @@ def _mileage(mileage: ReadRows, say: SayOfBlock) -> None:
 
 
 def _conditions(conditions: ReadRows, say: SayOfBlock) -> None:
-    worth = np.nan_to_num(conditions.amounts("worth"))
+    # Of what is no share, that is said already.
+    nothing = ~conditions.filled["worth"] | (conditions.amounts("worth") == 0)
     for place, name in enumerate(conditions.words("name")):
-        if name and worth[place] <= 0:
+        if name and nothing[place]:
             message = (
                 f"Worth of '{shown_cell(name)}' is blank or 0; sales in this condition cannot be "
                 "compared with others, so write a share such as 75%"
@@ -229,7 +230,13 @@ def _conditions(conditions: ReadRows, say: SayOfBlock) -> None:
 
 def _parcel_rules(rules: ReadRows, say: SayOfBlock) -> None:
     """Rows are looked up by name and then by date, so they stand together, and their dates rise."""
-    begins = rules.dates("from")
+    begins, divisors = rules.dates("from"), rules.amounts("divisor")
+    for place in np.flatnonzero(divisors <= 0).tolist():
+        message = (
+            f"Divisor: {divisors[place]:g} is not above 0; write the volume that counts as one "
+            "unit of weight, or clear it if only weight counts"
+        )
+        say("Rule", "divisor", place, message, "no_divisor")
     last: dict[str, int] = {}
     for place, name in enumerate(rules.words("name")):
         above = last.get(name.casefold())
@@ -287,8 +294,13 @@ def _postage_table(postage: ReadRows, say: SayOfBlock) -> None:
                 "by weight and take out the one that stands twice"
             )
             say("Postage", "up_to", place, message, "not_in_order")
-        else:
-            highest = weight
+        elif place and postage.rows[place] != postage.rows[place - 1] + 1:
+            message = (
+                f"Up to weight: over {weight:g} a row is blank; close the gap, or no price below "
+                "it is found"
+            )
+            say("Postage", "up_to", place, message, "not_in_order")
+        highest = np.fmax(highest, weight)
 
 
 def _day(day: np.datetime64) -> str:
