@@ -50,7 +50,7 @@ class Kind:
     def in_words(self) -> str:
         """The limits as a person would say them."""
         if self.name == "Rate":
-            return "0 % to 100 %"
+            return f"0 % to {100 * (self.most or 1):g} %"
         if self.least is not None and self.most is not None:
             return f"{self.least:g} to {self.most:g}"
         if self.least is not None:
@@ -157,11 +157,15 @@ def limit_refusal(kind: Kind, name: str, number: float) -> CellError | None:
     if kind.least is not None and number < kind.least:
         return CellError(NUMBER, f"{name}: {shown} is below {kind.least:g}; write {words}")
     if kind.most is not None and number > kind.most:
-        if kind.name == "Rate":
+        if kind.name == "Rate" and kind.most == 1:
             return CellError(
                 NUMBER,
                 f"{name}: {shown} is over 100 %; write a percentage as {shown}% or "
                 f"{_plain(number / 100)}",
+            )
+        if kind.name == "Rate":
+            return CellError(
+                NUMBER, f"{name}: {shown} is over {kind.most * 100:g} %; write {words}"
             )
         return CellError(NUMBER, f"{name}: {shown} is over {kind.most:g}; write {words}")
     if kind.whole and number != math.floor(number):

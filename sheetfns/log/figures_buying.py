@@ -193,7 +193,10 @@ def work_out_shelf(
     }
     topic = topic_of(content, typed["category"]) if typed["category"] else ""
     shelf |= {"topic": topic, "caution": resale_caution(topic) if topic else ""}
-    shelf |= _prices_of(content, typed, prices, comparables)
+    numbers = {*(f"sold_{i}" for i in range(1, SHELF_PRICES + 1)), "lacks", "postage", "ticket"}
+    to_mend = any(key in numbers for _, key in content.unread.get("Shelf", {}))
+    nothing: dict[str, Any] = {"low": np.nan, "middle": np.nan, "high": np.nan, "remark": ""}
+    shelf |= nothing if to_mend else _prices_of(content, typed, prices, comparables)
     sale = pd.DataFrame(
         {
             "channel": [typed["channel"] or _first_channel(content)],
@@ -204,7 +207,9 @@ def work_out_shelf(
     add_channel_terms(content, sale)
     shelf |= {f"fee_{term}": sale[f"fee_{term}"].iloc[0] for term in FEE_TERMS}
     shelf["asks"] = ""
-    if np.isnan(shelf["middle"]):
+    if to_mend:
+        shelf["asks"] = "Mend a number below"
+    elif np.isnan(shelf["middle"]):
         shelf["asks"] = "Type sold prices"
     elif not sale["channel_known"].iloc[0]:
         shelf["asks"] = "Choose a channel"

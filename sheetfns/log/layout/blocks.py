@@ -8,8 +8,10 @@ from typing import Any, Final
 from sheetfns.functions.listing import FILLER_WORDS
 from sheetfns.kinds import COST, COUNT, DATE, FACTOR, LENGTH, RATE, TEXT, VOLUME, WEIGHT, Kind
 from sheetfns.log.layout.words import (
+    BOX_ROWS,
     BUSINESS,
     CHANNEL_ROWS,
+    CONDITION_ROWS,
     FROM_THE_LOG,
     HEADING_ROWS,
     PARTNER_ROWS,
@@ -188,7 +190,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                     unit="%",
                 ),
             ),
-            10,
+            CONDITION_ROWS,
             (
                 ("New", 1),
                 ("Like new", 0.9),
@@ -259,7 +261,7 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
                 _plain_column("height", "Third side", LENGTH, "Outer side.", unit="length"),
                 _plain_column("weight", "Empty weight", WEIGHT, "Box alone.", unit="weight"),
             ),
-            12,
+            BOX_ROWS,
         ),
         SettingsBlock(
             "Rule",

@@ -186,13 +186,20 @@ def buying_plan_sheet() -> TableSheet:
     workings = (
         *channel_columns(),
         working_column(
-            "postage_used", "Postage used", COST, Plain("{postage}+0", '{piece}=""'), "0 if blank."
+            "postage_used",
+            "Postage used",
+            COST,
+            Plain("MAX(0,N({postage}))", '{piece}=""'),
+            "0 if blank.",
         ),
         working_column(
             "landed_cost",
             "Landed cost",
             MONEY,
-            Plain("ROUND({ticket}*(1+Buying_tax_rate),2)", blank_if='OR({piece}="",{ticket}="")'),
+            Plain(
+                "ROUND({ticket}*(1+Buying_tax_rate),2)",
+                blank_if='OR({piece}="",COUNT({ticket})=0,N({ticket})<0)',
+            ),
             "Ticket and sales tax.",
         ),
         working_column(
@@ -202,7 +209,7 @@ def buying_plan_sheet() -> TableSheet:
             Call(
                 "SELLING_FEE",
                 {"price": "{expected_price}", "shipping": "{postage_used}", **fee_terms()},
-                blank_if='OR({piece}="",{channel_row}="",{expected_price}="")',
+                blank_if='OR({piece}="",{channel_row}="",COUNT({expected_price})=0,N({expected_price})<0)',
             ),
             "What the channel's terms give.",
         ),
@@ -210,14 +217,14 @@ def buying_plan_sheet() -> TableSheet:
             "most_used",
             "Most used",
             COUNT,
-            Plain('IF({most}="",1,INT({most}))', blank_if=_READY),
+            Plain("IF(COUNT({most})=0,1,MAX(0,INT({most})))", blank_if=_READY),
             "1 if blank.",
         ),
         working_column(
             "days_used",
             "Days used",
             COUNT,
-            Plain(f'IF(Plan_by="{BY_DAY}",{{days_to_sell}}+0,1)', blank_if=_READY),
+            Plain(f'IF(Plan_by="{BY_DAY}",N({{days_to_sell}}),1)', blank_if=_READY),
             "1 unless the plan goes by the day.",
         ),
         working_column(

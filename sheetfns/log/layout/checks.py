@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from sheetfns.log.layout.parts import stock_before
 from sheetfns.log.layout.words import (
+    BOX_ROWS,
     BUSINESS,
     CHANNEL_ROWS,
+    CONDITION_ROWS,
     FROM_THE_LOG,
     HEADING_ROWS,
     MONTHS,
     OWN_WORDS,
     PARTNER_ROWS,
+    POSTAGE_COLUMNS,
     RELISTED,
     RETURNED_PIECE,
     ROW_ONE,
@@ -61,11 +64,17 @@ def _form_checks(form: FormSheet) -> list[Check]:
     inputs = [cell for cell in form.cells() if cell.role == "input"]
     numbers = [form.defined_name(cell.key) for cell in inputs if cell.kind.holds == "number"]
     chosen = [cell for cell in inputs if cell.names and cell.names not in OWN_WORDS]
-    unknown = "+".join(
+    unknown = [
         f'IF({name}="",0,(COUNTIF({cell.names},{name})=0)*1)'
         for cell in chosen
         for name in [form.defined_name(cell.key)]
-    )
+    ]
+    unknown += [
+        f'AND({name}<>"",' + ",".join(f'{name}<>"{word}"' for word in cell.choices) + ")*1"
+        for cell in inputs
+        for name in [form.defined_name(cell.key)]
+        if cell.choices
+    ]
     return [
         Check(
             f"{form.key}_not_a_number",
@@ -83,7 +92,7 @@ def _form_checks(form: FormSheet) -> list[Check]:
             f"{form.key}_unknown",
             form.name,
             "a choice is not in its list",
-            unknown,
+            "+".join(unknown),
         ),
         _error_check(form),
     ]
@@ -180,20 +189,36 @@ def _settings_checks() -> list[Check]:
         ),
         check(
             "wishes",
-            "an amount or rate for buying is below 0, or a sale counts half after less than a day",
+            "an amount or rate above is below 0 or too high, or a sale counts half within a day",
             "(MIN(Trip_cash,Trip_reserve,Wanted_profit,Wanted_return,Buying_tax_rate,Comp_low_share,"
             "Filling_rate,Weight_allowance,Coverage)<0)+(N(Comp_half_life)<1)"
-            "+(N(Comp_low_share)>0.5)+(N(Coverage)>1)",
+            "+(N(Comp_low_share)>0.5)+(MAX(Coverage,Filling_rate,Buying_tax_rate)>1)",
         ),
         check(
             "worth",
-            "a condition has no worth, so that its sales cannot be compared",
-            'COUNTIF(Condition_name,"?*")-COUNTIFS(Condition_name,"?*",Condition_worth,">0")',
+            "a condition has no worth from 1 % to 100 %, so that its sales cannot be compared",
+            'COUNTIF(Condition_name,"?*")'
+            '-COUNTIFS(Condition_name,"?*",Condition_worth,">0",Condition_worth,"<=1")',
         ),
         check(
             "rules",
             "rows of a parcel rule do not stand together, by date",
-            _rule_rows_in_order(),
+            _rule_rows_in_order()
+            + '+COUNTIF(Rule_name,"?*")-COUNTIFS(Rule_name,"?*",Rule_from,">0")',
+        ),
+        check(
+            "divisor",
+            "a parcel rule's divisor is not above 0; clear it if only weight counts",
+            'COUNTIF(Rule_divisor,"<=0")',
+        ),
+        check(
+            "services",
+            "a postage service's parcel rule is not among the rules",
+            "+".join(
+                f'IF(INDEX(Service_rule,{row})="",0,'
+                f"(COUNTIF(Rule_name,INDEX(Service_rule,{row}))=0)*1)"
+                for row in range(1, POSTAGE_COLUMNS + 1)
+            ),
         ),
         check(
             "units",
@@ -202,8 +227,13 @@ def _settings_checks() -> list[Check]:
         ),
         check(
             "postage",
-            "weights of the postage table do not rise from row to row",
-            'SUMPRODUCT((Postage_later<>"")*(Postage_later<=Postage_earlier))',
+            "the postage table has prices without a weight, gaps, or weights that do not rise",
+            'SUMPRODUCT((Postage_later<>"")*(Postage_later<=Postage_earlier))'
+            '+SUMPRODUCT((Postage_later<>"")*(Postage_earlier=""))'
+            + "".join(
+                f'+SUMPRODUCT((Postage_up_to="")*(Postage_no_{column}<>""))'
+                for column in range(1, POSTAGE_COLUMNS + 1)
+            ),
         ),
         check(
             "shares",
@@ -217,12 +247,15 @@ def _settings_checks() -> list[Check]:
         ),
         check(
             "twice",
-            "a partner, channel or heading stands twice; delete or rename one",
+            "a partner, channel, heading, condition, box or service stands twice; rename one",
             "+".join(
                 (
                     _twice("Partner_name", PARTNER_ROWS),
                     _twice("Channel_name", CHANNEL_ROWS),
                     _twice("Heading_heading", HEADING_ROWS),
+                    _twice("Condition_name", CONDITION_ROWS),
+                    _twice("Box_name", BOX_ROWS),
+                    _twice("Service_name", POSTAGE_COLUMNS),
                 )
             ),
         ),

@@ -184,10 +184,10 @@ _RESULTS: Final = (
         "A sold price without postage, brought to the state of yours.",
         MONEY,
         formula=Plain(
-            f'ROUND(MAX(0,({{price}}-IF({{postage_in}}="{YES}",{{postage}}+0,0))'
+            f'ROUND(MAX(0,({{price}}-IF({{postage_in}}="{YES}",N({{postage}}),0))'
             f"*IF({{my_worth}}*{{worth}}>0,{{my_worth}}/{{worth}},1)"
             f'-IF({{complete}}="{NO}",0,{{lacks}})),2)',
-            blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_SOLD}",{{price}}="")',
+            blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_SOLD}",COUNT({{price}})=0)',
         ),
     ),
     text_column(
@@ -297,7 +297,9 @@ _WORKINGS: Final = (
         Plain('IF({item}="","",IFERROR(MATCH({item},Comps_item,0),""))'),
         "The item's first row on this sheet.",
     ),
-    _working("lacks", "Lacks", "INDEX(Comps_my_lacks,{first_row})+0", "From the first row.", MONEY),
+    _working(
+        "lacks", "Lacks", "N(INDEX(Comps_my_lacks,{first_row}))", "From the first row.", MONEY
+    ),
     _working(
         "my_worth",
         "My worth",
@@ -373,7 +375,7 @@ _WORKINGS: Final = (
         "day",
         "Item and day",
         f'IF({{used}}=0,"",{{first_row}}*{_DAY_STEP}'
-        '+IF({seen_on}="",As_of_date,MIN(As_of_date,INT({seen_on}))))',
+        "+IF(N({seen_on})=0,As_of_date,MIN(As_of_date,INT({seen_on}))))",
         "Orders the sales that count by item, then by day.",
         COUNT,
     ),
@@ -412,8 +414,8 @@ _WORKINGS: Final = (
         "Delivered price",
         COST,
         Plain(
-            f'ROUND({{price}}+IF({{postage_in}}="{YES}",0,{{postage}}+0),2)',
-            blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_ASKED}",{{price}}="")',
+            f'ROUND({{price}}+IF({{postage_in}}="{YES}",0,N({{postage}})),2)',
+            blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_ASKED}",COUNT({{price}})=0)',
         ),
         "What a buyer of an offer pays, postage and all.",
     ),

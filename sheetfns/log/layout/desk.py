@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from sheetfns.kinds import (
@@ -150,7 +151,9 @@ def _title() -> tuple[FormRow, ...]:
                 f"Keyword {i}",
                 (
                     FormCell(f"keyword_{i}", TEXT, "A word or phrase that buyers search for."),
-                    FormCell(f"weight_{i}", FACTOR, "How much it matters; any scale."),
+                    FormCell(
+                        f"weight_{i}", replace(FACTOR, least=0), "How much it matters; any scale."
+                    ),
                 ),
             )
             for i in range(1, KEYWORDS + 1)

@@ -25,6 +25,10 @@ _DOWN_TO_THE_CENT: Final = "INT(ROUND(100*{},6))/100"
 _UP_TO_THE_CENT: Final = "-INT(-ROUND(100*{},6))/100"
 
 
+_TO_MEND: Final = "{to_mend}=1"
+_NUMBERS: Final = f"{{sold_1}}:{{sold_{SHELF_PRICES}}},{{lacks}},{{postage}},{{ticket}}"
+
+
 def _span(key: str) -> str:
     return f"{{{key}_1}}:{{{key}_{SHELF_PRICES}}}"
 
@@ -45,9 +49,10 @@ def _of_comparables(place: int, plain: str, column: str) -> ByEdition:
             "half_life_days": "Comp_half_life",
             "quantile": "Comp_low_share",
         },
+        blank_if=_TO_MEND,
         around=f"IF({{number}}=0,{other},INDEX({{}},1,{place}))",
     )
-    return ByEdition(Plain(f"IF({{number}}=0,{other},{plain})"), spread)
+    return ByEdition(Plain(f"IF({{number}}=0,{other},{plain})", _TO_MEND), spread)
 
 
 _REMARK: Final = (
@@ -225,8 +230,8 @@ def _workings() -> tuple[FormRow, ...]:
             f"On one basis {i}",
             MONEY,
             Plain(
-                f'ROUND(MAX(0,{{sold_{i}}}-IF({{postage_in}}="{YES}",{{postage_used}},0)-{{lacks}}),2)',
-                blank_if=f'{{sold_{i}}}=""',
+                f'ROUND(MAX(0,{{sold_{i}}}-IF({{postage_in}}="{YES}",{{postage_used}},0)-N({{lacks}})),2)',
+                blank_if=f'OR({{sold_{i}}}="",{{to_mend}}=1)',
             ),
         )
         for i in _PRICES
@@ -257,6 +262,13 @@ def _workings() -> tuple[FormRow, ...]:
         result("plan_cost", "Cash for it", MONEY, Plain("SUM(Plan_buy_cost)")),
         result("plan_profit", "Profit of it", MONEY, Plain("SUM(Plan_buy_profit)")),
         heading("Workings (do not type)"),
+        working(
+            "to_mend",
+            "Text or below 0",
+            COUNT,
+            Plain(f"((COUNTA({_NUMBERS})>COUNT({_NUMBERS}))+(MIN({_NUMBERS})<0)>0)*1"),
+            "1 = yes",
+        ),
         *bases,
         working("number", "Prices typed", COUNT, Plain(f"COUNT({_span('basis')})"), "pieces"),
         working(
@@ -285,7 +297,7 @@ def _workings() -> tuple[FormRow, ...]:
             "row",
         ),
         topic_row("{category}"),
-        working("postage_used", "Postage used", COST, Plain("{postage}+0")),
+        working("postage_used", "Postage used", COST, Plain("N({postage})")),
         working(
             "channel_row",
             "Channel row",
@@ -301,7 +313,7 @@ def _workings() -> tuple[FormRow, ...]:
             Call(
                 "SELLING_FEE",
                 {**_SALE, **fee_terms()},
-                blank_if='OR({middle}="",{channel_row}="")',
+                blank_if='OR({middle}="",{channel_row}="",{to_mend}=1)',
             ),
         ),
         working(
