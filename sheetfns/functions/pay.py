@@ -1,11 +1,23 @@
-"""How much must be sold before the business carries its fixed costs and a pay."""
+"""What may be drawn as pay, and how much must be sold before the business carries it."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, refuse_where
-from sheetfns.kinds import Cost, Factor, Money, Monies, Number, Quantities, Quantity, Rate
+from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, refuse_where, row_by_row
+from sheetfns.kinds import (
+    Cost,
+    Factor,
+    Money,
+    Monies,
+    Number,
+    Quantities,
+    Quantity,
+    Rate,
+    Rows,
+    Text,
+)
+from sheetfns.money import PART_DIGITS
 from sheetfns.registry import worksheet
 
 
@@ -173,3 +185,136 @@ def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
     """
     refuse_where(net_profit == 0, DIVISION, "net_profit: is 0; at break-even there is no leverage")
     return contribution / net_profit
+
+
+@worksheet(
+    "Pay",
+    native="=MAX(0,{cash}-{bills_due}-{restock_reserve}-{tax_reserve}-{open_refunds})",
+)
+def safe_draw(
+    cash: Money,
+    bills_due: Cost,
+    restock_reserve: Cost,
+    tax_reserve: Cost = 0,
+    open_refunds: Cost = 0,
+) -> Money:
+    """What can be drawn as pay today: the cash that no bill, refund or reserve has a claim on. It knows only the claims that you give it.
+
+    Args:
+        cash: what the business has in cash and at the bank today, in money; below 0 if overdrawn.
+        bills_due: bills that must be paid out of it, in money.
+        restock_reserve: what must stay for the next purchases, in money.
+        tax_reserve: what must stay for taxes, in money; 0 if left out. How much that is, a licensed preparer can say.
+        open_refunds: refunds that are promised or may still be asked for, in money; 0 if left out.
+    Returns: money, not rounded; 0 if the claims take all the cash.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: a claim below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
+    Formula: the higher of 0 and cash - bills_due - restock_reserve - tax_reserve - open_refunds
+    Source: definition
+    Examples:
+        >>> safe_draw(2000, 350, 800, 400, 50)
+        400.0
+        >>> safe_draw(900, 350, 800)
+        0.0
+    """
+    left = cash - bills_due - restock_reserve - tax_reserve - open_refunds
+    drawable: Number = np.maximum(left, 0)
+    return drawable
+
+
+@worksheet("Pay")
+def draw_remark(
+    cash: Money,
+    bills_due: Cost,
+    restock_reserve: Cost,
+    tax_reserve: Cost = 0,
+    open_refunds: Cost = 0,
+) -> Text:
+    """What takes the last of the cash before a pay: bills due, open refunds, tax reserve or restock reserve, in this order; or that SAFE_DRAW is free.
+
+    Args:
+        cash: what the business has in cash and at the bank today, in money; below 0 if overdrawn.
+        bills_due: bills that must be paid out of it, in money.
+        restock_reserve: what must stay for the next purchases, in money.
+        tax_reserve: what must stay for taxes, in money; 0 if left out.
+        open_refunds: refunds that are promised or may still be asked for, in money; 0 if left out.
+    Returns: text.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: a claim below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
+    Formula: the first claim with which bills_due, then + open_refunds, + tax_reserve, +
+        restock_reserve reach the cash; "nothing: there is no cash" where cash is 0 or less
+    Source: definition; the order is common practice, no source
+    Examples:
+        >>> draw_remark(2000, 350, 800, 400, 50)
+        'free after bills, refunds, tax and restock reserve'
+        >>> draw_remark(900, 350, 800)
+        'nothing: the rest goes to the restock reserve'
+    """
+    return row_by_row(_binding_claim, cash, bills_due, open_refunds, tax_reserve, restock_reserve)
+
+
+CLAIMS = (
+    "nothing: bills due take all the cash",
+    "nothing: open refunds take the rest of the cash",
+    "nothing: the rest goes to the tax reserve",
+    "nothing: the rest goes to the restock reserve",
+)
+
+
+def _binding_claim(cash: float, *claims: float) -> str:
+    left = round(cash, PART_DIGITS)
+    if left <= 0:
+        return "nothing: there is no cash"
+    for claim, remark in zip(claims, CLAIMS, strict=True):
+        # 0.3 - 0.1 - 0.2 is not 0 in binary.
+        left = round(left - claim, PART_DIGITS)
+        if left <= 0:
+            return remark
+    return "free after bills, refunds, tax and restock reserve"
+
+
+@worksheet("Pay")
+def stock_for_pay(
+    pay: Cost,
+    fixed_costs: Cost,
+    profit_per_piece: Money,
+    sold_rate_per_month: Rate,
+    cost_per_piece: Cost = 0,
+) -> Rows:
+    """What a monthly pay asks for: pieces sold a month, pieces listed, and money in stock.
+
+    Args:
+        pay: the pay wanted in a month, in money.
+        fixed_costs: costs of a month that do not depend on sales, in money.
+        profit_per_piece: what one sale leaves on average before fixed costs, see NET_PROFIT, in money, above 0.
+        sold_rate_per_month: the share of the listed pieces that sells within a month, a fraction or percentage, above 0.
+        cost_per_piece: what one piece costs on average, see LANDED_COST, in money; 0 if left out.
+    Returns: a row of three: pieces to sell in a month; pieces to hold listed; their cost, in money.
+        Exact quotients: rounding up to whole pieces is a step of your own.
+    Shape: single cells in, one row of three cells out.
+    Errors: #NUM!: profit_per_piece or sold_rate_per_month not above 0, or below 0. #VALUE!: text. #N/A: blank.
+    Formula: sold = (pay + fixed_costs) / profit_per_piece; listed = sold / sold_rate_per_month;
+        listed x cost_per_piece
+    Source: definition; averages of your own past, which the next month need not follow
+    Examples:
+        >>> stock_for_pay(600, 60, 12, 0.25, 8).tolist()
+        [[55.0, 220.0, 1760.0]]
+        >>> stock_for_pay(600, 0, 15, 0.5).tolist()
+        [[40.0, 80.0, 0.0]]
+    """
+    refuse_where(
+        profit_per_piece <= 0,
+        NUMBER,
+        "profit_per_piece: must be above 0, or no number of sales brings a pay; raise prices or "
+        "lower costs first",
+    )
+    refuse_where(
+        sold_rate_per_month == 0,
+        NUMBER,
+        "sold_rate_per_month: is 0, so no stock is large enough; write the share that sells in a "
+        "month, such as 20%",
+    )
+    with np.errstate(all="ignore"):
+        sold = float(np.divide(pay + fixed_costs, profit_per_piece))
+        listed = float(np.divide(sold, sold_rate_per_month))
+    return [[sold, listed, listed * float(cost_per_piece)]]

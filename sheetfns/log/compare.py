@@ -49,7 +49,7 @@ NOT_COMPARED_IN_FORMS: Final = frozenset(
             for i in range(1, SHELF_PRICES + 1)
         ),
         *("number", "centre", "spread", "used", "too_dear", "wishes", "limit_words"),
-        *("comps_row", "channel_row", "postage_used", "to_mend"),
+        *("comps_row", "channel_row", "postage_used", "to_mend", "typed_remark"),
         # Steps to the parcel and the description of Listing desk.
         *("piece_row", "weight_logged", "sides_logged", "box_row", "box_weight", "label_check"),
         *("service_row", "service_column", "rule", "rule_row", "rule_divisor", "rule_gate"),

@@ -275,7 +275,7 @@ def _bias(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
             "ESTIMATE_BIAS",
             pieces[estimated].to_numpy(float),
             pieces[actual].to_numpy(float),
-            setting(content, "Coverage"),
+            setting(content, "Cover_share"),
         )
         # All blank gives one blank cell.
         none = cells is None or len(cells[0]) == 1

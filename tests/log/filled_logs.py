@@ -3,10 +3,46 @@
 from __future__ import annotations
 
 import datetime as dt
+import zipfile
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
+from unittest import mock
+from xml.etree import ElementTree as ET
 
+import sheetfns.log.layout as layout_of_logs
+from sheetfns.log.build import build_log
 from sheetfns.log.entries import Entries, Row
+from sheetfns.log.sheets import Edition
+
+RELATION = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
+
+
+def part_of(path: Path, sheet: str) -> str:
+    """The part of a workbook that holds a sheet; parts are numbered by the order of the sheets."""
+    with zipfile.ZipFile(path) as book:
+        names = ET.fromstring(book.read("xl/workbook.xml"))
+        parts = ET.fromstring(book.read("xl/_rels/workbook.xml.rels"))
+    relation = next(e.get(RELATION) for e in names.iter() if e.get("name") == sheet)
+    return next(f"xl/{e.get('Target')}" for e in parts.iter() if e.get("Id") == relation)
+
+
+FEW_ROWS = 16
+_SHEETS_WITH_MANY_ROWS = (
+    "comparables_sheet", "lots_sheet", "expenses_sheet", "trips_sheet", "owner_money_sheet",
+)  # fmt: skip
+
+
+def small_log(path: Path, edition: Edition = "plain", entries: Entries | None = None) -> Path:
+    """A log with few ready rows on every sheet, which takes a third of the time to build."""
+
+    def few(name: str) -> Any:
+        make = getattr(layout_of_logs, name)
+        return lambda _: make(FEW_ROWS)
+
+    few_rows = {name: few(name) for name in _SHEETS_WITH_MANY_ROWS}
+    with mock.patch.multiple(layout_of_logs, **few_rows):
+        return build_log(path, edition, FEW_ROWS, entries)
 
 
 def day(month: int, number: int) -> dt.date:
@@ -20,6 +56,17 @@ SETTINGS: Row = {
     "First_month": day(1, 1),
     "Opening_cash": 250.75,
     "Usual_packing": 0.4,
+    "Trip_cash": 60,
+    "Trip_reserve": 10.5,
+    "Plan_by": "Profit a day",
+    "Wanted_profit": 4,
+    "Wanted_return": 1.25,
+    "Buying_tax_rate": 0.07,
+    "Comp_half_life": 60,
+    "Comp_low_share": 0.2,
+    "Filling_rate": 0.15,
+    "Weight_allowance": 0.05,
+    "Cover_share": 0.75,
     "Weight_unit": "kg",
     "Length_unit": "cm",
     "Tax_year": 2026,
@@ -28,7 +75,7 @@ SETTINGS: Row = {
 BLOCKS: dict[str, list[Row]] = {
     "Partner": [{"name": "Ada", "share": 0.6}, {"name": "Bo", "share": 0.4}],
     "Channel": [
-        {"name": "Stall", "rate": 0, "per_order": 0},
+        {"name": "Stall", "rate": 0, "per_order": 0, "title_limit": 60},
         {"name": "First site", "rate": 0.1325, "per_order": 0.4, "tax_rate": 0.08,
          "band_limit": 60, "rate_above": 0.0235, "least": 0.3, "most": 50, "ad_rate": 0.02},
     ],
@@ -44,8 +91,30 @@ BLOCKS: dict[str, list[Row]] = {
         {"from": day(1, 1), "until": day(6, 30), "rate": 0.7, "source": "invented for a test"},
         {"from": day(7, 1), "until": day(12, 31), "rate": 0.725, "source": "invented for a test"},
     ],
-    "Category": [{"name": "Books"}, {"name": "Tools"}],
-    "Condition": [{"name": "Good"}],
+    "Category": [{"name": "Books", "caution": "Electronics"}, {"name": "Tools"}],
+    "Condition": [{"name": "New", "worth": 1}, {"name": "Good", "worth": 0.8}],
+    "Box": [
+        {"name": "Small", "length": 30, "width": 20, "height": 10, "weight": 0.2},
+        {"name": "Tube", "length": 60, "width": 8, "height": 8, "weight": 0.15},
+    ],
+    "Rule": [
+        {"name": "By size", "from": day(1, 1), "divisor": 5000, "gate": 1000,
+         "side_rounding": "nearest", "weight_step": 0.5, "units": "kg, cm", "source": "invented for a test"},
+        {"name": "By size", "from": day(3, 1), "divisor": 4000, "side_rounding": "up"},
+        {"name": "Letters", "from": day(1, 1), "weight_step": 0.1},
+    ],
+    "Service": [
+        {"name": "Near", "rule": "By size"}, {"name": "Far", "rule": "By size"},
+        {"name": "Letter", "rule": "Letters"}, {"name": "Any"},
+        *({"name": f"Zone {number}"} for number in (5, 6, 7, 8)),
+    ],
+    "Postage": [
+        {"up_to": weight, **{f"no_{number}": round(2 + number / 2 + weight, 2)
+                             for number in range(1, 9)}}
+        for weight in (0.5, 1, 2, 5, 20)
+    ],
+    "Filler": [{"word": "wow"}, {"word": "must have"}],
+    "Text": [{"line": "{description}, {condition}"}, {"line": "Weight {weight}, sides {sides}"}],
 }  # fmt: skip
 
 PIECE: Row = {
@@ -54,6 +123,23 @@ PIECE: Row = {
 }  # fmt: skip
 SALE: Row = {"channel": "Stall", "sold_on": day(2, 10), "sale_price": 20, "shipping_charged": 4}
 LOT_PIECE: Row = {"lot_no": "L-1", "expected_price": 10}
+CANDIDATE: Row = {
+    "piece": "Lamp", "ticket": 4, "expected_price": 20, "channel": "Stall", "days_to_sell": 30,
+}  # fmt: skip
+COMPARABLE: Row = {"item": "jug", "kind": "Sold", "price": 18, "seen_on": day(2, 1)}
+FORMS: dict[str, Row] = {
+    "Shelf": {
+        "sold_1": 20, "sold_2": 22.5, "sold_3": 24, "sold_4": 26, "sold_5": 31, "comps_of": "P1",
+        "postage_in": "Yes", "lacks": 1.5, "postage": 4, "channel": "First site", "ticket": 3.5,
+        "category": "Books",
+    },
+    "Desk": {
+        "item_no": "P1", "channel": "Stall", "title": "R\u00e9glisse in a brass box, lid missing",
+        "box": "Small", "piece_weight": 1.1, "service": "Near", "asking": 25.5,
+        **{f"keyword_{number}": f"word{number}" for number in range(1, 13)},
+        **{f"weight_{number}": number / 2 for number in range(1, 13)},
+    },
+}  # fmt: skip
 
 
 def full_entries() -> Entries:
@@ -62,6 +148,20 @@ def full_entries() -> Entries:
         dict(SETTINGS),
         {key: [dict(row) for row in rows] for key, rows in BLOCKS.items()},
         {
+            "Plan": [
+                CANDIDATE | {"postage": 3.5, "most": 2},
+                CANDIDATE | {"piece": "Jug", "ticket": 0, "channel": "First site"},
+            ],
+            "Comps": [
+                COMPARABLE | {
+                    "item": "P1", "postage_in": "Yes", "postage": 3, "complete": "No",
+                    "condition": "New", "seen_at": "a list", "my_condition": "Good",
+                    "my_lacks": 2.5,
+                },
+                COMPARABLE | {"item": "P1", "price": 21, "condition": "Good"},
+                COMPARABLE | {"item": "P1", "kind": "Asked", "price": 30, "postage": 4},
+                COMPARABLE,
+            ],
             "Log": [
                 PIECE | SALE | {
                     "item_no": "P1", "description": 'Réglisse & <Co> \u2013 "box"\nsecond line',
@@ -69,7 +169,7 @@ def full_entries() -> Entries:
                     "expected_postage": 4.1, "channel": "First site", "listed_on": day(1, 20),
                     "asking_price": 24.99, "postage_payer": "Buyer", "packed_weight": 1.25,
                     "length": 30.5, "width": 20, "height": 5.5, "tax_collected": 1.6,
-                    "fee_charged": 3.9, "postage_paid": 4.05, "packing": 0.35, "refund": 24,
+                    "fee_charged": 3.9, "postage_paid": 4.05, "scale_weight": 1.3, "packing": 0.35, "refund": 24,
                     "refunded_on": day(2, 20), "returned_on": day(2, 25), "left_how": "Relisted",
                     "left_on": day(2, 26),
                 },
@@ -98,6 +198,7 @@ def full_entries() -> Entries:
                 {"moved_on": day(3, 2), "cash_counted": 314.56},
             ],
         },
+        {key: dict(cells) for key, cells in FORMS.items()},
     )  # fmt: skip
 
 
@@ -133,6 +234,102 @@ PUT_IN: Row = {"moved_on": day(1, 2), "partner": "Ada", "put_in": 5}
 LOT: Row = {"bought_on": day(1, 12), "paid": 15}
 
 MISTAKES: list[Mistake] = [
+    _other("Plan", _without(CANDIDATE, "piece"), piece=("no_piece", "Piece is blank; the row")),
+    _other("Plan", CANDIDATE | {"most": "two"}, most=("not_a_number", "'two' is not a number")),
+    _other("Plan", CANDIDATE | {"ticket": "4 EUR"}, ticket=("not_a_number", "write 4")),
+    _other("Plan", CANDIDATE | {"days_to_sell": "soon"}, days_to_sell=("not_a_number", "'soon'")),
+    _other("Plan", CANDIDATE | {"postage": -3.5}, postage=("negative", "-3.5 is below 0")),
+    _other("Plan", CANDIDATE | {"most": -1}, most=("negative", "-1 is below 0")),
+    _other("Plan", CANDIDATE | {"ticket": -4}, ticket=("negative", "Ticket price: -4 is below 0")),
+    _other("Plan", _without(CANDIDATE, "ticket"), ticket=("no_price", "Ticket price is blank")),
+    _other(
+        "Plan",
+        _without(CANDIDATE, "ticket", "expected_price"),
+        ticket=("no_price", "the plan needs both prices"),
+        expected_price=("no_price", "Expected price is blank"),
+    ),
+    _other("Plan", _without(CANDIDATE, "channel"), channel=("no_channel", "its fee is needed")),
+    _other("Plan", CANDIDATE | {"channel": "Fair"}, channel=("no_channel", "'Fair' is not on")),
+    _other("Plan", CANDIDATE | {"most": 1.5}, most=("not_whole", "1.5 is not a whole number")),
+    _other(
+        "Plan",
+        _without(CANDIDATE, "days_to_sell"),
+        days_to_sell=("no_days", "Days to sell is blank; the plan goes by profit a day (Settings)"),
+    ),
+    _other(
+        "Plan",
+        CANDIDATE | {"days_to_sell": 0},
+        days_to_sell=("no_days", "Days to sell is 0; the plan goes by profit a day"),
+    ),
+    _other(
+        "Plan",
+        {"piece": "Chest"},
+        ticket=("no_price", "is blank"),
+        expected_price=("no_price", "is blank"),
+        channel=("no_channel", "is blank"),
+        days_to_sell=("no_days", "is blank"),
+    ),
+    _other("Comps", _without(COMPARABLE, "item"), item=("no_item", "Item is blank; the row counts")),
+    _other("Comps", {"seen_at": "a list"}, item=("no_item", "Item is blank")),
+    _other("Comps", COMPARABLE | {"price": "18.-"}, price=("not_a_number", "'18.-' is not a")),
+    _other("Comps", COMPARABLE | {"postage": "free"}, postage=("not_a_number", "'free' is not a")),
+    _other("Comps", COMPARABLE | {"seen_on": "1.2.2026"}, seen_on=("not_a_date", "2026-02-01")),
+    _other("Comps", COMPARABLE | {"price": -18}, price=("negative", "-18 is below 0")),
+    _other(
+        "Comps",
+        COMPARABLE | {"item": "own", "my_lacks": -2},
+        my_lacks=("negative", "Mine lacks: -2 is below 0"),
+    ),
+    _other("Comps", COMPARABLE | {"postage": -3}, postage=("negative", "Postage: -3 is below 0")),
+    _other("Comps", _without(COMPARABLE, "kind"), kind=("no_kind", "is blank; write Sold or Asked")),
+    _other("Comps", COMPARABLE | {"kind": "Bid"}, kind=("no_kind", "write one of 'Sold', 'Asked'")),
+    _other("Comps", _without(COMPARABLE, "price"), price=("no_price", "Price is blank; write what")),
+    _other("Comps", _without(COMPARABLE, "seen_on"), seen_on=("no_date", "newer sales count more")),
+    # An offer may have no day: it weighs nothing.
+    _other("Comps", _without(COMPARABLE, "seen_on") | {"kind": "Asked"}),
+    _other(
+        "Comps",
+        COMPARABLE | {"postage_in": "Yes"},
+        postage=("no_postage", "postage is in the price, so write how much of it"),
+    ),
+    _other("Comps", COMPARABLE | {"postage_in": "Yes", "kind": "Asked"}),
+    _other(
+        "Comps",
+        COMPARABLE | {"postage_in": "Ja"},
+        postage_in=("no_yes_or_no", "'Ja' is not on the list; write one of 'Yes', 'No'"),
+    ),
+    _other(
+        "Comps",
+        COMPARABLE | {"complete": "partly"},
+        complete=("no_yes_or_no", "Complete: 'partly' is not on the list"),
+    ),
+    _other(
+        "Comps",
+        COMPARABLE | {"condition": "Mint"},
+        condition=("no_condition", "write one of 'New', 'Good', or add it on Settings"),
+    ),
+    _other(
+        "Comps",
+        _without(COMPARABLE, "item") | {"condition": "Mint"},
+        item=("no_item", "Item is blank"),
+        condition=("no_condition", "'Mint' is not on Settings"),
+    ),
+    _other(
+        "Comps",
+        COMPARABLE | {"item": "other", "my_condition": "Mint"},
+        my_condition=("no_condition", "My condition: 'Mint' is not on Settings"),
+    ),
+    _other(
+        "Comps",
+        COMPARABLE | {"item": "JUG", "my_condition": "Good"},
+        my_condition=("mine_below", "'Good' counts only in the first row of its item"),
+    ),
+    _other(
+        "Comps",
+        COMPARABLE | {"my_lacks": 2},
+        my_lacks=("mine_below", "Mine lacks: 2.00 counts only in the first row of its item"),
+    ),
+    _other("Comps", COMPARABLE | {"seen_on": day(4, 1)}, seen_on=("after_as_of", "2026-04-01 is")),
     _piece({"paid": "$4.50"}, paid=("not_a_number", "Paid: '$4.50' is not a number; write 4.5")),
     _piece({"paid": "4,50"}, paid=("not_a_number", "'4,50' is not a number; write 4.5")),
     _piece({"paid": "1,234"}, paid=("not_a_number", "write 1234 or 1.234")),
@@ -310,9 +507,44 @@ MISTAKES: list[Mistake] = [
 ]  # fmt: skip
 
 
+@dataclass(frozen=True)
+class FormMistake:
+    """A cell of a form with something wrong: the problem's key, and words of its message."""
+
+    form: str
+    cell: str
+    typed: Any
+    key: str
+    words: str
+
+
+FORM_MISTAKES: list[FormMistake] = [
+    FormMistake("Shelf", "sold_1", "20 EUR", "not_a_number", "Sold price 1: '20 EUR' is not a"),
+    FormMistake("Shelf", "sold_3", -5, "negative", "Sold price 3: -5 is below 0; write 0 or more"),
+    FormMistake("Shelf", "lacks", " ", "only_spaces", "Mine lacks: holds only spaces"),
+    FormMistake("Shelf", "postage", "4,50", "not_a_number", "Postage: '4,50' is not a number"),
+    FormMistake("Shelf", "postage_in", "maybe", "unknown_choice", "write one of 'Yes', 'No'"),
+    FormMistake("Shelf", "channel", "Fair", "unknown_choice", "write one of 'Stall', 'First site'"),
+    FormMistake("Shelf", "ticket", True, "not_a_number", "Ticket price: TRUE is not a number"),
+    FormMistake("Desk", "item_no", "none", "unknown_choice", "Item no.: 'none' is not on"),
+    FormMistake(
+        "Desk", "channel", "stall ", "unknown_choice", "has a blank at the end; write 'Stal"
+    ),
+    FormMistake("Desk", "box", "Crate", "unknown_choice", "write one of 'Small', 'Tube'"),
+    FormMistake("Desk", "service", "Air", "unknown_choice", "Postage service: 'Air' is not on"),
+    FormMistake("Desk", "piece_weight", -1, "negative", "Weight of the piece: -1 is below 0"),
+    FormMistake("Desk", "asking", "$25", "not_a_number", "Price, postage apart: '$25' is not a"),
+    FormMistake("Desk", "weight_1", "much", "not_a_number", "'much' is not a number"),
+    FormMistake("Desk", "weight_2", -2, "negative", "-2 is below 0"),
+]
+FORM_CELLS_THAT_ARE_FREE = {"Shelf": {"category": "Odds", "comps_of": "not there"}}
+
+
 def mistaken_entries() -> tuple[Entries, list[tuple[int, Mistake]]]:
     """A log with all mistakes, and the row of its sheet in which each stands."""
     rows: dict[str, list[dict[str, Any]]] = {
+        "Plan": [dict(CANDIDATE)],
+        "Comps": [dict(COMPARABLE)],
         "Log": [PIECE | {"item_no": "M1"}, LOT_PIECE | {"item_no": "M2"}],
         "Lots": [LOT | {"lot_no": "L-1"}],
         "Expenses": [dict(EXPENSE)],
@@ -325,4 +557,9 @@ def mistaken_entries() -> tuple[Entries, list[tuple[int, Mistake]]]:
         number = {"item_no": f"M{len(of_sheet) + 1}"} if mistake.numbered else {}
         of_sheet.append(number | mistake.row)
         placed.append((6 + len(of_sheet), mistake))
-    return Entries(dict(SETTINGS), BLOCKS, rows), placed
+    forms = {
+        form: {mistake.cell: mistake.typed for mistake in FORM_MISTAKES if mistake.form == form}
+        | FORM_CELLS_THAT_ARE_FREE.get(form, {})
+        for form in FORMS
+    }
+    return Entries(dict(SETTINGS), BLOCKS, rows, forms), placed

@@ -80,7 +80,7 @@ def with_shelves(entries: Entries, seed: int) -> Entries:
     pieces = entries.rows["Log"]
     numbers = [piece["item_no"] for piece in pieces]
     for piece in pieces:
-        piece |= _some(
+        more = _some(
             draw,
             {
                 "category": draw.choice(CATEGORIES),
@@ -94,13 +94,14 @@ def with_shelves(entries: Entries, seed: int) -> Entries:
             share=0.7,
         )
         if "sold_on" in piece:
-            piece |= _some(
+            more |= _some(
                 draw,
                 {
-                    "billed_weight": float(draw.randint(1, 20)),
+                    "scale_weight": float(draw.randint(1, 20)),
                     "expected_postage": _money(draw, 2, 12),
                 },
             )
+        piece.update(more)
     items = [*draw.sample(numbers, min(5, len(numbers))), "own word"]
     entries.settings |= {
         "Trip_cash": _money(draw, 0, 120),
@@ -113,7 +114,7 @@ def with_shelves(entries: Entries, seed: int) -> Entries:
         "Comp_low_share": draw.choice((0, 0.1, 0.25, 0.5)),
         "Filling_rate": draw.choice((0, 0.1)),
         "Weight_allowance": draw.choice((0, 0.25)),
-        "Coverage": draw.choice((0.5, 0.9, 1)),
+        "Cover_share": draw.choice((0.5, 0.9, 1)),
     }
     boxes = [
         {

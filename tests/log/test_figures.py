@@ -413,14 +413,18 @@ def test_all_findings_of_a_row_are_counted_however_many(tmp_path):
 
 
 def test_every_result_is_compared_or_says_why_not(figures):
-    from sheetfns.log.compare import NOT_COMPARED
+    from sheetfns.log.compare import NOT_COMPARED, NOT_COMPARED_IN_FORMS
     from sheetfns.log.layout import layout
 
     frames = {"Log": figures.pieces, "Lots": figures.lots, "Trips": figures.trips,
-              "Expenses": figures.expenses, "Owner": figures.owner, "Money": figures.months}  # fmt: skip
+              "Expenses": figures.expenses, "Owner": figures.owner, "Money": figures.months,
+              "Comps": figures.comparables, "Plan": figures.plan}  # fmt: skip
     for table in layout().tables:
         results = {column.key for column in table.columns if column.role != "input"}
         assert results - set(frames[table.key]) <= NOT_COMPARED, table.name
+    for form, worked in zip(layout().forms, (figures.shelf, figures.desk), strict=True):
+        results = {cell.key for cell in form.cells() if cell.role != "input"}
+        assert results - set(worked) <= NOT_COMPARED_IN_FORMS, form.name
 
 
 def test_more_months_than_the_sheet_has(tmp_path):

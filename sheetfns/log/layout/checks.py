@@ -119,7 +119,7 @@ _FIGURES = (
     "Comp_low_share",
     "Filling_rate",
     "Weight_allowance",
-    "Coverage",
+    "Cover_share",
 )
 
 
@@ -191,8 +191,8 @@ def _settings_checks() -> list[Check]:
             "wishes",
             "an amount or rate above is below 0 or too high, or a sale counts half within a day",
             "(MIN(Trip_cash,Trip_reserve,Wanted_profit,Wanted_return,Buying_tax_rate,Comp_low_share,"
-            "Filling_rate,Weight_allowance,Coverage)<0)+(N(Comp_half_life)<1)"
-            "+(N(Comp_low_share)>0.5)+(MAX(Coverage,Filling_rate,Buying_tax_rate)>1)",
+            "Filling_rate,Weight_allowance,Cover_share)<0)+(N(Comp_half_life)<1)"
+            "+(N(Comp_low_share)>0.5)+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)",
         ),
         check(
             "worth",

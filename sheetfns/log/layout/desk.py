@@ -532,7 +532,7 @@ def _bias(key: str, label: str, kind: Kind, names: tuple[str, str, str]) -> Form
         f"COUNT({error})",
         f"AVERAGE({error})",
         f'COUNTIF({error},">0")/COUNT({error})',
-        f"MAX(0,SMALL({error},MAX(1,ROUNDUP(ROUND(Coverage*COUNT({error}),9),0))))",
+        f"MAX(0,SMALL({error},MAX(1,ROUNDUP(ROUND(Cover_share*COUNT({error}),9),0))))",
     )
     cells = []
     for place, (name, cell_kind, text) in enumerate(
@@ -545,7 +545,7 @@ def _bias(key: str, label: str, kind: Kind, names: tuple[str, str, str]) -> Form
             Plain(text, blank_if=f"COUNT({error})=0"),
             Call(
                 "ESTIMATE_BIAS",
-                {"estimated": estimated, "actual": actual, "coverage": "Coverage"},
+                {"estimated": estimated, "actual": actual, "coverage": "Cover_share"},
                 blank_if=f"COUNT({error})=0",
                 around=f"INDEX({{}},1,{place})",
             ),

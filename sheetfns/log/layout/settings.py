@@ -150,7 +150,7 @@ def settings() -> tuple[Setting, ...]:
             "To be on the safe side; Listing desk shows what would have been enough.",
         ),
         Setting(
-            "Coverage",
+            "Cover_share",
             "Allowances cover",
             RATE,
             0.9,

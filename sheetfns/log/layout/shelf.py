@@ -122,7 +122,7 @@ def _answers() -> tuple[FormRow, ...]:
             MONEY,
             _of_comparables(3, f"PERCENTILE({_span('kept')},1-Comp_low_share)", "high"),
         ),
-        words("remark", _of_comparables(6, _REMARK, "remark"), lines=1),
+        words("remark", _of_comparables(6, "{typed_remark}", "remark"), lines=1),
         result(
             "ceiling",
             "Most to pay",
@@ -289,6 +289,7 @@ def _workings() -> tuple[FormRow, ...]:
         ),
         *kept,
         working("used", "Prices kept", COUNT, Plain(f"COUNT({_span('kept')})"), "pieces"),
+        working("typed_remark", "Remark on them", TEXT, Plain(_REMARK, blank_if="{number}=0")),
         working(
             "comps_row",
             "Item's row",

@@ -1,0 +1,342 @@
+"""How long stock lies, how often it turns, what it returns, and what its price becomes with time."""
+
+from __future__ import annotations
+
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, refuse_where
+from sheetfns.kinds import (
+    Column,
+    Cost,
+    Date,
+    Days,
+    Duration,
+    Durations,
+    Factor,
+    Flags,
+    Money,
+    Number,
+    Rate,
+    Ratio,
+    Table,
+    shown_cell,
+)
+from sheetfns.money import round_money
+from sheetfns.registry import worksheet
+
+
+@worksheet("Stock", native="=INT({held_until})-INT({bought_on})")
+def days_held(bought_on: Date, held_until: Date) -> Days:
+    """How many days a piece was held until it sold, or has been held until the day that you give.
+
+    Args:
+        bought_on: the day on which it was bought.
+        held_until: the day on which it sold; if it has not, today's date, typed.
+    Returns: whole days; 0 if both are one day. The time of day does not count.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #NUM!: held_until before bought_on. #VALUE!: no date. #N/A: one of them is blank.
+    Formula: held_until - bought_on
+    Source: definition
+    Examples:
+        >>> import datetime as dt
+        >>> days_held(dt.date(2026, 1, 30), dt.date(2026, 3, 1))
+        30.0
+        >>> days_held(46052, 46052)
+        0.0
+    """
+    days = np.floor(held_until) - np.floor(bought_on)
+    refuse_where(
+        np.asarray(days < 0),
+        NUMBER,
+        "held_until: is before bought_on; check both dates",
+    )
+    held: Column = days
+    return held
+
+
+def _mean_stock(opening: Number, closing: Number) -> Number:
+    mean = (opening + closing) / 2
+    refuse_where(
+        mean == 0,
+        DIVISION,
+        "opening and closing: both are 0, so there is no stock to measure by; check the two",
+    )
+    return mean
+
+
+@worksheet("Stock", native="={cost_of_goods_sold}/(({opening}+{closing})/2)")
+def stock_turn(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor:
+    """How often the stock was sold and replaced in a period.
+
+    Args:
+        cost_of_goods_sold: what the pieces sold in the period had cost, in money.
+        opening: the stock at cost at the beginning of the period, in money.
+        closing: the stock at cost at its end, in money.
+    Returns: a factor: 4 means that the stock turned over four times in the period.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #DIV/0!: opening and closing are both 0. #NUM!: below 0. #VALUE!: text. #N/A: blank.
+    Formula: cost_of_goods_sold / ((opening + closing) / 2)
+    Source: definition (inventory turnover)
+    Examples:
+        >>> stock_turn(6000, 1000, 2000)
+        4.0
+        >>> stock_turn(0, 1000, 1000)
+        0.0
+    """
+    return cost_of_goods_sold / _mean_stock(opening, closing)
+
+
+@worksheet("Stock", native="={stock}/({cost_of_goods_sold}/{days})")
+def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) -> Duration:
+    """For how many days the stock lasts at the pace at which it sold.
+
+    Args:
+        stock: the stock at cost, in money.
+        cost_of_goods_sold: what the pieces sold in the period had cost, in money, above 0.
+        days: the length of the period in days, above 0; a year of 365 if left out.
+    Returns: days, the exact quotient.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #DIV/0!: nothing was sold. #NUM!: below 0, or days 0. #VALUE!: text. #N/A: blank.
+    Formula: stock / (cost_of_goods_sold / days)
+    Source: Saylor Academy, Financial Accounting, ch. 9
+    Examples:
+        >>> days_on_hand(520000, 40000, 1)
+        13.0
+        >>> days_on_hand(300, 900, 30)
+        10.0
+    """
+    refuse_where(days == 0, NUMBER, "days: is 0; write the length of the period in days")
+    refuse_where(
+        cost_of_goods_sold == 0,
+        DIVISION,
+        "cost_of_goods_sold: is 0, so the stock never ends; take a longer period",
+    )
+    return stock / (cost_of_goods_sold / days)
+
+
+@worksheet("Stock", native="={gross_margin}/(({opening}+{closing})/2)")
+def stock_return(gross_margin: Money, opening: Cost, closing: Cost) -> Factor:
+    """What each 1 of money in stock brought in gross margin in a period.
+
+    Args:
+        gross_margin: sales of the period less what the pieces sold had cost, in money; below 0 for a loss.
+        opening: the stock at cost at the beginning of the period, in money.
+        closing: the stock at cost at its end, in money.
+    Returns: a factor: 1.5 means that each 1.00 in stock brought 1.50 of gross margin.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #DIV/0!: opening and closing are both 0. #NUM!: a stock below 0. #VALUE!: text. #N/A: blank.
+    Formula: gross_margin / ((opening + closing) / 2)
+    Source: definition (gross margin return on inventory); another one takes the gross margin as a
+        share of sales times sales over mean stock, and some take stock at selling prices: compare
+        only figures of one definition
+    Examples:
+        >>> stock_return(4500, 2000, 4000)
+        1.5
+        >>> stock_return(-300, 1000, 2000)
+        -0.2
+    """
+    return gross_margin / _mean_stock(opening, closing)
+
+
+CHANCE_NOISE: Final = 1e-12
+"""5/6 x 4/5 x 3/4 is a half, and in binary a little more or less."""
+
+
+class _Unsold(NamedTuple):
+    """The share still unsold after each number of days: a step at each of `days`."""
+
+    days: Column
+    shares: Column
+
+
+def _still_unsold(days: Column, sold_flags: Any) -> _Unsold:
+    """The product-limit estimate; what has not sold yet counts as far as it has been held."""
+    from scipy import stats  # noqa: PLC0415  (heavy)
+
+    if days.size != sold_flags.size:
+        raise CellError(
+            VALUE,
+            f"sold_flags has {sold_flags.size} cells, days has {days.size}; give ranges of the "
+            "same size",
+        )
+    used = ~np.isnan(days)
+    held = days[used]
+    sold = np.array([flag is True for flag in sold_flags[used]], bool)
+    survival = stats.ecdf(stats.CensoredData.right_censored(held, ~sold)).sf
+    return _Unsold(survival.quantiles, survival.probabilities)
+
+
+@worksheet("Stock")
+def median_days_to_sell(
+    days: Durations, sold_flags: Flags, sold_share: Rate = 0.5
+) -> Duration:
+    """In how many days half of the pieces sell, pieces that have not sold yet included: leaving them out would make stock look faster than it is.
+
+    Args:
+        days: a whole range: days from listing, or from buying, to the sale; for a piece not sold yet the days until now. A blank row does not count.
+        sold_flags: a whole range of the same size: yes if the piece has sold; blank is no.
+        sold_share: the share that is to be sold by then, a fraction or percentage above 0; half if left out, which is the median.
+    Returns: days.
+    Shape: whole ranges and cell by cell sold_share.
+    Errors: #N/A: blank, or so many have not sold yet. #NUM!: below 0, or sold_share 0. #VALUE!: text, or unlike sizes.
+    Formula: the least number of days after which the product-limit estimate of the share still
+        unsold is 1 - sold_share or less; a sale counts before a piece unsold at the same day
+    Source: E. L. Kaplan and P. Meier (1958), Nonparametric estimation from incomplete observations (M)
+    Examples:
+        >>> median_days_to_sell([5, 8, 12, 20], ["yes", "yes", "no", "yes"])
+        8.0
+        >>> median_days_to_sell([6, 6, 9, 14], [True, True, False, True], sold_share=0.8)
+        14.0
+    """
+    share = np.asarray(sold_share, np.float64)
+    if not days.size or not sold_flags.size:
+        return np.full(share.shape, np.nan)
+    refuse_where(
+        share == 0, NUMBER, "sold_share: is 0; write the share that is to be sold, such as 50%"
+    )
+    unsold = _still_unsold(days, sold_flags)
+    # Falling shares, turned round so that they rise: the number of steps that are not low enough.
+    steps = unsold.shares.size - np.searchsorted(
+        unsold.shares[::-1], 1 - share + CHANCE_NOISE, side="right"
+    )
+    reached = steps < unsold.shares.size
+    longest = float(unsold.days[-1])
+    refuse_where(
+        ~np.asarray(reached),
+        BLANK,
+        f"days: {unsold.shares[-1]:.0%} of the pieces would be unsold after {longest:.10g} days, the "
+        "longest so far; sold_share is not reached yet; wait, or write a lower one",
+    )
+    found: Column = unsold.days[np.where(reached, steps, 0)]
+    return found
+
+
+@worksheet("Stock")
+def sold_by_chance(days: Durations, sold_flags: Flags, horizon: Duration) -> Ratio:
+    """The chance that a piece like yours sells within so many days, pieces that have not sold yet included.
+
+    Args:
+        days: a whole range: days from listing, or from buying, to the sale; for a piece not sold yet the days until now. A blank row does not count.
+        sold_flags: a whole range of the same size: yes if the piece has sold; blank is no.
+        horizon: within how many days; not over the longest in days, as nothing is known of later, unless the estimate has come to 100 % by then.
+    Returns: a fraction: 0.6 is 60 %.
+    Shape: whole ranges and cell by cell horizon.
+    Errors: #N/A: blank, or horizon beyond what has been seen. #NUM!: below 0. #VALUE!: text, or unlike sizes.
+    Formula: 1 - the product-limit estimate of the share still unsold after horizon days
+    Source: E. L. Kaplan and P. Meier (1958), Nonparametric estimation from incomplete observations (M)
+    Examples:
+        >>> sold_by_chance([5, 8, 12, 20], ["yes", "yes", "no", "yes"], 10)
+        0.5
+        >>> sold_by_chance([5, 8, 12, 20], ["yes", "yes", "no", "yes"], [4, 5, 30]).tolist()
+        [0.0, 0.25, 1.0]
+    """
+    wanted = np.asarray(horizon, np.float64)
+    if not days.size or not sold_flags.size:
+        return np.full(wanted.shape, np.nan)
+    unsold = _still_unsold(days, sold_flags)
+    longest = float(unsold.days[-1])
+    refuse_where(
+        np.asarray((wanted > longest) & (unsold.shares[-1] > CHANCE_NOISE)),
+        BLANK,
+        f"horizon: is beyond {longest:.10g} days, the longest that a piece was held so far; write "
+        f"{longest:.10g} or less",
+    )
+    after = np.concatenate([[1.0], unsold.shares])
+    chance: Column = 1 - after[np.searchsorted(unsold.days, wanted, side="right")]
+    return chance
+
+
+_STEPS_REACHED: Final = 'COUNTIF(INDEX({steps},0,1),"<="&{days_listed})'
+# A first row without a number is a heading.
+_SHARE_OFF: Final = (
+    f"IF({_STEPS_REACHED}=0,0,"
+    f"INDEX({{steps}},{_STEPS_REACHED}+IF(ISNUMBER(INDEX({{steps}},1,1)),0,1),2))"
+)
+
+
+@worksheet(
+    "Stock",
+    native=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))",
+)
+def markdown_price(
+    asking: Cost, days_listed: Days, steps: Table, floor: Cost = 0
+) -> Money:
+    """The price after so many days by your own steps of markdown, not below a floor.
+
+    Args:
+        asking: the price at which the piece was first listed, in money.
+        days_listed: for how many days it has been listed.
+        steps: a whole block of two columns: from which day, rising; which share of asking comes off, a fraction or percentage. The first row may be a heading.
+        floor: the price that is never gone below, in money; 0 if left out. BREAK_EVEN_PRICE gives one.
+    Returns: money, rounded half up to the cent; asking where it is under the floor already.
+    Shape: asking, days_listed and floor cell by cell; steps is a whole block. Blank rows at its end do not count.
+    Errors: #NUM!: days that do not rise, a share over 100 %, below 0. #VALUE!: text, or no block of two columns. #N/A: blank.
+    Formula: asking x (1 - share of the last step reached, which is not added to those before), not
+        below floor, not above asking
+    Source: common practice, no source; the steps are your own
+    Examples:
+        >>> markdown_price(40, 45, [["from day", "off"], [30, 0.10], [60, 0.20]])
+        36.0
+        >>> markdown_price(40, [0, 30, 90], [[30, 0.10], [60, 0.20]], 34).tolist()
+        [40.0, 36.0, 34.0]
+    """
+    shape = np.broadcast_shapes(np.shape(asking), np.shape(days_listed), np.shape(floor))
+    if not steps.size:
+        return np.full(shape, np.nan)
+    try:
+        from_day, off = _markdown_steps(steps)
+    except CellError as error:
+        # By row, so that a row that is blank stays blank.
+        refuse_where(np.ones(shape, bool), error.code, error.message)
+        return np.full(shape, np.nan)
+    share = np.concatenate([[0.0], off])[np.searchsorted(from_day, days_listed, side="right")]
+    price: Column = np.minimum(asking, np.maximum(floor, round_money(asking * (1 - share))))
+    return price
+
+
+def _markdown_steps(steps: Table) -> tuple[Column, Column]:
+    """Days and shares off; refuses a block that is not one rising list of steps."""
+    cells: list[list[Any]] = steps.tolist()
+    while cells and not any(map(_filled, cells[-1])):
+        cells.pop()
+    if not cells or len(cells[0]) < 2:
+        raise CellError(
+            VALUE, "steps: give two columns: from which day, and which share comes off"
+        )
+    first = 0 if isinstance(cells[0][0], float) else 1
+    if len(cells) == first:
+        raise CellError(BLANK, "steps: holds no step; write one, such as 30 and 10%")
+    for number, row in enumerate(cells[first:], first + 1):
+        for cell, what in zip(row[:2], ("day", "share"), strict=True):
+            if not _filled(cell):
+                raise CellError(BLANK, f"steps: row {number} has no {what}; fill it in")
+            if not isinstance(cell, float):
+                raise CellError(
+                    VALUE,
+                    f"steps: '{shown_cell(cell)}' in row {number} is no {what}; write a number",
+                )
+            if cell < 0:
+                raise CellError(
+                    NUMBER, f"steps: {cell:.15g} in row {number} is below 0; write 0 or more"
+                )
+        if row[1] > 1:
+            raise CellError(
+                NUMBER,
+                f"steps: {row[1]:.15g} in row {number} is over 100 %; write 10% or 0.1 for a tenth",
+            )
+    days = np.array([row[0] for row in cells[first:]])
+    falls = np.flatnonzero(np.diff(days) <= 0)
+    if falls.size:
+        number = int(falls[0]) + first + 2
+        raise CellError(
+            NUMBER,
+            f"steps: the day in row {number} is not above the one before; put the days in rising "
+            "order",
+        )
+    return days, np.array([row[1] for row in cells[first:]])
+
+
+def _filled(cell: Any) -> bool:
+    return cell is not None and not (isinstance(cell, str) and not cell.strip())
