@@ -662,6 +662,57 @@ def test_rows_above_the_headers_and_between_entries(
     assert content.entries() == full_entries()
 
 
+def test_rows_inserted_by_hand_in_a_form(changed: Callable[[Change], LogContent]) -> None:
+    def change(book: openpyxl.Workbook) -> None:
+        for name, labels in (
+            ("Shelf check", ("Sold price 2", "Ticket price")),
+            ("Listing desk", ("Keyword 3", "Weight of the piece")),
+        ):
+            sheet = book[name]
+            for label in labels:
+                column = [row[0].value for row in sheet.iter_rows(max_col=1)]
+                sheet.insert_rows(column.index(label) + 1)
+
+    content = changed(change)
+    assert {p.key for p in content.problems} <= {"not_calculated"}
+    assert content.entries() == full_entries()
+    desk = content.forms["Desk"]
+    assert (desk["keyword_2"], desk["keyword_3"], desk["piece_weight"]) == ("word2", "word3", 1.1)
+
+
+def test_a_label_of_a_form_that_is_missing(changed: Callable[[Change], LogContent]) -> None:
+    row, _ = Places(PLAN).form_cells["Shelf"]["ticket"]
+
+    def change(book: openpyxl.Workbook) -> None:
+        book["Shelf check"].cell(row, 1, "What they ask")
+
+    problem = one_said(changed(change), "Shelf check", "A5")
+    assert problem.key == "missing_line"
+    assert "these lines are missing: 'Ticket price'" in problem.message
+
+
+def test_cells_of_a_form_that_only_a_program_can_make(
+    changed: Callable[[Change], LogContent],
+) -> None:
+    shelf, desk = (Places(PLAN).form_cells[key] for key in ("Shelf", "Desk"))
+
+    def change(book: openpyxl.Workbook) -> None:
+        book["Shelf check"].cell(shelf["sold_2"][0], 2, "#REF!")
+        book["Shelf check"].cell(shelf["sold_3"][0], 2, dt.date(2026, 4, 3))
+        book["Listing desk"].cell(desk["keyword_4"][0], 2, 1960)
+        book["Listing desk"].cell(desk["title"][0], 2, dt.date(2026, 4, 3))
+
+    content = changed(change)
+    error = one_said(content, "Shelf check", f"B{shelf['sold_2'][0]}")
+    assert error.message == "Sold price 2: shows #REF!; type the value again"
+    date = one_said(content, "Shelf check", f"B{shelf['sold_3'][0]}")
+    assert "2026-04-03 is a date; write a number" in date.message
+    assert one_said(content, "Listing desk", f"B{desk['title'][0]}").key == "date_for_text"
+    assert content.forms["Shelf"]["sold_2"] is None
+    assert content.forms["Desk"]["keyword_4"] == "1960"
+    assert content.entries().forms["Shelf"]["sold_2"] == "#REF!"
+
+
 def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
         for row in (88, 90):
