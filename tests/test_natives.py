@@ -66,6 +66,8 @@ BY_KIND: dict[str, Draw] = {
     "Quantity": lambda rng: int(rng.integers(0, 400)),
     "Count": lambda rng: int(rng.integers(0, 400)),
     "Days": lambda rng: int(rng.integers(0, 900)),
+    "Duration": _cents(0, 40_000),
+    "Date": lambda rng: int(rng.integers(40_000, 60_000)) + int(rng.integers(4)) / 4,
     "Weight": _cents(1, 5_000),
     "Length": _cents(0, 4_000),
 }

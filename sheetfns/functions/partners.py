@@ -36,7 +36,7 @@ def profit_share(profit: Money, shares: Rates) -> Monies:
         [-18.0, -12.0]
     """
     weights = np.nan_to_num(shares)
-    if abs(profit) > MOST_SHARED:
+    if abs(float(profit)) > MOST_SHARED:
         raise CellError(NUMBER, "profit: too large to share to the cent; check it")
     in_all = float(weights.sum())
     if abs(in_all - 1) > SHARE_NOISE:

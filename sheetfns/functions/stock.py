@@ -169,9 +169,7 @@ def _still_unsold(days: Column, sold_flags: Any) -> _Unsold:
 
 
 @worksheet("Stock")
-def median_days_to_sell(
-    days: Durations, sold_flags: Flags, sold_share: Rate = 0.5
-) -> Duration:
+def median_days_to_sell(days: Durations, sold_flags: Flags, sold_share: Rate = 0.5) -> Duration:
     """In how many days half of the pieces sell, pieces that have not sold yet included: leaving them out would make stock look faster than it is.
 
     Args:
@@ -260,9 +258,7 @@ _SHARE_OFF: Final = (
     "Stock",
     native=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))",
 )
-def markdown_price(
-    asking: Cost, days_listed: Days, steps: Table, floor: Cost = 0
-) -> Money:
+def markdown_price(asking: Cost, days_listed: Days, steps: Table, floor: Cost = 0) -> Money:
     """The price after so many days by your own steps of markdown, not below a floor.
 
     Args:
@@ -302,30 +298,12 @@ def _markdown_steps(steps: Table) -> tuple[Column, Column]:
     while cells and not any(map(_filled, cells[-1])):
         cells.pop()
     if not cells or len(cells[0]) < 2:
-        raise CellError(
-            VALUE, "steps: give two columns: from which day, and which share comes off"
-        )
+        raise CellError(VALUE, "steps: give two columns: from which day, and which share comes off")
     first = 0 if isinstance(cells[0][0], float) else 1
     if len(cells) == first:
         raise CellError(BLANK, "steps: holds no step; write one, such as 30 and 10%")
     for number, row in enumerate(cells[first:], first + 1):
-        for cell, what in zip(row[:2], ("day", "share"), strict=True):
-            if not _filled(cell):
-                raise CellError(BLANK, f"steps: row {number} has no {what}; fill it in")
-            if not isinstance(cell, float):
-                raise CellError(
-                    VALUE,
-                    f"steps: '{shown_cell(cell)}' in row {number} is no {what}; write a number",
-                )
-            if cell < 0:
-                raise CellError(
-                    NUMBER, f"steps: {cell:.15g} in row {number} is below 0; write 0 or more"
-                )
-        if row[1] > 1:
-            raise CellError(
-                NUMBER,
-                f"steps: {row[1]:.15g} in row {number} is over 100 %; write 10% or 0.1 for a tenth",
-            )
+        _refuse_step(number, row)
     days = np.array([row[0] for row in cells[first:]])
     falls = np.flatnonzero(np.diff(days) <= 0)
     if falls.size:
@@ -336,6 +314,26 @@ def _markdown_steps(steps: Table) -> tuple[Column, Column]:
             "order",
         )
     return days, np.array([row[1] for row in cells[first:]])
+
+
+def _refuse_step(number: int, row: list[Any]) -> None:
+    for cell, what in zip(row[:2], ("day", "share"), strict=True):
+        if not _filled(cell):
+            raise CellError(BLANK, f"steps: row {number} has no {what}; fill it in")
+        if not isinstance(cell, float):
+            raise CellError(
+                VALUE,
+                f"steps: '{shown_cell(cell)}' in row {number} is no {what}; write a number",
+            )
+        if cell < 0:
+            raise CellError(
+                NUMBER, f"steps: {cell:.15g} in row {number} is below 0; write 0 or more"
+            )
+    if row[1] > 1:
+        raise CellError(
+            NUMBER,
+            f"steps: {row[1]:.15g} in row {number} is over 100 %; write 10% or 0.1 for a tenth",
+        )
 
 
 def _filled(cell: Any) -> bool:

@@ -336,7 +336,10 @@ def _workings() -> tuple[FormRow, ...]:
             "asks",
             "What is needed",
             TEXT,
-            Plain('IF({middle}="","Type sold prices",IF({channel_row}="","Choose a channel",""))'),
+            Plain(
+                'IF({to_mend}=1,"Mend a number below",IF({middle}="","Type sold prices",'
+                'IF({channel_row}="","Choose a channel","")))'
+            ),
         ),
         working(
             "too_dear",

@@ -1,0 +1,501 @@
+"""Rolling the money: what a stake becomes week by week, from averages or from your own history."""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Iterator
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, row_by_row
+from sheetfns.functions.profit import NO_LIMIT
+from sheetfns.kinds import (
+    Column,
+    Cost,
+    Costs,
+    Count,
+    Duration,
+    Durations,
+    Flags,
+    Monies,
+    Number,
+    Ratio,
+    Rows,
+)
+from sheetfns.registry import worksheet
+
+DAYS_OF_WEEK: Final = 7
+MOST_WEEKS: Final = 520
+NOTHING: Final = 1e-6
+"""A pay that lacks a ten-thousandth of a cent is whole: binary sums lack that much."""
+
+
+class _Terms(NamedTuple):
+    """What is paid and bought in each week, in money."""
+
+    fixed_costs: float
+    pay: float
+    pay_from_reserve: float
+    buying_limit: float
+
+
+class _Week(NamedTuple):
+    """One week of one path, or of many: what is there at its end, drawn and bought in it."""
+
+    cash: Any
+    owed: Any
+    drawn: Any
+    bought: Any
+
+
+def _one_week(cash: Any, owed: Any, came_in: Any, terms: _Terms) -> _Week:
+    """The order of every week: sales come in, costs go out, then pay, and the rest buys stock."""
+    left = cash + came_in - owed - terms.fixed_costs
+    owed = np.maximum(-left, 0)
+    cash = np.maximum(left, 0)
+    drawn = np.minimum(np.maximum(cash - terms.pay_from_reserve, 0), terms.pay)
+    cash = cash - drawn
+    bought = np.minimum(np.maximum(cash - terms.fixed_costs, 0), terms.buying_limit)
+    return _Week(cash - bought, owed, drawn, bought)
+
+
+def _whole_weeks(days: Number) -> tuple[Column, Column]:
+    """After how many whole weeks a purchase comes back, and which share of it a week later."""
+    weeks = np.minimum(np.maximum(np.divide(days, DAYS_OF_WEEK), 1), MOST_WEEKS + 1)
+    whole = np.floor(weeks)
+    return whole, weeks - whole
+
+
+def _refuse_weeks(weeks: float) -> None:
+    if not 1 <= weeks <= MOST_WEEKS:
+        raise CellError(NUMBER, f"weeks: {weeks:.15g} is out of range; write 1 to {MOST_WEEKS}")
+
+
+class _PathWeek(NamedTuple):
+    cash: float
+    stock: float
+    drawn: float
+    owed: float
+
+
+def _path(
+    stake: float, return_rate: float, days_to_turn: float, weeks: float, terms: _Terms
+) -> list[_PathWeek]:
+    """One path of averages, a row for each week; refuses what has no path."""
+    _refuse_weeks(weeks)
+    if return_rate < -1:
+        raise CellError(
+            NUMBER,
+            f"return_rate: {return_rate:.15g} is below -100 %; a piece cannot lose more than it cost",
+        )
+    if days_to_turn <= 0:
+        raise CellError(
+            NUMBER, "days_to_turn: must be above 0; write in how many days the stock is sold"
+        )
+    count = int(weeks)
+    whole, part = _whole_weeks(days_to_turn)
+    lag, later = int(whole), float(part)
+    bought = [0.0] * count
+    rows: list[_PathWeek] = []
+    cash, owed, stock = stake, 0.0, 0.0
+    for week in range(count):
+        sold = 0.0
+        if week >= lag:
+            sold += bought[week - lag] * (1 - later)
+        if week > lag:
+            sold += bought[week - lag - 1] * later
+        now = _one_week(cash, owed, sold * (1 + return_rate), terms)
+        cash, owed, bought[week] = float(now.cash), float(now.owed), float(now.bought)
+        stock = max(stock - sold, 0.0) + bought[week]
+        rows.append(_PathWeek(cash, stock, float(now.drawn), owed))
+        if not math.isfinite(cash + stock + owed):
+            raise CellError(
+                NUMBER,
+                "return_rate: the money grows beyond all numbers; check return_rate and weeks",
+            )
+    return rows
+
+
+@worksheet("Growth")
+def growth_path(
+    stake: Cost,
+    return_rate: Ratio,
+    days_to_turn: Duration,
+    weeks: Count,
+    fixed_costs_week: Cost = 0,
+    pay_week: Cost = 0,
+    pay_from_reserve: Cost = 0,
+    buying_limit_week: Cost = NO_LIMIT,
+) -> Rows:
+    """What a stake becomes week by week if all stock earns one return and sells after one time. Steady averages: no week goes like that, see GROWTH_ODDS.
+
+    Args:
+        stake: the cash that you begin with in week 1, in money.
+        return_rate: profit for each 1 that the stock cost, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100 %.
+        days_to_turn: in how many days stock that was bought is sold and paid for, above 0; less than a week counts as a week.
+        weeks: how many weeks to look ahead, 1 to 520.
+        fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if left out.
+        pay_week: the pay wanted each week, in money; 0 if left out.
+        pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy stock, in money; 0 if left out.
+        buying_limit_week: the most stock that you can find and list in a week, at cost, in money; none if left out.
+    Returns: a row for each week of four cells: cash, stock at cost, and pay drawn in it, in money, and
+        what is owed at its end; not rounded.
+    Shape: single cells in; a row of four cells for each week out.
+    Errors: #NUM!: weeks not 1 to 520, days_to_turn 0, return_rate below -100 %, or below 0. #VALUE!: text. #N/A: blank.
+    Formula: in each week (1) the cost of stock bought days_to_turn ago x (1 + return_rate) comes in,
+        where the days are no whole weeks shared linearly by the two weeks beside; (2) what is owed
+        and fixed_costs_week go out, what cannot be paid stays owed, without interest; (3) the pay:
+        cash - pay_from_reserve, 0 to pay_week; (4) the rest less next week's fixed costs buys
+        stock, 0 to buying_limit_week. Where all is bought at once and sold weeks later, money comes
+        in by fits and starts, and pay with it; a buying_limit_week spreads it
+    Source: definition; without costs and with 7 days it is compound interest
+    Examples:
+        >>> growth_path(1000, 0.10, 7, 3).tolist()[0]
+        [0.0, 1000.0, 0.0, 0.0]
+        >>> growth_path(1000, 0.25, 14, 3, pay_week=50).tolist()[2]
+        [0.0, 1137.5, 50.0, 0.0]
+    """
+    terms = _Terms(
+        float(fixed_costs_week), float(pay_week), float(pay_from_reserve), float(buying_limit_week)
+    )
+    return _path(float(stake), float(return_rate), float(days_to_turn), float(weeks), terms)
+
+
+@worksheet("Growth")
+def weeks_to_pay(
+    stake: Cost,
+    return_rate: Ratio,
+    days_to_turn: Duration,
+    weeks: Count,
+    fixed_costs_week: Cost = 0,
+    pay_week: Cost = 0,
+    pay_from_reserve: Cost = 0,
+    buying_limit_week: Cost = NO_LIMIT,
+) -> Count:
+    """The first week from which GROWTH_PATH carries the full pay in every week to the end. Steady averages: your own weeks will differ.
+
+    Args:
+        stake: the cash that you begin with in week 1, in money.
+        return_rate: profit for each 1 that the stock cost, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100 %.
+        days_to_turn: in how many days stock that was bought is sold and paid for, above 0; less than a week counts as a week.
+        weeks: how many weeks to look ahead, 1 to 520.
+        fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if left out.
+        pay_week: the pay wanted each week, in money, above 0.
+        pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy stock, in money; 0 if left out.
+        buying_limit_week: the most stock that you can find and list in a week, at cost, in money; none if left out.
+    Returns: the number of the week, a whole number.
+    Shape: cell by cell; cells, columns, rows and blocks broadcast.
+    Errors: #N/A: never carried to the end, or blank. #NUM!: pay_week 0, weeks not 1 to 520, days_to_turn 0, return_rate below -100 %. #VALUE!: text.
+    Formula: the first week after which no week of GROWTH_PATH draws less than pay_week, with at
+        least the weeks of one turn to the end: a single good last week carries nothing
+    Source: definition
+    Examples:
+        >>> weeks_to_pay(1000, 0.10, 7, 52, pay_week=80, pay_from_reserve=1000)
+        2.0
+        >>> weeks_to_pay(1000, 0.10, [7, 10], 52, 0, 60, 1200).tolist()
+        [4.0, 10.0]
+    """
+
+    def first_week(stake: float, rate: float, days: float, weeks: float, *each: float) -> float:
+        terms = _Terms(*each)
+        if terms.pay == 0:
+            raise CellError(NUMBER, "pay_week: is 0; write the pay that is wanted each week")
+        rows = _path(stake, rate, days, weeks, terms)
+        short = [week for week, row in enumerate(rows, 1) if row.drawn < terms.pay - NOTHING]
+        first = short[-1] + 1 if short else 1
+        if len(rows) - first + 1 < math.ceil(days / DAYS_OF_WEEK):
+            raise CellError(
+                BLANK,
+                f"pay_week: {terms.pay:.15g} is not carried by week {len(rows)}; try less pay, more "
+                "stake or weeks, or a lower buying_limit_week, which spreads what comes in",
+            )
+        return float(first)
+
+    cells = (
+        *(stake, return_rate, days_to_turn, weeks),
+        *(fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week),
+    )
+    return np.asarray(row_by_row(first_week, *cells), np.float64)
+
+
+DRAWS: Final = 12
+"""A week's money is spread over up to so many draws; more of them cost time and smooth less and
+less, as the standard error of their mean falls with the root."""
+SLOTS: Final = 2048
+"""Chances of a path are held in whole slots: one slot is far below what a history can tell."""
+PATHS_AT_ONCE: Final = 1000
+WEIGHTS_AT_ONCE: Final = 2_000_000
+"""Both keep arrays so small that they stay near the processor; figures depend on them, as they set
+the order of the random numbers."""
+LEAST_PATHS: Final = 100
+MOST_PATHS: Final = 20_000
+LONGEST_HISTORY: Final = 20_000
+LEAST_SALES: Final = 2
+FEW_SALES: Final = 10
+QUANTILES: Final = (10, 50, 90)
+
+
+@worksheet("Growth")
+def growth_odds(
+    costs: Costs,
+    profits: Monies,
+    days: Durations,
+    sold_flags: Flags,
+    stake: Cost,
+    weeks: Count,
+    fixed_costs_week: Cost = 0,
+    pay_week: Cost = 0,
+    pay_from_reserve: Cost = 0,
+    buying_limit_week: Cost = NO_LIMIT,
+    paths: Count = 10_000,
+    seed: Count = 1,
+) -> Rows:
+    """How far the money may go week by week, and the chance that it carries a pay, if purchases turn out as your own pieces did. It tells of your past, not of what the market will do.
+
+    Args:
+        costs: a whole range: what each piece of your history cost, in money. Free pieces do not count: no money buys more of them.
+        profits: a whole range of the same size: what each sold piece earned, see NET_PROFIT, in money; that of others is not used.
+        days: a whole range of the same size: days held until the sale; for a piece not sold yet, until now, see DAYS_HELD.
+        sold_flags: a whole range of the same size: yes if the piece has sold; blank is no.
+        stake: the cash that you begin with in week 1, in money.
+        weeks: how many weeks to look ahead, 1 to 520.
+        fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if left out.
+        pay_week: the pay wanted each week, in money; 0 if left out.
+        pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy stock, in money; 0 if left out.
+        buying_limit_week: the most stock that you can find and list in a week, at cost, in money; none if left out.
+        paths: how many courses of the weeks are drawn, 100 to 20,000; 10,000 if left out.
+        seed: the number that random draws begin with: the same seed gives the same figures; 1 if left out.
+    Returns: a row for each week of six cells: the week; low (10 %), middle (50 %) and high (90 %) of
+        cash and stock at cost together, in money, what is owed not taken off; the chance that the
+        full pay is drawn in each week from this one to the end, 1 if no pay is wanted; a remark, in
+        the first row only.
+    Shape: whole ranges of one size and single cells in; a row of six cells for each week out.
+    Errors: #N/A: fewer than 2 sales, or a blank cell in a row in use. #NUM!: weeks, paths, over 20,000 pieces, or below 0. #VALUE!: text, or unlike sizes.
+    Formula: the weeks of GROWTH_PATH, on many paths. A week's purchase goes in equal parts to as
+        many draws as it buys pieces at mean cost, 1 to 12; each comes back with a piece's own
+        return on cost after its own days. Unsold pieces: their chance passes to those that sold
+        after more days (product limit); chance beyond the last sale is stock that never sells. Each
+        path weighs the pieces anew (Dirichlet 1, ..., 1), rounded to 1/2048 without bias, so that a
+        short history gives wide bands; under 10 sales a remark says so as well
+    Source: B. Efron (1967), The two sample problem with censored data (M); D. B. Rubin (1981), The
+        Bayesian bootstrap (M)
+    Examples:
+        >>> rows = growth_odds([10] * 12, [1] * 12, [7] * 12, ["yes"] * 12, 1000, 3)
+        >>> [[round(cell, 6) for cell in row[:5]] for row in rows.tolist()]
+        [[1.0, 1000.0, 1000.0, 1000.0, 1.0], [2.0, 1100.0, 1100.0, 1100.0, 1.0], [3.0, 1210.0, 1210.0, 1210.0, 1.0]]
+        >>> growth_odds([10, 8], [4, 5], [20, 9], ["yes", "yes"], 500, 1)[0, 5]
+        'history too short: 2 sales; bands are wide'
+    """
+    _refuse_weeks(float(weeks))
+    if not LEAST_PATHS <= paths <= MOST_PATHS:
+        raise CellError(
+            NUMBER,
+            f"paths: {float(paths):.15g} is out of range; write {LEAST_PATHS} to {MOST_PATHS}",
+        )
+    history = _history(costs, profits, days, sold_flags)
+    sales = int(history.sold.sum())
+    terms = _Terms(
+        float(fixed_costs_week), float(pay_week), float(pay_from_reserve), float(buying_limit_week)
+    )
+    found = _odds(
+        *(column.tobytes() for column in history),
+        float(stake),
+        terms,
+        int(weeks),
+        int(paths),
+        int(seed),
+    )
+    if isinstance(found, str):
+        raise CellError(NUMBER, found)
+    few = f"history too short: {sales} sales; bands are wide" if sales < FEW_SALES else ""
+    return [[*row, "" if place else few] for place, row in enumerate(found)]
+
+
+class _History(NamedTuple):
+    """Pieces in the order of their days, sales before pieces that are unsold at the same day."""
+
+    costs: Column
+    profits: Column
+    days: Column
+    sold: NDArray[np.bool_]
+
+
+def _history(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags) -> _History:
+    """The pieces that can be drawn; refuses rows that lack something."""
+    for name, column in (("profits", profits), ("days", days), ("sold_flags", sold_flags)):
+        if column.size != costs.size:
+            raise CellError(
+                VALUE,
+                f"{name} has {column.size} cells, costs has {costs.size}; give ranges of the same "
+                "size",
+            )
+    sold = np.array([flag is True for flag in sold_flags], bool)
+    used = ~(np.isnan(costs) & np.isnan(days))
+    for name, lacking in (
+        ("costs", np.isnan(costs) & used),
+        ("days", np.isnan(days) & used),
+        ("profits", np.isnan(profits) & used & sold),
+    ):
+        if lacking.any():
+            raise CellError(
+                BLANK,
+                f"{name}: cell {np.flatnonzero(lacking)[0] + 1} of the range is blank; fill it in, "
+                "or clear the row",
+            )
+    used &= costs > 0
+    if used.sum() > LONGEST_HISTORY:
+        raise CellError(
+            NUMBER, f"costs: more than {LONGEST_HISTORY} pieces; give the latest of them"
+        )
+    sales = int((used & sold).sum())
+    if sales < LEAST_SALES:
+        raise CellError(
+            BLANK,
+            f"sold_flags: too few sales: {sales}; at least {LEAST_SALES} sold pieces with a cost "
+            "above 0 are needed",
+        )
+    order = np.lexsort((~sold[used], days[used]))
+    kept = np.flatnonzero(used)[order]
+    return _History(costs[kept], profits[kept], days[kept], sold[kept])
+
+
+class _Piece(NamedTuple):
+    """How purchases of each sold piece come back; the last entry is stock that never sells.
+
+    Shares of the purchase: what it cost and what it brings in, each in the first week and in the
+    one after it.
+    """
+
+    lag: NDArray[np.int64]
+    cost_first: Column
+    cost_later: Column
+    cash_first: Column
+    cash_later: Column
+
+
+def _pieces(history: _History, weeks: int) -> _Piece:
+    sold = history.sold
+    whole, later = _whole_weeks(history.days[sold])
+    brings = 1 + history.profits[sold] / history.costs[sold]
+    never = np.zeros(1)
+    return _Piece(
+        np.append(np.minimum(whole, weeks), weeks).astype(np.int64),
+        *(
+            np.concatenate([share, never])
+            for share in (1 - later, later, brings * (1 - later), brings * later)
+        ),
+    )
+
+
+@functools.lru_cache(maxsize=16)
+def _odds(
+    costs: bytes,
+    profits: bytes,
+    days: bytes,
+    sold: bytes,
+    stake: float,
+    terms: _Terms,
+    weeks: int,
+    paths: int,
+    seed: int,
+) -> tuple[tuple[float, ...], ...] | str:
+    """The rows, or what is wrong; a workbook asks for the same rows once for each of its cells.
+
+    Args:
+        costs: this and the following are the columns of a history as bytes, so that they can be
+            looked up.
+        profits: see _History.
+        days: see _History.
+        sold: see _History.
+        stake: see GROWTH_ODDS.
+        terms: see GROWTH_ODDS.
+        weeks: see GROWTH_ODDS.
+        paths: see GROWTH_ODDS.
+        seed: see GROWTH_ODDS.
+    """
+    history = _History(
+        np.frombuffer(costs), np.frombuffer(profits), np.frombuffer(days), np.frombuffer(sold, bool)
+    )
+    pieces = _pieces(history, weeks)
+    mean_cost = float(history.costs.mean())
+    rng = np.random.Generator(np.random.PCG64(seed))
+    worth = np.empty((weeks, paths))
+    carried = np.zeros(weeks)
+    for first in range(0, paths, PATHS_AT_ONCE):
+        block = worth[:, first : first + PATHS_AT_ONCE]
+        slots = _slots(rng, history.sold, block.shape[1])
+        full = np.empty(block.shape, bool)
+        for week, (now, stock) in enumerate(
+            _weeks(rng, slots, pieces, mean_cost, stake, terms, weeks)
+        ):
+            block[week] = now.cash + stock
+            full[week] = now.drawn >= terms.pay - NOTHING
+        to_the_end = np.logical_and.accumulate(full[::-1])[::-1]
+        carried += to_the_end.sum(axis=1)
+    if not np.isfinite(worth).all():
+        return "profits: the money grows beyond all numbers; check profits, costs and weeks"
+    bands = np.percentile(worth, QUANTILES, axis=1)
+    rows = np.column_stack([np.arange(1, weeks + 1), *bands, carried / paths])
+    return tuple(map(tuple, rows.tolist()))
+
+
+def _slots(rng: np.random.Generator, sold: NDArray[np.bool_], paths: int) -> NDArray[np.uint16]:
+    """For each path which sold piece each of its SLOTS stands for, by weights of its own.
+
+    The last number is that of stock that never sells.
+    """
+    rows = []
+    kinds = np.arange(int(sold.sum()) + 1, dtype=np.uint16)
+    at_once = max(1, WEIGHTS_AT_ONCE // sold.size)
+    for first in range(0, paths, at_once):
+        size = min(at_once, paths - first)
+        weights = rng.standard_exponential((size, sold.size))
+        at_risk = np.cumsum(weights[:, ::-1], axis=1)[:, ::-1]
+        unsold = np.cumprod(np.where(sold, 1 - weights / at_risk, 1.0), axis=1)
+        # One offset for all slots of a path: on average each piece gets what it weighs.
+        ends = np.floor((1 - unsold[:, sold]) * SLOTS + rng.random((size, 1))).astype(np.int64)
+        counts = np.diff(ends, axis=1, prepend=0, append=SLOTS)
+        rows.append(np.repeat(np.tile(kinds, size), counts.ravel()).reshape(size, SLOTS))
+    return np.concatenate(rows)
+
+
+def _weeks(
+    rng: np.random.Generator,
+    slots: NDArray[np.uint16],
+    pieces: _Piece,
+    mean_cost: float,
+    stake: float,
+    terms: _Terms,
+    weeks: int,
+) -> Iterator[tuple[_Week, Column]]:
+    """The weeks of some paths, each with the stock at its end."""
+    size = len(slots)
+    path = np.arange(size)
+    flat, first_slot = slots.ravel(), path * SLOTS
+    place_of_draw = np.arange(DRAWS)[:, None]
+    # What comes in by week and path; in the last row stands what comes after the last week.
+    cost_first, cost_later, cash_first, cash_later = coming = [
+        np.zeros((weeks + 1) * size) for _ in range(4)
+    ]
+    stock, cash, owed = np.zeros(size), np.full(size, stake), np.zeros(size)
+    for week in range(weeks):
+        here = slice(week * size, (week + 1) * size)
+        sold, came_in = cost_first[here], cash_first[here]
+        if week:
+            before = slice((week - 1) * size, week * size)
+            sold = sold + cost_later[before]
+            came_in = came_in + cash_later[before]
+        now = _one_week(cash, owed, came_in, terms)
+        stock = np.maximum(stock - sold, 0) + now.bought
+        cash, owed = now.cash, now.owed
+        yield now, stock
+        draws = np.clip(np.floor(now.bought / mean_cost + NOTHING), 1, DRAWS)
+        each = np.where(place_of_draw < draws, now.bought / draws, 0.0)
+        drawn = rng.integers(0, SLOTS, (DRAWS, size), dtype=np.uint16)
+        piece = flat.take(drawn + first_slot)
+        target = np.minimum(pieces.lag.take(piece) + week, weeks) * size + path
+        for by_week, share in zip(coming, pieces[1:], strict=True):
+            np.add.at(by_week, target.ravel(), (share.take(piece) * each).ravel())
