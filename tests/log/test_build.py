@@ -14,7 +14,7 @@ from sheetfns.errors import LogFileError
 from sheetfns.hosts.engine import recalculate
 from sheetfns.log.build import build_log
 from sheetfns.log.entries import Entries
-from sheetfns.log.layout import layout
+from sheetfns.log.layout import TEXT_ROWS, layout
 from sheetfns.log.places import Places
 from sheetfns.log.sheets import EDITIONS, FIRST_ROW, HEADER_ROW, UNIT_ROW
 from sheetfns.registry import REGISTRY
@@ -236,10 +236,13 @@ OWN_NUMBERS = {
     # A guess from so few sales is a wide one: the words of COMP_SPREAD.
     "remark": {"4"},
     "typed_remark": {"4"},
-    # Texts are taken apart by blanks, and labels named where the text begins.
-    "template": {"10", "6000"},
+    # The rows of the description text, a line feed, and more letters than they can have; texts are
+    # taken apart by blanks, and labels named where the text begins.
+    "template": {*map(str, range(1, TEXT_ROWS + 1)), "10", "6000"},
     "filled": {"10"},
     "label_check": {"30"},
+    # To the nearest whole unit, half up.
+    **{key: {"0.5"} for key in ("length_counted", "width_counted", "height_counted")},
     # The fourth cell of ESTIMATE_BIAS.
     "postage_bias_allowance": {"4"},
     "weight_bias_allowance": {"4"},
@@ -269,6 +272,56 @@ def test_shelf_check_fits_a_phone(built):
     assert [cell.key for cell in form.cells()][:2] == ["verdict", "reason"]
     assert sheet.freeze_panes == f"A{form.first_row + 2}"
     assert sheet.print_area.startswith(f"'{form.name}'!$A$1:$C$")
+
+
+def test_only_words_of_forms_are_merged(built):
+    """A merged cell gets in the way of sorting, filtering and inserting on sheets with rows."""
+    _, path = built
+    plan = layout(ROWS)
+    forms = {form.name: form for form in plan.forms}
+    for table in plan.tables:
+        assert not opened(path)[table.name].merged_cells.ranges
+    for name, form in forms.items():
+        last = len(form.widths)
+        of_words = {
+            (form.first_row + place, 2 if line.label else 1)
+            for place, line in enumerate(form.rows)
+            if line.lines
+        }
+        merged = opened(path)[name].merged_cells.ranges
+        assert {(block.min_row, block.min_col) for block in merged} == of_words
+        assert all((b.max_row, b.max_col) == (b.min_row, last) for b in merged)
+
+
+def test_forms_print_without_their_workings(built):
+    _, path = built
+    for form in layout(ROWS).forms:
+        sheet = opened(path)[form.name]
+        last = int(sheet.print_area.rpartition("$")[2])
+        cells = Places(layout(ROWS)).form_cells[form.key]
+        typed = [cells[cell.key][0] for cell in form.cells() if cell.role == "input"]
+        steps = [cells[cell.key][0] for cell in form.cells() if cell.role == "working"]
+        assert max(typed) <= last < min(steps)
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        assert sheet.page_setup.fitToHeight == 0
+        assert sheet.page_setup.orientation != "landscape"
+
+
+def test_inputs_of_forms_are_open_and_formulas_locked(built):
+    _, path = built
+    for form in layout(ROWS).forms:
+        sheet = opened(path)[form.name]
+        assert sheet.protection.sheet
+        rules = sheet.data_validations.dataValidation
+        for cell in form.cells():
+            row, place = Places(layout(ROWS)).form_cells[form.key][cell.key]
+            found = sheet.cell(row, place + 1)
+            assert found.protection.locked == (cell.role != "input"), cell.key
+            if cell.role == "input":
+                (rule,) = [rule for rule in rules if found.coordinate in rule.sqref]
+                assert rule.prompt
+                assert len(rule.prompt) <= 255
+                assert len(rule.promptTitle) <= 32
 
 
 def test_same_entries_give_the_same_bytes(tmp_path):

@@ -20,6 +20,7 @@ from sheetfns.log.figures import work_out
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import read_log
 from tests.log.random_logs import random_entries
+from tests.log.random_shelves import with_shelves
 
 
 def parts(path: Path) -> dict[str, bytes]:
@@ -72,7 +73,7 @@ def test_values_are_stored_and_all_else_stays(tmp_path):
 
 @pytest.mark.parametrize("edition", ["plain", "functions"])
 def test_a_log_whose_values_were_lost_gets_them_back(tmp_path, edition):
-    path = build_log(tmp_path / "log.xlsx", edition, 60, random_entries(4, 60))
+    path = build_log(tmp_path / "log.xlsx", edition, 60, with_shelves(random_entries(4, 60), 4))
     stored = read_log(path).shown
     book = openpyxl.load_workbook(path)
     book.save(path)  # openpyxl stores no values
