@@ -170,8 +170,8 @@ def weeks_to_pay(
     return_rate: Ratio,
     days_to_turn: Duration,
     weeks: Count,
-    fixed_costs_week: Cost = 0,
-    pay_week: Cost = 0,
+    fixed_costs_week: Cost,
+    pay_week: Cost,
     pay_from_reserve: Cost = 0,
     buying_limit_week: Cost = NO_LIMIT,
 ) -> Count:
@@ -182,7 +182,7 @@ def weeks_to_pay(
         return_rate: profit for each 1 that the stock cost, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100 %.
         days_to_turn: in how many days stock that was bought is sold and paid for, above 0; less than a week counts as a week.
         weeks: how many weeks to look ahead, 1 to 520.
-        fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if left out.
+        fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if nothing does.
         pay_week: the pay wanted each week, in money, above 0.
         pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy stock, in money; 0 if left out.
         buying_limit_week: the most stock that you can find and list in a week, at cost, in money; none if left out.
@@ -193,7 +193,7 @@ def weeks_to_pay(
         least the weeks of one turn to the end: a single good last week carries nothing
     Source: definition
     Examples:
-        >>> weeks_to_pay(1000, 0.10, 7, 52, pay_week=80, pay_from_reserve=1000)
+        >>> weeks_to_pay(1000, 0.10, 7, 52, 0, 80, 1000)
         2.0
         >>> weeks_to_pay(1000, 0.10, [7, 10], 52, 0, 60, 1200).tolist()
         [4.0, 10.0]
@@ -287,7 +287,7 @@ def growth_odds(
         >>> [[round(cell, 6) for cell in row[:5]] for row in rows.tolist()]
         [[1.0, 1000.0, 1000.0, 1000.0, 1.0], [2.0, 1100.0, 1100.0, 1100.0, 1.0], [3.0, 1210.0, 1210.0, 1210.0, 1.0]]
         >>> growth_odds([10, 8], [4, 5], [20, 9], ["yes", "yes"], 500, 1)[0, 5]
-        'history too short: 2 sales; bands are wide'
+        'history too short: 2 sales, bands are wide'
     """
     _refuse_weeks(float(weeks))
     if not LEAST_PATHS <= paths <= MOST_PATHS:
@@ -310,7 +310,7 @@ def growth_odds(
     )
     if isinstance(found, str):
         raise CellError(NUMBER, found)
-    few = f"history too short: {sales} sales; bands are wide" if sales < FEW_SALES else ""
+    few = f"history too short: {sales} sales, bands are wide" if sales < FEW_SALES else ""
     return [[*row, "" if place else few] for place, row in enumerate(found)]
 
 

@@ -88,7 +88,7 @@ def stock_turn(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor
     return cost_of_goods_sold / _mean_stock(opening, closing)
 
 
-@worksheet("Stock", native="={stock}/({cost_of_goods_sold}/{days})")
+@worksheet("Stock", native='={stock}/({cost_of_goods_sold}/IF({days}="",365,{days}))')
 def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) -> Duration:
     """For how many days the stock lasts at the pace at which it sold.
 

@@ -31,10 +31,8 @@ def write_cautions(canvas: Canvas) -> None:
     text = canvas.format(text_wrap=True, border=1, border_color=LINE)
     rows = table_rows("cautions")
     for row, caution in enumerate(rows, FIRST_ROW):
-        read = caution["status"] == "read"
-        source = caution["source"] + (
-            f" (read {caution['date_read']})" if read else " (from memory, not checked)"
-        )
+        known = "read in a copy" if caution["status"] == "read" else "from memory, not checked"
+        source = f"{caution['source']} ({known}; noted {caution['noted_on']})"
         whole = resale_caution(caution["category"])
         cells = (caution["category"], caution["brief"], whole, source)
         for place, cell in enumerate(cells):
