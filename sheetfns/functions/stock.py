@@ -284,7 +284,7 @@ def markdown_price(asking: Cost, days_listed: Days, steps: Table, floor: Cost = 
     try:
         from_day, off = _markdown_steps(steps)
     except CellError as error:
-        # By row, so that a row that is blank stays blank.
+        # By row: what is wrong with a row's own cells is said first.
         refuse_where(np.ones(shape, bool), error.code, error.message)
         return np.full(shape, np.nan)
     share = np.concatenate([[0.0], off])[np.searchsorted(from_day, days_listed, side="right")]

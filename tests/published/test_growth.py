@@ -1,0 +1,25 @@
+"""Compound growth as printed; the source stands at each check."""
+
+from __future__ import annotations
+
+import pytest
+
+from sheetfns import growth_odds, growth_path
+from tests.published.printed import as_printed
+
+
+@pytest.mark.parametrize(
+    ("stake", "rate", "periods", "printed"),
+    [
+        (5_000, 0.06, 3, "5,955.08"),
+        (10_000, 0.10, 4, "14,641"),
+    ],
+)
+def test_compound_interest(stake: float, rate: float, periods: int, printed: str) -> None:
+    """Textbook tables of compound interest (R); a period is a week and one turn."""
+    last = growth_path(stake, rate, 7, periods + 1).tolist()[-1]
+    assert as_printed(last[0] + last[1], printed)
+    pieces = 12
+    history = [[100] * pieces, [100 * rate] * pieces, [7] * pieces, [True] * pieces]
+    odds = growth_odds(*history, stake, periods + 1, paths=100).tolist()[-1]
+    assert all(as_printed(band, printed) for band in odds[1:4])

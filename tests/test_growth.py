@@ -1,0 +1,436 @@
+"""Growth: paths against fractions, odds against paths, theory and a slow simulation."""
+
+from __future__ import annotations
+
+import json
+import random
+import statistics
+import subprocess
+import sys
+from fractions import Fraction
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sheetfns import CellError, growth_odds, growth_path, weeks_to_pay
+from sheetfns.functions import growth
+
+# Paths.
+
+
+def cents(most: int) -> st.SearchStrategy[Fraction]:
+    return st.integers(0, most).map(lambda amount: Fraction(amount, 100))
+
+
+terms = st.fixed_dictionaries(
+    {
+        "fixed_costs_week": cents(6_000),
+        "pay_week": cents(6_000),
+        "pay_from_reserve": cents(60_000),
+        "buying_limit_week": st.none() | cents(40_000),
+    }
+)
+
+
+def plain(values: dict[str, Fraction | None]) -> dict[str, float | None]:
+    return {name: None if value is None else float(value) for name, value in values.items()}
+
+
+def in_fractions(
+    stake: Fraction, rate: Fraction, days: Fraction, weeks: int, each: dict[str, Any]
+) -> list[tuple[Fraction, Fraction, Fraction, Fraction]]:
+    """The rule once more, from purchases that are kept as a list, in exact fractions."""
+    cash, owed = stake, Fraction(0)
+    purchases: list[tuple[Fraction, Fraction]] = []  # due in week, cost
+    turn = max(days / 7, Fraction(1))
+    rows = []
+    for week in range(1, weeks + 1):
+        for due, cost in purchases:
+            if due == week:
+                cash += cost * (1 + rate)
+        purchases = [one for one in purchases if one[0] > week]
+        to_pay = owed + each["fixed_costs_week"]
+        paid = min(cash, to_pay)
+        cash, owed = cash - paid, to_pay - paid
+        drawn = min(each["pay_week"], max(cash - each["pay_from_reserve"], Fraction(0)))
+        cash -= drawn
+        spent = max(cash - each["fixed_costs_week"], Fraction(0))
+        if each["buying_limit_week"] is not None:
+            spent = min(spent, each["buying_limit_week"])
+        cash -= spent
+        whole, later = divmod(turn, 1)
+        purchases += [(week + whole, spent * (1 - later)), (week + whole + 1, spent * later)]
+        rows.append((cash, sum((cost for _, cost in purchases), Fraction(0)), drawn, owed))
+    return rows
+
+
+@given(
+    cents(200_000),
+    st.integers(-100, 80).map(lambda percent: Fraction(percent, 100)),
+    st.integers(1, 120).map(lambda halves: Fraction(halves, 2)),
+    st.integers(1, 30),
+    terms,
+)
+def test_a_path_is_that_in_fractions(
+    stake: Fraction, rate: Fraction, days: Fraction, weeks: int, each: dict[str, Any]
+) -> None:
+    found = growth_path(float(stake), float(rate), float(days), weeks, **plain(each))
+    exact = in_fractions(stake, rate, days, weeks, each)
+    assert found.shape == (weeks, 4)
+    for row, wanted in zip(found.tolist(), exact, strict=True):
+        assert row == pytest.approx([float(figure) for figure in wanted], rel=1e-9, abs=1e-6)
+        assert min(row) >= 0
+
+
+@given(cents(10**6), st.integers(-50, 50), st.integers(1, 60))
+def test_without_costs_it_is_compound_growth(stake: Fraction, percent: int, weeks: int) -> None:
+    rows = growth_path(float(stake), percent / 100, 7, weeks).tolist()
+    for week, (cash, stock, drawn, owed) in enumerate(rows):
+        assert cash + stock == pytest.approx(float(stake) * (1 + percent / 100) ** week)
+        assert drawn == owed == 0
+
+
+@given(cents(200_000), st.integers(1, 90), st.integers(1, 40), terms)
+def test_without_a_return_no_money_comes_or_goes(
+    stake: Fraction, days: int, weeks: int, each: dict[str, Any]
+) -> None:
+    paid_out = 0.0
+    rows = growth_path(float(stake), 0, days, weeks, **plain(each)).tolist()
+    for cash, stock, drawn, owed in rows:
+        paid_out += drawn + float(each["fixed_costs_week"])
+        assert cash + stock - owed == pytest.approx(float(stake) - paid_out, abs=1e-6)
+
+
+def test_four_weeks_by_hand() -> None:
+    """10.5 days are a week and a half: half of a purchase comes back after one week, half after two.
+
+    Week 1: 1,000 - 20 = 980, 100 drawn, 20 kept, 860 bought. Week 2: 430 x 1.5 = 645, under the
+    reserve of 650: no pay, 625 bought. Week 3: (430 + 312.50) x 1.5 = 1,113.75, 100 drawn, 993.75
+    bought. Week 4: (312.50 + 496.875) x 1.5 = 1,214.0625, 100 drawn, 1,094.0625 bought.
+    """
+    assert growth_path(1000, 0.5, 10.5, 4, 20, 100, 650).tolist() == [
+        [20, 860, 100, 0],
+        [20, 430 + 625, 0, 0],
+        [20, 312.5 + 993.75, 100, 0],
+        [20, 496.875 + 1_094.0625, 100, 0],
+    ]
+
+
+@given(st.integers(1, 60), st.integers(1, 30), st.integers(1, 60), terms)
+def test_the_first_week_of_pay_is_the_paths(
+    percent: int, days: int, weeks: int, each: dict[str, Any]
+) -> None:
+    cells = (1_000, percent / 100, days, weeks)
+    each = plain(each | {"pay_week": each["pay_week"] + 1})
+    drawn = growth_path(*cells, **each)[:, 2].astype(float)
+    full = drawn >= each["pay_week"] - 1e-6
+    try:
+        first = int(weeks_to_pay(*cells, **each))
+    except CellError as error:
+        assert error.code == "#N/A"
+        turn = -(-days // 7)
+        assert not full[-turn:].all() or weeks < turn
+        return
+    assert full[first - 1 :].all()
+    assert first == 1 or not full[first - 2]
+
+
+def test_refusals_name_what_to_do() -> None:
+    for cells, message in [
+        ((1000, -1.5, 7, 10), "return_rate: -1.5 is below -100 %; a piece cannot lose more than it cost"),
+        ((1000, 0.1, 0, 10), "days_to_turn: must be above 0; write in how many days the stock is sold"),
+        ((1000, 0.1, 7, 600), "weeks: 600 is out of range; write 1 to 520"),
+        ((1000, 1e6, 7, 520), "return_rate: the money grows beyond all numbers; check return_rate and weeks"),
+    ]:  # fmt: skip
+        with pytest.raises(CellError) as caught:
+            growth_path(*cells)
+        assert (caught.value.code, caught.value.message) == ("#NUM!", message)
+
+
+def test_one_bad_row_of_a_column_spoils_no_other() -> None:
+    found = weeks_to_pay(1000, [0.1, -2, None, 0.01], 7, 52, 0, [100, 100, None, 100], 1000)
+    assert found[0] == 2
+    assert [found[row].code for row in (1, 2, 3)] == ["#NUM!", "#N/A", "#N/A"]
+
+
+# Odds.
+
+LEAST = growth.LEAST_PATHS
+
+
+def odds(history: Any, *cells: Any, **named: Any) -> np.ndarray:
+    """The figures of GROWTH_ODDS, without the remark."""
+    return growth_odds(*history, *cells, **named)[:, :5].astype(float)
+
+
+def some_history(pieces: int, seed: int = 5, sold: float = 0.75) -> list[list[Any]]:
+    rng = random.Random(seed)
+    costs = [rng.randint(300, 2_500) / 100 for _ in range(pieces)]
+    profits = [round(cost * rng.uniform(-0.4, 1.6), 2) for cost in costs]
+    days = [rng.randint(1, 80) for _ in range(pieces)]
+    flags = [rng.random() < sold for _ in range(pieces)]
+    flags[0] = flags[1] = True
+    return [costs, profits, days, flags]
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    cents(200_000),
+    st.integers(-100, 80),
+    st.integers(1, 120).map(lambda halves: halves / 2),
+    st.integers(1, 30),
+    terms,
+    st.integers(2, 15),
+)
+def test_a_constant_history_has_the_odds_of_its_path(
+    stake: Fraction, percent: int, days: float, weeks: int, each: dict[str, Any], pieces: int
+) -> None:
+    each = plain(each)
+    path = growth_path(float(stake), percent / 100, days, weeks, **each).astype(float)
+    history = [[20] * pieces, [percent / 5] * pieces, [days] * pieces, [True] * pieces]
+    found = odds(history, float(stake), weeks, **each, paths=LEAST)
+    worth = path[:, 0] + path[:, 1]
+    for band in (1, 2, 3):
+        assert found[:, band] == pytest.approx(worth, rel=1e-9, abs=1e-6)
+    full = path[:, 2] >= each["pay_week"] - 1e-6
+    carried = np.logical_and.accumulate(full[::-1])[::-1]
+    assert found[:, 4].tolist() == carried.astype(float).tolist()
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(2, 30), st.integers(0, 10**6), st.integers(1, 40), terms)
+def test_bands_are_in_order_and_chances_do_not_fall(
+    pieces: int, seed: int, weeks: int, each: dict[str, Any]
+) -> None:
+    """From a later week to the end is less than from an earlier one: the chance can only rise."""
+    found = odds(some_history(pieces, seed), 800, weeks, **plain(each), paths=LEAST, seed=seed)
+    assert found[:, 0].tolist() == list(range(1, weeks + 1))
+    assert (np.diff(found[:, 1:4], axis=1) >= 0).all()
+    assert (found[:, 1] >= 0).all()
+    assert (np.diff(found[:, 4]) >= 0).all()
+    assert found[0, 4] >= 0
+    assert found[-1, 4] <= 1
+
+
+def test_the_same_seed_gives_the_same_figures() -> None:
+    history, cells = some_history(40), (800, 30, 5, 20, 300, 250)
+    first = odds(history, *cells, paths=1_500, seed=8)
+    growth._odds.cache_clear()
+    assert (odds(history, *cells, paths=1_500, seed=8) == first).all()
+    assert (odds(history, *cells, paths=1_500, seed=9) != first).any()
+    code = (
+        "import json, sys; from sheetfns import growth_odds;"
+        "history, cells = json.load(sys.stdin);"
+        "print(json.dumps(growth_odds(*history, *cells, 1500, 8).tolist()))"
+    )
+    other = subprocess.run(
+        [sys.executable, "-c", code],
+        input=json.dumps([history, cells]),
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    assert [row[:5] for row in json.loads(other.stdout)] == first.tolist()
+
+
+def test_the_order_of_the_history_does_not_matter() -> None:
+    """As long as no two pieces have the same days, draws meet the same pieces."""
+    costs, profits, _, sold = some_history(20)
+    history = [costs, profits, list(range(3, 63, 3)), sold]
+    turned = [column[::-1] for column in history]
+    cells = (500, 20, 0, 10)
+    assert odds(history, *cells, paths=200).tolist() == odds(turned, *cells, paths=200).tolist()
+
+
+def test_more_paths_than_one_block_tell_the_same() -> None:
+    """A median of 1,000 paths is off by a few hundredths of the band."""
+    history = some_history(30)
+    one, some = (odds(history, 500, 12, 0, 10, paths=paths)[-1] for paths in (1_000, 2_500))
+    for band in (1, 2, 3):
+        assert abs(one[band] - some[band]) < 0.1 * (some[3] - some[1])
+    assert one[2] != some[2]
+
+
+def jumps_in_fractions(history: list[tuple[int, bool]]) -> list[Fraction]:
+    """Efron: the mass of an unsold piece goes to all later ones alike; the rest stays at the end."""
+    ordered = sorted(history, key=lambda piece: (piece[0], not piece[1]))
+    mass = [Fraction(1, len(ordered))] * len(ordered)
+    left_over = Fraction(0)
+    for place, (_, sold) in enumerate(ordered):
+        if sold:
+            continue
+        later = len(ordered) - place - 1
+        if not later:
+            left_over += mass[place]
+        for other in range(place + 1, len(ordered)):
+            mass[other] += mass[place] / later
+        mass[place] = Fraction(0)
+    return [share for share, (_, sold) in zip(mass, ordered, strict=True) if sold] + [left_over]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_on_average_a_piece_is_drawn_by_its_product_limit_mass(seed: int) -> None:
+    _, _, days, sold = some_history(9, seed, 0.6)
+    pieces = list(zip(days, sold, strict=True))
+    wanted = [float(share) for share in jumps_in_fractions(pieces)]
+    assert sum(jumps_in_fractions(pieces)) == 1
+    flags = np.array([flag for _, flag in sorted(pieces, key=lambda one: (one[0], not one[1]))])
+    slots = growth._slots(np.random.default_rng(seed), flags, 20_000)
+    shares = np.stack([(slots == kind).mean(axis=1) for kind in range(len(wanted))])
+    error = shares.std(axis=1) / np.sqrt(20_000)
+    assert (np.abs(shares.mean(axis=1) - wanted) <= 5 * error + 1e-12).all()
+
+
+def test_weights_of_a_path_vary_as_dirichlet_weights_do() -> None:
+    """Definition: of n weights each has mean 1/n and variance (n - 1) / (n^2 (n + 1))."""
+    n = 12
+    slots = growth._slots(np.random.default_rng(2), np.ones(n, bool), 20_000)
+    shares = np.stack([(slots == kind).mean(axis=1) for kind in range(n)])
+    assert shares.mean(axis=1) == pytest.approx(np.full(n, 1 / n), rel=0.05)
+    assert shares.var(axis=1) == pytest.approx(np.full(n, (n - 1) / (n**2 * (n + 1))), rel=0.08)
+    assert not (slots == n).any(), "all have sold: nothing is left over"
+
+
+def slow_odds(
+    history: Any, stake: float, weeks: int, each: tuple[float, ...], paths: int
+) -> list[list[float]]:
+    """The same rule piece by piece in plain Python, with random numbers of another kind."""
+    rng = random.Random(3)
+    fixed, pay, reserve, limit = each
+    pieces = sorted(zip(*history, strict=True), key=lambda one: (one[2], not one[3]))
+    mean_cost = statistics.fmean(piece[0] for piece in pieces)
+    ends = []
+    for _ in range(paths):
+        weights = [rng.expovariate(1) for _ in pieces]
+        # An unsold piece gives its weight to the later ones by theirs; the last one keeps it.
+        mass = weights.copy()
+        for place, piece in enumerate(pieces):
+            later = sum(weights[place + 1 :])
+            if not piece[3] and later:
+                for other in range(place + 1, len(pieces)):
+                    mass[other] += mass[place] * weights[other] / later
+                mass[place] = 0.0
+        cash, owed, stock = stake, 0.0, 0.0
+        coming = [[0.0, 0.0] for _ in range(weeks + 40)]
+        row = []
+        for week in range(weeks):
+            cash += coming[week][0]
+            stock -= coming[week][1]
+            paid = min(cash, owed + fixed)
+            cash, owed = cash - paid, owed + fixed - paid
+            drawn = min(pay, max(cash - reserve, 0))
+            cash -= drawn
+            spent = min(max(cash - fixed, 0), limit)
+            cash -= spent
+            stock += spent
+            draws = min(max(int(spent / mean_cost), 1), 12)
+            for cost, profit, days, sold in rng.choices(pieces, mass, k=draws):
+                if sold:
+                    turn = max(days / 7, 1)
+                    part = spent / draws
+                    for due, share in ((int(turn), 1 - turn % 1), (int(turn) + 1, turn % 1)):
+                        coming[week + due][0] += part * share * (1 + profit / cost)
+                        coming[week + due][1] += part * share
+            row.append(cash + stock)
+        ends.append(row)
+    return ends
+
+
+@pytest.mark.parametrize(
+    ("pieces", "each"),
+    [
+        (8, (5.0, 20.0, 250.0, 60.0)),
+        (30, (0.0, 0.0, 0.0, 1e9)),
+        (15, (15.0, 60.0, 100.0, 1e9)),
+    ],
+)
+def test_odds_are_those_of_a_slow_simulation(pieces: int, each: tuple[float, ...]) -> None:
+    weeks, paths = 16, 1_500
+    history = some_history(pieces, pieces, 0.7)
+    slow = np.array(slow_odds(history, 400, weeks, each, paths))
+    found = odds(history, 400, weeks, *each)
+    for week in (4, 8, 12, 16):
+        low, middle, high = found[week - 1, 1:4]
+        # Of 1,500 paths a share p lies below a quantile p, with an error of sqrt(p (1 - p) / paths).
+        for quantile, share in ((low, 0.1), (middle, 0.5), (high, 0.9)):
+            error = np.sqrt(share * (1 - share) / paths)
+            assert (slow[:, week - 1] < quantile - 1e-6).mean() <= share + 5 * error
+            assert (slow[:, week - 1] <= quantile + 1e-6).mean() >= share - 5 * error
+
+
+def test_a_short_history_gives_wide_bands() -> None:
+    """The same pieces twenty times over are the same averages, known better."""
+    short = [column[:6] for column in some_history(6, 3, 1.0)]
+    long = [column * 20 for column in short]
+    cells = (500, 30, 0, 0, 0, 100)
+    wide, narrow = (odds(history, *cells)[-1] for history in (short, long))
+    assert wide[3] - wide[1] > 1.5 * (narrow[3] - narrow[1])
+    remarks = [growth_odds(*one, *cells, paths=LEAST)[:2, 5].tolist() for one in (short, long)]
+    assert remarks == [["history too short: 6 sales, bands are wide", ""], ["", ""]]
+
+
+def test_unsold_pieces_make_the_outlook_worse() -> None:
+    costs, profits, days = [10] * 12, [6] * 12, [7] * 12
+    all_sold = odds([costs, profits, days, [True] * 12], 500, 20)
+    some_not = odds(
+        [costs + [10] * 4, profits + [None] * 4, days + [60] * 4, [True] * 12 + [False] * 4],
+        500,
+        20,
+    )
+    assert (some_not[5:, 3] < all_sold[5:, 1]).all()
+
+
+def test_stock_that_never_sells_ties_up_its_money() -> None:
+    """A third of the chance lies beyond the last sale: without profit all money ends as such stock."""
+    history = [[10] * 30, [0] * 30, [7] * 20 + [90] * 10, [True] * 20 + [False] * 10]
+    found = odds(history, 600, 60, 0, 0, 0, 200)
+    assert found[:, 1:4] == pytest.approx(np.full((60, 3), 600.0))
+    with_pay = odds(history, 600, 60, 0, 10, 0, 200)
+    assert with_pay[-1, 4] < 0.01
+
+
+def test_free_pieces_are_not_drawn() -> None:
+    history = some_history(20)
+    with_free = [[*column, more] for column, more in zip(history, (0, 50, 3, True), strict=True)]
+    cells = (500, 15, 2, 10)
+    assert odds(with_free, *cells, paths=200).tolist() == odds(history, *cells, paths=200).tolist()
+
+
+def test_refusals_of_odds_name_what_to_do() -> None:
+    whole = [[10, 20, 30], [5, 8, 2], [10, 30, 4], [True, True, False]]
+
+    def changed(place: int, column: list[Any]) -> list[Any]:
+        return [*whole[:place], column, *whole[place + 1 :]]
+
+    for history, named, code, message in [
+        (changed(3, [True, False, False]), {}, "#N/A", "sold_flags: too few sales: 1; at least 2 sold pieces with a cost above 0 are needed"),
+        (changed(1, [5, None, 2]), {}, "#N/A", "profits: cell 2 of the range is blank; fill it in, or clear the row"),
+        (changed(0, [10, 20, None]), {}, "#N/A", "costs: cell 3 of the range is blank; fill it in, or clear the row"),
+        (changed(2, [None, 30, 4]), {}, "#N/A", "days: cell 1 of the range is blank; fill it in, or clear the row"),
+        (changed(2, [10, 30]), {}, "#VALUE!", "days has 2 cells, costs has 3; give ranges of the same size"),
+        (whole, {"paths": 50}, "#NUM!", "paths: 50 is out of range; write 100 to 20000"),
+        (changed(1, [1e300, 1e300, 2]), {"paths": 100}, "#NUM!", "profits: the money grows beyond all numbers; check profits, costs and weeks"),
+    ]:  # fmt: skip
+        with pytest.raises(CellError) as caught:
+            growth_odds(*history, 500, 60, **named)
+        assert (caught.value.code, caught.value.message) == (code, message)
+    with pytest.raises(CellError, match="costs: more than 20000 pieces; give the latest of them"):
+        growth_odds(*([column[0]] * 20_001 for column in whole), 500, 2)
+
+
+def test_a_workbook_asks_once_for_all_its_cells() -> None:
+    growth._odds.cache_clear()
+    for _ in range(5):
+        growth_odds(*some_history(20), 500, 10, paths=LEAST)
+    assert growth._odds.cache_info().misses == 1
+    assert growth._odds.cache_info().hits == 4
+
+
+def test_a_sale_that_loses_more_than_the_piece_cost_leaves_something_owed() -> None:
+    history = [[10] * 10, [-15] * 10, [7] * 10, [True] * 10]
+    found = odds(history, 100, 3, paths=LEAST)
+    assert found[:, 1:4].tolist() == [[100] * 3, [0] * 3, [0] * 3]
