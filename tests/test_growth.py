@@ -127,13 +127,13 @@ def test_the_first_week_of_pay_is_the_paths(
     each = plain(each | {"pay_week": each["pay_week"] + 1})
     drawn = growth_path(*cells, **each)[:, 2].astype(float)
     full = drawn >= each["pay_week"] - 1e-6
-    try:
-        first = int(weeks_to_pay(*cells, **each))
-    except CellError as error:
-        assert error.code == "#N/A"
-        turn = -(-days // 7)
-        assert not full[-turn:].all() or weeks < turn
+    turn = -(-days // 7)
+    if weeks < turn or not full[-turn:].all():
+        with pytest.raises(CellError, match="pay_week: .* is not carried") as caught:
+            weeks_to_pay(*cells, **each)
+        assert caught.value.code == "#N/A"
         return
+    first = int(weeks_to_pay(*cells, **each))
     assert full[first - 1 :].all()
     assert first == 1 or not full[first - 2]
 
@@ -176,22 +176,26 @@ def some_history(pieces: int, seed: int = 5, sold: float = 0.75) -> list[list[An
     return [costs, profits, days, flags]
 
 
-@settings(max_examples=60, deadline=None)
-@given(
-    cents(200_000),
-    st.integers(-100, 80),
-    st.integers(1, 120).map(lambda halves: halves / 2),
-    st.integers(1, 30),
-    terms,
-    st.integers(2, 15),
+plans = st.fixed_dictionaries(
+    {
+        "stake": cents(200_000).map(float),
+        "rate": st.integers(-100, 80).map(lambda percent: percent / 100),
+        "days": st.integers(1, 120).map(lambda halves: halves / 2),
+        "weeks": st.integers(1, 30),
+    }
 )
+
+
+@settings(max_examples=60, deadline=None)
+@given(plans, terms, st.integers(2, 15))
 def test_a_constant_history_has_the_odds_of_its_path(
-    stake: Fraction, percent: int, days: float, weeks: int, each: dict[str, Any], pieces: int
+    plan: dict[str, Any], each: dict[str, Any], pieces: int
 ) -> None:
     each = plain(each)
-    path = growth_path(float(stake), percent / 100, days, weeks, **each).astype(float)
-    history = [[20] * pieces, [percent / 5] * pieces, [days] * pieces, [True] * pieces]
-    found = odds(history, float(stake), weeks, **each, paths=LEAST)
+    stake, rate, days, weeks = plan.values()
+    path = growth_path(stake, rate, days, weeks, **each).astype(float)
+    history = [[20] * pieces, [20 * rate] * pieces, [days] * pieces, [True] * pieces]
+    found = odds(history, stake, weeks, **each, paths=LEAST)
     worth = path[:, 0] + path[:, 1]
     for band in (1, 2, 3):
         assert found[:, band] == pytest.approx(worth, rel=1e-9, abs=1e-6)
