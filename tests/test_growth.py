@@ -129,7 +129,7 @@ def test_the_first_week_of_pay_is_the_paths(
     full = drawn >= each["pay_week"] - 1e-6
     turn = -(-days // 7)
     if weeks < turn or not full[-turn:].all():
-        with pytest.raises(CellError, match="pay_week: .* is not carried") as caught:
+        with pytest.raises(CellError, match="is not carried by week") as caught:
             weeks_to_pay(*cells, **each)
         assert caught.value.code == "#N/A"
         return
@@ -192,7 +192,7 @@ def test_a_constant_history_has_the_odds_of_its_path(
     plan: dict[str, Any], each: dict[str, Any], pieces: int
 ) -> None:
     each = plain(each)
-    stake, rate, days, weeks = plan.values()
+    stake, rate, days, weeks = (plan[name] for name in ("stake", "rate", "days", "weeks"))
     path = growth_path(stake, rate, days, weeks, **each).astype(float)
     history = [[20] * pieces, [20 * rate] * pieces, [days] * pieces, [True] * pieces]
     found = odds(history, stake, weeks, **each, paths=LEAST)
