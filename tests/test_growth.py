@@ -299,6 +299,28 @@ def test_weights_of_a_path_vary_as_dirichlet_weights_do() -> None:
     assert not (slots == n).any(), "all have sold: nothing is left over"
 
 
+def test_slots_are_rounded_without_bias() -> None:
+    """Two slots a piece: the first and the last would be half a slot off without an offset."""
+    n = 1_000
+    slots = growth._slots(np.random.default_rng(4), np.ones(n, bool), 10_000)
+    for kind in (0, 1, n - 1):
+        shares = (slots == kind).mean(axis=1)
+        assert abs(shares.mean() - 1 / n) < 5 * shares.std() / 100
+        assert 5 * shares.std() / 100 < 0.25 / growth.SLOTS
+
+
+def test_a_piece_unsold_at_the_day_of_a_sale_was_not_sold_that_day() -> None:
+    sold_later, not_sold = [7, 7, 21, 7], [True, True, True, False]
+    with_tie = growth._history(
+        *(np.array(column, float) for column in ([10] * 4, [5] * 4, sold_later)),
+        np.array(not_sold, object),
+    )
+    assert with_tie.sold.tolist() == [True, True, False, True]
+    found = odds([[10] * 3, [5] * 3, [7] * 3, [True, True, False]], 500, 10)
+    compound = 500 * 1.5 ** np.arange(10)
+    assert (found[1:, 2] < 0.99 * compound[1:]).all(), "some of it is never sold"
+
+
 def slow_odds(
     history: Any, stake: float, weeks: int, each: tuple[float, ...], paths: int
 ) -> list[list[float]]:
