@@ -16,6 +16,7 @@ from sheetfns.log.figures import LogFigures, work_out
 from sheetfns.log.read import read_log
 from sheetfns.log.sheets import EDITIONS
 from sheetfns.yearend.totals import year_totals
+from tests.log.filled_logs import small_log
 from tests.log.random_logs import random_entries
 
 D = dt.date
@@ -233,7 +234,7 @@ def test_a_wrong_figure_in_the_workbook_is_found(figures):
 
 
 def test_an_empty_log(tmp_path):
-    figures = work_out(read_log(build_log(tmp_path / "log.xlsx", rows=20)))
+    figures = work_out(read_log(small_log(tmp_path / "log.xlsx")))
     assert compare(figures).differences == []
     assert figures.months[["closing_cash", "closing_stock"]].to_numpy().tolist() == [[0.0, 0.0]]
     assert year_totals(figures, 2026).amounts["net_profit"] == 0
@@ -250,7 +251,7 @@ def test_an_empty_log(tmp_path):
 def test_without_its_dates_a_log_gives_no_figures(tmp_path, setting, label):
     entries = hand_made()
     entries.settings[setting] = None
-    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
     with pytest.raises(LogFileError, match=f"log.xlsx: {label} on sheet Settings is blank"):
         work_out(content)
 
@@ -258,7 +259,7 @@ def test_without_its_dates_a_log_gives_no_figures(tmp_path, setting, label):
 def test_pieces_that_name_a_lot_where_there_is_none(tmp_path):
     entries = hand_made()
     entries.rows["Lots"] = []
-    figures = work_out(read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries)))
+    figures = work_out(read_log(small_log(tmp_path / "log.xlsx", entries=entries)))
     assert figures.left_out == 3
     assert compare(figures).differences == []
 
@@ -266,13 +267,13 @@ def test_pieces_that_name_a_lot_where_there_is_none(tmp_path):
 def test_no_rate_for_a_trip(tmp_path):
     entries = hand_made()
     entries.blocks["Mileage"] = []
-    figures = work_out(read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries)))
+    figures = work_out(read_log(small_log(tmp_path / "log.xlsx", entries=entries)))
     assert figures.trips["deduction"].isna().all()
     assert compare(figures).differences == []
     entries = hand_made()
     entries.settings["As_of_date"] = D(2027, 3, 1)
     entries.rows["Trips"][0]["driven_on"] = D(2027, 1, 1)
-    figures = work_out(read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries)))
+    figures = work_out(read_log(small_log(tmp_path / "log.xlsx", entries=entries)))
     assert figures.trips["rate"].isna().tolist() == [True, False], "no figure of the year before"
     row_checks = figures.content.shown["Trips"]["row_check"].tolist()
     assert row_checks[0] == "no rate for this date on Settings"
@@ -285,7 +286,7 @@ def test_text_in_an_amount_is_loud(tmp_path, key, value):
     """It is no figure, so the sums that it belongs to are errors and the row says why."""
     entries = hand_made()
     entries.rows["Log"][0][key] = value
-    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
     assert "not_a_number" in {problem.key for problem in content.problems}
     first = content.shown["Log"].iloc[0]
     assert "text in place of a number or date" in first["row_check"]
@@ -297,7 +298,7 @@ def test_text_in_an_amount_is_loud(tmp_path, key, value):
 def test_a_time_of_day_counts_as_its_day(tmp_path):
     entries = hand_made()
     entries.rows["Log"][0]["sold_on"] = dt.datetime(2025, 11, 20, 18, 30)
-    figures = work_out(read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries)))
+    figures = work_out(read_log(small_log(tmp_path / "log.xlsx", entries=entries)))
     assert figures.pieces["days_held"].iloc[0] == 17
     assert compare(figures).differences == []
 
@@ -305,7 +306,7 @@ def test_a_time_of_day_counts_as_its_day(tmp_path):
 def test_log_that_begins_after_the_day_of_its_figures(tmp_path):
     entries = hand_made()
     entries.settings["As_of_date"] = D(2025, 10, 1)
-    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
     checks = content.shown["Checks"].set_index("key")["count"]
     assert checks["Settings_order"] == 1
     assert len(work_out(content).months) == 0
@@ -339,7 +340,7 @@ def failing(content) -> dict[str, float]:
 def test_wrong_settings_are_seen_on_the_sheet(tmp_path, edition, block, rows, check):
     entries = hand_made()
     entries.blocks[block] = rows
-    content = read_log(build_log(tmp_path / "log.xlsx", edition, 20, entries))
+    content = read_log(small_log(tmp_path / "log.xlsx", edition, entries))
     assert check in failing(content)
 
 
@@ -357,7 +358,7 @@ def test_wrong_settings_are_seen_on_the_sheet(tmp_path, edition, block, rows, ch
 def test_wrong_dates_and_amounts_are_seen_on_the_sheet(tmp_path, setting, value, check):
     entries = hand_made()
     entries.settings[setting] = value
-    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
     assert check in failing(content)
 
 
@@ -373,7 +374,7 @@ def test_wrong_dates_and_amounts_are_seen_on_the_sheet(tmp_path, setting, value,
 def test_wrong_words_are_seen_in_the_row(tmp_path, changes, message):
     entries = hand_made()
     entries.rows["Log"][0] |= changes
-    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
     assert message in content.shown["Log"]["row_check"].iloc[0]
 
 
@@ -384,7 +385,7 @@ def test_a_lot_number_is_no_pattern(tmp_path):
     entries.rows["Lots"].append({"lot_no": ">A", "bought_on": D(2025, 12, 5), "paid": 9.0})
     del entries.rows["Log"][3]["paid"], entries.rows["Log"][3]["paid_from"]
     entries.rows["Log"][3]["bought_on"] = None
-    figures = work_out(read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries)))
+    figures = work_out(read_log(small_log(tmp_path / "log.xlsx", entries=entries)))
     assert figures.lots["pieces"].tolist() == [3.0, 0.0, 1.0]
     assert compare(figures).differences == []
 
@@ -392,7 +393,7 @@ def test_a_lot_number_is_no_pattern(tmp_path):
 def test_a_lot_without_its_day(tmp_path):
     entries = hand_made()
     entries.rows["Lots"][0]["bought_on"] = None
-    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
     assert content.shown["Log"]["days_held"].iloc[4:7].isna().all()
     assert content.shown["Lots"]["row_check"].iloc[0] == "bought on is blank"
 
@@ -405,7 +406,7 @@ def test_all_findings_of_a_row_are_counted_however_many(tmp_path):
         "refunded_on": D(2019, 1, 1), "returned_on": D(2019, 1, 1), "left_how": "Gift",
         "left_on": D(2018, 12, 31), "postage_payer": "buyr", "paid": "x", "purchase_tax": 1.0,
     }  # fmt: skip
-    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
     assert len(content.shown["Log"]["findings"].iloc[0]) > 300
     found = failing(content)
     for key in ("left_early", "after_as_of", "before_first", "no_left_how", "no_payer"):
@@ -430,7 +431,7 @@ def test_every_result_is_compared_or_says_why_not(figures):
 def test_more_months_than_the_sheet_has(tmp_path):
     entries = hand_made()
     entries.settings["As_of_date"] = D(2032, 1, 31)
-    content = read_log(build_log(tmp_path / "log.xlsx", rows=20, entries=entries))
+    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
     figures = work_out(content)
     assert len(figures.months) == 75
     assert compare(figures).differences == []
