@@ -49,12 +49,15 @@ NOT_COMPARED_IN_FORMS: Final = frozenset(
             for i in range(1, SHELF_PRICES + 1)
         ),
         *("number", "centre", "spread", "used", "too_dear", "wishes", "limit_words"),
-        *("comps_row", "channel_row", "postage_used", "to_mend", "typed_remark"),
+        *("comps_row", "channel_row", "postage_used", "to_mend", "typed_remark", "low_fee"),
+        *("asks_prices", "asks_more", "item_low", "item_middle", "item_high", "item_remark"),
+        "most_in_all",
         # Steps to the parcel and the description of Listing desk.
         *("piece_row", "weight_logged", "sides_logged", "box_row", "box_weight", "label_check"),
         *("service_row", "service_column", "rule", "rule_row", "rule_divisor", "rule_gate"),
         *("rule_side_rounding", "rule_weight_step", "length_counted", "width_counted"),
-        *("height_counted", "volume", "weight_or_size", "table_price", "why_the_log"),
+        *("height_counted", "volume", "weight_or_size", "table_price", "table_weight"),
+        *("no_postage_words", "no_price_words", "rule_place"),
         *(f"line_{i}" for i in range(1, TEXT_ROWS + 2)),
         *(f"{part}_{i}" for part in ("label", "value") for i in range(1, LABELS + 1)),
     }

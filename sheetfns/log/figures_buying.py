@@ -14,6 +14,7 @@ from sheetfns.log.figures_rows import (
     called,
     figure,
     setting,
+    single,
     terms_of,
     topic_of,
 )
@@ -22,6 +23,7 @@ from sheetfns.log.read import LogContent
 from sheetfns.money import round_money, round_up_money
 
 _TO_THE_CENT: Final = 6
+CENT_NOISE: Final = 0.005
 
 
 def work_out_comparables(content: LogContent) -> pd.DataFrame:
@@ -35,7 +37,7 @@ def work_out_comparables(content: LogContent) -> pd.DataFrame:
     for item, of_item in rows.groupby(words, sort=False):
         if item:
             _item(content, rows, of_item)
-    counted = rows["sold"].notna() & (rows["sold"] + rows["asked"] > 0)
+    counted = rows["asked"].fillna(0) > 0
     offered = rows["sold"] + rows["asked"]
     rows["sell_through"] = called("SELL_THROUGH", counted, sold=rows["sold"], offered=offered)
     rows["sell_through_floor"] = called(
@@ -77,7 +79,7 @@ def _item(content: LogContent, rows: pd.DataFrame, of_item: pd.DataFrame) -> Non
     )
     for place, price in enumerate(sold["price"]):
         each = [cells[place] if isinstance(cells, np.ndarray) else cells for cells in beside]
-        ((basis,),) = figure(
+        basis = single(
             "COMP_VALUE", [price], *[[c] for c in each[:2]], each[2], *[[c] for c in each[3:6]]
         )
         rows.loc[sold.index[place], "basis"] = basis
@@ -128,6 +130,8 @@ def work_out_plan(content: LogContent) -> pd.DataFrame:
     ready = rows["profit"].notna() & (days > 0)
     _rank(rows, days, ready)
     _choose(content, rows, days, ready)
+    over = rows["ticket"] - rows["ceiling"] > CENT_NOISE
+    rows["plan_remark"] = np.where(over, "over your most to pay", "")
     rows["buy_cost"] = rows["buy"] * rows["landed_cost"]
     rows["buy_profit"] = rows["buy"] * rows["profit"]
     return rows
@@ -165,12 +169,15 @@ def _choose(
             if chosen is not None:
                 rows["buy"] = [np.nan if count is None else count for (count,) in chosen]
         return
-    left = max(0.0, cash - reserve)
+    left = budget = max(0.0, cash - reserve)
     for place in rows[ready].sort_values("rank").index:
         if rows.loc[place, "profit"] <= 0:
             rows.loc[place, "buy"] = 0.0
             continue
         one = float(rows.loc[place, "landed_cost"])
+        if one > budget:
+            rows.loc[place, "buy"] = 0.0
+            continue
         afford = np.inf if one == 0 else np.floor(round(left / one, 9))
         rows.loc[place, "buy"] = max(0.0, min(float(most[place]), afford))
         left = round(left - most[place] * one, _TO_THE_CENT)
@@ -193,13 +200,15 @@ def work_out_shelf(
     }
     topic = topic_of(content, typed["category"]) if typed["category"] else ""
     shelf |= {"topic": topic, "caution": resale_caution(topic) if topic else ""}
+    shelf["check_first"] = f"Check: {resale_caution(topic, brief=True)}" if topic else ""
     numbers = {*(f"sold_{i}" for i in range(1, SHELF_PRICES + 1)), "lacks", "postage", "ticket"}
     to_mend = any(key in numbers for _, key in content.unread.get("Shelf", {}))
+    to_mend |= typed["postage_in"] not in ("", YES, NO)
     nothing: dict[str, Any] = {"low": np.nan, "middle": np.nan, "high": np.nan, "remark": ""}
     shelf |= nothing if to_mend else _prices_of(content, typed, prices, comparables)
     sale = pd.DataFrame(
         {
-            "channel": [typed["channel"] or _first_channel(content)],
+            "channel": [typed["channel"]],
             "price": [shelf["middle"]],
             "shipping": [typed["postage"] or 0.0],
         }
@@ -208,18 +217,17 @@ def work_out_shelf(
     shelf |= {f"fee_{term}": sale[f"fee_{term}"].iloc[0] for term in FEE_TERMS}
     shelf["asks"] = ""
     if to_mend:
-        shelf["asks"] = "Mend a number below"
+        shelf["asks"] = "Mend what you typed"
     elif np.isnan(shelf["middle"]):
-        shelf["asks"] = "Type sold prices"
+        known = comparables["item"].str.casefold() == typed["comps_of"].casefold()
+        missing = "The item has no sales yet" if known.any() else "Item is not on Comparables"
+        shelf["asks"] = missing if typed["comps_of"] else "Type sold prices"
+    elif typed["postage_in"] == YES and typed["postage"] is None:
+        shelf["asks"] = "Type the postage"
     elif not sale["channel_known"].iloc[0]:
         shelf["asks"] = "Choose a channel"
     shelf |= _verdict(content, typed, shelf, sale)
     return pd.DataFrame([shelf])
-
-
-def _first_channel(content: LogContent) -> str:
-    names = content.blocks["Channel"]["name"]
-    return str(names.iloc[0]) if len(names) else ""
 
 
 def _prices_of(
@@ -247,14 +255,17 @@ def _prices_of(
     of_item = comparables[comparables["item"].str.casefold() == typed["comps_of"].casefold()]
     if not typed["comps_of"] or of_item.empty:
         return none
-    return {key: of_item[key].iloc[0] for key in none}
+    item = {key: of_item[key].iloc[0] for key in none}
+    lacks = typed["lacks"] or 0.0
+    return item | {key: max(0.0, item[key] - lacks) for key in ("low", "middle", "high")}
 
 
 def _verdict(
     content: LogContent, typed: dict[str, Any], shelf: dict[str, Any], sale: pd.DataFrame
 ) -> dict[str, Any]:
     blank = dict.fromkeys(
-        ("ceiling", "profit", "break_even", "safety", "afford", "landed_cost", "left"), np.nan
+        ("ceiling", "careful", "profit", "break_even", "safety", "afford", "landed_cost", "left"),
+        np.nan,
     )
     fee = called(
         "SELLING_FEE",
@@ -272,9 +283,18 @@ def _verdict(
         *(shelf["middle"], postage, postage, packing, 0, fee[0]),
         *(setting(content, "Wanted_profit"), setting(content, "Wanted_return"), 0, 0, tax),
     )
-    ((exact,),) = figure("BUY_CEILING", *wishes)
-    ((reason,),) = figure("BUY_REMARK", *wishes)
+    exact = single("BUY_CEILING", *wishes)
+    reason = single("BUY_REMARK", *wishes)
     ceiling = float(_down(exact))
+    low_fee = called(
+        "SELLING_FEE",
+        pd.Series([True]),
+        price=[shelf["low"]],
+        shipping=[postage],
+        **terms_of(sale),
+    )[0]
+    low = (shelf["low"], *wishes[1:5], low_fee, *wishes[6:])
+    careful = single("BUY_CEILING", *low)
     ticket = typed["ticket"]
     landed = float(round_money((ceiling if ticket is None else ticket) * (1 + tax)))
     one = pd.Series([True])
@@ -294,13 +314,14 @@ def _verdict(
     budget = max(0.0, setting(content, "Trip_cash") - setting(content, "Trip_reserve"))
     return {
         "ceiling": ceiling,
+        "careful": float(_down(careful)),
         "fee": fee[0],
-        "left": figure("NET_PROCEEDS", *sold_for)[0][0],
+        "left": single("NET_PROCEEDS", *sold_for),
         "landed_cost": landed,
-        "profit": figure("NET_PROFIT", *sold_for, landed)[0][0],
+        "profit": single("NET_PROFIT", *sold_for, landed),
         "break_even": break_even,
         "safety": safety[0][0] if safety else np.nan,
-        "afford": figure("AFFORD_COUNT", budget, landed)[0][0] if landed else np.nan,
+        "afford": single("AFFORD_COUNT", budget, landed) if landed else np.nan,
         "verdict": _verdict_words(ceiling, ticket),
         "reason": reason,
     }

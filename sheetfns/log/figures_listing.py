@@ -14,6 +14,7 @@ from sheetfns.log.figures_rows import (
     called,
     figure,
     setting,
+    single,
     terms_of,
     topic_of,
 )
@@ -66,9 +67,7 @@ def _first(rows: pd.DataFrame, column: str, word: str) -> Any:
 def _title(content: LogContent, typed: dict[str, Any], piece: Any, missing: str) -> dict[str, Any]:
     channel = typed["channel"] or ("" if piece is None else piece["channel"])
     channels = content.blocks["Channel"]
-    names = channels["name"]
-    used = channel or (str(names.iloc[0]) if len(names) else "")
-    row = _first(channels, "name", used)
+    row = _first(channels, "name", channel)
     limit = np.nan if row is None else row["title_limit"]
     title = {
         "channel_used": channel,
@@ -88,8 +87,8 @@ def _title(content: LogContent, typed: dict[str, Any], piece: Any, missing: str)
     if text and not np.isnan(limit):
         if content.edition == "functions":
             fillers = list(content.blocks["Filler"]["word"])
-            title["room"] = figure("TITLE_ROOM", text, float(limit))[0][0]
-            title["remarks"] = figure("TITLE_REMARKS", text, float(limit), fillers)[0][0]
+            title["room"] = single("TITLE_ROOM", text, float(limit))
+            title["remarks"] = single("TITLE_REMARKS", text, float(limit), fillers)
         else:
             # LEN counts the units in which spreadsheets store a text: two for an emoji.
             room = float(limit) - len(text.encode("utf-16-le")) / 2
@@ -114,7 +113,7 @@ def _parcel(content: LogContent, typed: dict[str, Any], piece: Any) -> dict[str,
     if not np.isnan(weight):
         parcel["packed_weight"] = weight
     elif box is not None and typed["piece_weight"] is not None:
-        ((parcel["packed_weight"],),) = figure(
+        parcel["packed_weight"] = single(
             "PACKED_WEIGHT",
             typed["piece_weight"],
             float(np.nan_to_num(box["weight"])),
@@ -125,38 +124,57 @@ def _parcel(content: LogContent, typed: dict[str, Any], piece: Any) -> dict[str,
     if logged or box is not None:
         for side in sides:
             parcel[side] = float(np.nan_to_num((piece if logged else box)[side]))
-        ((parcel["girth"],),) = figure("LENGTH_GIRTH", *(parcel[side] for side in sides))
+        if min(parcel[side] for side in sides) > 0:
+            parcel["girth"] = single("LENGTH_GIRTH", *(parcel[side] for side in sides))
     service = _first(content.blocks["Service"], "name", typed["service"])
-    if not np.isnan(parcel["packed_weight"]) and not np.isnan(parcel["girth"]):
-        rule = _rule(content, "" if service is None else service["rule"])
-        ((parcel["billed_weight"],),) = figure(
-            "BILLED_WEIGHT", parcel["packed_weight"], *(parcel[side] for side in sides), *rule
-        )
-    parcel["expected_postage"] = float(np.nan_to_num(piece["expected_postage"]))
-    parcel["postage"] = parcel["expected_postage"]
-    parcel["postage_note"] = "the log: no service is chosen"
-    if service is not None:
-        parcel["postage_note"] = "the log: weight or box is missing"
-    if service is not None and not np.isnan(parcel["billed_weight"]):
-        names = [f"No. {i}" for i in range(1, POSTAGE_COLUMNS + 1)]
-        prices = content.blocks["Postage"].to_numpy(float)
-        table = [["", *names], *[[None if np.isnan(c) else c for c in row] for row in prices]]
-        place = content.blocks["Service"].index.get_loc(service.name)
-        cost = figure("POSTAGE_COST", parcel["billed_weight"], names[place], table)
-        if cost is None:
-            parcel["postage_note"] = "the log: the postage table has no price for this weight"
-        else:
-            parcel |= {"postage": cost[0][0], "postage_note": "the postage table"}
-    return parcel
+    rule = _rule(content, "" if service is None else service["rule"])
+    measures = (parcel["packed_weight"], *(parcel[side] for side in sides))
+    if rule is not None and not np.isnan(parcel["packed_weight"] + parcel["girth"]):
+        parcel["billed_weight"] = single("BILLED_WEIGHT", *measures, *rule)
+    return parcel | _postage(content, piece, service, rule, parcel)
 
 
-def _rule(content: LogContent, name: str) -> tuple[Any, ...]:
-    """Divisor, gate, side rounding and weight step of a rule on the day that figures are as of."""
+def _postage(
+    content: LogContent, piece: Any, service: Any, rule: Any, parcel: dict[str, Any]
+) -> dict[str, Any]:
+    """What the label costs, and where that is from."""
+    found: dict[str, Any] = {"expected_postage": piece["expected_postage"], "postage": np.nan}
+    if service is None:
+        unknown = np.isnan(found["expected_postage"])
+        words = "not known: choose a box and a service" if unknown else "the log's expected postage"
+        return found | {"postage": found["expected_postage"], "postage_note": words}
+    if rule is None:
+        words = "not known: its parcel rule has no row for this day and these units"
+        return found | {"postage_note": words}
+    if np.isnan(parcel["billed_weight"]):
+        return found | {"postage_note": "not known: weight or box is missing"}
+    names = [f"No. {i}" for i in range(1, POSTAGE_COLUMNS + 1)]
+    prices = content.blocks["Postage"].to_numpy(float)
+    table = [["", *names], *[[None if np.isnan(c) else c for c in row] for row in prices]]
+    place = content.blocks["Service"].index.get_loc(service.name)
+    # Within the first step a table may have finer rows of its own.
+    sides = (parcel[side] for side in ("length", "width", "height"))
+    unstepped = single("BILLED_WEIGHT", parcel["packed_weight"], *sides, *rule[:3], 0)
+    weight = unstepped if unstepped <= rule[3] else parcel["billed_weight"]
+    cost = figure("POSTAGE_COST", weight, names[place], table)
+    if cost is None:
+        return found | {"postage_note": "not known: the table has no price for this weight"}
+    return found | {"postage": cost[0][0], "postage_note": "the postage table"}
+
+
+def _rule(content: LogContent, name: str) -> tuple[Any, ...] | None:
+    """Divisor, gate, side rounding and weight step of a rule on the day that figures are as of.
+
+    None where it has no row for that day and the units of the log.
+    """
     rules = content.blocks["Rule"]
     as_of = pd.Timestamp(content.settings["As_of_date"])
     rows = rules[(rules["name"].str.casefold() == name.casefold()) & (rules["from"] <= as_of)]
-    if not name or rows.empty:
+    if not name:
         return (None, 0, "none", 0)
+    units = f"{content.settings['Weight_unit']} and {content.settings['Length_unit']}"
+    if rows.empty or rows.iloc[-1]["units"].casefold() not in ("", units.casefold()):
+        return None
     row = rows.iloc[-1]
     divisor = None if np.isnan(row["divisor"]) else row["divisor"]
     gate, step = np.nan_to_num([row["gate"], row["weight_step"]]).tolist()
@@ -166,9 +184,7 @@ def _rule(content: LogContent, name: str) -> tuple[Any, ...]:
 def _prices(
     content: LogContent, typed: dict[str, Any], piece: Any, desk: dict[str, Any]
 ) -> dict[str, Any]:
-    names = content.blocks["Channel"]["name"]
-    channel = desk["channel_used"] or (str(names.iloc[0]) if len(names) else "")
-    terms = pd.DataFrame({"channel": [channel]})
+    terms = pd.DataFrame({"channel": [desk["channel_used"]]})
     add_channel_terms(content, terms)
     known = bool(terms["channel_known"].iloc[0])
     prices: dict[str, Any] = {f"fee_{term}": terms[f"fee_{term}"].iloc[0] for term in FEE_TERMS}
@@ -182,12 +198,13 @@ def _prices(
     price = logged if wanted is None else wanted
     if piece is None or not known:
         price = np.nan
-    postage = float(np.nan_to_num(desk["postage"]))
-    packing, cost = setting(content, "Usual_packing"), float(np.nan_to_num(prices["landed_cost"]))
-    one = pd.Series([not np.isnan(price)])
+    postage, cost = float(desk["postage"]), float(prices["landed_cost"])
+    packing = setting(content, "Usual_packing")
+    priced = pd.Series([not np.isnan(price) and not np.isnan(postage)])
+    costed = priced & (not np.isnan(cost))
     with_postage = called(
         "PRICE_WITH_POSTAGE",
-        one,
+        priced,
         price=[price],
         shipping=[postage],
         postage=[postage],
@@ -195,12 +212,16 @@ def _prices(
         per_order=terms["fee_per_order"],
         tax_rate=terms["fee_tax_rate"],
     )[0]
-    for offer, asked, shipping in (("without", price, postage), ("with", with_postage, 0.0)):
+    offers = (
+        ("without", price, postage if priced[0] else np.nan),
+        ("with", with_postage, 0.0 if priced[0] else np.nan),
+    )
+    for offer, asked, shipping in offers:
         sale = {"price": [asked], "shipping": [shipping]}
-        fee = called("SELLING_FEE", one, **sale, **terms_of(terms))
+        fee = called("SELLING_FEE", priced, **sale, **terms_of(terms))
         net = called(
             "NET_PROFIT",
-            one & ~np.isnan(fee),
+            costed,
             **sale,
             fee=fee,
             postage=[postage],
@@ -209,13 +230,13 @@ def _prices(
         )
         prices |= {
             f"price_{offer}": asked,
-            f"shipping_{offer}": shipping if one[0] else np.nan,
+            f"shipping_{offer}": shipping,
             f"fee_{offer}": fee[0],
             f"net_{offer}": net[0],
         }
     break_even = called(
         "BREAK_EVEN_PRICE",
-        one,
+        costed,
         landed_cost=[cost],
         postage=[postage],
         packing=[packing],
@@ -223,6 +244,11 @@ def _prices(
         **terms_of(terms),
     )
     prices["break_even"] = round_up_money(break_even)[0]
+    prices["cost_note"] = "" if known or piece is None else "choose a channel"
+    if piece is not None and np.isnan(postage):
+        prices["cost_note"] = "its postage is not known, see above"
+    if piece is not None and np.isnan(cost):
+        prices["cost_note"] = "its landed cost is not known: mend its row in the log"
     return prices
 
 
@@ -247,7 +273,7 @@ def _text(
         "description": desk["description"],
         "category": desk["category"],
         "condition": desk["condition"],
-        "missing": desk["missing"] or "nothing that we know of",
+        "missing": desk["missing"] or "none noted, please ask",
         "weight": _with_unit(content, "Weight_unit", desk["packed_weight"]),
         "sides": "",
     }

@@ -68,6 +68,7 @@ def terms_of(rows: pd.DataFrame) -> dict[str, pd.Series[float]]:
 
 def topic_of(content: LogContent, category: str) -> str:
     """The entry of sheet Cautions for a category: the one named on Settings, or its own name."""
+    category = " ".join(category.split())
     blocks = content.blocks["Category"]
     named = blocks.loc[blocks["name"].str.casefold() == category.casefold(), "caution"]
     return str(named.iloc[0]) if len(named) and named.iloc[0] else category
@@ -83,3 +84,9 @@ def figure(name: str, *cells: Any) -> Any:
     outcome = calling.evaluate(REGISTRY[name], [calling.MISSING if c is None else c for c in cells])
     rows = outcome.cells()
     return None if outcome.errors else rows
+
+
+def single(name: str, *cells: Any) -> Any:
+    """A function on single cells and ranges that gives one figure; NaN where it is an error."""
+    rows = figure(name, *cells)
+    return np.nan if rows is None or rows[0][0] is None else rows[0][0]

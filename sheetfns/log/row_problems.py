@@ -47,7 +47,7 @@ class Names:
     """The words that a column may hold, compared as a spreadsheet does: capitals do not count."""
 
     def __init__(self, words: Iterable[str], home: str, *, own_words: bool = True) -> None:
-        self.words = [word for word in words if word]
+        self.words = list(dict.fromkeys(word for word in words if word))
         self.home = home
         self.own_words = own_words
         self._folded = {word.casefold(): word for word in reversed(self.words)}

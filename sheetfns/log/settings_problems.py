@@ -263,7 +263,7 @@ def _parcel_rules(rules: ReadRows, say: SayOfBlock) -> None:
 def _units_of_rules(
     rules: ReadRows, services: ReadRows, settings: Mapping[str, Any], say: SayOfBlock
 ) -> None:
-    units = f"{settings.get('Weight_unit')}, {settings.get('Length_unit')}"
+    units = f"{settings.get('Weight_unit')} and {settings.get('Length_unit')}"
     used = Names(services.words("rule"), "")
     names = rules.words("name")
     for place, of_rule in enumerate(rules.words("units")):

@@ -99,7 +99,7 @@ BLOCKS: dict[str, list[Row]] = {
     ],
     "Rule": [
         {"name": "By size", "from": day(1, 1), "divisor": 5000, "gate": 1000,
-         "side_rounding": "nearest", "weight_step": 0.5, "units": "kg, cm", "source": "invented for a test"},
+         "side_rounding": "nearest", "weight_step": 0.5, "units": "kg and cm", "source": "invented for a test"},
         {"name": "By size", "from": day(3, 1), "divisor": 4000, "side_rounding": "up"},
         {"name": "Letters", "from": day(1, 1), "weight_step": 0.1},
     ],

@@ -269,8 +269,8 @@ def test_shelf_check_fits_a_phone(built):
     widths = [sheet.column_dimensions[letter].width for letter in "ABC"]
     assert sum(widths) <= 43, "40 characters, and the border that the file adds to each column"
     assert len([cell for cell in form.cells() if cell.role == "input"]) <= 12
-    assert [cell.key for cell in form.cells()][:2] == ["verdict", "reason"]
-    assert sheet.freeze_panes == f"A{form.first_row + 2}"
+    assert [cell.key for cell in form.cells()][:3] == ["verdict", "reason", "check_first"]
+    assert sheet.freeze_panes == f"A{form.first_row + 3}"
     assert sheet.print_area.startswith(f"'{form.name}'!$A$1:$C$")
 
 

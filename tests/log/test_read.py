@@ -1132,9 +1132,9 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
         _row_of("Rule", "divisor", -139), "divisor", {"no_divisor": "Divisor: -139 is not above 0"}
     ),
     "rule in other units": (
-        _row_of("Rule", "units", "lb, in"),
+        _row_of("Rule", "units", "lb and in"),
         "units",
-        {"other_units": "Units: 'lb, in' are not those of this log, kg, cm"},
+        {"other_units": "Units: 'lb, in' are not those of this log, kg and cm"},
     ),
     "service with an unknown rule": (
         _row_of("Service", "rule", "By volume"),

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from sheetfns.log.build import build_log
 from sheetfns.log.entries import Entries, Row
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.sheets import EDITIONS, Edition
+from tests.log.filled_logs import small_log
 
 AS_OF = dt.date(2026, 9, 30)
 CHANNELS: list[Row] = [
@@ -63,7 +63,7 @@ def entries(**more: Any) -> Entries:
 
 
 def read(tmp_path: Path, edition: Edition, made: Entries) -> LogContent:
-    return read_log(build_log(tmp_path / "log.xlsx", edition, 6, made))
+    return read_log(small_log(tmp_path / "log.xlsx", edition, made))
 
 
 def form(content: LogContent, key: str) -> dict[str, Any]:
@@ -83,7 +83,9 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
         {},
         {"verdict": "Buy up to 11.00", "reason": "the wanted return sets the limit", "profit": 12,
          # (10 + 4 + 0.5 + 0.5) / 0.9 - 4 = 12.6667, up to the cent.
-         "break_even": 12.67, "safety": 13.33 / 26, "afford": 3, "ceiling": 11},
+         "break_even": 12.67, "safety": 13.33 / 26, "afford": 3, "ceiling": 11,
+         # At the low price, 24: 28 - 2.80 - 0.50 - 4 - 0.50 = 20.20, half of it.
+         "careful": 10.1},
     ),
     "too dear": ({"ticket": 11.01}, {}, {"verdict": "Only at 11.00 or less", "profit": 10.99}),
     "just right": ({"ticket": 11}, {}, {"verdict": "Buy up to 11.00"}),
@@ -141,16 +143,38 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
          "remark": "2 sales only: wide guess"},
     ),
     "unknown channel": ({"channel": "Fair"}, {}, {"verdict": "Choose a channel"}),
-    "the first channel": ({"channel": None}, {}, {"verdict": "Buy up to 11.00"}),
+    "no channel": ({"channel": None}, {}, {"verdict": "Choose a channel", "profit": None}),
     "text for a number": (
-        {"sold_2": "20 EUR"}, {}, {"verdict": "Mend a number below", "middle": None}
+        {"sold_2": "20 EUR"}, {}, {"verdict": "Mend what you typed", "middle": None}
     ),
-    "below 0": ({"ticket": -1}, {}, {"verdict": "Mend a number below"}),
+    "neither yes nor no": ({"postage_in": "Y"}, {}, {"verdict": "Mend what you typed"}),
+    "postage in the prices unknown": (
+        {"postage_in": "Yes", "postage": None}, {}, {"verdict": "Type the postage"}
+    ),
+    "unknown item": (
+        dict.fromkeys(PRICES) | {"comps_of": "stol"}, {}, {"verdict": "Item is not on Comparables"}
+    ),
+    "item that was only asked for": (
+        dict.fromkeys(PRICES) | {"comps_of": "bench"}, {}, {"verdict": "The item has no sales yet"}
+    ),
+    "item of which mine lacks a part": (
+        dict.fromkeys(PRICES) | {"comps_of": "stool", "lacks": 6},
+        {},
+        {"middle": 20, "verdict": "Buy up to 8.30"},
+    ),
+    "just enough for nothing": (
+        # 22.00 left and 22.00 wanted: 0 is allowed, and it is the profit that allows no more.
+        {},
+        {"Wanted_profit": 22},
+        {"verdict": "Leave it", "reason": "the wanted profit sets the limit"},
+    ),
+    "below 0": ({"ticket": -1}, {}, {"verdict": "Mend what you typed"}),
 }  # fmt: skip
 COMPS: list[Row] = [
     {"item": "stool", "kind": "Sold", "price": 24, "seen_on": AS_OF},
     {"item": "Stool", "kind": "Sold", "price": 28, "seen_on": AS_OF},
     {"item": "stool", "kind": "Asked", "price": 99, "seen_on": AS_OF},
+    {"item": "bench", "kind": "Asked", "price": 50, "seen_on": AS_OF},
 ]
 
 
@@ -211,6 +235,7 @@ def test_comparables_on_one_basis(tmp_path: Path, edition: Edition) -> None:
     assert shown["sold"].tolist()[0] == 2
     assert shown["asked"].tolist()[0] == 1
     assert shown["sell_through"][0] == pytest.approx(2 / 3)
+    assert shown["sell_through"].isna().tolist() == [False, True, True, False, True]
     assert shown["remark"].tolist() == ["2 sales only: wide guess", "", "", "",
                                         "1 sale only: wide guess"]  # fmt: skip
     assert shown["middle"][4] == 8.01
@@ -254,6 +279,8 @@ def test_the_best_plan_against_the_ranking(
     assert content.problems == []
     assert shown["profit"].tolist() == [10, 7.5, 7.5, -0.5]
     assert shown["rank"].tolist() == [1, 2, 3, 4]
+    # The wishes, 5 and 100 %, allow up to 8.00, 6.25 and 2.50.
+    assert shown["plan_remark"].tolist() == ["", "", "", "over your most to pay"]
     assert shown["buy"].tolist() == bought
     total = form(content, "Shelf")
     assert total["plan_cost"] == sum(n * c for n, c in zip(bought, (6, 5, 5, 5), strict=True))
@@ -294,9 +321,19 @@ def test_desk(tmp_path: Path, edition: Edition) -> None:
     assert desk["packed_weight"] == pytest.approx(6.5)
     assert desk["girth"] == 13 + 2 * (12 + 11.5)
     assert desk["billed_weight"] == 14
-    # The table ends at 13: the expected postage of the log stands.
-    assert desk["postage"] == 7
-    assert desk["postage_note"] == "the log: the postage table has no price for this weight"
+    # The table ends at 13: no price is better than a wrong one.
+    assert desk["postage"] != desk["postage"]
+    assert desk["postage_note"] == "not known: the table has no price for this weight"
+    assert desk["cost_note"] == "its postage is not known, see above"
+    assert desk["price_without"] == 30
+    assert desk["net_without"] != desk["net_without"]
+
+
+@both
+def test_price_pair_nets_the_same(tmp_path: Path, edition: Edition) -> None:
+    made = entries(forms={"Desk": DESK | {"service": None}})
+    desk = form(read(tmp_path, edition, made), "Desk")
+    assert (desk["postage"], desk["postage_note"]) == (7, "the log's expected postage")
     # 30 + 7 = 37: fee 4.20, 37 - 4.20 - 7 - 0.50 - 4 = 21.30 both ways.
     assert (desk["price_without"], desk["price_with"]) == (30, 37)
     assert (desk["fee_without"], desk["fee_with"]) == (4.2, 4.2)
@@ -304,6 +341,40 @@ def test_desk(tmp_path: Path, edition: Edition) -> None:
     assert desk["net_with"] == pytest.approx(21.3)
     # (4 + 7 + 0.5 + 0.5) / 0.9 - 7 = 6.3333.
     assert desk["break_even"] == 6.34
+    assert desk["cost_note"] == ""
+
+
+@both
+@pytest.mark.parametrize(
+    ("change", "note"),
+    [
+        ({"paid": None}, "its landed cost is not known: mend its row in the log"),
+        ({"expected_postage": None}, "its postage is not known, see above"),
+        ({"channel": None}, "choose a channel"),
+    ],
+)
+def test_no_net_profit_from_what_is_not_known(
+    tmp_path: Path, edition: Edition, change: Row, note: str
+) -> None:
+    """A cost or postage that is not known is no 0."""
+    piece = {key: cell for key, cell in (PIECE | change).items() if cell is not None}
+    made = entries(rows={"Log": [piece]}, forms={"Desk": {"item_no": "A1"}})
+    desk = form(read(tmp_path, edition, made), "Desk")
+    assert desk["cost_note"] == note
+    for key in ("net_without", "net_with", "break_even"):
+        assert desk[key] != desk[key], key
+
+
+@both
+def test_a_light_parcel_is_looked_up_by_its_own_weight(tmp_path: Path, edition: Edition) -> None:
+    """The rule counts full pounds, but the table may have rows below the first one."""
+    piece = PIECE | {"packed_weight": 0.27, "length": 6, "width": 5, "height": 2}
+    prices = [{"up_to": 0.25, "no_1": 4}, {"up_to": 0.5, "no_1": 5}, {"up_to": 2, "no_1": 8}]
+    made = entries(
+        blocks={"Postage": prices}, rows={"Log": [piece]}, forms={"Desk": DESK | {"box": None}}
+    )
+    desk = form(read(tmp_path, edition, made), "Desk")
+    assert (desk["billed_weight"], desk["postage"]) == (1, 5)
 
 
 @both
@@ -335,7 +406,7 @@ def test_what_is_missing_is_always_said(tmp_path: Path, edition: Edition) -> Non
     ]  # fmt: skip
     whole = entries(rows={"Log": [PIECE | {"missing": None}]}, forms={"Desk": DESK})
     desk = form(read(tmp_path, edition, whole), "Desk")
-    assert desk["line_3"] == "Missing or faulty: nothing that we know of"
+    assert desk["line_3"] == "Missing or faulty: none noted, please ask"
     assert desk["missing_remark"] == ""
 
 
@@ -400,14 +471,26 @@ def test_place_among_offers(tmp_path: Path, edition: Edition) -> None:
         {"item": "A1", "kind": "Asked", "price": price, "postage": postage, "seen_on": AS_OF}
         for price, postage in ((30, 6.99), (30, 7), (40, 0))
     ]
-    made = entries(rows={"Comps": offers}, forms={"Desk": DESK})
+    made = entries(rows={"Comps": offers}, forms={"Desk": DESK | {"service": None}})
     assert form(read(tmp_path, edition, made), "Desk")["rank"] == 2
+
+
+@both
+def test_no_weight_by_a_rule_of_another_day_or_of_other_units(
+    tmp_path: Path, edition: Edition
+) -> None:
+    for change in ({"from": dt.date(2026, 10, 1)}, {"units": "kg and cm"}):
+        made = entries(blocks={"Rule": [RULES[0] | change]}, forms={"Desk": DESK})
+        desk = form(read(tmp_path, edition, made), "Desk")
+        assert desk["billed_weight"] != desk["billed_weight"]
+        assert desk["postage"] != desk["postage"]
+        assert "parcel rule has no row" in desk["postage_note"]
 
 
 @both
 def test_units(tmp_path: Path, edition: Edition) -> None:
     settings = {"Weight_unit": "kg", "Length_unit": "cm"}
-    rules = [rule | {"units": "kg, cm"} for rule in RULES]
+    rules = [rule | {"units": "kg and cm"} for rule in RULES]
     made = entries(settings=settings, blocks={"Rule": rules}, forms={"Desk": DESK})
     content = read(tmp_path, edition, made)
     assert content.problems == []

@@ -117,8 +117,8 @@ _RESULTS: Final = (
         "buy",
         "Buy",
         COUNT,
-        "Functions edition: the best choice under the cash. Plain: down the ranking while the "
-        "cash lasts.",
+        "Functions edition: the best choice under the cash. Plain: down the ranking, up to the "
+        "first that the cash left does not pay.",
         6,
         unit="pieces",
         formula=ByEdition(
@@ -155,6 +155,16 @@ _RESULTS: Final = (
         "Net profit of those to buy.",
         MONEY,
         formula=Plain("IF({buy}=0,0,{buy}*{profit})", blank_if='{buy}=""'),
+    ),
+    text_column(
+        "plan_remark",
+        "Remark",
+        "Whether the ticket is over your most to pay: the plan looks at profit in all.",
+        20,
+        formula=Plain(
+            'IF(ROUND({ticket}-{ceiling},2)>0,"over your most to pay","")',
+            blank_if='{ceiling}=""',
+        ),
     ),
     row_check_column("piece"),
 )
@@ -209,7 +219,7 @@ def buying_plan_sheet() -> TableSheet:
             Call(
                 "SELLING_FEE",
                 {"price": "{expected_price}", "shipping": "{postage_used}", **fee_terms()},
-                blank_if='OR({piece}="",{channel_row}="",COUNT({expected_price})=0,N({expected_price})<0)',
+                blank_if='OR({piece}="",{channel_row}="",COUNT({expected_price})=0,MIN({expected_price},{postage})<0)',
             ),
             "What the channel's terms give.",
         ),
@@ -217,7 +227,7 @@ def buying_plan_sheet() -> TableSheet:
             "most_used",
             "Most used",
             COUNT,
-            Plain("IF(COUNT({most})=0,1,MAX(0,INT({most})))", blank_if=_READY),
+            Plain("IF(COUNT({most})*(N({most})>=0)=0,1,INT({most}))", blank_if=_READY),
             "1 if blank.",
         ),
         working_column(
@@ -231,8 +241,11 @@ def buying_plan_sheet() -> TableSheet:
             "all_cost",
             "Cost of all",
             MONEY,
-            Plain("IF({profit}>0,{most_used}*{landed_cost},0)", blank_if=_READY),
-            "What all of them cost.",
+            Plain(
+                f"IF(AND({{profit}}>0,{{landed_cost}}<={_BUDGET}),{{most_used}}*{{landed_cost}},0)",
+                blank_if=_READY,
+            ),
+            "What all of them cost; 0 if not even one is within the cash.",
         ),
         working_column(
             "key",

@@ -136,7 +136,7 @@ def _rule_rows_in_order() -> str:
 
 def _rules_in_other_units() -> str:
     """How many rows of parcel rules that a service uses are for other units than this log."""
-    units = 'Weight_unit&", "&Length_unit'
+    units = 'Weight_unit&" and "&Length_unit'
     parts = (
         f'IF(OR(INDEX(Rule_units,{row})="",INDEX(Rule_units,{row})={units}),0,'
         f"(COUNTIF(Service_rule,INDEX(Rule_name,{row}))>0)*1)"

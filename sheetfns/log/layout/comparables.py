@@ -187,7 +187,7 @@ _RESULTS: Final = (
             f'ROUND(MAX(0,({{price}}-IF({{postage_in}}="{YES}",N({{postage}}),0))'
             f"*IF({{my_worth}}*{{worth}}>0,{{my_worth}}/{{worth}},1)"
             f'-IF({{complete}}="{NO}",0,{{lacks}})),2)',
-            blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_SOLD}",COUNT({{price}})=0)',
+            blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_SOLD}",COUNT({{price}})=0,N({{price}})<0)',
         ),
     ),
     text_column(
@@ -252,26 +252,26 @@ _RESULTS: Final = (
         "sell_through",
         "Sell-through",
         RATIO,
-        "Sales as a share of sales and offers.",
+        "Sales as a share of sales and offers; blank without offers.",
         9,
         unit="%",
         formula=Call(
             "SELL_THROUGH",
             {"sold": "{sold}", "offered": "({sold}+{asked})"},
-            blank_if='IF({sold}="",TRUE,{sold}+{asked}=0)',
+            blank_if="N({asked})=0",
         ),
     ),
     Column(
         "sell_through_floor",
         "At least",
         RATIO,
-        "What so few rows prove of it with 95 % confidence.",
+        "What so few rows prove of it at best, with 95 % confidence.",
         9,
         unit="%",
         formula=Call(
             "SELL_THROUGH_FLOOR",
             {"sold": "{sold}", "offered": "({sold}+{asked})"},
-            blank_if='IF({sold}="",TRUE,{sold}+{asked}=0)',
+            blank_if="N({asked})=0",
         ),
     ),
     text_column(

@@ -40,7 +40,7 @@ _LABELS: Final = {
     "description": "{description}",
     "category": "{category}",
     "condition": "{condition}",
-    "missing": 'IF({missing}="","nothing that we know of",{missing})',
+    "missing": 'IF({missing}="","none noted, please ask",{missing})',
     "weight": 'IF({packed_weight}="","",ROUND({packed_weight},2)&" "&Weight_unit)',
     "sides": 'IF({girth}="","",{length}&" x "&{width}&" x "&{height}&" "&Length_unit)',
 }
@@ -73,7 +73,7 @@ def _title() -> tuple[FormRow, ...]:
             "channel",
             "Channel",
             TEXT,
-            "Blank: the channel of the log, else the first on Settings.",
+            "Blank: the channel of the log.",
             names="Channel_name",
         ),
         result(
@@ -198,7 +198,7 @@ def _rule_term(key: str, label: str, kind: Kind, *, blank: str) -> FormRow:
     )
 
 
-_NO_WEIGHT: Final = 'OR({packed_weight}="",{girth}="")'
+_NO_WEIGHT: Final = 'OR({packed_weight}="",{girth}="",AND({rule}<>"",{rule_row}=""))'
 
 
 def _by_size() -> tuple[FormRow, ...]:
@@ -224,7 +224,8 @@ def _by_size() -> tuple[FormRow, ...]:
             Call(
                 "POSTAGE_COST",
                 {
-                    "weight": "{billed_weight}",
+                    # Within the first step a table may have finer rows of its own.
+                    "weight": "{table_weight}",
                     "zone": "{service_column}",
                     "table": "Postage_table",
                 },
@@ -233,12 +234,31 @@ def _by_size() -> tuple[FormRow, ...]:
             ),
         ),
         working(
-            "why_the_log",
-            "Why not the table",
+            "no_postage_words",
+            "If not the table",
             TEXT,
             Plain(
-                'IF({service_column}="","no service is chosen",IF({billed_weight}="",'
-                '"weight or box is missing","the postage table has no price for this weight"))'
+                'IF({service_column}="",IF({expected_postage}="","not known: choose a box and a '
+                'service","the log\'s expected postage"),"not known: "&{no_price_words})'
+            ),
+        ),
+        working(
+            "no_price_words",
+            "Why no price",
+            TEXT,
+            Plain(
+                'IF(AND({rule}<>"",{rule_row}=""),"its parcel rule has no row for this day and '
+                'these units",IF({billed_weight}="","weight or box is missing","the table has no '
+                'price for this weight"))'
+            ),
+        ),
+        working(
+            "table_weight",
+            "Weight in the table",
+            WEIGHT,
+            Plain(
+                "IF({weight_or_size}<={rule_weight_step},{weight_or_size},{billed_weight})",
+                blank_if=_NO_WEIGHT,
             ),
         ),
         *sides,
@@ -293,7 +313,11 @@ def _parcel() -> tuple[FormRow, ...]:
             "girth",
             "Length and girth",
             LENGTH,
-            Call("LENGTH_GIRTH", _SIDES, blank_if="COUNT({length}:{height})<3"),
+            Call(
+                "LENGTH_GIRTH",
+                _SIDES,
+                blank_if="IF(COUNT({length}:{height})<3,TRUE,MIN({length}:{height})<=0)",
+            ),
         ),
         result(
             "billed_weight",
@@ -324,13 +348,16 @@ def _parcel() -> tuple[FormRow, ...]:
             "postage",
             "Postage",
             COST,
-            Plain('IF({table_price}="",{expected_postage},{table_price})', blank_if=_NO_PIECE),
+            Plain(
+                'IF({table_price}<>"",{table_price},IF({service_column}="",{expected_postage},""))',
+                blank_if=_NO_PIECE,
+            ),
         ),
         _wide(
             "postage_note",
             "Where it is from",
             formula=Plain(
-                'IF({table_price}<>"","the postage table","the log: "&{why_the_log})',
+                'IF({table_price}<>"","the postage table",{no_postage_words})',
                 blank_if=_NO_PIECE,
             ),
         ),
@@ -353,16 +380,19 @@ def _pair(key: str, label: str, kind: Kind, function: str, **arguments: str) -> 
 
     def call(offer: str) -> Call:
         given = {name: text.replace("<>", offer) for name, text in arguments.items()}
-        return Call(function, given, blank_if='{price_without}=""')
+        blank = _NO_NET if function == "NET_PROFIT" else _NO_OFFER
+        return Call(function, given, blank_if=blank)
 
     return _offer(key, label, kind, (call("without"), call("with")))
 
 
+_NO_OFFER: Final = 'OR({price_without}="",{postage}="")'
+_NO_NET: Final = 'OR({price_without}="",{postage}="",{landed_cost}="")'
 _PRICE: Final = {"price": "{price_<>}", "shipping": "{shipping_<>}"}
 
 
 def _price() -> tuple[FormRow, ...]:
-    none = '{price_without}=""'
+    none = _NO_OFFER
     return (
         heading("Price", "Buyer pays postage", "Postage included"),
         typed(
@@ -385,7 +415,7 @@ def _price() -> tuple[FormRow, ...]:
                     {
                         "price": "{price_without}",
                         "shipping": "{shipping_without}",
-                        "postage": "N({postage})",
+                        "postage": "{postage}",
                         "rate": "{fee_rate}",
                         "per_order": "{fee_per_order}",
                         "tax_rate": "{fee_tax_rate}",
@@ -398,7 +428,7 @@ def _price() -> tuple[FormRow, ...]:
             "shipping",
             "Shipping charged",
             MONEY,
-            (Plain("N({postage})", blank_if=none), Plain("0", blank_if=none)),
+            (Plain("{postage}", blank_if=none), Plain("0", blank_if=none)),
         ),
         _pair("fee", "Fee", MONEY, "SELLING_FEE", **_PRICE, **fee_terms()),
         _pair(
@@ -408,9 +438,9 @@ def _price() -> tuple[FormRow, ...]:
             "NET_PROFIT",
             **_PRICE,
             fee="{fee_<>}",
-            postage="N({postage})",
+            postage="{postage}",
             packing="Usual_packing",
-            landed_cost="N({landed_cost})",
+            landed_cost="{landed_cost}",
         ),
         FormRow(
             "Break-even price",
@@ -421,18 +451,28 @@ def _price() -> tuple[FormRow, ...]:
                     formula=Call(
                         "BREAK_EVEN_PRICE",
                         {
-                            "landed_cost": "N({landed_cost})",
-                            "postage": "N({postage})",
+                            "landed_cost": "{landed_cost}",
+                            "postage": "{postage}",
                             "packing": "Usual_packing",
                             "shipping": "{shipping_without}",
                             **fee_terms(),
                         },
-                        blank_if=none,
+                        blank_if=_NO_NET,
                         around="-INT(-ROUND(100*{},6))/100",
                     ),
                 ),
             ),
             "money",
+        ),
+        _wide(
+            "cost_note",
+            "If net is blank",
+            formula=Plain(
+                'IF({landed_cost}="","its landed cost is not known: mend its row in the log",'
+                'IF({postage}="","its postage is not known, see above",'
+                'IF({channel_row}="","choose a channel","")))',
+                blank_if=_NO_PIECE,
+            ),
         ),
         result(
             "rank",
@@ -440,7 +480,7 @@ def _price() -> tuple[FormRow, ...]:
             COUNT,
             Plain(
                 'COUNTIFS(Comps_first_row,{comps_row},Comps_delivered,"<"&ROUND({price_with},2))+1',
-                blank_if='OR({comps_row}="",{price_without}="",N({offers})=0)',
+                blank_if='OR({comps_row}="",{price_with}="",N({offers})=0)',
             ),
             "1 = lowest",
         ),
@@ -482,7 +522,7 @@ def _filled_in() -> ByEdition:
         filled = f'SUBSTITUTE({filled},"{{{{"&{{label_{place}}}&"}}}}",{{value_{place}}})'
     missing = _LABEL_ROWS.index("missing") + 1
     said = (
-        'IF(ISNUMBER(SEARCH("{{missing}}",{template})),"",'
+        'IF(ISNUMBER(FIND("{{missing}}",{template})),"",'
         f'CHAR(10)&"Missing or faulty: "&{{value_{missing}}}&".")'
     )
     last = len(_LABELS)
@@ -517,7 +557,7 @@ def _description() -> tuple[FormRow, ...]:
             Plain(
                 'IF(ISERROR({filled}),"A label in the description text on Settings is unknown.",'
                 'IF(ISNUMBER(FIND("{{",{filled})),"A label is unknown: "'
-                '&MID({filled},FIND("{{",{filled}),30),""))'
+                '&MID({filled},FIND("{{",{filled}),FIND("}}",{filled}&"}}")-FIND("{{",{filled})+1),""))'
             ),
             lines=1,
         ),
@@ -597,7 +637,7 @@ def _workings() -> tuple[FormRow, ...]:
             "channel_row",
             "Channel row",
             COUNT,
-            Plain('IF({channel_used}="",1,IFERROR(MATCH({channel_used},Channel_name,0),""))'),
+            Plain('IFERROR(MATCH({channel_used},Channel_name,0),"")', blank_if='{channel_used}=""'),
             "row",
         ),
         working(
@@ -637,7 +677,11 @@ def _workings() -> tuple[FormRow, ...]:
             "expected_postage",
             "Postage in the log",
             MONEY,
-            Plain("INDEX(Log_expected_postage,{piece_row})+0", blank_if=_NO_PIECE),
+            Plain(
+                'IF(INDEX(Log_expected_postage,{piece_row})="","",'
+                "INDEX(Log_expected_postage,{piece_row}))",
+                blank_if=_NO_PIECE,
+            ),
         ),
         working(
             "weight_logged",
@@ -686,13 +730,24 @@ def _workings() -> tuple[FormRow, ...]:
             Plain('"No. "&{service_row}', blank_if='{service_row}=""'),
         ),
         working(
-            "rule_row",
-            "Rule row",
+            "rule_place",
+            "Row by day",
             COUNT,
             Plain(
                 'IFERROR(IF(COUNTIFS(Rule_name,{rule},Rule_from,"<="&As_of_date)=0,"",'
                 'MATCH({rule},Rule_name,0)-1+COUNTIFS(Rule_name,{rule},Rule_from,"<="&As_of_date)),"")',
                 blank_if='{rule}=""',
+            ),
+            "row",
+        ),
+        working(
+            "rule_row",
+            "Rule row",
+            COUNT,
+            Plain(
+                'IF(OR(INDEX(Rule_units,{rule_place})="",'
+                'INDEX(Rule_units,{rule_place})=Weight_unit&" and "&Length_unit),{rule_place},"")',
+                blank_if='{rule_place}=""',
             ),
             "row",
         ),

@@ -174,8 +174,9 @@ def channel_columns() -> tuple[Column, ...]:
 
 def topic_of(category: str) -> str:
     """The entry of sheet Cautions for a category: the one named on Settings, or its own name."""
-    named = f'IFERROR(INDEX(Category_caution,MATCH({category},Category_name,0))&"","")'
-    return f'IF({named}="",{category},{named})'
+    word = f"TRIM({category})"
+    named = f'IFERROR(INDEX(Category_caution,MATCH({word},Category_name,0))&"","")'
+    return f'IF({named}="",{word},{named})'
 
 
 def caution_of(column: str, topic: str) -> Plain:

@@ -16,7 +16,7 @@ from sheetfns.log.layout.form_parts import (
     words,
     working,
 )
-from sheetfns.log.layout.parts import fee_terms
+from sheetfns.log.layout.parts import caution_of, fee_terms
 from sheetfns.log.layout.words import NO, SHELF, SHELF_PRICES, YES
 from sheetfns.log.sheets import ByEdition, Call, FormRow, FormSheet, Plain
 
@@ -35,7 +35,7 @@ def _span(key: str) -> str:
 
 def _of_comparables(place: int, plain: str, column: str) -> ByEdition:
     """A figure of the typed prices, or of the item on Comparables if none is typed."""
-    other = f'IF({{comps_row}}="","",INDEX(Comps_{column},{{comps_row}}))'
+    other = f"{{item_{column}}}"
     spread = Call(
         "COMP_SPREAD",
         {
@@ -95,13 +95,29 @@ def _answers() -> tuple[FormRow, ...]:
             "reason",
             ByEdition(
                 Plain(
-                    'IF({ceiling}<=0,"no price is low enough: "&FIXED({left},2)'
+                    'IF(ROUND({most_in_all},9)<0,"no price is low enough: "&FIXED({left},2)'
                     '&" is left after fee, postage and packing",{limit_words})',
                     blank_if=_NOT_YET,
                 ),
                 Call("BUY_REMARK", _CEILING, blank_if=_NOT_YET),
             ),
             lines=2,
+        ),
+        words(
+            "check_first",
+            ByEdition(
+                Plain(
+                    f'"Check: "&{caution_of("brief", "{topic}").text}',
+                    blank_if='{topic}=""',
+                ),
+                Call(
+                    "RESALE_CAUTION",
+                    {"category": "{topic}", "brief": "TRUE()"},
+                    blank_if='{topic}=""',
+                    around='"Check: "&{}',
+                ),
+            ),
+            lines=1,
         ),
         heading("What it comes to"),
         result(
@@ -128,6 +144,17 @@ def _answers() -> tuple[FormRow, ...]:
             "Most to pay",
             MONEY,
             Call("BUY_CEILING", _CEILING, blank_if=_NOT_YET, around=_DOWN_TO_THE_CENT),
+        ),
+        result(
+            "careful",
+            "If it sells low",
+            MONEY,
+            Call(
+                "BUY_CEILING",
+                _CEILING | {"expected_price": "{low}", "per_order": "{low_fee}"},
+                blank_if=_NOT_YET,
+                around=_DOWN_TO_THE_CENT,
+            ),
         ),
         result(
             "profit",
@@ -209,13 +236,18 @@ def _inputs() -> tuple[FormRow, ...]:
             "Is postage in those prices? Blank counts as No.",
             choices=(YES, NO),
         ),
-        typed("lacks", "Mine lacks", COST, "What the part that yours lacks is worth."),
+        typed(
+            "lacks",
+            "Mine lacks",
+            COST,
+            "What the part that yours lacks is worth; taken off an item's prices, too.",
+        ),
         typed("postage", "Postage", COST, "What the label will cost; the buyer pays it."),
         typed(
             "channel",
             "Channel",
             TEXT,
-            "Where you will sell it; blank: the first on Settings.",
+            "Where you will sell it, from Settings.",
             names="Channel_name",
         ),
         typed("ticket", "Ticket price", COST, "What the shop asks, without tax."),
@@ -264,9 +296,12 @@ def _workings() -> tuple[FormRow, ...]:
         heading("Workings (do not type)"),
         working(
             "to_mend",
-            "Text or below 0",
+            "Not as it should be",
             COUNT,
-            Plain(f"((COUNTA({_NUMBERS})>COUNT({_NUMBERS}))+(MIN({_NUMBERS})<0)>0)*1"),
+            Plain(
+                f"((COUNTA({_NUMBERS})>COUNT({_NUMBERS}))+(MIN({_NUMBERS})<0)"
+                f'+AND({{postage_in}}<>"",{{postage_in}}<>"{YES}",{{postage_in}}<>"{NO}")>0)*1'
+            ),
             "1 = yes",
         ),
         *bases,
@@ -289,6 +324,25 @@ def _workings() -> tuple[FormRow, ...]:
         ),
         *kept,
         working("used", "Prices kept", COUNT, Plain(f"COUNT({_span('kept')})"), "pieces"),
+        *(
+            working(
+                f"item_{key}",
+                f"Item's {key} price",
+                MONEY,
+                Plain(
+                    f'IF(INDEX(Comps_{key},{{comps_row}})="","",'
+                    f"MAX(0,INDEX(Comps_{key},{{comps_row}})-N({{lacks}})))",
+                    blank_if='{comps_row}=""',
+                ),
+            )
+            for key in ("low", "middle", "high")
+        ),
+        working(
+            "item_remark",
+            "Remark on item",
+            TEXT,
+            Plain('INDEX(Comps_remark,{comps_row})&""', blank_if='{comps_row}=""'),
+        ),
         working("typed_remark", "Remark on them", TEXT, Plain(_REMARK, blank_if="{number}=0")),
         working(
             "comps_row",
@@ -303,7 +357,7 @@ def _workings() -> tuple[FormRow, ...]:
             "channel_row",
             "Channel row",
             COUNT,
-            Plain('IF({channel}="",1,IFERROR(MATCH({channel},Channel_name,0),""))'),
+            Plain('IFERROR(MATCH({channel},Channel_name,0),"")', blank_if='{channel}=""'),
             "row",
         ),
         *term_rows(),
@@ -316,6 +370,22 @@ def _workings() -> tuple[FormRow, ...]:
                 {**_SALE, **fee_terms()},
                 blank_if='OR({middle}="",{channel_row}="",{to_mend}=1)',
             ),
+        ),
+        working(
+            "low_fee",
+            "Fee if it sells low",
+            MONEY,
+            Call(
+                "SELLING_FEE",
+                {"price": "{low}", "shipping": "{postage_used}", **fee_terms()},
+                blank_if=_NOT_YET,
+            ),
+        ),
+        working(
+            "most_in_all",
+            "Most in all",
+            MONEY,
+            Plain("MIN({left}-Wanted_profit,{left}/(1+Wanted_return))", blank_if=_NOT_YET),
         ),
         working(
             "left",
@@ -337,8 +407,25 @@ def _workings() -> tuple[FormRow, ...]:
             "What is needed",
             TEXT,
             Plain(
-                'IF({to_mend}=1,"Mend a number below",IF({middle}="","Type sold prices",'
-                'IF({channel_row}="","Choose a channel","")))'
+                'IF({to_mend}=1,"Mend what you typed",IF({middle}="",{asks_prices},{asks_more}))'
+            ),
+        ),
+        working(
+            "asks_prices",
+            "For the prices",
+            TEXT,
+            Plain(
+                'IF({comps_of}="","Type sold prices",'
+                'IF({comps_row}="","Item is not on Comparables","The item has no sales yet"))'
+            ),
+        ),
+        working(
+            "asks_more",
+            "For the rest",
+            TEXT,
+            Plain(
+                f'IF(AND({{postage_in}}="{YES}",{{postage}}=""),"Type the postage",'
+                'IF({channel_row}="","Choose a channel",""))'
             ),
         ),
         working(
@@ -387,5 +474,5 @@ def shelf_form() -> FormSheet:
         (*_answers(), *_inputs(), *_workings()),
         (17, 11, 12),
         first_row=4,
-        frozen_rows=5,
+        frozen_rows=6,
     )
