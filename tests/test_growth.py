@@ -154,6 +154,10 @@ def test_one_bad_row_of_a_column_spoils_no_other() -> None:
     found = weeks_to_pay(1000, [0.1, -2, None, 0.01], 7, 52, 0, [100, 100, None, 100], 1000)
     assert found[0] == 2
     assert [found[row].code for row in (1, 2, 3)] == ["#NUM!", "#N/A", "#N/A"]
+    found = weeks_to_pay(1000, 0.1, ["soon", 7, None], [52, 52, 1.5], 0, 100, 1000)
+    assert found[1] == 2
+    assert found[0].message == "days_to_turn: 'soon' is not a number; write a number"
+    assert found[2].message == "weeks: 1.5 is not a whole number; round it"
 
 
 # Odds.

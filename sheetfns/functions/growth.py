@@ -201,6 +201,8 @@ def weeks_to_pay(
 
     def first_week(stake: float, rate: float, days: float, weeks: float, *each: float) -> float:
         terms = _Terms(*each)
+        if not all(map(math.isfinite, (stake, rate, days, weeks, *each[:-1]))):
+            return math.nan  # A blank or a bad cell; what is wrong has been said.
         if terms.pay == 0:
             raise CellError(NUMBER, "pay_week: is 0; write the pay that is wanted each week")
         rows = _path(stake, rate, days, weeks, terms)

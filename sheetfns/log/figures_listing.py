@@ -244,11 +244,12 @@ def _prices(
         **terms_of(terms),
     )
     prices["break_even"] = round_up_money(break_even)[0]
-    prices["cost_note"] = "" if known or piece is None else "choose a channel"
-    if piece is not None and np.isnan(postage):
-        prices["cost_note"] = "its postage is not known, see above"
-    if piece is not None and np.isnan(cost):
-        prices["cost_note"] = "its landed cost is not known: mend its row in the log"
+    notes = (
+        (np.isnan(cost), "Landed cost is not known: mend its row in the log."),
+        (np.isnan(postage), "Postage is not known, see above."),
+        (not known, "Choose a channel."),
+    )
+    prices["cost_note"] = " ".join(words for lacks, words in notes if lacks and piece is not None)
     return prices
 
 

@@ -324,7 +324,7 @@ def test_desk(tmp_path: Path, edition: Edition) -> None:
     # The table ends at 13: no price is better than a wrong one.
     assert desk["postage"] != desk["postage"]
     assert desk["postage_note"] == "not known: the table has no price for this weight"
-    assert desk["cost_note"] == "its postage is not known, see above"
+    assert desk["cost_note"] == "Postage is not known, see above."
     assert desk["price_without"] == 30
     assert desk["net_without"] != desk["net_without"]
 
@@ -348,9 +348,9 @@ def test_price_pair_nets_the_same(tmp_path: Path, edition: Edition) -> None:
 @pytest.mark.parametrize(
     ("change", "note"),
     [
-        ({"paid": None}, "its landed cost is not known: mend its row in the log"),
-        ({"expected_postage": None}, "its postage is not known, see above"),
-        ({"channel": None}, "choose a channel"),
+        ({"paid": None}, "Landed cost is not known: mend its row in the log."),
+        ({"expected_postage": None}, "Postage is not known, see above."),
+        ({"channel": None}, "Choose a channel."),
     ],
 )
 def test_no_net_profit_from_what_is_not_known(

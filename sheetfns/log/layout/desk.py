@@ -468,9 +468,9 @@ def _price() -> tuple[FormRow, ...]:
             "cost_note",
             "If net is blank",
             formula=Plain(
-                'IF({landed_cost}="","its landed cost is not known: mend its row in the log",'
-                'IF({postage}="","its postage is not known, see above",'
-                'IF({channel_row}="","choose a channel","")))',
+                'TRIM(IF({landed_cost}="","Landed cost is not known: mend its row in the log. ","")'
+                '&IF({postage}="","Postage is not known, see above. ","")'
+                '&IF({channel_row}="","Choose a channel.",""))',
                 blank_if=_NO_PIECE,
             ),
         ),
