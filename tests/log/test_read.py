@@ -1134,7 +1134,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
     "rule in other units": (
         _row_of("Rule", "units", "lb and in"),
         "units",
-        {"other_units": "Units: 'lb, in' are not those of this log, kg and cm"},
+        {"other_units": "Units: 'lb and in' are not those of this log, kg and cm"},
     ),
     "service with an unknown rule": (
         _row_of("Service", "rule", "By volume"),
