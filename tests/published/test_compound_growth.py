@@ -16,7 +16,7 @@ from tests.published.printed import as_printed
     ],
 )
 def test_compound_interest(stake: float, rate: float, periods: int, printed: str) -> None:
-    """Textbook tables of compound interest (R); a period is a week and one turn."""
+    """Compound interest as printed (R; the page was not noted); a period is a week and one turn."""
     last = growth_path(stake, rate, 7, periods + 1).tolist()[-1]
     assert as_printed(last[0] + last[1], printed)
     pieces = 12

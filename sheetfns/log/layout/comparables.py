@@ -336,7 +336,7 @@ _WORKINGS: Final = (
     ),
     _working(
         "centre",
-        "Centre",
+        "Center",
         _middle_of("Comps_basis", "Comps_rank_of_price"),
         "Median of all sales.",
         MONEY,

@@ -308,7 +308,7 @@ def _workings() -> tuple[FormRow, ...]:
         working("number", "Prices typed", COUNT, Plain(f"COUNT({_span('basis')})"), "pieces"),
         working(
             "centre",
-            "Centre",
+            "Center",
             MONEY,
             Plain(f"MEDIAN({_span('basis')})", blank_if="{number}=0"),
         ),

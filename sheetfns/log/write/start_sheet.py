@@ -33,7 +33,7 @@ def write_start(canvas: Canvas) -> None:
     sheet.write_string(row - 1, 0, "What the cells are", head)
     legend = (
         ("input", "type here", "Upright in a plain box: yours to fill in."),
-        ("result", "result", "Bold on grey: worked out; what you came for."),
+        ("result", "result", "Bold on gray: worked out; what you came for."),
         ("working", "working", "Slanted, dashed box: a step on the way to a result; leave it."),
     )
     for role, word, meaning in legend:
