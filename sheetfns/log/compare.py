@@ -21,6 +21,7 @@ NOT_COMPARED: Final = frozenset(
         *("lot_row", "day_typed", "lot_exact", "lot_floor", "lot_key", "lot_left", "lot_cents"),
         # Steps that Python does in another way.
         *("channel_row", "stage", "findings", "money_in", "money_out", "month_end"),
+        *("last_count", "count_row"),
         # The steps of a weighted quantile and of a ranking; their results are compared.
         *("first_row", "lacks", "my_worth", "worth", "key", "number", "rank_of_price", "centre"),
         *(
@@ -106,13 +107,12 @@ def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -
         "Money": figures.months,
         "Comps": figures.comparables,
         "Plan": figures.plan,
+        "Outlook": figures.outlook,
+        "Stale": figures.stale,
     }
     found = [
         *(_of_table(table, shown[table.key], frames[table.key]) for table in layout().tables),
-        *(
-            _of_form(form, shown[form.key], worked)
-            for form, worked in zip(layout().forms, (figures.shelf, figures.desk), strict=True)
-        ),
+        *(_of_form(form, shown[form.key], figures.forms[form.key]) for form in layout().forms),
         _of_year(figures, shown["Year"]),
     ]
     return Comparison(

@@ -18,7 +18,11 @@ from sheetfns.errors import LogFileError
 from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.figures_buying import work_out_comparables, work_out_plan, work_out_shelf
 from sheetfns.log.figures_listing import work_out_desk
+from sheetfns.log.figures_partners import work_out_partners
+from sheetfns.log.figures_pay import work_out_outlook, work_out_pay
 from sheetfns.log.figures_rows import add_channel_terms, called, looked_up, terms_of, topic_of
+from sheetfns.log.figures_stock import add_stock_columns
+from sheetfns.log.figures_stock_sheets import work_out_stale, work_out_stock
 from sheetfns.log.layout import (
     BACK,
     BUYER,
@@ -38,6 +42,9 @@ from sheetfns.log.read import LogContent
 from sheetfns.money import round_money, round_up_money
 from sheetfns.registry import REGISTRY
 
+EPOCH: Final = pd.Timestamp(1899, 12, 30)
+"""The day that spreadsheets count as 0."""
+KEY_STEP: Final = 100_000
 CENT_NOISE: Final = 0.005
 """Amounts of money that differ by less than half a cent are the same amount."""
 
@@ -55,8 +62,9 @@ class LogFigures:
         months: one row for each month up to the day that figures are as of; keys as on Money.
         comparables: one row for each comparable; an item's results stand in its first row.
         plan: one row for each candidate of the buying plan.
-        shelf: one row: the results of Shelf check by their keys in the layout.
-        desk: one row: the results of Listing desk.
+        outlook: one row for each week ahead.
+        stale: one row for each row of Stale stock.
+        forms: the results of each form in one row, by their keys in the layout.
         left_out: rows of the sourcing log that lack what their results need.
     """
 
@@ -69,8 +77,9 @@ class LogFigures:
     months: pd.DataFrame
     comparables: pd.DataFrame
     plan: pd.DataFrame
-    shelf: pd.DataFrame
-    desk: pd.DataFrame
+    outlook: pd.DataFrame
+    stale: pd.DataFrame
+    forms: dict[str, pd.DataFrame]
     left_out: int
 
 
@@ -93,14 +102,16 @@ def work_out(content: LogContent) -> LogFigures:
     expenses = content.sheets["Expenses"].copy()
     expenses["owner_paid"] = _owner_paid(content, expenses["paid_from"], expenses["amount"])
     trips = _trips(content)
+    owner = _cash_counts(content, pieces, lots, expenses)
     months = _months(content, pieces, lots, expenses)
+    _add_last_counts(months, owner)
     incomplete = pieces["landed_cost"].isna() | (
         pieces["sold_on"].notna() & pieces["net_profit"].isna()
     )
-    owner = _cash_counts(content, pieces, lots, expenses)
     left_out = int(incomplete.sum())
     comparables = work_out_comparables(content)
     plan = work_out_plan(content)
+    pay = work_out_pay(content, pieces, expenses, months)
     return LogFigures(
         content,
         pieces,
@@ -111,8 +122,15 @@ def work_out(content: LogContent) -> LogFigures:
         months,
         comparables,
         plan,
-        work_out_shelf(content, comparables, plan),
-        work_out_desk(content, pieces, comparables),
+        work_out_outlook(content, pay),
+        work_out_stale(content, pieces),
+        {
+            "Shelf": work_out_shelf(content, comparables, plan),
+            "Desk": work_out_desk(content, pieces, comparables),
+            "Pay": pay,
+            "Stock": work_out_stock(content, pieces, lots, months),
+            "Partners": work_out_partners(content, pieces, lots, expenses, months),
+        },
         left_out,
     )
 
@@ -169,6 +187,7 @@ def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
     _results(content, pieces)
     _estimates(content, pieces)
     pieces["status"] = _status(pieces)
+    add_stock_columns(content, pieces, lots)
     return pieces
 
 
@@ -356,12 +375,9 @@ def _months(
     months["own_use"] = left(OWN_USE) + left(DONATED)
     months["discarded"] = left(DISCARDED)
     months["relisted"] = monthly(pieces["carried_over"], pieces["stock_date"]) - left(RELISTED)
-    cash_change = (
-        months["sales"]
-        - months[["refunds", "fees", "postage", "packing", "stock_bought", "expenses"]].sum(axis=1)
-        + months["put_in"]
-        - months["took_out"]
-    )
+    paid_out = months[["refunds", "fees", "postage", "packing", "stock_bought", "expenses"]]
+    months["from_trade"] = months["sales"] - paid_out.sum(axis=1)
+    cash_change = months["from_trade"] + months["put_in"] - months["took_out"]
     stock_change = (
         months["stock_in"]
         - months[["cost_of_sold", "own_use", "discarded"]].sum(axis=1)
@@ -389,6 +405,11 @@ def _months(
     owners = months["put_in"] - months["took_out"] - months["own_use"] + months["relisted"]
     tie_out = worth - before - owners - months["profit"]
     months["tie_out"] = round_money(tie_out.to_numpy(float))
+    owners_so_far = opening_cash + opening_stock + owners.cumsum()
+    months["owners_so_far"] = round_money(owners_so_far.to_numpy(float))
+    months["profit_so_far"] = round_money(months["profit"].cumsum().to_numpy(float))
+    tie_so_far = worth - months["owners_so_far"] - months["profit_so_far"]
+    months["tie_so_far"] = round_money(tie_so_far.to_numpy(float))
     named: pd.DataFrame = months.rename_axis("month").reset_index()
     return named
 
@@ -419,12 +440,24 @@ def _cash_counts(
         opening + flows.loc[flows["day"] < day + pd.Timedelta(days=1), "amount"].sum()
         for day in owner["moved_on"].dt.normalize().where(counted)
     ]
+    days = (owner["moved_on"].dt.normalize() - EPOCH).dt.days
+    owner["count_key"] = (days * KEY_STEP + owner["sheet_row"]).where(counted)
     owner["cash_by_log"] = round_money(np.array(cash, dtype=float))
     owner["cash_by_log"] = owner["cash_by_log"].where(counted)
     owner["difference"] = round_money(
         (owner["cash_counted"] - owner["cash_by_log"]).to_numpy(float)
     )
     return owner
+
+
+def _add_last_counts(months: pd.DataFrame, owner: pd.DataFrame) -> None:
+    """The last count of cash in each month, and by how much it differs from the log."""
+    counts = owner[owner["cash_counted"].notna() & owner["moved_on"].notna()]
+    days = counts["moved_on"].dt.normalize()
+    latest = counts.assign(day=days).sort_values("day", kind="stable")
+    latest = latest.groupby(month_of(latest["day"])).last()
+    for name in ("cash_counted", "difference"):
+        months[name] = latest[name].reindex(months["month"]).to_numpy(float)
 
 
 def stock_at_cost(pieces: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Timestamp) -> float:

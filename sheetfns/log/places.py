@@ -5,7 +5,14 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from sheetfns.log.layout import CAUTIONS, CHECKS, SETTINGS, YEAR_END, caution_words
+from sheetfns.log.layout import (
+    CAUTIONS,
+    CHECKS,
+    RISING_BLOCKS,
+    SETTINGS,
+    YEAR_END,
+    caution_words,
+)
 from sheetfns.log.sheets import FIRST_ROW, FormSheet, Layout, TableSheet
 from sheetfns.tables import table_rows
 
@@ -76,8 +83,10 @@ class Places:
             names[f"{form.key}_all"] = f"'{form.name}'!$A${form.first_row}:{last}"
             for key, (row, place) in self.form_cells[form.key].items():
                 names[form.defined_name(key)] = f"'{form.name}'!${column_letter(place)}${row}"
-        names["Postage_table"] = self._with_headers("Postage")
-        names |= self._weights_above_and_below()
+        for key in ("Postage", "Markdown"):
+            names[f"{key}_table"] = self._with_headers(key)
+        for key in RISING_BLOCKS:
+            names |= self._but_last_and_but_first(key)
         names |= _caution_names()
         amount = column_letter(YEAR_COLUMNS["amount"])
         for key in ("net_profit", "tie_cost", "tie_money"):
@@ -97,13 +106,13 @@ class Places:
         last = column_letter(len(block.columns) - 1)
         return f"'{SETTINGS}'!$A${first - 1}:${last}${first + block.rows - 1}"
 
-    def _weights_above_and_below(self) -> dict[str, str]:
-        """The weights of the postage table but the last, and but the first."""
-        first = self.block_rows["Postage"]
-        last = first + self.layout.block("Postage").rows - 1
+    def _but_last_and_but_first(self, key: str) -> dict[str, str]:
+        """The first column of a small table without its last row, and without its first."""
+        first = self.block_rows[key]
+        last = first + self.layout.block(key).rows - 1
         return {
-            "Postage_earlier": f"'{SETTINGS}'!$A${first}:$A${last - 1}",
-            "Postage_later": f"'{SETTINGS}'!$A${first + 1}:$A${last}",
+            f"{key}_earlier": f"'{SETTINGS}'!$A${first}:$A${last - 1}",
+            f"{key}_later": f"'{SETTINGS}'!$A${first + 1}:$A${last}",
         }
 
     def form_formula(self, form: FormSheet, text: str) -> str:
@@ -145,8 +154,7 @@ def _form_cells(form: FormSheet) -> dict[str, tuple[int, int]]:
     """Row, counted from 1, and column, from 0, of each cell; words without a label begin at A."""
     cells = {}
     for row, line in enumerate(form.rows, form.first_row):
-        first = 0 if line.lines and not line.label else 1
-        for place, cell in enumerate(line.cells, first):
+        for place, cell in enumerate(line.cells, line.first_place):
             cells[cell.key] = (row, place)
     return cells
 

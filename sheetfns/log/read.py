@@ -530,7 +530,7 @@ class _Reader(SheetReader):
     def _judge_setting(
         self, sheet: OpenSheet, setting: Setting, place: tuple[int, int], cell: Any
     ) -> None:
-        if cell == "" and setting.kind.holds != "text":
+        if cell == "" and setting.kind.holds != "text" and not setting.optional:
             or_nothing = ", or 0 if it is nothing" if setting.kind.unit == "money" else ""
             message = f"{setting.label} is blank; figures need it, so write it{or_nothing}"
             self.say(sheet, place, cell, message, "blank")

@@ -70,7 +70,7 @@ class FormReader:
         row = self.form.first_row - 2
         for line in self.form.rows:
             row = self._row_of(line, labels, row)
-            for place, cell in enumerate(line.cells, 0 if line.lines and not line.label else 1):
+            for place, cell in enumerate(line.cells, line.first_place):
                 places[cell.key] = (row, place)
         return places
 

@@ -17,7 +17,15 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sheetfns.kinds import shown_cell
-from sheetfns.log.layout import BUSINESS, BY_DAY, COMP_SOLD, RETURNED_PIECE, SETTINGS, YES
+from sheetfns.log.layout import (
+    BUSINESS,
+    BY_DAY,
+    COMP_SOLD,
+    OWN_USE,
+    RETURNED_PIECE,
+    SETTINGS,
+    YES,
+)
 from sheetfns.log.read_cells import Problem, ReadRows
 from sheetfns.log.sheets import Column, TableSheet
 from sheetfns.money import round_money
@@ -28,6 +36,7 @@ _KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source
 _KEYS_OF_CHOICES: Final = {
     "left_how": "no_left_how",
     "postage_payer": "no_payer",
+    "taken_by": "no_taker",
     "kind": "no_kind",
     "postage_in": "no_yes_or_no",
     "complete": "no_yes_or_no",
@@ -484,6 +493,18 @@ def _left(rows: _Rows, stock_date: NDArray[np.datetime64]) -> None:
         how & ~left, "left_half", "left_on", "write the day on which the piece left otherwise"
     )
     rows.blank(left & ~how, "left_half", "left_how", "write how the piece left, or clear the day")
+    own_use = np.array(
+        [word.casefold() == OWN_USE.casefold() for word in rows.read.words("left_how")]
+    )
+    rows.say(
+        rows.filled("taken_by") & ~own_use.astype(bool),
+        "taken_not_own",
+        "taken_by",
+        lambda i: (
+            f"{rows.header('taken_by')}: {rows.shown('taken_by', i)} counts only with {OWN_USE} "
+            f"under {rows.header('left_how')}; write that, or clear it"
+        ),
+    )
     left_on, back = rows.read.dates("left_on"), rows.read.dates("returned_on")
     early = left_on < stock_date
     rows.say(

@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sheetfns.kinds import shown_cell
-from sheetfns.log.layout import BUSINESS, RETURNED_PIECE, SETTINGS
+from sheetfns.log.layout import BUSINESS, RETURNED_PIECE, RISING_BLOCKS, SETTINGS
 from sheetfns.log.read_cells import USUAL_YEARS, Problem, ReadRows
 from sheetfns.log.row_problems import Names, pattern_refusal
 from sheetfns.log.sheets import Column
@@ -59,7 +59,10 @@ def settings_problems(
     _parcel_rules(blocks["Rule"], say)
     _units_of_rules(blocks["Rule"], blocks["Service"], settings, say)
     _services(blocks["Service"], blocks["Rule"], say)
-    _postage_table(blocks["Postage"], say)
+    for block in RISING_BLOCKS:
+        _rising(blocks[block], block, columns[block], say)
+    _ages(blocks["Age"], say)
+    _steps(blocks["Markdown"], say)
     return found
 
 
@@ -168,8 +171,11 @@ def _words_of_headings(headings: ReadRows, columns: Sequence[Column], say: SayOf
 
 def _shares(shares: NDArray[np.float64], say: SayOfBlock) -> None:
     total = float(np.nansum(shares))
-    if len(shares) and round(total - 1, 6):
-        message = f"the partners' shares add up to {total:.2%}; change them so that they make 100 %"
+    if len(shares) and round(total - 1, 9):
+        message = (
+            f"the partners' shares add up to {total * 100:.10g} %; change them so that they make "
+            "100 %"
+        )
         say("Partner", "share", 0, message, "shares")
 
 
@@ -282,25 +288,41 @@ def _services(services: ReadRows, rules: ReadRows, say: SayOfBlock) -> None:
         say("Service", "rule", place, known.refusal("Parcel rule", words[place]), "unknown_choice")
 
 
-def _postage_table(postage: ReadRows, say: SayOfBlock) -> None:
+def _rising(read: ReadRows, block: str, columns: Sequence[Column], say: SayOfBlock) -> None:
+    """A small table whose rows are looked up by the figure in the first column."""
+    key, header = columns[0].key, columns[0].header
+    kind = "weight" if block == "Postage" else "day"
     highest = -np.inf
-    for place, weight in enumerate(postage.amounts("up_to")):
-        if np.isnan(weight):
-            message = "Up to weight is blank; its prices count only with a weight"
-            say("Postage", "up_to", place, message, "not_recorded")
-        elif weight <= highest:
+    for place, figure in enumerate(read.amounts(key)):
+        if np.isnan(figure):
+            if not read.filled[key][place]:
+                message = f"{header} is blank; the row counts only with a {kind}"
+                say(block, key, place, message, "not_recorded")
+        elif figure <= highest:
             message = (
-                f"Up to weight: {weight:g} does not come after {highest:g} above it; sort the rows "
-                "by weight and take out the one that stands twice"
+                f"{header}: {figure:g} does not come after {highest:g} above it; sort the rows by "
+                f"{kind} and take out the one that stands twice"
             )
-            say("Postage", "up_to", place, message, "not_in_order")
-        elif place and postage.rows[place] != postage.rows[place - 1] + 1:
+            say(block, key, place, message, "not_in_order")
+        elif place and read.rows[place] != read.rows[place - 1] + 1:
             message = (
-                f"Up to weight: over {weight:g} a row is blank; close the gap, or no price below "
-                "it is found"
+                f"{header}: over {figure:g} a row is blank; close the gap, or nothing below it is "
+                "found"
             )
-            say("Postage", "up_to", place, message, "not_in_order")
-        highest = np.fmax(highest, weight)
+            say(block, key, place, message, "not_in_order")
+        highest = np.fmax(highest, figure)
+
+
+def _ages(ages: ReadRows, say: SayOfBlock) -> None:
+    days = ages.amounts("from_day")
+    if len(days) and days[0] > 0:
+        message = f"From day: {days[0]:g} is the first; write 0 there, or newer stock is left out"
+        say("Age", "from_day", 0, message, "not_from_0")
+
+
+def _steps(steps: ReadRows, say: SayOfBlock) -> None:
+    for place in np.flatnonzero(~steps.filled["share"]).tolist():
+        say("Markdown", "share", place, "Comes off is blank; write a share such as 10%", "no_share")
 
 
 def _day(day: np.datetime64) -> str:

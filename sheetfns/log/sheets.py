@@ -164,6 +164,8 @@ class Setting:
     choices: tuple[str, ...] = ()
     formula: str = ""
     unit: str = ""
+    optional: bool = False
+    """Whether a blank means something of its own, which the help says."""
 
 
 @dataclass(frozen=True)
@@ -241,11 +243,33 @@ class FormCell:
 
 
 @dataclass(frozen=True)
+class Series:
+    """What one line or one set of columns of a chart shows: cells of a form, first and last."""
+
+    name: str
+    across: tuple[str, str]
+    up: tuple[str, str]
+    of_form: str
+    look: Literal["dark", "light", "solid", "dashed", "dotted", "point"]
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A chart of a form's cells; the axes say what they count and in which unit."""
+
+    kind: Literal["columns", "stacked", "bars", "lines", "points"]
+    title: str
+    across: str
+    up: str
+    series: tuple[Series, ...]
+
+
+@dataclass(frozen=True)
 class FormRow:
-    """One row of a form: a label, its cells and a unit; or words over its whole width.
+    """One row of a form: a label, its cells and a unit; or words over its whole width; or a chart.
 
     `headers` stand over the cells of the rows that follow. `lines` is the height of words, in
-    lines of text.
+    lines of text. With `heads_row` the first cell stands in the place of the label.
     """
 
     label: str = ""
@@ -255,6 +279,13 @@ class FormRow:
     heading: bool = False
     headers: tuple[str, ...] = ()
     lines: int = 0
+    heads_row: bool = False
+    chart: Chart | None = None
+
+    @property
+    def first_place(self) -> int:
+        """The column of its first cell, from 0."""
+        return 0 if self.heads_row or (self.lines and not self.label) else 1
 
 
 @dataclass(frozen=True)

@@ -55,6 +55,17 @@ SETTINGS: Row = {
     "As_of_date": day(3, 31),
     "First_month": day(1, 1),
     "Opening_cash": 250.75,
+    "Pay_wanted": 120,
+    "Bills_due": 12.5,
+    "Open_refunds": 3,
+    "Tax_reserve": 20,
+    "Restock_reserve": 60,
+    "Fixed_costs": 15,
+    "Weekly_limit": 40,
+    "Average_days": 60,
+    "Stale_days": 21,
+    "Below_break_even": "Yes",
+    "Outlook_paths": 200,
     "Usual_packing": 0.4,
     "Trip_cash": 60,
     "Trip_reserve": 10.5,
@@ -73,7 +84,9 @@ SETTINGS: Row = {
     "Lines_change": 2025,
 }
 BLOCKS: dict[str, list[Row]] = {
-    "Partner": [{"name": "Ada", "share": 0.6}, {"name": "Bo", "share": 0.4}],
+    "Partner": [
+        {"name": "Ada", "share": 0.6, "opening": 150.75}, {"name": "Bo", "share": 0.4, "opening": 100},
+    ],
     "Channel": [
         {"name": "Stall", "rate": 0, "per_order": 0, "title_limit": 60},
         {"name": "First site", "rate": 0.1325, "per_order": 0.4, "tax_rate": 0.08,
@@ -93,6 +106,8 @@ BLOCKS: dict[str, list[Row]] = {
     ],
     "Category": [{"name": "Books", "caution": "Electronics"}, {"name": "Tools"}],
     "Condition": [{"name": "New", "worth": 1}, {"name": "Good", "worth": 0.8}],
+    "Age": [{"from_day": 0}, {"from_day": 30}, {"from_day": 90}],
+    "Markdown": [{"from_day": 14, "share": 0.05}, {"from_day": 28, "share": 0.15}],
     "Box": [
         {"name": "Small", "length": 30, "width": 20, "height": 10, "weight": 0.2},
         {"name": "Tube", "length": 60, "width": 8, "height": 8, "weight": 0.15},
@@ -176,7 +191,8 @@ def full_entries() -> Entries:
                 PIECE | {"item_no": "P2", "paid_from": "Returned piece", "bought_on": day(2, 26),
                          "paid": 8.25},
                 LOT_PIECE | SALE | {"item_no": "P3", "description": "First of the lot"},
-                LOT_PIECE | {"item_no": "P4", "left_how": "Own use", "left_on": day(3, 1)},
+                LOT_PIECE | {"item_no": "P4", "left_how": "Own use", "left_on": day(3, 1),
+                             "taken_by": "Bo"},
                 PIECE | {"item_no": "5", "paid": 0, "postage_payer": "Seller"},
             ],
             "Lots": [
@@ -447,6 +463,14 @@ MISTAKES: list[Mistake] = [
     _piece(
         {"left_how": "Lost", "left_on": day(2, 1)},
         left_how=("no_left_how", "'Lost' is not on the list; write one of 'Own use', 'Donated'"),
+    ),
+    _piece(
+        {"left_how": "Own use", "left_on": day(2, 1), "taken_by": "Cy"},
+        taken_by=("no_taker", "'Cy' is not on Settings; write one of 'Ada', 'Bo', or add it"),
+    ),
+    _piece(
+        {"left_how": "Donated", "left_on": day(2, 1), "taken_by": "Ada"},
+        taken_by=("taken_not_own", "Taken by: Ada counts only with Own use under Left how"),
     ),
     _piece({"postage_payer": "Me"}, postage_payer=("no_payer", "one of 'Buyer', 'Seller'")),
     _piece({"bought_on": day(4, 1)}, bought_on=("after_as_of", "2026-04-01 is after 2026-03-31")),

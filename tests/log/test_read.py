@@ -938,7 +938,7 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
     wanted = {
         ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
         ("Partner", 2, "A"): ("no_name", "Partner is blank"),
-        ("Partner", 0, "B"): ("shares", "add up to 95.00%"),
+        ("Partner", 0, "B"): ("shares", "add up to 95 %"),
         ("Channel", 0, "B"): ("over_limit", "13.25 is over 100 %; write a percentage as 13.25%"),
         ("Channel", 1, "B"): ("not_a_number", "write 0.1325"),
         ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
@@ -959,9 +959,9 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
     assert content.entries().blocks == blocks
 
 
-def _row_of(block: str, key: str, value: Any) -> Callable[[Entries], None]:
+def _row_of(block: str, key: str, value: Any, row: int = 1) -> Callable[[Entries], None]:
     def change(entries: Entries) -> None:
-        entries.blocks[block][1][key] = value
+        entries.blocks[block][row][key] = value
 
     return change
 
@@ -1056,7 +1056,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
     "no opening cash": (
         _setting("Opening_cash", None), "numbers", {"blank": "write it, or 0 if it is nothing"}
     ),
-    "shares": (_row_of("Partner", "share", 0.5), "shares", {"shares": "add up to 110.00%"}),
+    "shares": (_row_of("Partner", "share", 0.5), "shares", {"shares": "add up to 110 %"}),
     "wish below 0": (
         _setting("Wanted_profit", -1),
         "wishes",
@@ -1150,7 +1150,51 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
         _row_of("Postage", "up_to", 0.5), "postage", {"not_in_order": "0.5 does not come after 0.5"}
     ),
     "prices without a weight": (
-        _row_of("Postage", "up_to", None), "postage", {"not_recorded": "Up to weight is blank; its"}
+        _row_of("Postage", "up_to", None), "postage", {"not_recorded": "Up to weight is blank; the row counts only with a weight"}
+    ),
+    "pay below 0": (
+        _setting("Pay_wanted", -600), "wishes", {"negative": "Pay wanted a month: -600 is below 0"}
+    ),
+    "fixed costs below 0": (
+        _setting("Fixed_costs", -5), "wishes", {"negative": "Fixed costs a month: -5 is below 0"}
+    ),
+    "a limit in words": (
+        _setting("Weekly_limit", "as much as I can"), "numbers", {"not_a_number": "Most stock bought in"}
+    ),
+    "averages over nothing": (
+        _setting("Average_days", 0), "wishes", {"negative": "Averages over the last: 0 is below 1"}
+    ),
+    "stale at once": (
+        _setting("Stale_days", 0), "wishes", {"negative": "Stale after: 0 is below 1"}
+    ),
+    "few courses": (
+        _setting("Outlook_paths", 50), "wishes", {"negative": "Courses drawn for the odds: 50 is below"}
+    ),
+    "many courses": (
+        _setting("Outlook_paths", 30_000), "wishes", {"over_limit": "30000 is over 20"}
+    ),
+    "ages that begin later": (
+        _row_of("Age", "from_day", 5, row=0), "ages", {"not_from_0": "From day: 5 is the first; write 0"}
+    ),
+    "ages that fall": (
+        _row_of("Age", "from_day", 500), "ages", {"not_in_order": "90 does not come after 500 above it"}
+    ),
+    "gap in the ages": (
+        lambda entries: entries.blocks["Age"].insert(1, {}),
+        "ages",
+        {"not_in_order": "From day: over 30 a row is blank; close the gap"},
+    ),
+    "steps that fall": (
+        _row_of("Markdown", "from_day", 14), "steps", {"not_in_order": "14 does not come after 14"}
+    ),
+    "step without a share": (
+        _row_of("Markdown", "share", None), "steps", {"no_share": "Comes off is blank; write a share"}
+    ),
+    "share without a step": (
+        _row_of("Markdown", "from_day", None), "steps", {"not_recorded": "From day is blank; the row"}
+    ),
+    "share as a number": (
+        _row_of("Markdown", "share", 20), "steps", {"over_limit": "write a percentage as 20%"}
     ),
     "gap in the weights": (
         lambda entries: entries.blocks["Postage"].insert(2, {}),

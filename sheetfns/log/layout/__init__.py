@@ -14,10 +14,15 @@ from sheetfns.log.layout.costs import expenses_sheet, trips_sheet
 from sheetfns.log.layout.desk import desk_form
 from sheetfns.log.layout.lots import lots_sheet
 from sheetfns.log.layout.months import money_sheet
+from sheetfns.log.layout.outlook import outlook_sheet
 from sheetfns.log.layout.owner_money import owner_money_sheet
+from sheetfns.log.layout.partners import partners_form
+from sheetfns.log.layout.pay import pay_form
 from sheetfns.log.layout.pieces import pieces_sheet
 from sheetfns.log.layout.settings import settings
 from sheetfns.log.layout.shelf import shelf_form
+from sheetfns.log.layout.stale import stale_sheet
+from sheetfns.log.layout.stock import stock_form
 from sheetfns.log.layout.words import *  # noqa: F403  (the words belong to the layout)
 from sheetfns.log.layout.words import DEFAULT_ROWS
 from sheetfns.log.layout.year import year_lines
@@ -35,9 +40,14 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
         trips_sheet(max(200, rows // 4)),
         owner_money_sheet(max(100, rows // 5)),
         money_sheet(),
+        outlook_sheet(),
+        stale_sheet(),
     )
-    forms = (shelf_form(), desk_form())
-    order = ("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Owner", "Money")
+    forms = (shelf_form(), desk_form(), pay_form(), stock_form(), partners_form())
+    order = (
+        *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Owner", "Money"),
+        *("Pay", "Outlook", "Stock", "Stale", "Partners"),
+    )
     return Layout(
         settings(), settings_blocks(), tables, forms, year_lines(), all_checks(tables, forms), order
     )

@@ -6,9 +6,24 @@ import datetime as dt
 from typing import Any, Final
 
 from sheetfns.functions.listing import FILLER_WORDS
-from sheetfns.kinds import COST, COUNT, DATE, FACTOR, LENGTH, RATE, TEXT, VOLUME, WEIGHT, Kind
+from sheetfns.kinds import (
+    COST,
+    COUNT,
+    DATE,
+    DAYS,
+    FACTOR,
+    LENGTH,
+    MONEY,
+    RATE,
+    TEXT,
+    VOLUME,
+    WEIGHT,
+    Kind,
+)
 from sheetfns.log.layout.words import (
+    AGE_ROWS,
     BOX_ROWS,
+    CATEGORY_ROWS,
     BUSINESS,
     CHANNEL_ROWS,
     CONDITION_ROWS,
@@ -20,6 +35,7 @@ from sheetfns.log.layout.words import (
     RULE_ROWS,
     SIDE_ROUNDINGS,
     STAGES,
+    STEP_ROWS,
     TEXT_ROWS,
     UNITS,
 )
@@ -91,6 +107,13 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             (
                 _plain_column("name", "Partner", TEXT, "Name as it stands in the log."),
                 _plain_column("share", "Share", RATE, "Share of the profit.", unit="%"),
+                _plain_column(
+                    "opening",
+                    "Had at start",
+                    MONEY,
+                    "Part of the cash and stock at that start; all blank: by the shares.",
+                    unit="money",
+                ),
             ),
             PARTNER_ROWS,
             (("Partner 1", 1.0),),
@@ -160,7 +183,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                     names="Caution_category",
                 ),
             ),
-            20,
+            CATEGORY_ROWS,
             tuple(
                 (word,)
                 for word in (
@@ -199,6 +222,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                 ("For parts", 0.25),
             ),
         ),
+        *_stock_blocks(),
         *_parcel_blocks(),
         *_word_blocks(),
         SettingsBlock(
@@ -231,6 +255,39 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             (_plain_column("word", "Status", TEXT, "A status.", formula=Plain("")),),
             len(STAGES),
             tuple((f'="{word}"',) for word in STAGES),
+        ),
+    )
+
+
+def _stock_blocks() -> tuple[SettingsBlock, ...]:
+    return (
+        SettingsBlock(
+            "Age",
+            "Age classes of stock",
+            "For sheet Stock: each class begins on its day and ends before the next one's.",
+            (
+                _plain_column(
+                    "from_day", "From day", DAYS, "Days held; the first is 0.", cell_format="0"
+                ),
+            ),
+            AGE_ROWS,
+            ((0,), (31,), (61,), (91,), (181,), (366,)),
+        ),
+        SettingsBlock(
+            "Markdown",
+            "Markdown steps",
+            "For sheet Stale stock: from which day after listing which share of the asking price "
+            "comes off. Your own steps: these are examples.",
+            (
+                _plain_column(
+                    "from_day", "From day", DAYS, "Days since it was listed.", cell_format="0"
+                ),
+                _plain_column(
+                    "share", "Comes off", RATE, "Share of the asking price, in all.", unit="%"
+                ),
+            ),
+            STEP_ROWS,
+            ((30, 0.1), (60, 0.2), (90, 0.35)),
         ),
     )
 

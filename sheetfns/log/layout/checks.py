@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from typing import Final
+
+from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.log.layout.parts import stock_before
 from sheetfns.log.layout.words import (
     BOX_ROWS,
@@ -16,6 +19,7 @@ from sheetfns.log.layout.words import (
     POSTAGE_COLUMNS,
     RELISTED,
     RETURNED_PIECE,
+    MONEY_SHEET,
     ROW_ONE,
     RULE_ROWS,
     SETTINGS,
@@ -62,6 +66,8 @@ def _error_check(table: TableSheet | FormSheet) -> Check:
 
 def _form_checks(form: FormSheet) -> list[Check]:
     inputs = [cell for cell in form.cells() if cell.role == "input"]
+    if not inputs:
+        return [_error_check(form)]
     numbers = [form.defined_name(cell.key) for cell in inputs if cell.kind.holds == "number"]
     chosen = [cell for cell in inputs if cell.names and cell.names not in OWN_WORDS]
     unknown = [
@@ -104,7 +110,7 @@ def _twice(names: str, rows: int) -> str:
     return "+".join(f'IF({cell}="",0,(COUNTIF({names},{cell})>1)*1)' for cell in cells)
 
 
-_FIGURES = (
+_FIGURES: Final = (
     "As_of_date",
     "First_month",
     "Opening_cash",
@@ -120,7 +126,22 @@ _FIGURES = (
     "Filling_rate",
     "Weight_allowance",
     "Cover_share",
+    "Pay_wanted",
+    "Bills_due",
+    "Open_refunds",
+    "Tax_reserve",
+    "Restock_reserve",
+    "Average_days",
+    "Stale_days",
+    "Outlook_paths",
 )
+_NOT_BELOW_0: Final = (
+    *("Trip_cash", "Trip_reserve", "Wanted_profit", "Wanted_return", "Buying_tax_rate"),
+    *("Comp_low_share", "Filling_rate", "Weight_allowance", "Cover_share", "Pay_wanted"),
+    *("Bills_due", "Open_refunds", "Tax_reserve", "Restock_reserve", "Fixed_costs"),
+    "Weekly_limit",
+)
+_OPTIONAL: Final = ("Fixed_costs", "Weekly_limit")
 
 
 def _rule_rows_in_order() -> str:
@@ -143,6 +164,14 @@ def _rules_in_other_units() -> str:
         for row in range(1, RULE_ROWS + 1)
     )
     return "+".join(parts)
+
+
+def _does_not_rise(block: str) -> str:
+    """How many rows of a small table's first column do not come after the one above, or a gap."""
+    return (
+        f'SUMPRODUCT(({block}_later<>"")*({block}_later<={block}_earlier))'
+        f'+SUMPRODUCT(({block}_later<>"")*({block}_earlier=""))'
+    )
 
 
 def _settings_checks() -> list[Check]:
@@ -185,14 +214,16 @@ def _settings_checks() -> list[Check]:
         check(
             "numbers",
             "an amount or date among the settings is blank or text",
-            f"{len(_FIGURES)}-COUNT({','.join(_FIGURES)})",
+            f"{len(_FIGURES)}-COUNT({','.join(_FIGURES)})+"
+            + "+".join(f"ISTEXT({name})" for name in _OPTIONAL),
         ),
         check(
             "wishes",
-            "an amount or rate above is below 0 or too high, or a sale counts half within a day",
-            "(MIN(Trip_cash,Trip_reserve,Wanted_profit,Wanted_return,Buying_tax_rate,Comp_low_share,"
-            "Filling_rate,Weight_allowance,Cover_share)<0)+(N(Comp_half_life)<1)"
-            "+(N(Comp_low_share)>0.5)+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)",
+            "an amount, rate or number of days above is below its least or over its most",
+            f"(MIN({','.join(_NOT_BELOW_0)})<0)+(N(Comp_half_life)<1)+(N(Average_days)<1)"
+            "+(N(Stale_days)<1)+(N(Comp_low_share)>0.5)"
+            "+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)"
+            f"+(N(Outlook_paths)<{LEAST_PATHS})+(N(Outlook_paths)>{MOST_PATHS})",
         ),
         check(
             "worth",
@@ -228,17 +259,29 @@ def _settings_checks() -> list[Check]:
         check(
             "postage",
             "the postage table has prices without a weight, gaps, or weights that do not rise",
-            'SUMPRODUCT((Postage_later<>"")*(Postage_later<=Postage_earlier))'
-            '+SUMPRODUCT((Postage_later<>"")*(Postage_earlier=""))'
+            _does_not_rise("Postage")
             + "".join(
                 f'+SUMPRODUCT((Postage_up_to="")*(Postage_no_{column}<>""))'
                 for column in range(1, POSTAGE_COLUMNS + 1)
             ),
         ),
         check(
+            "ages",
+            "the age classes do not begin with 0, do not rise, or have gaps",
+            f"(N(INDEX(Age_from_day,1))<>0)+(COUNT(Age_from_day)=0)+{_does_not_rise('Age')}",
+        ),
+        check(
+            "steps",
+            "the markdown steps do not rise, have gaps, or lack a share from 0 to 100 %",
+            _does_not_rise("Markdown")
+            + '+COUNT(Markdown_from_day)-COUNTIFS(Markdown_from_day,">=0",Markdown_share,">=0",'
+            'Markdown_share,"<=1")+COUNTA(Markdown_from_day,Markdown_share)'
+            "-COUNT(Markdown_from_day,Markdown_share)",
+        ),
+        check(
             "shares",
             "the partners' shares do not add up to 100 %",
-            "(ROUND(SUM(Partner_share)-1,6)<>0)*1",
+            "(ROUND(SUM(Partner_share)-1,9)<>0)*1",
         ),
         check(
             "owner_names",
@@ -296,31 +339,35 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
     for table in tables:
         if table.checks:
             found += _table_checks(table)
-    money = next(table for table in tables if table.key == "Money")
+    for table in tables:
+        if not table.checks:
+            found.append(_error_check(table))
     last = "N(INDEX(Money_closing_stock,MAX(1,COUNT(Money_month))))"
     found += [
-        _error_check(money),
         Check(
             "Money_tie_out",
-            money.name,
+            MONEY_SHEET,
             "months in which cash, stock and profit do not tie: mend the rows first",
-            'COUNTIF(Money_tie_out,">0.004")+COUNTIF(Money_tie_out,"<-0.004")',
+            "+".join(
+                f'COUNTIF(Money_{tie},">0.004")+COUNTIF(Money_{tie},"<-0.004")'
+                for tie in ("tie_out", "tie_so_far")
+            ),
         ),
         Check(
             "Money_stock",
-            money.name,
+            MONEY_SHEET,
             "closing stock is not that of the pieces on hand: mend the rows above first",
             f"(ROUND({last}-({stock_before('As_of_date+1')}),2)<>0)*1",
         ),
         Check(
             "Money_months",
-            money.name,
+            MONEY_SHEET,
             "the log runs on after the last month on Money",
             f"(As_of_date>=DATE(YEAR(First_month),MONTH(First_month)+{MONTHS},1))*1",
         ),
         Check(
             "Money_relisted",
-            money.name,
+            MONEY_SHEET,
             "Relisted and Returned piece do not match: each old row needs its new row",
             f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_left_how,"{RELISTED}"),2)<>0)*1',
         ),

@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.kinds import DATE, MONEY
+from sheetfns.kinds import COUNT, DATE, MONEY
 from sheetfns.log.layout.parts import grouped, money_column, working_column
-from sheetfns.log.layout.words import DISCARDED, DONATED, MONTHS, OWN_USE, RELISTED
+from sheetfns.log.layout.words import (
+    DISCARDED,
+    DONATED,
+    KEY_STEP,
+    MONEY_SHEET,
+    MONTHS,
+    OWN_USE,
+    RELISTED,
+)
 from sheetfns.log.sheets import FIRST_ROW, Column, Plain, TableSheet
 
 
@@ -29,7 +37,19 @@ def _monthly(key: str, header: str, text: str, help_text: str, *, strong: bool =
     )
 
 
-_MONTHLY_CASH: Final = (
+def _of_count(key: str, header: str, help_text: str) -> Column:
+    """A cell of sheet Owner money in the row of the month's last count."""
+    return money_column(
+        key,
+        header,
+        help_text,
+        MONEY,
+        width=11,
+        formula=Plain(f"INDEX(Owner_{key},{{count_row}})", blank_if='{count_row}=""'),
+    )
+
+
+_OPENING_CASH: Final = (
     _monthly(
         "opening_cash",
         "Opening cash",
@@ -37,6 +57,8 @@ _MONTHLY_CASH: Final = (
         "Cash at the start of the month.",
         strong=True,
     ),
+)
+_TRADE: Final = (
     _monthly("sales", "Sales", _in_month("Log_income", "Log_sold_on"), "Prices and shipping."),
     _monthly(
         "refunds", "Refunds", _in_month("Log_refund", "Log_refund_day"), "Paid back to buyers."
@@ -54,6 +76,15 @@ _MONTHLY_CASH: Final = (
         "expenses", "Expenses", _in_month("Expenses_amount", "Expenses_spent_on"), "From Expenses."
     ),
     _monthly(
+        "from_trade",
+        "From trade",
+        "{sales}-{refunds}-{fees}-{postage}-{packing}-{stock_bought}-{expenses}",
+        "Cash that the trade brought, less what it took.",
+        strong=True,
+    ),
+)
+_OWNERS: Final = (
+    _monthly(
         "put_in",
         "Owners put in",
         "+".join(
@@ -69,14 +100,19 @@ _MONTHLY_CASH: Final = (
     _monthly(
         "took_out", "Owners took out", _in_month("Owner_took_out", "Owner_moved_on"), "Taken out."
     ),
+)
+_CLOSING_CASH: Final = (
     _monthly(
         "closing_cash",
         "Closing cash",
-        "{opening_cash}+{sales}-{refunds}-{fees}-{postage}-{packing}-{stock_bought}-{expenses}"
-        "+{put_in}-{took_out}",
+        "{opening_cash}+{from_trade}+{put_in}-{took_out}",
         "Opening + in - out.",
         strong=True,
     ),
+    _of_count(
+        "cash_counted", "Last count", "Cash as last counted in the month; blank if it was not."
+    ),
+    _of_count("difference", "Count differs", "That count less cash by the log on its day."),
 )
 _MONTHLY_STOCK: Final = (
     _monthly(
@@ -138,6 +174,26 @@ _MONTHLY_PROFIT: Final = (
         strong=True,
     ),
     _monthly(
+        "profit_so_far",
+        "Profit so far",
+        f"IF(ROW()={FIRST_ROW},0,{{profit_so_far@-1}})+{{profit}}",
+        "Net profit since the first month.",
+    ),
+    _monthly(
+        "owners_so_far",
+        "Owners so far",
+        f"IF(ROW()={FIRST_ROW},{{opening_cash}}+{{opening_stock}},{{owners_so_far@-1}})"
+        "+{put_in}-{took_out}-{own_use}+{relisted}",
+        "What the owners had at the start and put in since, less what they took out, goods at cost "
+        "among it.",
+    ),
+    _monthly(
+        "tie_so_far",
+        "Tie-out so far",
+        "{closing_cash}+{closing_stock}-{owners_so_far}-{profit_so_far}",
+        "Cash and stock, less the owners' money, less profit so far: 0.00 if all ties.",
+    ),
+    _monthly(
         "tie_out",
         "Tie-out",
         "{closing_cash}+{closing_stock}-{opening_cash}-{opening_stock}"
@@ -166,7 +222,10 @@ def money_sheet() -> TableSheet:
                 ),
             ),
         ),
-        *grouped("Cash", _MONTHLY_CASH),
+        *grouped("Cash", _OPENING_CASH),
+        *grouped("Trade", _TRADE),
+        *grouped("Owners", _OWNERS),
+        *grouped("Cash", _CLOSING_CASH),
         *grouped("Stock at cost", _MONTHLY_STOCK),
         *grouped("Profit", _MONTHLY_PROFIT),
         working_column(
@@ -176,9 +235,30 @@ def money_sheet() -> TableSheet:
             Plain("EOMONTH({month},0)", blank_if='{month}=""'),
             "Last day of the month.",
         ),
+        working_column(
+            "last_count",
+            "Key of last count",
+            COUNT,
+            Plain(
+                f'IFERROR(LARGE(Owner_count_key,1+COUNTIF(Owner_count_key,">="&'
+                f'({{month_end}}+1)*{KEY_STEP})),"")',
+                blank_if='{month}=""',
+            ),
+            "The latest count up to the end of the month.",
+        ),
+        working_column(
+            "count_row",
+            "Row of count",
+            COUNT,
+            Plain(
+                f'IF({{last_count}}<{{month}}*{KEY_STEP},"",MATCH({{last_count}},Owner_count_key,0))',
+                blank_if='{last_count}=""',
+            ),
+            "Its row on Owner money, if it was counted in the month.",
+        ),
     )
     return TableSheet(
-        "Money",
+        MONEY_SHEET,
         "Money",
         "Month by month: opening + in - out = closing, for cash and for stock at cost.",
         columns,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.kinds import MONEY
+from sheetfns.kinds import COUNT, MONEY
 from sheetfns.log.layout.parts import (
     date_column,
     findings_column,
@@ -15,6 +15,7 @@ from sheetfns.log.layout.parts import (
     text_column,
     working_column,
 )
+from sheetfns.log.layout.words import KEY_STEP
 from sheetfns.log.sheets import Plain, RowCheck, TableSheet
 
 _OWNER_CHECKS: Final = (
@@ -133,6 +134,16 @@ def owner_money_sheet(rows: int) -> TableSheet:
                 blank_if=counted,
             ),
             "Money out up to that day.",
+        ),
+        working_column(
+            "count_key",
+            "Order of counts",
+            COUNT,
+            Plain(
+                f"INT({{moved_on}})*{KEY_STEP}+ROW()",
+                blank_if='OR({cash_counted}="",N({moved_on})=0)',
+            ),
+            "By day, then by row.",
         ),
         findings_column(_OWNER_CHECKS),
     )

@@ -24,8 +24,11 @@ from sheetfns.log.layout.parts import (
 )
 from sheetfns.log.layout.words import (
     BUYER,
+    DISCARDED,
     KEY_STEP,
     LEFT_HOW,
+    NO_PLACE,
+    OWN_USE,
     RETURNED_PIECE,
     ROW_ONE,
     SELLER,
@@ -33,7 +36,8 @@ from sheetfns.log.layout.words import (
 from sheetfns.log.sheets import ByEdition, Call, Column, Plain, RowCheck, TableSheet
 
 _MILLIONTHS: Final = 1_000_000
-
+_HIGHEST: Final = 9999
+"""Earnings that order places stay below it, so that their keys stay whole numbers of 15 digits."""
 
 _UP_TO_THE_CENT: Final = "-INT(-ROUND(100*{},6))/100"
 
@@ -156,6 +160,13 @@ _SOLD: Final = (
 _LEFT: Final = (
     text_column("left_how", "Left how", "How else it left.", 11, choices=LEFT_HOW),
     date_column("left_on", "Left on", "Day it left otherwise."),
+    text_column(
+        "taken_by",
+        "Taken by",
+        "For own use: the partner who took it; blank: all, by their shares.",
+        10,
+        names="Partner_name",
+    ),
 )
 
 _LOG_RESULTS: Final = (
@@ -513,6 +524,153 @@ _LOG_WORKINGS: Final = (
     ),
 )
 
+_BY_DATE: Final = (
+    ("", "stock_date"),
+    ("-", "sold_on"),
+    ("+", "returned_on"),
+    ("-", "left_on"),
+)
+"""How the number of a piece on hand changes with the days of its row."""
+_PLACE_TOTALS: Final = (
+    "SUMIFS(Log_history_profit,Log_place_row,{place_row})",
+    "SUMIFS(Log_cost_days,Log_place_row,{place_row})",
+)
+_LOG_STOCK: Final = (
+    working_column(
+        "kept",
+        "Sale kept",
+        COUNT,
+        Plain('IF(OR({net_profit}="",{returned_on}<>""),0,1)', blank_if='{item_no}=""'),
+        "1 if it sold, its net profit is known, and it did not come back; else 0.",
+    ),
+    working_column(
+        "net_sales",
+        "Sale less refund",
+        MONEY,
+        Plain("{income}-{refund}", blank_if='{net_profit}=""'),
+        "Price and shipping less refund.",
+    ),
+    working_column(
+        "on_hand",
+        "On hand",
+        COUNT,
+        Plain(
+            "".join(
+                f"{sign}(N({{{day}}})>0)*(N({{{day}}})<As_of_date+1)" for sign, day in _BY_DATE
+            ),
+            blank_if='{item_no}=""',
+        ),
+        "1 if it is in stock on the day that figures are as of; else 0.",
+    ),
+    working_column(
+        "cost_on_hand",
+        "Cost on hand",
+        MONEY,
+        Plain("{on_hand}*{landed_cost}", blank_if='OR({item_no}="",{landed_cost}="")'),
+        "Landed cost if it is on hand; else 0.",
+    ),
+    working_column(
+        "days_waiting",
+        "Days waiting",
+        DAYS,
+        Plain(
+            'INT(As_of_date)-INT(IF({listed_on}="",{stock_date},{listed_on}))',
+            blank_if='OR({on_hand}="",{on_hand}<>1)',
+        ),
+        "Days since it was listed, or bought if it is not listed; blank if it is not on hand.",
+    ),
+    working_column(
+        "stale_key",
+        "Order of stale",
+        COUNT,
+        Plain(
+            f'IF({{days_waiting}}<Stale_days,"",{{days_waiting}}*{KEY_STEP}+{KEY_STEP}-ROW())',
+            blank_if='{days_waiting}=""',
+        ),
+        "The longer it waits the higher, then the earlier row.",
+    ),
+    working_column(
+        "history_cost",
+        "History: cost",
+        MONEY,
+        Plain(
+            f'IF(OR({{days_held}}<0,AND({{left_how}}<>"",{{left_how}}<>"{DISCARDED}"),'
+            'AND({sold_on}<>"",{net_profit}="")),"",{landed_cost})',
+            blank_if='OR({item_no}="",{landed_cost}="",{days_held}="")',
+        ),
+        "Landed cost of a piece that tells how money comes back; blank if it left for own use, as "
+        "a gift or relisted, or if its row lacks something.",
+    ),
+    working_column(
+        "history_profit",
+        "History: profit",
+        MONEY,
+        Plain(
+            f'IF({{left_how}}="{DISCARDED}",-{{landed_cost}},IF({{kept}}=1,{{net_profit}},""))',
+            blank_if='{history_cost}=""',
+        ),
+        "Net profit of a sale that was kept; the whole cost is lost if it was discarded.",
+    ),
+    working_column(
+        "history_days",
+        "History: days",
+        DAYS,
+        Plain("{days_held}", blank_if='{history_cost}=""'),
+        "Days held.",
+    ),
+    working_column(
+        "history_over",
+        "History: over",
+        COUNT,
+        Plain('IF({history_profit}="",0,1)', blank_if='{history_cost}=""'),
+        "1 if it sold or was discarded, 0 if its money still waits.",
+    ),
+    working_column(
+        "cost_days",
+        "Cost x days",
+        MONEY,
+        Plain("{history_cost}*MAX(1,{history_days})", blank_if='{history_cost}=""'),
+        "Money tied up, times the days; at least one day.",
+    ),
+    working_column(
+        "place",
+        "Place",
+        TEXT,
+        Plain(
+            'IF(TRIM({found_at})<>"",TRIM({found_at}),IF({lot_place}="",'
+            f'"{NO_PLACE}",{{lot_place}}))',
+            blank_if='{item_no}=""',
+        ),
+        "Where it was found, or its lot.",
+    ),
+    working_column(
+        "lot_place",
+        "Place of lot",
+        TEXT,
+        Plain("TRIM(INDEX(Lots_found_at,{lot_row}))", blank_if='{lot_row}=""'),
+        "Where its lot was found.",
+    ),
+    working_column(
+        "place_row",
+        "Row of place",
+        COUNT,
+        Plain('IFERROR(MATCH({place},Log_place,0),"")', blank_if='{place}=""'),
+        "The first row with the same place.",
+    ),
+    working_column(
+        "place_key",
+        "Order of places",
+        COUNT,
+        Plain(
+            f'IF({{place_row}}<>ROW()-{ROW_ONE},"",ROUND(MAX(-{_HIGHEST},MIN({_HIGHEST},'
+            f"{_PLACE_TOTALS[0]}/MAX(1,{_PLACE_TOTALS[1]})))*{_MILLIONTHS},0)*{KEY_STEP}"
+            f"+{KEY_STEP}-ROW())",
+            blank_if='{place_row}=""',
+        ),
+        "In the first row of a place: profit for each unit of money and day, then earlier rows.",
+    ),
+)
+
 _NUMBERS_AND_DATES: Final = (
     ("bought_on", "bought_on"),
     ("paid", "expected_postage"),
@@ -526,7 +684,7 @@ PIECE_CHECKS: Final = (
     RowCheck(
         "no_item",
         "the item no. is blank",
-        'AND({item_no}="",COUNTA({description},{bought_on}:{category},{condition}:{left_on})>0)',
+        'AND({item_no}="",COUNTA({description},{bought_on}:{category},{condition}:{taken_by})>0)',
     ),
     RowCheck(
         "item_twice",
@@ -620,6 +778,16 @@ PIECE_CHECKS: Final = (
         'AND({left_how}<>"",' + ",".join(f'{{left_how}}<>"{word}"' for word in LEFT_HOW) + ")",
     ),
     RowCheck(
+        "no_taker",
+        "taken by is not on Settings",
+        'IF({taken_by}="",FALSE,COUNTIF(Partner_name,{taken_by})=0)',
+    ),
+    RowCheck(
+        "taken_not_own",
+        "taken by, but left how is not Own use",
+        f'AND({{taken_by}}<>"",{{left_how}}<>"{OWN_USE}")',
+    ),
+    RowCheck(
         "no_payer",
         "postage payer is not in the list",
         f'AND({{postage_payer}}<>"",{{postage_payer}}<>"{BUYER}",{{postage_payer}}<>"{SELLER}")',
@@ -655,6 +823,7 @@ def pieces_sheet(rows: int) -> TableSheet:
         *grouped("Left otherwise", _LEFT),
         *grouped("Results", _LOG_RESULTS),
         *_LOG_WORKINGS,
+        *_LOG_STOCK,
         findings_column(PIECE_CHECKS),
     )
     return TableSheet(

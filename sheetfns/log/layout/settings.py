@@ -6,9 +6,10 @@ import datetime as dt
 from dataclasses import replace
 
 from sheetfns.functions.comps import LEAST_SPREAD, SPREAD_SCALE, WILD_DISTANCE
+from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.kinds import COST, COUNT, DATE, DAYS, FACTOR, MONEY, RATE, RATIO, TEXT, WEIGHT
 from sheetfns.log.layout.parts import stock_before
-from sheetfns.log.layout.words import BY_DAY, BY_PROFIT, LENGTH_UNITS, WEIGHT_UNITS
+from sheetfns.log.layout.words import BY_DAY, BY_PROFIT, LENGTH_UNITS, NO, WEIGHT_UNITS, YES
 from sheetfns.log.sheets import Setting
 
 
@@ -45,6 +46,94 @@ def settings() -> tuple[Setting, ...]:
             None,
             "Landed cost of pieces bought before the first month, from the log.",
             formula=stock_before("First_month"),
+        ),
+        Setting(
+            "Pay_wanted",
+            "Pay wanted a month",
+            COST,
+            0,
+            "For all owners together; Pay and Outlook show when sales carry it.",
+        ),
+        Setting(
+            "Bills_due",
+            "Bills not paid yet",
+            COST,
+            0,
+            "Pay leaves this much of the cash alone.",
+        ),
+        Setting(
+            "Open_refunds",
+            "Refunds not paid yet",
+            COST,
+            0,
+            "Promised to buyers, or to be expected.",
+        ),
+        Setting(
+            "Tax_reserve",
+            "Kept for taxes",
+            COST,
+            0,
+            "How much that should be, a licensed preparer can say.",
+        ),
+        Setting(
+            "Restock_reserve",
+            "Kept for the next purchases",
+            COST,
+            0,
+            "Cash that stays in the business to buy stock; no pay is taken out of it.",
+        ),
+        Setting(
+            "Fixed_costs",
+            "Fixed costs a month",
+            COST,
+            None,
+            "What goes out whether you sell or not; blank: the average of sheet Expenses.",
+            optional=True,
+        ),
+        Setting(
+            "Weekly_limit",
+            "Most stock bought in a week",
+            COST,
+            None,
+            "At cost, as much as you can find and list; blank: no limit.",
+            optional=True,
+        ),
+        Setting(
+            "Average_days",
+            "Averages over the last",
+            replace(DAYS, least=1),
+            90,
+            "Sales and expenses of so many days make the averages on Pay and Stock.",
+        ),
+        Setting(
+            "Stale_days",
+            "Stale after",
+            replace(DAYS, least=1),
+            60,
+            "Days since a piece was listed, or bought if it is not listed; see Stale stock.",
+        ),
+        Setting(
+            "Below_break_even",
+            "Mark down below break-even",
+            TEXT,
+            NO,
+            "Whether a marked-down price on Stale stock may bring a loss.",
+            choices=(YES, NO),
+        ),
+        Setting(
+            "Outlook_paths",
+            "Courses drawn for the odds",
+            replace(COUNT, least=LEAST_PATHS, most=MOST_PATHS),
+            2000,
+            "Functions edition, sheet Pay; more are finer and take longer.",
+        ),
+        Setting(
+            "Month_days",
+            "Days of a month",
+            FACTOR,
+            None,
+            "A twelfth of 365.",
+            formula="365/12",
         ),
         Setting(
             "Usual_packing",

@@ -46,6 +46,7 @@ FROM_THE_LOG: Final = ("fees", "postage", "packing", "miles")
 """What the log adds to the expense heading beside which the word stands on Settings."""
 
 SHELF, DESK, CAUTIONS = "Shelf check", "Listing desk", "Cautions"
+MONEY_SHEET, PAY, STOCK, PARTNERS, CHARTS = "Money", "Pay", "Stock", "Partners", "Charts"
 YES, NO = "Yes", "No"
 COMP_SOLD, COMP_ASKED = "Sold", "Asked"
 BY_PROFIT, BY_DAY = "Profit", "Profit a day"
@@ -57,12 +58,19 @@ WEIGHT_UNITS, LENGTH_UNITS = ("lb", "kg"), ("in", "cm")
 UNITS: Final = tuple(f"{weight} and {length}" for weight in WEIGHT_UNITS for length in LENGTH_UNITS)
 POSTAGE_COLUMNS: Final = 8
 TEXT_ROWS: Final = 12
+AGE_ROWS: Final = 8
+STEP_ROWS: Final = 8
+CATEGORY_ROWS: Final = 20
 PLAN_ROWS: Final = 30
 SHELF_PRICES: Final = 5
 KEYWORDS: Final = 12
 LABELS: Final = 7
 """Labels that the description text may hold."""
+NO_PLACE: Final = "not stated"
+"""Where pieces were found whose place is blank."""
 NO_ENTRY: Final = "no entry: check recalls and local rules"
+RISING_BLOCKS: Final = ("Postage", "Age", "Markdown")
+"""Small tables on Settings that are looked up by the figure in their first column, which rises."""
 OWN_WORDS: Final = frozenset({"Category_name", "Condition_name"})
 """Lists to which a seller may add a word by just typing it."""
 
