@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sheetfns import calling
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, row_by_row
 from sheetfns.functions.profit import NO_LIMIT
 from sheetfns.kinds import (
@@ -25,7 +27,7 @@ from sheetfns.kinds import (
     Ratio,
     Rows,
 )
-from sheetfns.registry import worksheet
+from sheetfns.registry import REGISTRY, worksheet
 
 DAYS_OF_WEEK: Final = 7
 MOST_WEEKS: Final = 520
@@ -62,9 +64,14 @@ def _one_week(cash: Any, owed: Any, came_in: Any, terms: _Terms) -> _Week:
     return _Week(cash - bought, owed, drawn, bought)
 
 
+def _turn_weeks(days: Number) -> Column:
+    """In how many weeks stock sells; less than a week counts as a week."""
+    return np.maximum(np.divide(days, DAYS_OF_WEEK), 1)
+
+
 def _whole_weeks(days: Number) -> tuple[Column, Column]:
     """After how many whole weeks a purchase comes back, and which share of it a week later."""
-    weeks = np.minimum(np.maximum(np.divide(days, DAYS_OF_WEEK), 1), MOST_WEEKS + 1)
+    weeks = np.minimum(_turn_weeks(days), MOST_WEEKS + 1)
     whole = np.floor(weeks)
     return whole, weeks - whole
 
@@ -82,7 +89,12 @@ class _PathWeek(NamedTuple):
 
 
 def _path(
-    stake: float, return_rate: float, days_to_turn: float, weeks: float, terms: _Terms
+    stake: float,
+    return_rate: float,
+    days_to_turn: float,
+    weeks: float,
+    terms: _Terms,
+    opening_stock: float,
 ) -> list[_PathWeek]:
     """One path of averages, a row for each week; refuses what has no path."""
     _refuse_weeks(weeks)
@@ -98,11 +110,12 @@ def _path(
     count = int(weeks)
     whole, part = _whole_weeks(days_to_turn)
     lag, later = int(whole), float(part)
+    turn = float(_turn_weeks(days_to_turn))
     bought = [0.0] * count
     rows: list[_PathWeek] = []
-    cash, owed, stock = stake, 0.0, 0.0
+    cash, owed, stock = stake, 0.0, opening_stock
     for week in range(count):
-        sold = 0.0
+        sold = opening_stock * (min(1.0, (week + 1) / turn) - min(1.0, week / turn))
         if week >= lag:
             sold += bought[week - lag] * (1 - later)
         if week > lag:
@@ -129,11 +142,12 @@ def growth_path(
     pay_week: Cost = 0,
     pay_from_reserve: Cost = 0,
     buying_limit_week: Cost = NO_LIMIT,
+    opening_stock: Cost = 0,
 ) -> Rows:
     """What a stake becomes week by week if all stock earns one return and sells after one time. Steady averages: no week goes like that, see GROWTH_ODDS.
 
     Args:
-        stake: the cash that you begin with in week 1, in money.
+        stake: the cash that you begin with in week 1, in money; 0 if all is in stock.
         return_rate: profit for each 1 that the stock cost, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100 %.
         days_to_turn: in how many days stock that was bought is sold and paid for, above 0; less than a week counts as a week.
         weeks: how many weeks to look ahead, 1 to 520.
@@ -141,12 +155,16 @@ def growth_path(
         pay_week: the pay wanted each week, in money; 0 if left out.
         pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy stock, in money; 0 if left out.
         buying_limit_week: the most stock that you can find and list in a week, at cost, in money; none if left out.
+        opening_stock: stock at cost that is on hand at the beginning, in money; it sells evenly over days_to_turn, from week 1 on; 0 if left out.
     Returns: a row for each week of four cells: cash, stock at cost, and pay drawn in it, in money, and
         what is owed at its end; not rounded.
     Shape: single cells in; a row of four cells for each week out.
     Errors: #NUM!: weeks not 1 to 520, days_to_turn 0, return_rate below -100 %, or below 0. #VALUE!: text. #N/A: blank.
     Formula: in each week (1) the cost of stock bought days_to_turn ago x (1 + return_rate) comes in,
-        where the days are no whole weeks shared linearly by the two weeks beside; (2) what is owed
+        where the days are no whole weeks shared linearly by the two weeks beside, and of the
+        opening stock in week k the share min(1, k/T) - min(1, (k - 1)/T) x (1 + return_rate), where
+        T is days_to_turn/7, at least 1: it was bought over the weeks before, so a part of it is due
+        in each week; (2) what is owed
         and fixed_costs_week go out, what cannot be paid stays owed, without interest; (3) the pay:
         cash - pay_from_reserve, 0 to pay_week; (4) the rest less next week's fixed costs buys
         stock, 0 to buying_limit_week. Where all is bought at once and sold weeks later, money comes
@@ -157,11 +175,16 @@ def growth_path(
         [0.0, 1000.0, 0.0, 0.0]
         >>> growth_path(1000, 0.25, 14, 3, pay_week=50).tolist()[2]
         [0.0, 1137.5, 50.0, 0.0]
+        >>> growth_path(0, 0.25, 14, 2, opening_stock=800).tolist()
+        [[0.0, 900.0, 0.0, 0.0], [0.0, 1000.0, 0.0, 0.0]]
     """
     terms = _Terms(
         float(fixed_costs_week), float(pay_week), float(pay_from_reserve), float(buying_limit_week)
     )
-    return _path(float(stake), float(return_rate), float(days_to_turn), float(weeks), terms)
+    return _path(
+        *(float(stake), float(return_rate), float(days_to_turn), float(weeks)),
+        *(terms, float(opening_stock)),
+    )
 
 
 @worksheet("Growth")
@@ -174,11 +197,12 @@ def weeks_to_pay(
     pay_week: Cost,
     pay_from_reserve: Cost = 0,
     buying_limit_week: Cost = NO_LIMIT,
+    opening_stock: Cost = 0,
 ) -> Count:
     """The first week from which GROWTH_PATH carries the full pay in every week to the end. Steady averages: your own weeks will differ.
 
     Args:
-        stake: the cash that you begin with in week 1, in money.
+        stake: the cash that you begin with in week 1, in money; 0 if all is in stock.
         return_rate: profit for each 1 that the stock cost, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100 %.
         days_to_turn: in how many days stock that was bought is sold and paid for, above 0; less than a week counts as a week.
         weeks: how many weeks to look ahead, 1 to 520.
@@ -186,26 +210,32 @@ def weeks_to_pay(
         pay_week: the pay wanted each week, in money, above 0.
         pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy stock, in money; 0 if left out.
         buying_limit_week: the most stock that you can find and list in a week, at cost, in money; none if left out.
+        opening_stock: stock at cost that is on hand at the beginning, in money; it sells evenly over days_to_turn, from week 1 on; 0 if left out.
     Returns: the number of the week, a whole number.
     Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #N/A: never carried to the end, or blank. #NUM!: pay_week 0, weeks not 1 to 520, days_to_turn 0, return_rate below -100 %. #VALUE!: text.
     Formula: the first week after which no week of GROWTH_PATH draws less than pay_week, with at
-        least the weeks of one turn to the end: a single good last week carries nothing
+        least the weeks of one turn to the end: a single good last week carries nothing. Pay out of
+        stake and opening stock counts as far as no later week falls short
     Source: definition
     Examples:
         >>> weeks_to_pay(1000, 0.10, 7, 52, 0, 80, 1000)
         2.0
         >>> weeks_to_pay(1000, 0.10, [7, 10], 52, 0, 60, 1200).tolist()
         [4.0, 10.0]
+        >>> weeks_to_pay(0, 0.25, 28, 52, 0, 80, 0, 320, 1600)
+        1.0
     """
 
-    def first_week(stake: float, rate: float, days: float, weeks: float, *each: float) -> float:
+    def first_week(
+        stake: float, rate: float, days: float, weeks: float, opening_stock: float, *each: float
+    ) -> float:
         terms = _Terms(*each)
-        if not all(map(math.isfinite, (stake, rate, days, weeks, *each[:-1]))):
+        if not all(map(math.isfinite, (stake, rate, days, weeks, opening_stock, *each[:-1]))):
             return math.nan  # A blank or a bad cell; what is wrong has been said.
         if terms.pay == 0:
             raise CellError(NUMBER, "pay_week: is 0; write the pay that is wanted each week")
-        rows = _path(stake, rate, days, weeks, terms)
+        rows = _path(stake, rate, days, weeks, terms, opening_stock)
         short = [week for week, row in enumerate(rows, 1) if row.drawn < terms.pay - NOTHING]
         first = short[-1] + 1 if short else 1
         if len(rows) - first + 1 < math.ceil(days / DAYS_OF_WEEK):
@@ -217,7 +247,7 @@ def weeks_to_pay(
         return float(first)
 
     cells = (
-        *(stake, return_rate, days_to_turn, weeks),
+        *(stake, return_rate, days_to_turn, weeks, opening_stock),
         *(fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week),
     )
     return np.asarray(row_by_row(first_week, *cells), np.float64)
@@ -252,6 +282,7 @@ def growth_odds(
     pay_week: Cost = 0,
     pay_from_reserve: Cost = 0,
     buying_limit_week: Cost = NO_LIMIT,
+    opening_stock: Cost = 0,
     paths: Count = 10_000,
     seed: Count = 1,
 ) -> Rows:
@@ -262,12 +293,13 @@ def growth_odds(
         profits: a whole range of the same size: what each sold piece earned, see NET_PROFIT, in money; that of others is not used.
         days: a whole range of the same size: days held until the sale; for a piece not sold yet, until now, see DAYS_HELD.
         sold_flags: a whole range of the same size: yes if the piece has sold; blank is no.
-        stake: the cash that you begin with in week 1, in money.
+        stake: the cash that you begin with in week 1, in money; 0 if all is in stock.
         weeks: how many weeks to look ahead, 1 to 520.
         fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if left out.
         pay_week: the pay wanted each week, in money; 0 if left out.
         pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy stock, in money; 0 if left out.
         buying_limit_week: the most stock that you can find and list in a week, at cost, in money; none if left out.
+        opening_stock: stock at cost that is on hand at the beginning, in money; it sells evenly over the days of pieces drawn for it, from week 1 on; 0 if left out.
         paths: how many courses of the weeks are drawn, 100 to 20,000; 10,000 if left out.
         seed: the number that random draws begin with: the same seed gives the same figures; 1 if left out.
     Returns: a row for each week of six cells: the week; low (10 %), middle (50 %) and high (90 %) of
@@ -278,7 +310,8 @@ def growth_odds(
     Errors: #N/A: fewer than 2 sales, or a blank cell in a row in use. #NUM!: weeks, paths, over 20,000 pieces, or below 0. #VALUE!: text, or unlike sizes.
     Formula: the weeks of GROWTH_PATH, on many paths. A week's purchase goes in equal parts to as
         many draws as it buys pieces at mean cost, 1 to 12; each comes back with a piece's own
-        return on cost after its own days. Unsold pieces: their chance passes to those that sold
+        return on cost after its own days. The opening stock goes to draws in the same way, and each
+        comes back evenly over the piece's own days, as in GROWTH_PATH. Unsold pieces: their chance passes to those that sold
         after more days (product limit); chance beyond the last sale is stock that never sells. Each
         path weighs the pieces anew (Dirichlet 1, ..., 1), rounded to 1/2048 without bias, so that a
         short history gives wide bands; under 10 sales a remark says so as well
@@ -291,29 +324,29 @@ def growth_odds(
         >>> growth_odds([10, 8], [4, 5], [20, 9], ["yes", "yes"], 500, 1)[0, 5]
         'history too short: 2 sales, bands are wide'
     """
-    _refuse_weeks(float(weeks))
-    if not LEAST_PATHS <= paths <= MOST_PATHS:
-        raise CellError(
-            NUMBER,
-            f"paths: {float(paths):.15g} is out of range; write {LEAST_PATHS} to {MOST_PATHS}",
-        )
-    history = _history(costs, profits, days, sold_flags)
-    sales = int(history.sold.sum())
-    terms = _Terms(
-        float(fixed_costs_week), float(pay_week), float(pay_from_reserve), float(buying_limit_week)
+    asked = _question(
+        *(costs, profits, days, sold_flags, stake, weeks),
+        *(fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week, opening_stock),
+        *(paths, seed),
     )
-    found = _odds(
-        *(column.tobytes() for column in history),
-        float(stake),
-        terms,
-        int(weeks),
-        int(paths),
-        int(seed),
-    )
-    if isinstance(found, str):
-        raise CellError(NUMBER, found)
-    few = f"history too short: {sales} sales, bands are wide" if sales < FEW_SALES else ""
-    return [[*row, "" if place else few] for place, row in enumerate(found)]
+    return _in_rows(asked, _odds(asked))
+
+
+def odds_with_progress(*cells: Any, tick: Callable[[int], None], **named: Any) -> Any:
+    """The rows of GROWTH_ODDS for the same arguments, drawn anew, with a word on how far it is.
+
+    Args:
+        cells: the arguments of GROWTH_ODDS in their order.
+        tick: is called after each block of paths with the number of paths that are done; the last
+            number is that of all.
+        named: the other arguments by their names.
+    """
+
+    def body(*columns: Any) -> Rows:
+        asked = _question(*columns)
+        return _in_rows(asked, _simulated(asked, tick))
+
+    return calling.call(replace(REGISTRY["GROWTH_ODDS"], body=body), cells, named)
 
 
 class _History(NamedTuple):
@@ -323,6 +356,63 @@ class _History(NamedTuple):
     profits: Column
     days: Column
     sold: NDArray[np.bool_]
+
+
+class _Question(NamedTuple):
+    """All that the odds depend on. The history's columns are bytes, so that it can be looked up."""
+
+    costs: bytes
+    profits: bytes
+    days: bytes
+    sold: bytes
+    stake: float
+    opening_stock: float
+    terms: _Terms
+    weeks: int
+    paths: int
+    seed: int
+
+    def history(self) -> _History:
+        """The history's columns as arrays."""
+        return _History(
+            np.frombuffer(self.costs),
+            np.frombuffer(self.profits),
+            np.frombuffer(self.days),
+            np.frombuffer(self.sold, bool),
+        )
+
+
+_Answer = tuple[tuple[float, ...], ...] | str
+"""The rows, or what is wrong: an exception would not be kept for the next cell that asks."""
+
+
+def _question(
+    costs: Costs, profits: Monies, days: Durations, sold_flags: Flags, *cells: Number
+) -> _Question:
+    """The arguments of GROWTH_ODDS in their order; refuses what has no odds."""
+    stake, weeks, *terms, opening_stock, paths, seed = map(float, cells)
+    _refuse_weeks(weeks)
+    if not LEAST_PATHS <= paths <= MOST_PATHS:
+        raise CellError(
+            NUMBER,
+            f"paths: {paths:.15g} is out of range; write {LEAST_PATHS} to {MOST_PATHS}",
+        )
+    history = _history(costs, profits, days, sold_flags)
+    return _Question(
+        history.costs.tobytes(),
+        history.profits.tobytes(),
+        history.days.tobytes(),
+        history.sold.tobytes(),
+        *(stake, opening_stock, _Terms(*terms), int(weeks), int(paths), int(seed)),
+    )
+
+
+def _in_rows(asked: _Question, answer: _Answer) -> Rows:
+    if isinstance(answer, str):
+        raise CellError(NUMBER, answer)
+    sales = int(asked.history().sold.sum())
+    few = f"history too short: {sales} sales, bands are wide" if sales < FEW_SALES else ""
+    return [[*row, "" if place else few] for place, row in enumerate(answer)]
 
 
 def _history(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags) -> _History:
@@ -364,79 +454,68 @@ def _history(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags) 
     return _History(costs[kept], profits[kept], days[kept], sold[kept])
 
 
-class _Piece(NamedTuple):
-    """How purchases of each sold piece come back; the last entry is stock that never sells.
+class _Pieces(NamedTuple):
+    """How each sold piece comes back; the last entry is stock that never sells.
 
-    Shares of the purchase: what it cost and what it brings in, each in the first week and in the
-    one after it.
+    `shares` are those of a purchase: what it cost and what it brings in, each in the first week and
+    in the one after it. Opening stock sells `evenly` in each of `lag` weeks, and the rest after it.
     """
 
     lag: NDArray[np.int64]
-    cost_first: Column
-    cost_later: Column
-    cash_first: Column
-    cash_later: Column
+    brings: Column
+    evenly: Column
+    shares: tuple[Column, Column, Column, Column]
 
 
-def _pieces(history: _History, weeks: int) -> _Piece:
+def _pieces(history: _History, weeks: int) -> _Pieces:
     sold = history.sold
     whole, later = _whole_weeks(history.days[sold])
     brings = 1 + history.profits[sold] / history.costs[sold]
-    never = np.zeros(1)
-    return _Piece(
+
+    def or_never(share: Column) -> Column:
+        return np.append(share, 0.0)
+
+    return _Pieces(
         np.append(np.minimum(whole, weeks), weeks).astype(np.int64),
-        *(
-            np.concatenate([share, never])
-            for share in (1 - later, later, brings * (1 - later), brings * later)
+        or_never(brings),
+        or_never(1 / _turn_weeks(history.days[sold])),
+        (
+            *(or_never(1 - later), or_never(later)),
+            *(or_never(brings * (1 - later)), or_never(brings * later)),
         ),
     )
 
 
 @functools.lru_cache(maxsize=16)
-def _odds(
-    costs: bytes,
-    profits: bytes,
-    days: bytes,
-    sold: bytes,
-    stake: float,
-    terms: _Terms,
-    weeks: int,
-    paths: int,
-    seed: int,
-) -> tuple[tuple[float, ...], ...] | str:
-    """The rows, or what is wrong; a workbook asks for the same rows once for each of its cells.
+def _odds(asked: _Question) -> _Answer:
+    """A workbook asks for the same rows once for each of its cells."""
+    return _simulated(asked, lambda _: None)
+
+
+def _simulated(asked: _Question, tick: Callable[[int], None]) -> _Answer:
+    """Draws the paths, block by block.
 
     Args:
-        costs: this and the following are the columns of a history as bytes, so that they can be
-            looked up.
-        profits: see _History.
-        days: see _History.
-        sold: see _History.
-        stake: see GROWTH_ODDS.
-        terms: see GROWTH_ODDS.
-        weeks: see GROWTH_ODDS.
-        paths: see GROWTH_ODDS.
-        seed: see GROWTH_ODDS.
+        asked: what the odds depend on.
+        tick: is called after each block with the number of paths that are done.
     """
-    history = _History(
-        np.frombuffer(costs), np.frombuffer(profits), np.frombuffer(days), np.frombuffer(sold, bool)
-    )
+    weeks, paths = asked.weeks, asked.paths
+    history = asked.history()
     pieces = _pieces(history, weeks)
     mean_cost = float(history.costs.mean())
-    rng = np.random.Generator(np.random.PCG64(seed))
+    rng = np.random.Generator(np.random.PCG64(asked.seed))
     worth = np.empty((weeks, paths))
     carried = np.zeros(weeks)
     for first in range(0, paths, PATHS_AT_ONCE):
         block = worth[:, first : first + PATHS_AT_ONCE]
         slots = _slots(rng, history.sold, block.shape[1])
         full = np.empty(block.shape, bool)
-        for week, (now, stock) in enumerate(
-            _weeks(rng, slots, pieces, mean_cost, stake, terms, weeks)
-        ):
+        for week, (now, stock) in enumerate(_weeks(rng, slots, pieces, mean_cost, asked)):
             block[week] = now.cash + stock
-            full[week] = now.drawn >= terms.pay - NOTHING
+            full[week] = now.drawn >= asked.terms.pay - NOTHING
         to_the_end = np.logical_and.accumulate(full[::-1])[::-1]
         carried += to_the_end.sum(axis=1)
+        tick(first + block.shape[1])
     if not np.isfinite(worth).all():
         return "profits: the money grows beyond all numbers; check profits, costs and weeks"
     bands = np.percentile(worth, QUANTILES, axis=1)
@@ -467,14 +546,12 @@ def _slots(rng: np.random.Generator, sold: NDArray[np.bool_], paths: int) -> NDA
 def _weeks(
     rng: np.random.Generator,
     slots: NDArray[np.uint16],
-    pieces: _Piece,
+    pieces: _Pieces,
     mean_cost: float,
-    stake: float,
-    terms: _Terms,
-    weeks: int,
+    asked: _Question,
 ) -> Iterator[tuple[_Week, Column]]:
     """The weeks of some paths, each with the stock at its end."""
-    size = len(slots)
+    size, weeks = len(slots), asked.weeks
     path = np.arange(size)
     flat, first_slot = slots.ravel(), path * SLOTS
     place_of_draw = np.arange(DRAWS)[:, None]
@@ -482,7 +559,12 @@ def _weeks(
     cost_first, cost_later, cash_first, cash_later = coming = [
         np.zeros((weeks + 1) * size) for _ in range(4)
     ]
-    stock, cash, owed = np.zeros(size), np.full(size, stake), np.zeros(size)
+    if asked.opening_stock:
+        parts = int(_draws_of(asked.opening_stock, mean_cost))
+        drawn = rng.integers(0, SLOTS, (parts, size), dtype=np.uint16)
+        piece = flat.take(drawn + first_slot)
+        _sell_evenly(cost_first, cash_first, pieces, piece, asked.opening_stock / parts)
+    stock, cash, owed = (np.full(size, start) for start in (asked.opening_stock, asked.stake, 0.0))
     for week in range(weeks):
         here = slice(week * size, (week + 1) * size)
         sold, came_in = cost_first[here], cash_first[here]
@@ -490,14 +572,44 @@ def _weeks(
             before = slice((week - 1) * size, week * size)
             sold = sold + cost_later[before]
             came_in = came_in + cash_later[before]
-        now = _one_week(cash, owed, came_in, terms)
+        now = _one_week(cash, owed, came_in, asked.terms)
         stock = np.maximum(stock - sold, 0) + now.bought
         cash, owed = now.cash, now.owed
         yield now, stock
-        draws = np.clip(np.floor(now.bought / mean_cost + NOTHING), 1, DRAWS)
+        draws = _draws_of(now.bought, mean_cost)
         each = np.where(place_of_draw < draws, now.bought / draws, 0.0)
         drawn = rng.integers(0, SLOTS, (DRAWS, size), dtype=np.uint16)
         piece = flat.take(drawn + first_slot)
         target = np.minimum(pieces.lag.take(piece) + week, weeks) * size + path
-        for by_week, share in zip(coming, pieces[1:], strict=True):
+        for by_week, share in zip(coming, pieces.shares, strict=True):
             np.add.at(by_week, target.ravel(), (share.take(piece) * each).ravel())
+
+
+def _draws_of(cost: Number, mean_cost: float) -> Column:
+    """Over how many draws stock is spread: as many as it is pieces, within limits."""
+    return np.clip(np.floor(cost / mean_cost + NOTHING), 1, DRAWS)
+
+
+def _sell_evenly(
+    costs: Column, cash: Column, pieces: _Pieces, drawn: NDArray[np.uint16], part: float
+) -> None:
+    """Adds to what comes in by week and path what drawn pieces of the opening stock bring.
+
+    Args:
+        costs: what has sold, at cost, by week and path.
+        cash: what came in for it.
+        pieces: how they come back.
+        drawn: a row for each draw, a column for each path.
+        part: what stock of one draw cost.
+    """
+    size = drawn.shape[1]
+    after = (pieces.lag.take(drawn) * size + np.arange(size)).ravel()
+    rest = pieces.shares[1].take(drawn).ravel()
+    for by_week, evenly in ((costs, pieces.evenly), (cash, pieces.evenly * pieces.brings)):
+        in_a_week = evenly.take(drawn).ravel() * part
+        # What sells in one week sold in all before it: sums from the last week back are exactly 0
+        # where nothing is left.
+        last = np.zeros(by_week.size)
+        np.add.at(last, after - size, in_a_week)
+        np.add(by_week, last.reshape(-1, size)[::-1].cumsum(axis=0)[::-1].ravel(), out=by_week)
+        np.add.at(by_week, after, in_a_week * rest)

@@ -20,15 +20,32 @@ def history(pieces: int) -> list[np.ndarray]:
     return [costs, profits, days, rng.random(pieces) < 0.8]
 
 
-def _fresh(columns, weeks=104):
+def _fresh(columns, weeks=104, **named):
     growth._odds.cache_clear()
-    return growth_odds(*columns, 500, weeks, 10, 40, 300)
+    return growth_odds(*columns, 500, weeks, 10, 40, 300, **named)
 
 
 @pytest.mark.parametrize("pieces", [20, 200, 2_000, 20_000])
 def test_odds_of_104_weeks(benchmark, pieces):
     found = benchmark.pedantic(_fresh, args=(history(pieces),), rounds=3)
     assert len(found) == 104
+
+
+@pytest.mark.parametrize("pieces", [20, 200, 2_000])
+def test_odds_of_104_weeks_with_opening_stock(benchmark, pieces):
+    named = {"opening_stock": 2_000}
+    found = benchmark.pedantic(_fresh, args=(history(pieces),), kwargs=named, rounds=3)
+    assert len(found) == 104
+
+
+def test_odds_of_104_weeks_with_progress(benchmark):
+    done = []
+
+    def told():
+        return growth.odds_with_progress(*history(200), 500, 104, 10, 40, 300, tick=done.append)
+
+    assert len(benchmark.pedantic(told, rounds=3)) == 104
+    assert done[-1] == 10_000
 
 
 def test_odds_of_520_weeks(benchmark):

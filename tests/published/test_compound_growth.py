@@ -23,3 +23,8 @@ def test_compound_interest(stake: float, rate: float, periods: int, printed: str
     history = [[100] * pieces, [100 * rate] * pieces, [7] * pieces, [True] * pieces]
     odds = growth_odds(*history, stake, periods + 1, paths=100).tolist()[-1]
     assert all(as_printed(band, printed) for band in odds[1:4])
+    # Opening stock that sells within the week has grown once in week 1 already.
+    last = growth_path(0, rate, 7, periods, opening_stock=stake).tolist()[-1]
+    assert as_printed(last[0] + last[1], printed)
+    odds = growth_odds(*history, 0, periods, opening_stock=stake, paths=100).tolist()[-1]
+    assert all(as_printed(band, printed) for band in odds[1:4])
