@@ -125,6 +125,36 @@ def test_medians_are_those_in_fractions(held: Held, twentieths: int) -> None:
     assert median_days_to_sell(*columns(held), twentieths / 20) == low_enough[0]
 
 
+@pytest.mark.parametrize("seed", range(25))
+def test_lifelines_says_the_same(seed: int) -> None:
+    """An open-source library for times to an event, on pieces that share days and are often unsold."""
+    from lifelines import KaplanMeierFitter
+    from lifelines.utils import qth_survival_time
+
+    rng = np.random.default_rng(seed)
+    pieces = int(rng.integers(12, 120))
+    days = rng.integers(0, int(rng.integers(3, 40)), pieces).astype(float)
+    sold = rng.random(pieces) < rng.uniform(0.2, 1)
+    sold[0] = True
+    assert len(set(days)) < pieces, "days are shared"
+    fitted = KaplanMeierFitter().fit(days, sold)
+
+    horizons = np.arange(0, days.max() + 0.5, 0.5)
+    unsold = fitted.survival_function_at_times(horizons).to_numpy()
+    assert sold_by_chance(days, sold, horizons) == pytest.approx(1 - unsold, abs=1e-12)
+
+    # Shares that no product of fractions meets: there the last bit would decide in both.
+    shares = rng.uniform(0.02, 0.98, 8)
+    wanted = [qth_survival_time(1 - share, fitted.survival_function_) for share in shares]
+    for share, day in zip(shares, wanted, strict=True):
+        if math.isfinite(day):
+            assert median_days_to_sell(days, sold, share) == day
+        else:
+            with pytest.raises(CellError, match="sold_share is not reached yet"):
+                median_days_to_sell(days, sold, share)
+    assert any(map(math.isfinite, wanted))
+
+
 @given(st.lists(st.integers(0, 300), min_size=1, max_size=30), st.integers(0, 300))
 def test_where_all_has_sold_it_is_plain_counting(days: list[int], horizon: int) -> None:
     sold = ["yes"] * len(days)

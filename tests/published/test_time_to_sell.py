@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from sheetfns import days_on_hand, median_days_to_sell, sold_by_chance
@@ -34,6 +35,17 @@ def test_weeks_in_remission(week: int, printed: str) -> None:
 def test_the_median_remission() -> None:
     """The same (M): 23 weeks."""
     assert median_days_to_sell(WEEKS, ENDED) == 23
+
+
+def test_lifelines_says_the_same_of_weeks_in_remission() -> None:
+    """The same data through an open-source library for times to an event: every week, its median."""
+    from lifelines import KaplanMeierFitter
+
+    fitted = KaplanMeierFitter().fit(WEEKS, ENDED)
+    weeks = np.arange(0, max(WEEKS) + 0.5, 0.5)
+    remaining = fitted.survival_function_at_times(weeks).to_numpy()
+    assert sold_by_chance(WEEKS, ENDED, weeks) == pytest.approx(1 - remaining, abs=1e-12)
+    assert median_days_to_sell(WEEKS, ENDED) == fitted.median_survival_time_
 
 
 def test_days_in_inventory() -> None:
