@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, refuse_where, row_by_row
@@ -253,7 +255,9 @@ def draw_remark(
     return row_by_row(_binding_claim, cash, bills_due, open_refunds, tax_reserve, restock_reserve)
 
 
-CLAIMS = (
+NO_CASH: Final = "nothing: there is no cash"
+FREE: Final = "free after bills, refunds, tax and restock reserve"
+CLAIMS: Final = (
     "nothing: bills due take all the cash",
     "nothing: open refunds take the rest of the cash",
     "nothing: the rest goes to the tax reserve",
@@ -264,13 +268,13 @@ CLAIMS = (
 def _binding_claim(cash: float, *claims: float) -> str:
     left = round(cash, PART_DIGITS)
     if left <= 0:
-        return "nothing: there is no cash"
+        return NO_CASH
     for claim, remark in zip(claims, CLAIMS, strict=True):
         # 0.3 - 0.1 - 0.2 is not 0 in binary.
         left = round(left - claim, PART_DIGITS)
         if left <= 0:
             return remark
-    return "free after bills, refunds, tax and restock reserve"
+    return FREE
 
 
 @worksheet("Pay")

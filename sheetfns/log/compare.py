@@ -37,12 +37,18 @@ NOT_COMPARED: Final = frozenset(
         ),
         *("weight_to", "weight_all", "effective", "low_part", "middle_part", "high_part"),
         *("most_used", "days_used", "all_cost", "cost_used", "profit_used", "counts"),
+        # Steps of a week ahead; its cash, stock, pay and what is owed are compared.
+        *("cost_sold", "came_in", "bought", "left_over", "before_pay", "short_week"),
         # Words of the reader of the log say more than those of the row.
         "row_check",
     }
 )
 NOT_COMPARED_IN_FORMS: Final = frozenset(
     {
+        # Steps of Pay to words and weeks.
+        *("left_bills", "left_refunds", "left_taxes", "left_stock", "count_row"),
+        *(f"remark_{i}" for i in range(1, 6)),
+        *("weeks_to_turn", "whole_weeks", "later_part", "odds_ready"),
         # Steps to the prices of Shelf check, and words of them.
         *(
             f"{step}_{i}"

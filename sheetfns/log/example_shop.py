@@ -42,6 +42,8 @@ CASH_DIFFERENCES: Final = {dt.date(2025, 11, 30): -300, dt.date(2026, 5, 31): 17
 SINGLES: Final = 132
 """Pieces bought one by one; lots, gifts and relisted pieces come on top."""
 OPENING_CASH: Final = 6000
+OPENING_PARTS: Final = (40, 20)
+"""What each partner had of it."""
 RESERVE: Final = 2000
 """Cash that is never spent on stock or bills; a partner pays instead."""
 KEPT: Final = 25000
@@ -1152,13 +1154,21 @@ def example_entries(seed: int = 7) -> Entries:
             "As_of_date": LAST_DAY,
             "First_month": FIRST_DAY,
             "Opening_cash": OPENING_CASH / 100,
+            "Pay_wanted": 300,
+            "Bills_due": 46.5,
+            "Open_refunds": 18,
+            "Tax_reserve": 240,
+            "Restock_reserve": 200,
             "Usual_packing": 0.65,
             "Weight_unit": "lb",
             "Length_unit": "in",
             "Tax_year": 2026,
         },
         blocks={
-            "Partner": [{"name": name, "share": 0.5} for name in PARTNERS],
+            "Partner": [
+                {"name": name, "share": 0.5, "opening": opening}
+                for name, opening in zip(PARTNERS, OPENING_PARTS, strict=True)
+            ],
             "Channel": [{"name": name, **terms} for name, terms in _FEE_TERMS.items()],
         },
         rows={

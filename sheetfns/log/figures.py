@@ -21,7 +21,7 @@ from sheetfns.log.figures_listing import work_out_desk
 from sheetfns.log.figures_partners import work_out_partners
 from sheetfns.log.figures_pay import work_out_outlook, work_out_pay
 from sheetfns.log.figures_rows import add_channel_terms, called, looked_up, terms_of, topic_of
-from sheetfns.log.figures_stock import add_stock_columns
+from sheetfns.log.figures_stock import add_stock_columns, stock_at_cost
 from sheetfns.log.figures_stock_sheets import work_out_stale, work_out_stock
 from sheetfns.log.layout import (
     BACK,
@@ -111,7 +111,7 @@ def work_out(content: LogContent) -> LogFigures:
     left_out = int(incomplete.sum())
     comparables = work_out_comparables(content)
     plan = work_out_plan(content)
-    pay = work_out_pay(content, pieces, expenses, months)
+    pay = work_out_pay(content, pieces, lots, expenses, owner, months)
     return LogFigures(
         content,
         pieces,
@@ -458,17 +458,3 @@ def _add_last_counts(months: pd.DataFrame, owner: pd.DataFrame) -> None:
     latest = latest.groupby(month_of(latest["day"])).last()
     for name in ("cash_counted", "difference"):
         months[name] = latest[name].reindex(months["month"]).to_numpy(float)
-
-
-def stock_at_cost(pieces: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Timestamp) -> float:
-    """Landed cost of the pieces on hand at the end of a day, and of lots not shared out yet."""
-    last = pd.Timestamp(day)
-    cost = pieces["landed_cost"].fillna(0)
-    on_hand = (
-        (pieces["stock_date"] <= last).astype(float)
-        - (pieces["sold_on"] <= last)
-        + (pieces["returned_on"] <= last)
-        - (pieces["left_on"] <= last)
-    )
-    waiting = float(lots.loc[lots["bought_on"] <= last, "not_shared"].sum())
-    return float(round_money(float((cost * on_hand).sum()) + waiting))

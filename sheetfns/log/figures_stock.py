@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+import datetime as dt
+
 import numpy as np
 import pandas as pd
 
@@ -11,9 +13,24 @@ from sheetfns.log.figures_rows import looked_up, setting
 from sheetfns.log.layout import DISCARDED, NO_PLACE
 from sheetfns.log.read import LogContent
 from sheetfns.log.sheets import FIRST_ROW
+from sheetfns.money import round_money
 
 _KEY_STEP: Final = 100_000
 _HIGHEST_SCORE: Final = 9999
+
+
+def stock_at_cost(pieces: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Timestamp) -> float:
+    """Landed cost of the pieces on hand at the end of a day, and of lots not shared out yet."""
+    last = pd.Timestamp(day)
+    cost = pieces["landed_cost"].fillna(0)
+    on_hand = (
+        (pieces["stock_date"] <= last).astype(float)
+        - (pieces["sold_on"] <= last)
+        + (pieces["returned_on"] <= last)
+        - (pieces["left_on"] <= last)
+    )
+    waiting = float(lots.loc[lots["bought_on"] <= last, "not_shared"].sum())
+    return float(round_money(float((cost * on_hand).sum()) + waiting))
 
 
 def add_stock_columns(content: LogContent, pieces: pd.DataFrame, lots: pd.DataFrame) -> None:

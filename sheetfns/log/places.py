@@ -13,7 +13,7 @@ from sheetfns.log.layout import (
     YEAR_END,
     caution_words,
 )
-from sheetfns.log.sheets import FIRST_ROW, FormSheet, Layout, TableSheet
+from sheetfns.log.sheets import FIRST_ROW, UNIT_ROW, FormSheet, Layout, TableSheet
 from sheetfns.tables import table_rows
 
 YEAR_COLUMNS: Final = {
@@ -127,10 +127,15 @@ class Places:
         return re.sub(r"\{(\w+)\}", cell, text).replace("\0", "{").replace("\1", "}")
 
     def template(self, table: TableSheet, text: str) -> str:
-        """A formula of a sheet with rows, with {row} and {before} left to fill in."""
+        """A formula of a sheet with rows, with {row} and {before} left to fill in.
+
+        {column@-1} is the cell above, {column@above} all cells above together with the unit.
+        """
 
         def cell(found: re.Match[str]) -> str:
             letter = column_letter(table.position(found[1]))
+            if found[2] == "@above":
+                return f"${letter}${UNIT_ROW}:${letter}{{before}}"
             return f"${letter}{{before}}" if found[2] else f"${letter}{{row}}"
 
         def words(found: re.Match[str]) -> str:
@@ -138,7 +143,7 @@ class Places:
             return f"{CHECKS}!${letter}${self.check_rows[f'{table.key}_{found[1]}']}"
 
         text = re.sub(r"\[(\w+)\]", words, text)
-        return re.sub(r"\{(\w+)(@-1)?\}", cell, text)
+        return re.sub(r"\{(\w+)(@-1|@above)?\}", cell, text)
 
     def year_formula(self, text: str) -> str:
         """A formula of the year's sheet with addresses."""

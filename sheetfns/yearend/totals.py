@@ -8,7 +8,8 @@ from typing import Any
 
 import pandas as pd
 
-from sheetfns.log.figures import LogFigures, stock_at_cost
+from sheetfns.log.figures import LogFigures
+from sheetfns.log.figures_stock import stock_at_cost
 from sheetfns.log.layout import DISCARDED, DONATED, OWN_USE
 from sheetfns.money import round_money
 

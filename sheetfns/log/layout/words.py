@@ -11,6 +11,9 @@ DEFAULT_ROWS: Final = 1000
 MOST_ROWS: Final = 90_000
 """The order of pieces within a lot is kept in five digits."""
 MONTHS: Final = 60
+WEEKS_AHEAD: Final = 104
+ODDS_EVERY: Final = 4
+"""Sheet Pay shows the odds of every fourth week: each cell is a call over the whole log."""
 START: Final = "Start"
 SETTINGS: Final = "Settings"
 YEAR_END: Final = "Year end"
@@ -46,7 +49,9 @@ FROM_THE_LOG: Final = ("fees", "postage", "packing", "miles")
 """What the log adds to the expense heading beside which the word stands on Settings."""
 
 SHELF, DESK, CAUTIONS = "Shelf check", "Listing desk", "Cautions"
-MONEY_SHEET, PAY, STOCK, PARTNERS, CHARTS = "Money", "Pay", "Stock", "Partners", "Charts"
+MONEY_SHEET, PAY, OUTLOOK, STOCK, PARTNERS, CHARTS = (
+    *("Money", "Pay", "Outlook", "Stock", "Partners", "Charts"),
+)
 YES, NO = "Yes", "No"
 COMP_SOLD, COMP_ASKED = "Sold", "Asked"
 BY_PROFIT, BY_DAY = "Profit", "Profit a day"
