@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
+from sheetfns.log.layout.partners import YEARS as PARTNER_YEARS
 from sheetfns.log.layout.parts import stock_before
 from sheetfns.log.layout.words import (
     BOX_ROWS,
@@ -15,6 +16,7 @@ from sheetfns.log.layout.words import (
     HEADING_ROWS,
     MONTHS,
     OWN_WORDS,
+    PARTNERS,
     PARTNER_ROWS,
     POSTAGE_COLUMNS,
     RELISTED,
@@ -384,5 +386,21 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
             "(Year_tie_money<>0)*1",
         ),
         *_settings_checks(),
+        Check(
+            "Partners_opening",
+            PARTNERS,
+            "what the partners had at the start does not add up to cash and stock at that start",
+            "IF(COUNTA(Partner_opening)=0,0,COUNTA(Partner_opening)-COUNT(Partner_opening)"
+            "+(ROUND(SUM(Partner_opening)-SUM(Opening_cash,Opening_stock),2)<>0)*1)",
+        ),
+        Check(
+            "Partners_tie",
+            PARTNERS,
+            "a year's balances do not add up to cash and stock: mend the rows first",
+            "+".join(
+                f'COUNTIF(Partners_tie_{year},">0.004")+COUNTIF(Partners_tie_{year},"<-0.004")'
+                for year in range(1, PARTNER_YEARS + 1)
+            ),
+        ),
     ]
     return tuple(found)
