@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.figures import LogFigures
-from sheetfns.log.layout import LABELS, SHELF_PRICES, TEXT_ROWS, layout
+from sheetfns.log.layout import CATEGORY_ROWS, LABELS, SHELF_PRICES, TEXT_ROWS, layout
 from sheetfns.log.layout.partners import partners_form
 from sheetfns.log.sheets import FormSheet, TableSheet
 from sheetfns.yearend.totals import year_totals
@@ -68,6 +68,12 @@ NOT_COMPARED_IN_FORMS: Final = frozenset(
         *("no_postage_words", "no_price_words", "rule_place"),
         *(f"line_{i}" for i in range(1, TEXT_ROWS + 2)),
         *(f"{part}_{i}" for part in ("label", "value") for i in range(1, LABELS + 1)),
+        # Steps to the words of a category and the rank of a place on Stock.
+        *(
+            f"{step}_{i}"
+            for step in ("age_no", "category_no", "category_word", "category_first", "place_no")
+            for i in range(1, CATEGORY_ROWS + 1)
+        ),
         # Steps of sharing to the cent on Partners; the parts are compared.
         *(cell.key for cell in partners_form().cells() if cell.working),
     }

@@ -246,6 +246,9 @@ OWN_NUMBERS = {
     # The fourth cell of ESTIMATE_BIAS.
     "postage_bias_allowance": {"4"},
     "weight_bias_allowance": {"4"},
+    # Months of a year; sales that are too few.
+    "year_days": {"12"},
+    "history_short": {"10"},
 }
 
 
