@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import math
 import random
 import statistics
 import subprocess
@@ -368,7 +369,7 @@ def test_on_average_a_piece_is_drawn_by_its_product_limit_mass(seed: int) -> Non
     wanted = [float(share) for share in jumps_in_fractions(pieces)]
     assert sum(jumps_in_fractions(pieces)) == 1
     flags = np.array([flag for _, flag in sorted(pieces, key=lambda one: (one[0], not one[1]))])
-    slots = growth._slots(np.random.default_rng(seed), flags, 20_000)
+    slots = growth._slots(np.random.default_rng(seed), np.ones(flags.size), flags, 20_000)
     shares = np.stack([(slots == kind).mean(axis=1) for kind in range(len(wanted))])
     error = shares.std(axis=1) / np.sqrt(20_000)
     assert (np.abs(shares.mean(axis=1) - wanted) <= 5 * error + 1e-12).all()
@@ -377,7 +378,7 @@ def test_on_average_a_piece_is_drawn_by_its_product_limit_mass(seed: int) -> Non
 def test_weights_of_a_path_vary_as_dirichlet_weights_do() -> None:
     """Definition: of n weights each has mean 1/n and variance (n - 1) / (n^2 (n + 1))."""
     n = 12
-    slots = growth._slots(np.random.default_rng(2), np.ones(n, bool), 20_000)
+    slots = growth._slots(np.random.default_rng(2), np.full(n, 7.5), np.ones(n, bool), 20_000)
     shares = np.stack([(slots == kind).mean(axis=1) for kind in range(n)])
     assert shares.mean(axis=1) == pytest.approx(np.full(n, 1 / n), rel=0.05)
     assert shares.var(axis=1) == pytest.approx(np.full(n, (n - 1) / (n**2 * (n + 1))), rel=0.08)
@@ -387,7 +388,7 @@ def test_weights_of_a_path_vary_as_dirichlet_weights_do() -> None:
 def test_slots_are_rounded_without_bias() -> None:
     """Two slots a piece: the first and the last would be half a slot off without an offset."""
     n = 1_000
-    slots = growth._slots(np.random.default_rng(4), np.ones(n, bool), 10_000)
+    slots = growth._slots(np.random.default_rng(4), np.ones(n), np.ones(n, bool), 10_000)
     for kind in (0, 1, n - 1):
         shares = (slots == kind).mean(axis=1)
         assert abs(shares.mean() - 1 / n) < 5 * shares.std() / 100
@@ -415,9 +416,11 @@ def slow_odds(
     pieces = sorted(zip(*history, strict=True), key=lambda one: (one[2], not one[3]))
     mean_cost = statistics.fmean(piece[0] for piece in pieces)
     parts = min(max(int(opening / mean_cost), 1), 12)
+    longest = max(piece[2] for piece in pieces)
+    waits = [max(days if sold else longest, 7) for _, _, days, sold in pieces]
     ends = []
     for _ in range(paths):
-        weights = [rng.expovariate(1) for _ in pieces]
+        weights = [rng.expovariate(1) * piece[0] for piece in pieces]
         # An unsold piece gives its weight to the later ones by theirs; the last one keeps it.
         mass = weights.copy()
         for place, piece in enumerate(pieces):
@@ -428,7 +431,8 @@ def slow_odds(
                 mass[place] = 0.0
         cash, owed, stock = stake, 0.0, opening
         coming = [[0.0, 0.0] for _ in range(weeks + 40)]
-        for cost, profit, days, sold in rng.choices(pieces, mass, k=parts):
+        in_stock = [m * w for m, w in zip(mass, waits, strict=True)]
+        for cost, profit, days, sold in rng.choices(pieces, in_stock, k=parts):
             left = opening / parts if sold else 0.0
             for into in coming:
                 in_a_week = min(left, opening / parts / max(days / 7, 1))
@@ -495,23 +499,41 @@ def test_a_short_history_gives_wide_bands() -> None:
     assert remarks == [["history too short: 6 sales, bands are wide", ""], ["", ""]]
 
 
-def test_figures_without_opening_stock_are_those_from_before_it_was_there() -> None:
-    """Noted from version 0.2.0 with NumPy 2.4.6; nothing more may be drawn where there is none.
-
-    NumPy may change its streams of random numbers in a later version; then only the last two lines
-    below tell anything.
-    """
+def test_nothing_is_drawn_for_opening_stock_where_there_is_none() -> None:
     cells = (500, 20, 10, 40, 300)
-    wanted = {
-        1: [1, 450, 450, 450, 0],
-        10: [10, 385.92779741729987, 498.02893278351706, 624.7992281512406, 0],
-        20: [20, 655.0351177393416, 963.8381008149315, 1_296.816437940244, 0.084],
-    }
     found = odds(some_history(20), *cells, paths=1_500, seed=8)
-    for week, row in wanted.items():
-        assert found[week - 1].tolist() == pytest.approx(row, rel=1e-9)
     assert (odds(some_history(20), *cells, opening_stock=0, paths=1_500, seed=8) == found).all()
     assert (odds(some_history(20), *cells, opening_stock=1, paths=1_500, seed=8) != found).any()
+
+
+def test_money_falls_on_pieces_by_what_they_cost() -> None:
+    """Half of the pieces cost 10 and earn 10, half cost 40 and earn 4: of five, one falls on the first.
+
+    Of 12 draws with chance 1/5 the quantiles are 1, 2 and 4 (binomial: 27 % up to 1, 56 % up to 2,
+    93 % up to 4, 7 % at 0).
+    """
+    history = [[10, 40] * 600, [10, 4] * 600, [7] * 1_200, [True] * 1_200]
+    _, second = odds(history, 1_200, 2, paths=2_000)
+    for band, draws in zip(second[1:4], (1, 2, 4), strict=True):
+        assert band == pytest.approx(100 * (2 * draws + 1.1 * (12 - draws)))
+
+
+def test_slow_pieces_fill_the_shelf() -> None:
+    """Half of the money sells in 7 days, half in 70: of the stock 1 in 11 is of the first kind.
+
+    In week 1 the quick part sells and a tenth of the slow one: 1/11 + 10/11/10 = 2/11.
+    """
+    history = [[10] * 600, [-10] * 600, [7, 70] * 300, [True] * 600]
+    paths = odds(history, 0, 1, buying_limit_week=0, opening_stock=1_200, paths=20_000)
+    draws = np.arange(13)
+    # Of 12 draws as many quick ones as a binomial with chance 1/11 gives; what is left is the rest.
+    chances = [math.comb(12, n) * (1 / 11) ** n * (10 / 11) ** (12 - n) for n in draws]
+    left = 1_200 - 100 * (draws + (12 - draws) / 10)
+    for column, share in ((1, 0.1), (2, 0.5), (3, 0.9)):
+        rising = np.argsort(left)
+        reached = np.cumsum(np.array(chances)[rising])
+        wanted = left[rising][np.searchsorted(reached, share)]
+        assert paths[0, column] == pytest.approx(wanted)
 
 
 @settings(max_examples=40, deadline=None)
@@ -529,8 +551,8 @@ def test_without_profits_all_paths_keep_their_value(
 
 
 def test_opening_stock_that_never_sells_stays() -> None:
-    """Two of forty pieces sold, within a week and for nothing; most of the chance lies beyond them."""
-    history = [[10] * 40, [-10] * 40, [7] * 2 + [90] * 38, [True] * 2 + [False] * 38]
+    """Half of the pieces sold, within a week and for nothing; most of the stock is of the others."""
+    history = [[10] * 40, [-10] * 40, [7] * 20 + [90] * 20, [True] * 20 + [False] * 20]
     found = odds(history, 0, 30, opening_stock=600)
     assert (found[1:][:, 1:4] == found[0, 1:4]).all(), "what sells has sold in week 1"
     assert 0.9 * 600 <= found[0, 2] <= 600

@@ -309,12 +309,13 @@ def growth_odds(
     Shape: whole ranges of one size and single cells in; a row of six cells for each week out.
     Errors: #N/A: fewer than 2 sales, or a blank cell in a row in use. #NUM!: weeks, paths, over 20,000 pieces, or below 0. #VALUE!: text, or unlike sizes.
     Formula: the weeks of GROWTH_PATH, on many paths. A week's purchase goes in equal parts to as
-        many draws as it buys pieces at mean cost, 1 to 12; each comes back with a piece's own
-        return on cost after its own days. The opening stock goes to draws in the same way, and each
-        comes back evenly over the piece's own days, as in GROWTH_PATH. Unsold pieces: their chance passes to those that sold
-        after more days (product limit); chance beyond the last sale is stock that never sells. Each
-        path weighs the pieces anew (Dirichlet 1, ..., 1), rounded to 1/2048 without bias, so that a
-        short history gives wide bands; under 10 sales a remark says so as well
+        many draws as it buys pieces at mean cost, 1 to 12; each draw falls on a piece by what it
+        cost, as money does, and comes back with its own return on cost after its own days. The
+        opening stock goes to draws by cost and days, as slow pieces fill the shelf, and each comes
+        back evenly over the piece's own days, as in GROWTH_PATH. Unsold pieces: their chance passes
+        to those that sold after more days (product limit); chance beyond the last sale is stock
+        that never sells. Each path weighs the pieces anew (Dirichlet 1, ..., 1), rounded to 1/2048
+        without bias, so that a short history gives wide bands; under 10 sales a remark says so
     Source: B. Efron (1967), The two sample problem with censored data (M); D. B. Rubin (1981), The
         Bayesian bootstrap (M)
     Examples:
@@ -458,11 +459,13 @@ class _Pieces(NamedTuple):
     """How each sold piece comes back; the last entry is stock that never sells.
 
     `shares` are those of a purchase: what it cost and what it brings in, each in the first week and
-    in the one after it. Opening stock sells `evenly` in each of `lag` weeks, and the rest after it.
+    in the one after it. Opening stock sells `evenly` in each of `lag` weeks, and the rest after it;
+    the longer a piece `waits`, the more of such pieces is in stock at any time.
     """
 
     lag: NDArray[np.int64]
     brings: Column
+    waits: Column
     evenly: Column
     shares: tuple[Column, Column, Column, Column]
 
@@ -478,6 +481,7 @@ def _pieces(history: _History, weeks: int) -> _Pieces:
     return _Pieces(
         np.append(np.minimum(whole, weeks), weeks).astype(np.int64),
         or_never(brings),
+        np.append(_turn_weeks(history.days[sold]), _turn_weeks(history.days.max())),
         or_never(1 / _turn_weeks(history.days[sold])),
         (
             *(or_never(1 - later), or_never(later)),
@@ -508,7 +512,7 @@ def _simulated(asked: _Question, tick: Callable[[int], None]) -> _Answer:
     carried = np.zeros(weeks)
     for first in range(0, paths, PATHS_AT_ONCE):
         block = worth[:, first : first + PATHS_AT_ONCE]
-        slots = _slots(rng, history.sold, block.shape[1])
+        slots = _slots(rng, history.costs, history.sold, block.shape[1])
         full = np.empty(block.shape, bool)
         for week, (now, stock) in enumerate(_weeks(rng, slots, pieces, mean_cost, asked)):
             block[week] = now.cash + stock
@@ -523,17 +527,20 @@ def _simulated(asked: _Question, tick: Callable[[int], None]) -> _Answer:
     return tuple(map(tuple, rows.tolist()))
 
 
-def _slots(rng: np.random.Generator, sold: NDArray[np.bool_], paths: int) -> NDArray[np.uint16]:
+def _slots(
+    rng: np.random.Generator, costs: Column, sold: NDArray[np.bool_], paths: int
+) -> NDArray[np.uint16]:
     """For each path which sold piece each of its SLOTS stands for, by weights of its own.
 
-    The last number is that of stock that never sells.
+    A slot stands for money, and a dear piece takes more of it than a cheap one. The last number is
+    that of stock that never sells.
     """
     rows = []
     kinds = np.arange(int(sold.sum()) + 1, dtype=np.uint16)
     at_once = max(1, WEIGHTS_AT_ONCE // sold.size)
     for first in range(0, paths, at_once):
         size = min(at_once, paths - first)
-        weights = rng.standard_exponential((size, sold.size))
+        weights = rng.standard_exponential((size, sold.size)) * costs
         at_risk = np.cumsum(weights[:, ::-1], axis=1)[:, ::-1]
         unsold = np.cumprod(np.where(sold, 1 - weights / at_risk, 1.0), axis=1)
         # One offset for all slots of a path: on average each piece gets what it weighs.
@@ -561,8 +568,7 @@ def _weeks(
     ]
     if asked.opening_stock:
         parts = int(_draws_of(asked.opening_stock, mean_cost))
-        drawn = rng.integers(0, SLOTS, (parts, size), dtype=np.uint16)
-        piece = flat.take(drawn + first_slot)
+        piece = flat.take(_slots_on_hand(rng, pieces.waits.take(slots), parts))
         _sell_evenly(cost_first, cash_first, pieces, piece, asked.opening_stock / parts)
     stock, cash, owed = (np.full(size, start) for start in (asked.opening_stock, asked.stake, 0.0))
     for week in range(weeks):
@@ -588,6 +594,19 @@ def _weeks(
 def _draws_of(cost: Number, mean_cost: float) -> Column:
     """Over how many draws stock is spread: as many as it is pieces, within limits."""
     return np.clip(np.floor(cost / mean_cost + NOTHING), 1, DRAWS)
+
+
+def _slots_on_hand(
+    rng: np.random.Generator, waits: NDArray[np.float64], draws: int
+) -> NDArray[np.int64]:
+    """Draws of what is in stock: a slot as often as its piece waits long, for each path."""
+    size = len(waits)
+    path = np.arange(size)
+    # All paths one after the other, each over a unit of its own.
+    reach = waits.cumsum(axis=1)
+    ends = (reach / reach[:, -1:] + path[:, None]).ravel()
+    drawn = np.searchsorted(ends, rng.random((draws, size)) + path, side="right")
+    return np.minimum(drawn, (path + 1) * SLOTS - 1)
 
 
 def _sell_evenly(

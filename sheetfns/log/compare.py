@@ -49,7 +49,7 @@ NOT_COMPARED_IN_FORMS: Final = frozenset(
         # Steps of Pay to words and weeks.
         *("left_bills", "left_refunds", "left_taxes", "left_stock", "count_row"),
         *(f"remark_{i}" for i in range(1, 6)),
-        *("weeks_to_turn", "whole_weeks", "later_part", "odds_ready"),
+        *("weeks_of_stock", "weeks_to_turn", "whole_weeks", "later_part", "odds_ready"),
         # Steps to the prices of Shelf check, and words of them.
         *(
             f"{step}_{i}"

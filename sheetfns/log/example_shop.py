@@ -1057,7 +1057,7 @@ class _Shop:
             "bought_on": self.today,
             "bought_by": old_row["bought_by"],
             "paid_from": RETURNED_PIECE,
-            "found_at": f"Came back, was {old_row['item_no']}",
+            "found_at": old_row["found_at"],
             "category": old_row["category"],
             "condition": old_row["condition"],
             "missing": old_row.get("missing") or "box opened",
@@ -1072,6 +1072,8 @@ class _Shop:
     def _leave(self, piece: _Held, how: str) -> None:
         piece.row["left_how"] = how
         piece.row["left_on"] = self.today
+        if how == OWN_USE:
+            piece.row["taken_by"] = piece.row["bought_by"]
 
     # ---- owners ------------------------------------------------------------------------------
 

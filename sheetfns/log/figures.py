@@ -17,6 +17,7 @@ from sheetfns import calling
 from sheetfns.errors import LogFileError
 from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.figures_buying import work_out_comparables, work_out_plan, work_out_shelf
+from sheetfns.log.figures_charts import work_out_charts
 from sheetfns.log.figures_listing import work_out_desk
 from sheetfns.log.figures_partners import work_out_partners
 from sheetfns.log.figures_pay import work_out_outlook, work_out_pay
@@ -130,6 +131,7 @@ def work_out(content: LogContent) -> LogFigures:
             "Pay": pay,
             "Stock": work_out_stock(content, pieces, lots, months),
             "Partners": work_out_partners(content, pieces, lots, expenses, months),
+            "Charts": work_out_charts(content, pieces, months, pay),
         },
         left_out,
     )

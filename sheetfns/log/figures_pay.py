@@ -12,6 +12,7 @@ from sheetfns.log.figures_rows import figure, setting, single
 from sheetfns.log.figures_stock import stock_at_cost
 from sheetfns.log.layout import DISCARDED, MONTHS, ODDS_EVERY, WEEKS_AHEAD
 from sheetfns.log.read import LogContent
+from sheetfns.money import round_money
 
 _WEEK: Final = 7
 _ODDS_COLUMNS: Final = ("low", "middle", "high", "chance")
@@ -69,7 +70,7 @@ def _claims(content: LogContent, owner: pd.DataFrame, months: pd.DataFrame) -> d
     counts = owner.dropna(subset=["count_key"]).sort_values("count_key")
     off = float(counts["difference"].iloc[-1]) if len(counts) else math.nan
     pay["count_off"] = off
-    pay["count_words"] = ""
+    pay["count_words"] = "The last count of cash agrees with the log."
     if not len(counts):
         pay["count_words"] = "Cash was never counted; count it before you take any out."
     elif off:
@@ -250,22 +251,35 @@ def _sentences(pay: dict[str, Any]) -> dict[str, str]:
         )
     elif gap < 0:
         found["pay_gap_words"] = f"An average month is {-gap:,.2f} short of the pay."
-    found["weeks_words"] = _when_carried(pay["weeks_to_pay"])
     wanted = pay["pay_wanted"]
     if not wanted:
         found["pay_words"] = "Write the pay that you want a month on Settings."
     else:
         known = not math.isnan(pay["contribution"])
         found["pay_words"] = found["pay_gap_words"] if known else found["no_margin_words"]
-    outlook = found["weeks_words"] if pay["ready"] else found["not_ready_words"]
-    return found | {"outlook_words": outlook if wanted else ""}
+    return found
 
 
-def _when_carried(week: float) -> str:
-    if math.isnan(week):
-        return f"If the averages go on, the pay is not carried within {WEEKS_AHEAD} weeks."
-    when = "now" if week == 1 else f"week {week:.0f}"
-    return f"If the averages go on, the pay is carried from {when} on."
+def _words_ahead(pay: dict[str, Any], worth: float) -> dict[str, str]:
+    """When the pay is carried, and whether it eats up what is there; `worth` is that at the end."""
+    found = dict.fromkeys(("weeks_words", "worth_words"), "")
+    if pay["ready"]:
+        week = pay["weeks_to_pay"]
+        when = "now" if week == 1 else f"week {week:.0f}"
+        found["weeks_words"] = "If the averages go on, the pay is " + (
+            f"not carried within {WEEKS_AHEAD} weeks."
+            if math.isnan(week)
+            else f"carried from {when} on."
+        )
+        now = pay["cash"] + pay["stock_now"]
+        if round_money(worth - now) < 0:
+            found["worth_words"] = (
+                f" Cash and stock fall from {now:,.2f} to {worth:,.2f} in {WEEKS_AHEAD} weeks."
+            )
+    outlook = found["weeks_words"] + found["worth_words"]
+    if not pay["ready"]:
+        outlook = pay["not_ready_words"]
+    return found | {"outlook_words": outlook if pay["pay_wanted"] else ""}
 
 
 def odds_arguments(
@@ -282,10 +296,12 @@ def odds_arguments(
 
 
 def _outlook(content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]) -> dict[str, Any]:
-    """The odds of every fourth week beside the averages."""
+    """The odds of some weeks beside the averages."""
     weeks = range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY)
     path = work_out_outlook(content, pd.DataFrame([pay]))
     found: dict[str, Any] = {f"week_{week}": float(week) for week in weeks}
+    found["worth_then"] = float(path["worth"].iloc[-1])
+    found |= _words_ahead(pay, found["worth_then"])
     found |= {f"average_{week}": path["worth"].iloc[week - 1] for week in weeks}
     rows: Any = None
     arguments = None

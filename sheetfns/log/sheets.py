@@ -244,13 +244,17 @@ class FormCell:
 
 @dataclass(frozen=True)
 class Series:
-    """What one line or one set of columns of a chart shows: cells of a form, first and last."""
+    """What one line or one set of columns of a chart shows: cells of a form, first and last.
+
+    `only` is the edition that has it, if one alone does.
+    """
 
     name: str
     across: tuple[str, str]
     up: tuple[str, str]
     of_form: str
-    look: Literal["dark", "light", "solid", "dashed", "dotted", "point"]
+    look: Literal["dark", "light", "solid", "dashed", "dotted", "ring", "point"]
+    only: Edition | Literal[""] = ""
 
 
 @dataclass(frozen=True)

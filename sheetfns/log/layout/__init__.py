@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from sheetfns.log.layout.blocks import settings_blocks
 from sheetfns.log.layout.buying_plan import buying_plan_sheet
+from sheetfns.log.layout.charts import charts_form
 from sheetfns.log.layout.checks import all_checks
 from sheetfns.log.layout.comparables import comparables_sheet
 from sheetfns.log.layout.costs import expenses_sheet, trips_sheet
@@ -43,10 +44,10 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
         outlook_sheet(),
         stale_sheet(),
     )
-    forms = (shelf_form(), desk_form(), pay_form(), stock_form(), partners_form())
+    forms = (shelf_form(), desk_form(), pay_form(), stock_form(), partners_form(), charts_form())
     order = (
         *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Owner", "Money"),
-        *("Pay", "Outlook", "Stock", "Stale", "Partners"),
+        *("Charts", "Pay", "Outlook", "Stock", "Stale", "Partners"),
     )
     return Layout(
         settings(), settings_blocks(), tables, forms, year_lines(), all_checks(tables, forms), order

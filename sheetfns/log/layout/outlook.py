@@ -48,7 +48,7 @@ _FLOWS = (
     _weekly(
         "cost_sold",
         "Stock sold",
-        "Pay_stock_now*(MIN(1,{week}/Pay_weeks_to_turn)-MIN(1,({week}-1)/Pay_weeks_to_turn))"
+        "Pay_stock_now*(MIN(1,{week}/Pay_weeks_of_stock)-MIN(1,({week}-1)/Pay_weeks_of_stock))"
         "+SUMIFS({bought@above},{week@above},{week}-Pay_whole_weeks)*(1-Pay_later_part)"
         "+SUMIFS({bought@above},{week@above},{week}-Pay_whole_weeks-1)*Pay_later_part",
         "What the stock that sells in the week had cost.",

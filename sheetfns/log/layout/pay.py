@@ -72,7 +72,7 @@ def _draw_rows() -> tuple[FormRow, ...]:
             "count_words",
             Plain(
                 'IF({count_row}="","Cash was never counted; count it before you take any out.",'
-                'IF({count_off}=0,"","The last count of cash differs from the log by "'
+                'IF({count_off}=0,"The last count of cash agrees with the log.","The last count of cash differs from the log by "'
                 '&FIXED({count_off},2)&"; find out why before you take any out."))'
             ),
             lines=1,
@@ -244,7 +244,7 @@ def _pay_rows() -> tuple[FormRow, ...]:
             ),
             lines=1,
         ),
-        words("outlook_words", Plain('IF({pay_wanted}=0,"",IF({ready}<>1,{not_ready_words},{weeks_words}))'), lines=1),
+        words("outlook_words", Plain('IF({pay_wanted}=0,"",IF({ready}<>1,{not_ready_words},{weeks_words}&{worth_words}))'), lines=1),
     )  # fmt: skip
 
 
@@ -270,7 +270,9 @@ def _odds(week: int, place: int) -> ByEdition:
 def _outlook_rows() -> tuple[FormRow, ...]:
     def week_row(week: int) -> FormRow:
         cells = (
-            _cell(f"week_{week}", COUNT, Plain(f"INDEX(Outlook_week,{week})"), cell_format="0"),
+            _cell(
+                f"week_{week}", COUNT, Plain(f"INDEX(Outlook_week,{week})"), cell_format='"Week "0'
+            ),
             _cell(f"average_{week}", MONEY, Plain(f"INDEX(Outlook_worth,{week})", _NOT_READY)),
             _cell(f"low_{week}", MONEY, _odds(week, 2)),
             _cell(f"middle_{week}", MONEY, _odds(week, 3)),
@@ -408,10 +410,17 @@ def _workings() -> tuple[FormRow, ...]:
             "days",
         ),
         working(
-            "weeks_to_turn",
+            "weeks_of_stock",
             "The same in weeks",
             QUANTITY,
-            Plain(f"MIN(MAX({{days_to_turn}}/7,1),{MOST_WEEKS}+1)", blank_if='{days_to_turn}=""'),
+            Plain("MAX({days_to_turn}/7,1)", blank_if='{days_to_turn}=""'),
+            "weeks",
+        ),
+        working(
+            "weeks_to_turn",
+            "Weeks of a purchase",
+            QUANTITY,
+            Plain(f"MIN({{weeks_of_stock}},{MOST_WEEKS}+1)", blank_if='{days_to_turn}=""'),
             "weeks",
         ),
         working("whole_weeks", "Whole weeks of it", COUNT, Plain("INT({weeks_to_turn})", blank_if='{weeks_to_turn}=""'), "weeks"),
@@ -433,6 +442,12 @@ def _workings() -> tuple[FormRow, ...]:
                 'AND({return_rate}<>"",N({return_rate})>=-1,{days_to_turn}<>"",{cash}>=0,{stock_now}>=0,'
                 "{fixed_week}>=0,{pay_week}>=0,{limit_week}>=0,{to_mend}=0)*1"
             ),
+        ),
+        working(
+            "worth_then",
+            "Cash and stock at the end",
+            MONEY,
+            Plain("INDEX(Outlook_worth,COUNT(Outlook_week))", blank_if=_NOT_READY),
         ),
         working(
             "odds_ready",
@@ -496,7 +511,18 @@ def _workings() -> tuple[FormRow, ...]:
                 'IF({weeks_to_pay}="","If the averages go on, the pay is not carried within "'
                 '&COUNT(Outlook_week)&" weeks.",IF({weeks_to_pay}=1,"If the averages go on, the pay '
                 'is carried from now on.","If the averages go on, the pay is carried from week "'
-                '&{weeks_to_pay}&" on."))'
+                '&{weeks_to_pay}&" on."))',
+                blank_if=_NOT_READY,
+            ),
+        ),
+        _words_step(
+            "worth_words",
+            "Words: shrinking",
+            Plain(
+                'IF(ROUND({worth_then}-{cash}-{stock_now},2)<0," Cash and stock fall from "'
+                '&FIXED({cash}+{stock_now},2)&" to "&FIXED({worth_then},2)&" in "'
+                '&COUNT(Outlook_week)&" weeks.","")',
+                blank_if=_NOT_READY,
             ),
         ),
         _words_step(

@@ -11,9 +11,10 @@ DEFAULT_ROWS: Final = 1000
 MOST_ROWS: Final = 90_000
 """The order of pieces within a lot is kept in five digits."""
 MONTHS: Final = 60
+CHART_MONTHS: Final = 24
 WEEKS_AHEAD: Final = 104
-ODDS_EVERY: Final = 4
-"""Sheet Pay shows the odds of every fourth week: each cell is a call over the whole log."""
+ODDS_EVERY: Final = 8
+"""Sheet Pay shows the odds of every eighth week: each cell is a call over the whole log."""
 START: Final = "Start"
 SETTINGS: Final = "Settings"
 YEAR_END: Final = "Year end"

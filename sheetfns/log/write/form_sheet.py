@@ -9,6 +9,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.log.sheets import FormCell, FormRow, FormSheet
 from sheetfns.log.write.canvas import FAINT, LINE_HEIGHT, Canvas
+from sheetfns.log.write.charts import write_chart
 
 LOUD_HEIGHT: Final = 27
 
@@ -41,6 +42,9 @@ def _row(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: 
             small = canvas.format(bold=True, font_size=9, top=2, align="right", text_wrap=True)
             sheet.write_string(row - 1, place, header, small)
         sheet.set_row(row - 1, 18)
+        return
+    if line.chart:
+        write_chart(canvas, sheet, form, line.chart, row)
         return
     if line.note:
         form_of = canvas.format(text_wrap=True, font_color=FAINT, font_size=9)
