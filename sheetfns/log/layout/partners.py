@@ -140,7 +140,8 @@ def _nobody(year: int, partner: int) -> str:
 
 
 def _in_year(amount: str, day: str, year: int, also: str = "") -> str:
-    return f'SUMIFS({amount},{day},">="&{{from_{year}}},{day},"<"&{{until_{year}}}{also})'
+    since, until = f"{{counted_from_{year}}}", f"{{counted_until_{year}}}"
+    return f'SUMIFS({amount},{day},">="&{since},{day},"<"&{until}{also})'
 
 
 def _names(prefix: str, year: int | str, blank_if: str) -> tuple[FormCell, ...]:
@@ -321,7 +322,7 @@ def _year_ends() -> tuple[FormRow, ...]:
                     _cell(
                         f"{key}_{y}",
                         Plain(
-                            f'INDEX(Money_closing_{key},COUNTIF(Money_month,"<"&{{until_{y}}}))',
+                            f'INDEX(Money_closing_{key},COUNTIF(Money_month,"<"&{{counted_until_{y}}}))',
                             _no_year(y),
                         ),
                     )
@@ -330,7 +331,7 @@ def _year_ends() -> tuple[FormRow, ...]:
                 _cell(
                     f"relisted_{y}",
                     Plain(
-                        f'ROUND(SUMIFS(Money_relisted,Money_month,"<"&{{until_{y}}}),2)',
+                        f'ROUND(SUMIFS(Money_relisted,Money_month,"<"&{{counted_until_{y}}}),2)',
                         _no_year(y),
                     ),
                 ),
@@ -426,13 +427,13 @@ def _workings() -> tuple[FormRow, ...]:
                 f"Days counted, year {year}",
                 (
                     _cell(
-                        f"from_{year}",
+                        f"counted_from_{year}",
                         Plain(f"MAX(DATE({{year_{year}}},1,1),MIN(Money_month))", _no_year(year)),
                         DATE,
                         step=True,
                     ),
                     _cell(
-                        f"until_{year}",
+                        f"counted_until_{year}",
                         Plain(
                             f"MIN(DATE({{year_{year}}}+1,1,1),EOMONTH(MAX(Money_month),0)+1)",
                             _no_year(year),
