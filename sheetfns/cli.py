@@ -10,18 +10,23 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
 
+import pandas as pd
 import typer
 from rich.console import Console
+from rich.progress import Progress
 from rich.table import Table
 
-from sheetfns.errors import LogFileError
+from sheetfns.errors import CellError, LogFileError
+from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS, odds_with_progress
 from sheetfns.hosts import engine
 from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
 from sheetfns.log.entries import Entries
 from sheetfns.log.example_shop import example_entries
+from sheetfns.log.fan import save_fan
 from sheetfns.log.figures import work_out
-from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, layout
+from sheetfns.log.figures_pay import odds_arguments
+from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY, layout
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.registry import REGISTRY, FunctionSpec
@@ -219,7 +224,7 @@ def summary(
         writer.writerows([label, number, f"{amount:.2f}"] for label, number, amount in lines)
     else:
         table = _table(
-            f"Year {year}, {content.settings.get('Currency') or ''}",
+            f"Year {year}, {_currency(content)}",
             "Line",
             "No.",
             "Amount",
@@ -230,6 +235,116 @@ def summary(
         out.print(table)
         out.print(CAUTION, highlight=False)
     _say_problems(content, figures.left_out)
+
+
+@app.command()
+def outlook(
+    file: Annotated[Path, typer.Argument(help="A filled log of either edition.")],
+    png: Annotated[
+        Path | None, typer.Option(help="Save the outlook as a picture, ending in .png.")
+    ] = None,
+    pay: Annotated[
+        float | None,
+        typer.Option(min=0, help="The pay wanted a month; that on Settings if left out."),
+    ] = None,
+    paths: Annotated[
+        int, typer.Option(min=LEAST_PATHS, max=MOST_PATHS, help="How many courses are drawn.")
+    ] = 10_000,
+    seed: Annotated[int, typer.Option(min=0, help="The same seed gives the same figures.")] = 1,
+) -> None:
+    """Show how far a log's money may go, and the chance that it carries a pay."""
+    if png is not None:
+        _refuse_picture(png)
+    content = read_log(file)
+    if pay is not None:
+        content.settings["Pay_wanted"] = pay
+    figures = work_out(content)
+    averages = {str(key): value for key, value in figures.forms["Pay"].iloc[0].items()}
+    asked = odds_arguments(content, figures.pieces, averages)
+    if asked is None:
+        _say_problems(content, figures.left_out)
+        why = (
+            "the odds need two sales or more" if averages["ready"] else averages["not_ready_words"]
+        )
+        raise LogFileError(f"{file}: {why}")
+    try:
+        odds = _draw_odds(asked, paths, seed)
+    except CellError as error:
+        raise LogFileError(f"{file}: no odds: {error.message}") from error
+    _print_averages(content, averages)
+    _print_outlook(figures.outlook, odds, with_pay=averages["pay_wanted"] > 0)
+    for words in (odds[0][5], averages["pay_words"], averages["outlook_words"]):
+        if words:
+            out.print(f"{words[0].upper()}{words[1:]}", highlight=False, soft_wrap=True)
+    out.print("This tells of the past of this log, not of what the market will do.")
+    if png is not None:
+        save_fan(png, figures.outlook, [row[:5] for row in odds], _currency(content))
+        out.print(f"{png}: the outlook as a picture.", highlight=False, soft_wrap=True)
+    _say_problems(content, figures.left_out)
+
+
+def _refuse_picture(png: Path) -> None:
+    if png.suffix.lower() != ".png":
+        raise LogFileError(f"{png}: give the picture a name that ends in .png")
+    if png.exists():
+        raise LogFileError(f"{png}: is there already; choose another name")
+
+
+def _draw_odds(asked: tuple[Any, ...], paths: int, seed: int) -> list[list[Any]]:
+    """The rows of GROWTH_ODDS, with a bar that shows how far it is."""
+    with Progress(console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task(f"Drawing {paths} courses ...", total=paths)
+        rows = odds_with_progress(
+            *asked, paths, seed, tick=lambda done: progress.update(task, completed=done)
+        )
+    drawn: list[list[Any]] = rows.tolist()
+    return drawn
+
+
+def _currency(content: LogContent) -> str:
+    return str(content.settings.get("Currency") or "")
+
+
+def _print_averages(content: LogContent, pay: dict[str, Any]) -> None:
+    table = _table(f"Where it begins, {_currency(content)}", "What", "Figure")
+    for label, figure in (
+        ("Cash by the log", _money(pay["cash"])),
+        ("Stock at cost", _money(pay["stock_now"])),
+        ("Earned on each 1 of cost", f"{pay['return_rate']:.2f}"),
+        ("Days until stock is sold", f"{pay['days_to_turn']:.0f}"),
+        ("Fixed costs a week", _money(pay["fixed_week"])),
+        ("Pay wanted a week", _money(pay["pay_week"])),
+        ("Kept for the next purchases", _money(pay["restock_reserve"])),
+        ("Most stock bought in a week", _money(pay["limit_week"])),
+    ):
+        table.add_row(label, figure)
+    out.print(table)
+
+
+def _print_outlook(weeks: pd.DataFrame, odds: list[list[Any]], *, with_pay: bool) -> None:
+    names = ["Cash", "Stock", "Drawn", "Low", "Middle", "High", *(["Carried"] if with_pay else [])]
+    table = _table("The weeks ahead, in whole money", "Week", "Ends on", *names, words=2)
+    table.columns[0].justify = "right"
+    table.columns[1].no_wrap = True
+    for week, ends_on, *averages in zip(
+        *(weeks[key] for key in ("week", "week_end", "cash", "stock", "drawn")), strict=True
+    ):
+        if int(week) % ODDS_EVERY:
+            continue
+        _, low, middle, high, chance, _ = odds[int(week) - 1]
+        figures = [f"{amount:,.0f}" for amount in (*averages, low, middle, high)]
+        carried = [f"{chance:.0%}"] if with_pay else []
+        table.add_row(f"{week:.0f}", f"{ends_on:%Y-%m-%d}", *figures, *carried)
+    out.print(table)
+    lines = [
+        "Cash, stock, drawn: if the averages go on. Low, middle, high: cash and stock together;"
+    ]
+    lines.append(
+        "of ten courses drawn from the log's pieces one is below low, nine are below high."
+    )
+    if with_pay:
+        lines.append("Carried: the chance that every week from this one on draws the whole pay.")
+    out.print(*lines, sep="\n", highlight=False)
 
 
 @app.command()

@@ -6,7 +6,6 @@ workbook shows must equal this to the cent.
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -112,7 +111,7 @@ def work_out(content: LogContent) -> LogFigures:
     left_out = int(incomplete.sum())
     comparables = work_out_comparables(content)
     plan = work_out_plan(content)
-    pay = work_out_pay(content, pieces, lots, expenses, owner, months)
+    pay = work_out_pay(content, pieces, lots, expenses, owner=owner, months=months)
     return LogFigures(
         content,
         pieces,

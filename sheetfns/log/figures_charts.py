@@ -41,10 +41,11 @@ def work_out_charts(
         )
         words = "1 month." if count == 1 else f"{count} months."
         found["profit_says"] = f"Net profit so far {found['profit_so_far']:,.2f}, in {words}"
+    before = count - len(shown)
     for place in range(1, CHART_MONTHS + 1):
         row = shown.iloc[place - 1] if place <= len(shown) else None
         found[f"month_{place}"] = pd.NaT if row is None else row["month"]
-        found[f"month_row_{place}"] = math.nan if row is None else row.name + 1.0
+        found[f"month_row_{place}"] = math.nan if row is None else float(before + place)
         for key, column in (
             ("cash", "closing_cash"),
             ("stock", "closing_stock"),

@@ -31,6 +31,7 @@ def work_out_pay(
     pieces: pd.DataFrame,
     lots: pd.DataFrame,
     expenses: pd.DataFrame,
+    *,
     owner: pd.DataFrame,
     months: pd.DataFrame,
 ) -> pd.DataFrame:
@@ -226,14 +227,17 @@ def _terms(content: LogContent, pay: dict[str, Any]) -> tuple[float, ...]:
 
 
 def _sentences(pay: dict[str, Any]) -> dict[str, str]:
-    found = {
-        "no_margin_words": "A sale loses money on average: no number of sales covers the fixed costs."
-        if pay["pieces"]
-        else "No sales in these days, so nothing can be said.",
-        "not_ready_words": "No outlook: cash by the log is below 0. Enter what is missing first."
-        if pay["cash"] < 0
-        else f"No outlook yet: it needs stock and sales in the last {pay['days_counted']:.0f} days.",
-    }
+    found = {"no_margin_words": "No sales in these days, so nothing can be said."}
+    if pay["pieces"]:
+        found["no_margin_words"] = (
+            "A sale loses money on average: no number of sales covers the fixed costs."
+        )
+    days = f"{pay['days_counted']:.0f} days."
+    found["not_ready_words"] = f"No outlook yet: it needs stock and sales in the last {days}"
+    if pay["cash"] < 0:
+        found["not_ready_words"] = (
+            "No outlook: cash by the log is below 0. Enter what is missing first."
+        )
     short = pay["break_even_sales"] - pay["month_sales"]
     if math.isnan(short):
         found["month_words"] = found["no_margin_words"]
@@ -332,7 +336,7 @@ def work_out_outlook(content: LogContent, pay: pd.DataFrame) -> pd.DataFrame:
     path = pd.DataFrame(
         {"week": weeks, "week_end": as_of + pd.to_timedelta(weeks * _WEEK, unit="D")}
     )
-    terms = pay.iloc[0].to_dict()
+    terms = {str(key): value for key, value in pay.iloc[0].items()}
     columns = ("cash", "stock", "drawn", "owed")
     rows = figure("GROWTH_PATH", *_terms(content, terms)) if terms["ready"] else None
     path[list(columns)] = np.nan if rows is None else np.array(rows, dtype=float)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 import datetime as dt
+from typing import Final
 
 import numpy as np
 import pandas as pd

@@ -13,7 +13,7 @@ from sheetfns.log.layout import (
     YEAR_END,
     caution_words,
 )
-from sheetfns.log.sheets import FIRST_ROW, UNIT_ROW, FormSheet, Layout, TableSheet
+from sheetfns.log.sheets import FIRST_ROW, UNIT_ROW, FormSheet, Layout, SettingsBlock, TableSheet
 from sheetfns.tables import table_rows
 
 YEAR_COLUMNS: Final = {
@@ -60,45 +60,50 @@ class Places:
         self.names = self._names()
 
     def _names(self) -> dict[str, str]:
-        names = {}
-        for setting, row in self.setting_rows.items():
-            names[setting] = f"'{SETTINGS}'!$B${row}"
+        names = {setting: f"'{SETTINGS}'!$B${row}" for setting, row in self.setting_rows.items()}
         for block in self.layout.blocks:
-            first = self.block_rows[block.key]
-            for place, column in enumerate(block.columns):
-                letter = column_letter(place)
-                names[block.defined_name(column.key)] = (
-                    f"'{SETTINGS}'!${letter}${first}:${letter}${first + block.rows - 1}"
-                )
+            names |= self._names_of_block(block)
         for table in self.layout.tables:
-            last = column_letter(len(table.columns) - 1)
-            names[f"{table.key}_all"] = f"'{table.name}'!$A${FIRST_ROW}:${last}${table.last_row}"
-            for place, column in enumerate(table.columns):
-                letter = column_letter(place)
-                names[table.defined_name(column.key)] = (
-                    f"'{table.name}'!${letter}${FIRST_ROW}:${letter}${table.last_row}"
-                )
+            names |= _names_of_table(table)
         for form in self.layout.forms:
-            last = f"${column_letter(len(form.widths) - 1)}${form.first_row + len(form.rows) - 1}"
-            names[f"{form.key}_all"] = f"'{form.name}'!$A${form.first_row}:{last}"
-            for key, (row, place) in self.form_cells[form.key].items():
-                names[form.defined_name(key)] = f"'{form.name}'!${column_letter(place)}${row}"
+            names |= self._names_of_form(form)
         for key in ("Postage", "Markdown"):
             names[f"{key}_table"] = self._with_headers(key)
         for key in RISING_BLOCKS:
             names |= self._but_last_and_but_first(key)
-        names |= _caution_names()
-        amount = column_letter(YEAR_COLUMNS["amount"])
-        for key in ("net_profit", "tie_cost", "tie_money"):
-            names[f"Year_{key}"] = f"'{YEAR_END}'!${amount}${self.year_rows[key]}"
+        return names | _caution_names() | self._names_of_figures()
+
+    def _names_of_block(self, block: SettingsBlock) -> dict[str, str]:
+        first = self.block_rows[block.key]
+        last = first + block.rows - 1
+        return {
+            block.defined_name(column.key): f"'{SETTINGS}'!${letter}${first}:${letter}${last}"
+            for place, column in enumerate(block.columns)
+            for letter in [column_letter(place)]
+        }
+
+    def _names_of_form(self, form: FormSheet) -> dict[str, str]:
+        last = f"${column_letter(len(form.widths) - 1)}${form.first_row + len(form.rows) - 1}"
+        return {f"{form.key}_all": f"'{form.name}'!$A${form.first_row}:{last}"} | {
+            form.defined_name(key): f"'{form.name}'!${column_letter(place)}${row}"
+            for key, (row, place) in self.form_cells[form.key].items()
+        }
+
+    def _names_of_figures(self) -> dict[str, str]:
+        """Names on Year end and Checks."""
+        amount, count = (
+            column_letter(columns[key])
+            for columns, key in ((YEAR_COLUMNS, "amount"), (CHECK_COLUMNS, "count"))
+        )
+        names = {
+            f"Year_{key}": f"'{YEAR_END}'!${amount}${self.year_rows[key]}"
+            for key in ("net_profit", "tie_cost", "tie_money")
+        }
         last_check = FIRST_ROW + len(self.layout.checks) - 1
         for key in ("sheet", "kind", "count"):
             letter = column_letter(CHECK_COLUMNS[key])
             names[f"Check_{key}"] = f"'{CHECKS}'!${letter}${FIRST_ROW}:${letter}${last_check}"
-        names["Check_total"] = (
-            f"'{CHECKS}'!${column_letter(CHECK_COLUMNS['count'])}${self.total_row}"
-        )
-        return names
+        return names | {"Check_total": f"'{CHECKS}'!${count}${self.total_row}"}
 
     def _with_headers(self, key: str) -> str:
         """A small table on Settings together with the headers over it."""
@@ -153,6 +158,17 @@ class Places:
             return f"${letter}${self.year_rows[found[1]]}"
 
         return re.sub(r"\{(\w+)(?:\.(\w+))?\}", cell, text)
+
+
+def _names_of_table(table: TableSheet) -> dict[str, str]:
+    last = column_letter(len(table.columns) - 1)
+    return {f"{table.key}_all": f"'{table.name}'!$A${FIRST_ROW}:${last}${table.last_row}"} | {
+        table.defined_name(column.key): (
+            f"'{table.name}'!${letter}${FIRST_ROW}:${letter}${table.last_row}"
+        )
+        for place, column in enumerate(table.columns)
+        for letter in [column_letter(place)]
+    }
 
 
 def _form_cells(form: FormSheet) -> dict[str, tuple[int, int]]:

@@ -12,6 +12,8 @@ from sheetfns.registry import REGISTRY
 Edition = Literal["plain", "functions"]
 EDITIONS: Final[tuple[Edition, ...]] = ("plain", "functions")
 Role = Literal["input", "result", "working"]
+Look = Literal["dark", "light", "solid", "dashed", "dotted", "ring", "point"]
+"""How columns, lines and marks of a chart are told apart in black and white."""
 
 TITLE_ROW: Final = 1
 PURPOSE_ROW: Final = 2
@@ -129,6 +131,7 @@ class TableSheet:
     checks: tuple[RowCheck, ...] = ()
     frozen_columns: int = 1
     landscape: bool = True
+    one_page_high: bool = False
 
     def column(self, key: str) -> Column:
         """The column of that key."""
@@ -253,7 +256,7 @@ class Series:
     across: tuple[str, str]
     up: tuple[str, str]
     of_form: str
-    look: Literal["dark", "light", "solid", "dashed", "dotted", "ring", "point"]
+    look: Look
     only: Edition | Literal[""] = ""
 
 
@@ -261,11 +264,12 @@ class Series:
 class Chart:
     """A chart of a form's cells; the axes say what they count and in which unit."""
 
-    kind: Literal["columns", "stacked", "bars", "lines", "points"]
+    kind: Literal["columns", "stacked", "lines", "points"]
     title: str
     across: str
     up: str
     series: tuple[Series, ...]
+    by_month: bool = False
 
 
 @dataclass(frozen=True)

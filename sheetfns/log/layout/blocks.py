@@ -23,8 +23,8 @@ from sheetfns.kinds import (
 from sheetfns.log.layout.words import (
     AGE_ROWS,
     BOX_ROWS,
-    CATEGORY_ROWS,
     BUSINESS,
+    CATEGORY_ROWS,
     CHANNEL_ROWS,
     CONDITION_ROWS,
     FROM_THE_LOG,

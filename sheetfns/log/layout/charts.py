@@ -6,34 +6,37 @@ from typing import Final
 
 from sheetfns.kinds import DATE, MONEY, QUANTITY, Kind
 from sheetfns.log.layout.form_parts import heading, words
-from sheetfns.log.layout.words import AGE_ROWS, CHART_MONTHS, CHARTS, ODDS_EVERY, WEEKS_AHEAD
-from sheetfns.log.sheets import Chart, FormCell, FormRow, FormSheet, Plain, Series
+from sheetfns.log.layout.words import (
+    AGE_ROWS,
+    CHART_MONTHS,
+    CHARTS,
+    ODDS_EVERY,
+    PAY,
+    STOCK,
+    WEEKS_AHEAD,
+)
+from sheetfns.log.sheets import Chart, FormCell, FormRow, FormSheet, Look, Plain, Series
 
 _MONEY: Final = "Money (currency of this log)"
-_ODDS: Final = ("week_%d", f"week_{ODDS_EVERY}", f"week_{WEEKS_AHEAD}")
 
 
-def _months(name: str, key: str, look: str) -> Series:
-    return Series(
-        name, ("month_1", f"month_{CHART_MONTHS}"), (f"{key}_1", f"{key}_{CHART_MONTHS}"),
-        "Charts", look,
-    )  # type: ignore[arg-type]  # fmt: skip
+def _months(name: str, key: str, look: Look) -> Series:
+    across, up = ((f"{word}_1", f"{word}_{CHART_MONTHS}") for word in ("month", key))
+    return Series(name, across, up, CHARTS, look)
 
 
-def _ahead(name: str, key: str, look: str, *, odds: bool = True) -> Series:
-    ends = (ODDS_EVERY, WEEKS_AHEAD)
-    across, up = (tuple(f"{word}_{week}" for week in ends) for word in ("week", key))
-    only = "functions" if odds else ""
-    return Series(name, across, up, "Pay", look, only)  # type: ignore[arg-type]
+def _ahead(name: str, key: str, look: Look, *, odds: bool = True) -> Series:
+    across, up = ((f"{word}_{ODDS_EVERY}", f"{word}_{WEEKS_AHEAD}") for word in ("week", key))
+    return Series(name, across, up, PAY, look, "functions" if odds else "")
 
 
-def _line(name: str, key: str, look: str) -> Series:
-    return Series(name, ("sold_1", "sold_2"), (f"{key}_1", f"{key}_2"), "Charts", look)  # type: ignore[arg-type]
+def _line(name: str, key: str, look: Look) -> Series:
+    return Series(name, ("sold_1", "sold_2"), (f"{key}_1", f"{key}_2"), CHARTS, look)
 
 
 def _charts() -> tuple[FormRow, ...]:
     ages = Series(
-        "At cost", ("label_1", f"label_{AGE_ROWS}"), ("cost_1", f"cost_{AGE_ROWS}"), "Stock", "dark"
+        "At cost", ("label_1", f"label_{AGE_ROWS}"), ("cost_1", f"cost_{AGE_ROWS}"), STOCK, "dark"
     )
     return (
         heading("Where the money is"),
@@ -52,14 +55,15 @@ def _charts() -> tuple[FormRow, ...]:
                 "Month",
                 _MONEY,
                 (_months("Cash", "cash", "dark"), _months("Stock at cost", "stock", "light")),
+                by_month=True,
             )
         ),
         heading("What each month earned"),
         words(
             "profit_says",
             Plain(
-                'IF({months}=0,"No month yet.","Net profit so far "&FIXED({profit_so_far},2)&", in "'
-                '&{months}&IF({months}=1," month."," months."))'
+                'IF({months}=0,"No month yet.","Net profit so far "&FIXED({profit_so_far},2)'
+                '&", in "&{months}&IF({months}=1," month."," months."))'
             ),
             lines=1,
         ),
@@ -70,6 +74,7 @@ def _charts() -> tuple[FormRow, ...]:
                 "Month",
                 _MONEY,
                 (_months("Net profit", "profit", "dark"),),
+                by_month=True,
             )
         ),
         heading("Break-even of this month"),
@@ -84,13 +89,29 @@ def _charts() -> tuple[FormRow, ...]:
                     _line("Sales", "sales", "solid"),
                     _line("All costs", "costs", "dashed"),
                     _line("Fixed costs", "fixed", "dotted"),
-                    Series("Break-even", ("even_sold", "even_sold"), ("even_sales", "even_sales"), "Charts", "ring"),
-                    Series("This month so far", ("now_sold", "now_sold"), ("now_sales", "now_sales"), "Charts", "point"),
+                    Series(
+                        "Break-even",
+                        ("even_sold", "even_sold"),
+                        ("even_sales", "even_sales"),
+                        CHARTS,
+                        "ring",
+                    ),
+                    Series(
+                        "This month so far",
+                        ("now_sold", "now_sold"),
+                        ("now_sales", "now_sales"),
+                        CHARTS,
+                        "point",
+                    ),
                 ),
             )
         ),
         heading("Where the money may go"),
-        words("outlook_says", Plain('IF(Pay_outlook_words="",Pay_odds_remark,Pay_outlook_words)'), lines=1),
+        words(
+            "outlook_says",
+            Plain('IF(Pay_outlook_words="",Pay_odds_remark,Pay_outlook_words)'),
+            lines=1,
+        ),
         FormRow(
             chart=Chart(
                 "lines",
@@ -116,14 +137,14 @@ def _charts() -> tuple[FormRow, ...]:
         ),
         FormRow(
             chart=Chart(
-                "bars",
+                "columns",
                 "Stock at cost by days held",
                 "Days held",
                 _MONEY,
                 (ages,),
             )
         ),
-    )  # fmt: skip
+    )
 
 
 def _step(key: str, kind: Kind, text: str, guard: str = "", cell_format: str = "") -> FormCell:

@@ -263,4 +263,5 @@ def money_sheet() -> TableSheet:
         "Month by month: opening + in - out = closing, for cash and for stock at cost.",
         columns,
         MONTHS,
+        one_page_high=True,
     )

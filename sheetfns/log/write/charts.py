@@ -10,7 +10,7 @@ from sheetfns.log.places import column_letter
 from sheetfns.log.sheets import Chart, FormSheet, Series
 from sheetfns.log.write.canvas import FAINT, INK, LINE, Canvas
 
-HEIGHT: Final = 218
+HEIGHT: Final = 280
 """Points; the row of a chart is as high."""
 _PIXELS_A_POINT: Final = 4 / 3
 _PIXELS_A_LETTER: Final = 7
@@ -49,7 +49,6 @@ _LOOKS: Final[dict[str, dict[str, Any]]] = {
 _KINDS: Final[dict[str, dict[str, str]]] = {
     "columns": {"type": "column"},
     "stacked": {"type": "column", "subtype": "stacked"},
-    "bars": {"type": "bar"},
     "lines": {"type": "line"},
     "points": {"type": "scatter", "subtype": "straight"},
 }
@@ -71,27 +70,26 @@ def write_chart(canvas: Canvas, sheet: Worksheet, form: FormSheet, chart: Chart,
             )
     text = {"name": "Calibri", "size": 9, "color": INK}
     made.set_title({"name": chart.title, "name_font": {**text, "size": 12}, "overlay": False})
-    across = {
+    across: dict[str, Any] = {
         "name": chart.across,
         "name_font": {**text, "bold": False},
         "num_font": {**text, "size": 8},
         "line": {"color": LINE},
         "label_position": "low",
     }
-    up = across | {
+    up: dict[str, Any] = across | {
         "name": chart.up,
         "num_format": "#,##0",
         "major_gridlines": {"visible": True, "line": {"color": "#E0E0E0", "width": 0.75}},
     }
     if chart.kind in ("columns", "stacked"):
-        across |= {"num_format": "yyyy-mm", "text_axis": True}
-        across["num_font"] = {**text, "size": 8, "rotation": -45}
+        across |= {"text_axis": True}
+    if chart.by_month:
+        across |= {"num_format": "yyyy-mm", "num_font": {**text, "size": 8, "rotation": -45}}
     if chart.kind == "lines":
         across |= {"num_format": "0"}
     if chart.kind == "points":
         across |= {"num_format": "#,##0", "min": 0}
-    if chart.kind == "bars":
-        across |= {"reverse": True}
     made.set_x_axis(across)
     made.set_y_axis(up)
     shown = sum(series.only in ("", canvas.edition) for series in chart.series)

@@ -61,7 +61,7 @@ def _print_setup(sheet: Worksheet, table: TableSheet) -> None:
     pages = max(1, round(width / 165))
     if pages > 1:
         sheet.repeat_columns(0, table.frozen_columns - 1)
-    sheet.fit_to_pages(pages, 0)
+    sheet.fit_to_pages(pages, 1 if table.one_page_high else 0)
 
 
 def _column(

@@ -1,0 +1,319 @@
+"""The workings of sheet Pay."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sheetfns.functions.growth import MOST_WEEKS
+from sheetfns.functions.pay import CLAIMS, FREE
+from sheetfns.kinds import COUNT, DATE, DAYS, MONEY, QUANTITY, RATE, RATIO, TEXT
+from sheetfns.log.layout.form_parts import heading, working
+from sheetfns.log.layout.parts import stock_before
+from sheetfns.log.layout.words import DISCARDED
+from sheetfns.log.sheets import ByEdition, Call, FormCell, FormRow, Formula, Plain
+
+NOT_READY: Final = "{ready}<>1"
+
+
+def _within(amount: str, day: str, also: str = "") -> str:
+    """A sum over the days that averages are taken over."""
+    return f'SUMIFS({amount},{day},">="&{{first_day}},{day},"<"&As_of_date+1{also})'
+
+
+def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
+    """The workings, with a heading over them; `odds_words` is what GROWTH_ODDS remarks."""
+    remarks = (*CLAIMS, FREE)
+    claims = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
+    left = ("left_bills", "left_refunds", "left_taxes", "left_stock")
+    before = ("cash", *left[:-1])
+    """The workings, with a heading over them."""
+    return (
+        heading("Workings (do not type)"),
+        working(
+            "to_mend",
+            "An amount on Settings is wrong",
+            COUNT,
+            Plain("(MIN({bills_due},{open_refunds},{tax_reserve},{restock_reserve})<0)*1"),
+        ),
+        working("months", "Months on Money", COUNT, Plain("COUNT(Money_month)"), "months"),
+        working(
+            "stock_now",
+            "Stock at cost now",
+            MONEY,
+            Plain("IF({months}=0,0,INDEX(Money_closing_stock,{months}))"),
+        ),
+        *(
+            working(
+                key,
+                f"Left after it: {claim}".replace("_", " "),
+                MONEY,
+                Plain(f"ROUND({{{above}}}-{{{claim}}},9)"),
+            )
+            for key, claim, above in zip(left, claims, before, strict=True)
+        ),
+        *(
+            FormRow(
+                f"Remark {i}",
+                (FormCell(f"remark_{i}", TEXT, formula=Plain(f'"{remark}"'), working=True),),
+            )
+            for i, remark in enumerate(remarks, 1)
+        ),
+        working(
+            "count_row",
+            "Row of the last count",
+            COUNT,
+            Plain('IF(COUNT(Owner_count_key)=0,"",MATCH(MAX(Owner_count_key),Owner_count_key,0))'),
+            "row",
+        ),
+        working(
+            "count_off",
+            "Its difference",
+            MONEY,
+            Plain("N(INDEX(Owner_difference,{count_row}))", blank_if='{count_row}=""'),
+        ),
+        working(
+            "first_day",
+            "Averages from",
+            DATE,
+            Plain("MAX(INT(First_month),INT(As_of_date)-Average_days+1)"),
+            "date",
+        ),
+        working(
+            "days_counted",
+            "Days counted",
+            DAYS,
+            Plain("MAX(1,INT(As_of_date)-{first_day}+1)"),
+            "days",
+        ),
+        working(
+            "month_start",
+            "Month from",
+            DATE,
+            Plain("DATE(YEAR(As_of_date),MONTH(As_of_date),1)"),
+            "date",
+        ),
+        working(
+            "pieces",
+            "Pieces sold and kept",
+            COUNT,
+            Plain(_within("Log_kept", "Log_sold_on")),
+            "pieces",
+        ),
+        working(
+            "net_sales", "Sales less refunds", MONEY, Plain(_within("Log_net_sales", "Log_sold_on"))
+        ),
+        working(
+            "net_profit",
+            "Net profit of sales",
+            MONEY,
+            Plain(_within("Log_net_profit", "Log_sold_on")),
+        ),
+        working(
+            "discarded",
+            "Discarded, at cost",
+            MONEY,
+            Plain(_within("Log_landed_cost", "Log_left_on", f',Log_left_how,"{DISCARDED}"')),
+        ),
+        working(
+            "expenses", "Expenses", MONEY, Plain(_within("Expenses_amount", "Expenses_spent_on"))
+        ),
+        working(
+            "bought",
+            "Stock bought",
+            MONEY,
+            Plain(
+                _within("Log_outlay", "Log_stock_date")
+                + "+"
+                + _within("Lots_total", "Lots_bought_on")
+            ),
+        ),
+        working(
+            "turned_cost",
+            "Cost of sold and discarded",
+            MONEY,
+            Plain(
+                _within("Log_landed_cost", "Log_sold_on")
+                + "-"
+                + _within("Log_landed_cost", "Log_returned_on")
+                + "+{discarded}"
+            ),
+        ),
+        working("stock_then", "Stock before those days", MONEY, Plain(stock_before("{first_day}"))),
+        working(
+            "cost_per_piece",
+            "Cost of a piece sold",
+            MONEY,
+            Plain("MAX(0,{turned_cost})/{pieces}", blank_if="{pieces}=0"),
+        ),
+        working(
+            "sold_share",
+            "Sold in a month, of the listed",
+            RATE,
+            Plain("{month_pace}/({month_pace}+MAX(0,{listed_now}))", blank_if="{month_pace}=0"),
+        ),
+        working(
+            "return_rate",
+            "Earned on each 1 of cost",
+            RATIO,
+            Plain("({net_profit}-{discarded})/{turned_cost}", blank_if="{turned_cost}<=0"),
+        ),
+        working(
+            "days_to_turn",
+            "Days until stock is sold",
+            QUANTITY,
+            Call(
+                "DAYS_ON_HAND",
+                {
+                    "stock": "(({stock_then}+{stock_now})/2)",
+                    "cost_of_goods_sold": "{turned_cost}",
+                    "days": "{days_counted}",
+                },
+                blank_if="OR({turned_cost}<=0,{stock_then}+{stock_now}<=0)",
+            ),
+            "days",
+        ),
+        working(
+            "weeks_of_stock",
+            "The same in weeks",
+            QUANTITY,
+            Plain("MAX({days_to_turn}/7,1)", blank_if='{days_to_turn}=""'),
+            "weeks",
+        ),
+        working(
+            "weeks_to_turn",
+            "Weeks of a purchase",
+            QUANTITY,
+            Plain(f"MIN({{weeks_of_stock}},{MOST_WEEKS}+1)", blank_if='{days_to_turn}=""'),
+            "weeks",
+        ),
+        working(
+            "whole_weeks",
+            "Whole weeks of it",
+            COUNT,
+            Plain("INT({weeks_to_turn})", blank_if='{weeks_to_turn}=""'),
+            "weeks",
+        ),
+        working(
+            "later_part",
+            "Part a week later",
+            RATE,
+            Plain("{weeks_to_turn}-{whole_weeks}", blank_if='{weeks_to_turn}=""'),
+        ),
+        working("fixed_week", "Fixed costs a week", MONEY, Plain("{fixed_costs}*7/Month_days")),
+        working("pay_wanted", "Pay wanted a month", MONEY, Plain("Pay_wanted+0")),
+        working("pay_week", "Pay a week", MONEY, Plain("{pay_wanted}*7/Month_days")),
+        working(
+            "limit_week",
+            "Most stock bought in a week",
+            MONEY,
+            Plain('IF(Weekly_limit<>"",Weekly_limit,{bought}/{days_counted}*7)'),
+        ),
+        working(
+            "ready",
+            "Outlook can be worked out",
+            COUNT,
+            Plain(
+                'AND({return_rate}<>"",N({return_rate})>=-1,{days_to_turn}<>"",{cash}>=0,{stock_now}>=0,'
+                "{fixed_week}>=0,{pay_week}>=0,{limit_week}>=0,{to_mend}=0)*1"
+            ),
+        ),
+        working(
+            "worth_then",
+            "Cash and stock at the end",
+            MONEY,
+            Plain("INDEX(Outlook_worth,COUNT(Outlook_week))", blank_if=NOT_READY),
+        ),
+        working(
+            "odds_ready",
+            "Odds can be worked out",
+            COUNT,
+            Plain('({ready}=1)*(COUNTIFS(Log_history_over,1,Log_history_cost,">0")>1)'),
+        ),
+        working(
+            "weeks_to_pay",
+            "Pay carried from week",
+            COUNT,
+            ByEdition(
+                Plain(
+                    "IF(COUNT(Outlook_week)-MAX(Outlook_short_week)<ROUNDUP({days_to_turn}/7,0),"
+                    '"",MAX(Outlook_short_week)+1)',
+                    blank_if="OR({ready}<>1,{pay_wanted}=0)",
+                ),
+                Call(
+                    "WEEKS_TO_PAY",
+                    {
+                        "stake": "{cash}",
+                        "return_rate": "{return_rate}",
+                        "days_to_turn": "{days_to_turn}",
+                        "weeks": "COUNT(Outlook_week)",
+                        "fixed_costs_week": "{fixed_week}",
+                        "pay_week": "{pay_week}",
+                        "pay_from_reserve": "Restock_reserve",
+                        "buying_limit_week": "{limit_week}",
+                        "opening_stock": "{stock_now}",
+                    },
+                    blank_if="OR({ready}<>1,{pay_wanted}=0)",
+                    around='IFERROR({},"")',
+                ),
+            ),
+            "week",
+        ),
+        _words_step(
+            "no_margin_words",
+            "Words: no margin",
+            Plain(
+                'IF({pieces}=0,"No sales in these days, so nothing can be said.",'
+                '"A sale loses money on average: no number of sales covers the fixed costs.")'
+            ),
+        ),
+        _words_step(
+            "pay_gap_words",
+            "Words: pay",
+            Plain(
+                'IF({month_brings}>={month_needs},"An average month carries the pay and leaves "'
+                '&FIXED({month_brings}-{month_needs},2)&" for more stock.",'
+                '"An average month is "&FIXED({month_needs}-{month_brings},2)'
+                '&" short of the pay.")',
+                blank_if='{month_brings}=""',
+            ),
+        ),
+        _words_step(
+            "weeks_words",
+            "Words: weeks",
+            Plain(
+                'IF({weeks_to_pay}="","If the averages go on, the pay is not carried within "'
+                '&COUNT(Outlook_week)&" weeks.",IF({weeks_to_pay}=1,"If the averages go on, the '
+                'pay is carried from now on.","If the averages go on, the pay is carried from week "'
+                '&{weeks_to_pay}&" on."))',
+                blank_if=NOT_READY,
+            ),
+        ),
+        _words_step(
+            "worth_words",
+            "Words: shrinking",
+            Plain(
+                'IF(ROUND({worth_then}-{cash}-{stock_now},2)<0," Cash and stock fall from "'
+                '&FIXED({cash}+{stock_now},2)&" to "&FIXED({worth_then},2)&" in "'
+                '&COUNT(Outlook_week)&" weeks.","")',
+                blank_if=NOT_READY,
+            ),
+        ),
+        _words_step(
+            "not_ready_words",
+            "Words: no outlook",
+            Plain(
+                'IF({cash}<0,"No outlook: cash by the log is below 0. Enter what is missing '
+                'first.",'
+                '"No outlook yet: it needs stock and sales in the last "&{days_counted}&" days.")'
+            ),
+        ),
+        _words_step(
+            "odds_words",
+            "Words: odds",
+            odds_words,
+        ),
+    )
+
+
+def _words_step(key: str, label: str, formula: Formula) -> FormRow:
+    return FormRow(label, (FormCell(key, TEXT, formula=formula, working=True),), lines=1)
