@@ -17,6 +17,7 @@ import numpy as np
 import pandas as pd
 from hypothesis import strategies as st
 
+from sheetfns.kinds import Kind
 from sheetfns.log.entries import Entries, Row
 from sheetfns.log.layout import (
     BUSINESS,
@@ -66,7 +67,7 @@ def content_of(entries: Entries, edition: Edition = "plain") -> LogContent:
     forms = {
         form.key: {
             cell.key: _typed(
-                Column(cell.key, cell.key, cell.kind, ""),
+                cell.kind,
                 entries.forms.get(form.key, {}).get(cell.key, cell.default),
             )
             for cell in form.cells()
@@ -116,22 +117,19 @@ def _cell(value: Any) -> Any:
     return "" if value is None else value
 
 
-def _typed(column: Column, value: Any) -> Any:
+@cache
+def _typed(kind: Kind, value: Any) -> Any:
     """One typed cell: float, str, date; None for a blank number or date."""
-    frame = frame_of(
-        [column], {column.key: read_column(column, [_cell(value)], _refuse).cells}, None
-    )
-    return typed_values(frame[column.key])[0]
+    column = Column("cell", "Cell", kind, "")
+    read = read_column(column, [_cell(value)], _refuse)
+    return typed_values(frame_of([column], {"cell": read.cells}, None)["cell"])[0]
 
 
 def _typed_settings(plan: Layout, entries: Entries) -> dict[str, Any]:
     return {
         setting.name: None
         if setting.formula
-        else _typed(
-            Column(setting.name, setting.label, setting.kind, setting.help),
-            entries.settings.get(setting.name, setting.default),
-        )
+        else _typed(setting.kind, entries.settings.get(setting.name, setting.default))
         for setting in plan.settings
     }
 
@@ -269,9 +267,11 @@ _FATES = (
     (_LISTED, ""),
     *((_UNLISTED, how) for how in _WAYS),
     *((sale, "") for sale in _SALES),
-    *((_BACK, how) for how in (*_WAYS, RELISTED)),
+    *((_BACK, how) for how in _WAYS),
+    *((_BACK, RELISTED),) * 3,
 )
-"""What became of the sale, and how the piece left otherwise; each as likely as the others."""
+"""What became of the sale, and how the piece left otherwise; what needs more luck later is more
+likely here."""
 
 
 @dataclass(frozen=True)
@@ -353,7 +353,7 @@ def _piece(draw: st.DrawFn, shop: _Shop) -> list[Row]:
         start = draw(st.integers(-_BEFORE, shop.days))
         piece = _filled(
             bought_on=shop.day(start),
-            paid=draw(_amounts()),
+            paid=draw(st.just(0.0) | _amounts()),
             purchase_tax=draw(_or_blank(_amounts(500))),
             expected_price=draw(_or_blank(_amounts())),
         )
@@ -376,7 +376,7 @@ def _piece(draw: st.DrawFn, shop: _Shop) -> list[Row]:
 @st.composite
 def _fate(draw: st.DrawFn, shop: _Shop, start: int, *, may_return: bool) -> Row:
     """What became of a piece that is in stock from a day on."""
-    sale, how = draw(st.sampled_from(_FATES if may_return else _FATES[:-1]))
+    sale, how = draw(st.sampled_from(_FATES if may_return else _FATES[:-3]))
     cells: Row = {}
     if sale == _LISTED or draw(st.booleans()):
         start = draw(_later(shop, start))

@@ -15,7 +15,8 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from hypothesis import Phase, given, settings
+from hypothesis import Phase, given, seed, settings
+from hypothesis import strategies as st
 from pandas.testing import assert_frame_equal
 
 from sheetfns.log.compare import compare
@@ -37,8 +38,18 @@ from tests.log.hypothesis_logs import (
 )
 from tests.log.random_logs import random_entries
 
-EXAMPLES = 100
+RUNS, EXAMPLES = range(10), 10
+"""Many short runs: after its first ten examples Hypothesis mostly repeats parts of earlier ones."""
 SAME_EACH_TIME = settings(deadline=None, derandomize=True, max_examples=EXAMPLES)
+
+LEAST_LOGS = 3
+"""Every state of a piece occurs in so many logs."""
+
+
+def logs_of(run: int) -> st.SearchStrategy[Entries]:
+    """The logs of a run; left to itself, Hypothesis leaves every third log without a piece."""
+    return logs(least_pieces=run % 4)
+
 
 # ---- books by double entry -------------------------------------------------------------------
 
@@ -311,21 +322,26 @@ def counted_cash_is_held_against_the_cash_of_its_day(log: Worked) -> None:
             assert whole(shown["difference"]) == cents(row["cash_counted"]) - by_hand
 
 
-# One run for all: the figures take nearly all of its time. Each identity fails in a line of its
-# own, so that Hypothesis shrinks and reports each by itself.
-@SAME_EACH_TIME
-@given(logs())
-def test_money_ties(entries):
-    log = Worked(entries)
-    assert log.figures.left_out == 0
-    books_kept_by_hand_agree(log)
-    opening_and_in_less_out_is_closing(log)
-    worth_less_owners_money_is_profit_so_far(log)
-    stock_is_that_of_the_pieces_on_hand(log)
-    a_year_is_its_months(log)
-    cost_of_goods_sold_is_that_of_the_pieces(log)
-    profit_is_that_of_the_pieces(log)
-    counted_cash_is_held_against_the_cash_of_its_day(log)
+# All in one: the figures take nearly all of the time. Each identity fails in a line of its own, so
+# that Hypothesis shrinks and reports each by itself.
+@pytest.mark.parametrize("run", RUNS)
+def test_money_ties(run):
+    @seed(run)
+    @SAME_EACH_TIME
+    @given(logs_of(run))
+    def ties(entries):
+        log = Worked(entries)
+        assert log.figures.left_out == 0
+        books_kept_by_hand_agree(log)
+        opening_and_in_less_out_is_closing(log)
+        worth_less_owners_money_is_profit_so_far(log)
+        stock_is_that_of_the_pieces_on_hand(log)
+        a_year_is_its_months(log)
+        cost_of_goods_sold_is_that_of_the_pieces(log)
+        profit_is_that_of_the_pieces(log)
+        counted_cash_is_held_against_the_cash_of_its_day(log)
+
+    ties()
 
 
 # ---- the logs themselves ---------------------------------------------------------------------
@@ -340,11 +356,9 @@ def states(entries: Entries) -> Iterator[str]:
     yield "begins in the middle of a year" if first.month > 1 else "begins with the year"
     if entries.settings["As_of_date"].year > first.year:
         yield "more than one year"
-    for piece, cost in zip(
-        entries.rows["Log"], landed_costs(entries.rows["Log"], entries.rows["Lots"]), strict=True
-    ):
+    for piece in entries.rows["Log"]:
         yield "of a lot" if "lot_no" in piece else "alone"
-        if not cost:
+        if piece.get("paid") == 0:
             yield "free"
         if stock_day(piece, lots) < first:
             yield "opening stock"
@@ -377,14 +391,17 @@ def states(entries: Entries) -> Iterator[str]:
 
 
 def test_every_state_occurs():
+    """In the very logs whose money must tie."""
     found: Counter[str] = Counter()
+    for run in RUNS:
 
-    @settings(SAME_EACH_TIME, phases=[Phase.generate])
-    @given(logs())
-    def gather(entries):
-        found.update(set(states(entries)))
+        @seed(run)
+        @SAME_EACH_TIME
+        @given(logs_of(run))
+        def gather(entries):
+            found.update(set(states(entries)))
 
-    gather()
+        gather()
     expected = {
         *("2 partners", "3 partners", "begins in the middle of a year", "begins with the year"),
         *("more than one year", "of a lot", "alone", "free", "opening stock", "paid by a partner"),
@@ -396,8 +413,7 @@ def test_every_state_occurs():
         *(OWN_USE, DONATED, DISCARDED, "expense", "expense by a partner", "a lot without pieces"),
         *("put_in", "took_out", "cash_counted"),
     }
-    missing = expected - set(found)
-    assert missing == set(), found
+    assert {state for state in expected if found[state] < LEAST_LOGS} == set(), found
 
 
 def assert_same_content(made: LogContent, read: LogContent) -> None:
