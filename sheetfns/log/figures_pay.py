@@ -15,6 +15,7 @@ from sheetfns.log.read import LogContent
 from sheetfns.money import round_money
 
 _WEEK: Final = 7
+MONTH_DAYS: Final = 365 / 12
 _ODDS_COLUMNS: Final = ("low", "middle", "high", "chance")
 
 
@@ -144,8 +145,7 @@ def _averages(
 def _break_even(content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]) -> dict[str, Any]:
     """What a month must sell, and what this one has sold so far."""
     typed = content.settings.get("Fixed_costs")
-    a_month = setting(content, "Month_days")
-    fixed = float(typed) if typed is not None else pay["expenses"] / pay["days_counted"] * a_month
+    fixed = float(typed) if typed is not None else pay["expenses"] / pay["days_counted"] * MONTH_DAYS
     this_month = pieces["sold_on"].dt.normalize().between(pay["month_start"], window(content)[1])
     found: dict[str, Any] = {
         "fixed_costs": fixed,
@@ -170,7 +170,7 @@ def _break_even(content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]) 
 def _needs(content: LogContent, pay: dict[str, Any]) -> dict[str, Any]:
     """What a monthly pay asks for, beside what there is."""
     wanted = setting(content, "Pay_wanted")
-    pace = pay["pieces"] / pay["days_counted"] * setting(content, "Month_days")
+    pace = pay["pieces"] / pay["days_counted"] * MONTH_DAYS
     share = pace / (pace + max(0.0, pay["listed_now"])) if pace else math.nan
     found = {
         "pay_wanted": wanted,
@@ -195,7 +195,7 @@ def _needs(content: LogContent, pay: dict[str, Any]) -> dict[str, Any]:
 
 def _weeks(content: LogContent, pay: dict[str, Any]) -> dict[str, Any]:
     """The averages as amounts of a week, and whether there is an outlook."""
-    to_week = _WEEK / setting(content, "Month_days")
+    to_week = _WEEK / MONTH_DAYS
     limit = content.settings.get("Weekly_limit")
     found: dict[str, Any] = {
         "fixed_week": pay["fixed_costs"] * to_week,

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.kinds import Column
-from sheetfns.log.figures_pay import window
+from sheetfns.log.figures_pay import MONTH_DAYS, window
 from sheetfns.log.figures_rows import FEE_TERMS, called, single, terms_of
 from sheetfns.log.layout import AGE_ROWS, CATEGORY_ROWS, DISCARDED, STEP_ROWS, YES, layout
 from sheetfns.log.layout.stale import STALE_ROWS
@@ -99,7 +99,7 @@ def _turning(
         "gross_margin": _rounded(sales - _rounded(cost)),
         "sold_count": float((kept & pieces["sold_on"].dt.normalize().between(first, last)).sum()),
     }
-    year_days = float(content.settings["Month_days"]) * 12
+    year_days = MONTH_DAYS * 12
     turning["year_days"] = year_days
     opening, closing = max(0.0, turning["stock_then"]), max(0.0, stock["stock_now"])
     note = ""
@@ -232,7 +232,7 @@ def _of_group(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
     }
     group: dict[str, Any] = {key: _rounded(figure) for key, figure in sums.items()}
     over, days = group["cost_over"], group["cost_days"]
-    month = float(content.settings["Month_days"])
+    month = MONTH_DAYS
     group["return"] = group["profit"] / over if over > 0 else np.nan
     group["monthly"] = group["profit"] / days * month if days > 0 else np.nan
     return group

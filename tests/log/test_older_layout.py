@@ -19,12 +19,13 @@ from sheetfns.log.read import read_log
 from sheetfns.yearend.totals import year_totals
 
 EARLIER = sorted((Path(__file__).parent / "earlier").glob("*.xlsx"))
+ROWS_OF_COMPARABLES = {"sourcing_log_0.1.0": 0, "sourcing_log_0.2.0": 4}
 each_version = pytest.mark.parametrize("path", EARLIER, ids=lambda path: path.stem)
 
 
 def test_there_are_logs_of_earlier_versions() -> None:
     versions = [path.stem.removeprefix("sourcing_log_") for path in EARLIER]
-    assert "0.1.0" in versions
+    assert {"0.1.0", "0.2.0"} <= set(versions)
     assert all(is_older(version, sheetfns.__version__) for version in versions)
 
 
@@ -42,7 +43,7 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
         "P4",
         "5",
     ]
-    assert content.entries().rows["Comps"] == []
+    assert len(content.entries().rows["Comps"]) == ROWS_OF_COMPARABLES[path.stem]
     totals = year_totals(work_out(content), 2026)
     # Two pieces at 20 + 4 were sold; one of them came back.
     assert totals.amounts["gross_receipts"] == 48
@@ -60,9 +61,15 @@ def test_a_new_log_takes_everything_over(path: Path, edition: str, tmp_path: Pat
     assert entries.settings == old.entries().settings
     assert entries.blocks["Channel"] == old.entries().blocks["Channel"]
     # What the earlier version did not have is as in a new log.
-    assert [row["name"] for row in entries.blocks["Rule"]] == ["Domestic mail", "Domestic mail"]
-    assert entries.settings["Comp_half_life"] == 90
-    assert {row["name"]: row["worth"] for row in entries.blocks["Condition"]} == {"Good": 0.75}
+    assert entries.settings["Average_days"] == 90
+    assert entries.settings["Fixed_costs"] is None
+    assert [row["from_day"] for row in entries.blocks["Markdown"]] == [30, 60, 90]
+    assert not any("opening" in row for row in entries.blocks["Partner"])
+    assert not any("taken_by" in row for row in entries.rows["Log"])
+    if path.stem == "sourcing_log_0.1.0":
+        assert [row["name"] for row in entries.blocks["Rule"]] == ["Domestic mail"] * 2
+        assert entries.settings["Comp_half_life"] == 90
+        assert {row["name"]: row["worth"] for row in entries.blocks["Condition"]} == {"Good": 0.75}
     assert compare(work_out(new)).differences == []
 
 

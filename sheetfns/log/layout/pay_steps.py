@@ -283,7 +283,8 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             Plain(
                 'IF({weeks_to_pay}="","If the averages go on, the pay is not carried within "'
                 '&COUNT(Outlook_week)&" weeks.",IF({weeks_to_pay}=1,"If the averages go on, the '
-                'pay is carried from now on.","If the averages go on, the pay is carried from week "'
+                'pay is carried from now on.","If the averages go on, the pay is carried from '
+                'week "'
                 '&{weeks_to_pay}&" on."))',
                 blank_if=NOT_READY,
             ),
