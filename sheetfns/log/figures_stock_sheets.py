@@ -103,7 +103,7 @@ def _turning(
     turning["year_days"] = year_days
     opening, closing = max(0.0, turning["stock_then"]), max(0.0, stock["stock_now"])
     note = ""
-    if days < 1:
+    if first > last:
         note = "Figures as of is before the first month: see Settings."
     elif turning["cost_of_sold"] <= 0:
         note = "Nothing that cost money was sold in these days."

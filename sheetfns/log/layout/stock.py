@@ -184,7 +184,8 @@ def _turning() -> tuple[FormRow, ...]:
         words(
             "turn_note",
             Plain(
-                'IF({days_counted}<1,"Figures as of is before the first month: see Settings.",'
+                "IF({first_day}>As_of_date,"
+                '"Figures as of is before the first month: see Settings.",'
                 'IF({cost_of_sold}<=0,"Nothing that cost money was sold in these days.",'
                 'IF({stock_then}+{stock_now}<=0,"There is no stock at cost.","")))'
             ),
