@@ -355,8 +355,8 @@ def _year_ends() -> tuple[FormRow, ...]:
         *ties,
         FormRow(
             note="Difference = balances - cash - stock + relisted, from sheet Money: 0.00 if all "
-            "ties. If it is not, look for rows of Owner money without a partner, and for a "
-            "Difference in the first year at Had at start on Settings. Relisted is the cost of "
+            "ties. If it is not, look for rows of Owner money that name no partner; if the first "
+            "year differs already, look at Had at start on Settings too. Relisted is the cost of "
             "pieces whose old row left in one year and whose new row began in another; it is no "
             "partner's money.",
             lines=3,
