@@ -145,7 +145,7 @@ def _averages(
 def _break_even(content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]) -> dict[str, Any]:
     """What a month must sell, and what this one has sold so far."""
     typed = content.settings.get("Fixed_costs")
-    fixed = float(typed) if typed is not None else pay["expenses"] / pay["days_counted"] * MONTH_DAYS
+    fixed = pay["expenses"] / pay["days_counted"] * MONTH_DAYS if typed is None else float(typed)
     this_month = pieces["sold_on"].dt.normalize().between(pay["month_start"], window(content)[1])
     found: dict[str, Any] = {
         "fixed_costs": fixed,

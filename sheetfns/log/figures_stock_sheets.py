@@ -36,7 +36,7 @@ def work_out_stock(
     stock |= _turning(content, pieces, lots, stock)
     stock |= _time_to_sell(content, pieces)
     stock |= _ages(content, pieces, stock)
-    stock |= _categories(content, pieces) | _places(content, pieces)
+    stock |= _categories(content, pieces) | _places(pieces)
     return pd.DataFrame([stock])
 
 
@@ -219,7 +219,7 @@ def _age_class(on_hand: pd.DataFrame, begin: float, until: float, cost: float) -
     }
 
 
-def _of_group(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
+def _of_group(pieces: pd.DataFrame) -> dict[str, Any]:
     """What is on hand of some pieces, and what they earned so far."""
     on_hand = pieces["on_hand"] == 1
     sums = {
@@ -232,9 +232,8 @@ def _of_group(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
     }
     group: dict[str, Any] = {key: _rounded(figure) for key, figure in sums.items()}
     over, days = group["cost_over"], group["cost_days"]
-    month = MONTH_DAYS
     group["return"] = group["profit"] / over if over > 0 else np.nan
-    group["monthly"] = group["profit"] / days * month if days > 0 else np.nan
+    group["monthly"] = group["profit"] / days * MONTH_DAYS if days > 0 else np.nan
     return group
 
 
@@ -250,18 +249,18 @@ def _categories(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
         row: dict[str, Any] = _NO_GROUP | {"name": ""}
         if name is not None and name.casefold() not in known:
             known.add(name.casefold())
-            row = _of_group(content, pieces[words == name.casefold()]) | {"name": name}
+            row = _of_group(pieces[words == name.casefold()]) | {"name": name}
         found |= {f"category_{key}_{i}": value for key, value in row.items()}
     rest = pieces[~words.isin(known)]
     for i, (name, group) in enumerate(
         (("Other words or none", rest), ("All together", pieces)), CATEGORY_ROWS + 1
     ):
-        row = _of_group(content, group) | {"name": name}
+        row = _of_group(group) | {"name": name}
         found |= {f"category_{key}_{i}": value for key, value in row.items()}
     return found
 
 
-def _places(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
+def _places(pieces: pd.DataFrame) -> dict[str, Any]:
     ranked = pieces["place_key"].dropna().sort_values(ascending=False, kind="stable").index
     found: dict[str, Any] = {}
     for i in range(1, PLACE_ROWS + 1):
@@ -269,7 +268,7 @@ def _places(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
         if i <= len(ranked):
             first = pieces.loc[ranked[i - 1]]
             of_place = pieces[pieces["place_row"] == first["place_row"]]
-            row = _of_group(content, of_place)
+            row = _of_group(of_place)
             row |= {"name": first["place"], "row": first["place_row"]}
         found |= {f"place_{key}_{i}": value for key, value in row.items()}
     more = len(ranked) - PLACE_ROWS

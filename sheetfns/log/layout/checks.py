@@ -370,8 +370,9 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
         Check(
             "Money_relisted",
             MONEY_SHEET,
-            "Relisted and Returned piece do not match: each old row needs its new row",
-            f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_left_how,"{RELISTED}"),2)<>0)*1',
+            "Relisted and Returned piece do not match: old and new row need one cost and one month",
+            f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_left_how,"{RELISTED}"),2)<>0)*1'
+            '+COUNTIF(Money_relisted,">0.004")+COUNTIF(Money_relisted,"<-0.004")',
         ),
         Check(
             "Year_tie_cost",

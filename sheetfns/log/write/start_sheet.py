@@ -98,8 +98,9 @@ _STEPS: Final = (
     ),
     (
         "Look",
-        "Money shows cash and stock month by month, Year end the tax year, Checks what to mend. "
-        "Costs, trips and owners' money have their own sheets.",
+        "Money and Charts show cash, stock and profit by month, Pay what you may take out, Stock "
+        "what waits too long, Partners who is owed what, Year end the tax year, Checks what to "
+        "mend. Costs, trips and owners' money have their own sheets.",
     ),
 )
 _CAUTIONS: Final = (
@@ -137,8 +138,9 @@ _CAUTIONS: Final = (
 )
 _EDITION_WORDS: Final[dict[Edition, str]] = {
     "plain": "Plain: ordinary formulas only; works in any spreadsheet program, on a phone too. "
-    "Best buying plan, best title and remarks on titles are in the functions edition only.",
+    "Best buying plan, best title, remarks on titles, odds of the weeks ahead and time to sell are "
+    "in the functions edition only.",
     "functions": "Functions: calls the named functions of sheetfns, which must be installed in "
     "your program, or run by its command recalc. The plain edition gives the same figures, but no "
-    "best buying plan, no best title and no remarks on titles.",
+    "best buying plan, best title, remarks on titles, odds of the weeks ahead and time to sell.",
 }
