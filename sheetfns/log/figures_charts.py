@@ -28,7 +28,7 @@ def work_out_charts(
         "stock_now": of_pay["stock_now"],
         "profit_so_far": on_sheet["profit_so_far"].iloc[-1] if count else math.nan,
         "break_even_says": of_pay["month_words"],
-        "outlook_says": of_pay["outlook_words"] or of_pay["odds_remark"],
+        "outlook_says": of_pay["outlook_words"] or of_pay["pay_words"],
         "stale_cost": stale,
         "age_says": f"Of stock at cost {of_pay['stock_now']:,.2f}, {stale:,.2f} has waited "
         f"{days:.0f} days or more.",

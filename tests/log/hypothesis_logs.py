@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 import re
 from collections.abc import Iterable, Mapping, Sequence
@@ -427,10 +428,12 @@ def _sale(draw: st.DrawFn, shop: _Shop, start: int, after: str) -> Row:
 def _listed_again(draw: st.DrawFn, shop: _Shop, old: Row, *, may_return: bool) -> Row:
     """The new row of a piece that came back, with its tax; its cost follows from the old row.
 
-    It is of the same year: the cost of goods sold of a year goes by the stock at its end.
+    It is of the same month: a check asks for that, as stock at the end of a month or year would lack
+    the piece.
     """
     left = old["left_on"]
-    latest = min(shop.number(dt.date(left.year, 12, 31)), shop.days)
+    month_end = left.replace(day=calendar.monthrange(left.year, left.month)[1])
+    latest = min(shop.number(month_end), shop.days)
     start = min(shop.number(left) + draw(st.integers(0, _GAP)), latest)
     again = _filled(
         bought_on=shop.day(start),

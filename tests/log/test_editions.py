@@ -18,7 +18,7 @@ from sheetfns.kinds import date_number
 from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
 from sheetfns.log.figures import work_out
-from sheetfns.log.layout import AGE_ROWS, START, layout
+from sheetfns.log.layout import AGE_ROWS, ODDS_EVERY, START, WEEKS_AHEAD, layout
 from sheetfns.log.places import Places, column_letter
 from sheetfns.log.read import read_log
 from sheetfns.log.sheets import FIRST_ROW
@@ -62,7 +62,15 @@ BY_NATURE = {
     "Shelf": ("plan_cost", "plan_profit"),
     # Nor have the best title and remarks on titles, and with no title there is no room in it.
     "Desk": ("packed", "title_used", "room", "remarks", "missing_remark"),
-    # Times to sell have no ordinary formula.
+    # Odds and times to sell have no ordinary formula.
+    "Pay": (
+        *("odds_remark", "odds_words"),
+        *(
+            f"{figure}_{week}"
+            for figure in ("low", "middle", "high", "chance")
+            for week in range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY)
+        ),
+    ),
     "Stock": (
         *("median_days", "time_note", "sold_in_the_end"),
         *(f"chance_{i}" for i in range(1, AGE_ROWS + 1)),

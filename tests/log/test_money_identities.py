@@ -38,7 +38,7 @@ from tests.log.hypothesis_logs import (
 )
 from tests.log.random_logs import random_entries
 
-RUNS, EXAMPLES = range(10), 10
+RUNS, EXAMPLES = range(8), 10
 """Many short runs: after its first ten examples Hypothesis mostly repeats parts of earlier ones."""
 SAME_EACH_TIME = settings(deadline=None, derandomize=True, max_examples=EXAMPLES)
 

@@ -109,7 +109,7 @@ def _charts() -> tuple[FormRow, ...]:
         heading("Where the money may go"),
         words(
             "outlook_says",
-            Plain('IF(Pay_outlook_words="",Pay_odds_remark,Pay_outlook_words)'),
+            Plain('IF(Pay_outlook_words="",Pay_pay_words,Pay_outlook_words)'),
             lines=1,
         ),
         FormRow(
