@@ -105,7 +105,9 @@ def test_full_log_fills_every_column() -> None:
         assert filled == {column.key for column in table.inputs()}
     assert set(entries.settings) == {s.name for s in PLAN.settings if not s.formula}
     for form in PLAN.forms:
-        assert set(entries.forms[form.key]) == {c.key for c in form.cells() if c.role == "input"}
+        assert set(entries.forms.get(form.key, ())) == {
+            c.key for c in form.cells() if c.role == "input"
+        }
     for block in PLAN.blocks:
         typed = {column.key for column in block.columns if column.role == "input"}
         assert set().union(*entries.blocks.get(block.key, ())) == typed, block.key
