@@ -20,15 +20,15 @@ _HIGHEST_SCORE: Final = 9999
 
 def stock_at_cost(pieces: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Timestamp) -> float:
     """Landed cost of the pieces on hand at the end of a day, and of lots not shared out yet."""
-    last = pd.Timestamp(day)
+    last = pd.Timestamp(day).normalize() + pd.Timedelta(days=1)
     cost = pieces["landed_cost"].fillna(0)
     on_hand = (
-        (pieces["stock_date"] <= last).astype(float)
-        - (pieces["sold_on"] <= last)
-        + (pieces["returned_on"] <= last)
-        - (pieces["left_on"] <= last)
+        (pieces["stock_date"] < last).astype(float)
+        - (pieces["sold_on"] < last)
+        + (pieces["returned_on"] < last)
+        - (pieces["left_on"] < last)
     )
-    waiting = float(lots.loc[lots["bought_on"] <= last, "not_shared"].sum())
+    waiting = float(lots.loc[lots["bought_on"] < last, "not_shared"].sum())
     return float(round_money(float((cost * on_hand).sum()) + waiting))
 
 

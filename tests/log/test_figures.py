@@ -295,6 +295,17 @@ def test_text_in_an_amount_is_loud(tmp_path, key, value):
     assert work_out(content).left_out == 1
 
 
+def test_a_time_of_day_on_the_last_day_of_the_tax_year(tmp_path):
+    entries = hand_made()
+    entries.rows["Log"][7]["left_on"] = dt.datetime(2025, 12, 31, 18, 30)
+    entries.rows["Log"][1]["sold_on"] = dt.datetime(2025, 12, 31, 23, 59)
+    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
+    figures = work_out(content)
+    assert compare(figures).differences == []
+    # Of 2025 are left A3, back only in January but sold in December, L1b and L1c, and A6, free.
+    assert year_totals(figures, 2025).amounts["closing_stock"] == 6.66
+
+
 def test_a_time_of_day_counts_as_its_day(tmp_path):
     entries = hand_made()
     entries.rows["Log"][0]["sold_on"] = dt.datetime(2025, 11, 20, 18, 30)
