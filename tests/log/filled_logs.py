@@ -470,7 +470,7 @@ MISTAKES: list[Mistake] = [
     ),
     _piece(
         {"left_how": "Donated", "left_on": day(2, 1), "taken_by": "Ada"},
-        taken_by=("taken_not_own", "Taken by: Ada counts only with Own use under Left how"),
+        taken_by=("taken_not_own", "Taken by: 'Ada' counts only with Own use under Left how"),
     ),
     _piece({"postage_payer": "Me"}, postage_payer=("no_payer", "one of 'Buyer', 'Seller'")),
     _piece({"bought_on": day(4, 1)}, bought_on=("after_as_of", "2026-04-01 is after 2026-03-31")),

@@ -276,9 +276,8 @@ def _settings_checks() -> list[Check]:
             "steps",
             "the markdown steps do not rise, have gaps, or lack a share from 0 to 100 %",
             _does_not_rise("Markdown")
-            + '+COUNT(Markdown_from_day)-COUNTIFS(Markdown_from_day,">=0",Markdown_share,">=0",'
-            'Markdown_share,"<=1")+COUNTA(Markdown_from_day,Markdown_share)'
-            "-COUNT(Markdown_from_day,Markdown_share)",
+            + '+COUNTA(Markdown_from_day,Markdown_share)-2*COUNTIFS(Markdown_from_day,">=0",'
+            'Markdown_share,">=0",Markdown_share,"<=1")',
         ),
         check(
             "shares",
