@@ -12,6 +12,7 @@ from typing import Annotated, Any
 
 import pandas as pd
 import typer
+from rich import box
 from rich.console import Console
 from rich.progress import Progress
 from rich.table import Table
@@ -323,28 +324,28 @@ def _print_averages(content: LogContent, pay: dict[str, Any]) -> None:
 
 def _print_outlook(weeks: pd.DataFrame, odds: list[list[Any]], *, with_pay: bool) -> None:
     names = ["Cash", "Stock", "Drawn", "Low", "Middle", "High", *(["Carried"] if with_pay else [])]
-    table = _table("The weeks ahead, in whole money", "Week", "Ends on", *names, words=2)
-    table.columns[0].justify = "right"
-    table.columns[1].no_wrap = True
-    for week, ends_on, *averages in zip(
-        *(weeks[key] for key in ("week", "week_end", "cash", "stock", "drawn")), strict=True
+    table = _table("The weeks ahead, in whole money", "Week", *names, words=0)
+    table.box = box.SIMPLE_HEAD
+    for column in table.columns:
+        column.overflow = "fold"
+    for week, *averages in zip(
+        *(weeks[key] for key in ("week", "cash", "stock", "drawn")), strict=True
     ):
         if int(week) % ODDS_EVERY:
             continue
         _, low, middle, high, chance, _ = odds[int(week) - 1]
         figures = [f"{amount:,.0f}" for amount in (*averages, low, middle, high)]
         carried = [f"{chance:.0%}"] if with_pay else []
-        table.add_row(f"{week:.0f}", f"{ends_on:%Y-%m-%d}", *figures, *carried)
+        table.add_row(f"{week:.0f}", *figures, *carried)
     out.print(table)
     lines = [
-        "Cash, stock, drawn: if the averages go on. Low, middle, high: cash and stock together;"
+        "Cash, stock, drawn: if the averages go on.",
+        "Low, middle, high: cash and stock of courses drawn from the log's own pieces;",
+        "one of ten ends below low, nine of ten end below high.",
     ]
-    lines.append(
-        "of ten courses drawn from the log's pieces one is below low, nine are below high."
-    )
     if with_pay:
         lines.append("Carried: the chance that every week from this one on draws the whole pay.")
-    out.print(*lines, sep="\n", highlight=False)
+    out.print(*lines, sep="\n", highlight=False, soft_wrap=True)
 
 
 @app.command()

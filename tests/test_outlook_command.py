@@ -57,7 +57,7 @@ def log(tmp_path_factory) -> Path:
 
 def rows_of(out: str) -> list[list[str]]:
     """The rows of the weeks, cell by cell."""
-    cells = [[cell.strip() for cell in re.split("[│┃]", line)[1:-1]] for line in out.splitlines()]
+    cells = [line.split() for line in out.splitlines()]
     return [row for row in cells if len(row) > 2 and row[0].isdigit()]
 
 
@@ -70,10 +70,9 @@ def wanted_rows(pay_week: float, paths: int = 500, seed: int = 1) -> list[list[s
     for week in WEEKS:
         cash, stock, drawn, _ = averages[week - 1]
         _, low, middle, high, chance, _ = odds[week - 1]
-        day = dt.date(2026, 4, 4) + dt.timedelta(weeks=week)
         amounts = [f"{amount:,.0f}" for amount in (cash, stock, drawn, low, middle, high)]
         carried = [f"{chance:.0%}"] if pay_week else []
-        rows.append([f"{week}", day.isoformat(), *amounts, *carried])
+        rows.append([f"{week}", *amounts, *carried])
     return rows
 
 
@@ -151,7 +150,7 @@ def test_options_out_of_range(run, log, words, bad):
 def test_tables_fit_80_columns(run, log):
     """Long sentences are left whole, so that the terminal breaks them."""
     _, out, _ = run("outlook", log, *PATHS)
-    framed = [line for line in out.splitlines() if re.search("[│┃━─]", line)]
+    framed = [line for line in out.splitlines() if re.search("[│┃━─]|^ +\\d+ ", line)]
     assert len(framed) > len(WEEKS) + 8
     assert max(map(len, framed)) <= WIDTH
     assert "…" not in out
@@ -341,11 +340,36 @@ def test_the_picture_is_of_the_weeks_printed(run, log, monkeypatch):
     assert kept["money"] == "EUR"
     printed = {row[0]: row for row in rows_of(out)}
     for week in WEEKS:
-        assert [f"{amount:,.0f}" for amount in kept["odds"][week - 1][1:4]] == printed[str(week)][
-            5:8
-        ]
+        bands = [f"{amount:,.0f}" for amount in kept["odds"][week - 1][1:4]]
+        assert bands == printed[str(week)][4:7]
         worth = kept["weeks"]["worth"].iloc[week - 1]
         assert worth == pytest.approx(
             float(sum(growth_path(50, 0.5, 17.5, WEEKS_AHEAD, 8.4, 42, 20, 25, 60)[week - 1][:2])),
             abs=1e-9,
         )
+
+
+def piped(path) -> list[str]:
+    environment = {key: word for key, word in os.environ.items() if key != "COLUMNS"}
+    command = [sys.executable, "-c", "from sheetfns.cli import main; main()", "outlook", str(path)]
+    done = subprocess.run(
+        [*command, "--paths", "200"], capture_output=True, text=True, check=True, env=environment
+    )
+    return done.stdout.splitlines()
+
+
+def test_what_the_columns_mean_is_not_broken_into_single_words(tmp_path):
+    lines = piped(small_log(tmp_path / "log.xlsx", "plain", five_weeks()))
+    assert "together;" not in lines
+    assert "high." not in lines
+
+
+@pytest.mark.parametrize("cash", [20_035.0, 200_035.0])
+def test_amounts_of_five_and_more_digits_fit_80_columns(tmp_path, cash):
+    entries = five_weeks()
+    entries.settings["Opening_cash"] = cash
+    lines = piped(small_log(tmp_path / "log.xlsx", "plain", entries))
+    rows = [line for line in lines if re.match(r" +\d+( +[\d,]+){6}", line)]
+    assert not any("…" in line for line in lines)
+    assert max(map(len, rows)) <= 80
+    assert len(rows) == 13

@@ -60,8 +60,8 @@ def _break_even(pay: pd.Series[Any]) -> dict[str, float]:
     even = pay["break_even_pieces"]
     ends = (0.0, 2 * max(1.0, 0.0 if math.isnan(even) else even, pay["month_pieces"]))
     found: dict[str, float] = {
-        "even_sold": even,
-        "even_sales": pay["break_even_sales"],
+        "even_sold": 0.0 if math.isnan(even) else even,
+        "even_sales": 0.0 if math.isnan(even) else pay["break_even_sales"],
         "now_sold": pay["month_pieces"],
         "now_sales": pay["month_sales"],
     }

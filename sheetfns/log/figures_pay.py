@@ -8,7 +8,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.figures_rows import figure, setting, single
+from sheetfns.log.figures_rows import figure, setting, single, typed_setting
 from sheetfns.log.figures_stock import stock_at_cost
 from sheetfns.log.layout import DISCARDED, MONTHS, ODDS_EVERY, WEEKS_AHEAD
 from sheetfns.log.read import LogContent
@@ -16,6 +16,8 @@ from sheetfns.money import round_money
 
 _WEEK: Final = 7
 MONTH_DAYS: Final = 365 / 12
+_TYPED: Final = {"fixed_typed": "Fixed_costs", "limit_typed": "Weekly_limit"}
+"""Amounts that are averages of the log where they are not typed."""
 _ODDS_COLUMNS: Final = ("low", "middle", "high", "chance")
 
 
@@ -40,7 +42,7 @@ def work_out_pay(
     pay = _claims(content, owner, months)
     pay |= _averages(content, pieces, lots, expenses, pay["stock_now"])
     pay |= _break_even(content, pieces, pay)
-    pay |= _needs(content, pay)
+    pay |= _needs(pay)
     pay |= _weeks(content, pay)
     pay |= _sentences(pay)
     pay |= _outlook(content, pieces, pay)
@@ -56,9 +58,17 @@ def _claims(content: LogContent, owner: pd.DataFrame, months: pd.DataFrame) -> d
         "stock_now": float(shown["closing_stock"].iloc[-1]) if len(shown) else 0.0,
     }
     claims = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
-    for key in claims:
-        pay[key] = setting(content, key.capitalize())
-    pay["to_mend"] = float(min(pay[key] for key in claims) < 0)
+    pay["to_mend"] = 0.0
+    for key in (*claims, "pay_wanted"):
+        typed = typed_setting(content, key.capitalize())
+        pay[key] = 0.0 if typed is None or math.isnan(typed) else typed
+        pay["to_mend"] += typed is None or math.isnan(typed)
+    for key, name in _TYPED.items():
+        typed = typed_setting(content, name)
+        pay["to_mend"] += typed is not None and math.isnan(typed)
+        pay[key] = math.nan if typed is None else typed
+    amounts = [pay[key] for key in (*claims, "pay_wanted", *_TYPED)]
+    pay["to_mend"] += min(amount for amount in amounts if not math.isnan(amount)) < 0
     arguments = [
         pay[key] for key in ("cash", "bills_due", "restock_reserve", "tax_reserve", "open_refunds")
     ]
@@ -67,7 +77,7 @@ def _claims(content: LogContent, owner: pd.DataFrame, months: pd.DataFrame) -> d
     pay["answer"] = "Take nothing out now"
     if pay["to_mend"]:
         pay["answer"] = "Mend the amounts on Settings first"
-    elif pay["safe_draw"] > 0:
+    elif round_money(pay["safe_draw"]) > 0:
         pay["answer"] = f"You may take out {pay['safe_draw']:,.2f}"
     counts = owner.dropna(subset=["count_key"]).sort_values("count_key")
     off = float(counts["difference"].iloc[-1]) if len(counts) else math.nan
@@ -119,11 +129,12 @@ def _averages(
     for key in ("price", "variable_cost", "contribution", "ratio", "cost_per_piece"):
         pay[key] = math.nan
     sold = pay["pieces"]
-    pay["average_words"] = f"No piece was sold and kept in the last {days} days."
+    pay["days_words"] = "the last day" if days == 1 else f"the last {days} days"
+    pay["average_words"] = f"No piece was sold and kept in {pay['days_words']}."
     if sold:
+        how_many = "1 piece" if sold == 1 else f"{sold:.0f} pieces"
         pay["average_words"] = (
-            f"{sold:.0f} pieces sold in the last {days} days, with what refunds and discarded "
-            "pieces cost."
+            f"{how_many} sold in {pay['days_words']}, with what refunds and discarded pieces cost."
         )
         pay["cost_per_piece"] = max(0.0, pay["turned_cost"]) / sold
     if sold and pay["net_sales"] >= 0:
@@ -144,8 +155,9 @@ def _averages(
 
 def _break_even(content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]) -> dict[str, Any]:
     """What a month must sell, and what this one has sold so far."""
-    typed = content.settings.get("Fixed_costs")
-    fixed = pay["expenses"] / pay["days_counted"] * MONTH_DAYS if typed is None else float(typed)
+    fixed = pay["fixed_typed"]
+    if math.isnan(fixed):
+        fixed = pay["expenses"] / pay["days_counted"] * MONTH_DAYS
     this_month = pieces["sold_on"].dt.normalize().between(pay["month_start"], window(content)[1])
     found: dict[str, Any] = {
         "fixed_costs": fixed,
@@ -167,13 +179,12 @@ def _break_even(content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]) 
     return found
 
 
-def _needs(content: LogContent, pay: dict[str, Any]) -> dict[str, Any]:
+def _needs(pay: dict[str, Any]) -> dict[str, Any]:
     """What a monthly pay asks for, beside what there is."""
-    wanted = setting(content, "Pay_wanted")
+    wanted = pay["pay_wanted"]
     pace = pay["pieces"] / pay["days_counted"] * MONTH_DAYS
     share = pace / (pace + max(0.0, pay["listed_now"])) if pace else math.nan
     found = {
-        "pay_wanted": wanted,
         "month_pace": pace,
         "sold_share": share,
         "month_needs": wanted + pay["fixed_costs"],
@@ -196,13 +207,11 @@ def _needs(content: LogContent, pay: dict[str, Any]) -> dict[str, Any]:
 def _weeks(content: LogContent, pay: dict[str, Any]) -> dict[str, Any]:
     """The averages as amounts of a week, and whether there is an outlook."""
     to_week = _WEEK / MONTH_DAYS
-    limit = content.settings.get("Weekly_limit")
+    limit = pay["limit_typed"]
     found: dict[str, Any] = {
         "fixed_week": pay["fixed_costs"] * to_week,
         "pay_week": pay["pay_wanted"] * to_week,
-        "limit_week": float(limit)
-        if limit is not None
-        else pay["bought"] / pay["days_counted"] * _WEEK,
+        "limit_week": pay["bought"] / pay["days_counted"] * _WEEK if math.isnan(limit) else limit,
     }
     amounts = (pay["cash"], pay["stock_now"], *found.values())
     found["ready"] = float(
@@ -232,22 +241,25 @@ def _sentences(pay: dict[str, Any]) -> dict[str, str]:
         found["no_margin_words"] = (
             "A sale loses money on average: no number of sales covers the fixed costs."
         )
-    days = f"{pay['days_counted']:.0f} days."
-    found["not_ready_words"] = f"No outlook yet: it needs stock and sales in the last {days}"
-    if pay["cash"] < 0:
+    found["not_ready_words"] = f"No outlook yet: it needs stock and sales in {pay['days_words']}."
+    if pay["to_mend"]:
+        found["not_ready_words"] = "No outlook: mend the amounts on Settings first."
+    elif pay["cash"] < 0:
         found["not_ready_words"] = (
             "No outlook: cash by the log is below 0. Enter what is missing first."
         )
-    short = pay["break_even_sales"] - pay["month_sales"]
+    short = float(round_money(pay["break_even_sales"] - pay["month_sales"]))
     if math.isnan(short):
         found["month_words"] = found["no_margin_words"]
-    elif short <= 0:
-        found["month_words"] = "This month covers its fixed costs; sales could fall by that share."
-    else:
+    elif short > 0:
         found["month_words"] = (
             f"This month needs sales of {short:,.2f} more to cover its fixed costs."
         )
-    gap = pay["month_brings"] - pay["month_needs"]
+    elif math.isnan(pay["month_safety"]):
+        found["month_words"] = "This month has no fixed costs to cover."
+    else:
+        found["month_words"] = "This month covers its fixed costs; sales could fall by that share."
+    gap = float(round_money(pay["month_brings"] - pay["month_needs"]))
     found["pay_gap_words"] = ""
     if gap >= 0:
         found["pay_gap_words"] = (
@@ -278,7 +290,8 @@ def _words_ahead(pay: dict[str, Any], worth: float) -> dict[str, str]:
         now = pay["cash"] + pay["stock_now"]
         if round_money(worth - now) < 0:
             found["worth_words"] = (
-                f" Cash and stock fall from {now:,.2f} to {worth:,.2f} in {WEEKS_AHEAD} weeks."
+                f" Cash and stock fall from {round_money(now):,.2f} to {round_money(worth):,.2f} "
+                f"in {WEEKS_AHEAD} weeks."
             )
     outlook = found["weeks_words"] + found["worth_words"]
     if not pay["ready"]:
@@ -290,7 +303,7 @@ def odds_arguments(
     content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]
 ) -> tuple[Any, ...] | None:
     """The arguments of GROWTH_ODDS up to the opening stock, or None if there are no odds."""
-    sales = (pieces["history_over"] == 1) & (pieces["history_cost"] > 0)
+    sales = (pieces["kept"] == 1) & (pieces["history_cost"] > 0)
     if not pay["ready"] or sales.sum() <= 1:
         return None
     stake, _, _, *rest = _terms(content, pay)
@@ -318,7 +331,9 @@ def _outlook(content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]) -> 
         arguments = odds_arguments(content, pieces, pay)
         found["odds_ready"] = float(arguments is not None)
         found["odds_remark"] = (
-            "Odds need two sales or more." if pay["ready"] else pay["not_ready_words"]
+            "Odds need two sales of pieces that cost something."
+            if pay["ready"]
+            else pay["not_ready_words"]
         )
     if arguments is not None:
         rows = figure("GROWTH_ODDS", *arguments, setting(content, "Outlook_paths"))

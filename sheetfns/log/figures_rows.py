@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, Final
 
 import numpy as np
@@ -9,6 +10,7 @@ import pandas as pd
 
 from sheetfns import calling
 from sheetfns.kinds import Column
+from sheetfns.log.layout import SETTINGS
 from sheetfns.log.read import LogContent
 from sheetfns.registry import REGISTRY
 
@@ -77,6 +79,15 @@ def topic_of(content: LogContent, category: str) -> str:
 def setting(content: LogContent, name: str) -> float:
     """A figure of Settings; 0 if it is blank."""
     return float(content.settings.get(name) or 0)
+
+
+def typed_setting(content: LogContent, name: str) -> float | None:
+    """A figure of Settings as it is typed, beyond its limits too; NaN for text, None if blank."""
+    typed = content.unread.get(SETTINGS, {}).get((0, name))
+    if typed is None:
+        value = content.settings.get(name)
+        return None if value is None else float(value)
+    return float(typed) if isinstance(typed, (int, float)) else math.nan
 
 
 def figure(name: str, *cells: Any) -> Any:

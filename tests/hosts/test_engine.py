@@ -30,8 +30,7 @@ def test_cells_out_of_the_same_rows_read_their_columns_once(tmp_path: Path) -> N
     call = "INDEX(GROWTH_ODDS(A1:A3,B1:B3,C1:C3,D1:D3,{stake},6,2,1,0,9999,0,200),{row},{column})"
     wanted = [(500, 2, 2), (500, 6, 3), (500, 6, 4), (900, 6, 4), (500, 6, 4), (0, 6, 2)]
     formulas = [
-        "=" + call.format(stake=stake, row=row, column=column)
-        for stake, row, column in wanted
+        "=" + call.format(stake=stake, row=row, column=column) for stake, row, column in wanted
     ]
     path = workbook(tmp_path / "odds.xlsx", formulas)
     with mock.patch.object(growth, "_history", wraps=growth._history) as reads:

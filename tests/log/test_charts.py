@@ -427,3 +427,26 @@ def test_libreoffice_keeps_five_charts(tmp_path, log):
         assert list(chart.lines) == list(log.charts[title].lines)
     if log.edition == "plain":
         assert without_blanks(found[MONEY].lines["Cash"].up.cells) == [150, 50]
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_blanks_in_the_charts_are_no_zeros(tmp_path, edition):
+    """A preview shows what the file keeps: no months that have not been."""
+    charts = pictures(small_log(tmp_path / "log.xlsx", edition, shop()))
+    wrong = [
+        (title, line.name, part.address)
+        for title, chart in charts.items()
+        for line in chart.lines.values()
+        for part in (line.across, line.up)
+        for cell, kept in zip(part.cells, part.kept, strict=True)
+        if cell in (None, "") and kept not in (None, "")
+    ]
+    assert wrong == []
+
+
+def test_months_are_kept_as_dates(tmp_path):
+    """Not as texts such as 46082.0, with fewer months than the chart has room for."""
+    charts = pictures(small_log(tmp_path / "log.xlsx", "plain", shop()))
+    for title in (MONEY, PROFIT):
+        for line in charts[title].lines.values():
+            assert [kept for kept in line.across.kept if kept in ("46082.0", "46113.0")] == []

@@ -73,6 +73,8 @@ from tests.log.test_editions import cells_by_nature, same
 EXAMPLES = Path(__file__).parents[2] / "examples"
 LAYOUT = layout(ROWS)
 MILEAGE_CHANGES = dt.date(2026, 7, 1)
+
+
 @dataclass
 class Filled:
     """A recalculated log and what was typed into it."""

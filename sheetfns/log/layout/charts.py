@@ -216,8 +216,8 @@ def _workings() -> tuple[FormRow, ...]:
         _even_row(2, far),
         FormRow(
             cells=(
-                _step("even_sold", QUANTITY, "Pay_break_even_pieces"),
-                _step("even_sales", MONEY, "Pay_break_even_sales"),
+                _step("even_sold", QUANTITY, "N(Pay_break_even_pieces)"),
+                _step("even_sales", MONEY, "N(Pay_break_even_sales)"),
             ),
             heads_row=True,
         ),

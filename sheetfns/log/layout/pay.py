@@ -21,7 +21,7 @@ _CLAIMS: Final = {
     "tax_reserve": "{tax_reserve}",
     "open_refunds": "{open_refunds}",
 }
-_NO_DRAW: Final = "{to_mend}=1"
+_NO_DRAW: Final = "{to_mend}>0"
 
 
 def _this_month(amount: str, day: str) -> str:
@@ -29,7 +29,7 @@ def _this_month(amount: str, day: str) -> str:
 
 
 def _setting(key: str, label: str, name: str) -> FormRow:
-    return result(key, label, MONEY, Plain(f"{name}+0"))
+    return result(key, label, MONEY, Plain(f"N({name})"))
 
 
 def _cell(key: str, kind: Kind, formula: Formula, **rest: str) -> FormCell:
@@ -43,7 +43,7 @@ def _draw_rows() -> tuple[FormRow, ...]:
         words(
             "answer",
             Plain(
-                'IF({to_mend}=1,"Mend the amounts on Settings first",IF({safe_draw}>0,'
+                'IF({to_mend}>0,"Mend the amounts on Settings first",IF(ROUND({safe_draw},2)>0,'
                 '"You may take out "&FIXED({safe_draw},2),"Take nothing out now"))'
             ),
             lines=1,
@@ -97,9 +97,9 @@ def _average_rows() -> tuple[FormRow, ...]:
         words(
             "average_words",
             Plain(
-                'IF({pieces}=0,"No piece was sold and kept in the last "&{days_counted}&" days.",'
-                '{pieces}&" pieces sold in the last "&{days_counted}&" days, with what refunds and '
-                'discarded pieces cost.")'
+                'IF({pieces}=0,"No piece was sold and kept in "&{days_words}&".",{pieces}'
+                '&IF({pieces}=1," piece"," pieces")&" sold in "&{days_words}'
+                '&", with what refunds and discarded pieces cost.")'
             ),
             lines=1,
         ),
@@ -143,7 +143,7 @@ def _month_rows() -> tuple[FormRow, ...]:
             "Fixed costs a month",
             MONEY,
             Plain(
-                'IF(Fixed_costs<>"",Fixed_costs,{expenses}/{days_counted}*Month_days)',
+                "IF(ISNUMBER(Fixed_costs),Fixed_costs,{expenses}/{days_counted}*Month_days)",
             ),
         ),
         result(
@@ -187,10 +187,12 @@ def _month_rows() -> tuple[FormRow, ...]:
         words(
             "month_words",
             Plain(
-                'IF({break_even_sales}="",{no_margin_words},IF({month_sales}>={break_even_sales},'
-                '"This month covers its fixed costs; sales could fall by that share.",'
-                '"This month needs sales of "&FIXED({break_even_sales}-{month_sales},2)'
-                '&" more to cover its fixed costs."))'
+                'IF({break_even_sales}="",{no_margin_words},'
+                'IF(ROUND({break_even_sales}-{month_sales},2)>0,"This month needs sales of "'
+                "&FIXED(ROUND({break_even_sales}-{month_sales},2),2)"
+                '&" more to cover its fixed costs.",IF({month_safety}="",'
+                '"This month has no fixed costs to cover.",'
+                '"This month covers its fixed costs; sales could fall by that share.")))'
             ),
             lines=1,
         ),
@@ -326,8 +328,8 @@ def _outlook_rows() -> tuple[FormRow, ...]:
                     'the command outlook."'
                 ),
                 Plain(
-                    'IF({ready}<>1,{not_ready_words},IF({odds_ready}<>1,"Odds need two sales or '
-                    'more.",{odds_words}))'
+                    'IF({ready}<>1,{not_ready_words},IF({odds_ready}<>1,"Odds need two sales of '
+                    'pieces that cost something.",{odds_words}))'
                 ),
             ),
             lines=1,

@@ -12,6 +12,7 @@ from sheetfns.log.layout.parts import stock_before
 from sheetfns.log.layout.words import DISCARDED
 from sheetfns.log.sheets import ByEdition, Call, FormCell, FormRow, Formula, Plain
 
+_NEEDED: Final = "Bills_due,Open_refunds,Tax_reserve,Restock_reserve,Pay_wanted"
 NOT_READY: Final = "{ready}<>1"
 
 
@@ -31,9 +32,12 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
         heading("Workings (do not type)"),
         working(
             "to_mend",
-            "An amount on Settings is wrong",
+            "Amounts on Settings to mend",
             COUNT,
-            Plain("(MIN({bills_due},{open_refunds},{tax_reserve},{restock_reserve})<0)*1"),
+            Plain(
+                f"(MIN({_NEEDED},Fixed_costs,Weekly_limit)<0)+(COUNT({_NEEDED})"
+                f"<{_NEEDED.count(',') + 1})+ISTEXT(Fixed_costs)+ISTEXT(Weekly_limit)"
+            ),
         ),
         working("months", "Months on Money", COUNT, Plain("COUNT(Money_month)"), "months"),
         working(
@@ -200,13 +204,13 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             Plain("{weeks_to_turn}-{whole_weeks}", blank_if='{weeks_to_turn}=""'),
         ),
         working("fixed_week", "Fixed costs a week", MONEY, Plain("{fixed_costs}*7/Month_days")),
-        working("pay_wanted", "Pay wanted a month", MONEY, Plain("Pay_wanted+0")),
+        working("pay_wanted", "Pay wanted a month", MONEY, Plain("N(Pay_wanted)")),
         working("pay_week", "Pay a week", MONEY, Plain("{pay_wanted}*7/Month_days")),
         working(
             "limit_week",
             "Most stock bought in a week",
             MONEY,
-            Plain('IF(Weekly_limit<>"",Weekly_limit,{bought}/{days_counted}*7)'),
+            Plain("IF(ISNUMBER(Weekly_limit),Weekly_limit,{bought}/{days_counted}*7)"),
         ),
         working(
             "ready",
@@ -227,7 +231,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "odds_ready",
             "Odds can be worked out",
             COUNT,
-            Plain('({ready}=1)*(COUNTIFS(Log_history_over,1,Log_history_cost,">0")>1)'),
+            Plain('({ready}=1)*(COUNTIFS(Log_kept,1,Log_history_cost,">0")>1)'),
         ),
         working(
             "weeks_to_pay",
@@ -259,6 +263,11 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "week",
         ),
         _words_step(
+            "days_words",
+            "Words: days",
+            Plain('IF({days_counted}=1,"the last day","the last "&{days_counted}&" days")'),
+        ),
+        _words_step(
             "no_margin_words",
             "Words: no margin",
             Plain(
@@ -270,9 +279,9 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "pay_gap_words",
             "Words: pay",
             Plain(
-                'IF({month_brings}>={month_needs},"An average month carries the pay and leaves "'
-                '&FIXED({month_brings}-{month_needs},2)&" for more stock.",'
-                '"An average month is "&FIXED({month_needs}-{month_brings},2)'
+                'IF(ROUND({month_brings}-{month_needs},2)>=0,"An average month carries the pay and '
+                'leaves "&FIXED(ROUND({month_brings}-{month_needs},2),2)&" for more stock.",'
+                '"An average month is "&FIXED(ROUND({month_needs}-{month_brings},2),2)'
                 '&" short of the pay.")',
                 blank_if='{month_brings}=""',
             ),
@@ -294,7 +303,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "Words: shrinking",
             Plain(
                 'IF(ROUND({worth_then}-{cash}-{stock_now},2)<0," Cash and stock fall from "'
-                '&FIXED({cash}+{stock_now},2)&" to "&FIXED({worth_then},2)&" in "'
+                '&FIXED({cash}+{stock_now},2)&" to "&FIXED(ROUND({worth_then},2),2)&" in "'
                 '&COUNT(Outlook_week)&" weeks.","")',
                 blank_if=NOT_READY,
             ),
@@ -303,9 +312,9 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "not_ready_words",
             "Words: no outlook",
             Plain(
-                'IF({cash}<0,"No outlook: cash by the log is below 0. Enter what is missing '
-                'first.",'
-                '"No outlook yet: it needs stock and sales in the last "&{days_counted}&" days.")'
+                'IF({to_mend}>0,"No outlook: mend the amounts on Settings first.",IF({cash}<0,'
+                '"No outlook: cash by the log is below 0. Enter what is missing first.",'
+                '"No outlook yet: it needs stock and sales in "&{days_words}&"."))'
             ),
         ),
         _words_step(

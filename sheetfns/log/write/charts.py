@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from xlsxwriter.worksheet import Worksheet
 
+from sheetfns.errors import CellError
 from sheetfns.log.places import column_letter
 from sheetfns.log.sheets import Chart, FormSheet, Series
 from sheetfns.log.write.canvas import FAINT, INK, LINE, Canvas
@@ -64,6 +65,8 @@ def write_chart(canvas: Canvas, sheet: Worksheet, form: FormSheet, chart: Chart,
                     "name": series.name,
                     "categories": _cells(canvas, series, series.across),
                     "values": _cells(canvas, series, series.up),
+                    "categories_data": _shown(canvas, series, series.across),
+                    "values_data": _shown(canvas, series, series.up),
                     "gap": 60,
                     **_LOOKS[series.look],
                 }
@@ -100,6 +103,17 @@ def write_chart(canvas: Canvas, sheet: Worksheet, form: FormSheet, chart: Chart,
     sheet.set_row(row - 1, HEIGHT)
     place = {"x_offset": 6, "y_offset": 6, "object_position": 1, "description": chart.title}
     sheet.insert_chart(row - 1, 0, made, place)
+
+
+def _shown(canvas: Canvas, series: Series, ends: tuple[str, str]) -> list[Any]:
+    """What the cells show, for previews; blanks stay blanks."""
+    if canvas.values is None:
+        return []
+    form = canvas.plan.form(series.of_form)
+    cells = canvas.places.form_cells[form.key]
+    (first, column), (last, _) = cells[ends[0]], cells[ends[1]]
+    values = (canvas.values.value(form.name, row, column + 1) for row in range(first, last + 1))
+    return [None if value == "" or isinstance(value, CellError) else value for value in values]
 
 
 def _cells(canvas: Canvas, series: Series, ends: tuple[str, str]) -> str:
