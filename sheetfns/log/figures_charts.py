@@ -36,8 +36,8 @@ def work_out_charts(
     found["money_says"] = found["profit_says"] = "No month yet."
     if count:
         found["money_says"] = (
-            f"Cash {found['cash_now']:,.2f} and stock at cost {found['stock_now']:,.2f} at the end "
-            "of the last month."
+            f"Cash {found['cash_now']:,.2f} and stock at cost {found['stock_now']:,.2f} on the day "
+            "that figures are as of."
         )
         words = "1 month." if count == 1 else f"{count} months."
         found["profit_says"] = f"Net profit so far {found['profit_so_far']:,.2f}, in {words}"

@@ -289,6 +289,8 @@ class FormRow:
     lines: int = 0
     heads_row: bool = False
     chart: Chart | None = None
+    new_page: bool = False
+    """Whether a new page begins with it in print."""
 
     @property
     def first_place(self) -> int:

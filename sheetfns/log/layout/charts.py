@@ -44,7 +44,7 @@ def _charts() -> tuple[FormRow, ...]:
             "money_says",
             Plain(
                 'IF({months}=0,"No month yet.","Cash "&FIXED({cash_now},2)&" and stock at cost "'
-                '&FIXED({stock_now},2)&" at the end of the last month.")'
+                '&FIXED({stock_now},2)&" on the day that figures are as of.")'
             ),
             lines=1,
         ),
@@ -77,7 +77,7 @@ def _charts() -> tuple[FormRow, ...]:
                 by_month=True,
             )
         ),
-        heading("Break-even of this month"),
+        heading("Break-even of this month", new_page=True),
         words("break_even_says", Plain("Pay_month_words"), lines=1),
         FormRow(
             chart=Chart(
@@ -126,7 +126,7 @@ def _charts() -> tuple[FormRow, ...]:
                 ),
             )
         ),
-        heading("How old the stock is"),
+        heading("How old the stock is", new_page=True),
         words(
             "age_says",
             Plain(

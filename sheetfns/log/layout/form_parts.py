@@ -9,9 +9,9 @@ from sheetfns.log.layout.parts import FEE_TERMS, caution_of, channel_term, topic
 from sheetfns.log.sheets import ByEdition, Call, FormCell, FormRow, Formula, Plain
 
 
-def heading(text: str, *headers: str) -> FormRow:
+def heading(text: str, *headers: str, new_page: bool = False) -> FormRow:
     """A heading, with words over the cells below it."""
-    return FormRow(text, heading=True, headers=headers)
+    return FormRow(text, heading=True, headers=headers, new_page=new_page)
 
 
 def field(note: str) -> FormRow:

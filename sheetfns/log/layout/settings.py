@@ -126,6 +126,7 @@ def settings() -> tuple[Setting, ...]:
             replace(COUNT, least=LEAST_PATHS, most=MOST_PATHS),
             2000,
             "Functions edition, sheet Pay; more are finer and take longer.",
+            unit="courses",
         ),
         Setting(
             "Month_days",
@@ -134,6 +135,7 @@ def settings() -> tuple[Setting, ...]:
             None,
             "A twelfth of 365.",
             formula="365/12",
+            unit="days",
         ),
         Setting(
             "Usual_packing",

@@ -22,6 +22,9 @@ def write_form(canvas: Canvas, form: FormSheet) -> None:
         sheet.set_column(place, place, width)
     for row, line in enumerate(form.rows, form.first_row):
         _row(canvas, sheet, form, line, row)
+    breaks = [row - 1 for row, line in enumerate(form.rows, form.first_row) if line.new_page]
+    if breaks:
+        sheet.set_h_pagebreaks(breaks)
     if form.frozen_rows:
         sheet.freeze_panes(form.frozen_rows, 0)
     # The heading of the workings stands over them.
