@@ -253,9 +253,11 @@ def weeks_to_pay(
     return np.asarray(row_by_row(first_week, *cells), np.float64)
 
 
-DRAWS: Final = 12
-"""A week's money is spread over up to so many draws; more of them cost time and smooth less and
-less, as the standard error of their mean falls with the root."""
+DRAWS_OF_A_WEEK: Final = 40
+DRAWS_ON_HAND: Final = 200
+"""Stock is spread over up to so many draws: with fewer draws than pieces the bands are too wide. More
+of them cost time and smooth less and less, as the standard error of their mean falls with the root;
+opening stock is drawn only once, so that it can have more."""
 SLOTS: Final = 2048
 """Chances of a path are held in whole slots: one slot is far below what a history can tell."""
 PATHS_AT_ONCE: Final = 1000
@@ -303,16 +305,16 @@ def growth_odds(
         paths: how many courses of the weeks are drawn, 100 to 20,000; 10,000 if left out.
         seed: the number that random draws begin with: the same seed gives the same figures; 1 if left out.
     Returns: a row for each week of six cells: the week; low (10 %), middle (50 %) and high (90 %) of
-        cash and stock at cost together, in money, what is owed not taken off; the chance that the
-        full pay is drawn in each week from this one to the end, 1 if no pay is wanted; a remark, in
-        the first row only.
+        cash and stock at cost together, in money, what is owed taken off, so that they may be below
+        0; the chance that the full pay is drawn in each week from this one to the end, 1 if no pay
+        is wanted; a remark, in the first row only.
     Shape: whole ranges of one size and single cells in; a row of six cells for each week out.
     Errors: #N/A: fewer than 2 sales, or a blank cell in a row in use. #NUM!: weeks, paths, over 20,000 pieces, or below 0. #VALUE!: text, or unlike sizes.
     Formula: the weeks of GROWTH_PATH, on many paths. A week's purchase goes in equal parts to as
-        many draws as it buys pieces at mean cost, 1 to 12; each draw falls on a piece by what it
+        many draws as it buys pieces at mean cost, 1 to 40; each draw falls on a piece by what it
         cost, as money does, and comes back with its own return on cost after its own days. The
-        opening stock goes to draws by cost and days, as slow pieces fill the shelf, and each comes
-        back evenly over the piece's own days, as in GROWTH_PATH. Unsold pieces: their chance passes
+        opening stock goes to 1 to 200 draws by cost and days, as slow pieces fill the shelf, and
+        each comes back evenly over the piece's own days, as in GROWTH_PATH. Unsold pieces: their chance passes
         to those that sold after more days (product limit); chance beyond the last sale is stock
         that never sells. Each path weighs the pieces anew (Dirichlet 1, ..., 1), rounded to 1/2048
         without bias, so that a short history gives wide bands; under 10 sales a remark says so
@@ -515,7 +517,7 @@ def _simulated(asked: _Question, tick: Callable[[int], None]) -> _Answer:
         slots = _slots(rng, history.costs, history.sold, block.shape[1])
         full = np.empty(block.shape, bool)
         for week, (now, stock) in enumerate(_weeks(rng, slots, pieces, mean_cost, asked)):
-            block[week] = now.cash + stock
+            block[week] = now.cash + stock - now.owed
             full[week] = now.drawn >= asked.terms.pay - NOTHING
         to_the_end = np.logical_and.accumulate(full[::-1])[::-1]
         carried += to_the_end.sum(axis=1)
@@ -561,13 +563,13 @@ def _weeks(
     size, weeks = len(slots), asked.weeks
     path = np.arange(size)
     flat, first_slot = slots.ravel(), path * SLOTS
-    place_of_draw = np.arange(DRAWS)[:, None]
+    place_of_draw = np.arange(DRAWS_OF_A_WEEK)[:, None]
     # What comes in by week and path; in the last row stands what comes after the last week.
     cost_first, cost_later, cash_first, cash_later = coming = [
         np.zeros((weeks + 1) * size) for _ in range(4)
     ]
     if asked.opening_stock:
-        parts = int(_draws_of(asked.opening_stock, mean_cost))
+        parts = int(_draws_of(asked.opening_stock, mean_cost, DRAWS_ON_HAND))
         piece = flat.take(_slots_on_hand(rng, pieces.waits.take(slots), parts))
         _sell_evenly(cost_first, cash_first, pieces, piece, asked.opening_stock / parts)
     stock, cash, owed = (np.full(size, start) for start in (asked.opening_stock, asked.stake, 0.0))
@@ -582,31 +584,34 @@ def _weeks(
         stock = np.maximum(stock - sold, 0) + now.bought
         cash, owed = now.cash, now.owed
         yield now, stock
-        draws = _draws_of(now.bought, mean_cost)
-        each = np.where(place_of_draw < draws, now.bought / draws, 0.0)
-        drawn = rng.integers(0, SLOTS, (DRAWS, size), dtype=np.uint16)
+        draws = _draws_of(now.bought, mean_cost, DRAWS_OF_A_WEEK)
+        most = int(draws.max())
+        each = np.where(place_of_draw[:most] < draws, now.bought / draws, 0.0)
+        drawn = rng.integers(0, SLOTS, (most, size), dtype=np.uint16)
         piece = flat.take(drawn + first_slot)
         target = np.minimum(pieces.lag.take(piece) + week, weeks) * size + path
         for by_week, share in zip(coming, pieces.shares, strict=True):
             np.add.at(by_week, target.ravel(), (share.take(piece) * each).ravel())
 
 
-def _draws_of(cost: Number, mean_cost: float) -> Column:
+def _draws_of(cost: Number, mean_cost: float, most: int) -> Column:
     """Over how many draws stock is spread: as many as it is pieces, within limits."""
-    return np.clip(np.floor(cost / mean_cost + NOTHING), 1, DRAWS)
+    # Money beyond all numbers, refused at the end, is no number here: fmax makes it one draw.
+    return np.fmin(np.fmax(np.floor(cost / mean_cost + NOTHING), 1), most)
 
 
 def _slots_on_hand(
     rng: np.random.Generator, waits: NDArray[np.float64], draws: int
 ) -> NDArray[np.int64]:
     """Draws of what is in stock: a slot as often as its piece waits long, for each path."""
-    size = len(waits)
-    path = np.arange(size)
+    path = np.arange(len(waits))[:, None]
     # All paths one after the other, each over a unit of its own.
     reach = waits.cumsum(axis=1)
-    ends = (reach / reach[:, -1:] + path[:, None]).ravel()
-    drawn = np.searchsorted(ends, rng.random((draws, size)) + path, side="right")
-    return np.minimum(drawn, (path + 1) * SLOTS - 1)
+    ends = (reach / reach[:, -1:] + path).ravel()
+    # Numbers in their order are found much faster, and all draws of a path count alike.
+    points = np.sort(rng.random((len(waits), draws)), axis=1) + path
+    drawn = np.searchsorted(ends, points, side="right")
+    return np.minimum(drawn, (path + 1) * SLOTS - 1).T
 
 
 def _sell_evenly(

@@ -35,7 +35,7 @@ def _contribution(price: Number, variable_cost: Number) -> Number:
 
 @worksheet("Pay", native="={price}-{variable_cost}")
 def contribution_margin(price: Cost, variable_cost: Cost) -> Money:
-    """What one sale leaves towards fixed costs and profit.
+    """What one sale leaves toward fixed costs and profit.
 
     Args:
         price: the selling price of one piece, in money.

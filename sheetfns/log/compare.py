@@ -24,7 +24,7 @@ NOT_COMPARED: Final = frozenset(
         *("channel_row", "stage", "findings", "money_in", "money_out", "month_end"),
         *("last_count", "count_row"),
         # The steps of a weighted quantile and of a ranking; their results are compared.
-        *("first_row", "lacks", "my_worth", "worth", "key", "number", "rank_of_price", "centre"),
+        *("first_row", "lacks", "my_worth", "worth", "key", "number", "rank_of_price", "center"),
         *(
             "distance",
             "distance_key",
@@ -47,7 +47,7 @@ NOT_COMPARED: Final = frozenset(
 NOT_COMPARED_IN_FORMS: Final = frozenset(
     {
         # Steps of Pay to words and weeks.
-        *("left_bills", "left_refunds", "left_taxes", "left_stock", "count_row"),
+        *("left_bills", "left_refunds", "left_stock", "count_row", "cash_in", "cash_out"),
         *(f"remark_{i}" for i in range(1, 6)),
         *("weeks_of_stock", "weeks_to_turn", "whole_weeks", "later_part", "odds_ready"),
         # Steps to the prices of Shelf check, and words of them.
@@ -56,7 +56,7 @@ NOT_COMPARED_IN_FORMS: Final = frozenset(
             for step in ("basis", "distance", "kept")
             for i in range(1, SHELF_PRICES + 1)
         ),
-        *("number", "centre", "spread", "used", "too_dear", "wishes", "limit_words"),
+        *("number", "center", "spread", "used", "too_dear", "wishes", "limit_words"),
         *("comps_row", "channel_row", "postage_used", "to_mend", "typed_remark", "low_fee"),
         *("asks_prices", "asks_more", "item_low", "item_middle", "item_high", "item_remark"),
         "most_in_all",

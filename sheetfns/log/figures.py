@@ -16,6 +16,7 @@ from sheetfns import calling
 from sheetfns.errors import LogFileError
 from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.figures_buying import work_out_comparables, work_out_plan, work_out_shelf
+from sheetfns.log.figures_cash import CashFlows
 from sheetfns.log.figures_charts import work_out_charts
 from sheetfns.log.figures_listing import work_out_desk
 from sheetfns.log.figures_partners import work_out_partners
@@ -102,7 +103,8 @@ def work_out(content: LogContent) -> LogFigures:
     expenses = content.sheets["Expenses"].copy()
     expenses["owner_paid"] = _owner_paid(content, expenses["paid_from"], expenses["amount"])
     trips = _trips(content)
-    owner = _cash_counts(content, pieces, lots, expenses)
+    flows = CashFlows(content, pieces, lots, expenses)
+    owner = _cash_counts(content, flows)
     months = _months(content, pieces, lots, expenses)
     _add_last_counts(months, owner)
     incomplete = pieces["landed_cost"].isna() | (
@@ -111,7 +113,7 @@ def work_out(content: LogContent) -> LogFigures:
     left_out = int(incomplete.sum())
     comparables = work_out_comparables(content)
     plan = work_out_plan(content)
-    pay = work_out_pay(content, pieces, lots, expenses, owner=owner, months=months)
+    pay = work_out_pay(content, pieces, lots, expenses, flows=flows, owner=owner, months=months)
     return LogFigures(
         content,
         pieces,
@@ -415,32 +417,11 @@ def _months(
     return named
 
 
-def _cash_counts(
-    content: LogContent, pieces: pd.DataFrame, lots: pd.DataFrame, expenses: pd.DataFrame
-) -> pd.DataFrame:
+def _cash_counts(content: LogContent, flows: CashFlows) -> pd.DataFrame:
     """What the log says was there at the end of each day on which cash was counted."""
     owner = content.sheets["Owner"].copy()
-    paid_out = pieces["fee"].fillna(0) + pieces["postage_used"] + pieces["packing_used"]
-    flows = pd.concat(
-        [
-            pd.DataFrame({"day": days, "amount": amounts})
-            for days, amounts in (
-                (pieces["sold_on"], pieces["income"].fillna(0) - paid_out),
-                (pieces["refund_day"], -pieces["refund"]),
-                (pieces["stock_date"], pieces["owner_paid"] - pieces["outlay"]),
-                (lots["bought_on"], lots["owner_paid"] - lots["total"]),
-                (expenses["spent_on"], expenses["owner_paid"] - expenses["amount"]),
-                (owner["moved_on"], owner["put_in"].fillna(0) - owner["took_out"].fillna(0)),
-            )
-        ]
-    )
-    flows = flows[flows["day"] >= pd.Timestamp(content.settings["First_month"])]
-    opening = float(content.settings.get("Opening_cash") or 0)
     counted = owner["cash_counted"].notna()
-    cash = [
-        opening + flows.loc[flows["day"] < day + pd.Timedelta(days=1), "amount"].sum()
-        for day in owner["moved_on"].dt.normalize().where(counted)
-    ]
+    cash = [flows.cash(day) for day in owner["moved_on"].where(counted)]
     days = (owner["moved_on"].dt.normalize() - EPOCH).dt.days
     owner["count_key"] = (days * KEY_STEP + owner["sheet_row"]).where(counted)
     owner["cash_by_log"] = round_money(np.array(cash, dtype=float))

@@ -21,6 +21,8 @@ SHARES_WRONG: Final = (
     "The partners' shares on Settings must be numbers from 0 % to 100 % that add up to 100 %. Put "
     "them right, and this sheet fills itself."
 )
+TIES_FIRST: Final = "Mend first: the balances do not tie with cash and stock (see Do they tie?)."
+_BY_SHARES: Final = "To hold what is there by your shares,"
 _FLOWS: Final = ("put_in", "own_pocket", "profit", "took_out", "own_goods", "goods")
 
 
@@ -44,7 +46,7 @@ def work_out_partners(
     if not asks:
         years = _years(content, who, _Rows(pieces, lots, expenses, months))
         _fill_years(cells, who, years, months)
-        _fill_now(cells, who, years[-1])
+        _fill_now(cells, who, years[-1], float(cells[f"tie_{len(years)}"]))
     return pd.DataFrame([cells])
 
 
@@ -202,8 +204,8 @@ def _fill_years(
         }
 
 
-def _fill_now(cells: dict[str, Any], who: pd.DataFrame, last: _Year) -> None:
-    """What each has by now, and what makes it level."""
+def _fill_now(cells: dict[str, Any], who: pd.DataFrame, last: _Year, tie: float) -> None:
+    """What each has by now, and what makes it level; words for it only if the balances tie."""
     balances = last.closing
     level = _split(float(round_money(float(balances.sum()))), who)
     pays = np.maximum(round_money(level - balances), 0)
@@ -221,18 +223,20 @@ def _fill_now(cells: dict[str, Any], who: pd.DataFrame, last: _Year) -> None:
             cells[f"{key}_{place}"] = value
     if len(who) == 1:
         cells["settle"] = "One partner: there is nothing to settle."
+    elif tie != 0:
+        cells["settle"] = TIES_FIRST
     elif pays.sum() == 0:
         cells["settle"] = "All are level."
     elif len(who) == 2:
         payer, payee = who["shown"].iloc[int(pays.argmax())], who["shown"].iloc[int(gets.argmax())]
         amount = f"{pays.max():,.2f}"
         cells["settle"] = (
-            f"{payer} pays {payee} {amount}, and both are level. Then write on Owner money: put in "
+            f"{_BY_SHARES} {payer} pays {payee} {amount}. Then write on Owner money: put in "
             f"{amount} by {payer}, took out {amount} by {payee}."
         )
     else:
         cells["settle"] = (
-            "Those in row Pays pay, those in row Gets get, by way of the business or from hand to "
-            "hand, and all are level. Then write it on Owner money: put in by those who paid, took "
-            "out by those who got it."
+            f"{_BY_SHARES} those in row Pays pay, those in row Gets get, by way of the business or "
+            "from hand to hand. Then write it on Owner money: put in by those who paid, took out "
+            "by those who got it."
         )

@@ -8,11 +8,13 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
+from sheetfns.functions.growth import FEW_SALES, LONGEST_HISTORY
+from sheetfns.log.figures_cash import CashFlows
 from sheetfns.log.figures_rows import figure, setting, single, typed_setting
 from sheetfns.log.figures_stock import stock_at_cost
 from sheetfns.log.layout import DISCARDED, MONTHS, ODDS_EVERY, WEEKS_AHEAD
 from sheetfns.log.read import LogContent
-from sheetfns.money import round_money
+from sheetfns.money import PART_DIGITS, round_money
 
 _WEEK: Final = 7
 MONTH_DAYS: Final = 365 / 12
@@ -35,11 +37,18 @@ def work_out_pay(
     lots: pd.DataFrame,
     expenses: pd.DataFrame,
     *,
+    flows: CashFlows,
     owner: pd.DataFrame,
     months: pd.DataFrame,
 ) -> pd.DataFrame:
     """The results of Pay in one row; the odds in the functions edition only."""
-    pay = _claims(content, owner, months)
+    as_of = pd.Timestamp(content.settings["As_of_date"]).normalize()
+    pay: dict[str, Any] = {
+        "cash": flows.cash(as_of),
+        "stock_now": stock_at_cost(pieces, lots, as_of),
+        "profit_so_far": float(months["profit"].iloc[:MONTHS].sum()),
+    }
+    pay |= _claims(content, owner, pay)
     pay |= _averages(content, pieces, lots, expenses, pay["stock_now"])
     pay |= _break_even(content, pieces, pay)
     pay |= _needs(pay)
@@ -49,19 +58,17 @@ def work_out_pay(
     return pd.DataFrame([pay])
 
 
-def _claims(content: LogContent, owner: pd.DataFrame, months: pd.DataFrame) -> dict[str, Any]:
-    """The cash and what has a claim on it."""
-    shown = months.iloc[:MONTHS]
-    pay: dict[str, Any] = {
-        "months": float(len(shown)),
-        "cash": float(shown["closing_cash"].iloc[-1]) if len(shown) else 0.0,
-        "stock_now": float(shown["closing_stock"].iloc[-1]) if len(shown) else 0.0,
-    }
+def _claims(content: LogContent, owner: pd.DataFrame, pay: dict[str, Any]) -> dict[str, Any]:
+    """What has a claim on the cash, and what is left."""
+    pay = dict(pay)
     claims = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
     pay["to_mend"] = 0.0
     for key in (*claims, "pay_wanted"):
         typed = typed_setting(content, key.capitalize())
         pay[key] = 0.0 if typed is None or math.isnan(typed) else typed
+        pay["to_mend"] += typed is None or math.isnan(typed)
+    for name in ("Average_days", "Stale_days"):
+        typed = typed_setting(content, name)
         pay["to_mend"] += typed is None or math.isnan(typed)
     for key, name in _TYPED.items():
         typed = typed_setting(content, name)
@@ -72,8 +79,17 @@ def _claims(content: LogContent, owner: pd.DataFrame, months: pd.DataFrame) -> d
     arguments = [
         pay[key] for key in ("cash", "bills_due", "restock_reserve", "tax_reserve", "open_refunds")
     ]
-    pay["safe_draw"] = single("SAFE_DRAW", *arguments)
+    pay["claims"] = sum(pay[key] for key in claims)
+    pay["left_taxes"] = round(
+        pay["cash"] - pay["bills_due"] - pay["open_refunds"] - pay["tax_reserve"], PART_DIGITS
+    )
+    pay["safe_draw"] = math.nan if pay["to_mend"] else single("SAFE_DRAW", *arguments)
     pay["reason"] = "" if pay["to_mend"] else single("DRAW_REMARK", *arguments)
+    if not pay["to_mend"] and not pay["claims"] and pay["cash"] > 0:
+        pay["reason"] = (
+            "no bills, refunds, taxes or reserve are typed on Settings: type what has a claim on "
+            "it first"
+        )
     pay["answer"] = "Take nothing out now"
     if pay["to_mend"]:
         pay["answer"] = "Mend the amounts on Settings first"
@@ -82,13 +98,24 @@ def _claims(content: LogContent, owner: pd.DataFrame, months: pd.DataFrame) -> d
     counts = owner.dropna(subset=["count_key"]).sort_values("count_key")
     off = float(counts["difference"].iloc[-1]) if len(counts) else math.nan
     pay["count_off"] = off
-    pay["count_words"] = "The last count of cash agrees with the log."
-    if not len(counts):
-        pay["count_words"] = "Cash was never counted; count it before you take any out."
-    elif off:
-        pay["count_words"] = (
-            f"The last count of cash differs from the log by {off:,.2f}; find out why before you "
-            "take any out."
+    pay["count_words"] = "Cash was never counted; count it before you take any out."
+    pay["count_age"] = math.nan
+    if len(counts):
+        as_of = pd.Timestamp(content.settings["As_of_date"]).normalize()
+        age = (as_of - counts["moved_on"].iloc[-1].normalize()).days
+        pay["count_age"] = float(age)
+        pay["count_words"] = f"Cash counted {age} days ago agreed with the log."
+        if off:
+            pay["count_words"] = (
+                f"Cash counted {age} days ago differed from the log by {off:,.2f}; find out why "
+                "before you take any out."
+            )
+    profit = float(round_money(pay["profit_so_far"]))
+    pay["profit_words"] = f"Net profit so far: {profit:,.2f}. Partners shows whose it is."
+    if profit < 0:
+        pay["profit_words"] = (
+            f"So far the business has lost {-profit:,.2f}: what you take out is money that was put "
+            "in."
         )
     return pay
 
@@ -106,6 +133,8 @@ def _averages(
     def within(amounts: pd.Series[float], dates: pd.Series[Any]) -> float:
         return float(amounts[dates.dt.normalize().between(first, last)].sum())
 
+    gone = pieces["sold_on"].notna() | pieces["returned_on"].notna()
+    listed = pieces["listed_on"].notna() & ~gone
     thrown_away = pieces["landed_cost"].where(pieces["left_how"] == DISCARDED)
     pay: dict[str, Any] = {
         "first_day": first,
@@ -118,14 +147,14 @@ def _averages(
         "expenses": within(expenses["amount"], expenses["spent_on"]),
         "bought": within(pieces["outlay"], pieces["stock_date"])
         + within(lots["total"], lots["bought_on"]),
-        "listed_now": float(pieces.loc[pieces["listed_on"].notna(), "on_hand"].sum()),
-        "cost_now": float(pieces.loc[pieces["listed_on"].notna(), "cost_on_hand"].sum()),
+        "listed_now": float(pieces.loc[listed, "on_hand"].sum()),
+        "listed_cost": float(pieces.loc[listed, "cost_on_hand"].sum()),
         "stock_then": stock_at_cost(pieces, lots, first - pd.Timedelta(days=1)),
     }
     cost = pieces["landed_cost"]
-    pay["turned_cost"] = (
-        within(cost, pieces["sold_on"]) - within(cost, pieces["returned_on"]) + pay["discarded"]
-    )
+    kept = pieces["kept"] == 1
+    pay["turned_cost"] = within(cost.where(kept), pieces["sold_on"]) + pay["discarded"]
+    pay["free_profit"] = within(pieces["net_profit"].where(cost <= 0), pieces["sold_on"])
     for key in ("price", "variable_cost", "contribution", "ratio", "cost_per_piece"):
         pay[key] = math.nan
     sold = pay["pieces"]
@@ -134,7 +163,8 @@ def _averages(
     if sold:
         how_many = "1 piece" if sold == 1 else f"{sold:.0f} pieces"
         pay["average_words"] = (
-            f"{how_many} sold in {pay['days_words']}, with what refunds and discarded pieces cost."
+            f"{how_many} sold in {pay['days_words']}, with what their refunds and "
+            "discarded pieces cost."
         )
         pay["cost_per_piece"] = max(0.0, pay["turned_cost"]) / sold
     if sold and pay["net_sales"] >= 0:
@@ -146,10 +176,11 @@ def _averages(
             pay["ratio"] = pay["contribution"] / pay["price"]
     pay["return_rate"] = pay["days_to_turn"] = math.nan
     if pay["turned_cost"] > 0:
-        pay["return_rate"] = (pay["net_profit"] - pay["discarded"]) / pay["turned_cost"]
-        mean = (pay["stock_then"] + stock_now) / 2
-        if mean > 0:
-            pay["days_to_turn"] = single("DAYS_ON_HAND", mean, pay["turned_cost"], float(days))
+        earned = pay["net_profit"] - pay["free_profit"] - pay["discarded"]
+        pay["return_rate"] = earned / pay["turned_cost"]
+        if pay["stock_then"] + stock_now > 0:
+            stock = max(stock_now, (pay["stock_then"] + stock_now) / 2)
+            pay["days_to_turn"] = single("DAYS_ON_HAND", stock, pay["turned_cost"], float(days))
     return pay
 
 
@@ -189,6 +220,8 @@ def _needs(pay: dict[str, Any]) -> dict[str, Any]:
         "sold_share": share,
         "month_needs": wanted + pay["fixed_costs"],
         "month_brings": pay["contribution"] * pace,
+        "on_offer": pay["listed_now"] + pace,
+        "offer_cost": pay["listed_cost"] + pace * float(np.nan_to_num(pay["cost_per_piece"])),
     }
     keys = ("pieces_needed", "listed_needed", "cost_needed")
     needed: Any = None
@@ -211,9 +244,12 @@ def _weeks(content: LogContent, pay: dict[str, Any]) -> dict[str, Any]:
     found: dict[str, Any] = {
         "fixed_week": pay["fixed_costs"] * to_week,
         "pay_week": pay["pay_wanted"] * to_week,
-        "limit_week": pay["bought"] / pay["days_counted"] * _WEEK if math.isnan(limit) else limit,
+        "limit_week": limit,
     }
-    amounts = (pay["cash"], pay["stock_now"], *found.values())
+    if math.isnan(limit):
+        pace = min(pay["bought"], max(0.0, pay["turned_cost"]))
+        found["limit_week"] = pace / pay["days_counted"] * _WEEK
+    amounts = (pay["left_taxes"], pay["stock_now"], *found.values())
     found["ready"] = float(
         pay["return_rate"] >= -1
         and not math.isnan(pay["days_to_turn"])
@@ -229,36 +265,60 @@ def _weeks(content: LogContent, pay: dict[str, Any]) -> dict[str, Any]:
 def _terms(content: LogContent, pay: dict[str, Any]) -> tuple[float, ...]:
     """The arguments of GROWTH_PATH and WEEKS_TO_PAY."""
     return (
-        *(pay["cash"], pay["return_rate"], pay["days_to_turn"], WEEKS_AHEAD),
+        *(pay["left_taxes"], pay["return_rate"], pay["days_to_turn"], WEEKS_AHEAD),
         *(pay["fixed_week"], pay["pay_week"], setting(content, "Restock_reserve")),
         *(pay["limit_week"], pay["stock_now"]),
     )
 
 
 def _sentences(pay: dict[str, Any]) -> dict[str, str]:
-    found = {"no_margin_words": "No sales in these days, so nothing can be said."}
+    found = {"no_margin_words": f"No sales in {pay['days_words']}, so nothing can be said."}
     if pay["pieces"]:
         found["no_margin_words"] = (
             "A sale loses money on average: no number of sales covers the fixed costs."
         )
-    found["not_ready_words"] = f"No outlook yet: it needs stock and sales in {pay['days_words']}."
+    rough = pay["pieces"] < FEW_SALES or pay["days_counted"] < MONTH_DAYS - 1
+    found["few_words"] = ""
+    if pay["pieces"] and rough:
+        found["few_words"] = " So few sales or days make a rough guess."
+        found["average_words"] = pay["average_words"] + found["few_words"]
+    return found | _why_no_outlook(pay) | _of_the_month(pay, found["no_margin_words"])
+
+
+def _why_no_outlook(pay: dict[str, Any]) -> dict[str, str]:
+    why = "No outlook: there is no stock, or sales lose more than it cost."
+    if not pay["pieces"]:
+        why = f"No outlook yet: it needs sales in {pay['days_words']}."
+    elif pay["turned_cost"] <= 0:
+        why = "No outlook: what was sold in these days had cost nothing."
+    first = why
     if pay["to_mend"]:
-        found["not_ready_words"] = "No outlook: mend the amounts on Settings first."
-    elif pay["cash"] < 0:
-        found["not_ready_words"] = (
-            "No outlook: cash by the log is below 0. Enter what is missing first."
+        first = "No outlook: mend the amounts on Settings first."
+    elif pay["left_taxes"] < 0:
+        first = "No outlook: bills, refunds and taxes take more than the cash by the log."
+    return {"why_words": why, "not_ready_words": first}
+
+
+def _of_the_month(pay: dict[str, Any], no_margin: str) -> dict[str, str]:
+    """How far this month is, and whether an average one carries the pay."""
+    found = {
+        "covered_words": "No fixed costs are known: enter them on Expenses, or type them on "
+        "Settings."
+    }
+    if not math.isnan(pay["month_safety"]):
+        lower = float(round_money(100 * pay["month_safety"], 1))
+        found["covered_words"] = (
+            f"This month covers its fixed costs, and would with sales {lower:,.1f} % lower."
         )
     short = float(round_money(pay["break_even_sales"] - pay["month_sales"]))
     if math.isnan(short):
-        found["month_words"] = found["no_margin_words"]
+        found["month_words"] = no_margin
     elif short > 0:
         found["month_words"] = (
             f"This month needs sales of {short:,.2f} more to cover its fixed costs."
         )
-    elif math.isnan(pay["month_safety"]):
-        found["month_words"] = "This month has no fixed costs to cover."
     else:
-        found["month_words"] = "This month covers its fixed costs; sales could fall by that share."
+        found["month_words"] = found["covered_words"]
     gap = float(round_money(pay["month_brings"] - pay["month_needs"]))
     found["pay_gap_words"] = ""
     if gap >= 0:
@@ -272,31 +332,34 @@ def _sentences(pay: dict[str, Any]) -> dict[str, str]:
         found["pay_words"] = "Write the pay that you want a month on Settings."
     else:
         known = not math.isnan(pay["contribution"])
-        found["pay_words"] = found["pay_gap_words"] if known else found["no_margin_words"]
+        found["pay_words"] = found["pay_gap_words"] if known else no_margin
     return found
 
 
 def _words_ahead(pay: dict[str, Any], worth: float) -> dict[str, str]:
     """When the pay is carried, and whether it eats up what is there; `worth` is that at the end."""
-    found = dict.fromkeys(("weeks_words", "worth_words"), "")
-    if pay["ready"]:
-        week = pay["weeks_to_pay"]
-        when = "now" if week == 1 else f"week {week:.0f}"
-        found["weeks_words"] = "If the averages go on, the pay is " + (
-            f"not carried within {WEEKS_AHEAD} weeks."
-            if math.isnan(week)
-            else f"carried from {when} on."
-        )
-        now = pay["cash"] + pay["stock_now"]
-        if round_money(worth - now) < 0:
-            found["worth_words"] = (
-                f" Cash and stock fall from {round_money(now):,.2f} to {round_money(worth):,.2f} "
-                f"in {WEEKS_AHEAD} weeks."
-            )
-    outlook = found["weeks_words"] + found["worth_words"]
+    found = dict.fromkeys(("weeks_words", "worth_words", "limit_words"), "")
     if not pay["ready"]:
-        outlook = pay["not_ready_words"]
-    return found | {"outlook_words": outlook if pay["pay_wanted"] else ""}
+        return found | {"outlook_words": pay["not_ready_words"]}
+    week = pay["weeks_to_pay"]
+    when = "now" if week == 1 else f"week {week:.0f}"
+    found["weeks_words"] = (
+        f"By the averages alone the pay is not carried within {WEEKS_AHEAD} weeks."
+        if math.isnan(week)
+        else f"By the averages alone, which no month follows, the pay is carried from {when} on."
+    )
+    now = pay["left_taxes"] + pay["stock_now"]
+    if round_money(worth - now) < 0:
+        found["worth_words"] = (
+            f" It eats up what is there: free cash and stock go from {round_money(now):,.2f} to "
+            f"{round_money(worth):,.2f} in {WEEKS_AHEAD} weeks."
+        )
+    if pay["limit_week"] <= 0:
+        found["limit_words"] = (
+            " No stock is bought in it: type the most that you buy in a week on Settings."
+        )
+    carried = found["weeks_words"] if pay["pay_wanted"] else ""
+    return found | {"outlook_words": carried + found["worth_words"] + found["limit_words"]}
 
 
 def odds_arguments(
@@ -304,7 +367,7 @@ def odds_arguments(
 ) -> tuple[Any, ...] | None:
     """The arguments of GROWTH_ODDS up to the opening stock, or None if there are no odds."""
     sales = (pieces["kept"] == 1) & (pieces["history_cost"] > 0)
-    if not pay["ready"] or sales.sum() <= 1:
+    if not pay["ready"] or sales.sum() <= 1 or pieces["history_cost"].count() > LONGEST_HISTORY:
         return None
     stake, _, _, *rest = _terms(content, pay)
     history = ("history_cost", "history_profit", "history_days")
@@ -321,8 +384,7 @@ def _outlook(content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]) -> 
     found |= _words_ahead(pay, found["worth_then"])
     found |= {f"average_{week}": path["worth"].iloc[week - 1] for week in weeks}
     rows: Any = None
-    arguments = None
-    found["odds_words"] = ""
+    found["odds_words"] = found["chance_words"] = ""
     found["odds_remark"] = (
         "Low, middle, high and chances are worked out in the functions edition, or by the command "
         "outlook."
@@ -330,17 +392,27 @@ def _outlook(content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]) -> 
     if content.edition == "functions":
         arguments = odds_arguments(content, pieces, pay)
         found["odds_ready"] = float(arguments is not None)
-        found["odds_remark"] = (
-            "Odds need two sales of pieces that cost something."
-            if pay["ready"]
-            else pay["not_ready_words"]
-        )
-    if arguments is not None:
-        rows = figure("GROWTH_ODDS", *arguments, setting(content, "Outlook_paths"))
-        found["odds_words"] = found["odds_remark"] = rows[0][5]
+        found["odds_remark"] = pay["not_ready_words"]
+        if pay["ready"]:
+            found["odds_remark"] = (
+                "Odds need two sales of pieces that cost something, and no more than 20,000 pieces."
+            )
+        if arguments is not None:
+            rows = figure("GROWTH_ODDS", *arguments, setting(content, "Outlook_paths"))
+    if rows is not None:
+        found["odds_words"] = rows[0][5]
+        found["chance_words"] = "Drawn from the pieces of this log."
+        if pay["pay_wanted"]:
+            chance = round_money(100 * rows[ODDS_EVERY - 1][4], 0)
+            found["chance_words"] = (
+                f"The whole pay is drawn in every week from week {ODDS_EVERY} on in {chance:.0f} "
+                "of 100 courses."
+            )
+        found["odds_remark"] = f"{found['chance_words']} {found['odds_words']}".strip()
     for week in weeks:
         for place, column in enumerate(_ODDS_COLUMNS, 1):
-            found[f"{column}_{week}"] = math.nan if rows is None else rows[week - 1][place]
+            blank = rows is None or (column == "chance" and not pay["pay_wanted"])
+            found[f"{column}_{week}"] = math.nan if blank else rows[week - 1][place]
     return found
 
 
@@ -356,5 +428,5 @@ def work_out_outlook(content: LogContent, pay: pd.DataFrame) -> pd.DataFrame:
     rows = figure("GROWTH_PATH", *_terms(content, terms)) if terms["ready"] else None
     path[list(columns)] = np.nan if rows is None else np.array(rows, dtype=float)
     path["paid_out"] = terms["fixed_week"] if rows is not None else math.nan
-    path["worth"] = path["cash"] + path["stock"]
+    path["worth"] = path["cash"] + path["stock"] - path["owed"]
     return path

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.figures_rows import looked_up, setting
-from sheetfns.log.layout import DISCARDED, NO_PLACE
+from sheetfns.log.layout import DISCARDED, DONATED, NO_PLACE, OWN_USE, RELISTED
 from sheetfns.log.read import LogContent
 from sheetfns.log.sheets import FIRST_ROW
 from sheetfns.money import round_money
@@ -56,16 +56,17 @@ def add_stock_columns(content: LogContent, pieces: pd.DataFrame, lots: pd.DataFr
 
 def _add_history(pieces: pd.DataFrame, *, kept: pd.Series[bool], named: pd.Series[bool]) -> None:
     """What each piece tells of how money comes back."""
-    discarded = pieces["left_how"] == DISCARDED
-    left_otherwise = (pieces["left_how"] != "") & ~discarded
+    how = pieces["left_how"]
     incomplete = pieces["sold_on"].notna() & pieces["net_profit"].isna()
-    tells = named & (pieces["days_held"] >= 0) & ~left_otherwise & ~incomplete
-    pieces["history_cost"] = pieces["landed_cost"].where(tells)
+    tells = named & (pieces["days_held"] >= 0) & ~how.isin((OWN_USE, DONATED)) & ~incomplete
+    pieces["history_cost"] = pieces["landed_cost"].mask(how == RELISTED, 0 * pieces["landed_cost"])
+    pieces["history_cost"] = pieces["history_cost"].where(tells)
     tells = pieces["history_cost"].notna()
-    profit = pieces["net_profit"].where(kept).mask(discarded, -pieces["landed_cost"])
-    pieces["history_profit"] = profit.where(tells)
+    lost = pieces["history_cost"].where(how == DISCARDED, 0.0)
+    pieces["history_profit"] = (pieces["net_profit"].fillna(0) - lost).where(tells)
     pieces["history_days"] = pieces["days_held"].where(tells)
-    pieces["history_over"] = pieces["history_profit"].notna().astype(float).where(tells)
+    over = kept | how.isin((DISCARDED, RELISTED))
+    pieces["history_over"] = over.astype(float).where(tells)
     pieces["cost_days"] = pieces["history_cost"] * pieces["history_days"].clip(lower=1)
 
 

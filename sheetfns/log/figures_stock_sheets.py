@@ -105,7 +105,9 @@ def _turning(
     note = ""
     if first > last:
         note = "Figures as of is before the first month: see Settings."
-    elif turning["cost_of_sold"] <= 0:
+    elif turning["cost_of_sold"] < 0:
+        note = "More came back than was sold in these days."
+    elif turning["cost_of_sold"] == 0:
         note = "Nothing that cost money was sold in these days."
     elif turning["stock_then"] + stock["stock_now"] <= 0:
         note = "There is no stock at cost."
@@ -272,7 +274,7 @@ def _places(pieces: pd.DataFrame) -> dict[str, Any]:
             row |= {"name": first["place"], "row": first["place_row"]}
         found |= {f"place_{key}_{i}": value for key, value in row.items()}
     more = len(ranked) - PLACE_ROWS
-    words = f"Not shown: places that earned less, {more} of them." if more > 0 else ""
+    words = f"Not shown: places that earned no more, {more} of them." if more > 0 else ""
     return found | {"more_places": words}
 
 
@@ -284,7 +286,7 @@ def work_out_stale(content: LogContent, pieces: pd.DataFrame) -> pd.DataFrame:
     came_back = stale["sold_on"].notna() | stale["returned_on"].notna()
     listed = _is_listed(stale)
     stale["not_ready"] = np.select(
-        [came_back, ~listed, stale["asking_price"].isna()],
+        [came_back, ~listed, ~(stale["asking_price"] > 0)],
         ["came back: list it in a new row", "list it first", "type its asking price"],
         "",
     )
@@ -298,8 +300,8 @@ def work_out_stale(content: LogContent, pieces: pd.DataFrame) -> pd.DataFrame:
     _leave(stale, priced)
     new, first = stale["new_price"], stale["asking"]
     stale["stay"] = np.select(
-        [new.isna(), stale["share_off"] == 0],
-        ["", "wait: no step reached yet"],
+        [new.isna(), first < stale["floor"], stale["share_off"] == 0],
+        ["", "asked below break-even: it loses", "wait: no step reached yet"],
         "keep it: no room above its floor",
     )
     stale["advice"] = np.select(

@@ -249,7 +249,7 @@ class _Rows:
         )
 
     def patterns(self, column: str) -> None:
-        """Report numbers that a spreadsheet takes as patterns."""
+        """Report names that a spreadsheet takes as patterns."""
         words = self.read.words(column)
         refusals = {word: pattern_refusal(self.header(column), word) for word in set(words)}
         self.say(
@@ -278,7 +278,10 @@ class _Rows:
         if as_of is not None:
             self.once_in_a_row(
                 "after_as_of",
-                {column: self.read.dates(column) > np.datetime64(as_of) for column in columns},
+                {
+                    column: self.read.dates(column).astype("datetime64[D]") > np.datetime64(as_of)
+                    for column in columns
+                },
                 f"is after {as_of}, the day that figures are as of; mend the date, or that day on "
                 f"{SETTINGS}",
             )
@@ -333,6 +336,7 @@ def _pieces(rows: _Rows, read: Mapping[str, ReadRows]) -> None:
     )
     rows.twice("item_no")
     rows.patterns("item_no")
+    rows.patterns("found_at")
     rows.blank(
         alone & ~rows.filled("bought_on"),
         "no_date",
@@ -541,6 +545,8 @@ def _lots(rows: _Rows, read: Mapping[str, ReadRows]) -> None:
     )
     rows.twice("lot_no")
     rows.patterns("lot_no")
+    rows.patterns("found_at")
+    rows.after_as_of("bought_on")
     rows.blank(lot & ~rows.filled("bought_on"), "no_date", "bought_on", "write the day of purchase")
     rows.blank(
         lot & ~rows.filled("paid"), "no_paid", "paid", "write the price of the whole lot, or 0"

@@ -111,7 +111,8 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                     "opening",
                     "Had at start",
                     MONEY,
-                    "Part of the cash and stock at that start; all blank: by the shares.",
+                    "Part of the cash and stock at that start, with what each paid for that stock; "
+                    "all blank: by the shares.",
                     unit="money",
                 ),
             ),

@@ -87,7 +87,11 @@ COMPARABLE_CHECKS: Final = (
             "ROW_ONE", str(ROW_ONE)
         ),
     ),
-    RowCheck("after_as_of", "dated after Figures as of (Settings)", "MAX({seen_on},0)>As_of_date"),
+    RowCheck(
+        "after_as_of",
+        "dated after Figures as of (Settings)",
+        "INT(MAX({seen_on},0))>INT(As_of_date)",
+    ),
 )
 
 
@@ -335,13 +339,13 @@ _WORKINGS: Final = (
         COUNT,
     ),
     _working(
-        "centre",
+        "center",
         "Center",
         _middle_of("Comps_basis", "Comps_rank_of_price"),
         "Median of all sales.",
         MONEY,
     ),
-    _working("distance", "Distance", "ROUND(ABS({basis}-{centre}),6)", "From the centre.", MONEY),
+    _working("distance", "Distance", "ROUND(ABS({basis}-{center}),6)", "From the center.", MONEY),
     _working(
         "distance_key",
         "Order of it",
@@ -360,8 +364,8 @@ _WORKINGS: Final = (
         "spread",
         "Spread",
         f"MAX(Spread_scale*{_middle_of('Comps_distance', 'Comps_distance_rank')},"
-        "Least_spread*{centre})",
-        "Usual distance from the centre.",
+        "Least_spread*{center})",
+        "Usual distance from the center.",
         MONEY,
     ),
     _working(

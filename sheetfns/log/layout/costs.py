@@ -40,7 +40,11 @@ _EXPENSE_CHECKS: Final = (
         "paid from is not on Settings",
         'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)',
     ),
-    RowCheck("after_as_of", "dated after Figures as of (Settings)", "MAX({spent_on},0)>As_of_date"),
+    RowCheck(
+        "after_as_of",
+        "dated after Figures as of (Settings)",
+        "INT(MAX({spent_on},0))>INT(As_of_date)",
+    ),
     RowCheck(
         "before_first",
         "before First month (Settings)",
@@ -97,7 +101,9 @@ _TRIP_CHECKS: Final = (
         'AND({driven_on}<>"",{rate}="")',
     ),
     RowCheck(
-        "after_as_of", "dated after Figures as of (Settings)", "MAX({driven_on},0)>As_of_date"
+        "after_as_of",
+        "dated after Figures as of (Settings)",
+        "INT(MAX({driven_on},0))>INT(As_of_date)",
     ),
 )
 

@@ -45,7 +45,7 @@ def words(
 
 
 def _unit(kind: Kind) -> str:
-    return "" if kind.holds == "text" else kind.unit
+    return "" if kind.holds == "text" or kind.unit == "%" else kind.unit
 
 
 def caution_words(*, lines: int) -> FormRow:

@@ -43,6 +43,11 @@ LOT_CHECKS: Final = (
         'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)',
     ),
     RowCheck(
+        "after_as_of",
+        "dated after Figures as of (Settings)",
+        "INT(MAX({bought_on},0))>INT(As_of_date)",
+    ),
+    RowCheck(
         "no_values",
         "no piece has an expected price",
         "IF(COUNT({pieces},{expected_sum})=2,AND({pieces}>0,{expected_sum}=0),FALSE)",

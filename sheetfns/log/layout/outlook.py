@@ -74,7 +74,12 @@ _FLOWS = (
     ),
 )
 _ENDS = (
-    _weekly("cash", "Cash", "{before_pay}-{drawn}-{bought}", "Cash at the end of the week."),
+    _weekly(
+        "cash",
+        "Cash",
+        "{before_pay}-{drawn}-{bought}",
+        "Cash at the end of the week; it begins without bills, refunds and taxes.",
+    ),
     _weekly(
         "stock",
         "Stock at cost",
@@ -82,14 +87,19 @@ _ENDS = (
         "Stock at cost at the end of the week.",
     ),
     _weekly("owed", "Owed", "MAX(-{left_over},0)", "Costs that could not be paid yet."),
-    _weekly("worth", "Cash and stock", "{cash}+{stock}", "Both together, at cost."),
+    _weekly(
+        "worth",
+        "All together",
+        "{cash}+{stock}-{owed}",
+        "Cash and stock at cost, less what is owed.",
+    ),
 )
 _WORKINGS = (
     _working(
         "left_over",
         "Left after costs",
         MONEY,
-        _at_first("Pay_cash", "{cash@-1}-{owed@-1}") + "+{came_in}-{paid_out}",
+        _at_first("Pay_left_taxes", "{cash@-1}-{owed@-1}") + "+{came_in}-{paid_out}",
         "Cash after what is owed and fixed costs; below 0 if it does not do.",
     ),
     _working("before_pay", "Before pay", MONEY, "MAX({left_over},0)", "Cash before pay."),

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from sheetfns.kinds import COUNT, MONEY
 from sheetfns.log.layout.parts import (
+    CASH_IN,
+    CASH_OUT,
+    cash_until,
     date_column,
     findings_column,
     grouped,
@@ -35,7 +39,11 @@ _OWNER_CHECKS: Final = (
         "partner is not on Settings",
         'AND(N({put_in})+N({took_out})<>0,IF({partner}="",TRUE,COUNTIF(Partner_name,{partner})=0))',
     ),
-    RowCheck("after_as_of", "dated after Figures as of (Settings)", "MAX({moved_on},0)>As_of_date"),
+    RowCheck(
+        "after_as_of",
+        "dated after Figures as of (Settings)",
+        "INT(MAX({moved_on},0))>INT(As_of_date)",
+    ),
     RowCheck(
         "before_first",
         "before First month (Settings)",
@@ -48,10 +56,6 @@ _OWNER_CHECKS: Final = (
         notice=True,
     ),
 )
-
-
-def _to_date(amount: str, day: str) -> str:
-    return f'SUMIFS({amount},{day},">="&First_month,{day},"<"&{{moved_on}}+1)'
 
 
 def owner_money_sheet(rows: int) -> TableSheet:
@@ -94,46 +98,18 @@ def owner_money_sheet(rows: int) -> TableSheet:
                 row_check_column("moved_on"),
             ),
         ),
-        working_column(
-            "money_in",
-            "In to date",
-            MONEY,
-            Plain(
-                "+".join(
-                    _to_date(amount, day)
-                    for amount, day in (
-                        ("Log_income", "Log_sold_on"),
-                        ("Owner_put_in", "Owner_moved_on"),
-                        ("Log_owner_paid", "Log_stock_date"),
-                        ("Lots_owner_paid", "Lots_bought_on"),
-                        ("Expenses_owner_paid", "Expenses_spent_on"),
-                    )
-                ),
-                blank_if=counted,
-            ),
-            "Money in up to that day.",
-        ),
-        working_column(
-            "money_out",
-            "Out to date",
-            MONEY,
-            Plain(
-                "+".join(
-                    _to_date(amount, day)
-                    for amount, day in (
-                        ("Log_refund", "Log_refund_day"),
-                        ("Log_fee", "Log_sold_on"),
-                        ("Log_postage_used", "Log_sold_on"),
-                        ("Log_packing_used", "Log_sold_on"),
-                        ("Log_outlay", "Log_stock_date"),
-                        ("Lots_total", "Lots_bought_on"),
-                        ("Expenses_amount", "Expenses_spent_on"),
-                        ("Owner_took_out", "Owner_moved_on"),
-                    )
-                ),
-                blank_if=counted,
-            ),
-            "Money out up to that day.",
+        *(
+            working_column(
+                key,
+                header,
+                MONEY,
+                replace(cash_until("INT({moved_on})+1", flows), blank_if=counted),
+                "Up to the end of that day.",
+            )
+            for key, header, flows in (
+                ("money_in", "In to date", CASH_IN),
+                ("money_out", "Out to date", CASH_OUT),
+            )
         ),
         working_column(
             "count_key",

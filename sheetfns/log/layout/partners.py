@@ -292,7 +292,8 @@ def _now() -> tuple[FormRow, ...]:
             "settle",
             Plain(
                 'IF({number}=1,"One partner: there is nothing to settle.",'
-                'IF({pays_all}=0,"All are level.",{how_to_settle}))',
+                'IF(ABS({tie_now})>0.004,"Mend first: the balances do not tie with cash and stock '
+                '(see Do they tie?).",{how_to_settle}))',
                 "{years_so_far}=0",
             ),
             lines=2,
@@ -376,11 +377,12 @@ def _workings() -> tuple[FormRow, ...]:
 
     paid = "FIXED({pays_all},2)"
     how = (
-        f'IF({{number}}=2,{{payer}}&" pays "&{{payee}}&" "&{paid}&", and both are level. Then '
-        f'write on Owner money: put in "&{paid}&" by "&{{payer}}&", took out "&{paid}&" by "&'
-        '{payee}&".","Those in row Pays pay, those in row Gets get, by way of the business or '
-        "from hand to hand, and all are level. Then write it on Owner money: put in by those who "
-        'paid, took out by those who got it.")'
+        'IF({pays_all}=0,"All are level.","To hold what is there by your shares, "&'
+        f'IF({{number}}=2,{{payer}}&" pays "&{{payee}}&" "&{paid}&". Then write on Owner money: '
+        f'put in "&{paid}&" by "&{{payer}}&", took out "&{paid}&" by "&{{payee}}&".",'
+        '"those in row Pays pay, those in row Gets get, by way of the business or from hand to '
+        "hand. Then write it on Owner money: put in by those who paid, took out by those who got "
+        'it."))'
     )
     rows = [
         heading("Workings (do not type)"),
@@ -411,6 +413,12 @@ def _workings() -> tuple[FormRow, ...]:
         ),
         working("payer", "Who pays", TEXT, Plain(one_of("pays"), "{number}<>2")),
         working("payee", "Who gets", TEXT, Plain(one_of("gets"), "{number}<>2")),
+        working(
+            "tie_now",
+            "Difference by now",
+            MONEY,
+            Plain(f"INDEX({{tie_1}}:{{tie_{YEARS}}},{{years_so_far}})", "{years_so_far}=0"),
+        ),
         working("how_to_settle", "Words for it", TEXT, Plain(how)),
         working(
             "start_all",

@@ -94,6 +94,34 @@ def grouped(group: str, columns: tuple[Column, ...]) -> tuple[Column, ...]:
     return tuple(replace(column, group=group) for column in columns)
 
 
+CASH_IN: Final = (
+    ("Log_income", "Log_sold_on"),
+    ("Owner_put_in", "Owner_moved_on"),
+    ("Log_owner_paid", "Log_stock_date"),
+    ("Lots_owner_paid", "Lots_bought_on"),
+    ("Expenses_owner_paid", "Expenses_spent_on"),
+)
+CASH_OUT: Final = (
+    ("Log_refund", "Log_refund_day"),
+    ("Log_fee", "Log_sold_on"),
+    ("Log_postage_used", "Log_sold_on"),
+    ("Log_packing_used", "Log_sold_on"),
+    ("Log_outlay", "Log_stock_date"),
+    ("Lots_total", "Lots_bought_on"),
+    ("Expenses_amount", "Expenses_spent_on"),
+    ("Owner_took_out", "Owner_moved_on"),
+)
+
+
+def cash_until(end: str, flows: tuple[tuple[str, str], ...]) -> Plain:
+    """What came in, or went out, since the first month and before a day."""
+    return Plain(
+        "+".join(
+            f'SUMIFS({amount},{day},">="&First_month,{day},"<"&{end})' for amount, day in flows
+        )
+    )
+
+
 def before(amount: str, day: str, end: str) -> str:
     """A sum over the rows dated before a day."""
     return f'SUMIFS({amount},{day},"<"&{end})'

@@ -11,6 +11,8 @@ from sheetfns.log.layout.pay_steps import NOT_READY, pay_steps
 from sheetfns.log.layout.words import ODDS_EVERY, PAY, WEEKS_AHEAD
 from sheetfns.log.sheets import ByEdition, Call, FormCell, FormRow, FormSheet, Formula, Plain
 
+_CHANCE: Final = 5
+"""The cell of GROWTH_ODDS with the chance that the pay is carried."""
 _WEEKS: Final = range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY)
 _NO_SALE: Final = '{contribution}=""'
 _NO_MARGIN: Final = "N({contribution})<=0"
@@ -21,11 +23,14 @@ _CLAIMS: Final = {
     "tax_reserve": "{tax_reserve}",
     "open_refunds": "{open_refunds}",
 }
+_NOTHING_TYPED: Final = (
+    "no bills, refunds, taxes or reserve are typed on Settings: type what has a claim on it first"
+)
 _NO_DRAW: Final = "{to_mend}>0"
 
 
 def _this_month(amount: str, day: str) -> str:
-    return f'SUMIFS({amount},{day},">="&{{month_start}},{day},"<"&As_of_date+1)'
+    return f'SUMIFS({amount},{day},">="&{{month_start}},{day},"<"&INT(As_of_date)+1)'
 
 
 def _setting(key: str, label: str, name: str) -> FormRow:
@@ -53,10 +58,16 @@ def _draw_rows() -> tuple[FormRow, ...]:
             "reason",
             ByEdition(
                 Plain(
-                    f'IF({{cash}}<=0,"{NO_CASH}",INDEX({{remark_1}}:{{remark_5}},1+{reached}))',
+                    f'IF({{cash}}<=0,"{NO_CASH}",IF({{claims}}=0,"{_NOTHING_TYPED}",'
+                    f"INDEX({{remark_1}}:{{remark_5}},1+{reached})))",
                     blank_if=_NO_DRAW,
                 ),
-                Call("DRAW_REMARK", _CLAIMS, blank_if=_NO_DRAW),
+                Call(
+                    "DRAW_REMARK",
+                    _CLAIMS,
+                    blank_if=_NO_DRAW,
+                    around=f'IF(AND({{claims}}=0,{{cash}}>0),"{_NOTHING_TYPED}",{{}})',
+                ),
             ),
             lines=1,
         ),
@@ -64,9 +75,18 @@ def _draw_rows() -> tuple[FormRow, ...]:
             "count_words",
             Plain(
                 'IF({count_row}="","Cash was never counted; count it before you take any out.",'
-                'IF({count_off}=0,"The last count of cash agrees with the log.",'
-                '"The last count of cash differs from the log by "&FIXED({count_off},2)'
-                '&"; find out why before you take any out."))'
+                'IF({count_off}=0,"Cash counted "&{count_age}&" days ago agreed with the log.",'
+                '"Cash counted "&{count_age}&" days ago differed from the log by "'
+                '&FIXED({count_off},2)&"; find out why before you take any out."))'
+            ),
+            lines=1,
+        ),
+        words(
+            "profit_words",
+            Plain(
+                'IF(ROUND({profit_so_far},2)<0,"So far the business has lost "'
+                '&FIXED(-{profit_so_far},2)&": what you take out is money that was put in.",'
+                '"Net profit so far: "&FIXED({profit_so_far},2)&". Partners shows whose it is.")'
             ),
             lines=1,
         ),
@@ -79,7 +99,7 @@ def _draw_rows() -> tuple[FormRow, ...]:
             "cash",
             "Cash by the log",
             MONEY,
-            Plain("IF({months}=0,0,INDEX(Money_closing_cash,{months}))"),
+            Plain("ROUND(Opening_cash+{cash_in}-{cash_out},2)"),
         ),
         _setting("bills_due", "Less bills not paid yet", "Bills_due"),
         _setting("open_refunds", "Less refunds not paid yet", "Open_refunds"),
@@ -99,7 +119,7 @@ def _average_rows() -> tuple[FormRow, ...]:
             Plain(
                 'IF({pieces}=0,"No piece was sold and kept in "&{days_words}&".",{pieces}'
                 '&IF({pieces}=1," piece"," pieces")&" sold in "&{days_words}'
-                '&", with what refunds and discarded pieces cost.")'
+                '&", with what their refunds and discarded pieces cost."&{few_words})'
             ),
             lines=1,
         ),
@@ -190,9 +210,7 @@ def _month_rows() -> tuple[FormRow, ...]:
                 'IF({break_even_sales}="",{no_margin_words},'
                 'IF(ROUND({break_even_sales}-{month_sales},2)>0,"This month needs sales of "'
                 "&FIXED(ROUND({break_even_sales}-{month_sales},2),2)"
-                '&" more to cover its fixed costs.",IF({month_safety}="",'
-                '"This month has no fixed costs to cover.",'
-                '"This month covers its fixed costs; sales could fall by that share.")))'
+                '&" more to cover its fixed costs.",{covered_words}))'
             ),
             lines=1,
         ),
@@ -250,16 +268,16 @@ def _pay_rows() -> tuple[FormRow, ...]:
             ("month_pace", "{pieces}/{days_counted}*Month_days"),
         ),
         _needed_and_now(
-            ("Pieces listed, to sell so many", "pieces"),
+            ("Pieces on offer in the month", "pieces"),
             QUANTITY,
             ("listed_needed", f"{pieces}/{{sold_share}}", 2),
-            ("listed_now", 'SUMIFS(Log_on_hand,Log_listed_on,">0")'),
+            ("on_offer", "{listed_now}+{month_pace}"),
         ),
         _needed_and_now(
             ("Their cost", "money"),
             MONEY,
             ("cost_needed", f"{pieces}/{{sold_share}}*{{cost_per_piece}}", 3),
-            ("cost_now", 'SUMIFS(Log_cost_on_hand,Log_listed_on,">0")'),
+            ("offer_cost", "{listed_cost}+{month_pace}*N({cost_per_piece})"),
         ),
         words(
             "pay_words",
@@ -272,7 +290,8 @@ def _pay_rows() -> tuple[FormRow, ...]:
         words(
             "outlook_words",
             Plain(
-                'IF({pay_wanted}=0,"",IF({ready}<>1,{not_ready_words},{weeks_words}&{worth_words}))'
+                'IF({ready}<>1,{not_ready_words},IF({pay_wanted}=0,"",{weeks_words})'
+                "&{worth_words}&{limit_words})"
             ),
             lines=1,
         ),
@@ -285,7 +304,7 @@ def _odds(week: int, place: int) -> ByEdition:
         "profits": "Log_history_profit",
         "days": "Log_history_days",
         "sold_flags": "Log_history_over",
-        "stake": "{cash}",
+        "stake": "{left_taxes}",
         "weeks": "COUNT(Outlook_week)",
         "fixed_costs_week": "{fixed_week}",
         "pay_week": "{pay_week}",
@@ -294,7 +313,8 @@ def _odds(week: int, place: int) -> ByEdition:
         "opening_stock": "{stock_now}",
         "paths": "Outlook_paths",
     }
-    call = Call("GROWTH_ODDS", arguments, "{odds_ready}<>1", around=f"INDEX({{}},{week},{place})")
+    blank = "OR({odds_ready}<>1,{pay_wanted}=0)" if place == _CHANCE else "{odds_ready}<>1"
+    call = Call("GROWTH_ODDS", arguments, blank, around=f"INDEX({{}},{week},{place})")
     return ByEdition(Plain('""'), call)
 
 
@@ -308,17 +328,18 @@ def _outlook_rows() -> tuple[FormRow, ...]:
             _cell(f"low_{week}", MONEY, _odds(week, 2)),
             _cell(f"middle_{week}", MONEY, _odds(week, 3)),
             _cell(f"high_{week}", MONEY, _odds(week, 4)),
-            _cell(f"chance_{week}", RATE, _odds(week, 5), cell_format="0%"),
+            _cell(f"chance_{week}", RATE, _odds(week, _CHANCE), cell_format="0%"),
         )
         return FormRow(cells=cells, heads_row=True)
 
     return (
         heading("Cash and stock ahead, by week", "average", "low", "middle", "high", "pay carried"),
         field(
-            "Average: sheet Outlook. Low, middle, high: of ten courses drawn from the log's own "
-            "pieces, one ends below low, five below middle, nine below high. Pay carried: the "
-            "chance that the whole pay is drawn in every week from this one on. It tells of the "
-            "past of this log, not of what the market will do."
+            "Cash without bills, refunds and taxes, and stock at cost, less what is owed. Average: "
+            "sheet Outlook. Low, middle, high: of ten courses drawn from all pieces of the log one "
+            "ends below low, five below middle, nine below high. Pay carried: the chance of the "
+            "whole pay in every week from this one to the last; near the end few weeks are left to "
+            "fail. It tells of the past of this log, not of what the market will do."
         ),
         words(
             "odds_remark",
@@ -329,7 +350,8 @@ def _outlook_rows() -> tuple[FormRow, ...]:
                 ),
                 Plain(
                     'IF({ready}<>1,{not_ready_words},IF({odds_ready}<>1,"Odds need two sales of '
-                    'pieces that cost something.",{odds_words}))'
+                    'pieces that cost something, and no more than 20,000 pieces.",'
+                    'TRIM({chance_words}&" "&{odds_words})))'
                 ),
             ),
             lines=1,

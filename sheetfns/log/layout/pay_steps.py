@@ -4,21 +4,27 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.functions.growth import MOST_WEEKS
+from sheetfns.functions.growth import FEW_SALES, LONGEST_HISTORY, MOST_WEEKS
 from sheetfns.functions.pay import CLAIMS, FREE
 from sheetfns.kinds import COUNT, DATE, DAYS, MONEY, QUANTITY, RATE, RATIO, TEXT
 from sheetfns.log.layout.form_parts import heading, working
-from sheetfns.log.layout.parts import stock_before
-from sheetfns.log.layout.words import DISCARDED
+from sheetfns.log.layout.parts import CASH_IN, CASH_OUT, cash_until, stock_before
+from sheetfns.log.layout.words import DISCARDED, ODDS_EVERY
 from sheetfns.log.sheets import ByEdition, Call, FormCell, FormRow, Formula, Plain
 
-_NEEDED: Final = "Bills_due,Open_refunds,Tax_reserve,Restock_reserve,Pay_wanted"
+_NEEDED: Final = (
+    "Bills_due,Open_refunds,Tax_reserve,Restock_reserve,Pay_wanted,Average_days,Stale_days"
+)
 NOT_READY: Final = "{ready}<>1"
 
 
 def _within(amount: str, day: str, also: str = "") -> str:
     """A sum over the days that averages are taken over."""
-    return f'SUMIFS({amount},{day},">="&{{first_day}},{day},"<"&As_of_date+1{also})'
+    return f'SUMIFS({amount},{day},">="&{{first_day}},{day},"<"&INT(As_of_date)+1{also})'
+
+
+def _rounded(text: str) -> str:
+    return f"ROUND({text},2)"
 
 
 def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
@@ -27,7 +33,6 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
     claims = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
     left = ("left_bills", "left_refunds", "left_taxes", "left_stock")
     before = ("cash", *left[:-1])
-    """The workings, with a heading over them."""
     return (
         heading("Workings (do not type)"),
         working(
@@ -39,12 +44,25 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
                 f"<{_NEEDED.count(',') + 1})+ISTEXT(Fixed_costs)+ISTEXT(Weekly_limit)"
             ),
         ),
-        working("months", "Months on Money", COUNT, Plain("COUNT(Money_month)"), "months"),
+        *(
+            working(key, label, MONEY, cash_until("INT(As_of_date)+1", flows))
+            for key, label, flows in (
+                ("cash_in", "Cash in so far", CASH_IN),
+                ("cash_out", "Cash out so far", CASH_OUT),
+            )
+        ),
         working(
             "stock_now",
             "Stock at cost now",
             MONEY,
-            Plain("IF({months}=0,0,INDEX(Money_closing_stock,{months}))"),
+            Plain(_rounded(stock_before("INT(As_of_date)+1"))),
+        ),
+        working("profit_so_far", "Net profit so far", MONEY, Plain("SUM(Money_profit)")),
+        working(
+            "claims",
+            "Claims on the cash",
+            MONEY,
+            Plain("{bills_due}+{open_refunds}+{tax_reserve}+{restock_reserve}"),
         ),
         *(
             working(
@@ -74,6 +92,15 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "Its difference",
             MONEY,
             Plain("N(INDEX(Owner_difference,{count_row}))", blank_if='{count_row}=""'),
+        ),
+        working(
+            "count_age",
+            "Days since then",
+            DAYS,
+            Plain(
+                "INT(As_of_date)-INT(INDEX(Owner_moved_on,{count_row}))", blank_if='{count_row}=""'
+            ),
+            "days",
         ),
         working(
             "first_day",
@@ -135,20 +162,34 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "turned_cost",
             "Cost of sold and discarded",
             MONEY,
-            Plain(
-                _within("Log_landed_cost", "Log_sold_on")
-                + "-"
-                + _within("Log_landed_cost", "Log_returned_on")
-                + "+{discarded}"
-            ),
+            Plain(_within("Log_landed_cost", "Log_sold_on", ",Log_kept,1") + "+{discarded}"),
         ),
-        working("stock_then", "Stock before those days", MONEY, Plain(stock_before("{first_day}"))),
+        working(
+            "free_profit",
+            "Profit of free pieces",
+            MONEY,
+            Plain(_within("Log_net_profit", "Log_sold_on", ',Log_landed_cost,"<=0"')),
+        ),
+        working(
+            "stock_then",
+            "Stock before those days",
+            MONEY,
+            Plain(_rounded(stock_before("{first_day}"))),
+        ),
         working(
             "cost_per_piece",
             "Cost of a piece sold",
             MONEY,
             Plain("MAX(0,{turned_cost})/{pieces}", blank_if="{pieces}=0"),
         ),
+        working(
+            "listed_now",
+            "Pieces listed now",
+            COUNT,
+            Plain("SUMIFS(Log_on_hand,Log_stage,2)"),
+            "pieces",
+        ),
+        working("listed_cost", "Their cost", MONEY, Plain("SUMIFS(Log_cost_on_hand,Log_stage,2)")),
         working(
             "sold_share",
             "Sold in a month, of the listed",
@@ -159,7 +200,10 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "return_rate",
             "Earned on each 1 of cost",
             RATIO,
-            Plain("({net_profit}-{discarded})/{turned_cost}", blank_if="{turned_cost}<=0"),
+            Plain(
+                "({net_profit}-{free_profit}-{discarded})/{turned_cost}",
+                blank_if="{turned_cost}<=0",
+            ),
         ),
         working(
             "days_to_turn",
@@ -168,7 +212,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             Call(
                 "DAYS_ON_HAND",
                 {
-                    "stock": "(({stock_then}+{stock_now})/2)",
+                    "stock": "MAX({stock_now},({stock_then}+{stock_now})/2)",
                     "cost_of_goods_sold": "{turned_cost}",
                     "days": "{days_counted}",
                 },
@@ -210,14 +254,16 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "limit_week",
             "Most stock bought in a week",
             MONEY,
-            Plain("IF(ISNUMBER(Weekly_limit),Weekly_limit,{bought}/{days_counted}*7)"),
+            Plain(
+                "IF(ISNUMBER(Weekly_limit),Weekly_limit,MIN({bought},MAX(0,{turned_cost}))/{days_counted}*7)"
+            ),
         ),
         working(
             "ready",
             "Outlook can be worked out",
             COUNT,
             Plain(
-                'AND({return_rate}<>"",N({return_rate})>=-1,{days_to_turn}<>"",{cash}>=0,{stock_now}>=0,'
+                'AND({return_rate}<>"",N({return_rate})>=-1,{days_to_turn}<>"",{left_taxes}>=0,{stock_now}>=0,'
                 "{fixed_week}>=0,{pay_week}>=0,{limit_week}>=0,{to_mend}=0)*1"
             ),
         ),
@@ -231,7 +277,10 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "odds_ready",
             "Odds can be worked out",
             COUNT,
-            Plain('({ready}=1)*(COUNTIFS(Log_kept,1,Log_history_cost,">0")>1)'),
+            Plain(
+                '({ready}=1)*(COUNTIFS(Log_kept,1,Log_history_cost,">0")>1)'
+                f"*(COUNT(Log_history_cost)<={LONGEST_HISTORY})"
+            ),
         ),
         working(
             "weeks_to_pay",
@@ -246,7 +295,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
                 Call(
                     "WEEKS_TO_PAY",
                     {
-                        "stake": "{cash}",
+                        "stake": "{left_taxes}",
                         "return_rate": "{return_rate}",
                         "days_to_turn": "{days_to_turn}",
                         "weeks": "COUNT(Outlook_week)",
@@ -271,8 +320,26 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "no_margin_words",
             "Words: no margin",
             Plain(
-                'IF({pieces}=0,"No sales in these days, so nothing can be said.",'
+                'IF({pieces}=0,"No sales in "&{days_words}&", so nothing can be said.",'
                 '"A sale loses money on average: no number of sales covers the fixed costs.")'
+            ),
+        ),
+        _words_step(
+            "few_words",
+            "Words: too few",
+            Plain(
+                f"IF(OR({{pieces}}<{FEW_SALES},{{days_counted}}<Month_days-1),"
+                '" So few sales or days make a rough guess.","")',
+                blank_if="{pieces}=0",
+            ),
+        ),
+        _words_step(
+            "covered_words",
+            "Words: covered",
+            Plain(
+                'IF({month_safety}="","No fixed costs are known: enter them on Expenses, or type '
+                'them on Settings.","This month covers its fixed costs, and would with sales "'
+                '&FIXED(ROUND(100*{month_safety},1),1)&" % lower.")'
             ),
         ),
         _words_step(
@@ -290,11 +357,10 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "weeks_words",
             "Words: weeks",
             Plain(
-                'IF({weeks_to_pay}="","If the averages go on, the pay is not carried within "'
-                '&COUNT(Outlook_week)&" weeks.",IF({weeks_to_pay}=1,"If the averages go on, the '
-                'pay is carried from now on.","If the averages go on, the pay is carried from '
-                'week "'
-                '&{weeks_to_pay}&" on."))',
+                'IF({weeks_to_pay}="","By the averages alone the pay is not carried within "'
+                '&COUNT(Outlook_week)&" weeks.","By the averages alone, which no month follows, '
+                'the pay is carried from "&IF({weeks_to_pay}=1,"now on.","week "&{weeks_to_pay}'
+                '&" on."))',
                 blank_if=NOT_READY,
             ),
         ),
@@ -302,19 +368,50 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "worth_words",
             "Words: shrinking",
             Plain(
-                'IF(ROUND({worth_then}-{cash}-{stock_now},2)<0," Cash and stock fall from "'
-                '&FIXED({cash}+{stock_now},2)&" to "&FIXED(ROUND({worth_then},2),2)&" in "'
-                '&COUNT(Outlook_week)&" weeks.","")',
+                'IF(ROUND({worth_then}-{left_taxes}-{stock_now},2)<0," It eats up what is there: '
+                'free cash and stock go from "&FIXED({left_taxes}+{stock_now},2)&" to "'
+                '&FIXED(ROUND({worth_then},2),2)&" in "&COUNT(Outlook_week)&" weeks.","")',
                 blank_if=NOT_READY,
+            ),
+        ),
+        _words_step(
+            "limit_words",
+            "Words: no purchases",
+            Plain(
+                'IF({limit_week}>0,""," No stock is bought in it: type the most that you buy in a '
+                'week on Settings.")',
+                blank_if=NOT_READY,
+            ),
+        ),
+        _words_step(
+            "why_words",
+            "Words: why no outlook",
+            Plain(
+                'IF({pieces}=0,"No outlook yet: it needs sales in "&{days_words}&".",'
+                'IF({turned_cost}<=0,"No outlook: what was sold in these days had cost nothing.",'
+                '"No outlook: there is no stock, or sales lose more than it cost."))'
             ),
         ),
         _words_step(
             "not_ready_words",
             "Words: no outlook",
             Plain(
-                'IF({to_mend}>0,"No outlook: mend the amounts on Settings first.",IF({cash}<0,'
-                '"No outlook: cash by the log is below 0. Enter what is missing first.",'
-                '"No outlook yet: it needs stock and sales in "&{days_words}&"."))'
+                'IF({to_mend}>0,"No outlook: mend the amounts on Settings first.",'
+                'IF({left_taxes}<0,"No outlook: bills, refunds and taxes take more than the cash '
+                'by the log.",{why_words}))'
+            ),
+        ),
+        _words_step(
+            "chance_words",
+            "Words: chance",
+            ByEdition(
+                Plain('""'),
+                Plain(
+                    f'IF({{pay_wanted}}=0,"Drawn from the pieces of this log.","The whole pay is '
+                    f'drawn in every week from week {ODDS_EVERY} on in "'
+                    f'&FIXED(100*{{chance_{ODDS_EVERY}}},0)&" of 100 courses.")',
+                    blank_if="{odds_ready}<>1",
+                ),
             ),
         ),
         _words_step(

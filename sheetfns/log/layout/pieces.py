@@ -25,10 +25,12 @@ from sheetfns.log.layout.parts import (
 from sheetfns.log.layout.words import (
     BUYER,
     DISCARDED,
+    DONATED,
     KEY_STEP,
     LEFT_HOW,
     NO_PLACE,
     OWN_USE,
+    RELISTED,
     RETURNED_PIECE,
     ROW_ONE,
     SELLER,
@@ -556,7 +558,7 @@ _LOG_STOCK: Final = (
         COUNT,
         Plain(
             "".join(
-                f"{sign}(N({{{day}}})>0)*(N({{{day}}})<As_of_date+1)" for sign, day in _BY_DATE
+                f"{sign}(N({{{day}}})>0)*(N({{{day}}})<INT(As_of_date)+1)" for sign, day in _BY_DATE
             ),
             blank_if='{item_no}=""',
         ),
@@ -594,22 +596,24 @@ _LOG_STOCK: Final = (
         "History: cost",
         MONEY,
         Plain(
-            f'IF(OR({{days_held}}<0,AND({{left_how}}<>"",{{left_how}}<>"{DISCARDED}"),'
-            'AND({sold_on}<>"",{net_profit}="")),"",{landed_cost})',
+            f'IF(OR({{days_held}}<0,{{left_how}}="{OWN_USE}",{{left_how}}="{DONATED}",'
+            'AND({sold_on}<>"",{net_profit}="")),"",'
+            f'IF({{left_how}}="{RELISTED}",0,{{landed_cost}}))',
             blank_if='OR({item_no}="",{landed_cost}="",{days_held}="")',
         ),
-        "Landed cost of a piece that tells how money comes back; blank if it left for own use, as "
-        "a gift or relisted, or if its row lacks something.",
+        "Landed cost of a piece that tells how money comes back; 0 if its new row has it; blank if "
+        "it left for own use or as a gift, or if its row lacks something.",
     ),
     working_column(
         "history_profit",
         "History: profit",
         MONEY,
         Plain(
-            f'IF({{left_how}}="{DISCARDED}",-{{landed_cost}},IF({{kept}}=1,{{net_profit}},""))',
+            f'N({{net_profit}})-({{left_how}}="{DISCARDED}")*{{history_cost}}',
             blank_if='{history_cost}=""',
         ),
-        "Net profit of a sale that was kept; the whole cost is lost if it was discarded.",
+        "Net profit of its sale, the loss of one that failed among them, less its cost if it was "
+        "discarded.",
     ),
     working_column(
         "history_days",
@@ -622,8 +626,11 @@ _LOG_STOCK: Final = (
         "history_over",
         "History: over",
         COUNT,
-        Plain('IF({history_profit}="",0,1)', blank_if='{history_cost}=""'),
-        "1 if it sold or was discarded, 0 if its money still waits.",
+        Plain(
+            f'IF(OR({{kept}}=1,{{left_how}}="{DISCARDED}",{{left_how}}="{RELISTED}"),1,0)',
+            blank_if='{history_cost}=""',
+        ),
+        "1 if it sold, was discarded or has a new row; 0 if its money still waits.",
     ),
     working_column(
         "cost_days",
@@ -765,7 +772,8 @@ PIECE_CHECKS: Final = (
     RowCheck(
         "after_as_of",
         "dated after Figures as of (Settings)",
-        "MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{left_on})>As_of_date",
+        "INT(MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{left_on}))"
+        ">INT(As_of_date)",
     ),
     RowCheck(
         "before_first",

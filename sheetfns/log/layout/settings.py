@@ -95,7 +95,7 @@ def settings() -> tuple[Setting, ...]:
             "Most stock bought in a week",
             COST,
             None,
-            "At cost, as much as you can find and list; blank: the average of those days.",
+            "At cost, as much as you can find and list; blank: as was bought or, if less, sold.",
             optional=True,
         ),
         Setting(

@@ -273,7 +273,7 @@ def _workings() -> tuple[FormRow, ...]:
             f"distance_{i}",
             f"Distance {i}",
             MONEY,
-            Plain(f"ROUND(ABS({{basis_{i}}}-{{centre}}),6)", blank_if=f'{{basis_{i}}}=""'),
+            Plain(f"ROUND(ABS({{basis_{i}}}-{{center}}),6)", blank_if=f'{{basis_{i}}}=""'),
         )
         for i in _PRICES
     )
@@ -307,7 +307,7 @@ def _workings() -> tuple[FormRow, ...]:
         *bases,
         working("number", "Prices typed", COUNT, Plain(f"COUNT({_span('basis')})"), "pieces"),
         working(
-            "centre",
+            "center",
             "Center",
             MONEY,
             Plain(f"MEDIAN({_span('basis')})", blank_if="{number}=0"),
@@ -318,7 +318,7 @@ def _workings() -> tuple[FormRow, ...]:
             "Spread",
             MONEY,
             Plain(
-                f"MAX(Spread_scale*MEDIAN({_span('distance')}),Least_spread*{{centre}})",
+                f"MAX(Spread_scale*MEDIAN({_span('distance')}),Least_spread*{{center}})",
                 blank_if="{number}=0",
             ),
         ),

@@ -165,7 +165,7 @@ _WORKINGS: Final = (
         "What it lacks",
         TEXT,
         Plain(
-            f'IF({_STAGE}=2,IF({_ASKING}="","type its asking price",""),'
+            f'IF({_STAGE}=2,IF(N({_ASKING})<=0,"type its asking price",""),'
             f'IF({_STAGE}>2,"came back: list it in a new row","list it first"))',
             blank_if=_NO_PIECE,
         ),
@@ -238,7 +238,8 @@ _WORKINGS: Final = (
         "If it stays",
         TEXT,
         Plain(
-            'IF({share_off}=0,"wait: no step reached yet","keep it: no room above its floor")',
+            'IF({asking}<{floor},"asked below break-even: it loses",'
+            'IF({share_off}=0,"wait: no step reached yet","keep it: no room above its floor"))',
             blank_if='{new_price}=""',
         ),
         "Why the price stays.",

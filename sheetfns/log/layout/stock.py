@@ -186,7 +186,9 @@ def _turning() -> tuple[FormRow, ...]:
             Plain(
                 "IF({first_day}>As_of_date,"
                 '"Figures as of is before the first month: see Settings.",'
-                'IF({cost_of_sold}<=0,"Nothing that cost money was sold in these days.",'
+                "IF({cost_of_sold}<=0,IF({cost_of_sold}<0,"
+                '"More came back than was sold in these days.",'
+                '"Nothing that cost money was sold in these days."),'
                 'IF({stock_then}+{stock_now}<=0,"There is no stock at cost.","")))'
             ),
             lines=1,
@@ -399,7 +401,7 @@ def _places() -> tuple[FormRow, ...]:
         ),
         words(
             "more_places",
-            Plain(f'IF({more}>0,"Not shown: places that earned less, "&{more}&" of them.","")'),
+            Plain(f'IF({more}>0,"Not shown: places that earned no more, "&{more}&" of them.","")'),
             lines=1,
         ),
         FormRow(

@@ -83,7 +83,7 @@ class Canvas:
         return self.book.add_worksheet(name, worksheet_class=_LogSheet)
 
     def format(self, **marks: Any) -> Format:
-        """A format; fonts and colours that are not named are the usual ones."""
+        """A format; fonts and colors that are not named are the usual ones."""
         marks = {
             "font_name": "Calibri",
             "font_size": 10,
