@@ -282,7 +282,7 @@ def test_a_constant_history_has_the_odds_of_its_path(
     path = growth_path(stake, rate, days, weeks, **each).astype(float)
     history = [[20] * pieces, [20 * rate] * pieces, [days] * pieces, [True] * pieces]
     found = odds(history, stake, weeks, **each, paths=LEAST)
-    worth = path[:, 0] + path[:, 1]
+    worth = path[:, 0] + path[:, 1] - path[:, 3]
     for band in (1, 2, 3):
         assert found[:, band] == pytest.approx(worth, rel=1e-9, abs=1e-6)
     full = path[:, 2] >= each["pay_week"] - 1e-6
@@ -299,7 +299,8 @@ def test_bands_are_in_order_and_chances_do_not_fall(
     found = odds(some_history(pieces, seed), 800, weeks, **plain(each), paths=LEAST, seed=seed)
     assert found[:, 0].tolist() == list(range(1, weeks + 1))
     assert (np.diff(found[:, 1:4], axis=1) >= 0).all()
-    assert (found[:, 1] >= 0).all()
+    # No piece brings less than nothing: at worst all costs up to now are owed.
+    assert (found[:, 1] >= -float(each["fixed_costs_week"]) * found[:, 0] - 1e-6).all()
     assert (np.diff(found[:, 4]) >= 0).all()
     assert found[0, 4] >= 0
     assert found[-1, 4] <= 1
@@ -395,6 +396,21 @@ def test_slots_are_rounded_without_bias() -> None:
         assert 5 * shares.std() / 100 < 0.25 / growth.SLOTS
 
 
+def test_a_piece_of_less_than_a_slot_is_drawn_by_what_it_weighs() -> None:
+    """One of 1 before 100 of 100: of X and the sum S of 100 exponentials it takes X / (X + 100 S).
+
+    Definition: the mean of 1/S is 1/99, so that it weighs 1/9,900 and 0.207 of a slot; the X below
+    the line takes less than a thousandth off. Rounded to the nearest slot it would be less than
+    half of that.
+    """
+    costs = np.array([1.0] + [100.0] * 100)
+    slots = growth._slots(np.random.default_rng(6), costs, np.ones(101, bool), 20_000)
+    of_the_first = (slots == 0).sum(axis=1)
+    error = of_the_first.std() / np.sqrt(20_000)
+    assert error < 0.01
+    assert abs(of_the_first.mean() - growth.SLOTS / 9_900) < 5 * error
+
+
 def test_a_piece_unsold_at_the_day_of_a_sale_was_not_sold_that_day() -> None:
     sold_later, not_sold = [7, 7, 21, 7], [True, True, True, False]
     with_tie = growth._history(
@@ -415,7 +431,7 @@ def slow_odds(
     fixed, pay, reserve, limit, opening = each
     pieces = sorted(zip(*history, strict=True), key=lambda one: (one[2], not one[3]))
     mean_cost = statistics.fmean(piece[0] for piece in pieces)
-    parts = min(max(int(opening / mean_cost), 1), 12)
+    parts = min(max(int(opening / mean_cost), 1), 200)
     longest = max(piece[2] for piece in pieces)
     waits = [max(days if sold else longest, 7) for _, _, days, sold in pieces]
     ends = []
@@ -450,7 +466,7 @@ def slow_odds(
             spent = min(max(cash - fixed, 0), limit)
             cash -= spent
             stock += spent
-            draws = min(max(int(spent / mean_cost), 1), 12)
+            draws = min(max(int(spent / mean_cost), 1), 40)
             for cost, profit, days, sold in rng.choices(pieces, mass, k=draws):
                 if sold:
                     turn = max(days / 7, 1)
@@ -458,7 +474,7 @@ def slow_odds(
                     for due, share in ((int(turn), 1 - turn % 1), (int(turn) + 1, turn % 1)):
                         coming[week + due][0] += part * share * (1 + profit / cost)
                         coming[week + due][1] += part * share
-            row.append(cash + stock)
+            row.append(cash + stock - owed)
         ends.append(row)
     return ends
 
@@ -472,6 +488,8 @@ def slow_odds(
         (12, (5.0, 20.0, 100.0, 60.0, 600.0)),
         (25, (0.0, 0.0, 0.0, 0.0, 25.0)),
         (10, (10.0, 40.0, 0.0, 1e9, 65.0)),
+        (40, (30.0, 50.0, 0.0, 300.0, 4_000.0)),
+        (9, (60.0, 20.0, 0.0, 1e9, 100.0)),
     ],
 )
 def test_odds_are_those_of_a_slow_simulation(pieces: int, each: tuple[float, ...]) -> None:
@@ -513,9 +531,9 @@ def test_money_falls_on_pieces_by_what_they_cost() -> None:
     93 % up to 4, 7 % at 0).
     """
     history = [[10, 40] * 600, [10, 4] * 600, [7] * 1_200, [True] * 1_200]
-    _, second = odds(history, 1_200, 2, paths=2_000)
+    _, second = odds(history, 300, 2, paths=2_000)
     for band, draws in zip(second[1:4], (1, 2, 4), strict=True):
-        assert band == pytest.approx(100 * (2 * draws + 1.1 * (12 - draws)))
+        assert band == pytest.approx(25 * (2 * draws + 1.1 * (12 - draws)))
 
 
 def test_slow_pieces_fill_the_shelf() -> None:
@@ -524,11 +542,11 @@ def test_slow_pieces_fill_the_shelf() -> None:
     In week 1 the quick part sells and a tenth of the slow one: 1/11 + 10/11/10 = 2/11.
     """
     history = [[10] * 600, [-10] * 600, [7, 70] * 300, [True] * 600]
-    paths = odds(history, 0, 1, buying_limit_week=0, opening_stock=1_200, paths=20_000)
+    paths = odds(history, 0, 1, buying_limit_week=0, opening_stock=120, paths=20_000)
     draws = np.arange(13)
     # Of 12 draws as many quick ones as a binomial with chance 1/11 gives; what is left is the rest.
     chances = [math.comb(12, n) * (1 / 11) ** n * (10 / 11) ** (12 - n) for n in draws]
-    left = 1_200 - 100 * (draws + (12 - draws) / 10)
+    left = 120 - 10 * (draws + (12 - draws) / 10)
     for column, share in ((1, 0.1), (2, 0.5), (3, 0.9)):
         rising = np.argsort(left)
         reached = np.cumsum(np.array(chances)[rising])
@@ -559,20 +577,95 @@ def test_opening_stock_that_never_sells_stays() -> None:
     assert found[0, 1] < 600
 
 
+def lost_or_doubled(pieces: int) -> list[list[Any]]:
+    """Pieces of 10 that sell within the week, half of them for nothing and half for 20."""
+    return [[10] * pieces, [-10, 10] * (pieces // 2), [7] * pieces, [True] * pieces]
+
+
 def test_opening_stock_goes_to_as_many_draws_as_it_is_pieces() -> None:
     """Half of the pieces are lost: of one draw all or nothing comes back, of twelve about half."""
-    history = [[10] * 200, [-10, 10] * 100, [7] * 200, [True] * 200]
+    history = lost_or_doubled(4_000)
 
     def week_1(opening: float) -> list[float]:
-        row = odds(history, 0, 1, buying_limit_week=0, opening_stock=opening)[0, 1:4]
+        named = {"buying_limit_week": 0, "opening_stock": opening, "paths": 4_000}
+        row = odds(history, 0, 1, **named)[0, 1:4]
         return (row / opening).tolist()
 
     assert week_1(19.99)[::2] == pytest.approx([0, 2])
     # Twice the share of draws that bring something: of two draws the quantiles are 0, 1 and 2, of
-    # twelve 4, 6 and 8 (binomial with chance 1/2).
+    # twelve 4, 6 and 8, of 200 they are 91, 100 and 109 (binomial with chance 1/2).
     assert week_1(20) == pytest.approx([0, 1, 2])
     assert week_1(120) == pytest.approx([2 * 4 / 12, 1, 2 * 8 / 12])
-    assert week_1(1_000_000) == pytest.approx(week_1(120))
+    of_200 = pytest.approx([2 * 91 / 200, 1, 2 * 109 / 200], abs=2 / 200 + 1e-9)
+    assert week_1(2_000) == of_200
+    assert week_1(1_000_000) == of_200
+
+
+def test_a_purchase_goes_to_as_many_draws_as_it_is_pieces() -> None:
+    """As above; up to 40 draws, of which the quantiles are 16, 20 and 24."""
+    history = lost_or_doubled(4_000)
+
+    def week_2(stake: float) -> list[float]:
+        row = odds(history, stake, 2, paths=4_000)[1, 1:4]
+        return (row / stake).tolist()
+
+    assert week_2(19.99)[::2] == pytest.approx([0, 2])
+    assert week_2(20) == pytest.approx([0, 1, 2])
+    assert week_2(120) == pytest.approx([2 * 4 / 12, 1, 2 * 8 / 12])
+    assert week_2(400) == pytest.approx([2 * 16 / 40, 1, 2 * 24 / 40])
+    assert week_2(1_000_000) == pytest.approx(week_2(400))
+
+
+def test_paths_of_one_week_buy_in_parts_of_their_own() -> None:
+    """What one path buys is not spread over more draws because another path buys more.
+
+    Week 2 draws 4 times; a path then has 2 for each 1 of draws that were not lost, and buys with it.
+    The value after week 3 is 20 x n, where n are as many of 2 x m draws as bring something, and m of
+    4 draws did before: a whole number of pieces of 20.
+    """
+    found = odds(lost_or_doubled(1_000), 40, 3, paths=20_000)[2, 1:4]
+    chances = np.zeros(9)
+    for m in range(5):
+        for n in range(2 * m + 1):
+            chances[n] += math.comb(4, m) / 16 * math.comb(2 * m, n) / 4**m
+    reached = chances.cumsum()
+    wanted = [20 * int(np.searchsorted(reached, share)) for share in (0.1, 0.5, 0.9)]
+    assert found == pytest.approx(wanted)
+
+
+def test_pieces_are_counted_at_the_mean_cost_of_all() -> None:
+    """200 sold for 10, as many unsold for 30: 40 buy two pieces, not four."""
+    sold = lost_or_doubled(200)
+    unsold = [[30] * 200, [None] * 200, [1] * 200, [False] * 200]
+    history = [one + other for one, other in zip(sold, unsold, strict=True)]
+    in_stock = odds(history, 0, 1, buying_limit_week=0, opening_stock=40)[0, 1:4]
+    bought = odds(history, 40, 2)[1, 1:4]
+    # Of four draws the quantiles were 1, 2 and 3 (binomial with chance 1/2).
+    assert in_stock == pytest.approx([0, 40, 80])
+    assert bought == pytest.approx([0, 40, 80])
+
+
+def test_bands_of_a_full_shelf_are_those_of_its_pieces() -> None:
+    """400 pieces of 10 that sell over ten weeks, half for 5 and half for 25, drawn one by one."""
+    pieces, paths = 400, 10_000
+    history = [[10] * pieces, [-5, 15] * (pieces // 2), [70] * pieces, [True] * pieces]
+    found = odds(history, 0, 10, buying_limit_week=0, opening_stock=4_000)[-1, 1:4]
+    rng = np.random.default_rng(12)
+    dear = rng.dirichlet(np.ones(pieces), paths)[:, ::2].sum(axis=1)
+    brings = np.where(rng.random((paths, pieces)) < dear[:, None], 25, 5).sum(axis=1)
+    low, middle, high = np.percentile(brings, [10, 50, 90])
+    assert (low, high) == pytest.approx((5_640, 6_360), abs=30)
+    # With 200 draws instead of 400 the standard deviation is 346 instead of 283.
+    assert found == pytest.approx([low, middle, high], rel=0.025)
+    assert found[2] - found[0] == pytest.approx((high - low) * 346 / 283, rel=0.06)
+
+
+def test_a_pay_that_lacks_a_binary_rest_is_full() -> None:
+    """0.3 over the reserve of 100 are there, but 100.3 - 100 is less than 0.3 in binary."""
+    assert 100.3 - 100 < 0.3
+    history = lost_or_doubled(10)
+    assert odds(history, 100.3, 1, 0, 0.3, 100, paths=LEAST)[0, 4] == 1
+    assert odds(history, 100.29, 1, 0, 0.3, 100, paths=LEAST)[0, 4] == 0
 
 
 def test_progress_is_told_and_the_rows_are_the_same() -> None:
@@ -674,6 +767,20 @@ def test_a_workbook_asks_once_for_all_its_cells() -> None:
 
 
 def test_a_sale_that_loses_more_than_the_piece_cost_leaves_something_owed() -> None:
+    """100 buy ten pieces, each of which costs 5 more on its way out."""
     history = [[10] * 10, [-15] * 10, [7] * 10, [True] * 10]
     found = odds(history, 100, 3, paths=LEAST)
-    assert found[:, 1:4].tolist() == [[100] * 3, [0] * 3, [0] * 3]
+    assert found[:, 1:4].tolist() == [[100] * 3, [-50] * 3, [-50] * 3]
+
+
+def test_what_is_owed_is_taken_off_by_hand() -> None:
+    """No cash, 80 of stock for two weeks at 1.25, costs of 60: see the path above.
+
+    week  cash  stock  owed  worth
+    1     0     40     10     30
+    2     0      0     20    -20
+    3     0      0     80    -80
+    """
+    history = [[20] * 10, [5] * 10, [14] * 10, [True] * 10]
+    found = odds(history, 0, 3, 60, opening_stock=80, paths=LEAST)
+    assert found[:, 1:4].tolist() == [[30] * 3, [-20] * 3, [-80] * 3]

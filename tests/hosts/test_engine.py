@@ -50,3 +50,19 @@ def test_an_error_is_given_again_with_its_words(tmp_path: Path) -> None:
     assert [error.cell for error in values.errors] == ["F1", "F2", "F4"]
     assert all("weeks: 0 is out of range" in str(error) for error in values.errors)
     assert isinstance(values.value("Sheet1", 3, 6), float)
+
+
+def test_a_flag_does_not_get_the_rows_of_the_number_it_equals(tmp_path: Path) -> None:
+    """TRUE equals 1 in Python; as a stake or a rate it is refused, whatever was asked before it."""
+    formulas = [
+        "=INDEX(GROWTH_PATH(1,0.5,7,2),2,2)",
+        "=INDEX(GROWTH_PATH(TRUE,0.5,7,2),2,2)",
+        "=INDEX(GROWTH_PATH(1,1,7,2),2,2)",
+        "=INDEX(GROWTH_PATH(1,TRUE,7,2),2,2)",
+        "=INDEX(GROWTH_PATH(1,0.5,7,2),2,2)",
+    ]
+    values = engine.recalculate(workbook(tmp_path / "path.xlsx", formulas))
+    assert [values.value("Sheet1", row, 6) for row in (1, 3, 5)] == [1.5, 2, 1.5]
+    assert [error.cell for error in values.errors] == ["F2", "F4"]
+    assert "stake: " in str(values.errors[0])
+    assert "return_rate: " in str(values.errors[1])
