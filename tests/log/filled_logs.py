@@ -494,6 +494,15 @@ MISTAKES: list[Mistake] = [
     _other("Lots", LOT | {"lot_no": "L-8"}, lot_no=("no_values", "none of the pieces of lot 'L-8'")),
     Mistake("Log", {"lot_no": "L-8"}, {"expected_price": ("lot_no_value", "is blank")}),
     _other("Lots", LOT | {"lot_no": "L-10", "bought_by": "Cy"}, bought_by=("no_partner", "'Cy'")),
+    _other(
+        "Lots",
+        LOT | {"lot_no": "L-11", "bought_on": day(4, 1)},
+        bought_on=("after_as_of", "2026-04-01 is after 2026-03-31"),
+    ),
+    _other(
+        "Lots", LOT | {"lot_no": "L-12", "found_at": "=Mill"},
+        found_at=("read_as_pattern", "'=Mill' holds =, which a spreadsheet takes as a pattern"),
+    ),
     _other("Expenses", _without(EXPENSE, "spent_on"), spent_on=("no_date", "Date is blank")),
     _other("Expenses", EXPENSE | {"amount": "5-"}, amount=("not_a_number", "'5-' is not a number")),
     _other("Expenses", EXPENSE | {"amount": -1}, amount=("negative", "-1 is below 0")),

@@ -25,6 +25,8 @@ from tests.log.test_figures import hand_made
 
 D = dt.date
 THIRD = 1 / 3
+BY_SHARES = "To hold what is there by your shares,"
+MEND_FIRST = "Mend first: the balances do not tie with cash and stock (see Do they tie?)."
 
 
 def two_years() -> Entries:
@@ -139,8 +141,8 @@ def test_what_makes_it_level(figures):
     assert of_partners(figures, "pays") == [0.0, 34.39]
     assert of_partners(figures, "gets") == [34.39, 0.0]
     assert shown(figures, "settle") == [
-        "Bo pays Ada 34.39, and both are level. Then write on Owner money: put in 34.39 by Bo, "
-        "took out 34.39 by Ada."
+        "To hold what is there by your shares, Bo pays Ada 34.39. Then write on Owner money: put in "
+        "34.39 by Bo, took out 34.39 by Ada."
     ]
 
 
@@ -164,7 +166,7 @@ def test_openings_as_typed(tmp_path, edition):
     assert of_partners(figures, "opening_1") == [30.0, 70.0]
     # 30.00 less, and more, than by the shares.
     assert of_partners(figures, "closing_2") == [92.18, 54.13]
-    assert shown(figures, "settle")[0].startswith("Bo pays Ada 4.39, and both")
+    assert shown(figures, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 4.39. Then write")
     assert failing(figures) == {}
 
 
@@ -174,6 +176,7 @@ def test_an_opening_left_blank_beside_a_typed_one_is_nothing(tmp_path):
     figures = worked_out(tmp_path / "log.xlsx", entries)
     assert of_partners(figures, "opening_1") == [0.0, 30.0]
     assert shown(figures, "tie_1", "tie_2") == [-70.0, -70.0]
+    assert shown(figures, "settle") == [MEND_FIRST]
     assert failing(figures) == {"Partners_opening": 1, "Partners_tie": 2}
 
 
@@ -206,7 +209,11 @@ def test_three_partners_with_a_row_between(tmp_path, edition):
     assert of_partners(figures, "profit_2", 4) == [-9.16, "", -5.5, -3.67]
     assert of_partners(figures, "own_goods_1", 4) == [0.0, "", 3.34, 0.0]
     assert shown(figures, "share_all", "tie_1", "tie_2") == [1.0, 0.0, 0.0]
-    assert shown(figures, "settle")[0].startswith("Those in row Pays pay, those in row Gets get")
+    assert shown(figures, "settle") == [
+        f"{BY_SHARES} those in row Pays pay, those in row Gets get, by way of the business or from "
+        "hand to hand. Then write it on Owner money: put in by those who paid, took out by those "
+        "who got it."
+    ]
     assert shown(figures, "pays_all") == shown(figures, "gets_all")
 
 
@@ -251,12 +258,44 @@ def test_shares_that_are_not_right_leave_the_sheet_blank(tmp_path, edition, shar
     assert failing(figures) == {}
 
 
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_nobody_is_told_to_pay_while_the_last_year_does_not_tie(tmp_path, edition):
+    """25.00 of nobody in 2025, which leave again in 2026, or do not; two partners, three, level."""
+    entries = two_years()
+    entries.rows["Owner"].append({"moved_on": D(2025, 12, 3), "put_in": 25.0})
+    figures = worked_out(tmp_path / "a.xlsx", entries, edition)
+    assert shown(figures, "tie_1", "tie_2", "settle") == [-25.0, -25.0, MEND_FIRST]
+    assert shown(figures, "pays_all") == [34.39]
+
+    entries.blocks["Partner"] = [{"name": name, "share": THIRD} for name in ("Ada", "Bo", "Cy")]
+    assert shown(worked_out(tmp_path / "b.xlsx", entries, edition), "settle") == [MEND_FIRST]
+
+    entries = two_years()
+    entries.rows["Owner"] += [
+        {"moved_on": D(2025, 12, 3), "put_in": 25.0},
+        {"moved_on": D(2026, 2, 3), "took_out": 25.0},
+    ]
+    figures = worked_out(tmp_path / "c.xlsx", entries, edition)
+    assert shown(figures, "tie_1", "tie_2") == [-25.0, 0.0]
+    assert shown(figures, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 34.39. Then write")
+
+    entries.rows["Owner"] = [
+        *two_years().rows["Owner"],
+        {"moved_on": D(2026, 2, 28), "partner": "Bo", "put_in": 34.39},
+        {"moved_on": D(2026, 2, 28), "partner": "Ada", "took_out": 34.39},
+        {"moved_on": D(2026, 2, 28), "put_in": 0.01},
+    ]
+    figures = worked_out(tmp_path / "d.xlsx", entries, edition)
+    assert shown(figures, "pays_all", "tie_2", "settle") == [0.0, -0.01, MEND_FIRST]
+
+
 @pytest.mark.parametrize("partner", ["Zed", None])
 def test_owner_money_of_nobody_does_not_tie(tmp_path, partner):
     entries = two_years()
     entries.rows["Owner"].append({"moved_on": D(2026, 1, 3), "partner": partner, "put_in": 25.0})
     figures = worked_out(tmp_path / "log.xlsx", entries)
     assert shown(figures, "tie_1", "tie_2") == [0.0, -25.0]
+    assert shown(figures, "settle") == [MEND_FIRST]
     assert failing(figures) == {"Partners_tie": 1}
 
 
@@ -420,7 +459,7 @@ def test_libreoffice_shows_the_same(tmp_path, seed):
     assert failing(figures) == {}
     if seed is None:
         assert of_partners(figures, "closing_2") == [122.18, 24.13]
-        assert shown(figures, "settle")[0].startswith("Bo pays Ada 34.39, and both are level.")
+        assert shown(figures, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 34.39. Then")
 
 
 def test_steps_that_are_not_compared_have_keys_of_their_own():

@@ -1239,10 +1239,13 @@ def test_names_that_a_spreadsheet_takes_as_patterns(name: str, marks: str, tmp_p
     entries.blocks["Partner"].append({"name": name, "share": 0})
     entries.blocks["Channel"].append({"name": name})
     entries.blocks["Heading"].append({"heading": name})
+    for key in ("Log", "Lots"):
+        entries.rows[key][0]["found_at"] = name
     content = read_log(small_log(tmp_path / "p.xlsx", entries=entries))
     found = [p for p in content.problems if p.key == "read_as_pattern"]
-    assert [p.message.partition(":")[0] for p in found] == [
-        "Partner", "Channel", "Heading", "Item no.", "Lot no.",
+    assert sorted((p.sheet, p.message.partition(":")[0]) for p in found) == [
+        ("Lots", "Found at"), ("Lots", "Lot no."), ("Settings", "Channel"), ("Settings", "Heading"),
+        ("Settings", "Partner"), ("Sourcing log", "Found at"), ("Sourcing log", "Item no."),
     ]  # fmt: skip
     assert all(f"'{name}' holds {marks}, which" in p.message for p in found)
 
@@ -1251,6 +1254,7 @@ def test_names_that_are_no_patterns(tmp_path: Path) -> None:
     entries = full_entries()
     for name in ("a<b", "x=1", "#4 (old)", "A-1/2"):
         entries.blocks["Heading"].append({"heading": name})
+        entries.rows["Lots"][0]["found_at"] = entries.rows["Log"][0]["found_at"] = name
     assert read_log(small_log(tmp_path / "p.xlsx", entries=entries)).problems == []
 
 
@@ -1286,12 +1290,27 @@ def test_capitals_do_not_count(full_logs: dict[str, Path], tmp_path: Path) -> No
         pd.testing.assert_series_equal(content.shown["Log"][key], shown["Log"][key])
 
 
-def test_a_time_of_day_on_the_last_day(changed: Callable[[Change], LogContent]) -> None:
-    def change(book: openpyxl.Workbook) -> None:
-        book["Expenses"].cell(7, 1, pd.Timestamp(2026, 3, 31, 18, 30).to_pydatetime())
-
-    problem = one_said(changed(change), "Expenses", "A7")
-    assert "2026-03-31 18:30 is after 2026-03-31" in problem.message
+def test_a_time_of_day_on_the_last_day_and_on_the_next(tmp_path: Path) -> None:
+    """Every sheet with a day says nothing of the last evening, and something of the next morning."""
+    columns = {
+        "Comps": "seen_on", "Log": "bought_on", "Lots": "bought_on", "Expenses": "spent_on",
+        "Trips": "driven_on", "Owner": "moved_on",
+    }  # fmt: skip
+    found = {}
+    for name, when in (
+        ("evening", dt.datetime(2026, 3, 31, 23, 59)),
+        ("morning", dt.datetime(2026, 4, 1, 0, 1)),
+    ):
+        entries = full_entries()
+        for key, column in columns.items():
+            entries.rows[key][-1][column] = when
+        content = read_log(small_log(tmp_path / f"{name}.xlsx", entries=entries))
+        said_by_reader = {p.sheet for p in content.problems if p.key == "after_as_of"}
+        counts = content.shown["Checks"].set_index("key")["count"]
+        said_by_sheet = {key for key in columns if counts[f"{key}_after_as_of"]}
+        found[name] = said_by_reader, said_by_sheet
+    assert found["evening"] == (set(), set())
+    assert found["morning"] == ({PLAN.table(key).name for key in columns}, set(columns))
 
 
 def test_problems_stand_in_the_order_of_the_sheets(mistaken_log: LogContent) -> None:

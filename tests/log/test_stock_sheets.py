@@ -221,7 +221,7 @@ def test_stale_stock(by_hand: LogContent) -> None:
     assert stale["waiting"].iloc[:8].tolist() == [91, 90, 87, 79, 74, 69, 60, 60]
     assert stale["found"].iloc[3] == "Auction"
     assert stale["what_to_do"].iloc[:9].tolist() == [
-        "keep it: no room above its floor",
+        "asked below break-even: it loses",
         "lower it, but only to its floor",
         "came back: list it in a new row",
         "list it first",
@@ -260,6 +260,36 @@ def test_below_break_even(tmp_path: Path, edition: Edition) -> None:
     # Without a channel there is a price, but nobody knows what it leaves.
     assert several(stale.loc["C1"], *keys) == [7.2, None, None]
     assert stale.loc["C1", "what_to_do"] == "mend its row: channel or cost"
+
+
+@both
+def test_a_price_at_its_floor_and_one_below(tmp_path: Path, edition: Edition) -> None:
+    """A6 breaks even at 7.50; A4, on which no step is reached yet, at 5.50."""
+    entries = hand_made()
+    entries.blocks["Markdown"] = [{"from_day": 80, "share": 0.1}]
+    rows = {row["item_no"]: row for row in entries.rows["Log"]}
+    rows["A6"]["asking_price"], rows["A4"]["asking_price"] = 7.5, 5.49
+    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    assert stale.loc[["A6", "A4"], "what_to_do"].tolist() == [
+        "keep it: no room above its floor",
+        "asked below break-even: it loses",
+    ]
+    keys = ("asking", "new_price", "net_new")
+    assert several(stale.loc["A4"], *keys) == pytest.approx([5.49, 5.49, -0.01])
+    # Where a loss is allowed, the seller knows.
+    entries.settings["Below_break_even"] = "Yes"
+    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    assert stale.loc["A4", "what_to_do"] == "wait: no step reached yet"
+
+
+@both
+@pytest.mark.parametrize("asking", [0, 0.0, None])
+def test_an_asking_price_of_nothing(tmp_path: Path, edition: Edition, asking: float | None) -> None:
+    entries = hand_made()
+    entries.rows["Log"][5]["asking_price"] = asking
+    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    assert stale.loc["A6", "what_to_do"] == "type its asking price"
+    assert several(stale.loc["A6"], "asking", "share_off", "new_price", "net_first") == [None] * 4
 
 
 @both
@@ -307,6 +337,21 @@ def test_figures_as_of_before_the_first_month(tmp_path: Path, edition: Edition) 
     stock = content.shown["Stock"].iloc[0]
     assert several(stock, "turns", "stock_on_money", "stock_tie") == [None] * 3
     assert stock["turn_note"] == "Figures as of is before the first month: see Settings."
+
+
+@both
+def test_more_came_back_than_was_sold(tmp_path: Path, edition: Edition) -> None:
+    """Sold before the days that are counted, and back on one of them; then as much is sold."""
+    entries = hand_made()
+    back = {"refund": 9, "refunded_on": day(3, 1), "returned_on": day(3, 1)}
+    entries.rows = {"Log": [bought("R", day(1, 4), 5, "", "", **sold(day(1, 10), 9, **back))]}
+    stock = read_small(tmp_path, edition, entries).shown["Stock"].iloc[0]
+    assert several(stock, "cost_of_sold", "turns", "lasts", "earns") == [-5, None, None, None]
+    assert stock["turn_note"] == "More came back than was sold in these days."
+    entries.rows["Log"].append(bought("S", day(3, 4), 5, "", "", **sold(day(3, 10), 9)))
+    stock = read_small(tmp_path, edition, entries).shown["Stock"].iloc[0]
+    assert several(stock, "cost_of_sold", "turns") == [0, None]
+    assert stock["turn_note"] == "Nothing that cost money was sold in these days."
 
 
 @both
@@ -415,7 +460,7 @@ def test_more_places_and_stale_pieces_than_are_shown(tmp_path: Path, edition: Ed
     assert stale == [f"U{i}" for i in range(1, 41)]
     names = several(stock, *(f"place_name_{i}" for i in range(1, 13)))
     assert names == [f"Place {i}" for i in range(14, 2, -1)]
-    assert stock["more_places"] == "Not shown: places that earned less, 3 of them."
+    assert stock["more_places"] == "Not shown: places that earned no more, 3 of them."
 
 
 @both
