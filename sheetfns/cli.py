@@ -310,6 +310,7 @@ def _print_averages(content: LogContent, pay: dict[str, Any]) -> None:
     table = _table(f"Where it begins, {_currency(content)}", "What", "Figure")
     for label, figure in (
         ("Cash by the log", _money(pay["cash"])),
+        ("Free of bills, refunds, taxes", _money(pay["left_taxes"])),
         ("Stock at cost", _money(pay["stock_now"])),
         ("Earned on each 1 of cost", f"{pay['return_rate']:.2f}"),
         ("Days until stock is sold", f"{pay['days_to_turn']:.0f}"),
@@ -339,8 +340,8 @@ def _print_outlook(weeks: pd.DataFrame, odds: list[list[Any]], *, with_pay: bool
         table.add_row(f"{week:.0f}", *figures, *carried)
     out.print(table)
     lines = [
-        "Cash, stock, drawn: if the averages go on.",
-        "Low, middle, high: cash and stock of courses drawn from the log's own pieces;",
+        "Cash free of bills, refunds and taxes, stock, drawn: if the averages go on.",
+        "Low, middle, high: both, less what is owed, of courses drawn from all pieces;",
         "one of ten ends below low, nine of ten end below high.",
     ]
     if with_pay:

@@ -42,7 +42,7 @@ def save_fan(path: Path, weeks: pd.DataFrame, odds: Sequence[Sequence[float]], m
     axes.set_xlabel("Weeks from the day that figures are as of")
     axes.set_ylabel(f"Money ({money})" if money else "Money")
     axes.yaxis.set_major_formatter(lambda amount, _: f"{amount:,.0f}")
-    axes.set_ylim(bottom=0)
+    axes.set_ylim(bottom=min(0.0, *low, *weeks["worth"]))
     axes.set_xlim(0, len(odds))
     axes.grid(axis="y", color="#E0E0E0")
     axes.set_axisbelow(True)
