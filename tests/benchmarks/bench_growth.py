@@ -38,6 +38,19 @@ def test_odds_of_104_weeks_with_opening_stock(benchmark, pieces):
     assert len(found) == 104
 
 
+@pytest.mark.parametrize("pieces_a_week", [4, 12, 40, 400])
+def test_odds_of_104_weeks_by_what_a_week_buys(benchmark, pieces_a_week):
+    columns = history(200)
+    at_cost = pieces_a_week * float(columns[0].mean())
+
+    def bought():
+        growth._odds.cache_clear()
+        named = {"buying_limit_week": at_cost, "opening_stock": 10 * at_cost}
+        return growth_odds(*columns, 10 * at_cost, 104, 10, 40, 300, **named)
+
+    assert len(benchmark.pedantic(bought, rounds=3)) == 104
+
+
 def test_odds_of_104_weeks_with_progress(benchmark):
     done = []
 

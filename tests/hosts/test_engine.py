@@ -66,3 +66,10 @@ def test_a_flag_does_not_get_the_rows_of_the_number_it_equals(tmp_path: Path) ->
     assert [error.cell for error in values.errors] == ["F2", "F4"]
     assert "stake: " in str(values.errors[0])
     assert "return_rate: " in str(values.errors[1])
+
+
+def test_a_call_without_arguments_does_not_get_rows_that_were_never_asked_for(
+    tmp_path: Path,
+) -> None:
+    values = engine.recalculate(workbook(tmp_path / "path.xlsx", ["=GROWTH_PATH()"]))
+    assert [error.cell for error in values.errors] == ["F1"]
