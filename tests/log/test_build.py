@@ -251,6 +251,9 @@ OWN_NUMBERS = {
     # More weeks than any path has; a ten-thousandth of a cent; places among cells.
     "weeks_to_turn": {"520"},
     "short_week": {"0.000001"},
+    # The longest history that GROWTH_ODDS draws from; from ten sales on there is no remark.
+    "odds_ready": {"20000"},
+    "few_words": {"10"},
     # The last months that a chart shows; the cells of GROWTH_ODDS.
     "month_row": {"24"},
     **{key: {"4", "5"} for key in ("high", "chance")},

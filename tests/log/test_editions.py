@@ -64,7 +64,7 @@ BY_NATURE = {
     "Desk": ("packed", "title_used", "room", "remarks", "missing_remark"),
     # Odds and times to sell have no ordinary formula.
     "Pay": (
-        *("odds_remark", "odds_words"),
+        *("odds_remark", "odds_words", "chance_words"),
         *(
             f"{figure}_{week}"
             for figure in ("low", "middle", "high", "chance")
