@@ -254,6 +254,8 @@ OWN_NUMBERS = {
     # The longest history that GROWTH_ODDS draws from; from ten sales on there is no remark.
     "odds_ready": {"20000"},
     "few_words": {"10"},
+    # Less than half a cent is no difference.
+    "settle": {"0.004"},
     # The last months that a chart shows; the cells of GROWTH_ODDS.
     "month_row": {"24"},
     **{key: {"4", "5"} for key in ("high", "chance")},

@@ -236,41 +236,41 @@ def test_series(log):
 
 
 def test_cash_and_stock_by_month(log):
-    # March: 35 + 260 - 20 - 125 = 150, April: - 100. Stock: 100 + 125 - 160 - 5 = 60.
+    # March: 35 + 280 - 20 - 125 = 170, April: - 120. Stock: 100 + 125 - 160 - 5 = 60.
     cash, stock = log.charts[MONEY].lines.values()
     assert without_blanks(cash.across.cells) == [date_number(D(2026, m, 1)) for m in (3, 4)]
     assert cash.across == stock.across
-    assert without_blanks(cash.up.cells) == [150, 50]
+    assert without_blanks(cash.up.cells) == [170, 50]
     assert without_blanks(stock.up.cells) == [60, 60]
     assert len(cash.up.cells) == 24
     months = log.figures.months
-    assert months["closing_cash"].tolist() == [150, 50]
+    assert months["closing_cash"].tolist() == [170, 50]
     assert months["closing_stock"].tolist() == [60, 60]
     grouping = log.charts[MONEY].root.xpath("//c:barChart/c:grouping/@val", namespaces=NAMES)
     assert grouping == ["stacked"]
 
 
 def test_profit_by_month(log):
-    # 90 of sales less 10 discarded; nothing in April.
+    # 110 of sales less 10 discarded; nothing in April.
     (line,) = log.charts[PROFIT].lines.values()
-    assert without_blanks(line.up.cells) == [80, 0]
+    assert without_blanks(line.up.cells) == [100, 0]
     assert without_blanks(line.across.cells) == [date_number(D(2026, m, 1)) for m in (3, 4)]
 
 
 def test_break_even(log):
-    """Price 60, variable cost 40, fixed costs 36.50: at 36.5 / 20 = 1.825 pieces, 109.50."""
+    """Price 65, variable cost 40, fixed costs 36.50: at 36.5 / 25 = 1.46 pieces, 94.90."""
     lines = log.charts[EVEN].lines
     # Twice the pieces of break-even, as none has sold this month.
-    far = 3.65
+    far = 2.92
     for name, ends in (
-        ("Sales", [0, 60 * far]),
+        ("Sales", [0, 65 * far]),
         ("All costs", [36.5, 36.5 + 40 * far]),
         ("Fixed costs", [36.5, 36.5]),
     ):
         assert lines[name].across.cells == pytest.approx([0, far])
         assert lines[name].up.cells == pytest.approx(ends)
     even, now = lines["Break-even"], lines["This month so far"]
-    assert (*even.across.cells, *even.up.cells) == pytest.approx((1.825, 109.5))
+    assert (*even.across.cells, *even.up.cells) == pytest.approx((1.46, 94.9))
     assert (*now.across.cells, *now.up.cells) == (0, 0)
 
 
@@ -283,13 +283,13 @@ def test_the_point_of_break_even_lies_where_the_lines_meet(log):
 
 
 def test_this_month_is_a_point(tmp_path):
-    """On 31 March four pieces have sold for 240.00, one of them for nothing but its price."""
+    """On 31 March four pieces have sold for 260.00, one of them for nothing but its price."""
     entries = shop()
     entries.settings["As_of_date"] = D(2026, 3, 31)
     entries.rows["Owner"] = []
     lines = built(tmp_path / "log.xlsx", entries).charts[EVEN].lines
     assert lines["This month so far"].across.cells == [4]
-    assert lines["This month so far"].up.cells == [240]
+    assert lines["This month so far"].up.cells == [260]
     assert lines["Sales"].across.cells == [0, 8]
 
 
@@ -426,7 +426,7 @@ def test_libreoffice_keeps_five_charts(tmp_path, log):
     for title, chart in found.items():
         assert list(chart.lines) == list(log.charts[title].lines)
     if log.edition == "plain":
-        assert without_blanks(found[MONEY].lines["Cash"].up.cells) == [150, 50]
+        assert without_blanks(found[MONEY].lines["Cash"].up.cells) == [170, 50]
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
