@@ -110,7 +110,7 @@ def _charts() -> tuple[FormRow, ...]:
         words(
             "outlook_says",
             Plain('IF(Pay_outlook_words="",Pay_pay_words,Pay_outlook_words)'),
-            lines=1,
+            lines=2,
         ),
         FormRow(
             chart=Chart(

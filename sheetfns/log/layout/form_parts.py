@@ -14,9 +14,9 @@ def heading(text: str, *headers: str, new_page: bool = False) -> FormRow:
     return FormRow(text, heading=True, headers=headers, new_page=new_page)
 
 
-def field(note: str) -> FormRow:
+def field(note: str, lines: int = 2) -> FormRow:
     """Fixed words over the whole width."""
-    return FormRow(note=note, lines=2)
+    return FormRow(note=note, lines=lines)
 
 
 def typed(key: str, label: str, kind: Kind, help_text: str, **rest: Any) -> FormRow:

@@ -293,7 +293,7 @@ def _pay_rows() -> tuple[FormRow, ...]:
                 'IF({ready}<>1,{not_ready_words},IF({pay_wanted}=0,"",{weeks_words})'
                 "&{worth_words}&{limit_words})"
             ),
-            lines=1,
+            lines=2,
         ),
     )
 
@@ -339,7 +339,8 @@ def _outlook_rows() -> tuple[FormRow, ...]:
             "sheet Outlook. Low, middle, high: of ten courses drawn from all pieces of the log one "
             "ends below low, five below middle, nine below high. Pay carried: the chance of the "
             "whole pay in every week from this one to the last; near the end few weeks are left to "
-            "fail. It tells of the past of this log, not of what the market will do."
+            "fail. It tells of the past of this log, not of what the market will do.",
+            lines=3,
         ),
         words(
             "odds_remark",
