@@ -831,9 +831,7 @@ def test_failed_sales_count_and_the_new_row_has_the_cost(tmp_path):
     assert told(figures)["P4"] == (6, -0.5, 49, 0)
     assert {*told(figures)} == {f"P{i}" for i in range(1, 13) if i != 9} | {"L1a"}
     entries.rows["Log"][3] |= {"left_how": "Relisted", "left_on": D(2026, 3, 20)}
-    entries.rows["Log"].append(
-        {"item_no": "P4b", "bought_on": D(2026, 3, 20), "returned_piece": "P4"}
-    )
+    entries.rows["Log"].append(piece("P4b", D(2026, 3, 20), 6.0, paid_from="Returned piece"))
     figures = worked_out(tmp_path / "b.xlsx", entries)
     assert told(figures)["P4"][:2] == (0, -0.5)
     assert told(figures)["P4"][3] == 1
