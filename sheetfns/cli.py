@@ -264,9 +264,11 @@ def outlook(
     asked = odds_arguments(content, figures.pieces, averages)
     if asked is None:
         _say_problems(content, figures.left_out)
-        why = (
-            "the odds need two sales or more" if averages["ready"] else averages["not_ready_words"]
-        )
+        why = averages["not_ready_words"]
+        if averages["ready"]:
+            why = (
+                "odds need two sales of pieces that cost something, and no more than 20,000 pieces"
+            )
         raise LogFileError(f"{file}: {why}")
     try:
         odds = _draw_odds(asked, paths, seed)

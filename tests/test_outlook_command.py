@@ -98,7 +98,7 @@ def test_what_it_says_of_a_log(run, log):
         "History too short: 4 sales, bands are wide",
         # 219 - 25 x 4 / 35 x 365/12
         "An average month is 132.10 short of the pay.",
-        "By the averages alone the pay is not carried within 104 weeks. It eats up what is there: "
+        "By the averages alone the pay is not carried within 104 weeks. What is there shrinks: "
         f"free cash and stock go from 110.00 to {cash + stock - owed:,.2f} in 104 weeks.",
         "This tells of the past of this log, not of what the market will do.",
     ]  # fmt: skip
@@ -295,7 +295,9 @@ def test_a_log_with_one_sale(run, tmp_path):
     del entries.rows["Log"][1:7]
     entries.settings["Opening_cash"] = 100.0
     path = small_log(tmp_path / "log.xlsx", "plain", entries)
-    assert refused(run, path, tmp_path) == f"{path}: the odds need two sales or more"
+    assert refused(run, path, tmp_path) == (
+        f"{path}: odds need two sales of pieces that cost something, and no more than 20,000 pieces"
+    )
 
 
 def test_a_log_with_cash_below_0(run, tmp_path):

@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from sheetfns.log.figures_rows import setting
+from sheetfns.log.figures_rows import typed_setting
 from sheetfns.log.layout import CHART_MONTHS, MONTHS
 from sheetfns.log.read import LogContent
 
@@ -20,8 +20,15 @@ def work_out_charts(
     shown = on_sheet.tail(CHART_MONTHS)
     of_pay = pay.iloc[0]
     count = len(on_sheet)
-    days = setting(content, "Stale_days")
-    stale = float(pieces.loc[pieces["days_waiting"] >= days, "cost_on_hand"].sum())
+    days = typed_setting(content, "Stale_days") or 0.0
+    stale = math.nan
+    age_says = "Write Stale after on Settings."
+    if days >= 1:
+        stale = float(pieces.loc[pieces["days_waiting"] >= days, "cost_on_hand"].sum())
+        age_says = (
+            f"Of stock at cost {of_pay['stock_now']:,.2f}, {stale:,.2f} has waited {days:.0f} days "
+            "or more."
+        )
     found: dict[str, Any] = {
         "months": float(count),
         "cash_now": of_pay["cash"],
@@ -30,8 +37,7 @@ def work_out_charts(
         "break_even_says": of_pay["month_words"],
         "outlook_says": of_pay["outlook_words"] or of_pay["pay_words"],
         "stale_cost": stale,
-        "age_says": f"Of stock at cost {of_pay['stock_now']:,.2f}, {stale:,.2f} has waited "
-        f"{days:.0f} days or more.",
+        "age_says": age_says,
     }
     found["money_says"] = found["profit_says"] = "No month yet."
     if count:

@@ -130,8 +130,9 @@ def _charts() -> tuple[FormRow, ...]:
         words(
             "age_says",
             Plain(
-                '"Of stock at cost "&FIXED({stock_now},2)&", "&FIXED({stale_cost},2)&" has waited "'
-                '&Stale_days&" days or more."'
+                'IF(N(Stale_days)<1,"Write Stale after on Settings.","Of stock at cost "'
+                '&FIXED({stock_now},2)&", "&FIXED({stale_cost},2)&" has waited "&Stale_days'
+                '&" days or more.")'
             ),
             lines=1,
         ),
@@ -202,6 +203,7 @@ def _workings() -> tuple[FormRow, ...]:
                     "stale_cost",
                     MONEY,
                     'SUMIFS(Log_cost_on_hand,Log_days_waiting,">="&Stale_days)',
+                    "N(Stale_days)<1",
                 ),
             ),
         ),

@@ -290,8 +290,8 @@ def _pay_rows() -> tuple[FormRow, ...]:
         words(
             "outlook_words",
             Plain(
-                'IF({ready}<>1,{not_ready_words},IF({pay_wanted}=0,"",{weeks_words})'
-                "&{worth_words}&{limit_words})"
+                'IF({ready}<>1,{not_ready_words},TRIM(IF({pay_wanted}=0,"",{weeks_words})'
+                "&{worth_words}&{limit_words}))"
             ),
             lines=2,
         ),

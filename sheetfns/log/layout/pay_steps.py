@@ -368,7 +368,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "worth_words",
             "Words: shrinking",
             Plain(
-                'IF(ROUND({worth_then}-{left_taxes}-{stock_now},2)<0," It eats up what is there: '
+                'IF(ROUND({worth_then}-{left_taxes}-{stock_now},2)<0," What is there shrinks: '
                 'free cash and stock go from "&FIXED({left_taxes}+{stock_now},2)&" to "'
                 '&FIXED(ROUND({worth_then},2),2)&" in "&COUNT(Outlook_week)&" weeks.","")',
                 blank_if=NOT_READY,
