@@ -9,4 +9,4 @@ if ! command -v soffice >/dev/null || ! /usr/bin/python3 -c 'import uno' 2>/dev/
         echo "LibreOffice could not be installed; its tests will say so." >&2
 fi
 .venv/bin/pip install --quiet --disable-pip-version-check ".[test]"
-exec .venv/bin/python -m pytest -q "$@"
+exec .venv/bin/python -m pytest -q -n auto --dist loadfile "$@"

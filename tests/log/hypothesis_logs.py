@@ -75,6 +75,7 @@ def content_of(entries: Entries, edition: Edition = "plain") -> LogContent:
             if cell.role == "input"
         }
         for form in plan.forms
+        if any(cell.role == "input" for cell in form.cells())
     }
     return LogContent(
         Path("entries.xlsx"),
