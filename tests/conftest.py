@@ -14,6 +14,7 @@ from tests.libreoffice import find_soffice
 settings.register_profile("project", deadline=None, derandomize=os.environ.get("CI") == "true")
 settings.load_profile("project")
 
+NOT_INSTALLED = "soffice is not installed"
 _not_run: list[str] = []
 
 
@@ -22,8 +23,13 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
         return
     if os.environ.get("CI") == "true":
         pytest.fail("soffice is not installed; it must be where CI=true", pytrace=False)
-    _not_run.append(item.nodeid)
-    pytest.skip("soffice is not installed")
+    pytest.skip(NOT_INSTALLED)
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    # Where tests run in processes of their own, only reports come back from there.
+    if report.skipped and NOT_INSTALLED in str(report.longrepr):
+        _not_run.append(report.nodeid)
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
