@@ -175,7 +175,7 @@ def full_entries() -> Entries:
                 },
                 COMPARABLE | {"item": "P1", "price": 21, "condition": "Good"},
                 COMPARABLE | {"item": "P1", "kind": "Asked", "price": 30, "postage": 4},
-                COMPARABLE,
+                dict(COMPARABLE),
             ],
             "Log": [
                 PIECE | SALE | {
