@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
@@ -45,3 +47,27 @@ def pytest_sessionfinish(session: pytest.Session) -> Iterator[None]:
             yellow=True,
         )
         reporter.write_line("Install libreoffice-calc and run the tests again.", yellow=True)
+
+
+Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
+    """Run a command in an empty folder; gives exit code, output and errors."""
+    from sheetfns import cli
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(cli.out, "width", 120)
+
+    def command(*words: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["sheetfns", *map(str, words)])
+        try:
+            cli.main()
+            code = 0
+        except SystemExit as stop:
+            code = int(stop.code or 0)
+        shown = capsys.readouterr()
+        return code, shown.out, shown.err
+
+    return command

@@ -20,25 +20,6 @@ from tests.log.random_logs import random_entries
 EXAMPLE = Path(__file__).parents[1] / "examples" / "sourcing_log_example.xlsx"
 
 
-@pytest.fixture
-def run(monkeypatch, capsys, tmp_path):
-    """Run a command in an empty folder; gives exit code, output and errors."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(cli.out, "width", 120)
-
-    def command(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["sheetfns", *map(str, words)])
-        try:
-            cli.main()
-            code = 0
-        except SystemExit as stop:
-            code = int(stop.code or 0)
-        shown = capsys.readouterr()
-        return code, shown.out, shown.err
-
-    return command
-
-
 def test_new_makes_an_empty_log(run, tmp_path):
     code, out, _ = run("new", "log.xlsx", "--rows", 20)
     assert code == 0

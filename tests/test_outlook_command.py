@@ -28,23 +28,10 @@ PATHS = ("--paths", "500")
 Run = Callable[..., tuple[int, str, str]]
 
 
-@pytest.fixture
-def run(monkeypatch, capsys, tmp_path) -> Run:
-    """Run a command in an empty folder; gives exit code, output and errors."""
-    monkeypatch.chdir(tmp_path)
+@pytest.fixture(autouse=True)
+def narrow(run, monkeypatch):
+    """Output as on a terminal of 80 columns."""
     monkeypatch.setattr(cli.out, "width", WIDTH)
-
-    def command(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["sheetfns", *map(str, words)])
-        try:
-            cli.main()
-            code = 0
-        except SystemExit as stop:
-            code = int(stop.code or 0)
-        shown = capsys.readouterr()
-        return code, shown.out, shown.err
-
-    return command
 
 
 @pytest.fixture(scope="module")

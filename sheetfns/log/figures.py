@@ -21,7 +21,14 @@ from sheetfns.log.figures_charts import work_out_charts
 from sheetfns.log.figures_listing import work_out_desk
 from sheetfns.log.figures_partners import work_out_partners
 from sheetfns.log.figures_pay import work_out_outlook, work_out_pay
-from sheetfns.log.figures_rows import add_channel_terms, called, looked_up, terms_of, topic_of
+from sheetfns.log.figures_rows import (
+    KEY_STEP,
+    add_channel_terms,
+    called,
+    looked_up,
+    terms_of,
+    topic_of,
+)
 from sheetfns.log.figures_stock import add_stock_columns, stock_at_cost
 from sheetfns.log.figures_stock_sheets import work_out_stale, work_out_stock
 from sheetfns.log.layout import (
@@ -45,7 +52,6 @@ from sheetfns.registry import REGISTRY
 
 EPOCH: Final = pd.Timestamp(1899, 12, 30)
 """The day that spreadsheets count as 0."""
-KEY_STEP: Final = 100_000
 CENT_NOISE: Final = 0.005
 """Amounts of money that differ by less than half a cent are the same amount."""
 

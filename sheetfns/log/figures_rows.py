@@ -24,6 +24,8 @@ FEE_TERMS: Final = (
     "least",
     "most",
 )
+KEY_STEP: Final = 100_000
+"""Whole numbers that put rows in order hold what comes first times this, then the row."""
 _ZERO_IF_BLANK: Final = ("rate", "per_order", "tax_rate", "least", "ad_rate")
 
 

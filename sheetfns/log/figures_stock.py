@@ -8,13 +8,12 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.figures_rows import looked_up, setting
+from sheetfns.log.figures_rows import KEY_STEP, looked_up, setting
 from sheetfns.log.layout import DISCARDED, DONATED, NO_PLACE, OWN_USE, RELISTED
 from sheetfns.log.read import LogContent
 from sheetfns.log.sheets import FIRST_ROW
 from sheetfns.money import round_money
 
-_KEY_STEP: Final = 100_000
 _HIGHEST_SCORE: Final = 9999
 
 
@@ -47,9 +46,9 @@ def add_stock_columns(content: LogContent, pieces: pd.DataFrame, lots: pd.DataFr
     pieces["cost_on_hand"] = pieces["on_hand"] * pieces["landed_cost"]
     begun = pieces["listed_on"].fillna(pieces["stock_date"]).dt.normalize()
     pieces["days_waiting"] = (as_of - begun).dt.days.where(pieces["on_hand"] == 1).astype(float)
-    order = _KEY_STEP - pieces["sheet_row"]
+    order = KEY_STEP - pieces["sheet_row"]
     stale = pieces["days_waiting"] >= setting(content, "Stale_days")
-    pieces["stale_key"] = (pieces["days_waiting"] * _KEY_STEP + order).where(stale)
+    pieces["stale_key"] = (pieces["days_waiting"] * KEY_STEP + order).where(stale)
     _add_history(pieces, kept=kept, named=named)
     _add_places(pieces, lots, order)
 
@@ -85,12 +84,9 @@ def _add_places(pieces: pd.DataFrame, lots: pd.DataFrame, order: pd.Series[int])
         score = np.clip(earned, -_HIGHEST_SCORE, _HIGHEST_SCORE)
         first = of_place.index[0]
         pieces.loc[of_place.index, "place_row"] = pieces.loc[first, "sheet_row"] - FIRST_ROW + 1.0
-        pieces.loc[first, "place_key"] = round_half_up(score * 1e6) * _KEY_STEP + order[first]
-
-
-def round_half_up(number: float) -> float:
-    """To the nearest whole number, halves away from zero, as a spreadsheet does."""
-    return float(np.sign(number) * np.floor(abs(number) + 0.5))
+        pieces.loc[first, "place_key"] = (
+            float(round_money(float(score) * 1e6, 0)) * KEY_STEP + order[first]
+        )
 
 
 def _trimmed(text: str) -> str:
