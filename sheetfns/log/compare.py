@@ -9,10 +9,10 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.figures import LogFigures
-from sheetfns.log.layout import CATEGORY_ROWS, LABELS, SHELF_PRICES, TEXT_ROWS, layout
+from sheetfns.log.layout import CATEGORY_ROWS, LABELS, SHELF_PRICES, TEXT_ROWS, TRIPS_LISTED, layout
 from sheetfns.log.layout.partners import partners_form
+from sheetfns.log.layout.year import year_form
 from sheetfns.log.sheets import FormSheet, TableSheet
-from sheetfns.yearend.totals import year_totals
 
 TOLERANCE: Final = 1e-7
 """Far below a cent; rates are compared to the same figure."""
@@ -22,7 +22,7 @@ NOT_COMPARED: Final = frozenset(
         *("lot_row", "day_typed", "lot_exact", "lot_floor", "lot_key", "lot_left", "lot_cents"),
         # Steps that Python does in another way.
         *("channel_row", "stage", "findings", "money_in", "money_out", "month_end"),
-        *("last_count", "count_row"),
+        *("last_count", "count_row", "lacking_no"),
         # The steps of a weighted quantile and of a ranking; their results are compared.
         *("first_row", "lacks", "my_worth", "worth", "key", "number", "rank_of_price", "center"),
         *(
@@ -76,6 +76,14 @@ NOT_COMPARED_IN_FORMS: Final = frozenset(
         ),
         # Steps of sharing to the cent on Partners; the parts are compared.
         *(cell.key for cell in partners_form().cells() if cell.working),
+        # Steps of the year's figures, and words of the rows of trips.
+        *(cell.key for cell in year_form().cells() if cell.working),
+        "lacking_all",
+        *(
+            f"{key}_{n}"
+            for key in ("lacking", "lacking_day", "lacking_what")
+            for n in range(1, TRIPS_LISTED + 1)
+        ),
     }
 )
 
@@ -117,6 +125,7 @@ def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -
         "Log": figures.pieces,
         "Lots": figures.lots,
         "Trips": figures.trips,
+        "Own": figures.own,
         "Expenses": figures.expenses,
         "Owner": figures.owner,
         "Money": figures.months,
@@ -128,7 +137,6 @@ def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -
     found = [
         *(_of_table(table, shown[table.key], frames[table.key]) for table in layout().tables),
         *(_of_form(form, shown[form.key], figures.forms[form.key]) for form in layout().forms),
-        _of_year(figures, shown["Year"]),
     ]
     return Comparison(
         sum(part.compared for part in found), [one for part in found for one in part.differences]
@@ -165,24 +173,6 @@ def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comp
         if not _same(theirs, ours).all():
             differences.append(Difference(form.name, 0, key, theirs[0], ours[0]))
     return Comparison(len(keys), differences)
-
-
-def _of_year(figures: LogFigures, shown: pd.DataFrame) -> Comparison:
-    year = int(figures.content.settings["Tax_year"])
-    totals = year_totals(figures, year)
-    lines = shown.set_index("key")["amount"]
-    amounts = totals.amounts | {
-        f"heading_{place}": amount for place, amount in enumerate(totals.headings["amount"], 1)
-    }
-    keys = [key for key in amounts if key in lines.index]
-    return Comparison(
-        len(keys),
-        [
-            Difference("Year end", year, key, lines[key], amounts[key])
-            for key in keys
-            if not abs(float(lines[key]) - amounts[key]) <= TOLERANCE
-        ],
-    )
 
 
 def _same(theirs: Any, ours: Any) -> Any:

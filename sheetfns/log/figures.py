@@ -31,6 +31,7 @@ from sheetfns.log.figures_rows import (
 )
 from sheetfns.log.figures_stock import add_stock_columns, stock_at_cost
 from sheetfns.log.figures_stock_sheets import work_out_stale, work_out_stock
+from sheetfns.log.figures_year import YearFigures, work_out_year
 from sheetfns.log.layout import (
     BACK,
     BUYER,
@@ -47,6 +48,7 @@ from sheetfns.log.layout import (
     layout,
 )
 from sheetfns.log.read import LogContent
+from sheetfns.log.year_rows import YearBooks
 from sheetfns.money import round_money, round_up_money
 from sheetfns.registry import REGISTRY
 
@@ -65,6 +67,7 @@ class LogFigures:
         lots: one row for each lot: total, pieces, not_shared.
         trips: rate and deduction of each trip.
         owner: cash by the log and the difference for each day on which cash was counted.
+        own: proceeds, gain and loss of each own thing sold.
         expenses: owner_paid of each expense.
         months: one row for each month up to the day that figures are as of; keys as on Money.
         comparables: one row for each comparable; an item's results stand in its first row.
@@ -79,6 +82,7 @@ class LogFigures:
     pieces: pd.DataFrame
     lots: pd.DataFrame
     trips: pd.DataFrame
+    own: pd.DataFrame
     owner: pd.DataFrame
     expenses: pd.DataFrame
     months: pd.DataFrame
@@ -96,7 +100,7 @@ def work_out(content: LogContent) -> LogFigures:
     Errors:
         LogFileError: Settings lacks a date or year without which there are no figures.
     """
-    for name in ("First_month", "As_of_date", "Tax_year", "Lines_change"):
+    for name in ("First_month", "As_of_date", "Tax_year"):
         if content.settings.get(name) is None:
             label = layout().setting(name).label
             raise LogFileError(
@@ -109,6 +113,7 @@ def work_out(content: LogContent) -> LogFigures:
     expenses = content.sheets["Expenses"].copy()
     expenses["owner_paid"] = _owner_paid(content, expenses["paid_from"], expenses["amount"])
     trips = _trips(content)
+    own = _own_things(content)
     flows = CashFlows(content, pieces, lots, expenses)
     owner = _cash_counts(content, flows)
     months = _months(content, pieces, lots, expenses)
@@ -119,12 +124,17 @@ def work_out(content: LogContent) -> LogFigures:
     left_out = int(incomplete.sum())
     comparables = work_out_comparables(content)
     plan = work_out_plan(content)
+    year = work_out_year(
+        YearBooks(content, pieces, lots, expenses, trips, own, months),
+        int(content.settings["Tax_year"]),
+    )
     pay = work_out_pay(content, pieces, lots, expenses, flows=flows, owner=owner, months=months)
     return LogFigures(
         content,
         pieces,
         lots,
         trips,
+        own,
         owner,
         expenses,
         months,
@@ -139,9 +149,36 @@ def work_out(content: LogContent) -> LogFigures:
             "Stock": work_out_stock(content, pieces, lots, months),
             "Partners": work_out_partners(content, pieces, lots, expenses, months),
             "Charts": work_out_charts(content, pieces, months, pay),
+            "Year": pd.DataFrame([year.cells]),
         },
         left_out,
     )
+
+
+def year_figures(figures: LogFigures, year: int) -> YearFigures:
+    """The figures of any tax year of a log that was worked out."""
+    return work_out_year(
+        YearBooks(
+            figures.content,
+            figures.pieces,
+            figures.lots,
+            figures.expenses,
+            figures.trips,
+            figures.own,
+            figures.months,
+        ),
+        year,
+    )
+
+
+def _own_things(content: LogContent) -> pd.DataFrame:
+    own = content.sheets["Own"].copy()
+    sold = (own["item"] != "") & own["sold_on"].notna() & own["sale_price"].notna()
+    proceeds = own["sale_price"] + own["shipping_charged"].fillna(0)
+    own["proceeds"] = (proceeds - own["selling_costs"].fillna(0)).where(sold)
+    over = pd.Series(round_money((own["proceeds"] - own["cost"]).to_numpy(float)), own.index)
+    own["gain"], own["loss"] = over.clip(lower=0), (0.0 - over).clip(lower=0)
+    return own
 
 
 def _share_out(lots: pd.DataFrame, pieces: pd.DataFrame) -> None:

@@ -9,8 +9,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.figures_rows import figure, setting
-from sheetfns.log.layout import DONATED, MONTHS, OWN_USE, PARTNER_ROWS, layout
-from sheetfns.log.places import Places
+from sheetfns.log.layout import DONATED, MONTHS, OWN_USE, PARTNER_ROWS
 from sheetfns.log.read import LogContent
 from sheetfns.money import round_money
 
@@ -77,11 +76,7 @@ class _Year:
 def _partners(content: LogContent) -> pd.DataFrame:
     """The filled rows of the table of partners, with their place in it, from 1."""
     who = content.blocks["Partner"].copy()
-    rows = np.array(content.block_rows["Partner"], dtype=int)
-    first = Places(layout()).block_rows["Partner"]
-    if len(rows) and not first <= rows.min() <= rows.max() < first + PARTNER_ROWS:
-        first = rows.min()
-    who["place"] = rows - first + 1
+    who["place"] = content.places_in_block("Partner")
     who["shown"] = who["name"].where(who["name"] != "", NO_NAME)
     return who
 

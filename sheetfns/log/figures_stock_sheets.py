@@ -13,7 +13,6 @@ from sheetfns.log.figures_rows import FEE_TERMS, called, single, terms_of
 from sheetfns.log.layout import AGE_ROWS, CATEGORY_ROWS, DISCARDED, STEP_ROWS, YES, layout
 from sheetfns.log.layout.stale import STALE_ROWS
 from sheetfns.log.layout.stock import FEWEST_SALES, PLACE_ROWS
-from sheetfns.log.places import Places
 from sheetfns.log.read import LogContent
 from sheetfns.log.sheets import FIRST_ROW
 from sheetfns.money import round_money
@@ -176,12 +175,11 @@ def _history(pieces: pd.DataFrame) -> tuple[Column, Column]:
 
 def _placed(content: LogContent, block: str, column: str, rows: int) -> list[Any]:
     """A column of a small table, with None in its blank rows."""
-    first = Places(layout()).block_rows[block]
     found: list[Any] = [None] * rows
     cells = content.blocks[block][column].tolist()
-    for row, cell in zip(content.block_rows[block], cells, strict=True):
-        if cell != "" and not pd.isna(cell) and 0 <= row - first < rows:
-            found[row - first] = cell
+    for place, cell in zip(content.places_in_block(block), cells, strict=True):
+        if cell != "" and not pd.isna(cell) and place <= rows:
+            found[place - 1] = cell
     return found
 
 

@@ -8,24 +8,38 @@ from typing import Final
 from sheetfns.log.layout import (
     CAUTIONS,
     CHECKS,
+    EXPENSE_LINES,
     RISING_BLOCKS,
     SETTINGS,
-    YEAR_END,
+    TAX_RULES,
+    TAX_RULES_NAMES,
     caution_words,
+    tax_lines,
 )
 from sheetfns.log.sheets import FIRST_ROW, UNIT_ROW, FormSheet, Layout, SettingsBlock, TableSheet
 from sheetfns.tables import table_rows
 
-YEAR_COLUMNS: Final = {
-    "label": 0,
-    "reference": 1,
-    "from_log": 2,
-    "entered": 3,
-    "amount": 4,
-    "note": 5,
-}
 CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
+TAX_RULE_COLUMNS: Final = {"name": 0, "miles": 1, "office": 2, "self": 3, "lines": 4}
+TAX_LINE_COLUMNS: Final = {
+    "rules": 0,
+    "label": 1,
+    "line": 2,
+    "from": 3,
+    "until": 4,
+    "part": 5,
+    "figure": 6,
+    "note": 7,
+    "source": 8,
+    "place": 9,
+    "number": 10,
+}
+EXPENSE_LINE_COLUMNS: Final = {"name": 12}
 CAUTION_COLUMNS: Final = {"category": 0, "brief": 1, "text": 2, "source": 3, "word": 5, "entry": 6}
+_TABLES: Final = (("Mileage", "rate"), ("TaxFigure", "value"), ("Due", "day_4"))
+"""Small tables that functions take whole, and the last column that they take."""
+TAX_LINES_HEAD: Final = 3
+"""A blank row, a title and the headers stand over the lines on sheet Tax rules."""
 BLOCK_HEAD: Final = 3
 """Title, help and headers stand over the rows of a small table on Settings."""
 
@@ -53,7 +67,7 @@ class Places:
         for block in layout.blocks:
             self.block_rows[block.key] = row + BLOCK_HEAD
             row += BLOCK_HEAD + block.rows + 1
-        self.year_rows = {line.key: FIRST_ROW + i for i, line in enumerate(layout.year_end)}
+        self.tax_lines_row = FIRST_ROW + len(TAX_RULES_NAMES) + TAX_LINES_HEAD
         self.check_rows = {check.key: FIRST_ROW + i for i, check in enumerate(layout.checks)}
         self.form_cells = {form.key: _form_cells(form) for form in layout.forms}
         self.total_row = FIRST_ROW - 3
@@ -69,9 +83,11 @@ class Places:
             names |= self._names_of_form(form)
         for key in ("Postage", "Markdown"):
             names[f"{key}_table"] = self._with_headers(key)
+        for key, last in _TABLES:
+            names[f"{key}_table"] = self._up_to(key, last)
         for key in RISING_BLOCKS:
             names |= self._but_last_and_but_first(key)
-        return names | _caution_names() | self._names_of_figures()
+        return names | _caution_names() | self._names_of_tax_rules() | self._names_of_figures()
 
     def _names_of_block(self, block: SettingsBlock) -> dict[str, str]:
         first = self.block_rows[block.key]
@@ -90,20 +106,33 @@ class Places:
         }
 
     def _names_of_figures(self) -> dict[str, str]:
-        """Names on Year end and Checks."""
-        amount, count = (
-            column_letter(columns[key])
-            for columns, key in ((YEAR_COLUMNS, "amount"), (CHECK_COLUMNS, "count"))
-        )
-        names = {
-            f"Year_{key}": f"'{YEAR_END}'!${amount}${self.year_rows[key]}"
-            for key in ("net_profit", "tie_cost", "tie_money")
-        }
+        """Names on Checks."""
+        count = column_letter(CHECK_COLUMNS["count"])
+        names: dict[str, str] = {}
         last_check = FIRST_ROW + len(self.layout.checks) - 1
         for key in ("sheet", "kind", "count"):
             letter = column_letter(CHECK_COLUMNS[key])
             names[f"Check_{key}"] = f"'{CHECKS}'!${letter}${FIRST_ROW}:${letter}${last_check}"
         return names | {"Check_total": f"'{CHECKS}'!${count}${self.total_row}"}
+
+    def _names_of_tax_rules(self) -> dict[str, str]:
+        names = {}
+        for prefix, columns, first, count in (
+            ("Rules", TAX_RULE_COLUMNS, FIRST_ROW, len(TAX_RULES_NAMES)),
+            ("TaxLine", TAX_LINE_COLUMNS, self.tax_lines_row, len(tax_lines())),
+            ("ExpenseLine", EXPENSE_LINE_COLUMNS, self.tax_lines_row, len(EXPENSE_LINES)),
+        ):
+            for key, place in columns.items():
+                letter = column_letter(place)
+                cells = f"${letter}${first}:${letter}${first + count - 1}"
+                names[f"{prefix}_{key}"] = f"'{TAX_RULES}'!{cells}"
+        return names
+
+    def _up_to(self, key: str, column: str) -> str:
+        """A small table on Settings without its headers, from its first column to another."""
+        block, first = self.layout.block(key), self.block_rows[key]
+        last = column_letter([one.key for one in block.columns].index(column))
+        return f"'{SETTINGS}'!$A${first}:${last}${first + block.rows - 1}"
 
     def _with_headers(self, key: str) -> str:
         """A small table on Settings together with the headers over it."""
@@ -149,15 +178,6 @@ class Places:
 
         text = re.sub(r"\[(\w+)\]", words, text)
         return re.sub(r"\{(\w+)(@-1|@above)?\}", cell, text)
-
-    def year_formula(self, text: str) -> str:
-        """A formula of the year's sheet with addresses."""
-
-        def cell(found: re.Match[str]) -> str:
-            letter = column_letter(YEAR_COLUMNS[found[2] or "amount"])
-            return f"${letter}${self.year_rows[found[1]]}"
-
-        return re.sub(r"\{(\w+)(?:\.(\w+))?\}", cell, text)
 
 
 def _names_of_table(table: TableSheet) -> dict[str, str]:

@@ -27,7 +27,6 @@ from sheetfns.log.layout import (
     MOST_ROWS,
     SETTINGS,
     START,
-    YEAR_END,
     layout,
 )
 from sheetfns.log.older_layout import (
@@ -36,7 +35,7 @@ from sheetfns.log.older_layout import (
     is_older,
     sheet_as_if_blank,
 )
-from sheetfns.log.places import BLOCK_HEAD, CHECK_COLUMNS, YEAR_COLUMNS, column_letter
+from sheetfns.log.places import BLOCK_HEAD, CHECK_COLUMNS, column_letter
 from sheetfns.log.read_cells import (
     NEVER_CALCULATED,
     Problem,
@@ -77,7 +76,7 @@ from sheetfns.xlsx_file import XlsxFile, column_number
 
 HEADER_WITHIN: Final = 20
 """Headers are looked for in so many rows."""
-_TYPED_TABLES: Final = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Owner")
+_TYPED_TABLES: Final = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Own", "Owner")
 
 __all__ = ["LogContent", "Problem", "read_log"]
 
@@ -91,12 +90,11 @@ class LogContent:
         settings: value by the setting's name: float, str, date, or None where a number or a date
             is blank; those that the workbook works out as they are stored in the file.
         blocks: the small tables on Settings by key; columns by key; blank rows left out.
-        sheets: typed rows of Plan, Comps, Log, Lots, Expenses, Trips and Owner: input columns by
+        sheets: typed rows of Plan, Comps, Log, Lots, Expenses, Trips, Own, Owner: input columns by
             key, and sheet_row. Numbers are float64, dates datetime64[ns], texts str; NaN, NaT or ""
             is blank. Words from a list have the capitals that they have there.
         shown: results and workings of the same rows as they are stored in the file, and sheet_row;
-            also Money, Outlook, Stale, Year (key, label, amount) and Checks, and each form in one
-            row.
+            also Money, Outlook, Stale and Checks, and each form in one row.
         problems: what cannot be read or cannot be right, in the order of the sheets; after it the
             results that show errors, with one problem for all that only follow from others.
         extra_columns: headers that the log does not know, by the sheet's key or "Settings".
@@ -105,6 +103,7 @@ class LogContent:
         unread: what stands in the cells that cannot be read, by the key of the sheet or small
             table, then by sheet row and column key; settings under "Settings", row 0.
         block_rows: the row on Settings of each row of a small table.
+        block_starts: the row on Settings in which a small table begins.
         forms: what is typed into Shelf and Desk, by cell key; None or "" where blank.
     """
 
@@ -119,6 +118,7 @@ class LogContent:
     ready_rows: dict[str, int] = field(default_factory=dict)
     unread: dict[str, dict[tuple[int, str], Any]] = field(default_factory=dict)
     block_rows: dict[str, list[int]] = field(default_factory=dict)
+    block_starts: dict[str, int] = field(default_factory=dict)
     forms: dict[str, dict[str, Any]] = field(default_factory=dict)
 
     def entries(self) -> Entries:
@@ -148,6 +148,10 @@ class LogContent:
             for key, cells in self.forms.items()
         }
         return Entries(settings, blocks, rows, forms)
+
+    def places_in_block(self, key: str) -> list[int]:
+        """The place, from 1, of each filled row of a small table on Settings."""
+        return [row - self.block_starts[key] + 1 for row in self.block_rows[key]]
 
     def _typed(self, key: str, frame: pd.DataFrame, sheet_rows: Sequence[int]) -> list[Row]:
         columns = {name: typed_values(frame[name]) for name in frame.columns}
@@ -233,7 +237,6 @@ class _Reader(SheetReader):
             if key == "Log":
                 edition = self._edition(found.sheet)
         forms = self._forms()
-        self._year()
         self._checks()
         frames = {key: rows.frame for key, rows in blocks.items()}
         headings = blocks_found["Heading"]
@@ -274,6 +277,7 @@ class _Reader(SheetReader):
             self.ready,
             self.unread,
             {key: rows.rows.tolist() for key, rows in blocks.items()},
+            {key: found.first + 1 for key, found in blocks_found.items()},
             {form.form.key: form.typed for form in forms if form.typed},
         )
 
@@ -572,37 +576,7 @@ class _Reader(SheetReader):
             self._missing_lines(read.sheet, read.missing)
         return forms
 
-    # ---- Year end and Checks -----------------------------------------------------------------
-
-    def _year(self) -> None:
-        """The year's lines, by their labels; lines whose label is a formula by their order."""
-        sheet = self.sheet(YEAR_END)
-        labels = [plain(row[YEAR_COLUMNS["label"]]) for row in sheet.cells]
-        amount = Column("amount", "Amount", self.plan.setting("Opening_cash").kind, "")
-        found = FoundTable(sheet, HEADER_ROW - 1, {"amount": YEAR_COLUMNS["amount"]}, 0, 0)
-        missing: list[str] = []
-        keys, shown_labels, rows = [], [], []
-        row = HEADER_ROW
-        for line in self.plan.year_end:
-            row += 1
-            if not line.label.startswith("="):
-                # A heading may say the same as a line below it.
-                after = (i for i in range(row, len(labels)) if labels[i] == plain(line.label))
-                at = next(after, None)
-                if at is None:
-                    missing.append(line.label)
-                    row -= 1
-                    continue
-                row = at
-            if line.formula is not None:
-                keys.append(line.key)
-                shown_labels.append(str(sheet.value(row, YEAR_COLUMNS["label"])))
-                rows.append(row)
-        self._missing_lines(sheet, missing)
-        frame = self.results_frame(found, [amount], rows)
-        frame.insert(0, "key", pd.Series(keys, dtype=object))
-        frame.insert(1, "label", pd.Series(shown_labels, dtype=object))
-        self.shown["Year"] = frame
+    # ---- Checks ------------------------------------------------------------------------------
 
     def _checks(self) -> None:
         """The checks, each by the sheet and the words that it stands beside."""

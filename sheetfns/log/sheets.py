@@ -188,25 +188,6 @@ class SettingsBlock:
 
 
 @dataclass(frozen=True)
-class FigureLine:
-    """One line of a sheet with figures below one another, such as the year's.
-
-    `from_log` and `entered` are the two parts of a line that has two sources. {line} is the amount
-    of another line, {line.from_log} and {line.entered} are its parts.
-    """
-
-    key: str
-    label: str
-    formula: Plain | None = None
-    reference: str = ""
-    note: str = ""
-    strong: bool = False
-    heading: bool = False
-    from_log: Plain | None = None
-    entered: Plain | None = None
-
-
-@dataclass(frozen=True)
 class Check:
     """A check of the whole workbook.
 
@@ -236,6 +217,10 @@ class FormCell:
     cell_format: str = ""
     loud: bool = False
     """Whether it is the first thing to be read."""
+    look: Literal["", "label", "note"] = ""
+    """Words that a formula says in the place of a label or a note: without a box."""
+    bold_if: str = ""
+    """When such a label is bold: a formula of the form's cells."""
 
     @property
     def role(self) -> Role:
@@ -309,6 +294,7 @@ class FormSheet:
     widths: tuple[float, ...]
     first_row: int
     frozen_rows: int = 0
+    landscape: bool = False
 
     def cells(self) -> tuple[FormCell, ...]:
         """Every cell, from top to bottom."""
@@ -330,7 +316,6 @@ class Layout:
     blocks: tuple[SettingsBlock, ...]
     tables: tuple[TableSheet, ...]
     forms: tuple[FormSheet, ...]
-    year_end: tuple[FigureLine, ...]
     checks: tuple[Check, ...]
     sheet_order: tuple[str, ...]
     by_key: dict[str, TableSheet] = field(init=False)
@@ -343,7 +328,7 @@ class Layout:
         return self.by_key[key]
 
     def form(self, key: str) -> FormSheet:
-        """The form of that key: Shelf or Desk."""
+        """The form of that key, such as Shelf or Year."""
         return next(form for form in self.forms if form.key == key)
 
     def block(self, key: str) -> SettingsBlock:

@@ -86,6 +86,7 @@ def content_of(entries: Entries, edition: Edition = "plain") -> LogContent:
         [],
         edition=edition,
         block_rows={key: frame["sheet_row"].tolist() for key, frame in blocks.items()},
+        block_starts=dict(_places().block_rows),
         forms=forms,
     )
 

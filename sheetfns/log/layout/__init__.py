@@ -11,7 +11,7 @@ from sheetfns.log.layout.buying_plan import buying_plan_sheet
 from sheetfns.log.layout.charts import charts_form
 from sheetfns.log.layout.checks import all_checks
 from sheetfns.log.layout.comparables import comparables_sheet
-from sheetfns.log.layout.costs import expenses_sheet, trips_sheet
+from sheetfns.log.layout.costs import expenses_sheet, own_things_sheet, trips_sheet
 from sheetfns.log.layout.desk import desk_form
 from sheetfns.log.layout.lots import lots_sheet
 from sheetfns.log.layout.months import money_sheet
@@ -26,7 +26,7 @@ from sheetfns.log.layout.stale import stale_sheet
 from sheetfns.log.layout.stock import stock_form
 from sheetfns.log.layout.words import *  # noqa: F403  (the words belong to the layout)
 from sheetfns.log.layout.words import DEFAULT_ROWS
-from sheetfns.log.layout.year import year_lines
+from sheetfns.log.layout.year import year_form
 from sheetfns.log.sheets import Layout
 
 
@@ -39,16 +39,18 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
         lots_sheet(max(100, rows // 10)),
         expenses_sheet(max(300, rows // 2)),
         trips_sheet(max(200, rows // 4)),
+        own_things_sheet(max(100, rows // 20)),
         owner_money_sheet(max(100, rows // 5)),
         money_sheet(),
         outlook_sheet(),
         stale_sheet(),
     )
-    forms = (shelf_form(), desk_form(), pay_form(), stock_form(), partners_form(), charts_form())
+    forms = (
+        *(shelf_form(), desk_form(), pay_form(), stock_form(), partners_form(), charts_form()),
+        year_form(),
+    )
     order = (
-        *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Owner", "Money"),
-        *("Charts", "Pay", "Outlook", "Stock", "Stale", "Partners"),
+        *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Own", "Owner"),
+        *("Money", "Charts", "Pay", "Outlook", "Stock", "Stale", "Partners", "Year"),
     )
-    return Layout(
-        settings(), settings_blocks(), tables, forms, year_lines(), all_checks(tables, forms), order
-    )
+    return Layout(settings(), settings_blocks(), tables, forms, all_checks(tables, forms), order)

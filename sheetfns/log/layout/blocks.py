@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from typing import Any, Final
 
 from sheetfns.functions.listing import FILLER_WORDS
@@ -14,6 +15,7 @@ from sheetfns.kinds import (
     FACTOR,
     LENGTH,
     MONEY,
+    QUANTITY,
     RATE,
     TEXT,
     VOLUME,
@@ -27,9 +29,11 @@ from sheetfns.log.layout.words import (
     CATEGORY_ROWS,
     CHANNEL_ROWS,
     CONDITION_ROWS,
+    EXPENSE_LINES,
     FROM_THE_LOG,
     HEADING_ROWS,
     PARTNER_ROWS,
+    PAYMENTS,
     POSTAGE_COLUMNS,
     RETURNED_PIECE,
     RULE_ROWS,
@@ -83,8 +87,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
     headings = tuple(
         (
             row["heading"],
-            row["line_to_2024"],
-            row["line_from_2025"],
+            row["tax_line"],
             row["from_the_log"],
             row["what_belongs_here"],
         )
@@ -131,11 +134,18 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Heading",
             "Expense headings",
-            "Schedule C line numbers by tax year; change them for other places.",
+            "Each belongs to a line of the year end under the US rules; its number by year is on "
+            "sheet Tax rules.",
             (
                 _plain_column("heading", "Heading", TEXT, "Name as it stands on Expenses."),
-                _plain_column("line_old", "Line to 2024", TEXT, "Line number before the change."),
-                _plain_column("line_new", "Line from 2025", TEXT, "Line number since the change."),
+                _plain_column(
+                    "tax_line",
+                    "Tax line",
+                    TEXT,
+                    "The line of the year end; blank where the rules know no lines.",
+                    names="ExpenseLine_name",
+                    choices=tuple(label for _, label in EXPENSE_LINES),
+                ),
                 _plain_column(
                     "from_log",
                     "From the log",
@@ -223,6 +233,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                 ("For parts", 0.25),
             ),
         ),
+        *_tax_blocks(),
         *_stock_blocks(),
         *_parcel_blocks(),
         *_word_blocks(),
@@ -256,6 +267,150 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             (_plain_column("word", "Status", TEXT, "A status.", formula=Plain("")),),
             len(STAGES),
             tuple((f'="{word}"',) for word in STAGES),
+        ),
+    )
+
+
+FIGURE_TABLES: Final = (
+    "wage_base",
+    "self_employment",
+    "home_office",
+    "reporting_threshold",
+    "receipts_test",
+    "estimated_tax",
+)
+"""The dated figures of a tax year that stand on Settings."""
+
+
+def _due_dates() -> tuple[tuple[Any, ...], ...]:
+    """The tax years, and the days on which their estimated payments are due."""
+    years: dict[int, list[Any]] = {}
+    for row in table_rows("estimated_due"):
+        year = dt.date.fromisoformat(row["valid_from"]).year
+        years.setdefault(year, []).append(dt.date.fromisoformat(row["value"]))
+    source = _source(table_rows("estimated_due")[0])
+    return tuple((year, *days, source) for year, days in sorted(years.items()))
+
+
+def _year_column(help_text: str) -> Column:
+    return _plain_column("year", "Tax year", COUNT, help_text, cell_format="0")
+
+
+def _tax_blocks() -> tuple[SettingsBlock, ...]:
+    figures = tuple(
+        (
+            row["figure"],
+            dt.date.fromisoformat(row["valid_from"]),
+            dt.date.fromisoformat(row["valid_until"]),
+            float(row["value"]),
+            _source(row),
+        )
+        for table in FIGURE_TABLES
+        for row in table_rows(table)
+    )
+    return (
+        SettingsBlock(
+            "ByYear",
+            "Tax years",
+            "What belongs to a whole tax year: a row for each.",
+            (
+                _year_column("The year, such as 2026."),
+                _plain_column(
+                    "area",
+                    "Home office",
+                    QUANTITY,
+                    "Space used for the business alone, regularly; blank: none.",
+                    unit="square feet",
+                    cell_format="#,##0",
+                ),
+                _plain_column(
+                    "months",
+                    "Months of use",
+                    replace(QUANTITY, most=12),
+                    "Full months in which it was used; blank: 12.",
+                    unit="months",
+                    cell_format="0",
+                ),
+                _plain_column(
+                    "filed_stock",
+                    "Filed closing stock",
+                    COST,
+                    "Stock at the end of the year as it went into the return; ties the next year.",
+                    unit="money",
+                ),
+                _plain_column("note", "Note", TEXT, "Anything to remember.", runs_over=True),
+            ),
+            10,
+        ),
+        SettingsBlock(
+            "Taxes",
+            "Taxes of the partners",
+            "Each partner's own, for a tax year: what lowers or raises what Year end says to hold "
+            "back.",
+            (
+                _year_column("The year, such as 2026."),
+                _plain_column("partner", "Partner", TEXT, "Whose taxes.", names="Partner_name"),
+                _plain_column(
+                    "wages",
+                    "Wages",
+                    COST,
+                    "From a job, subject to social security tax, in that year.",
+                    unit="money",
+                ),
+                _plain_column(
+                    "rate",
+                    "Income tax rate",
+                    RATE,
+                    "Rate on the last money earned, federal and state; a preparer can say.",
+                    unit="%",
+                ),
+                _plain_column(
+                    "paid", "Paid so far", COST, "Estimated tax paid for that year.", unit="money"
+                ),
+            ),
+            16,
+        ),
+        SettingsBlock(
+            "Reported",
+            "What channels reported",
+            "Gross amount on a channel's report of a tax year (Form 1099-K in the US), as it "
+            "stands there.",
+            (
+                _year_column("The year of the report."),
+                _plain_column("channel", "Channel", TEXT, "Who reported it.", names="Channel_name"),
+                _plain_column("gross", "Reported gross", COST, "As printed.", unit="money"),
+            ),
+            30,
+        ),
+        SettingsBlock(
+            "TaxFigure",
+            "Tax figures by date",
+            "US figures; a year that no row covers has none. Add a row when a new one is "
+            "published, under the same word.",
+            (
+                _plain_column("name", "Figure", TEXT, "The word by which it is looked up."),
+                _plain_column("from", "From", DATE, "First day."),
+                _plain_column("until", "Until", DATE, "Last day."),
+                _plain_column("value", "Value", MONEY, "The figure.", cell_format="#,##0.00##"),
+                _plain_column("source", "Source", TEXT, "Where it was published.", runs_over=True),
+            ),
+            len(figures) + 14,
+            figures,
+        ),
+        SettingsBlock(
+            "Due",
+            "Estimated tax: due dates",
+            "Days by which the four payments for a tax year are due in the US.",
+            (
+                _year_column("The year that the payments are for."),
+                *(
+                    _plain_column(f"day_{n}", f"Payment {n}", DATE, f"Payment {n} is due.")
+                    for n in range(1, PAYMENTS + 1)
+                ),
+                _plain_column("source", "Source", TEXT, "Where it was published.", runs_over=True),
+            ),
+            12,
+            _due_dates(),
         ),
     )
 

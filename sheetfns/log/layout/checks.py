@@ -12,6 +12,7 @@ from sheetfns.log.layout.words import (
     BUSINESS,
     CHANNEL_ROWS,
     CONDITION_ROWS,
+    EXPENSE_LINES,
     FROM_THE_LOG,
     HEADING_ROWS,
     MONEY_SHEET,
@@ -117,7 +118,6 @@ _FIGURES: Final = (
     "First_month",
     "Opening_cash",
     "Usual_packing",
-    "Lines_change",
     "Trip_cash",
     "Trip_reserve",
     "Wanted_profit",
@@ -174,6 +174,27 @@ def _does_not_rise(block: str) -> str:
         f'SUMPRODUCT(({block}_later<>"")*({block}_later<={block}_earlier))'
         f'+SUMPRODUCT(({block}_later<>"")*({block}_earlier=""))'
     )
+
+
+def _by_year_wrong() -> str:
+    """Rows of the tax tables whose year or name is blank, unknown, or there already."""
+    parts = [
+        f'SUMPRODUCT(({key}_year<>"")*(COUNTIF({key}_year,{key}_year)>1))'
+        f"+COUNTA({key}_year)-COUNT({key}_year)"
+        for key in ("ByYear", "Due")
+    ]
+    for key, name, listed in (
+        ("Taxes", "partner", "Partner_name"),
+        ("Reported", "channel", "Channel_name"),
+    ):
+        year, word = f"{key}_year", f"{key}_{name}"
+        parts.append(
+            f'SUMPRODUCT(({year}&{word}<>"")*((COUNTIF({listed},{word})=0)+ISTEXT({year})+({year}="")'
+            f'+({word}="")>0))'
+        )
+    twice = "COUNTIFS(Taxes_year,Taxes_year,Taxes_partner,Taxes_partner)>1"
+    parts.append(f'SUMPRODUCT((Taxes_year&Taxes_partner<>"")*({twice}))')
+    return "+".join(parts)
 
 
 def _settings_checks() -> list[Check]:
@@ -280,6 +301,33 @@ def _settings_checks() -> list[Check]:
             'Markdown_share,">=0",Markdown_share,"<=1")',
         ),
         check(
+            "tax_lines",
+            "a heading has no tax line, or one that is not in the list",
+            'IF(Year_lines_needed=1,COUNTIF(Heading_heading,"?*")-('
+            + "+".join(
+                f'COUNTIFS(Heading_heading,"?*",Heading_tax_line,"{label}")'
+                for _, label in EXPENSE_LINES
+            )
+            + "),0)",
+        ),
+        check(
+            "by_year",
+            "a tax year, partner or channel of the tax tables is blank, unknown or stands twice",
+            _by_year_wrong(),
+        ),
+        check(
+            "tax_figures",
+            "a tax figure, estimated payment or report lacks its name, days or amount",
+            'COUNTA(TaxFigure_name)*3-COUNTIFS(TaxFigure_name,"?*",TaxFigure_from,">0")'
+            '-COUNTIFS(TaxFigure_name,"?*",TaxFigure_until,">0")'
+            '-COUNTIFS(TaxFigure_name,"?*",TaxFigure_value,">=0")'
+            "+COUNTA(TaxFigure_value)-COUNTA(TaxFigure_name)"
+            "+COUNTA(Due_year)*4-COUNT(Due_day_1,Due_day_2,Due_day_3,Due_day_4)"
+            "+COUNTA(Reported_gross,Taxes_wages,Taxes_rate,Taxes_paid,ByYear_area,ByYear_months,"
+            "ByYear_filed_stock)-COUNT(Reported_gross,Taxes_wages,Taxes_rate,Taxes_paid,"
+            "ByYear_area,ByYear_months,ByYear_filed_stock)",
+        ),
+        check(
             "shares",
             "the partners' shares do not add up to 100 %",
             "(ROUND(SUM(Partner_share)-1,9)<>0)*1",
@@ -377,13 +425,52 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
             "Year_tie_cost",
             YEAR_END,
             "cost of goods sold is not that of the pieces: mend the rows above first",
-            "(Year_tie_cost<>0)*1",
+            "(N(Year_tie_cost)<>0)*1",
         ),
         Check(
             "Year_tie_money",
             YEAR_END,
             "the year's profit is not that of its months: mend the rows above first",
-            "(Year_tie_money<>0)*1",
+            "(N(Year_tie_money)<>0)*1",
+        ),
+        Check(
+            "Year_tie_stock",
+            YEAR_END,
+            "the year's first or last stock is not that of its months: mend the rows above first",
+            "(N(Year_tie_opening)<>0)+(N(Year_tie_closing)<>0)",
+        ),
+        Check(
+            "Year_tie_filed",
+            YEAR_END,
+            "opening stock is not last year's filed closing stock: a row of a past year changed",
+            "(N(Year_tie_filed)<>0)*1",
+        ),
+        Check(
+            "Year_tie_lines",
+            YEAR_END,
+            "expenses do not add up by tax line: give each heading on Settings its tax line",
+            "(N(Year_tie_lines)<>0)*1",
+        ),
+        Check(
+            "Year_tie_miles",
+            YEAR_END,
+            "miles by rate are not all miles of the year: put the rates on Settings in order",
+            "(N(Year_tie_miles)<>0)*1",
+        ),
+        Check(
+            "Year_lines",
+            YEAR_END,
+            "sheet Tax rules has no lines for this tax year",
+            "(Year_lines_found=0)*1",
+            notice=True,
+        ),
+        Check(
+            "Year_figures",
+            YEAR_END,
+            "a tax figure of this year is missing on Settings, or stands twice",
+            '(Year_self_count=1)*((Year_missing_self<>"")+(Year_due_row=""))'
+            '+(Year_office_count=1)*(Year_office_area>0)*(Year_missing_office<>"")',
+            notice=True,
         ),
         *_settings_checks(),
         Check(

@@ -1,11 +1,12 @@
-"""Sheets Expenses and Trips."""
+"""Sheets Expenses, Trips and Own things."""
 
 from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.kinds import COST, MONEY
+from sheetfns.kinds import COST, COUNT, MONEY
 from sheetfns.log.layout.parts import (
+    below_zero,
     date_column,
     findings_column,
     grouped,
@@ -14,8 +15,10 @@ from sheetfns.log.layout.parts import (
     row_check_column,
     text_among_numbers,
     text_column,
+    working_column,
 )
-from sheetfns.log.sheets import Column, Plain, RowCheck, TableSheet
+from sheetfns.log.layout.words import OWN_THINGS
+from sheetfns.log.sheets import ByEdition, Call, Column, Plain, RowCheck, TableSheet
 
 _EXPENSE_CHECKS: Final = (
     RowCheck(
@@ -108,6 +111,9 @@ _TRIP_CHECKS: Final = (
 )
 
 
+_NO_DEDUCTION: Final = 'OR({driven_on}="",{rate}="",{miles}="")'
+
+
 def trips_sheet(rows: int) -> TableSheet:
     """Sheet Trips."""
     columns = (
@@ -151,15 +157,34 @@ def trips_sheet(rows: int) -> TableSheet:
                     "Deduction",
                     "Miles at the rate, rounded to the cent.",
                     MONEY,
-                    formula=Plain(
-                        "ROUND({miles}*{rate},2)",
-                        blank_if='OR({driven_on}="",{rate}="",{miles}="")',
+                    formula=ByEdition(
+                        Plain("ROUND({miles}*{rate},2)", _NO_DEDUCTION),
+                        Call(
+                            "MILEAGE_DEDUCTION",
+                            {
+                                "dates": "{driven_on}",
+                                "miles": "{miles}",
+                                "rates": "Mileage_table",
+                            },
+                            _NO_DEDUCTION,
+                        ),
                     ),
                 ),
                 row_check_column("driven_on"),
             ),
         ),
         findings_column(_TRIP_CHECKS),
+        working_column(
+            "lacking_no",
+            "No. to mend",
+            COUNT,
+            Plain(
+                'IF(OR({driven_on}="",AND(N({driven_on})>=Year_start,N({driven_on})<Year_end+1)),'
+                'COUNT({lacking_no@above})+1,"")',
+                blank_if='{findings}=""',
+            ),
+            "Counts the rows of the tax year, and those without a date, that need mending.",
+        ),
     )
     return TableSheet(
         "Trips",
@@ -168,4 +193,120 @@ def trips_sheet(rows: int) -> TableSheet:
         columns,
         rows,
         _TRIP_CHECKS,
+    )
+
+
+_OWN_CHECKS: Final = (
+    RowCheck("no_item", "the item is blank", 'AND({item}="",COUNTA({whose}:{selling_costs})>0)'),
+    RowCheck(
+        "not_a_number",
+        "text in place of a number or date",
+        text_among_numbers((("cost", "cost"), ("sold_on", "selling_costs"))),
+    ),
+    RowCheck(
+        "negative",
+        "an amount is below 0",
+        below_zero((("cost", "cost"), ("sale_price", "selling_costs"))),
+    ),
+    RowCheck("no_cost", "what it cost once is blank", 'AND({item}<>"",{cost}="")'),
+    RowCheck(
+        "no_sale_date",
+        "sale without its day (sold on)",
+        'AND({sold_on}="",COUNTA({sale_price}:{selling_costs})>0)',
+    ),
+    RowCheck("no_price", "sale price is blank", 'AND({sold_on}<>"",{sale_price}="")'),
+    RowCheck(
+        "no_owner",
+        "whose it was is not on Settings",
+        'IF({whose}="",FALSE,COUNTIF(Partner_name,{whose})=0)',
+    ),
+    RowCheck(
+        "no_channel",
+        "channel is not on Settings",
+        'IF({channel}="",FALSE,COUNTIF(Channel_name,{channel})=0)',
+    ),
+    RowCheck(
+        "after_as_of",
+        "dated after Figures as of (Settings)",
+        "INT(MAX({sold_on},0))>INT(As_of_date)",
+    ),
+)
+_NOT_SOLD: Final = 'OR({item}="",{sold_on}="",{sale_price}="")'
+
+
+def own_things_sheet(rows: int) -> TableSheet:
+    """Sheet Own things: what was sold out of the household, apart from the business."""
+    kept_apart = "Not in this log's receipts, cash or stock."
+    columns = (
+        *grouped(
+            "Thing",
+            (
+                text_column("item", "Item", "What it is.", 30),
+                text_column("whose", "Whose", "Whose it was.", names="Partner_name"),
+                money_column(
+                    "cost",
+                    "Cost once",
+                    "What its owner paid for it; a gift or an heirloom has a rule of its own, ask.",
+                ),
+            ),
+        ),
+        *grouped(
+            "Sold",
+            (
+                text_column(
+                    "channel", "Channel", "Where it was sold; blank: by hand.", names="Channel_name"
+                ),
+                date_column("sold_on", "Sold on", "Day of the sale; blank: not sold yet."),
+                money_column("sale_price", "Sale price", "What the buyer paid, without sales tax."),
+                money_column(
+                    "shipping_charged", "Shipping charged", "What the buyer paid for postage."
+                ),
+                money_column(
+                    "tax_collected", "Tax collected", "Sales tax that the channel took itself."
+                ),
+                money_column(
+                    "selling_costs", "Selling costs", "Fee, postage and packing of the sale."
+                ),
+            ),
+        ),
+        *grouped(
+            "Results",
+            (
+                money_column(
+                    "proceeds",
+                    "Proceeds",
+                    f"Price and shipping less selling costs. {kept_apart}",
+                    MONEY,
+                    formula=Plain("{sale_price}+{shipping_charged}-{selling_costs}", _NOT_SOLD),
+                ),
+                money_column(
+                    "gain",
+                    "Gain to list",
+                    "Proceeds over cost: taxable, to be listed apart. Ask your preparer.",
+                    MONEY,
+                    formula=Plain(
+                        "MAX(0,ROUND({proceeds}-{cost},2))", 'OR({proceeds}="",{cost}="")'
+                    ),
+                ),
+                money_column(
+                    "loss",
+                    "Loss, not counted",
+                    "Cost over proceeds: a loss on own things is not deductible.",
+                    MONEY,
+                    formula=Plain(
+                        "MAX(0,ROUND({cost}-{proceeds},2))", 'OR({proceeds}="",{cost}="")'
+                    ),
+                ),
+                row_check_column("item"),
+            ),
+        ),
+        findings_column(_OWN_CHECKS),
+    )
+    return TableSheet(
+        OWN_THINGS,
+        "Own",
+        "Things from your own household that you sold: kept apart from the business.",
+        columns,
+        rows,
+        _OWN_CHECKS,
     )

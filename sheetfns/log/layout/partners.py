@@ -3,38 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from sheetfns.kinds import COUNT, DATE, MONEY, RATE, TEXT, Kind
 from sheetfns.log.layout.form_parts import heading, words, working
+from sheetfns.log.layout.shares import (
+    PARTNERS_IN_ORDER,
+    SHARES_NOT_READY,
+    SHARES_READY,
+    Split,
+    form_cell,
+    row_of,
+    typed_of,
+)
 from sheetfns.log.layout.words import OWN_USE, PARTNER_ROWS, PARTNERS
-from sheetfns.log.sheets import ByEdition, Call, FormCell, FormRow, FormSheet, Formula, Plain
+from sheetfns.log.sheets import FormCell, FormRow, FormSheet, Formula, Plain
 
 YEARS: Final = 6
 """The months of sheet Money touch six calendar years at most."""
-_PARTNERS: Final = range(1, PARTNER_ROWS + 1)
-_NOT_READY: Final = "{shares_ready}=0"
 _ORDINALS: Final = ("First", "Second", "Third", "Fourth", "Fifth", "Sixth")
-
-
-def _typed(column: str, partner: int) -> str:
-    """What stands in a partner's row on Settings."""
-    return f"INDEX(Partner_{column},{{place_{partner}}})"
-
-
-def _share(partner: int) -> str:
-    return f"N({_typed('share', partner)})"
-
-
-def _row(label: str, by_partner: Sequence[FormCell], in_all: FormCell) -> FormRow:
-    return FormRow(label, (*by_partner, in_all))
-
-
-def _cell(
-    key: str, formula: Formula, kind: Kind = MONEY, *, step: bool = False, cell_format: str = ""
-) -> FormCell:
-    return FormCell(key, kind, formula=formula, working=step, cell_format=cell_format)
 
 
 def _added(key: str, year: int | str, blank_if: str) -> Plain:
@@ -42,93 +29,16 @@ def _added(key: str, year: int | str, blank_if: str) -> Plain:
     return Plain(f"ROUND(SUM({first}:{last}),2)", blank_if)
 
 
-@dataclass(frozen=True)
-class _Split:
-    """An amount shared by the agreed shares to the cent: the largest remainder.
-
-    `year` is 1 to 6, or nothing where there is only one such amount. The ordinary formulas do in
-    steps what PROFIT_SHARE does at once.
-    """
-
-    key: str
-    label: str
-    amount: str
-    year: int | str = ""
-    blank_if: str = _NOT_READY
-
-    def _key(self, step: str, partner: int) -> str:
-        return f"{self.key}_{step}_{self.year}{partner}"
-
-    @property
-    def _left(self) -> str:
-        return f"{self.key}_left_{self.year}" if self.year else f"{self.key}_left"
-
-    def part(self, partner: int, blank_if: str, around: str = "{}") -> Formula:
-        """One partner's part."""
-        own = f"{{{self._key('rest', partner)}}}"
-        ahead = "+".join(
-            f"({{{self._key('rest', other)}}}{'>=' if other < partner else '>'}{own})"
-            for other in _PARTNERS
-            if other != partner
-        )
-        plain = (
-            f"(INT({{{self._key('exact', partner)}}})+(({ahead})<{{{self._left}}})*1)/100"
-            f"*SIGN({{{self.amount}}})+0"
-        )
-        call = Call(
-            "PROFIT_SHARE",
-            {"profit": f"{{{self.amount}}}", "shares": "Partner_share"},
-            blank_if=blank_if,
-            around=around.replace(
-                "{}",
-                f"IF({_share(partner)}=0,0,INDEX({{}},{{place_{partner}}}))",
-            ),
-        )
-        return ByEdition(Plain(around.replace("{}", plain), blank_if), call)
-
-    def steps(self) -> tuple[FormRow, FormRow]:
-        """Each part before rounding, in cents, and the cents left over; then the remainders."""
-        cents = f"ROUND(100*ABS({{{self.amount}}}),0)"
-        exact = [
-            _cell(
-                self._key("exact", i),
-                Plain(f"ROUND({cents}*{_share(i)}/SUM(Partner_share),6)", self.blank_if),
-                step=True,
-            )
-            for i in _PARTNERS
-        ]
-        whole = "".join(f"-INT({{{self._key('exact', i)}}})" for i in _PARTNERS)
-        left = _cell(self._left, Plain(f"{cents}{whole}", self.blank_if), COUNT, step=True)
-        rest = tuple(
-            _cell(
-                self._key("rest", i),
-                Plain(
-                    f"IF({_share(i)}=0,-1,ROUND({{{self._key('exact', i)}}}"
-                    f"-INT({{{self._key('exact', i)}}}),6))",
-                    self.blank_if,
-                ),
-                step=True,
-                cell_format="0.000000",
-            )
-            for i in _PARTNERS
-        )
-        year = f", year {self.year}" if self.year else ""
-        return (
-            _row(f"{self.label} in cents{year}", exact, left),
-            FormRow(f"{self.label}, rest{year}", rest),
-        )
+_START: Final = Split("start", "Start", "start_all")
+_LEVEL: Final = Split("level", "Level", "balance_all", blank_if='{balance_all}=""')
 
 
-_START: Final = _Split("start", "Start", "start_all")
-_LEVEL: Final = _Split("level", "Level", "balance_all", blank_if='{balance_all}=""')
+def _profit(year: int) -> Split:
+    return Split("profit", "Profit", f"profit_all_{year}", year, _no_year(year))
 
 
-def _profit(year: int) -> _Split:
-    return _Split("profit", "Profit", f"profit_all_{year}", year, _no_year(year))
-
-
-def _goods(year: int) -> _Split:
-    return _Split("goods", "Goods", f"goods_all_{year}", year, _no_year(year))
+def _goods(year: int) -> Split:
+    return Split("goods", "Goods", f"goods_all_{year}", year, _no_year(year))
 
 
 def _no_year(year: int) -> str:
@@ -146,20 +56,21 @@ def _in_year(amount: str, day: str, year: int, also: str = "") -> str:
 
 def _names(prefix: str, year: int | str, blank_if: str) -> tuple[FormCell, ...]:
     cells = [
-        _cell(f"{prefix}_{year}{i}", Plain(f"{{name_{i}}}", blank_if), TEXT) for i in _PARTNERS
+        form_cell(f"{prefix}_{year}{i}", Plain(f"{{name_{i}}}", blank_if), TEXT)
+        for i in PARTNERS_IN_ORDER
     ]
     suffix = f"_{year}" if year else ""
-    return (*cells, _cell(f"{prefix}_all{suffix}", Plain('"All"', blank_if), TEXT))
+    return (*cells, form_cell(f"{prefix}_all{suffix}", Plain('"All"', blank_if), TEXT))
 
 
 def _year_cell(key: str, formula: Formula) -> FormCell:
-    return _cell(key, formula, COUNT, cell_format="0")
+    return form_cell(key, formula, COUNT, cell_format="0")
 
 
 def _year(year: int) -> tuple[FormRow, ...]:
     """One calendar year: what each had, what came in and went out, what is left."""
     if year == 1:
-        own = Plain("YEAR(MIN(Money_month))", _NOT_READY)
+        own = Plain("YEAR(MIN(Money_month))", SHARES_NOT_READY)
     else:
         above = f"{{year_{year - 1}}}"
         own = Plain(f'IF({above}<YEAR(MAX(Money_month)),{above}+1,"")', _no_year(year - 1))
@@ -168,19 +79,21 @@ def _year(year: int) -> tuple[FormRow, ...]:
     def line(
         key: str, label: str, by_partner: Sequence[Formula], in_all: Formula | None = None
     ) -> FormRow:
-        cells = [_cell(f"{key}_{year}{i}", f) for i, f in enumerate(by_partner, 1)]
-        return _row(label, cells, _cell(f"{key}_all_{year}", in_all or _added(key, year, blank)))
+        cells = [form_cell(f"{key}_{year}{i}", f) for i, f in enumerate(by_partner, 1)]
+        return row_of(
+            label, cells, form_cell(f"{key}_all_{year}", in_all or _added(key, year, blank))
+        )
 
     def summed(text: str) -> list[Formula]:
         return [
             Plain(f"ROUND({text.replace('[name]', f'{{name_{i}}}')},2)", _nobody(year, i))
-            for i in _PARTNERS
+            for i in PARTNERS_IN_ORDER
         ]
 
-    def split(of: _Split, around: str = "{}") -> list[Formula]:
+    def split(of: Split, around: str = "{}") -> list[Formula]:
         return [
             of.part(i, _nobody(year, i), around.replace("[place]", f"{{place_{i}}}"))
-            for i in _PARTNERS
+            for i in PARTNERS_IN_ORDER
         ]
 
     own_pocket = "+".join(
@@ -196,7 +109,7 @@ def _year(year: int) -> tuple[FormRow, ...]:
         typed = "ROUND(N(INDEX(Partner_opening,[place])),2)"
         opening = split(_START, f"IF(COUNT(Partner_opening)>0,{typed},{{}})")
     else:
-        opening = [Plain(f"{{closing_{year - 1}{i}}}", _nobody(year, i)) for i in _PARTNERS]
+        opening = [Plain(f"{{closing_{year - 1}{i}}}", _nobody(year, i)) for i in PARTNERS_IN_ORDER]
     in_and_out = "ROUND({{opening_{0}}}+{{put_in_{0}}}+{{own_pocket_{0}}}+{{profit_{0}}}"
     in_and_out += "-{{took_out_{0}}}-{{own_goods_{0}}}-{{goods_{0}}},2)"
     return (
@@ -240,7 +153,7 @@ def _year(year: int) -> tuple[FormRow, ...]:
         line(
             "closing",
             "Balance at the end",
-            [Plain(in_and_out.format(f"{year}{i}"), _nobody(year, i)) for i in _PARTNERS],
+            [Plain(in_and_out.format(f"{year}{i}"), _nobody(year, i)) for i in PARTNERS_IN_ORDER],
         ),
     )
 
@@ -250,41 +163,44 @@ def _now() -> tuple[FormRow, ...]:
 
     def line(key: str, label: str, text: str, kind: Kind = MONEY) -> FormRow:
         cells = [
-            _cell(
+            form_cell(
                 f"{key}_{i}",
                 Plain(text.replace("[i]", str(i)), f'OR({{years_so_far}}=0,{{name_{i}}}="")'),
                 kind,
             )
-            for i in _PARTNERS
+            for i in PARTNERS_IN_ORDER
         ]
         first, last = (f"{{{key}_{i}}}" for i in (1, PARTNER_ROWS))
         in_all = f"SUM({first}:{last})" if kind is RATE else f"ROUND(SUM({first}:{last}),2)"
-        return _row(label, cells, _cell(f"{key}_all", Plain(in_all, "{years_so_far}=0"), kind))
-
-    def name(partner: int) -> Plain:
-        typed, share, had = (_typed(key, partner) for key in ("name", "share", "opening"))
-        return Plain(
-            f'IF({typed}="","(no name)",{typed})', f'OR({_NOT_READY},{typed}&{share}&{had}="")'
+        return row_of(
+            label, cells, form_cell(f"{key}_all", Plain(in_all, "{years_so_far}=0"), kind)
         )
 
-    names = [_cell(f"name_{i}", name(i), TEXT) for i in _PARTNERS]
+    def name(partner: int) -> Plain:
+        typed, share, had = (typed_of(key, partner) for key in ("name", "share", "opening"))
+        return Plain(
+            f'IF({typed}="","(no name)",{typed})',
+            f'OR({SHARES_NOT_READY},{typed}&{share}&{had}="")',
+        )
+
+    names = [form_cell(f"name_{i}", name(i), TEXT) for i in PARTNERS_IN_ORDER]
     level = [
-        _cell(f"level_{i}", _LEVEL.part(i, f'OR({{years_so_far}}=0,{{name_{i}}}="")'))
-        for i in _PARTNERS
+        form_cell(f"level_{i}", _LEVEL.part(i, f'OR({{years_so_far}}=0,{{name_{i}}}="")'))
+        for i in PARTNERS_IN_ORDER
     ]
     return (
         heading("Now"),
-        _row("Partner", names, _cell("name_all", Plain('"All"', _NOT_READY), TEXT)),
+        row_of("Partner", names, form_cell("name_all", Plain('"All"', SHARES_NOT_READY), TEXT)),
         line("share", "Agreed share", "N(INDEX(Partner_share,{place_[i]}))", RATE),
         line(
             "balance",
             "Has in the business",
             f"INDEX({{end_1[i]}}:{{end_{YEARS}[i]}},{{years_so_far}})",
         ),
-        _row(
+        row_of(
             "Would have by the agreed shares",
             level,
-            _cell("level_all", Plain("{balance_all}+0", "{years_so_far}=0")),
+            form_cell("level_all", Plain("{balance_all}+0", "{years_so_far}=0")),
         ),
         line("pays", "Pays to be level", "MAX(0,ROUND({level_[i]}-{balance_[i]},2))"),
         line("gets", "Gets to be level", "MAX(0,ROUND({balance_[i]}-{level_[i]},2))"),
@@ -307,8 +223,11 @@ def _year_ends() -> tuple[FormRow, ...]:
         FormRow(
             cells=(
                 _year_cell(f"end_year_{y}", Plain(f"{{year_{y}}}")),
-                *(_cell(f"end_{y}{i}", Plain(f"{{closing_{y}{i}}}")) for i in _PARTNERS),
-                _cell(f"end_all_{y}", Plain(f"{{closing_all_{y}}}")),
+                *(
+                    form_cell(f"end_{y}{i}", Plain(f"{{closing_{y}{i}}}"))
+                    for i in PARTNERS_IN_ORDER
+                ),
+                form_cell(f"end_all_{y}", Plain(f"{{closing_all_{y}}}")),
             ),
             heads_row=True,
         )
@@ -318,9 +237,9 @@ def _year_ends() -> tuple[FormRow, ...]:
         FormRow(
             cells=(
                 _year_cell(f"tie_year_{y}", Plain(f"{{year_{y}}}")),
-                _cell(f"balances_{y}", Plain(f"{{closing_all_{y}}}")),
+                form_cell(f"balances_{y}", Plain(f"{{closing_all_{y}}}")),
                 *(
-                    _cell(
+                    form_cell(
                         f"{key}_{y}",
                         Plain(
                             f'INDEX(Money_closing_{key},COUNTIF(Money_month,"<"&{{counted_until_{y}}}))',
@@ -329,14 +248,14 @@ def _year_ends() -> tuple[FormRow, ...]:
                     )
                     for key in ("cash", "stock")
                 ),
-                _cell(
+                form_cell(
                     f"relisted_{y}",
                     Plain(
                         f'ROUND(SUMIFS(Money_relisted,Money_month,"<"&{{counted_until_{y}}}),2)',
                         _no_year(y),
                     ),
                 ),
-                _cell(
+                form_cell(
                     f"tie_{y}",
                     Plain(
                         f"ROUND({{balances_{y}}}-{{cash_{y}}}-{{stock_{y}}}+{{relisted_{y}}},2)",
@@ -350,7 +269,7 @@ def _year_ends() -> tuple[FormRow, ...]:
     )
     return (
         heading("Balances at the end of each year, or up to now"),
-        FormRow("Year", _names("at_end", "", _NOT_READY)),
+        FormRow("Year", _names("at_end", "", SHARES_NOT_READY)),
         *ends,
         heading("Do they tie?", "Balances", "Cash", "Stock", "Relisted", "Difference"),
         *ties,
@@ -367,13 +286,13 @@ def _year_ends() -> tuple[FormRow, ...]:
 
 def _workings() -> tuple[FormRow, ...]:
     places = [
-        _cell(f"place_{i}", Plain("1" if i == 1 else f"{{place_{i - 1}}}+1"), COUNT, step=True)
-        for i in _PARTNERS
+        form_cell(f"place_{i}", Plain("1" if i == 1 else f"{{place_{i - 1}}}+1"), COUNT, step=True)
+        for i in PARTNERS_IN_ORDER
     ]
 
     def one_of(key: str) -> str:
         """The name of the only partner who pays, or gets."""
-        return "&".join(f'IF(N({{{key}_{i}}})>0,{{name_{i}}},"")' for i in _PARTNERS)
+        return "&".join(f'IF(N({{{key}_{i}}})>0,{{name_{i}}},"")' for i in PARTNERS_IN_ORDER)
 
     paid = "FIXED({pays_all},2)"
     how = (
@@ -391,10 +310,7 @@ def _workings() -> tuple[FormRow, ...]:
             "shares_ready",
             "Shares add up",
             COUNT,
-            Plain(
-                "AND(ROUND(SUM(Partner_share)-1,9)=0,COUNTA(Partner_share)=COUNT(Partner_share),"
-                "MIN(Partner_share,0)>=0,COUNT(Money_month)>0)*1"
-            ),
+            Plain(f"({SHARES_READY})*(COUNT(Money_month)>0)"),
             "1 = yes",
         ),
         working(
@@ -408,7 +324,7 @@ def _workings() -> tuple[FormRow, ...]:
             "number",
             "Number of partners",
             COUNT,
-            Plain("+".join(f'({{name_{i}}}<>"")*1' for i in _PARTNERS)),
+            Plain("+".join(f'({{name_{i}}}<>"")*1' for i in PARTNERS_IN_ORDER)),
             "partners",
         ),
         working("payer", "Who pays", TEXT, Plain(one_of("pays"), "{number}<>2")),
@@ -434,13 +350,13 @@ def _workings() -> tuple[FormRow, ...]:
             FormRow(
                 f"Days counted, year {year}",
                 (
-                    _cell(
+                    form_cell(
                         f"counted_from_{year}",
                         Plain(f"MAX(DATE({{year_{year}}},1,1),MIN(Money_month))", _no_year(year)),
                         DATE,
                         step=True,
                     ),
-                    _cell(
+                    form_cell(
                         f"counted_until_{year}",
                         Plain(
                             f"MIN(DATE({{year_{year}}}+1,1,1),EOMONTH(MAX(Money_month),0)+1)",

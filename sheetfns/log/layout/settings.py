@@ -9,7 +9,15 @@ from sheetfns.functions.comps import LEAST_SPREAD, SPREAD_SCALE, WILD_DISTANCE
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.kinds import COST, COUNT, DATE, DAYS, FACTOR, MONEY, RATE, RATIO, TEXT, WEIGHT
 from sheetfns.log.layout.parts import stock_before
-from sheetfns.log.layout.words import BY_DAY, BY_PROFIT, LENGTH_UNITS, NO, WEIGHT_UNITS, YES
+from sheetfns.log.layout.words import (
+    BY_DAY,
+    BY_PROFIT,
+    LENGTH_UNITS,
+    NO,
+    TAX_RULES_NAMES,
+    WEIGHT_UNITS,
+    YES,
+)
 from sheetfns.log.sheets import Setting
 
 
@@ -269,11 +277,28 @@ def settings() -> tuple[Setting, ...]:
             formula="DATE(Tax_year,12,31)",
         ),
         Setting(
-            "Lines_change",
-            "Line numbers change with year",
-            COUNT,
-            2025,
-            "From this tax year on the second column of line numbers holds.",
-            unit="year",
+            "Year_rules",
+            "Rules of the year end",
+            TEXT,
+            TAX_RULES_NAMES[0],
+            "Which lines sheet Year end has; sheet Tax rules lists them by year.",
+            choices=TAX_RULES_NAMES,
+        ),
+        Setting(
+            "Tax_method",
+            "Accounting method",
+            TEXT,
+            None,
+            "Income and costs count on the day when money moves. Have a licensed preparer confirm.",
+            formula='"Cash"',
+        ),
+        Setting(
+            "Stock_method",
+            "Cost of a piece counts",
+            TEXT,
+            None,
+            "Not when it is bought: a choice of small businesses (IRC 471(c), from a copy that "
+            "cites it). Have a licensed preparer confirm.",
+            formula='"When it is sold"',
         ),
     )

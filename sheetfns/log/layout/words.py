@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from dataclasses import dataclass
 from typing import Final
 
 from sheetfns.log.sheets import FIRST_ROW
@@ -54,6 +56,12 @@ MONEY_SHEET, PAY, OUTLOOK, STOCK, PARTNERS, CHARTS = (
     *("Money", "Pay", "Outlook", "Stock", "Partners", "Charts"),
 )
 YES, NO = "Yes", "No"
+OWN_THINGS, TAX_RULES = "Own things", "Tax rules"
+RATES_IN_YEAR: Final = 4
+"""How many rates per mile sheet Year end shows for one year."""
+TRIPS_LISTED: Final = 8
+PAYMENTS: Final = 4
+SUMMARY_ROWS: Final = 46
 COMP_SOLD, COMP_ASKED = "Sold", "Asked"
 BY_PROFIT, BY_DAY = "Profit", "Profit a day"
 SIDE_ROUNDINGS: Final = ("none", "nearest", "up")
@@ -89,3 +97,49 @@ def caution_words() -> list[tuple[str, str]]:
         for word in (row["category"], *row["also"].split("|"))
         if word
     ]
+
+
+@dataclass(frozen=True)
+class TaxLine:
+    """A line of the year's statement under one set of rules, as long as it holds.
+
+    `part` is heading, line or total; `figure` the key of the figure on sheet Year end that it
+    shows; a `label` that is blank is the name of an expense heading.
+    """
+
+    rules: str
+    part: str
+    figure: str
+    label: str
+    line: str
+    valid_from: dt.date
+    valid_until: dt.date
+    note: str
+    source: str
+    status: str
+
+    def holds_in(self, year: int) -> bool:
+        """Whether the line holds for a tax year: on its last day."""
+        return self.valid_from <= dt.date(year, 12, 31) <= self.valid_until
+
+
+def tax_lines() -> tuple[TaxLine, ...]:
+    """Every line of every set of rules, in reading order."""
+    found = []
+    for row in table_rows("tax_lines"):
+        days = {key: dt.date.fromisoformat(row.pop(key)) for key in ("valid_from", "valid_until")}
+        figures = [row.pop("figure")]
+        if row["part"] == "each heading":
+            row["part"] = "line"
+            figures = [f"{figures[0]}_{place}" for place in range(1, HEADING_ROWS + 1)]
+        found += [TaxLine(figure=figure, **row, **days) for figure in figures]
+    return tuple(found)
+
+
+EXPENSE_LINES: Final = tuple(
+    dict.fromkeys(
+        (line.figure, line.label) for line in tax_lines() if line.figure.startswith("spent_")
+    )
+)
+"""Key and label of each line that expense headings may belong to."""
+TAX_RULES_NAMES: Final = tuple(row["rules"] for row in table_rows("tax_rules"))

@@ -1,182 +1,239 @@
-"""Sheet Year end: the figures of one tax year."""
+"""Sheet Year end: the figures of one tax year, by the lines of its rules."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Final
 
-from sheetfns.log.layout.parts import stock_before
+from sheetfns.kinds import COUNT, MONEY, TEXT
+from sheetfns.log.layout.form_parts import heading, result, words, working
+from sheetfns.log.layout.shares import SHARES_READY
 from sheetfns.log.layout.words import (
     DISCARDED,
-    DONATED,
-    FROM_THE_LOG,
-    HEADING_ROWS,
-    OWN_USE,
+    EXPENSE_LINES,
+    PARTNER_ROWS,
     RELISTED,
+    SUMMARY_ROWS,
+    TAX_RULES,
+    YEAR_END,
 )
-from sheetfns.log.sheets import FigureLine, Plain
+from sheetfns.log.layout.year_channels import channel_rows, channel_workings, own_rows
+from sheetfns.log.layout.year_figures import FIGURE_KEYS, figure_rows, in_year, left_in_year
+from sheetfns.log.layout.year_taxes import car_rows, office_rows, partner_rows, tax_workings
+from sheetfns.log.sheets import FormCell, FormRow, FormSheet, Formula, Plain
+
+_LINES: Final = range(1, SUMMARY_ROWS + 1)
+TIES: Final = (
+    "tie_cost",
+    "tie_money",
+    "tie_opening",
+    "tie_closing",
+    "tie_filed",
+    "tie_lines",
+    "tie_miles",
+    "tie_shares",
+)
 
 
-def in_year(amount: str, day: str, also: str = "") -> str:
-    """A sum over the rows dated within the tax year."""
-    return f'SUMIFS({amount},{day},">="&Year_start,{day},"<"&Year_end+1{also})'
+def _day(name: str) -> str:
+    """A date in words; format codes of dates differ between languages."""
+    return f'YEAR({name})&"-"&RIGHT("0"&MONTH({name}),2)&"-"&RIGHT("0"&DAY({name}),2)'
 
 
-def left_in_year(how: str) -> str:
-    """Landed cost of the pieces that left in a way other than by sale within the tax year."""
-    return in_year("Log_landed_cost", "Log_left_on", f',Log_left_how,"{how}"')
-
-
-_FROM_THE_LOG: Final = {
-    "fees": ("Fees of the channels", in_year("Log_fee", "Log_sold_on")),
-    "postage": ("Postage paid", in_year("Log_postage_used", "Log_sold_on")),
-    "packing": ("Packing per parcel", in_year("Log_packing_used", "Log_sold_on")),
-    "miles": ("Miles at the rate of their date", in_year("Trips_deduction", "Trips_driven_on")),
-}
-"""What the log adds to the expense heading that names it on Settings."""
-
-
-def _heading_line(place: int) -> FigureLine:
-    """One expense heading: what the log adds, what stands on Expenses, and both together."""
-    heading = f"INDEX(Heading_heading,{place})"
-    lines = f"INDEX(Heading_line_old,{place}),INDEX(Heading_line_new,{place})"
-    named = f"INDEX(Heading_from_log,{place})"
-    from_log = "+".join(f'({named}="{word}")*{{log_{word}}}' for word in FROM_THE_LOG)
-    unused = f'{{heading_{place}.label}}=""'
-    spent = in_year("Expenses_amount", "Expenses_spent_on", f",Expenses_heading,{heading}")
-    return FigureLine(
-        f"heading_{place}",
-        f'=IF({heading}="","",{heading})',
-        Plain(f"{{heading_{place}.from_log}}+{{heading_{place}.entered}}", unused),
-        f'=IF({heading}="","",IF(Tax_year<Lines_change,{lines}))',
-        from_log=Plain(from_log, unused),
-        entered=Plain(spent, unused),
+def _head() -> tuple[FormRow, ...]:
+    last, as_of = _day("Year_end"), _day("As_of_date")
+    return (
+        words(
+            "title",
+            Plain(
+                '"Tax year "&Tax_year&IF(Currency="",""," in "&Currency)'
+                '&IF(Shop_name="","",", "&Shop_name)'
+            ),
+            lines=1,
+            loud=True,
+        ),
+        words(
+            "state",
+            Plain(
+                f'IF({{lines_found}}=0,"Sheet {TAX_RULES} has no lines of \'"&Year_rules&"\' for "'
+                '&Tax_year&": choose other rules or another year on Settings, or take a newer '
+                f'sheetfns.",IF(INT(As_of_date)<Year_end,"A draft: figures are as of "&{as_of}&", '
+                f'and the year runs to "&{last}&".","The year is over. Its figures are complete '
+                'when nothing is to be mended (line above)."))'
+            ),
+            lines=1,
+        ),
+        words(
+            "basis",
+            Plain(
+                '"Rules: "&Year_rules&". Accounting method: "&Tax_method&"; the cost of a piece '
+                'counts "&LOWER(LEFT(Stock_method,1))&MID(Stock_method,2,99)&", not when it is '
+                'bought (Settings): have a licensed preparer confirm it."&IF({receipts_test}="",""'
+                ',IF({gross_receipts}>{receipts_test}," Receipts are over "," Receipts test: at '
+                'most ")&FIXED({receipts_test},0)&" a year, on average of three years.")'
+            ),
+            lines=2,
+        ),
     )
 
 
-def _to_the_cent(formula: Plain | None) -> Plain | None:
-    """Sums of cents, without the noise of adding them in binary."""
-    return None if formula is None else replace(formula, text=f"ROUND({formula.text},2)")
+def _summary_line(number: int) -> FormRow:
+    row, none = f"{{line_row_{number}}}", f'{{line_row_{number}}}=""'
+    first, last = f"{{{FIGURE_KEYS[0]}}}", f"{{{FIGURE_KEYS[-1]}}}"
+    place = f"INDEX(TaxLine_place,{row})"
 
-
-def year_lines() -> tuple[FigureLine, ...]:
-    """The lines of sheet Year end, from top to bottom."""
-    return tuple(
-        replace(
-            line,
-            formula=_to_the_cent(line.formula),
-            from_log=_to_the_cent(line.from_log),
-            entered=_to_the_cent(line.entered),
+    def cell(key: str, formula: Formula, look: str = "") -> FormCell:
+        kind = TEXT if look else MONEY
+        return FormCell(
+            f"{key}_{number}",
+            kind,
+            formula=formula,
+            look="label" if look == "label" else "note" if look else "",
+            bold_if=f'{{line_part_{number}}}<>"line"' if look == "label" else "",
+            cell_format="#,##0" if key == "whole" else "",
         )
-        for line in _LINES
+
+    return FormRow(
+        cells=(
+            cell("label", Plain(f"INDEX(TaxLine_label,{row})", none), "label"),
+            cell("line", Plain(f'INDEX(TaxLine_line,{row})&""', none), "label"),
+            cell(
+                "amount",
+                Plain(f'IF({place}="","",INDEX({first}:{last},{place}))', none),
+            ),
+            cell("whole", Plain(f"ROUND({{amount_{number}}},0)", f'{{amount_{number}}}=""')),
+            cell("note", Plain(f'INDEX(TaxLine_note,{row})&""', none), "note"),
+        ),
+        heads_row=True,
     )
 
 
-# Line numbers of Schedule C (Form 1040): 1, 2, 4, 35 to 42 and those of the expense headings were
-# read in a copy that cites the form; 3, 5, 28, 29 and 31 are from memory.
-_LINES: Final = (
-    FigureLine("h_receipts", "Receipts", heading=True),
-    FigureLine(
-        "gross_receipts",
-        "Gross receipts: prices and shipping charged",
-        Plain(in_year("Log_income", "Log_sold_on")),
-        "1",
-        "Before fees and refunds; sales tax that a channel pays over itself is left out.",
-    ),
-    FigureLine(
-        "returns",
-        "Refunds paid",
-        Plain(in_year("Log_refund", "Log_refund_day")),
-        "2",
-        "By the day of the refund.",
-    ),
-    FigureLine(
-        "net_receipts", "Net receipts", Plain("{gross_receipts}-{returns}"), "3", strong=True
-    ),
-    FigureLine("h_cost", "Cost of goods sold, step by step", heading=True),
-    FigureLine(
-        "opening_stock",
-        "Stock at cost on the first day",
-        Plain(stock_before("Year_start")),
-        "35",
-    ),
-    FigureLine(
-        "purchases",
-        "Purchases: pieces and lots, with tax and prep",
-        Plain(
-            in_year("Log_outlay", "Log_stock_date") + "+" + in_year("Lots_total", "Lots_bought_on")
+def _ties() -> tuple[FormRow, ...]:
+    def of_months(before: str) -> str:
+        return f'COUNTIF(Money_month,"{before})'
+
+    cost = (
+        f"{{cost_of_goods_sold}}-{in_year('Log_landed_cost', 'Log_sold_on')}"
+        f"+{in_year('Log_landed_cost', 'Log_returned_on')}-{left_in_year(DISCARDED)}"
+        f"+{in_year('Log_carried_over', 'Log_stock_date')}-{left_in_year(RELISTED)}"
+    )
+    money = "{net_profit}+{log_miles}+{home_office}-" + in_year("Money_profit", "Money_month")
+    earlier, so_far = of_months('<"&Year_start'), of_months('<="&Year_end')
+    filed = 'ByYear_year,Tax_year-1,ByYear_filed_stock,">=0"'
+    first, last = (f"{{{key}}}" for key in (EXPENSE_LINES[0][0], EXPENSE_LINES[-1][0]))
+    share_1, share_n = (f"{{profit_{i}}}" for i in (1, PARTNER_ROWS))
+    rows = (
+        ("tie_cost", "Cost of goods sold less cost of pieces sold and discarded", cost, ""),
+        ("tie_money", "Net profit, miles, home office less the months on Money", money, ""),
+        (
+            "tie_opening",
+            "Opening stock less last year's closing on Money",
+            f"{{opening_stock}}-INDEX(Money_closing_stock,{earlier})",
+            f"{earlier}=0",
         ),
-    ),
-    FigureLine(
-        "own_use",
-        "Less taken for own use or donated, at cost",
-        Plain(f"{left_in_year(OWN_USE)}+{left_in_year(DONATED)}"),
-        note="Ask your preparer how donated stock is treated.",
-    ),
-    FigureLine("net_purchases", "Purchases less own use", Plain("{purchases}-{own_use}"), "36"),
-    FigureLine(
-        "available",
-        "Available for sale",
-        Plain("{opening_stock}+{net_purchases}"),
-        "40",
-    ),
-    FigureLine(
-        "closing_stock",
-        "Stock at cost on the last day",
-        Plain(stock_before("Year_end+1")),
-        "41",
-        "Count your stock and compare.",
-    ),
-    FigureLine(
-        "cost_of_goods_sold",
-        "Cost of goods sold",
-        Plain("{available}-{closing_stock}"),
-        "42 and 4",
-        "Cost of pieces sold and discarded.",
-        strong=True,
-    ),
-    FigureLine(
-        "gross_profit",
-        "Gross profit",
-        Plain("{net_receipts}-{cost_of_goods_sold}"),
-        "5",
-        strong=True,
-    ),
-    FigureLine("h_from_log", "What the log adds to the expenses", heading=True),
-    *(
-        FigureLine(f"log_{word}", label, Plain(formula))
-        for word, (label, formula) in _FROM_THE_LOG.items()
-    ),
-    FigureLine("h_expenses", "Expenses by line", heading=True),
-    *(_heading_line(place) for place in range(1, HEADING_ROWS + 1)),
-    FigureLine(
-        "total_expenses",
-        "Total expenses",
-        Plain(f"SUM({{heading_1}}:{{heading_{HEADING_ROWS}}})"),
-        "28",
-        strong=True,
-    ),
-    FigureLine(
-        "net_profit",
-        "Net profit of the year",
-        Plain("{gross_profit}-{total_expenses}"),
-        "29",
-        "Before home office and what your preparer adds; with them it is line 31.",
-        strong=True,
-    ),
-    FigureLine("h_ties", "Tie-outs (each must be 0.00)", heading=True),
-    FigureLine(
-        "tie_cost",
-        "Cost of goods sold less cost of pieces sold and discarded",
-        Plain(
-            f"{{cost_of_goods_sold}}-{in_year('Log_landed_cost', 'Log_sold_on')}"
-            f"+{in_year('Log_landed_cost', 'Log_returned_on')}-{left_in_year(DISCARDED)}"
-            f"+{in_year('Log_carried_over', 'Log_stock_date')}-{left_in_year(RELISTED)}"
+        (
+            "tie_closing",
+            "Closing stock less the year's last month on Money",
+            f"{{closing_stock}}-INDEX(Money_closing_stock,{so_far})",
+            f"{so_far}=0",
         ),
-    ),
-    FigureLine(
-        "tie_money",
-        "Net profit and miles less the months on Money",
-        Plain("{net_profit}+{log_miles}-" + in_year("Money_profit", "Money_month")),
-    ),
-)
+        (
+            "tie_filed",
+            "Opening stock less last year's filed closing stock",
+            f"{{opening_stock}}-SUMIFS(ByYear_filed_stock,{filed})",
+            f"COUNTIFS({filed})<>1",
+        ),
+        (
+            "tie_lines",
+            "Expenses in all less the sum of their tax lines",
+            f"{{total_expenses}}-SUM({first}:{last})",
+            "{lines_needed}=0",
+        ),
+        (
+            "tie_miles",
+            "Miles of the year less the miles by rate",
+            f"{in_year('Trips_deduction', 'Trips_driven_on')}-{{deduction_all}}",
+            "",
+        ),
+        (
+            "tie_shares",
+            "Net profit less the partners' shares",
+            f"{{net_profit}}-SUM({share_1}:{share_n})",
+            "{shares_ready}=0",
+        ),
+    )
+    return (
+        heading("Do they tie? Each must be 0.00; blank: nothing to compare with yet"),
+        *(
+            result(key, label, MONEY, Plain(f"ROUND({text},2)+0", blank_if))
+            for key, label, text, blank_if in rows
+        ),
+    )
+
+
+def _workings() -> tuple[FormRow, ...]:
+    def line(number: int) -> FormRow:
+        row = f"{{line_row_{number}}}"
+        return FormRow(
+            f"Row and part of line {number}",
+            (
+                FormCell(
+                    f"line_row_{number}",
+                    COUNT,
+                    formula=Plain(f'IFERROR(MATCH({number},TaxLine_number,0),"")'),
+                    working=True,
+                ),
+                FormCell(
+                    f"line_part_{number}",
+                    TEXT,
+                    formula=Plain(f"INDEX(TaxLine_part,{row})", f'{row}=""'),
+                    working=True,
+                ),
+            ),
+        )
+
+    return (
+        heading("Workings (do not type)"),
+        working("shares_ready", "Shares add up", COUNT, Plain(SHARES_READY), "1 = yes"),
+        working(
+            "lines_found", "Lines of the rules", COUNT, Plain("MAX(TaxLine_number,0)"), "lines"
+        ),
+        *tax_workings(),
+        *channel_workings(),
+        *(line(number) for number in _LINES),
+    )
+
+
+def year_form() -> FormSheet:
+    """Sheet Year end."""
+    rows = (
+        *_head(),
+        heading("Lines", "Line no.", "Amount", "Whole", "Note"),
+        *(_summary_line(number) for number in _LINES),
+        FormRow(
+            note="Whole: each amount rounded once, after its cents were added, so that whole lines "
+            "may differ by 1 from their sums. Line numbers are those of the year on sheet "
+            f"{TAX_RULES}; check them against the form.",
+            lines=1,
+        ),
+        *_ties(),
+        *own_rows(),
+        *office_rows(),
+        *car_rows(),
+        *partner_rows(),
+        *channel_rows(),
+        heading(
+            "Where each figure comes from", "From the log", "Expenses", "Amount", new_page=True
+        ),
+        *figure_rows(),
+        *_workings(),
+    )
+    return FormSheet(
+        YEAR_END,
+        "Year",
+        "An aid to record keeping, not tax advice. Rules differ by place and year; have a "
+        "licensed preparer check.",
+        rows,
+        (46, 12, 13, 13, 13, 13, 13, 12, 50),
+        4,
+        landscape=True,
+    )

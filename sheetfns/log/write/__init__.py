@@ -14,7 +14,7 @@ from sheetfns.log.write.form_sheet import write_form
 from sheetfns.log.write.settings_sheet import write_settings
 from sheetfns.log.write.start_sheet import write_start
 from sheetfns.log.write.table_sheet import write_table
-from sheetfns.log.write.year_sheet import write_year
+from sheetfns.log.write.tax_rules_sheet import write_tax_rules
 
 
 def write_workbook(
@@ -33,7 +33,7 @@ def write_workbook(
             write_table(canvas, plan.table(key))
         else:
             write_form(canvas, plan.form(key))
-    write_year(canvas)
+    write_tax_rules(canvas)
     write_cautions(canvas)
     write_checks(canvas)
     canvas.close()

@@ -14,7 +14,15 @@ from sheetfns.errors import CellError
 from sheetfns.hosts import engine
 from sheetfns.kinds import DATE, TEXT, Kind
 from sheetfns.log.entries import Entries
-from sheetfns.log.layout.words import CAUTION, CAUTIONS, CHECKS, OWN_WORDS, SETTINGS, START
+from sheetfns.log.layout.words import (
+    CAUTION,
+    CAUTIONS,
+    CHECKS,
+    OWN_WORDS,
+    SETTINGS,
+    START,
+    TAX_RULES,
+)
 from sheetfns.log.places import Places
 from sheetfns.log.sheets import (
     CHECK_ROW,
@@ -33,6 +41,7 @@ LINE: Final = "#A6A6A6"
 RESULT_FILL: Final = "#EFEFEF"
 HEAD_FILL: Final = "#D9E1E8"
 LINE_HEIGHT: Final = 13.5
+MESSAGE_LIMIT: Final = 255
 LETTER: Final = 1
 """The paper that forms in US units are printed on; a program offers others."""
 CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
@@ -191,7 +200,7 @@ class Canvas:
         names = "" if isinstance(column, Setting) else column.names
         rule = _rule(column.kind, names, column.choices)
         rule["input_title"] = header[:32]
-        rule["input_message"] = (column.help or header)[:255]
+        rule["input_message"] = (column.help or header)[:MESSAGE_LIMIT]
         if "validate" in rule and rule["validate"] != "any":
             rule["error_title"] = header[:32]
             rule["error_message"] = _refusal(column.kind, names, column.choices)
@@ -221,10 +230,15 @@ def _refusal(kind: Kind, names: str, choices: tuple[str, ...]) -> str:
     if names in OWN_WORDS:
         return "A new word: it works as it is. To find it in the list, add it on Settings."
     if names:
-        sheets = {"Log_item_no": "Sourcing log", "Caution_category": CAUTIONS}
+        sheets = {
+            "Log_item_no": "Sourcing log",
+            "Caution_category": CAUTIONS,
+            "ExpenseLine_name": TAX_RULES,
+        }
         return f"Choose from the list; the names stand on sheet {sheets.get(names, SETTINGS)}."
     if choices:
-        return f"Choose one of: {', '.join(choices)}."
+        words = f"Choose one of: {', '.join(choices)}."
+        return words if len(words) <= MESSAGE_LIMIT else "Choose one of the list."
     if kind.holds == "date":
         return "Type a date, year-month-day, such as 2026-03-31."
     return f"Type a number, {kind.in_words()}, with no currency sign."

@@ -8,7 +8,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.log.sheets import FormCell, FormRow, FormSheet
-from sheetfns.log.write.canvas import FAINT, LINE_HEIGHT, Canvas
+from sheetfns.log.write.canvas import FAINT, INK, LINE_HEIGHT, Canvas
 from sheetfns.log.write.charts import write_chart
 
 LOUD_HEIGHT: Final = 27
@@ -31,7 +31,7 @@ def write_form(canvas: Canvas, form: FormSheet) -> None:
     printed = next(i for i, line in enumerate(form.rows) if any(c.working for c in line.cells)) - 1
     sheet.print_area(0, 0, form.first_row + printed - 2, len(form.widths) - 1)
     sheet.fit_to_pages(1, 0)
-    canvas.finish(sheet, form.name, landscape=False)
+    canvas.finish(sheet, form.name, landscape=form.landscape)
 
 
 def _row(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: int) -> None:
@@ -78,10 +78,18 @@ def _cell(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, cell
         return
     text = canvas.places.form_formula(form, cell.formula.formula(canvas.edition))
     canvas.formula(sheet, row, place, text, shape)
+    if cell.bold_if:
+        bold = canvas.book.add_format({"bold": True})
+        criteria = f"={canvas.places.form_formula(form, cell.bold_if)}"
+        rule = {"type": "formula", "criteria": criteria, "format": bold}
+        sheet.conditional_format(row - 1, place, row - 1, place, rule)
 
 
 def _format(canvas: Canvas, line: FormRow, cell: FormCell) -> Format:
     more: dict[str, Any] = {}
+    if cell.look:
+        color = INK if cell.look == "label" else FAINT
+        return canvas.format(num_format="@", font_color=color, align="left")
     if line.lines:
         more |= {"text_wrap": True, "indent": 0, "align": "left"}
     if cell.loud:
