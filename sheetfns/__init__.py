@@ -11,7 +11,7 @@ import sheetfns.functions as _functions  # noqa: F401  (declares every function)
 from sheetfns.errors import CellError
 from sheetfns.registry import REGISTRY
 
-__version__ = "0.3.0"
+__version__ = "0.4.0"
 __all__ = ["REGISTRY", "CellError", "__version__"]
 
 

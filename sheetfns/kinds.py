@@ -75,6 +75,10 @@ WEIGHT: Final = _kind("Weight", "weight", "#,##0.00", least=0)
 LENGTH: Final = _kind("Length", "length", "#,##0.0", least=0)
 VOLUME: Final = _kind("Volume", "volume", "#,##0", least=0)
 DURATION: Final = _kind("Duration", "days", "#,##0.0", least=0)
+AREA: Final = _kind("Area", "square feet", "#,##0.0", least=0)
+MILES: Final = _kind("Miles", "miles", "#,##0.0", least=0)
+MONTHS: Final = _kind("Months", "months", "0.0", least=0, most=12)
+YEAR: Final = _kind("Year", "year", "0", least=1900, most=9999, whole=True)
 DATE: Final = _kind("Date", "date", "yyyy-mm-dd", holds="date")
 TEXT: Final = _kind("Text", "text", "@", holds="text")
 FLAG: Final = _kind("Flag", "yes or no", "General", holds="flag")
@@ -94,6 +98,9 @@ Weight: TypeAlias = Annotated[Number, WEIGHT]
 Length: TypeAlias = Annotated[Number, LENGTH]
 Volume: TypeAlias = Annotated[Number, VOLUME]
 Duration: TypeAlias = Annotated[Number, DURATION]
+Area: TypeAlias = Annotated[Number, AREA]
+Months: TypeAlias = Annotated[Number, MONTHS]
+Year: TypeAlias = Annotated[Number, YEAR]
 Date: TypeAlias = Annotated[Number, DATE]
 Text: TypeAlias = Annotated[Any, TEXT]
 Flag: TypeAlias = Annotated[Any, FLAG]
@@ -106,6 +113,8 @@ Counts: TypeAlias = Annotated[Column, replace(COUNT, takes_range=True)]
 Weights: TypeAlias = Annotated[Column, replace(WEIGHT, takes_range=True)]
 Factors: TypeAlias = Annotated[Column, replace(FACTOR, takes_range=True)]
 Durations: TypeAlias = Annotated[Column, replace(DURATION, takes_range=True)]
+Miles: TypeAlias = Annotated[Column, replace(MILES, takes_range=True)]
+Dates: TypeAlias = Annotated[Column, replace(DATE, takes_range=True)]
 Texts: TypeAlias = Annotated[NDArray[Any], replace(TEXT, takes_range=True)]
 Flags: TypeAlias = Annotated[NDArray[Any], replace(FLAG, takes_range=True)]
 Table: TypeAlias = Annotated[NDArray[Any], TABLE]

@@ -7,7 +7,8 @@ A file has a column per argument, in the function's order, then `expected`, `sou
   takes a whole range is always read as one. In a table `|` stands between the rows.
 * `'4.50` is text, as in a spreadsheet; TRUE and FALSE are yes and no; the rest are numbers.
 * `expected` is a number, a quotient of two (5000/13, where decimals never end), a text, a range, an
-  error code such as #NUM!, or blank. A quotient and a number are worked out by hand; `why` shows how.
+  error code such as #NUM!, or blank; `|` stands between rows of a range. A quotient and a number are
+  worked out by hand; `why` shows how.
 * `why` begins with ordinary, edge, blank or error.
 """
 
@@ -52,6 +53,13 @@ class Case:
     def spec(self) -> FunctionSpec:
         return REGISTRY[self.function]
 
+    @property
+    def rows(self) -> list[list[Any]]:
+        """What is expected, as rows of cells."""
+        if not isinstance(self.expected, list):
+            return [[self.expected]]
+        return self.expected if isinstance(self.expected[0], list) else [self.expected]
+
     def is_error(self) -> bool:
         return isinstance(self.expected, str) and self.expected in CODES
 
@@ -75,8 +83,8 @@ def agrees(expected: Any, found: Any) -> bool:
     if isinstance(found, CellError):
         return isinstance(expected, str) and expected == found.code
     if isinstance(expected, list):
-        cells = _flat(found)
-        return len(cells) == len(expected) and all(map(agrees, expected, cells))
+        cells, wanted = _flat(found), _flat(expected)
+        return len(cells) == len(wanted) and all(map(agrees, wanted, cells))
     cells = _flat(found)
     if len(cells) != 1:
         # A whole range may be blank.
@@ -147,6 +155,8 @@ def _expected(text: str) -> Any:
     text = text.strip()
     if text in CODES:
         return text
+    if "|" in text:
+        return [[_expected(cell) for cell in row.split(";")] for row in text.split("|")]
     if ";" in text:
         return [_expected(part) for part in text.split(";")]
     if not text:

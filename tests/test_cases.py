@@ -140,11 +140,12 @@ class _Inputs:
 
 
 def _rows(cases: list[Case]) -> list[tuple[Case, int]]:
-    seen: Counter[str] = Counter()
+    """Each case with the first of its rows; a result of several rows needs as many."""
+    used: Counter[str] = Counter()
     numbered = []
     for case in cases:
-        seen[case.function] += 1
-        numbered.append((case, seen[case.function]))
+        numbered.append((case, used[case.function] + 1))
+        used[case.function] += len(case.rows)
     return numbered
 
 
@@ -154,9 +155,12 @@ def test_in_the_headless_engine(tmp_path: Path) -> None:
     result = engine.recalculate(path)
     wrong = []
     for case, row in _rows(ALL):
-        width = len(case.expected) if isinstance(case.expected, list) else 1
         for column in FORMULA_COLUMNS:
-            found = [result.value(case.function, row, column + 1 + more) for more in range(width)]
+            found = [
+                result.value(case.function, row + down, column + 1 + right)
+                for down, cells in enumerate(case.rows)
+                for right in range(len(cells))
+            ]
             if not agrees(case.expected, found):
                 wrong.append(f"{case}: {found}, not {case.expected} ({case.why})")
     assert not wrong, "\n".join(wrong)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from sheetfns.log.layout import YEAR_END, tax_lines
 from sheetfns.log.places import BLOCK_HEAD
 from sheetfns.log.read_sheets import OpenSheet, plain
 from sheetfns.log.sheets import HEADER_ROW, Column, FormSheet, Layout, SettingsBlock, TableSheet
@@ -51,6 +52,17 @@ def _labels(form: FormSheet) -> list[list[Any]]:
     return [*above, *([row.label, *blank] for row in form.rows)]
 
 
+REBUILT: Final = {YEAR_END: "0.4.0"}
+"""Sheets without entries that are no longer what they were, and the version since which."""
+
+
+def rebuilt_since(stated: str, name: str) -> bool:
+    """Whether a sheet without entries has another form now than in the version of a log."""
+    return any(
+        plain(sheet) == plain(name) and is_older(stated, since) for sheet, since in REBUILT.items()
+    )
+
+
 def add_columns(sheet: OpenSheet, table: TableSheet) -> None:
     """Add the headers of the typed columns that have come since."""
     known = {plain(column.header) for column in table.columns}
@@ -69,6 +81,8 @@ def add_small_tables(sheet: OpenSheet, plan: Layout) -> None:
             continue
         for column in _add_headers(sheet, header_row, block.columns):
             _fill(sheet, header_row, block, column)
+            if (block.key, column.key) == ("Heading", "tax_line"):
+                _lines_by_number(sheet, header_row, block)
 
 
 def _header_row(sheet: OpenSheet, block: SettingsBlock) -> int | None:
@@ -99,6 +113,28 @@ def _fill(sheet: OpenSheet, header_row: int, block: SettingsBlock, column: Colum
         value = usual.get(plain(sheet.value(row, names)))
         if value is not None:
             sheet.cells[row][-1] = value
+
+
+_LINE_NUMBERS: Final = ("Line from 2025", "Line to 2024")
+"""Headers of the line numbers that headings had up to version 0.3.0."""
+
+
+def _lines_by_number(sheet: OpenSheet, header_row: int, block: SettingsBlock) -> None:
+    """The tax line that a heading's own line number names; then nobody needs the numbers."""
+    texts = sheet.texts(header_row)
+    columns = [texts.index(plain(h)) for h in _LINE_NUMBERS if plain(h) in texts]
+    by_number = {line.line: line.label for line in tax_lines() if line.figure.startswith("spent_")}
+    understood = True
+    for row in range(header_row + 1, min(header_row + 1 + block.rows, len(sheet.cells))):
+        cells = sheet.cells[row]
+        numbers = [number for place in columns if (number := plain(cells[place]))]
+        named = [by_number[number] for number in numbers if number in by_number]
+        if named:
+            cells[-1] = named[0]
+        understood &= len(named) == len(numbers)
+    if understood:
+        for place in columns:
+            sheet.cells[header_row][place] = ""
 
 
 def _append(sheet: OpenSheet, block: SettingsBlock) -> None:

@@ -33,6 +33,7 @@ from sheetfns.log.older_layout import (
     add_columns,
     add_small_tables,
     is_older,
+    rebuilt_since,
     sheet_as_if_blank,
 )
 from sheetfns.log.places import BLOCK_HEAD, CHECK_COLUMNS, column_letter
@@ -199,14 +200,16 @@ class _Reader(SheetReader):
         self.ready: dict[str, int] = {}
         self.shown: dict[str, pd.DataFrame] = {}
         self.older = False
-        self.older = is_older(self._start_fact(LAYOUT_VERSION), sheetfns.__version__)
+        self.stated = self._start_fact(LAYOUT_VERSION)
+        self.older = is_older(self.stated, sheetfns.__version__)
 
     def sheet(self, name: str) -> OpenSheet:
         """The sheet of that name; in an older log with what has come since, blank."""
         if not self.older:
             return super().sheet(name)
         new = sheet_as_if_blank(self.plan, name)
-        if new is not None and plain(name) not in {plain(one) for one in self.book.sheet_names}:
+        names = {plain(one) for one in self.book.sheet_names}
+        if new is not None and (plain(name) not in names or rebuilt_since(self.stated, name)):
             return new
         sheet = super().sheet(name)
         for table in self.plan.tables:
@@ -282,13 +285,12 @@ class _Reader(SheetReader):
         )
 
     def _say_older(self) -> None:
-        stated = self._start_fact(LAYOUT_VERSION)
         self.say(
             self.sheet(START),
             (0, 0),
             "",
-            f"this log has the layout of version {stated}; it is read as it is. To have what has "
-            f"come since, {BUILD_ANEW}",
+            f"this log has the layout of version {self.stated}; it is read as it is. To have what "
+            f"has come since, {BUILD_ANEW}",
             "older_layout",
         )
 

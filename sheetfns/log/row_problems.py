@@ -41,6 +41,7 @@ _KEYS_OF_CHOICES: Final = {
     "postage_in": "no_yes_or_no",
     "complete": "no_yes_or_no",
 }
+_JUDGED_WITH_ROWS: Final = ("whose",)
 _PATTERN_MARKS: Final = re.compile(r"[*?~]|^[<>=]")
 _BLANK_PLACES: Final = {
     (True, True): "blanks before and after it",
@@ -265,6 +266,8 @@ class _Rows:
         for column in self.table.inputs():
             names = self.background.listed(column)
             key = _KEYS_OF_CHOICES.get(column.key) or _KEYS_OF_LISTS.get(column.names)
+            if column.key in _JUDGED_WITH_ROWS:
+                continue
             if key is not None and names is not None:
                 self.unknown(everywhere, key, column.key, names)
 
@@ -643,6 +646,36 @@ def _owner(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     rows.before_first("moved_on")
 
 
+def _own_things(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
+    item, sold = rows.filled("item"), rows.filled("sold_on")
+    rows.blank(
+        ~item & rows.filled(*rows.all_but("item")),
+        "no_item",
+        "item",
+        "the row counts only with a word for the thing",
+    )
+    rows.blank(
+        item & ~rows.filled("cost"),
+        "no_cost",
+        "cost",
+        "gain or loss is what it brought over what it cost; of a gift ask your preparer",
+    )
+    of_sale = ("sale_price", "shipping_charged", "tax_collected", "selling_costs")
+    rows.blank(
+        ~sold & rows.filled(*of_sale),
+        "no_sale_date",
+        "sold_on",
+        "the sale is filled in, but counts only with its day",
+    )
+    rows.blank(
+        sold & ~rows.filled("sale_price"), "no_price", "sale_price", "write what the buyer paid"
+    )
+    everywhere = np.ones(len(item), dtype=bool)
+    rows.unknown(everywhere, "no_owner", "whose", rows.background.partners)
+    rows.unknown(everywhere, "no_channel", "channel", rows.background.channels)
+    rows.after_as_of("sold_on")
+
+
 def _comparables(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     item = rows.filled("item")
     kinds = rows.read.words("kind")
@@ -722,5 +755,6 @@ _JUDGES: Final[dict[str, Callable[[_Rows, Mapping[str, ReadRows]], None]]] = {
     "Lots": _lots,
     "Expenses": _expenses,
     "Trips": _trips,
+    "Own": _own_things,
     "Owner": _owner,
 }

@@ -10,10 +10,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sheetfns.kinds import shown_cell
-from sheetfns.log.layout import BUSINESS, RETURNED_PIECE, RISING_BLOCKS, SETTINGS
+from sheetfns.log.layout import BUSINESS, RETURNED_PIECE, RISING_BLOCKS, SETTINGS, YES
 from sheetfns.log.read_cells import USUAL_YEARS, Problem, ReadRows
 from sheetfns.log.row_problems import Names, pattern_refusal
 from sheetfns.log.sheets import Column
+from sheetfns.tables import table_rows
 
 
 def settings_problems(
@@ -62,6 +63,10 @@ def settings_problems(
     for block in RISING_BLOCKS:
         _rising(blocks[block], block, columns[block], say)
     _ages(blocks["Age"], say)
+    _tax_lines(blocks["Heading"], str(settings.get("Year_rules") or ""), say)
+    _tax_tables(blocks, columns, say)
+    _tax_figures(blocks["TaxFigure"], say)
+    _due_dates(blocks["Due"], columns["Due"], say)
     _steps(blocks["Markdown"], say)
     return found
 
@@ -318,6 +323,95 @@ def _ages(ages: ReadRows, say: SayOfBlock) -> None:
     if len(days) and days[0] > 0:
         message = f"From day: {days[0]:g} is the first; write 0 there, or newer stock is left out"
         say("Age", "from_day", 0, message, "not_from_0")
+
+
+def _tax_lines(headings: ReadRows, rules: str, say: SayOfBlock) -> None:
+    """Under rules that know lines, each heading needs one."""
+    needed = {
+        row["rules"].casefold() for row in table_rows("tax_rules") if row["lines_needed"] == YES
+    }
+    if rules.casefold() not in needed:
+        return
+    for place, name in enumerate(headings.words("heading")):
+        if name and not headings.filled["tax_line"][place]:
+            message = (
+                f"Tax line of '{shown_cell(name)}' is blank, so that no line of Year end counts "
+                "its expenses; choose one from the list"
+            )
+            say("Heading", "tax_line", place, message, "no_tax_line")
+
+
+def _tax_tables(
+    blocks: Mapping[str, ReadRows], columns: Mapping[str, Sequence[Column]], say: SayOfBlock
+) -> None:
+    """Rows of one tax year: the year is there, names are known, and none stands twice."""
+    for block, names, home in (
+        ("ByYear", "", ""),
+        ("Due", "", ""),
+        ("Taxes", "partner", "Partner"),
+        ("Reported", "channel", "Channel"),
+    ):
+        read = blocks[block]
+        headers = {column.key: column.header for column in columns[block]}
+        years = read.amounts("year")
+        words = read.words(names) if names else [""] * len(years)
+        known = Names(blocks[home].words("name") if home else (), SETTINGS)
+        first: dict[tuple[float, str], int] = {}
+        for place, (year, word) in enumerate(zip(years.tolist(), words, strict=True)):
+            if not read.filled["year"][place]:
+                message = "Tax year is blank; the row counts only for a year, such as 2026"
+                say(block, "year", place, message, "no_year")
+            if names and not word:
+                message = f"{headers[names]} is blank; the row counts only with one of Settings"
+                say(block, names, place, message, "no_name")
+            elif names and word not in known:
+                message = known.refusal(headers[names], word)
+                say(block, names, place, message, "unknown_choice")
+            above = first.setdefault((year, word.casefold()), place)
+            if above != place and block != "Reported":
+                message = (
+                    f"Tax year: {year:g} stands in row {read.rows[above]} already"
+                    + (f" for '{shown_cell(word)}'" if word else "")
+                    + "; put both into one row"
+                )
+                say(block, "year", place, message, "year_twice")
+
+
+def _tax_figures(figures: ReadRows, say: SayOfBlock) -> None:
+    begins, ends = figures.dates("from"), figures.dates("until")
+    names = figures.words("name")
+    for place, name in enumerate(names):
+        for column, header in (
+            ("name", "Figure"),
+            ("from", "From"),
+            ("until", "Until"),
+            ("value", "Value"),
+        ):
+            if not figures.filled[column][place]:
+                message = (
+                    f"{header} is blank; a tax figure counts only with its word, days and value"
+                )
+                say("TaxFigure", column, place, message, "not_recorded")
+        if ends[place] < begins[place]:
+            message = f"Until: {_day(ends[place])} is before {_day(begins[place])}; swap them"
+            say("TaxFigure", "until", place, message, "until_early")
+        for above in range(place):
+            both = names[above].casefold() == name.casefold()
+            if both and begins[place] <= ends[above] and begins[above] <= ends[place]:
+                message = (
+                    f"From: '{shown_cell(name)}' has a figure for {_day(begins[place])} in row "
+                    f"{figures.rows[above]} already; let no days stand twice, or neither counts"
+                )
+                say("TaxFigure", "from", place, message, "figure_twice")
+                break
+
+
+def _due_dates(due: ReadRows, columns: Sequence[Column], say: SayOfBlock) -> None:
+    for column in columns:
+        if column.kind.holds == "date":
+            for place in np.flatnonzero(~due.filled[column.key]).tolist():
+                message = f"{column.header} is blank; write the day by which it is due"
+                say("Due", column.key, place, message, "not_recorded")
 
 
 def _steps(steps: ReadRows, say: SayOfBlock) -> None:

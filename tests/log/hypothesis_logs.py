@@ -29,6 +29,7 @@ from sheetfns.log.layout import (
     RELISTED,
     RETURNED_PIECE,
     SELLER,
+    TAX_RULES_NAMES,
     layout,
 )
 from sheetfns.log.layout.parts import stock_before
@@ -500,6 +501,56 @@ def _shares(draw: st.DrawFn) -> list[int]:
     return [one, 100 - one]
 
 
+@st.composite
+def _own_thing(draw: st.DrawFn, shop: _Shop) -> Row:
+    thing = {"item": "Own thing", "cost": draw(_amounts())} | _filled(
+        whose=draw(st.sampled_from((None, *shop.partners))),
+        channel=draw(st.sampled_from((None, *shop.channels))),
+    )
+    if draw(st.booleans()):
+        thing |= {
+            "sold_on": shop.day(draw(st.integers(0, shop.days))),
+            "sale_price": draw(_amounts()),
+        }
+        thing |= _filled(
+            shipping_charged=draw(_or_blank(_amounts(900))),
+            tax_collected=draw(_or_blank(_amounts(500))),
+            selling_costs=draw(_or_blank(_amounts(900))),
+        )
+    return thing
+
+
+@st.composite
+def _tax_tables(draw: st.DrawFn, shop: _Shop) -> dict[str, list[Row]]:
+    """What is typed for tax years; a partner has one row for a year."""
+    years = st.integers(shop.first.year - 1, shop.day(shop.days).year)
+    by_year = [
+        {"year": year}
+        | _filled(
+            area=draw(_or_blank(st.integers(0, 400))),
+            months=draw(_or_blank(st.integers(0, 12))),
+        )
+        for year in draw(st.lists(years, max_size=2, unique=True))
+    ]
+    taxes = [
+        {"year": year, "partner": partner}
+        | _filled(
+            wages=draw(_or_blank(_amounts(20_000_000))),
+            rate=draw(_or_blank(_rates(5_000))),
+            paid=draw(_or_blank(_amounts())),
+        )
+        for year, partner in draw(
+            st.lists(st.tuples(years, st.sampled_from(shop.partners)), max_size=3, unique=True)
+        )
+    ]
+    reported = [
+        {"year": draw(years), "channel": draw(st.sampled_from(shop.channels))}
+        | {"gross": draw(_amounts(20_000))}
+        for _ in range(draw(st.integers(0, 2)))
+    ]
+    return {"ByYear": by_year, "Taxes": taxes, "Reported": reported}
+
+
 def _value_each_lot(pieces: list[Row], lots: Sequence[Row]) -> None:
     """A lot is shared out by expected prices, so that one of them must be over nothing."""
     for lot in lots:
@@ -550,13 +601,15 @@ def logs(draw: st.DrawFn, least_pieces: int = 0, most_pieces: int = 8) -> Entrie
             "Tax_year": draw(st.integers(first.year, as_of.year)),
             "Opening_cash": draw(_amounts(100_000)),
             "Usual_packing": draw(_amounts(200)),
+            "Year_rules": draw(st.sampled_from(TAX_RULES_NAMES)),
         },
-        blocks={"Partner": partners, "Channel": channels},
+        blocks={"Partner": partners, "Channel": channels} | draw(_tax_tables(shop)),
         rows={
             "Log": [{"item_no": f"P{number}"} | piece for number, piece in enumerate(pieces, 1)],
             "Lots": lots,
             "Expenses": draw(st.lists(_expense(shop), max_size=3)),
             "Trips": draw(st.lists(_trip(shop), max_size=2)),
+            "Own": draw(st.lists(_own_thing(shop), max_size=2)),
             "Owner": draw(st.lists(_owner_money(shop), max_size=3)),
         },
     )

@@ -91,6 +91,51 @@ def _sale(draw: random.Random, piece: Row, listed: dt.date) -> None:
                 }
 
 
+def _own_thing(draw: random.Random, number: int) -> Row:
+    thing: Row = {
+        "item": f"Own thing {number}",
+        "whose": draw.choice(PARTNERS),
+        "cost": _money(draw, 0, 60),
+    }
+    if draw.random() < 0.8:
+        thing |= {
+            "channel": draw.choice(CHANNELS)["name"],
+            "sold_on": _day(draw, FIRST, DAYS),
+            "sale_price": _money(draw, 1, 80),
+            "shipping_charged": _money(draw, 0, 9),
+            "tax_collected": _money(draw, 0, 5),
+            "selling_costs": _money(draw, 0, 12),
+        }
+    return thing
+
+
+def _tax_tables(draw: random.Random) -> dict[str, list[Row]]:
+    """What is typed for each tax year."""
+    years = (2025, 2026)
+    return {
+        "ByYear": [
+            {"year": year, "area": draw.randint(0, 400), "months": draw.randint(1, 12)}
+            for year in years
+        ],
+        "Taxes": [
+            {
+                "year": year,
+                "partner": name,
+                "wages": _money(draw, 0, 200_000),
+                "rate": draw.randint(0, 3_000) / 10_000,
+                "paid": _money(draw, 0, 300),
+            }
+            for year in years
+            for name in PARTNERS
+        ],
+        "Reported": [
+            {"year": year, "channel": channel["name"], "gross": _money(draw, 0, 5_000)}
+            for year in years
+            for channel in CHANNELS[1:]
+        ],
+    }
+
+
 def random_entries(seed: int, pieces: int) -> Entries:
     """A log in which every state of a piece occurs, with nothing that a check would mend."""
     draw = random.Random(seed)
@@ -106,7 +151,7 @@ def random_entries(seed: int, pieces: int) -> Entries:
             lot["purchase_tax"] = _money(draw, 0, 5)
         lots.append(lot)
     others = max(3, pieces // 10)
-    return Entries(
+    entries = Entries(
         settings={
             "First_month": FIRST,
             "As_of_date": AS_OF,
@@ -150,3 +195,7 @@ def random_entries(seed: int, pieces: int) -> Entries:
             ],
         },
     )
+    # Drawn last, so that the other draws of a seed stay as they are.
+    entries.rows["Own"] = [_own_thing(draw, number) for number in range(1, max(2, others // 4))]
+    entries.blocks |= _tax_tables(draw)
+    return entries

@@ -10,8 +10,10 @@ from sheetfns.log.layout.parts import stock_before
 from sheetfns.log.layout.words import (
     BOX_ROWS,
     BUSINESS,
+    BY_YEAR_ROWS,
     CHANNEL_ROWS,
     CONDITION_ROWS,
+    DUE_ROWS,
     EXPENSE_LINES,
     FROM_THE_LOG,
     HEADING_ROWS,
@@ -26,6 +28,7 @@ from sheetfns.log.layout.words import (
     ROW_ONE,
     RULE_ROWS,
     SETTINGS,
+    TAXES_ROWS,
     YEAR_END,
 )
 from sheetfns.log.sheets import Check, FormSheet, RowCheck, TableSheet
@@ -178,22 +181,23 @@ def _does_not_rise(block: str) -> str:
 
 def _by_year_wrong() -> str:
     """Rows of the tax tables whose year or name is blank, unknown, or there already."""
-    parts = [
-        f'SUMPRODUCT(({key}_year<>"")*(COUNTIF({key}_year,{key}_year)>1))'
-        f"+COUNTA({key}_year)-COUNT({key}_year)"
-        for key in ("ByYear", "Due")
-    ]
-    for key, name, listed in (
-        ("Taxes", "partner", "Partner_name"),
-        ("Reported", "channel", "Channel_name"),
+    parts = []
+    for key, rows in (("ByYear", BY_YEAR_ROWS), ("Due", DUE_ROWS)):
+        parts += [f"COUNTA({key}_year)-COUNT({key}_year)", _twice(f"{key}_year", rows)]
+    for key, column, names, number in (
+        ("Taxes", "partner", "Partner_name", PARTNER_ROWS),
+        ("Reported", "channel", "Channel_name", CHANNEL_ROWS),
     ):
-        year, word = f"{key}_year", f"{key}_{name}"
-        parts.append(
-            f'SUMPRODUCT(({year}&{word}<>"")*((COUNTIF({listed},{word})=0)+ISTEXT({year})+({year}="")'
-            f'+({word}="")>0))'
+        known = "".join(
+            f'-IF({name}="",0,COUNTIFS({key}_{column},{name},{key}_year,">0"))'
+            for name in (f"INDEX({names},{place})" for place in range(1, number + 1))
         )
-    twice = "COUNTIFS(Taxes_year,Taxes_year,Taxes_partner,Taxes_partner)>1"
-    parts.append(f'SUMPRODUCT((Taxes_year&Taxes_partner<>"")*({twice}))')
+        parts.append(f'SUMPRODUCT(({key}_year&{key}_{column}<>"")*1){known}')
+    for row in range(1, TAXES_ROWS + 1):
+        year, partner = f"INDEX(Taxes_year,{row})", f"INDEX(Taxes_partner,{row})"
+        parts.append(
+            f'IF({partner}="",0,(COUNTIFS(Taxes_year,{year},Taxes_partner,{partner})>1)*1)'
+        )
     return "+".join(parts)
 
 

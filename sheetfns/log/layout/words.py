@@ -61,7 +61,8 @@ RATES_IN_YEAR: Final = 4
 """How many rates per mile sheet Year end shows for one year."""
 TRIPS_LISTED: Final = 8
 PAYMENTS: Final = 4
-SUMMARY_ROWS: Final = 46
+BY_YEAR_ROWS, TAXES_ROWS, REPORTED_ROWS, DUE_ROWS = 10, 16, 30, 12
+SUMMARY_ROWS: Final = 40
 COMP_SOLD, COMP_ASKED = "Sold", "Asked"
 BY_PROFIT, BY_DAY = "Profit", "Profit a day"
 SIDE_ROUNDINGS: Final = ("none", "nearest", "up")

@@ -100,7 +100,7 @@ def channel_rows() -> tuple[FormRow, ...]:
     )
     due = "&".join(f"{{report_due_{place}}}" for place in _CHANNELS)
     return (
-        heading("What the channels reported", *headers, new_page=True),
+        heading("What the channels reported", *headers),
         *(_channel(place) for place in _CHANNELS),
         FormRow("All channels", tuple(in_all(key) for key in SUMMED)),
         words(

@@ -105,6 +105,7 @@ def car_rows() -> tuple[FormRow, ...]:
                         f"INDEX(Trips_driven_on,{{lacking_row_{n}}}))",
                         f'{{lacking_row_{n}}}=""',
                     ),
+                    look="note",
                 ),
                 FormCell(
                     f"lacking_what_{n}",
@@ -121,7 +122,7 @@ def car_rows() -> tuple[FormRow, ...]:
     ]
     last = RATES_IN_YEAR
     return (
-        heading("Car: miles by date", "until", "Rate a mile", "Miles", "Deduction", new_page=True),
+        heading("Car: miles by date", "until", "Rate a mile", "Miles", "Deduction"),
         *rates,
         FormRow(
             "Miles of the year",
@@ -298,7 +299,7 @@ def partner_rows() -> tuple[FormRow, ...]:
             )
         )
     return (
-        heading("Partners: shares and taxes", new_page=True),
+        heading("Partners: shares and taxes"),
         row_of("Partner", names, form_cell("name_all", Plain('"All"'), TEXT)),
         _amounts(
             "profit",

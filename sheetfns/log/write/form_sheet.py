@@ -8,10 +8,12 @@ from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.log.sheets import FormCell, FormRow, FormSheet
-from sheetfns.log.write.canvas import FAINT, INK, LINE_HEIGHT, Canvas
+from sheetfns.log.write.canvas import FAINT, LINE_HEIGHT, Canvas
 from sheetfns.log.write.charts import write_chart
 
 LOUD_HEIGHT: Final = 27
+_FOR_WORDS: Final = 30
+"""Wider columns hold words: their headers stand over the words' beginning."""
 
 
 def write_form(canvas: Canvas, form: FormSheet) -> None:
@@ -42,7 +44,8 @@ def _row(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: 
             sheet.write_blank(row - 1, place, None, head)
         sheet.write_string(row - 1, 0, line.label, head)
         for place, header in enumerate(line.headers, 1):
-            small = canvas.format(bold=True, font_size=9, top=2, align="right", text_wrap=True)
+            side = "left" if form.widths[place] > _FOR_WORDS else "right"
+            small = canvas.format(bold=True, font_size=9, top=2, align=side, text_wrap=True)
             sheet.write_string(row - 1, place, header, small)
         sheet.set_row(row - 1, 18)
         return
@@ -88,8 +91,11 @@ def _cell(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, cell
 def _format(canvas: Canvas, line: FormRow, cell: FormCell) -> Format:
     more: dict[str, Any] = {}
     if cell.look:
-        color = INK if cell.look == "label" else FAINT
-        return canvas.format(num_format="@", font_color=color, align="left")
+        number_format = cell.cell_format or cell.kind.cell_format
+        marks: dict[str, Any] = {"num_format": number_format, "align": "left"}
+        if cell.look == "label":
+            return canvas.format(**marks)
+        return canvas.format(font_color=FAINT, indent=1, **marks)
     if line.lines:
         more |= {"text_wrap": True, "indent": 0, "align": "left"}
     if cell.loud:

@@ -21,18 +21,17 @@ _FLAGS: Final = (
     "lines_needed",
 )
 _WIDTHS: Final = (21, 31, 13, 13, 13, 12, 34, 48, 40, 9, 9, 3, 30)
+NO_SOURCE: Final = "common practice, no source"
 STATUS_WORDS: Final = {
     "read": "read in a copy",
     "second hand": "in a copy that cites it",
     "memory": "from memory, not checked",
-    "common practice": "",
 }
 
 
 def source_words(source: str, status: str) -> str:
     """A source, and how well it is known."""
-    known = STATUS_WORDS[status]
-    return f"{source} ({known})" if known else source
+    return source if source == NO_SOURCE else f"{source} ({STATUS_WORDS[status]})"
 
 
 def write_tax_rules(canvas: Canvas) -> None:
