@@ -20,6 +20,7 @@ from sheetfns.functions.lots import lot_share
 from sheetfns.log.entries import Entries, Row
 from sheetfns.log.example_dice import Dice
 from sheetfns.log.example_shelf import COLLECTORS, GENERAL, STALL, Parcel, add_shelf
+from sheetfns.log.example_year import add_year
 from sheetfns.log.layout import (
     BUSINESS,
     BUYER,
@@ -1181,6 +1182,7 @@ def example_entries(seed: int = 7) -> Entries:
             "Owner": shop.owner,
         },
     )
+    add_year(entries, RUTH, MARTIN)
     # From a seed of its own: the draws of the log stay as they are.
     add_shelf(entries, seed + 1000, _parcels())
     return entries

@@ -317,8 +317,8 @@ class _Year:
         """The dated figures of Settings as a block of cells."""
         rows = self.content.blocks["TaxFigure"]
         return [
-            [row.name_, _number(row.from_), _number(row.until), _blank(row.value)]
-            for row in rows.rename(columns={"name": "name_", "from": "from_"}).itertuples()
+            [row["name"], _number(row["from"]), _number(row["until"]), _blank(row["value"])]
+            for row in rows.to_dict("records")
         ]
 
     def _office(self, profit: float) -> tuple[float, tuple[str, ...]]:

@@ -87,7 +87,7 @@ def _rows(
     sheet: str,
     frame: pd.DataFrame,
     columns: tuple[pd.Series[Any], pd.Series[Any], pd.Series[Any]],
-    chosen: pd.Series[bool],
+    chosen: pd.Series[Any],
 ) -> pd.DataFrame:
     """Rows of one sheet under one figure; `columns` are day, amount and words."""
     day, amount, what = columns

@@ -337,7 +337,7 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
                 ),
                 _plain_column(
                     "filed_stock",
-                    "Filed closing stock",
+                    "Filed stock",
                     COST,
                     "Stock at the end of the year as it went into the return; ties the next year.",
                     unit="money",

@@ -472,7 +472,7 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
             "Year_figures",
             YEAR_END,
             "a tax figure of this year is missing on Settings, or stands twice",
-            '(Year_self_count=1)*((Year_missing_self<>"")+(Year_due_row=""))'
+            '(Year_self_count=1)*((Year_missing_self<>"")+(Year_missing_self="")*(Year_due_row=""))'
             '+(Year_office_count=1)*(Year_office_area>0)*(Year_missing_office<>"")',
             notice=True,
         ),

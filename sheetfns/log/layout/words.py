@@ -128,12 +128,24 @@ def tax_lines() -> tuple[TaxLine, ...]:
     """Every line of every set of rules, in reading order."""
     found = []
     for row in table_rows("tax_lines"):
-        days = {key: dt.date.fromisoformat(row.pop(key)) for key in ("valid_from", "valid_until")}
-        figures = [row.pop("figure")]
-        if row["part"] == "each heading":
-            row["part"] = "line"
-            figures = [f"{figures[0]}_{place}" for place in range(1, HEADING_ROWS + 1)]
-        found += [TaxLine(figure=figure, **row, **days) for figure in figures]
+        each = row["part"] == "each heading"
+        places = range(1, HEADING_ROWS + 1)
+        figures = [f"{row['figure']}_{place}" for place in places] if each else [row["figure"]]
+        found += [
+            TaxLine(
+                row["rules"],
+                "line" if each else row["part"],
+                figure,
+                row["label"],
+                row["line"],
+                dt.date.fromisoformat(row["valid_from"]),
+                dt.date.fromisoformat(row["valid_until"]),
+                row["note"],
+                row["source"],
+                row["status"],
+            )
+            for figure in figures
+        ]
     return tuple(found)
 
 

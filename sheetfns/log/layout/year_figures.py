@@ -89,8 +89,10 @@ def year_figures() -> tuple[YearFigure, ...]:
         f"+{in_year('Lots_total', 'Lots_bought_on')}"
     )
     to_cost = ("opening", "purchases", "own_use", "closing", "labor", "materials", "other")
-    cells = ("opening_stock", "purchases", "own_use", "closing_stock")
-    cells += ("labor", "materials", "other_costs")
+    cells = (
+        *("opening_stock", "purchases", "own_use", "closing_stock"),
+        *("labor", "materials", "other_costs"),
+    )
     cost_of_goods_sold = Call(
         "COST_OF_GOODS_SOLD",
         {name: f"{{{cell}}}" for name, cell in zip(to_cost, cells, strict=True)},

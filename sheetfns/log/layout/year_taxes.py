@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from sheetfns.kinds import COUNT, DATE, MONEY, QUANTITY, RATE, TEXT, Kind
@@ -200,7 +201,7 @@ def office_rows() -> tuple[FormRow, ...]:
     )
 
 
-def _amounts(key: str, label: str, by_partner: list[Formula], kind: Kind = MONEY) -> FormRow:
+def _amounts(key: str, label: str, by_partner: Sequence[Formula], kind: Kind = MONEY) -> FormRow:
     cells = [form_cell(f"{key}_{i}", f, kind) for i, f in enumerate(by_partner, 1)]
     first, last = (f"{{{key}_{i}}}" for i in (1, PARTNER_ROWS))
     in_all = Plain(f"ROUND(SUM({first}:{last}),2)", f"COUNT({first}:{last})=0")
@@ -299,7 +300,7 @@ def partner_rows() -> tuple[FormRow, ...]:
             )
         )
     return (
-        heading("Partners: shares and taxes"),
+        heading("Partners: shares and taxes", new_page=True),
         row_of("Partner", names, form_cell("name_all", Plain('"All"'), TEXT)),
         _amounts(
             "profit",

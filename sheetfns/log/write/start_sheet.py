@@ -113,7 +113,7 @@ _CAUTIONS: Final = (
     (
         "Own belongings",
         "Things from your own household are not stock bought to sell: a loss on them usually does "
-        "not count, a gain may. Keep them apart and ask.",
+        "not count, a gain may. They have a sheet of their own, Own things: ask your preparer.",
     ),
     (
         "Sales tax",
@@ -122,8 +122,8 @@ _CAUTIONS: Final = (
     ),
     (
         "Statements",
-        "What a channel reports for the year is before fees and refunds; compare it with gross "
-        "receipts, not with what reached your account.",
+        "What a channel reports for the year is before fees and refunds; type it on Settings, and "
+        "Year end compares it with the log; do not compare it with what reached your account.",
     ),
     (
         "Recalls, safety",
