@@ -25,13 +25,14 @@ from sheetfns.log.compare import compare
 from sheetfns.log.entries import Entries
 from sheetfns.log.example_shop import example_entries
 from sheetfns.log.fan import save_fan
-from sheetfns.log.figures import work_out
+from sheetfns.log.figures import work_out, year_figures
 from sheetfns.log.figures_pay import odds_arguments
-from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY, layout
+from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.registry import REGISTRY, FunctionSpec
-from sheetfns.yearend.totals import year_totals
+from sheetfns.yearend.package import check_year, make_package
+from sheetfns.yearend.reasons import Reason
 
 app = typer.Typer(
     help="Worksheet functions and a sourcing log for a small resale business.",
@@ -145,7 +146,7 @@ def demo(
     _print_pieces("Worst pieces", sold.head(PIECES_SHOWN))
     last = figures.months.iloc[-1]
     year = int(content.settings["Tax_year"])
-    totals = year_totals(figures, year)
+    totals = year_figures(figures, year)
     cash, stock = _money(last["closing_cash"]), _money(last["closing_stock"])
     out.print(f"Cash {cash}, stock at cost {stock}.", highlight=False)
     net = _money(totals.amounts["net_profit"])
@@ -209,33 +210,79 @@ def summary(
     content = read_log(file)
     figures = work_out(content)
     year = int(content.settings["Tax_year"]) if year is None else year
-    totals = year_totals(figures, year)
-    if not (totals.amounts["gross_receipts"] or totals.amounts["purchases"]):
+    found = year_figures(figures, year)
+    if not found.lines:
+        raise LogFileError(
+            f"{file}: table tax_lines has no lines of '{found.rules}' for {year}; choose other "
+            "rules on Settings or another year, or take a newer sheetfns"
+        )
+    if not (found.amounts["gross_receipts"] or found.amounts["purchases_in_all"]):
         _tell(f"{file}: nothing was bought or sold in {year}.")
-    lines: list[tuple[str, str, float]] = []
-    for line in layout().year_end:
-        if line.key == "heading_1":
-            rows = totals.headings.itertuples()
-            lines += [(str(row.heading), str(row.line), float(str(row.amount))) for row in rows]
-        elif line.key in totals.amounts and not line.key.startswith("log_"):
-            lines.append((line.label, line.reference, totals.amounts[line.key]))
     if as_csv:
         writer = csv.writer(sys.stdout)
         writer.writerow(["line", "line_no", "amount"])
-        writer.writerows([label, number, f"{amount:.2f}"] for label, number, amount in lines)
-    else:
-        table = _table(
-            f"Year {year}, {_currency(content)}",
-            "Line",
-            "No.",
-            "Amount",
-            words=2,
+        writer.writerows(
+            [line.label, line.line.line, f"{line.amount:.2f}"]
+            for line in found.lines
+            if line.amount is not None
         )
-        for label, number, amount in lines:
-            table.add_row(label, number, _money(amount))
+    else:
+        table = _table(f"Year {year}, {_currency(content)}", "Line", "No.", "Amount", words=2)
+        for line in found.lines:
+            amount = "" if line.amount is None else _money(line.amount)
+            style = None if line.line.part == "line" else "bold"
+            table.add_row(line.label, line.line.line, amount, style=style)
         out.print(table)
         out.print(CAUTION, highlight=False)
+    for name in found.missing:
+        _tell(f"Settings, Tax figures by date: no single row of {name} covers {year}-12-31.")
     _say_problems(content, figures.left_out)
+
+
+@app.command(name="year-end")
+def year_end(
+    file: Annotated[Path, typer.Argument(help="A filled log of either edition.")],
+    folder: Annotated[Path, typer.Option("--out", help="The folder for the package.")],
+    year: Annotated[
+        int | None, typer.Option(help="The tax year; the one on Settings if left out.")
+    ] = None,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="Make it though it is not complete, stamped DRAFT.")
+    ] = False,
+) -> None:
+    """Make the package of a tax year for the preparer: .xlsx, .pdf and .csv files."""
+    with out.status(f"Reading {file} ...") as status:
+        content = read_log(file)
+        figures = work_out(content)
+        year = int(content.settings["Tax_year"]) if year is None else year
+        status.update(f"Working out {year} in two ways ...")
+        reasons = check_year(figures, year)
+        if reasons and not draft:
+            status.stop()
+            _say_reasons(file, year, reasons)
+            raise typer.Exit(1)
+        status.update("Writing the package ...")
+        made = make_package(figures, year, folder, reasons, draft=draft)
+    for path in made.files:
+        out.print(str(path), highlight=False, soft_wrap=True)
+    if made.not_printed:
+        _tell(
+            f"Only the .xlsx and .csv files were made: {made.not_printed}. Print sheet Summary of "
+            "the .xlsx if you want it on paper."
+        )
+    words = "is a draft: look at sheet Problems" if draft else "is complete"
+    out.print(f"{year} {words}. {CAUTION}", highlight=False, soft_wrap=True)
+
+
+def _say_reasons(file: Path, year: int, reasons: list[Reason]) -> None:
+    number = "1 thing keeps" if len(reasons) == 1 else f"{len(reasons)} things keep"
+    _tell(f"{file}: {number} {year} from being complete; nothing was written.")
+    for reason in reasons[:PROBLEMS_SHOWN]:
+        _tell(str(reason))
+    more = len(reasons) - PROBLEMS_SHOWN
+    if more > 0:
+        _tell(f"... and {more} more.")
+    _tell("Mend them and run this again, or add --draft for a package stamped DRAFT.")
 
 
 @app.command()

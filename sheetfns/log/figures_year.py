@@ -66,6 +66,7 @@ class YearFigures:
         rows: every row that counts, see `contributing_rows`.
         cells: every result on sheet Year end by its key; NaN or "" where it is blank.
         missing: names of tax figures that the year needs and Settings lacks.
+        miles_count: whether the rules let miles count at a rate.
     """
 
     year: int
@@ -76,6 +77,7 @@ class YearFigures:
     rows: pd.DataFrame
     cells: dict[str, Any]
     missing: tuple[str, ...]
+    miles_count: bool
 
 
 def work_out_year(books: YearBooks, year: int) -> YearFigures:
@@ -124,6 +126,7 @@ class _Year:
             self.rows,
             self.cells,
             (*missing_self, *missing_office),
+            self._counts("miles_count"),
         )
 
     def _counts(self, flag: str) -> bool:

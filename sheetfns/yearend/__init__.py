@@ -1,1 +1,1 @@
-"""Tax-season figures from a log."""
+"""The package of a tax year for the preparer."""
