@@ -67,7 +67,7 @@ def test_summary_of_the_example(run):
     code, out, err = run("summary", EXAMPLE, "--year", 2026)
     assert code == 0
     assert err == ""
-    for text in ("Gross receipts", "4,896.75", "Cost of goods sold", "27b", "992.59"):
+    for text in ("Gross receipts", "4,896.75", "Cost of goods sold", "27b", "992.59", "917.59"):
         assert text in out
     assert "not tax advice" in out
 
@@ -76,7 +76,7 @@ def test_summary_as_csv(run):
     code, out, _ = run("summary", EXAMPLE, "--year", 2026, "--csv")
     assert code == 0
     rows = {row["line"]: row for row in csv.DictReader(io.StringIO(out))}
-    assert rows["Net profit of the year"]["amount"] == "992.59"
+    assert rows["Net profit or loss"]["amount"] == "917.59"
     assert rows["Other expenses"]["line_no"] == "27b"
     expenses = sum(float(row["amount"]) for row in rows.values() if row["line_no"] in EXPENSE_LINES)
     assert expenses == pytest.approx(float(rows["Total expenses"]["amount"]))
@@ -87,7 +87,9 @@ EXPENSE_LINES = {
     "9",
     "10",
     "11",
+    "13",
     "15",
+    "16b",
     "17",
     "18",
     "20b",
@@ -117,7 +119,10 @@ def test_summary_without_a_year_takes_the_one_on_settings(run):
     code, out, _ = run("summary", EXAMPLE)
     assert code == 0
     assert "Year 2026" in out
-    assert "nothing was bought or sold in 26." in run("summary", EXAMPLE, "--year", 26)[2]
+    assert "nothing was bought or sold in 2024." in run("summary", EXAMPLE, "--year", 2024)[2]
+    code, _, err = run("summary", EXAMPLE, "--year", 26)
+    assert code == 2
+    assert "table tax_lines has no lines of 'US sole proprietor' for 26; choose other rules" in err
 
 
 def test_new_from_another_log_takes_over_what_is_typed(run, tmp_path):

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-import pandas as pd
-
 from sheetfns.log.layout import OWN_WORDS, SETTINGS
-from sheetfns.log.read_cells import Problem
+from sheetfns.log.read_cells import Problem, frame_of
 from sheetfns.log.read_sheets import FoundTable, OpenSheet, SheetReader, plain
 from sheetfns.log.row_problems import Names
 from sheetfns.log.sheets import Column, FormCell, FormRow, FormSheet
@@ -36,7 +34,10 @@ class FormReader:
             cell.key: self._typed(column) for cell, column in self._cells() if cell.role == "input"
         }
         results = [column for cell, column in self._cells() if cell.role != "input"]
-        self.shown = pd.concat([self._result(column) for column in results], axis=1)
+        values: dict[str, Any] = {}
+        for column in results:
+            values |= self._result(column)
+        self.shown = frame_of(results, values, None)
 
     def problems(self, lists: Mapping[str, Iterable[str]]) -> list[Problem]:
         """Words that are not in their list; `lists` holds the words by defined name."""
@@ -101,11 +102,9 @@ class FormReader:
     def _typed(self, column: Column) -> Any:
         return self.reader.typed_cell(self._found(column.key), column, self.form.key)
 
-    def _result(self, column: Column) -> pd.DataFrame:
+    def _result(self, column: Column) -> dict[str, Any]:
         row, _ = self._places[column.key]
-        return self.reader.results_frame(self._found(column.key), [column], [row]).drop(
-            columns="sheet_row"
-        )
+        return self.reader.results(self._found(column.key), [column], [row])
 
 
 def _header(line: FormRow, cell: FormCell) -> str:

@@ -265,6 +265,12 @@ class SheetReader:
         self, found: FoundTable, columns: Sequence[Column], rows: Sequence[int]
     ) -> pd.DataFrame:
         """The results in rows of the sheet, counted from 0; what is no result is kept."""
+        return frame_of(columns, self.results(found, columns, rows), [row + 1 for row in rows])
+
+    def results(
+        self, found: FoundTable, columns: Sequence[Column], rows: Sequence[int]
+    ) -> dict[str, Any]:
+        """The same by column, where a frame of its own would cost more than what is in it."""
         values: dict[str, Any] = {}
         for column in columns:
             place = found.columns.get(column.key)
@@ -273,7 +279,7 @@ class SheetReader:
             if bad and place is not None:
                 shown = {rows[i] + 1: cells[i] for i in bad}
                 self.bad_results.append(BadColumn(found.sheet.name, column, found.columns, shown))
-        return frame_of(columns, values, [row + 1 for row in rows])
+        return values
 
     def outside_ready_rows(
         self,

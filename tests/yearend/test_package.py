@@ -1,0 +1,431 @@
+"""The package for the preparer: every row by its line, all files or none, a draft that says so."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from pypdf import PdfReader
+
+from sheetfns.errors import LogFileError
+from sheetfns.hosts import engine
+from sheetfns.log.entries import Entries, Row
+from sheetfns.log.figures import LogFigures, work_out, year_figures
+from sheetfns.log.layout import CAUTION, SUMMARY_ROWS
+from sheetfns.log.read import read_log
+from sheetfns.money import round_money
+from sheetfns.yearend import package, pdf
+from sheetfns.yearend.package import check_year, make_package
+from sheetfns.yearend.pages import ROWS_PAGE, SUMMARY_PAGE
+from sheetfns.yearend.rows import rows_by_line, sums_that_differ
+from tests.libreoffice import print_pdf, recalculate
+from tests.log.filled_logs import small_log
+from tests.log.random_logs import random_entries
+
+RULES = ("US sole proprietor", "Receipts and payments")
+HARMFUL = ("=1+1", "+1", "-1", "@SUM(1)", "\tx")
+
+
+def day(month: int, number: int, year: int = 2026) -> dt.date:
+    return dt.date(year, month, number)
+
+
+def shop(**settings: Any) -> Entries:
+    """A small shop whose year 2026 is over, with nothing to mend."""
+    log: list[Row] = [
+        {"item_no": "P1", "description": HARMFUL[0], "bought_on": day(1, 5), "paid": 10.25,
+         "prep_cost": 1, "channel": "Stall", "sold_on": day(2, 1), "sale_price": 30.5,
+         "postage_paid": 4},
+        {"item_no": "P2", "description": HARMFUL[3], "bought_on": day(12, 5), "paid": 8},
+        {"item_no": "P3", "description": "Jar", "bought_on": day(3, 5), "paid": 2,
+         "left_how": "Own use", "left_on": day(4, 1)},
+    ]  # fmt: skip
+    return Entries(
+        settings={
+            "Shop_name": "Jam & Jars",
+            "First_month": day(1, 1),
+            "As_of_date": day(1, 15, 2027),
+            "Tax_year": 2026,
+        }
+        | settings,
+        blocks={
+            "Partner": [{"name": "Ada", "share": 1}],
+            "Channel": [{"name": "Stall"}],
+            "ByYear": [{"year": 2026, "area": 2, "months": 12}],
+        },
+        rows={
+            "Log": log,
+            "Expenses": [
+                {"spent_on": day(5, 5), "heading": "Advertising", "description": HARMFUL[1],
+                 "amount": 1.25},
+            ],
+            "Trips": [
+                {"driven_on": day(6, 6), "purpose": HARMFUL[2], "to_place": "Town", "miles": 2},
+            ],
+            "Own": [
+                {"item": HARMFUL[4], "cost": 5, "sold_on": day(7, 7), "sale_price": 9},
+            ],
+        },
+    )  # fmt: skip
+
+
+def figures_of(path: Path, entries: Entries) -> LogFigures:
+    return work_out(read_log(small_log(path, entries=entries)))
+
+
+@pytest.fixture(scope="module")
+def figures(tmp_path_factory: pytest.TempPathFactory) -> LogFigures:
+    return figures_of(tmp_path_factory.mktemp("shop") / "log.xlsx", shop())
+
+
+@pytest.fixture(scope="module")
+def draft(figures: LogFigures, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A draft of the shop's year, without a PDF."""
+    folder = tmp_path_factory.mktemp("draft") / "package"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(pdf, "find_libreoffice", lambda: None)
+        made = make_package(figures, 2026, folder, check_year(figures, 2026), draft=True)
+    assert made.not_printed == "LibreOffice is not installed"
+    return folder
+
+
+# ---- rows and lines --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_rows_add_up_to_each_line(seed: int, tmp_path: Path) -> None:
+    """In Python, in the headless engine, and in LibreOffice (next test): the same lines."""
+    entries = random_entries(seed, 14)
+    entries.settings |= {"Tax_year": 2025 + seed % 2, "Year_rules": RULES[seed // 2]}
+    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
+    year = year_figures(work_out(content), 2025 + seed % 2)
+    rows = rows_by_line(year, content)
+    assert sums_that_differ(year, rows) == []
+    assert added_by_label(rows) == shown_lines(content.shown["Year"].iloc[0], rows)
+    assert set(rows["sheet"]) <= {
+        *("Sourcing log", "Lots", "Expenses", "Trips", "Year end"),
+    }
+
+
+@pytest.mark.libreoffice
+@pytest.mark.parametrize("rules", RULES)
+def test_rows_add_up_to_each_line_in_libreoffice(rules: str, tmp_path: Path) -> None:
+    entries = random_entries(17, 14)
+    entries.settings |= {"Tax_year": 2025, "Year_rules": rules}
+    path = small_log(tmp_path / "log.xlsx", entries=entries)
+    content = read_log(recalculate(path, tmp_path / "saved"))
+    rows = rows_by_line(year_figures(work_out(content), 2025), content)
+    assert added_by_label(rows) == shown_lines(content.shown["Year"].iloc[0], rows)
+
+
+def added_by_label(rows: Any) -> dict[str, float]:
+    added = rows.groupby("target").agg(label=("label", "first"), amount=("amount", "sum"))
+    return {
+        label: float(round_money(float(amount)))
+        for label, amount in zip(added["label"], added["amount"], strict=True)
+    }
+
+
+def shown_lines(cells: Any, rows: Any) -> dict[str, float]:
+    """What the sheet shows on the lines that have rows."""
+    labels = set(rows["label"])
+    return {
+        cells[f"label_{n}"]: cells[f"amount_{n}"]
+        for n in range(1, SUMMARY_ROWS + 1)
+        if cells[f"label_{n}"] in labels and cells[f"amount_{n}"] == cells[f"amount_{n}"]
+        if (cells[f"label_{n}"], cells[f"line_{n}"]) != ("Cost of goods sold", "4")
+    }
+
+
+def test_a_heading_without_a_line_is_told(tmp_path: Path) -> None:
+    entries = shop()
+    entries.blocks["Heading"] = [
+        {"heading": "Advertising", "tax_line": ""},
+        *({"heading": word, "tax_line": "Supplies", "from_log": word}
+          for word in ("fees", "postage", "packing", "miles")),
+    ]  # fmt: skip
+    figures = figures_of(tmp_path / "log.xlsx", entries)
+    reasons = [str(reason) for reason in check_year(figures, 2026)]
+    assert any("Tax line of 'Advertising' is blank" in reason for reason in reasons)
+    assert any(
+        "1 rows belong to no line, the first is Expenses, row 7" in reason for reason in reasons
+    )
+
+
+def test_cents_are_added_first_and_whole_amounts_rounded_once(tmp_path: Path) -> None:
+    """Three times 0.50 is 1.50, whole 2; rounded one by one it would be 3."""
+    entries = shop()
+    entries.rows["Expenses"] = [
+        {"spent_on": day(5, n), "heading": "Advertising", "amount": 0.5} for n in (1, 2, 3)
+    ]
+    year = year_figures(figures_of(tmp_path / "log.xlsx", entries), 2026)
+    line = next(line for line in year.lines if line.label == "Advertising")
+    assert (line.amount, line.whole) == (1.5, 2)
+    receipts = next(line for line in year.lines if line.line.line == "1")
+    assert (receipts.amount, receipts.whole) == (30.5, 31)
+
+
+# ---- what is made ----------------------------------------------------------------------------
+
+
+def test_a_year_that_is_complete(figures: LogFigures, tmp_path: Path) -> None:
+    assert check_year(figures, 2026) == []
+
+
+def test_the_pages_of_a_draft(draft: Path) -> None:
+    book = openpyxl.load_workbook(draft / "year_end_2026_draft.xlsx")
+    assert book.sheetnames == [
+        *(SUMMARY_PAGE, ROWS_PAGE, "Miles record", "Stock count", "Channels", "Own things"),
+        *("Problems", "Sources"),
+    ]
+    for sheet in book:
+        assert "DRAFT" in str(sheet["A2"].value)
+        assert "DRAFT" in sheet.oddHeader.center.text
+        assert CAUTION in sheet.oddFooter.left.text
+        # The sign & begins a code in a header.
+        assert "Jam & Jars" in str(sheet["A3"].value)
+        assert sheet.print_title_rows
+
+
+def test_no_text_becomes_a_formula(draft: Path) -> None:
+    book = openpyxl.load_workbook(draft / "year_end_2026_draft.xlsx")
+    formulas = {
+        (sheet.title, cell.column_letter)
+        for sheet in book
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.data_type == "f"
+    }
+    assert formulas == {(SUMMARY_PAGE, "E")}
+    texts = {str(cell.value) for sheet in book for row in sheet.iter_rows() for cell in row}
+    assert set(HARMFUL) <= texts
+    for path in draft.glob("*.csv"):
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            for row in csv.reader(file):
+                assert not any(cell in HARMFUL for cell in row), path.name
+
+
+def test_the_sum_of_rows_is_a_formula_that_gives_the_line(draft: Path) -> None:
+    path = draft / "year_end_2026_draft.xlsx"
+    values = engine.recalculate(path)
+    assert values.errors == []
+    sheet = openpyxl.load_workbook(path, data_only=True)[SUMMARY_PAGE]
+    header = next(row for row in range(1, 20) if sheet.cell(row, 5).value == "Sum of rows")
+    checked = 0
+    for row in range(header + 1, sheet.max_row + 1):
+        stored = sheet.cell(row, 5).value
+        if stored is not None:
+            assert stored == pytest.approx(sheet.cell(row, 3).value)
+            assert values.value(SUMMARY_PAGE, row, 5) == pytest.approx(stored)
+            checked += 1
+    # Lines 1, 8, 9, 18, 30, 36, 38 and 41 have rows here.
+    assert checked == 8
+
+
+def test_the_csv_files_say_the_same(draft: Path, figures: LogFigures) -> None:
+    with (draft / "year_end_2026_draft_summary.csv").open(encoding="utf-8-sig", newline="") as file:
+        lines = {row["Line no."]: row for row in csv.DictReader(file) if row["Line no."]}
+    for line in year_figures(figures, 2026).lines:
+        if line.amount is not None:
+            assert lines[line.line.line]["Amount"] == f"{line.amount:.2f}"
+    with (draft / "year_end_2026_draft_rows_by_line.csv").open(
+        encoding="utf-8-sig", newline=""
+    ) as f:
+        rows = list(csv.DictReader(f))
+    own = next(row for row in rows if row["What"] == "Jar" and row["Amount"].startswith("-"))
+    assert (own["Line"], own["Sheet"], own["Row"]) == (
+        "Purchases less own use",
+        "Sourcing log",
+        "9",
+    )
+    assert own["Amount"] == "-2.00"
+
+
+@pytest.mark.libreoffice
+def test_the_pdf_of_a_draft_and_of_a_complete_year(figures: LogFigures, tmp_path: Path) -> None:
+    reasons = check_year(figures, 2026)
+    for is_draft, folder in ((True, tmp_path / "draft"), (False, tmp_path / "whole")):
+        made = make_package(figures, 2026, folder, reasons, draft=is_draft)
+        (path,) = (file for file in made.files if file.suffix == ".pdf")
+        pages = [page.extract_text() for page in PdfReader(path).pages]
+        assert pages
+        for text in pages:
+            words = " ".join(text.split())
+            assert ("DRAFT" in words) == is_draft
+            assert "not tax advice" in words
+        assert "Net profit or loss" in " ".join(pages)
+    printed = print_pdf(tmp_path / "draft" / "year_end_2026_draft.xlsx", tmp_path / "printed")
+    texts = [" ".join(page.extract_text().split()) for page in PdfReader(printed).pages]
+    assert len(texts) >= 8
+    assert all("DRAFT" in text and "not tax advice" in text for text in texts)
+
+
+def test_a_trip_that_lacks_something_stands_first(tmp_path: Path) -> None:
+    entries = shop()
+    entries.rows["Trips"].append({"driven_on": day(9, 9), "miles": 4})
+    figures = figures_of(tmp_path / "log.xlsx", entries)
+    reasons = check_year(figures, 2026)
+    assert any("a trip needs day, purpose, place and miles" in str(reason) for reason in reasons)
+    make_package(figures, 2026, tmp_path / "out", reasons, draft=True)
+    path = tmp_path / "out" / "year_end_2026_draft_miles.csv"
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert rows[0]["Day"] == "Trips that lack something"
+    assert (rows[1]["Day"], rows[1]["What it lacks"]) == ("2026-09-09", "purpose, place")
+    assert (rows[-1]["Purpose"], rows[-1]["Miles"], rows[-1]["Deduction"]) == ("All", "6", "4.49")
+
+
+# ---- what keeps a year from being complete ---------------------------------------------------
+
+
+def reasons_of(path: Path, entries: Entries, year: int = 2026) -> list[str]:
+    return [str(reason) for reason in check_year(figures_of(path, entries), year)]
+
+
+def test_a_year_that_is_not_over(tmp_path: Path) -> None:
+    (reason,) = reasons_of(tmp_path / "log.xlsx", shop(As_of_date=day(12, 30)))
+    assert reason.startswith(
+        "Settings: Figures as of is 2026-12-30, but the year runs to 2026-12-31"
+    )
+
+
+def test_rows_to_be_mended(tmp_path: Path) -> None:
+    entries = shop()
+    entries.rows["Log"].append({"item_no": "P4", "bought_on": day(2, 2), "sold_on": day(2, 1)})
+    reasons = reasons_of(tmp_path / "log.xlsx", entries)
+    assert any(
+        reason.startswith("Sourcing log, ") and "10: Paid is blank" in reason for reason in reasons
+    )
+    assert any("1 row lacks what figures need" in reason for reason in reasons)
+
+
+def test_a_missing_tax_figure(tmp_path: Path) -> None:
+    entries = shop()
+    entries.blocks["TaxFigure"] = [
+        {"name": name, "from": day(1, 1), "until": day(12, 31), "value": value, "source": "a test"}
+        for name, value in (
+            ("Net earnings share", 0.9),
+            ("Least net earnings", 400),
+            ("Social security rate", 0.1),
+            ("Medicare rate", 0.1),
+            ("Deductible share", 0.5),
+            ("Home office rate", 5),
+            ("Home office limit", 300),
+        )
+    ]
+    assert reasons_of(tmp_path / "log.xlsx", entries) == [
+        "Settings: Tax figures by date: no single row of Wage base covers 2026-12-31; add it when "
+        "it is published"
+    ]
+
+
+def test_a_year_that_the_rules_do_not_know(figures: LogFigures) -> None:
+    with pytest.raises(LogFileError, match=r"table tax_lines .* 'US sole proprietor' for 2031"):
+        check_year(figures, 2031)
+
+
+def test_a_check_that_only_the_workbook_has(tmp_path: Path) -> None:
+    entries = shop()
+    entries.blocks["ByYear"].append({"year": 2025, "filed_stock": 3})
+    (reason,) = reasons_of(tmp_path / "log.xlsx", entries)
+    assert reason == (
+        "Year end: opening stock is not last year's filed closing stock: a row of a past year "
+        "changed (sheet Checks)"
+    )
+
+
+def test_a_formula_that_was_typed_over(tmp_path: Path) -> None:
+    path = small_log(tmp_path / "log.xlsx", entries=shop())
+    book = openpyxl.load_workbook(path)
+    sheet = book["Sourcing log"]
+    place = next(cell.column for cell in sheet[5] if cell.value == "Landed cost")
+    sheet.cell(7, place).value = 1
+    book.save(path)
+    engine_values = work_out(read_log(path))
+    reasons = [str(reason) for reason in check_year(engine_values, 2026)]
+    assert any(
+        reason.startswith("Sourcing log, row 7: Landed cost: the workbook shows 1")
+        and "a formula was typed over" in reason
+        for reason in reasons
+    )
+
+
+# ---- all or nothing --------------------------------------------------------------------------
+
+
+def test_a_file_that_is_there_is_never_written_over(figures: LogFigures, tmp_path: Path) -> None:
+    there = tmp_path / "year_end_2026_draft_miles.csv"
+    there.write_text("mine")
+    with pytest.raises(LogFileError, match=r"year_end_2026_draft_miles.csv: is there already"):
+        make_package(figures, 2026, tmp_path, [], draft=True)
+    assert [path.name for path in tmp_path.iterdir()] == [there.name]
+    assert there.read_text() == "mine"
+
+
+@pytest.mark.parametrize("at", [0, 4])
+@pytest.mark.parametrize("folder_there", [True, False])
+def test_a_move_that_fails_leaves_nothing(
+    figures: LogFigures,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    at: int,
+    folder_there: bool,
+) -> None:
+    folder = tmp_path / "out"
+    if folder_there:
+        folder.mkdir()
+    rename, done = Path.rename, []
+
+    def failing(path: Path, target: Path) -> Path:
+        if len(done) == at:
+            raise OSError(28, "No space left on device")
+        done.append(path)
+        return rename(path, target)
+
+    monkeypatch.setattr(pdf, "find_libreoffice", lambda: None)
+    monkeypatch.setattr(Path, "rename", failing)
+    with pytest.raises(LogFileError, match="No space left on device"):
+        make_package(figures, 2026, folder, [], draft=False)
+    assert [path.name for path in tmp_path.rglob("*")] == (["out"] if folder_there else [])
+
+
+def test_a_write_that_fails_leaves_nothing(
+    figures: LogFigures, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: Any) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(pdf, "find_libreoffice", lambda: None)
+    monkeypatch.setattr(package, "_write_csv", full)
+    with pytest.raises(LogFileError, match="No space left on device"):
+        make_package(figures, 2026, tmp_path / "out", [], draft=False)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_only_a_draft_of_what_is_not_complete(figures: LogFigures, tmp_path: Path) -> None:
+    reasons = check_year(figures, 2025)
+    assert reasons == []
+    from sheetfns.yearend.reasons import Reason
+
+    with pytest.raises(LogFileError, match="only a draft can be made"):
+        make_package(figures, 2026, tmp_path, [Reason("a", "b", "c")], draft=False)
+
+
+def test_a_program_that_prints_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pdf, "find_libreoffice", lambda: "/bin/false")
+    with pytest.raises(pdf.NotPrinted, match="made no PDF"):
+        pdf.print_pdf(tmp_path / "none.xlsx", tmp_path)
+
+
+def test_a_program_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    hanging = tmp_path / "hanging"
+    hanging.write_text("#!/bin/sh\nsleep 60\n")
+    hanging.chmod(0o755)
+    monkeypatch.setattr(pdf, "find_libreoffice", lambda: str(hanging))
+    monkeypatch.setattr(pdf, "TIMEOUT", 0.3)
+    with pytest.raises(pdf.NotPrinted, match=r"did not print within 0.3 seconds"):
+        pdf.print_pdf(tmp_path / "none.xlsx", tmp_path)
