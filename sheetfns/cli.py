@@ -27,12 +27,12 @@ from sheetfns.log.example_shop import example_entries
 from sheetfns.log.fan import save_fan
 from sheetfns.log.figures import work_out, year_figures
 from sheetfns.log.figures_pay import odds_arguments
-from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY
+from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY, SETTINGS
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.registry import REGISTRY, FunctionSpec
-from sheetfns.yearend.package import check_year, make_package
-from sheetfns.yearend.reasons import Reason
+from sheetfns.yearend.package import check_year, make_package, refuse_if_made
+from sheetfns.yearend.reasons import in_groups
 
 app = typer.Typer(
     help="Worksheet functions and a sourcing log for a small resale business.",
@@ -45,6 +45,7 @@ BAD_FILE = 2
 DEMO_ROWS = 250
 PIECES_SHOWN = 5
 PROBLEMS_SHOWN = 20
+LAST_YEAR = 9998
 
 
 class EditionName(StrEnum):
@@ -202,14 +203,15 @@ def _say_errors(file: Path, values: engine.Recalculated) -> None:
 def summary(
     file: Annotated[Path, typer.Argument(help="A filled log of either edition.")],
     year: Annotated[
-        int | None, typer.Option(help="The tax year; the one on Settings if left out.")
+        int | None,
+        typer.Option(min=1, max=LAST_YEAR, help="The tax year; the one on Settings if left out."),
     ] = None,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print it as CSV.")] = False,
 ) -> None:
     """Show a tax year's figures of a log."""
     content = read_log(file)
     figures = work_out(content)
-    year = int(content.settings["Tax_year"]) if year is None else year
+    year = _tax_year(content) if year is None else year
     found = year_figures(figures, year)
     if not found.lines:
         raise LogFileError(
@@ -244,7 +246,8 @@ def year_end(
     file: Annotated[Path, typer.Argument(help="A filled log of either edition.")],
     folder: Annotated[Path, typer.Option("--out", help="The folder for the package.")],
     year: Annotated[
-        int | None, typer.Option(help="The tax year; the one on Settings if left out.")
+        int | None,
+        typer.Option(min=1, max=LAST_YEAR, help="The tax year; the one on Settings if left out."),
     ] = None,
     draft: Annotated[
         bool, typer.Option("--draft", help="Make it though it is not complete, stamped DRAFT.")
@@ -254,15 +257,16 @@ def year_end(
     with out.status(f"Reading {file} ...") as status:
         content = read_log(file)
         figures = work_out(content)
-        year = int(content.settings["Tax_year"]) if year is None else year
+        year = _tax_year(content) if year is None else year
+        refuse_if_made(folder, year, draft=draft)
         status.update(f"Working out {year} in two ways ...")
-        reasons = check_year(figures, year)
-        if reasons and not draft:
+        findings = check_year(figures, year)
+        if findings.reasons and not draft:
             status.stop()
-            _say_reasons(file, year, reasons)
+            _say_reasons(file, year, in_groups(findings.reasons))
             raise typer.Exit(1)
         status.update("Writing the package ...")
-        made = make_package(figures, year, folder, reasons, draft=draft)
+        made = make_package(figures, year, folder, findings, draft=draft)
     for path in made.files:
         out.print(str(path), highlight=False, soft_wrap=True)
     if made.not_printed:
@@ -271,14 +275,26 @@ def year_end(
             "the .xlsx if you want it on paper."
         )
     words = "is a draft: look at sheet Problems" if draft else "is complete"
+    if findings.notices and not draft:
+        words += "; sheet Problems says what else is worth a look"
     out.print(f"{year} {words}. {CAUTION}", highlight=False, soft_wrap=True)
 
 
-def _say_reasons(file: Path, year: int, reasons: list[Reason]) -> None:
+def _tax_year(content: LogContent) -> int:
+    year = content.settings["Tax_year"]
+    if year is None or not 1 <= year <= LAST_YEAR:
+        raise LogFileError(
+            f"{content.path.name}: {SETTINGS} has no tax year; write it there, such as 2026, or "
+            "choose one with --year"
+        )
+    return int(year)
+
+
+def _say_reasons(file: Path, year: int, reasons: list[str]) -> None:
     number = "1 thing keeps" if len(reasons) == 1 else f"{len(reasons)} things keep"
     _tell(f"{file}: {number} {year} from being complete; nothing was written.")
     for reason in reasons[:PROBLEMS_SHOWN]:
-        _tell(str(reason))
+        _tell(reason)
     more = len(reasons) - PROBLEMS_SHOWN
     if more > 0:
         _tell(f"... and {more} more.")

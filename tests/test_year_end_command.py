@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import csv
 import datetime as dt
 from pathlib import Path
+from typing import Any
 
+import openpyxl
 import pytest
 
 from sheetfns.log.entries import Entries
 from sheetfns.log.layout import CAUTION
-from sheetfns.yearend import pdf
+from sheetfns.yearend import pdf, reasons
 from tests.log.filled_logs import small_log
 
 
 def log(path: Path, **settings: object) -> Path:
-    entries = Entries(
+    return small_log(path, entries=typed(**settings))
+
+
+def typed(**settings: object) -> Entries:
+    return Entries(
         settings={
             "First_month": dt.date(2026, 1, 1),
             "As_of_date": dt.date(2027, 1, 10),
@@ -29,7 +36,6 @@ def log(path: Path, **settings: object) -> Path:
             ],
         },
     )  # fmt: skip
-    return small_log(path, entries=entries)
 
 
 @pytest.fixture
@@ -73,8 +79,8 @@ def test_a_year_that_is_not_complete(run, tmp_path):
     assert out.strip() == ""
     assert err.splitlines() == [
         "log.xlsx: 1 thing keeps 2026 from being complete; nothing was written.",
-        "Settings: Figures as of is 2026-11-25, but the year runs to 2026-12-31; set it to a later "
-        "day when the year is over and all is entered",
+        "Settings, B9: Figures as of is 2026-11-25, but the year runs to 2026-12-31; set it to a "
+        "later day when the year is over and all is entered",
         "Mend them and run this again, or add --draft for a package stamped DRAFT.",
     ]
     assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
@@ -110,6 +116,133 @@ def test_a_year_without_a_wage_base(run, tmp_path):
     code, _, err = run("summary", "without.xlsx")
     assert code == 0
     assert "Settings, Tax figures by date: no single row of Wage base covers 2026-12-31." in err
+
+
+def blank(entries: Entries) -> None:
+    entries.rows["Log"].append({"item_no": "P2", "bought_on": dt.date(2026, 2, 2)})
+
+
+def unread(entries: Entries) -> None:
+    entries.rows["Expenses"] = [
+        {"spent_on": dt.date(2026, 2, 2), "heading": "Advertising", "amount": "ten"}
+    ]
+
+
+def other_opening_stock(entries: Entries) -> None:
+    entries.blocks["ByYear"] = [{"year": 2025, "filed_stock": 3}]
+
+
+def typed_over(sheet: Any) -> None:
+    place = next(cell.column for cell in sheet[5] if cell.value == "Landed cost")
+    sheet.cell(7, place).value = 1
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (blank, "Sourcing log, E8: Paid is blank"),
+        (blank, "1 row lacks what figures need, and totals leave that out"),
+        (unread, "Expenses, "),
+        (other_opening_stock, "Year end: opening stock is not last year's filed closing stock"),
+    ],
+)
+def test_each_sort_of_reason_stops_it(run, tmp_path, change, told):
+    entries = typed()
+    change(entries)
+    small_log(tmp_path / "log.xlsx", entries=entries)
+    stopped(run, tmp_path, told)
+
+
+def stopped(run, tmp_path, told):
+    code, out, err = run("year-end", "log.xlsx", "--out", "package")
+    assert code == 1
+    assert out.strip() == ""
+    assert told in err
+    assert err.splitlines()[-1] == (
+        "Mend them and run this again, or add --draft for a package stamped DRAFT."
+    )
+    assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
+
+
+def test_a_formula_typed_over_stops_it(run, tmp_path):
+    path = log(tmp_path / "log.xlsx")
+    book = openpyxl.load_workbook(path)
+    typed_over(book["Sourcing log"])
+    book.save(path)
+    stopped(run, tmp_path, "run 'sheetfns recalc' on the file; if it stays, a formula was typed")
+
+
+def test_two_ways_that_disagree_stop_it(run, tmp_path, monkeypatch):
+    rebuilt = reasons._rebuilt
+
+    def another(*args: Any) -> Any:
+        content = rebuilt(*args)
+        content.shown["Log"].loc[0, "net_profit"] += 1
+        return content
+
+    monkeypatch.setattr(reasons, "_rebuilt", another)
+    log(tmp_path / "log.xlsx")
+    stopped(run, tmp_path, "row 7: Net profit: the workbook shows 17, Python works out 16; the two")
+
+
+def test_more_reasons_than_fit(run, tmp_path):
+    entries = typed(As_of_date=dt.date(2026, 11, 25))
+    entries.rows["Expenses"] = [
+        {"spent_on": dt.date(2026, 2, 2), "heading": f"Heading {n}", "amount": f"{n} or so"}
+        for n in range(14)
+    ]
+    small_log(tmp_path / "log.xlsx", entries=entries)
+    code, _, err = run("year-end", "log.xlsx", "--out", "package")
+    assert code == 1
+    lines = err.splitlines()
+    number = int(lines[0].split()[1])
+    assert number > 28
+    assert len(lines) == 1 + 20 + 2
+    assert lines[-2] == f"... and {number - 20} more."
+
+
+@pytest.mark.usefixtures("no_libreoffice")
+def test_what_is_worth_a_look_keeps_nothing_up(run, tmp_path):
+    entries = typed()
+    entries.rows["Log"][0]["fee_charged"] = 1
+    small_log(tmp_path / "log.xlsx", entries=entries)
+    code, out, _ = run("year-end", "log.xlsx", "--out", "package")
+    assert code == 0
+    assert "2026 is complete; sheet Problems says what else is worth a look." in out
+    with (tmp_path / "package" / "year_end_2026_problems.csv").open(encoding="utf-8-sig") as file:
+        assert list(csv.reader(file))[1:] == [
+            ["look", "Sourcing log", "row 7", "fee charged is not by the terms (sheet Checks)"]
+        ]
+
+
+@pytest.mark.parametrize("year", [0, -1, 9999, "this"])
+def test_a_year_that_is_none(run, tmp_path, year):
+    log(tmp_path / "log.xlsx")
+    for words in (("year-end", "log.xlsx", "--out", "x"), ("summary", "log.xlsx")):
+        code, _, err = run(*words, f"--year={year}")
+        assert code == 2
+        assert "--year" in err
+
+
+@pytest.mark.parametrize("year", [1, 9998])
+def test_a_year_far_away(run, tmp_path, year):
+    log(tmp_path / "log.xlsx")
+    code, _, err = run("year-end", "log.xlsx", "--out", "x", "--year", year)
+    assert code == 2
+    assert "table tax_lines" in err
+
+
+def test_a_log_without_a_tax_year(run, tmp_path):
+    path = log(tmp_path / "log.xlsx")
+    book = openpyxl.load_workbook(path)
+    sheet = book["Settings"]
+    (cell,) = (row[1] for row in sheet.iter_rows(max_row=60) if row[0].value == "Tax year")
+    cell.value = None
+    book.save(path)
+    for words in (("year-end", "log.xlsx", "--out", "x"), ("summary", "log.xlsx")):
+        code, _, err = run(*words)
+        assert code == 2
+        assert "log.xlsx: Settings has no tax year; write it there, such as 2026" in err
 
 
 def test_what_is_no_log(run, tmp_path):

@@ -367,6 +367,9 @@ def _tax_tables(
             elif names and word not in known:
                 message = known.refusal(headers[names], word)
                 say(block, names, place, message, "unknown_choice")
+            if block == "Reported" and not read.filled["gross"][place]:
+                message = "Reported gross is blank; write what the report says, or 0"
+                say(block, "gross", place, message, "not_recorded")
             above = first.setdefault((year, word.casefold()), place)
             if above != place and block != "Reported":
                 message = (

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
-import shutil
 import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,9 +12,10 @@ from typing import Any, Final
 
 from sheetfns.errors import LogFileError
 from sheetfns.log.figures import LogFigures, year_figures
-from sheetfns.yearend.pages import Page, all_pages
+from sheetfns.money import round_money
+from sheetfns.yearend.pages import PAGE_KEYS, Page, all_pages
 from sheetfns.yearend.pdf import NotPrinted, print_pdf
-from sheetfns.yearend.reasons import Reason, reasons_against
+from sheetfns.yearend.reasons import Findings, findings_about
 from sheetfns.yearend.workbook import write_package
 
 FORMULA_SIGNS: Final = ("=", "+", "-", "@", "\t", "\r")
@@ -30,40 +30,67 @@ class Made:
     not_printed: str = ""
 
 
-def check_year(figures: LogFigures, year: int) -> list[Reason]:
-    """What keeps the year from being complete."""
-    return reasons_against(figures, year_figures(figures, year))
+def check_year(figures: LogFigures, year: int) -> Findings:
+    """What keeps the year from being complete, and what is worth a look."""
+    return findings_about(figures, year_figures(figures, year))
+
+
+def refuse_if_made(folder: Path, year: int, *, draft: bool) -> None:
+    """Refuse a folder that holds a file of this package already.
+
+    Errors:
+        LogFileError: it names the file.
+    """
+    name = _name(year, draft=draft)
+    ends = (".xlsx", ".pdf", *(f"_{key}.csv" for key in PAGE_KEYS))
+    for path in (folder / f"{name}{end}" for end in ends):
+        _refuse_if_there(path)
 
 
 def make_package(
-    figures: LogFigures, year: int, folder: Path, reasons: Sequence[Reason], *, draft: bool
+    figures: LogFigures, year: int, folder: Path, findings: Findings, *, draft: bool
 ) -> Made:
     """Write the package of a year into a folder.
 
     Args:
         folder: made if it is missing; files that are there already are never written over.
-        reasons: what `check_year` found; they are listed on a page.
+        findings: what `check_year` found; a page lists it.
         draft: each page is stamped, and the files say it in their names.
 
     Errors:
         LogFileError: a file is there already, or the folder cannot be written.
     """
-    if reasons and not draft:
+    if findings.reasons and not draft:
         raise LogFileError(f"{folder}: {year} is not complete; only a draft can be made")
-    name = f"year_end_{year}{'_draft' if draft else ''}"
-    pages = all_pages(figures, year_figures(figures, year), reasons, draft=draft)
-    names = [f"{name}.xlsx", f"{name}.pdf", *(f"{name}_{page.key}.csv" for page in pages)]
-    for one in names:
-        _refuse_if_there(folder / one)
+    pages = all_pages(figures, year_figures(figures, year), findings, draft=draft)
+    refuse_if_made(folder, year, draft=draft)
+    new = not folder.exists()
+    # Inside a folder that is there, as what is over it may be another disk or not ours.
+    place = folder.parent if new else folder
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
+        place.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(
-            prefix=".year_end_", dir=folder.parent, ignore_cleanup_errors=True
+            prefix=".year_end_", dir=place, ignore_cleanup_errors=True
         ) as beside:
-            made = _write_files(Path(beside), name, pages, _heading(figures, year), draft=draft)
-            return Made(_move(made.files, folder), made.not_printed)
+            package, desk = Path(beside) / "package", Path(beside) / "desk"
+            package.mkdir()
+            desk.mkdir()
+            name, heading = _name(year, draft=draft), _heading(figures, year)
+            made = _write_files((package, desk), name, pages, heading, draft=draft)
+            if new:
+                package.rename(folder)
+            else:
+                _move(made.files, folder)
     except OSError as error:
-        raise LogFileError(f"{folder}: cannot be written ({error.strerror or error})") from error
+        raise LogFileError(
+            f"{folder}: cannot be written ({error.strerror or error}); nothing was made. Choose "
+            "another folder, or make room on the disk"
+        ) from error
+    return Made([folder / path.name for path in made.files], made.not_printed)
+
+
+def _name(year: int, *, draft: bool) -> str:
+    return f"year_end_{year}{'_draft' if draft else ''}"
 
 
 def _refuse_if_there(path: Path) -> None:
@@ -77,30 +104,28 @@ def _heading(figures: LogFigures, year: int) -> str:
 
 
 def _write_files(
-    folder: Path, name: str, pages: Sequence[Page], heading: str, *, draft: bool
+    folders: tuple[Path, Path], name: str, pages: Sequence[Page], heading: str, *, draft: bool
 ) -> Made:
+    """All files, in the first folder; the second is for what is needed on the way."""
+    folder, desk = folders
     book = folder / f"{name}.xlsx"
     write_package(book, pages, heading, draft=draft)
     files, not_printed = [book], ""
+    alone = desk / f"{name}.xlsx"
+    write_package(alone, [pages[0]], heading, draft=draft)
     try:
-        files.append(_print_summary(folder, name, pages[0], heading, draft=draft))
+        printed = print_pdf(alone, desk)
+        files.append(printed.rename(folder / printed.name))
     except NotPrinted as why:
         not_printed = str(why)
     for page in pages:
         files.append(folder / f"{name}_{page.key}.csv")
-        _write_csv(files[-1], page)
+        write_csv(files[-1], page)
     return Made(files, not_printed)
 
 
-def _print_summary(folder: Path, name: str, page: Page, heading: str, *, draft: bool) -> Path:
-    """The summary alone, printed."""
-    with tempfile.TemporaryDirectory(dir=folder) as place:
-        alone = Path(place) / f"{name}.xlsx"
-        write_package(alone, [page], heading, draft=draft)
-        return print_pdf(alone, folder)
-
-
-def _write_csv(path: Path, page: Page) -> None:
+def write_csv(path: Path, page: Page) -> None:
+    """Write one page as a plain table."""
     # With a mark at the beginning, spreadsheet programs read UTF-8 as what it is.
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         writer = csv.writer(file)
@@ -121,13 +146,11 @@ def _csv_cell(cell: Any, holds: str) -> str:
         return f"'{cell}" if cell.startswith(FORMULA_SIGNS) else cell
     if isinstance(cell, dt.date):
         return cell.isoformat()
-    return f"{cell:.2f}" if holds == "money" else f"{cell:.15g}"
+    return f"{round_money(cell):.2f}" if holds == "money" else f"{cell:.15g}"
 
 
-def _move(files: Sequence[Path], folder: Path) -> list[Path]:
-    """Move files into a folder, all or none."""
-    new = not folder.exists()
-    folder.mkdir(exist_ok=True)
+def _move(files: Sequence[Path], folder: Path) -> None:
+    """Move files into a folder that is there, all or none."""
     moved: list[Path] = []
     try:
         for file in files:
@@ -138,7 +161,4 @@ def _move(files: Sequence[Path], folder: Path) -> list[Path]:
     except BaseException:
         for target in moved:
             target.unlink(missing_ok=True)
-        if new:
-            shutil.rmtree(folder, ignore_errors=True)
         raise
-    return moved

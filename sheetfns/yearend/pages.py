@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import string
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
@@ -11,17 +11,31 @@ import pandas as pd
 
 from sheetfns.log.figures import LogFigures
 from sheetfns.log.figures_year import YearFigures
-from sheetfns.log.layout import CHANNEL_ROWS, PARTNER_ROWS, PAYMENTS, RATES_IN_YEAR, tax_lines
+from sheetfns.log.layout import (
+    CHANNEL_ROWS,
+    PARTNER_ROWS,
+    PAYMENTS,
+    RATES_IN_YEAR,
+    layout,
+    tax_lines,
+)
 from sheetfns.log.layout.year import TIES, year_form
 from sheetfns.log.write.tax_rules_sheet import source_words
 from sheetfns.log.year_rows import Span
-from sheetfns.yearend.reasons import Reason
+from sheetfns.money import round_money
+from sheetfns.yearend.reasons import Findings
 from sheetfns.yearend.rows import rows_by_line
 
 Holds = Literal["text", "money", "whole", "date", "number", "rate"]
 Look = Literal["", "heading", "total"]
 ROWS_PAGE: Final = "Rows by line"
 SUMMARY_PAGE: Final = "Summary"
+PAGE_KEYS: Final = (
+    *("summary", "rows_by_line", "miles", "stock", "channels", "own_things", "problems"),
+    "sources",
+)
+_SEEN_HERE: Final = frozenset({"no_date", "not_recorded", "no_rate"})
+"""Problems of trips that their blank cells show."""
 
 
 @dataclass(frozen=True)
@@ -74,19 +88,23 @@ def _cell(value: Any) -> Any:
     return value.item() if isinstance(value, np.generic) else value
 
 
+def _cents(amount: float) -> float:
+    return float(round_money(float(amount)))
+
+
 def all_pages(
-    figures: LogFigures, year: YearFigures, reasons: Sequence[Reason], *, draft: bool
+    figures: LogFigures, year: YearFigures, findings: Findings, *, draft: bool
 ) -> list[Page]:
     """Every page of the package, the summary first."""
     rows = rows_by_line(year, figures.content)
     return [
-        summary_page(year, rows, draft=draft),
+        summary_page(year, rows, findings, draft=draft),
         _rows_page(rows),
         _miles_page(figures, year),
         _stock_page(year),
         _channels_page(year),
         _own_page(figures, year),
-        _problems_page(reasons),
+        _problems_page(findings),
         _sources_page(figures, year),
     ]
 
@@ -94,16 +112,20 @@ def all_pages(
 # ---- summary ---------------------------------------------------------------------------------
 
 
-def summary_page(year: YearFigures, rows: pd.DataFrame, *, draft: bool) -> Page:
+def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, draft: bool) -> Page:
     """The lines of the year, what ties, and what goes on other forms."""
     cells = year.cells
-    state = "A draft: not complete." if draft else "Complete: the year is over and all checks hold."
+    state = "Complete: the year is over and all checks hold."
+    if draft:
+        state = (
+            "A draft: not complete; sheet Problems says why." if findings.reasons else "A draft."
+        )
     page = Page(
         "summary",
         SUMMARY_PAGE,
         (str(cells["title"]), state, str(cells["basis"])),
         (
-            PageColumn("Line", 46),
+            PageColumn("Line", 52),
             PageColumn("Line no.", 9),
             PageColumn("Amount", 14, "money"),
             PageColumn("Whole", 11, "whole"),
@@ -118,7 +140,7 @@ def summary_page(year: YearFigures, rows: pd.DataFrame, *, draft: bool) -> Page:
             page.add(line.label, look="heading")
             continue
         summed = line.line.figure in with_rows
-        added = round(float(sums[line.line.figure]), 2) if summed else None
+        added = _cents(sums[line.line.figure]) if summed else None
         page.add(
             *(line.label, line.line.line, line.amount, line.whole, added, line.line.note),
             look="total" if line.line.part == "total" else "",
@@ -208,7 +230,7 @@ def _rows_page(rows: pd.DataFrame) -> Page:
                 *(row["item"], row["what"], row["amount"]),
             )
         one = of_line.iloc[0]
-        added = round(float(of_line["amount"].sum()), 2)
+        added = _cents(of_line["amount"].sum())
         what = f"Sum of {one['label'] or '(no line)'}"
         page.add(None, one["line"], None, None, None, None, what, added, look="total")
     return page
@@ -236,6 +258,7 @@ def _miles_page(figures: LogFigures, year: YearFigures) -> Page:
     )
     trips = figures.trips
     chosen = trips[Span(year.year).holds(trips["driven_on"]) | trips["driven_on"].isna()]
+    said = _said_of_trips(figures)
     whole: list[tuple[Any, ...]] = []
     lacking: list[tuple[Any, ...]] = []
     for trip in chosen.to_dict("records"):
@@ -250,10 +273,11 @@ def _miles_page(figures: LogFigures, year: YearFigures) -> Page:
             )
             if _cell(trip[key]) is None
         ]
+        lacks += said.get(trip["sheet_row"], [])
         cells = (
             *(trip["driven_on"], trip["purpose"], trip["from_place"], trip["to_place"]),
             *(trip["miles"], trip["rate"], trip["deduction"], trip["sheet_row"]),
-            ", ".join(lacks),
+            "; ".join(lacks),
         )
         (lacking if lacks else whole).append(cells)
     for title, trips_of in (("Trips that lack something", lacking), ("Trips", whole)):
@@ -276,11 +300,25 @@ def _miles_page(figures: LogFigures, year: YearFigures) -> Page:
     return page
 
 
+def _said_of_trips(figures: LogFigures) -> dict[int, list[str]]:
+    """What the reader says of each trip, by its row, but for blank cells, which are seen here."""
+    name = layout().table("Trips").name.casefold()
+    said: dict[int, list[str]] = {}
+    for problem in figures.content.problems:
+        if problem.sheet.casefold() == name and problem.key not in _SEEN_HERE:
+            row = int(problem.cell.lstrip(string.ascii_uppercase))
+            said.setdefault(row, []).append(problem.message)
+    return said
+
+
 def _stock_page(year: YearFigures) -> Page:
     page = Page(
         "stock",
         "Stock count",
-        (f"Stock at cost at the end of {year.year}. Count it, and tick what is there.",),
+        (
+            f"Stock at cost at the end of {year.year}. Count it, and tick what is there. Pieces "
+            "that cost nothing add nothing and are not listed.",
+        ),
         (
             PageColumn("Counted", 9),
             PageColumn("No.", 10),
@@ -362,16 +400,22 @@ def _own_page(figures: LogFigures, year: YearFigures) -> Page:
     return page
 
 
-def _problems_page(reasons: Sequence[Reason]) -> Page:
+def _problems_page(findings: Findings) -> Page:
     page = Page(
         "problems",
         "Problems",
-        ("What keeps the year from being complete.",),
-        (PageColumn("Sheet", 16), PageColumn("Cell", 9), PageColumn("What, and what to do", 100)),
+        ("Mend: it keeps the year from being complete. Look: it may be right, but see whether.",),
+        (
+            PageColumn("Kind", 8),
+            PageColumn("Sheet", 16),
+            PageColumn("Cell", 9),
+            PageColumn("What, and what to do", 92),
+        ),
     )
-    for reason in reasons:
-        page.add(reason.sheet, reason.cell, reason.words)
-    if not reasons:
+    for kind, found in (("mend", findings.reasons), ("look", findings.notices)):
+        for one in found:
+            page.add(kind, one.sheet, one.cell, one.words)
+    if not page.rows:
         page.add("none")
     return page
 
@@ -405,7 +449,12 @@ def _sources_page(figures: LogFigures, year: YearFigures) -> Page:
             )
     page.add("Lines", look="heading")
     for line in tax_lines():
-        if line.rules == year.rules and line.label and line.holds_in(year.year) and line.figure:
+        if (
+            line.rules.casefold() == year.rules.casefold()
+            and line.label
+            and line.holds_in(year.year)
+            and line.figure
+        ):
             page.add(
                 *(line.label, line.line, None, line.valid_from, line.valid_until),
                 source_words(line.source, line.status),

@@ -57,7 +57,12 @@ def print_pdf(source: Path, folder: Path) -> Path:
         ]
         code = _START_AGAIN
         for _ in range(_STARTS):
-            code = _run(command)
+            try:
+                code = _run(command)
+            except OSError as error:
+                raise NotPrinted(
+                    f"LibreOffice cannot be started ({error.strerror or error})"
+                ) from error
             if code != _START_AGAIN:
                 break
     if code or not made.is_file():

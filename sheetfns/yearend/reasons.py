@@ -1,29 +1,34 @@
-"""What keeps a tax year from being complete."""
+"""What keeps a tax year from being complete, and what is worth a look."""
 
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
+
+import pandas as pd
 
 from sheetfns.errors import LogFileError
+from sheetfns.kinds import shown_cell
 from sheetfns.log.build import build_log
 from sheetfns.log.compare import Difference, compare
 from sheetfns.log.figures import LogFigures, work_out
 from sheetfns.log.figures_year import YearFigures
 from sheetfns.log.layout import CHECKS, MOST_ROWS, SETTINGS, TAX_RULES, YEAR_END, layout
+from sheetfns.log.places import Places, column_letter
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.year_rows import Span
 from sheetfns.yearend.rows import rows_by_line, sums_that_differ
 
 _SHOWN_DIFFERENCES: Final = 20
+_CELLS_NAMED: Final = 5
 
 
 @dataclass(frozen=True)
 class Reason:
-    """One thing to mend: where it is, what is wrong and what to do."""
+    """One thing to mend, or to look at: where it is, what is wrong and what to do."""
 
     sheet: str
     cell: str
@@ -34,8 +39,40 @@ class Reason:
         return f"{where}: {self.words}"
 
 
-def reasons_against(figures: LogFigures, year: YearFigures) -> list[Reason]:
-    """Everything that keeps a year from being complete; none if it is.
+@dataclass(frozen=True)
+class Findings:
+    """What was found about a year.
+
+    Attributes:
+        reasons: what keeps it from being complete.
+        notices: what is worth a look and keeps nothing up.
+    """
+
+    reasons: tuple[Reason, ...] = ()
+    notices: tuple[Reason, ...] = ()
+
+
+def in_groups(reasons: Iterable[Reason]) -> list[str]:
+    """Reasons sheet by sheet, a line for all cells of which the same is said."""
+    by_sheet: dict[str, dict[str, list[str]]] = {}
+    for reason in reasons:
+        cells = by_sheet.setdefault(reason.sheet, {}).setdefault(reason.words, [])
+        if reason.cell:
+            cells.append(reason.cell)
+    return [
+        str(Reason(sheet, _listed(cells), words))
+        for sheet, of_sheet in by_sheet.items()
+        for words, cells in of_sheet.items()
+    ]
+
+
+def _listed(cells: Sequence[str]) -> str:
+    more = len(cells) - _CELLS_NAMED
+    return ", ".join(cells[:_CELLS_NAMED]) + (f" and {more} more" if more > 0 else "")
+
+
+def findings_about(figures: LogFigures, year: YearFigures) -> Findings:
+    """Everything that keeps a year from being complete, none if it is; and what to look at.
 
     The log is built anew with that tax year, recalculated, and compared with Python: a figure is
     taken for right only if both ways agree.
@@ -43,22 +80,37 @@ def reasons_against(figures: LogFigures, year: YearFigures) -> list[Reason]:
     Errors:
         LogFileError: the rules have no lines for the year.
     """
+    content = figures.content
     if not year.lines:
         raise LogFileError(
-            f"{figures.content.path.name}: table tax_lines (sheet {TAX_RULES}) has no lines of "
+            f"{content.path.name}: table tax_lines (sheet {TAX_RULES}) has no lines of "
             f"'{year.rules}' for {year.year}; choose other rules on Settings or another year, or "
             "take a newer sheetfns"
         )
-    return [
+    reasons = [
         *_of_reading(figures),
-        *_of_the_year(figures.content, year),
+        *_of_the_year(content, year),
         *(
             Reason(YEAR_END, "", words)
-            for words in sums_that_differ(year, rows_by_line(year, figures.content))
+            for words in sums_that_differ(year, rows_by_line(year, content))
         ),
         *_of_the_file(figures),
-        *_of_a_second_way(figures.content, year),
     ]
+    try:
+        rebuilt = _rebuilt(content, year.year)
+    except LogFileError as error:
+        words = f"the log could not be worked out a second time: {error}"
+        return Findings((*reasons, Reason(SETTINGS, "", words)))
+    checks = rebuilt.shown["Checks"]
+    rows = _rows_of_the_file(rebuilt, content)
+    reasons += _of_checks(checks[checks["kind"] == "mend"], rows, _told(content))
+    reasons += _differences(
+        compare(work_out(rebuilt)).differences,
+        "the two ways of working it out disagree: do not use this figure, and report it",
+        rows,
+    )
+    told = {"Year_figures"} if year.missing else set()
+    return Findings(tuple(reasons), tuple(_of_checks(checks[checks["kind"] == "look"], rows, told)))
 
 
 def _of_reading(figures: LogFigures) -> Iterator[Reason]:
@@ -67,7 +119,9 @@ def _of_reading(figures: LogFigures) -> Iterator[Reason]:
     if figures.left_out:
         rows = "1 row lacks" if figures.left_out == 1 else f"{figures.left_out} rows lack"
         yield Reason(
-            layout().table("Log").name, "", f"{rows} what figures need; totals leave that out"
+            layout().table("Log").name,
+            "",
+            f"{rows} what figures need, and totals leave that out; fill in what is blank there",
         )
 
 
@@ -76,17 +130,26 @@ def _of_the_year(content: LogContent, year: YearFigures) -> Iterator[Reason]:
     if as_of < last:
         yield Reason(
             SETTINGS,
-            "",
+            _setting_cell(content, "As_of_date"),
             f"Figures as of is {as_of}, but the year runs to {last}; set it to a later day when "
             "the year is over and all is entered",
         )
     for name in year.missing:
+        start, used = content.block_starts["TaxFigure"], content.block_rows["TaxFigure"]
         yield Reason(
             SETTINGS,
-            "",
+            f"A{max([start - 1, *used]) + 1}",
             f"Tax figures by date: no single row of {name} covers {last}; add it when it is "
             "published",
         )
+
+
+def _setting_cell(content: LogContent, name: str) -> str:
+    """Where a setting stands; "" where rows were put in over the small tables."""
+    places = Places(layout())
+    first = next(iter(places.block_rows))
+    moved = content.block_starts[first] != places.block_rows[first]
+    return "" if moved else f"B{places.setting_rows[name]}"
 
 
 def _of_the_file(figures: LogFigures) -> Iterator[Reason]:
@@ -95,39 +158,86 @@ def _of_the_file(figures: LogFigures) -> Iterator[Reason]:
         return
     yield from _differences(
         compare(figures).differences,
-        "run 'sheetfns recalc' on the file; if it stays, a formula was typed over",
+        "run 'sheetfns recalc' on the file; if it stays, a formula was typed over there",
+        {},
     )
 
 
-def _differences(found: list[Difference], advice: str) -> Iterator[Reason]:
+def _differences(
+    found: Sequence[Difference], advice: str, rows: Mapping[str, Mapping[int, int]]
+) -> Iterator[Reason]:
+    forms = _form_places() if found else {}
     for one in found[:_SHOWN_DIFFERENCES]:
+        cell, label = forms.get((one.sheet, one.column), ("", one.column))
+        if one.row:
+            cell = f"row {rows.get(one.sheet, {}).get(one.row, one.row)}"
         words = (
-            f"{one.column}: the workbook shows {one.shown}, Python works out {one.worked_out}; "
-            f"{advice}"
+            f"{label}: the workbook shows {_value(one.shown)}, Python works out "
+            f"{_value(one.worked_out)}; {advice}"
         )
-        yield Reason(one.sheet, f"row {one.row}" if one.row else "", words)
+        yield Reason(one.sheet, cell, words)
     more = len(found) - _SHOWN_DIFFERENCES
     if more > 0:
         yield Reason(found[0].sheet, "", f"and {more} more figures differ; {advice}")
 
 
-def _of_a_second_way(content: LogContent, year: YearFigures) -> Iterator[Reason]:
-    try:
-        rebuilt = _rebuilt(content, year.year)
-    except LogFileError as error:
-        yield Reason(SETTINGS, "", f"the log could not be worked out a second time: {error}")
-        return
-    told = {problem.sheet for problem in content.problems}
-    checks = rebuilt.shown["Checks"]
-    failing = checks[(checks["kind"] == "mend") & (checks["count"] != 0)]
-    for check in failing.to_dict("records"):
-        if check["sheet"] not in told:
-            row = f"row {check['first']:.0f}" if check["first"] == check["first"] else ""
-            yield Reason(check["sheet"], row, f"{check['label']} (sheet {CHECKS})")
-    yield from _differences(
-        compare(work_out(rebuilt)).differences,
-        "the two ways of working it out disagree: do not use this figure, and report it",
-    )
+def _value(value: Any) -> str:
+    if value == "" or pd.isna(value):
+        return "nothing"
+    if isinstance(value, pd.Timestamp):
+        return value.date().isoformat()
+    return f"{value:.15g}" if isinstance(value, float) else shown_cell(value)
+
+
+def _form_places() -> dict[tuple[str, str], tuple[str, str]]:
+    """Cell and label of each result of a form, by the form's name and the result's key."""
+    places = Places(layout()).form_cells
+    found = {}
+    for form in layout().forms:
+        for line in form.rows:
+            for cell in line.cells:
+                row, place = places[form.key][cell.key]
+                label = line.label or cell.key.replace("_", " ")
+                found[form.name, cell.key] = (f"{column_letter(place)}{row}", label)
+    return found
+
+
+def _of_checks(
+    checks: pd.DataFrame, rows: Mapping[str, Mapping[int, int]], told: set[str]
+) -> Iterator[Reason]:
+    for check in checks[checks["count"] != 0].to_dict("records"):
+        if check["key"] in told:
+            continue
+        first, sheet = check["first"], check["sheet"]
+        row = "" if pd.isna(first) else f"row {rows.get(sheet, {}).get(int(first), int(first))}"
+        more = f", {check['count']:.0f} times" if check["count"] > 1 and row else ""
+        yield Reason(sheet, row, f"{check['label']}{more} (sheet {CHECKS})")
+
+
+def _told(content: LogContent) -> set[str]:
+    """Checks of which the reader has said the same, cell by cell."""
+    sheets = {table.name.casefold(): table.key for table in layout().tables}
+    told = {
+        f"{sheets.get(problem.sheet.casefold(), problem.sheet)}_{problem.key}"
+        for problem in content.problems
+    }
+    if any(problem.sheet.casefold() == SETTINGS.casefold() for problem in content.problems):
+        told |= {check.key for check in layout().checks if check.sheet == SETTINGS}
+    if content.problems:
+        # Results show errors because something typed cannot be read.
+        told |= {check.key for check in layout().checks if check.key.endswith("_errors")}
+    return told
+
+
+def _rows_of_the_file(rebuilt: LogContent, content: LogContent) -> dict[str, dict[int, int]]:
+    """Rows of the log built anew, where typed rows stand without gaps, and those of the file."""
+    return {
+        layout().table(key).name: dict(
+            zip(frame["sheet_row"].tolist(), content.sheets[key]["sheet_row"].tolist(), strict=True)
+        )
+        for key, frame in rebuilt.sheets.items()
+        if len(frame) == len(content.sheets[key])
+    }
 
 
 def _rebuilt(content: LogContent, year: int) -> LogContent:

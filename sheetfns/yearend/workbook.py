@@ -29,6 +29,7 @@ _NUMBERS: Final[dict[Holds, str]] = {
 _LANDSCAPE_FROM: Final = 105
 """Wider pages, in letters, lie on their side."""
 _LETTERS_A_LINE: Final = 1.15
+_HEADING_LETTERS: Final = 80
 
 
 def write_package(path: Path, pages: Sequence[Page], heading: str, *, draft: bool) -> None:
@@ -76,7 +77,7 @@ class _Writer:
             sheet.set_column(place, place, column.width)
         row = self._above(sheet, page)
         for place, column in enumerate(page.columns):
-            side = {"indent": 1} if column.holds == "text" else {"align": "right"}
+            side = {"align": "left", "indent": 1} if column.holds == "text" else {"align": "right"}
             sheet.write_string(row, place, column.header, self.form(**HEAD, **side))
         first = row + 1
         for number, cells in enumerate(page.rows):
@@ -178,7 +179,8 @@ class _Writer:
         sheet.set_paper(LETTER)
         sheet.set_margins(0.4, 0.4, 0.8, 0.6)
         sheet.fit_to_pages(1, 0)
-        heading = self.heading.replace("&", "&&")
+        # A header holds 255 letters; a longer one would be left out, and its stamp with it.
+        heading = self.heading[:_HEADING_LETTERS].replace("&", "&&")
         stamp = f'&C&"Calibri,Bold"&20{STAMP}' if self.draft else ""
         sheet.set_header(f"&L&9{heading}{stamp}&R&9{page.title}")
         sheet.set_footer(f"&L&8{CAUTION}&R&8{page.title}, page &P of &N")

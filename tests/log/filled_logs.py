@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import zipfile
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -29,19 +31,27 @@ def part_of(path: Path, sheet: str) -> str:
 
 FEW_ROWS = 16
 _SHEETS_WITH_MANY_ROWS = (
-    "comparables_sheet", "lots_sheet", "expenses_sheet", "trips_sheet", "owner_money_sheet",
+    "comparables_sheet", "lots_sheet", "expenses_sheet", "trips_sheet", "own_things_sheet",
+    "owner_money_sheet",
 )  # fmt: skip
 
 
-def small_log(path: Path, edition: Edition = "plain", entries: Entries | None = None) -> Path:
-    """A log with few ready rows on every sheet, which takes a third of the time to build."""
+@contextlib.contextmanager
+def few_rows() -> Iterator[None]:
+    """Logs that are built meanwhile have few ready rows on every sheet: a third of the time."""
 
     def few(name: str) -> Any:
         make = getattr(layout_of_logs, name)
         return lambda _: make(FEW_ROWS)
 
-    few_rows = {name: few(name) for name in _SHEETS_WITH_MANY_ROWS}
-    with mock.patch.multiple(layout_of_logs, **few_rows):
+    fewer = {name: few(name) for name in _SHEETS_WITH_MANY_ROWS}
+    with mock.patch.multiple(layout_of_logs, **fewer):
+        yield
+
+
+def small_log(path: Path, edition: Edition = "plain", entries: Entries | None = None) -> Path:
+    """A log with few ready rows on every sheet."""
+    with few_rows():
         return build_log(path, edition, FEW_ROWS, entries)
 
 
@@ -81,7 +91,7 @@ SETTINGS: Row = {
     "Weight_unit": "kg",
     "Length_unit": "cm",
     "Tax_year": 2026,
-    "Lines_change": 2025,
+    "Year_rules": "US sole proprietor",
 }
 BLOCKS: dict[str, list[Row]] = {
     "Partner": [
@@ -93,12 +103,36 @@ BLOCKS: dict[str, list[Row]] = {
          "band_limit": 60, "rate_above": 0.0235, "least": 0.3, "most": 50, "ad_rate": 0.02},
     ],
     "Heading": [
-        {"heading": "Supplies", "line_old": "22", "line_new": "22", "from_log": "packing",
+        {"heading": "Supplies", "tax_line": "Supplies", "from_log": "packing",
          "note": "Boxes, tape"},
-        {"heading": "Other", "line_old": "27a", "line_new": "27b"},
-        {"heading": "Selling", "line_old": "10", "line_new": "10", "from_log": "fees"},
-        {"heading": "Labels", "line_old": "18", "line_new": "18", "from_log": "postage"},
-        {"heading": "Car", "line_old": "9", "line_new": "9", "from_log": "miles"},
+        {"heading": "Other", "tax_line": "Other expenses"},
+        {"heading": "Selling", "tax_line": "Commissions and fees", "from_log": "fees"},
+        {"heading": "Labels", "tax_line": "Office expense", "from_log": "postage"},
+        {"heading": "Car", "tax_line": "Car and truck expenses", "from_log": "miles"},
+    ],
+    "ByYear": [
+        {"year": 2025, "filed_stock": 0, "note": "the first return"},
+        {"year": 2026, "area": 80, "months": 3},
+    ],
+    "Taxes": [
+        {"year": 2026, "partner": "Ada", "wages": 20_000, "rate": 0.12, "paid": 15},
+        {"year": 2025, "partner": "Ada", "paid": 1},
+    ],
+    "Reported": [
+        {"year": 2026, "channel": "Stall", "gross": 24}, {"year": 2026, "channel": "Stall", "gross": 1.5},
+    ],
+    "TaxFigure": [
+        {"name": name, "from": day(1, 1), "until": day(12, 31), "value": value, "source": "invented for a test"}
+        for name, value in (
+            ("Wage base", 90_000), ("Net earnings share", 0.9), ("Least net earnings", 10),
+            ("Social security rate", 0.1), ("Medicare rate", 0.03), ("Deductible share", 0.5),
+            ("Home office rate", 4), ("Home office limit", 60), ("Reported gross over", 5),
+            ("Reported sales over", 0), ("Receipts test", 1_000),
+        )
+    ],
+    "Due": [
+        {"year": 2026, "day_1": day(4, 15), "day_2": day(6, 15), "day_3": day(9, 15),
+         "day_4": dt.date(2027, 1, 15), "source": "invented for a test"},
     ],
     "Mileage": [
         {"from": day(1, 1), "until": day(6, 30), "rate": 0.7, "source": "invented for a test"},
@@ -208,6 +242,13 @@ def full_entries() -> Entries:
                 {"driven_on": day(1, 10), "purpose": "Buying", "from_place": "Home",
                  "to_place": "Yard sales", "miles": 17.5},
             ],
+            "Own": [
+                {"item": "Sofa", "whose": "Bo", "cost": 90, "channel": "Stall",
+                 "sold_on": day(2, 2), "sale_price": 40, "shipping_charged": 5,
+                 "tax_collected": 2.5, "selling_costs": 3},
+                {"item": "Guitar", "cost": 10, "sold_on": day(2, 3), "sale_price": 30},
+                {"item": "Desk", "cost": 0},
+            ],
             "Owner": [
                 {"moved_on": day(1, 2), "partner": "Ada", "put_in": 100, "note": "To start with"},
                 {"moved_on": day(3, 1), "partner": "Bo", "took_out": 20},
@@ -248,6 +289,9 @@ EXPENSE: Row = {"spent_on": day(1, 5), "heading": "Other", "amount": 3, "paid_fr
 TRIP: Row = {"driven_on": day(1, 10), "purpose": "Buying", "to_place": "Town", "miles": 3}
 PUT_IN: Row = {"moved_on": day(1, 2), "partner": "Ada", "put_in": 5}
 LOT: Row = {"bought_on": day(1, 12), "paid": 15}
+THING: Row = {
+    "item": "Sofa", "whose": "Ada", "cost": 9, "channel": "Stall", "sold_on": day(2, 2), "sale_price": 4,
+}  # fmt: skip
 
 MISTAKES: list[Mistake] = [
     _other("Plan", _without(CANDIDATE, "piece"), piece=("no_piece", "Piece is blank; the row")),
@@ -528,6 +572,17 @@ MISTAKES: list[Mistake] = [
         driven_on=("no_rate", "no rate per mile for 2025-12-31"),
     ),
     _other("Trips", TRIP | {"driven_on": day(4, 1)}, driven_on=("after_as_of", "2026-04-01 is")),
+    _other("Own", _without(THING, "item"), item=("no_item", "Item is blank; the row counts only")),
+    _other("Own", _without(THING, "cost"), cost=("no_cost", "Cost once is blank; gain or loss")),
+    _other("Own", THING | {"cost": "9 EUR"}, cost=("not_a_number", "write 9")),
+    _other("Own", THING | {"sold_on": "soon"}, sold_on=("not_a_date", "'soon' is not a date")),
+    _other("Own", THING | {"selling_costs": -1}, selling_costs=("negative", "-1 is below 0")),
+    _other("Own", THING | {"cost": -1}, cost=("negative", "Cost once: -1 is below 0")),
+    _other("Own", _without(THING, "sold_on"), sold_on=("no_sale_date", "Sold on is blank; the sale")),
+    _other("Own", _without(THING, "sale_price"), sale_price=("no_price", "Sale price is blank")),
+    _other("Own", THING | {"whose": "Cy"}, whose=("no_owner", "Whose: 'Cy' is not on Settings")),
+    _other("Own", THING | {"channel": "Fair"}, channel=("no_channel", "'Fair' is not on Settings")),
+    _other("Own", THING | {"sold_on": day(4, 1)}, sold_on=("after_as_of", "2026-04-01 is after")),
     _other("Owner", _without(PUT_IN, "moved_on"), moved_on=("no_date", "Date is blank")),
     _other("Owner", PUT_IN | {"put_in": "5 EUR"}, put_in=("not_a_number", "write 5")),
     _other("Owner", PUT_IN | {"took_out": -1}, took_out=("negative", "-1 is below 0")),
@@ -582,6 +637,7 @@ def mistaken_entries() -> tuple[Entries, list[tuple[int, Mistake]]]:
         "Lots": [LOT | {"lot_no": "L-1"}],
         "Expenses": [dict(EXPENSE)],
         "Trips": [dict(TRIP)],
+        "Own": [dict(THING)],
         "Owner": [dict(PUT_IN)],
     }
     placed = []

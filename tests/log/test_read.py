@@ -22,7 +22,7 @@ from sheetfns.kinds import date_of_number
 from sheetfns.log.build import build_log
 from sheetfns.log.entries import Entries
 from sheetfns.log.layout import layout
-from sheetfns.log.places import YEAR_COLUMNS, Places, column_letter
+from sheetfns.log.places import Places, column_letter
 from sheetfns.log.read import LogContent, Problem, read_log
 from sheetfns.log.sheets import EDITIONS, FIRST_ROW, Edition, TableSheet
 from tests.libreoffice import recalculate
@@ -47,7 +47,7 @@ LEFT_TO_THE_SHEET = {"not_added_up"}
 FOLLOWS_FROM_TEXT = {"Plan": {"no_price", "no_days"}}
 """Where text or an amount below 0 stands, the sheet asks for the figure as well; the reader says
 once what is wrong with the cell."""
-TYPED = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Owner")
+TYPED = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Own", "Owner")
 Change = Callable[[openpyxl.Workbook], None]
 
 
@@ -221,18 +221,19 @@ def test_shown_is_what_was_computed(edition: Edition, full_logs: dict[str, Path]
     assert content.shown["Log"]["net_profit"].notna().sum() == 2
 
 
-def test_year_and_checks(full_logs: dict[str, Path]) -> None:
+def test_forms_and_checks(full_logs: dict[str, Path]) -> None:
     content = read_log(full_logs["plain"])
     computed = engine.recalculate(full_logs["plain"])
     places = Places(PLAN)
-    year = content.shown["Year"]
-    assert year["key"].tolist() == [line.key for line in PLAN.year_end if line.formula is not None]
-    for line in year.itertuples():
-        assert line.sheet_row == places.year_rows[line.key]
-        amount = computed.value("Year end", line.sheet_row, YEAR_COLUMNS["amount"] + 1)
-        assert same("number", line.amount, amount)
-    assert year["amount"].notna().sum() > 10
-    assert year.set_index("key")["label"]["heading_1"] == "Supplies"
+    for form in PLAN.forms:
+        shown = content.shown[form.key].iloc[0]
+        for cell in form.cells():
+            if cell.role != "input":
+                row, place = places.form_cells[form.key][cell.key]
+                value = computed.value(form.name, row, place + 1)
+                assert same(cell.kind.holds, shown[cell.key], value), (form.name, cell.key)
+    year = content.shown["Year"].iloc[0]
+    assert (year["heading_1_label"], year["amount_2"]) == ("Supplies", 48)
     checks = content.shown["Checks"].set_index("key")
     assert checks.index.tolist() == [check.key for check in PLAN.checks]
     assert checks["count"].notna().all()
@@ -857,7 +858,7 @@ def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> Non
         "Wanted return on cost": -0.5,
         "A sale counts half after": 30.5,
         "Tax year": 2026.5,
-        "Line numbers change with year": True,
+        "Stale after": True,
     }
 
     def change(book: openpyxl.Workbook) -> None:
@@ -876,7 +877,7 @@ def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> Non
         "Wanted return on cost": ("negative", "-0.5 is below 0"),
         "A sale counts half after": ("not_whole", "30.5 is not a whole number"),
         "Tax year": ("not_whole", "2026.5 is not a whole number"),
-        "Line numbers change with year": ("not_a_number", "TRUE is not a number"),
+        "Stale after": ("not_a_number", "TRUE is not a number"),
     }
     for label, (key, message) in words.items():
         problem = one_said(content, "Settings", f"B{rows[label]}")
@@ -928,7 +929,10 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
             {"name": "All", "rate": 0.9, "tax_rate": 0.1, "ad_rate": 0.02},
             {"name": "Below", "rate": -0.1},
         ],
-        "Heading": [{"heading": "Supplies", "from_log": "boxes"}, {"heading": "Other"}],
+        "Heading": [
+            {"heading": "Supplies", "from_log": "boxes", "tax_line": "Paper"},
+            {"heading": "Other"},
+        ],
         "Mileage": [
             {"from": dt.date(2026, 7, 1), "until": dt.date(2026, 12, 31), "rate": 0.7},
             {"from": dt.date(2026, 1, 1), "until": dt.date(2026, 6, 30), "rate": 0.7},
@@ -946,8 +950,10 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
         ("Channel", 3, "B"): ("whole_sale", "channel 'All' take 101.00% of a sale"),
         ("Channel", 4, "B"): ("negative", "-0.1 is below 0"),
-        ("Heading", 0, "D"): ("unknown_choice", "'boxes' is not on the list; write one of 'fees'"),
-        ("Heading", -1, "D"): ("word_missing", "(there are 'Supplies', 'Other')"),
+        ("Heading", 0, "C"): ("unknown_choice", "'boxes' is not on the list; write one of 'fees'"),
+        ("Heading", 0, "B"): ("unknown_choice", "'Paper' is not on the list; write one of 'Adver"),
+        ("Heading", 1, "B"): ("no_tax_line", "Tax line of 'Other' is blank, so that no line"),
+        ("Heading", -1, "C"): ("word_missing", "(there are 'Supplies', 'Other')"),
         ("Mileage", 1, "A"): ("not_in_order", "2026-01-01 does not come after 2026-12-31"),
         ("Mileage", 2, "B"): ("until_early", "2027-01-01 is before 2027-03-01"),
         ("Mileage", 2, "C"): ("not_recorded", "Rate a mile is blank"),
@@ -979,16 +985,25 @@ def _heading_without_name(entries: Entries) -> None:
     del entries.blocks["Heading"][2]["heading"]
 
 
+def _twice_a_year(entries: Entries) -> None:
+    entries.blocks["Taxes"].append({"year": 2026, "partner": "ADA", "paid": 3})
+
+
+def _overlapping(entries: Entries) -> None:
+    entries.blocks["TaxFigure"].append(entries.blocks["TaxFigure"][0] | {"value": 5})
+
+
 MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, str]]] = {
     "partner twice": (
         _row_of("Partner", "name", "ADA"),
-        "twice",
+        "twice by_year",
         {"name_twice": f"'ADA' stands in row {FIRST_PARTNER} already and again in row {FIRST_PARTNER + 1};",
-         "no_source": "'Bo' is not", "no_partner": "'Bo' is not", "no_taker": "'Bo' is not"},
+         "no_source": "'Bo' is not", "no_partner": "'Bo' is not", "no_taker": "'Bo' is not",
+         "no_owner": "'Bo' is not"},
     ),
     "channel twice": (
         _row_of("Channel", "name", "stall"),
-        "twice",
+        "twice by_year",
         {"name_twice": "only the terms of the first count", "no_channel": "'First site' is not on",
          "unknown_choice": "Channel: 'First site' is not on Settings"},
     ),
@@ -1001,7 +1016,8 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
         _row_of("Partner", "name", "business"),
         "owner_names",
         {"reserved_name": "'business' means something else under Paid from", "no_source": "'Bo'",
-         "no_partner": "'Bo' is not on Settings", "no_taker": "'Bo' is not on Settings"},
+         "no_partner": "'Bo' is not on Settings", "no_taker": "'Bo' is not on Settings",
+         "no_owner": "Whose: 'Bo' is not on Settings"},
     ),
     "word twice": (
         _row_of("Heading", "from_log", "Fees"),
@@ -1198,6 +1214,73 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
     "share as a number": (
         _row_of("Markdown", "share", 20), "steps", {"over_limit": "write a percentage as 20%"}
     ),
+    "heading without a tax line": (
+        _row_of("Heading", "tax_line", None), "tax_lines",
+        {"no_tax_line": "Tax line of 'Other' is blank, so that no line of Year end counts"},
+    ),
+    "a tax line that is none": (
+        _row_of("Heading", "tax_line", "Paper"), "tax_lines",
+        {"unknown_choice": "Tax line: 'Paper' is not on the list; write one of 'Advertising'"},
+    ),
+    "tax year twice": (
+        _row_of("ByYear", "year", 2025), "by_year", {"year_twice": "Tax year: 2025 stands in row"}
+    ),
+    "tax year blank": (
+        _row_of("ByYear", "year", None), "by_year", {"no_year": "Tax year is blank; the row counts"}
+    ),
+    "tax year in words": (
+        _row_of("ByYear", "year", "last year"), "by_year", {"not_a_number": "'last year' is not a"}
+    ),
+    "taxes of a stranger": (
+        _row_of("Taxes", "partner", "Cy"), "by_year", {"unknown_choice": "Partner: 'Cy' is not on"}
+    ),
+    "taxes of nobody": (
+        _row_of("Taxes", "partner", None), "by_year", {"no_name": "Partner is blank; the row counts"}
+    ),
+    "taxes of no year": (
+        _row_of("Taxes", "year", None), "by_year", {"no_year": "Tax year is blank; the row counts"}
+    ),
+    "taxes twice": (
+        _twice_a_year, "by_year", {"year_twice": "already for 'ADA'; put both into one row"}
+    ),
+    "report of a stranger": (
+        _row_of("Reported", "channel", "Fair"), "by_year", {"unknown_choice": "Channel: 'Fair' is"}
+    ),
+    "report without an amount": (
+        _row_of("Reported", "gross", None), "tax_figures", {"not_recorded": "Reported gross is blank"}
+    ),
+    "report below 0": (
+        _row_of("Reported", "gross", -5), "tax_figures", {"negative": "Reported gross: -5 is below"}
+    ),
+    "tax rate over 100 %": (
+        _row_of("Taxes", "rate", 12), "tax_figures", {"over_limit": "write a percentage as 12%"}
+    ),
+    "wages in words": (
+        _row_of("Taxes", "wages", "none"), "tax_figures", {"not_a_number": "'none' is not a number"}
+    ),
+    "13 months": (
+        _row_of("ByYear", "months", 13), "tax_figures", {"over_limit": "Months of use: 13 is over 12"}
+    ),
+    "tax figure without a name": (
+        _row_of("TaxFigure", "name", None), "tax_figures", {"not_recorded": "Figure is blank; a tax"}
+    ),
+    "tax figure without a value": (
+        _row_of("TaxFigure", "value", None), "tax_figures", {"not_recorded": "Value is blank; a tax"}
+    ),
+    "tax figure that ends before it begins": (
+        _row_of("TaxFigure", "until", dt.date(2025, 1, 1)), "tax_figures",
+        {"until_early": "Until: 2025-01-01 is before 2026-01-01; swap them"},
+    ),
+    "tax figure twice": (
+        _overlapping, "", {"figure_twice": "'Wage base' has a figure for 2026-01-01 in row"}
+    ),
+    "due date blank": (
+        _row_of("Due", "day_3", None, row=0), "tax_figures",
+        {"not_recorded": "Payment 3 is blank; write the day by which it is due"},
+    ),
+    "due dates of no year": (
+        _row_of("Due", "year", None, row=0), "tax_figures", {"no_year": "Tax year is blank; the row"}
+    ),
     "gap in the weights": (
         lambda entries: entries.blocks["Postage"].insert(2, {}),
         "postage",
@@ -1238,7 +1321,7 @@ def test_names_that_a_spreadsheet_takes_as_patterns(name: str, marks: str, tmp_p
     entries.rows["Lots"].append({"lot_no": name, "bought_on": dt.date(2026, 1, 2), "paid": 1})
     entries.blocks["Partner"].append({"name": name, "share": 0})
     entries.blocks["Channel"].append({"name": name})
-    entries.blocks["Heading"].append({"heading": name})
+    entries.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
     for key in ("Log", "Lots"):
         entries.rows[key][0]["found_at"] = name
     content = read_log(small_log(tmp_path / "p.xlsx", entries=entries))
@@ -1253,7 +1336,7 @@ def test_names_that_a_spreadsheet_takes_as_patterns(name: str, marks: str, tmp_p
 def test_names_that_are_no_patterns(tmp_path: Path) -> None:
     entries = full_entries()
     for name in ("a<b", "x=1", "#4 (old)", "A-1/2"):
-        entries.blocks["Heading"].append({"heading": name})
+        entries.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
         entries.rows["Lots"][0]["found_at"] = entries.rows["Log"][0]["found_at"] = name
     assert read_log(small_log(tmp_path / "p.xlsx", entries=entries)).problems == []
 
@@ -1318,7 +1401,7 @@ def test_problems_stand_in_the_order_of_the_sheets(mistaken_log: LogContent) -> 
     typed = mistaken_log.problems[:-1]
     sheets = [p.sheet for p in typed]
     names = ["Shelf check", "Buying plan", "Comparables", "Sourcing log", "Lots", "Listing desk",
-             "Expenses", "Trips", "Owner money"]  # fmt: skip
+             "Expenses", "Trips", "Own things", "Owner money"]  # fmt: skip
     assert list(dict.fromkeys(sheets)) == names
     assert mistaken_log.problems[-1].key == "errors_follow"
     rows = [int(p.cell.strip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")) for p in typed]

@@ -15,13 +15,16 @@ from sheetfns.errors import LogFileError
 from sheetfns.hosts import engine
 from sheetfns.log.entries import Entries, Row
 from sheetfns.log.figures import LogFigures, work_out, year_figures
-from sheetfns.log.layout import CAUTION, SUMMARY_ROWS
+from sheetfns.log.layout import CAUTION, SUMMARY_ROWS, layout
+from sheetfns.log.places import Places
 from sheetfns.log.read import read_log
 from sheetfns.money import round_money
-from sheetfns.yearend import package, pdf
+from sheetfns.yearend import package, pdf, reasons
 from sheetfns.yearend.package import check_year, make_package
-from sheetfns.yearend.pages import ROWS_PAGE, SUMMARY_PAGE
+from sheetfns.yearend.pages import PAGE_KEYS, ROWS_PAGE, SUMMARY_PAGE, all_pages
+from sheetfns.yearend.reasons import Findings, Reason, in_groups
 from sheetfns.yearend.rows import rows_by_line, sums_that_differ
+from sheetfns.yearend.workbook import write_package
 from tests.libreoffice import print_pdf, recalculate
 from tests.log.filled_logs import small_log
 from tests.log.random_logs import random_entries
@@ -148,8 +151,7 @@ def test_a_heading_without_a_line_is_told(tmp_path: Path) -> None:
         *({"heading": word, "tax_line": "Supplies", "from_log": word}
           for word in ("fees", "postage", "packing", "miles")),
     ]  # fmt: skip
-    figures = figures_of(tmp_path / "log.xlsx", entries)
-    reasons = [str(reason) for reason in check_year(figures, 2026)]
+    reasons = reasons_of(tmp_path / "log.xlsx", entries)
     assert any("Tax line of 'Advertising' is blank" in reason for reason in reasons)
     assert any(
         "1 rows belong to no line, the first is Expenses, row 7" in reason for reason in reasons
@@ -173,7 +175,7 @@ def test_cents_are_added_first_and_whole_amounts_rounded_once(tmp_path: Path) ->
 
 
 def test_a_year_that_is_complete(figures: LogFigures, tmp_path: Path) -> None:
-    assert check_year(figures, 2026) == []
+    assert check_year(figures, 2026) == Findings()
 
 
 def test_the_pages_of_a_draft(draft: Path) -> None:
@@ -245,11 +247,67 @@ def test_the_csv_files_say_the_same(draft: Path, figures: LogFigures) -> None:
     assert own["Amount"] == "-2.00"
 
 
+def test_the_files_of_a_package(draft: Path) -> None:
+    names = {path.name.removeprefix("year_end_2026_draft") for path in draft.iterdir()}
+    assert names == {".xlsx", *(f"_{key}.csv" for key in PAGE_KEYS)}
+
+
+def test_a_long_name_leaves_the_stamp_in_the_header(tmp_path: Path) -> None:
+    """A header holds 255 letters, and & counts twice."""
+    long = figures_of(tmp_path / "log.xlsx", shop(Shop_name="&" * 200))
+    write_package(
+        tmp_path / "long.xlsx",
+        all_pages(long, year_figures(long, 2026), Findings(), draft=True),
+        f"Year end 2026, {'&' * 200}",
+        draft=True,
+    )
+    for sheet in openpyxl.load_workbook(tmp_path / "long.xlsx"):
+        assert "DRAFT" in sheet.oddHeader.center.text
+        assert CAUTION in sheet.oddFooter.left.text
+
+
+def test_headings_as_lines(tmp_path: Path) -> None:
+    """Names that are criteria or patterns for a spreadsheet are still only names."""
+    entries = shop(Year_rules=RULES[1])
+    entries.blocks["Heading"] = [
+        {"heading": "*", "tax_line": "Advertising"},
+        {"heading": ">0", "tax_line": "Supplies"},
+        *({"heading": word, "tax_line": "Supplies", "from_log": word}
+          for word in ("fees", "postage", "packing", "miles")),
+    ]  # fmt: skip
+    entries.rows["Expenses"] = [
+        {"spent_on": day(5, 5), "heading": heading, "description": "x", "amount": amount}
+        for heading, amount in (("*", 1.25), (">0", 7), ("*", 0.5), ("miles", 3))
+    ]
+    figures = figures_of(tmp_path / "log.xlsx", entries)
+    findings = check_year(figures, 2026)
+    assert findings == Findings()
+    made = make_package(figures, 2026, tmp_path / "out", findings, draft=True)
+    values = engine.recalculate(made.files[0])
+    sheet = openpyxl.load_workbook(made.files[0])[SUMMARY_PAGE]
+    shown = {
+        sheet.cell(row, 1).value: values.value(SUMMARY_PAGE, row, 5)
+        for row in range(1, sheet.max_row + 1)
+        if sheet.cell(row, 5).data_type == "f"
+    }
+    assert shown == {
+        "Prices and shipping received": 30.5,
+        # 20.25 bought, 1 of prep, a jar of 2 taken home.
+        "Purchases less own use": 19.25,
+        "Change of stock at cost": 8,
+        "*": 1.75,
+        ">0": 7,
+        "postage": 4,
+        # Miles count for nothing here; what was spent under their heading does.
+        "miles": 3,
+    }
+
+
 @pytest.mark.libreoffice
 def test_the_pdf_of_a_draft_and_of_a_complete_year(figures: LogFigures, tmp_path: Path) -> None:
-    reasons = check_year(figures, 2026)
+    findings = check_year(figures, 2026)
     for is_draft, folder in ((True, tmp_path / "draft"), (False, tmp_path / "whole")):
-        made = make_package(figures, 2026, folder, reasons, draft=is_draft)
+        made = make_package(figures, 2026, folder, findings, draft=is_draft)
         (path,) = (file for file in made.files if file.suffix == ".pdf")
         pages = [page.extract_text() for page in PdfReader(path).pages]
         assert pages
@@ -268,14 +326,14 @@ def test_a_trip_that_lacks_something_stands_first(tmp_path: Path) -> None:
     entries = shop()
     entries.rows["Trips"].append({"driven_on": day(9, 9), "miles": 4})
     figures = figures_of(tmp_path / "log.xlsx", entries)
-    reasons = check_year(figures, 2026)
-    assert any("a trip needs day, purpose, place and miles" in str(reason) for reason in reasons)
-    make_package(figures, 2026, tmp_path / "out", reasons, draft=True)
+    findings = check_year(figures, 2026)
+    assert any("a trip needs day, purpose" in str(reason) for reason in findings.reasons)
+    make_package(figures, 2026, tmp_path / "out", findings, draft=True)
     path = tmp_path / "out" / "year_end_2026_draft_miles.csv"
     with path.open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
     assert rows[0]["Day"] == "Trips that lack something"
-    assert (rows[1]["Day"], rows[1]["What it lacks"]) == ("2026-09-09", "purpose, place")
+    assert (rows[1]["Day"], rows[1]["What it lacks"]) == ("2026-09-09", "purpose; place")
     assert (rows[-1]["Purpose"], rows[-1]["Miles"], rows[-1]["Deduction"]) == ("All", "6", "4.49")
 
 
@@ -283,13 +341,13 @@ def test_a_trip_that_lacks_something_stands_first(tmp_path: Path) -> None:
 
 
 def reasons_of(path: Path, entries: Entries, year: int = 2026) -> list[str]:
-    return [str(reason) for reason in check_year(figures_of(path, entries), year)]
+    return [str(reason) for reason in check_year(figures_of(path, entries), year).reasons]
 
 
 def test_a_year_that_is_not_over(tmp_path: Path) -> None:
     (reason,) = reasons_of(tmp_path / "log.xlsx", shop(As_of_date=day(12, 30)))
     assert reason.startswith(
-        "Settings: Figures as of is 2026-12-30, but the year runs to 2026-12-31"
+        "Settings, B9: Figures as of is 2026-12-30, but the year runs to 2026-12-31"
     )
 
 
@@ -317,9 +375,10 @@ def test_a_missing_tax_figure(tmp_path: Path) -> None:
             ("Home office limit", 300),
         )
     ]
+    free = Places(layout()).block_rows["TaxFigure"] + 7
     assert reasons_of(tmp_path / "log.xlsx", entries) == [
-        "Settings: Tax figures by date: no single row of Wage base covers 2026-12-31; add it when "
-        "it is published"
+        f"Settings, A{free}: Tax figures by date: no single row of Wage base covers 2026-12-31; "
+        "add it when it is published"
     ]
 
 
@@ -345,13 +404,72 @@ def test_a_formula_that_was_typed_over(tmp_path: Path) -> None:
     place = next(cell.column for cell in sheet[5] if cell.value == "Landed cost")
     sheet.cell(7, place).value = 1
     book.save(path)
-    engine_values = work_out(read_log(path))
-    reasons = [str(reason) for reason in check_year(engine_values, 2026)]
+    found = check_year(work_out(read_log(path)), 2026)
+    reasons = [str(reason) for reason in found.reasons]
     assert any(
         reason.startswith("Sourcing log, row 7: Landed cost: the workbook shows 1")
         and "a formula was typed over" in reason
         for reason in reasons
     )
+
+
+def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The log built anew has no gaps; what is told of its rows is told of the file's."""
+    entries = shop()
+    first, *others = entries.rows["Log"]
+    sold = {"channel": "Stall", "sold_on": day(12, 6), "sale_price": 9, "fee_charged": 1}
+    entries.rows["Log"] = [first, {}, {}, others[0] | sold, *others[1:]]
+    figures = figures_of(tmp_path / "log.xlsx", entries)
+    assert check_year(figures, 2026) == Findings(
+        notices=(
+            Reason("Sourcing log", "row 10", "fee charged is not by the terms (sheet Checks)"),
+        )
+    )
+    rebuilt = reasons._rebuilt
+
+    def another(*args: Any) -> Any:
+        content = rebuilt(*args)
+        content.shown["Log"].loc[1, "net_profit"] = 99.0
+        content.shown["Year"].loc[0, "net_profit"] += 1
+        return content
+
+    monkeypatch.setattr(reasons, "_rebuilt", another)
+    of_row, of_year = (str(reason) for reason in check_year(figures, 2026).reasons)
+    assert of_row == (
+        "Sourcing log, row 10: Net profit: the workbook shows 99, Python works out 0; the two ways "
+        "of working it out disagree: do not use this figure, and report it"
+    )
+    assert of_year.startswith(f"Year end, {cell_of_net_profit()}: Net profit or loss: the workbook")
+
+
+def cell_of_net_profit() -> str:
+    places = Places(layout())
+    (name,) = (place for key, place in places.names.items() if key == "Year_net_profit")
+    return name.rpartition("!")[2].replace("$", "")
+
+
+def test_what_the_reader_and_a_check_both_say_is_told_once(tmp_path: Path) -> None:
+    entries = shop()
+    entries.rows["Trips"].append({"driven_on": day(9, 9), "miles": 4})
+    entries.rows["Lots"] = [{"lot_no": "L1", "bought_on": day(3, 3), "paid": 5}]
+    entries.rows["Log"].append({"item_no": "P4", "lot_no": "L1"})
+    found = check_year(figures_of(tmp_path / "log.xlsx", entries), 2026)
+    words = [reason.words for reason in found.reasons if reason.sheet == "Trips"]
+    assert len(words) == 2
+    assert all("a trip needs day, purpose, place and miles" in one for one in words)
+    # Only a check sees this one, on a sheet of which the reader says something else.
+    assert sum("shares do not add up" in reason.words for reason in found.reasons) == 1
+
+
+def test_cells_of_which_the_same_is_said_share_a_line() -> None:
+    said = [Reason("Trips", f"B{row}", "blank") for row in range(7, 14)]
+    said[1:1] = [Reason("Lots", "A1", "x"), Reason("Year end", "", "y"), Reason("Trips", "B1", "z")]
+    assert in_groups(said) == [
+        "Trips, B7, B8, B9, B10, B11 and 2 more: blank",
+        "Trips, B1: z",
+        "Lots, A1: x",
+        "Year end: y",
+    ]
 
 
 # ---- all or nothing --------------------------------------------------------------------------
@@ -361,19 +479,22 @@ def test_a_file_that_is_there_is_never_written_over(figures: LogFigures, tmp_pat
     there = tmp_path / "year_end_2026_draft_miles.csv"
     there.write_text("mine")
     with pytest.raises(LogFileError, match=r"year_end_2026_draft_miles.csv: is there already"):
-        make_package(figures, 2026, tmp_path, [], draft=True)
+        make_package(figures, 2026, tmp_path, Findings(), draft=True)
     assert [path.name for path in tmp_path.iterdir()] == [there.name]
     assert there.read_text() == "mine"
 
 
-@pytest.mark.parametrize("at", [0, 4])
-@pytest.mark.parametrize("folder_there", [True, False])
+@pytest.mark.parametrize(
+    ("folder_there", "at"), [(True, 0), (True, 4), (False, 0)], ids=["first", "fifth", "new folder"]
+)
+@pytest.mark.parametrize("stop", [OSError(28, "No space left on device"), KeyboardInterrupt()])
 def test_a_move_that_fails_leaves_nothing(
     figures: LogFigures,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
-    at: int,
     folder_there: bool,
+    at: int,
+    stop: BaseException,
 ) -> None:
     folder = tmp_path / "out"
     if folder_there:
@@ -382,14 +503,18 @@ def test_a_move_that_fails_leaves_nothing(
 
     def failing(path: Path, target: Path) -> Path:
         if len(done) == at:
-            raise OSError(28, "No space left on device")
+            raise stop
         done.append(path)
         return rename(path, target)
 
     monkeypatch.setattr(pdf, "find_libreoffice", lambda: None)
     monkeypatch.setattr(Path, "rename", failing)
-    with pytest.raises(LogFileError, match="No space left on device"):
-        make_package(figures, 2026, folder, [], draft=False)
+    told = LogFileError if isinstance(stop, OSError) else KeyboardInterrupt
+    with pytest.raises(told) as caught:
+        make_package(figures, 2026, folder, Findings(), draft=False)
+    if isinstance(stop, OSError):
+        assert "cannot be written (No space left on device); nothing was made" in str(caught.value)
+    assert len(done) == at
     assert [path.name for path in tmp_path.rglob("*")] == (["out"] if folder_there else [])
 
 
@@ -400,19 +525,17 @@ def test_a_write_that_fails_leaves_nothing(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(pdf, "find_libreoffice", lambda: None)
-    monkeypatch.setattr(package, "_write_csv", full)
+    monkeypatch.setattr(package, "write_csv", full)
     with pytest.raises(LogFileError, match="No space left on device"):
-        make_package(figures, 2026, tmp_path / "out", [], draft=False)
+        make_package(figures, 2026, tmp_path / "out", Findings(), draft=False)
     assert list(tmp_path.iterdir()) == []
 
 
 def test_only_a_draft_of_what_is_not_complete(figures: LogFigures, tmp_path: Path) -> None:
-    reasons = check_year(figures, 2025)
-    assert reasons == []
-    from sheetfns.yearend.reasons import Reason
-
+    found = Findings(reasons=(Reason("a", "b", "c"),))
     with pytest.raises(LogFileError, match="only a draft can be made"):
-        make_package(figures, 2026, tmp_path, [Reason("a", "b", "c")], draft=False)
+        make_package(figures, 2026, tmp_path, found, draft=False)
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_program_that_prints_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

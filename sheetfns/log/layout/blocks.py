@@ -395,7 +395,7 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
                 _plain_column("name", "Figure", TEXT, "The word by which it is looked up."),
                 _plain_column("from", "From", DATE, "First day."),
                 _plain_column("until", "Until", DATE, "Last day."),
-                _plain_column("value", "Value", MONEY, "The figure.", cell_format="#,##0.00##"),
+                _plain_column("value", "Value", COST, "The figure.", cell_format="#,##0.00##"),
                 _plain_column("source", "Source", TEXT, "Where it was published.", runs_over=True),
             ),
             len(figures) + 14,

@@ -22,6 +22,7 @@ from sheetfns.log.layout.words import (
     OWN_WORDS,
     PARTNER_ROWS,
     PARTNERS,
+    PAYMENTS,
     POSTAGE_COLUMNS,
     RELISTED,
     RETURNED_PIECE,
@@ -179,11 +180,44 @@ def _does_not_rise(block: str) -> str:
     )
 
 
+_TAX_AMOUNTS: Final = (
+    *("ByYear_area", "ByYear_months", "ByYear_filed_stock"),
+    *("Taxes_wages", "Taxes_rate", "Taxes_paid", "Reported_gross"),
+)
+
+
+def _incomplete(key: str, texts: tuple[str, ...], numbers: tuple[str, ...]) -> str:
+    """How many rows of a small table are filled, but not in all of these columns."""
+    columns = [f"{key}_{column}" for column in (*texts, *numbers)]
+    whole = [f'{key}_{column},"?*"' for column in texts]
+    whole += [f'{key}_{column},">=0"' for column in numbers]
+    return f'SUMPRODUCT(({"&".join(columns)}<>"")*1)-COUNTIFS({",".join(whole)})'
+
+
+def _tax_tables_wrong() -> str:
+    days = tuple(f"day_{number}" for number in range(1, PAYMENTS + 1))
+    return "+".join(
+        (
+            _incomplete("TaxFigure", ("name",), ("from", "until", "value")),
+            _incomplete("Due", (), ("year", *days)),
+            _incomplete("Reported", ("channel",), ("year", "gross")),
+            'SUMPRODUCT((TaxFigure_until<>"")*(TaxFigure_until<TaxFigure_from))',
+            f"COUNTA({','.join(_TAX_AMOUNTS)})-COUNT({','.join(_TAX_AMOUNTS)})",
+            *(f'COUNTIF({name},"<0")' for name in _TAX_AMOUNTS),
+            'COUNTIF(Taxes_rate,">1")+COUNTIF(ByYear_months,">12")',
+        )
+    )
+
+
 def _by_year_wrong() -> str:
     """Rows of the tax tables whose year or name is blank, unknown, or there already."""
     parts = []
     for key, rows in (("ByYear", BY_YEAR_ROWS), ("Due", DUE_ROWS)):
         parts += [f"COUNTA({key}_year)-COUNT({key}_year)", _twice(f"{key}_year", rows)]
+    parts.append('SUMPRODUCT((ByYear_year="")*(ByYear_area&ByYear_months&ByYear_filed_stock<>""))')
+    parts.append(
+        'SUMPRODUCT((Taxes_year="")*(Taxes_partner="")*(Taxes_wages&Taxes_rate&Taxes_paid<>""))'
+    )
     for key, column, names, number in (
         ("Taxes", "partner", "Partner_name", PARTNER_ROWS),
         ("Reported", "channel", "Channel_name", CHANNEL_ROWS),
@@ -321,15 +355,8 @@ def _settings_checks() -> list[Check]:
         ),
         check(
             "tax_figures",
-            "a tax figure, estimated payment or report lacks its name, days or amount",
-            'COUNTA(TaxFigure_name)*3-COUNTIFS(TaxFigure_name,"?*",TaxFigure_from,">0")'
-            '-COUNTIFS(TaxFigure_name,"?*",TaxFigure_until,">0")'
-            '-COUNTIFS(TaxFigure_name,"?*",TaxFigure_value,">=0")'
-            "+COUNTA(TaxFigure_value)-COUNTA(TaxFigure_name)"
-            "+COUNTA(Due_year)*4-COUNT(Due_day_1,Due_day_2,Due_day_3,Due_day_4)"
-            "+COUNTA(Reported_gross,Taxes_wages,Taxes_rate,Taxes_paid,ByYear_area,ByYear_months,"
-            "ByYear_filed_stock)-COUNT(Reported_gross,Taxes_wages,Taxes_rate,Taxes_paid,"
-            "ByYear_area,ByYear_months,ByYear_filed_stock)",
+            "a tax figure, due date or report is not complete, or an amount of a year is wrong",
+            _tax_tables_wrong(),
         ),
         check(
             "shares",
