@@ -1,5 +1,6 @@
-"""Writes the invented shop's filled log in both editions, and its packages for the tax preparer:
-python examples/make_shop.py.
+"""Writes the invented shop's filled log in both editions, and what its preparer gets of it.
+
+python examples/make_shop.py
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from sheetfns.log.example_shop import example_entries
 from sheetfns.log.figures import work_out
 from sheetfns.log.read import read_log
 from sheetfns.log.sheets import Edition
-from sheetfns.yearend.package import check_year, make_package
+from sheetfns.yearend.package import Made, check_year, make_package
 
 ROWS: Final = 250
 FILES: Final[dict[Edition, str]] = {
@@ -21,7 +22,7 @@ FILES: Final[dict[Edition, str]] = {
     "functions": "sourcing_log_example_functions.xlsx",
 }
 PACKAGES: Final = {"year_end_2025": (2025, False), "year_end_2026_draft": (2026, True)}
-"""Folder, year, and whether it is a draft: the shop's figures end within 2026."""
+"""Folder, year, and whether it is a draft: the shop's log ends in September 2026."""
 
 
 def make(folder: Path) -> dict[Edition, Path]:
@@ -32,19 +33,20 @@ def make(folder: Path) -> dict[Edition, Path]:
     }
 
 
-def make_packages(folder: Path, log: Path) -> list[Path]:
-    """Write the packages of a log's years into folders of their own, in place of the old ones."""
+def make_packages(log: Path, folder: Path) -> list[Made]:
+    """Write the package of each year into a folder of its own; an earlier one is thrown away."""
     figures = work_out(read_log(log))
-    written = []
+    made = []
     for name, (year, draft) in PACKAGES.items():
-        findings = check_year(figures, year)
         shutil.rmtree(folder / name, ignore_errors=True)
-        written += make_package(figures, year, folder / name, findings, draft=draft).files
-    return written
+        reasons = check_year(figures, year)
+        made.append(make_package(figures, year, folder / name, reasons, draft=draft))
+    return made
 
 
 if __name__ == "__main__":
     here = Path(__file__).parent
-    made = make(here)
-    for path in (*made.values(), *make_packages(here, made["plain"])):
-        print(path)
+    logs = make(here)
+    packages = make_packages(logs["plain"], here)
+    for written in (*logs.values(), *(file for package in packages for file in package.files)):
+        print(written)

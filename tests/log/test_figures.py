@@ -12,10 +12,9 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
 from sheetfns.log.entries import Entries
-from sheetfns.log.figures import LogFigures, work_out
+from sheetfns.log.figures import LogFigures, work_out, year_figures
 from sheetfns.log.read import read_log
 from sheetfns.log.sheets import EDITIONS
-from sheetfns.yearend.totals import year_totals
 from tests.log.filled_logs import small_log
 from tests.log.random_logs import random_entries
 
@@ -167,7 +166,7 @@ def test_cash_count_agrees(figures):
 
 
 def test_tax_year(figures):
-    totals = year_totals(figures, 2025)
+    totals = year_figures(figures, 2025)
     amounts = totals.amounts
     assert amounts["gross_receipts"] == 69.0
     assert amounts["returns"] == 0.0
@@ -187,26 +186,26 @@ def test_tax_year(figures):
 
 
 def test_the_year_after(figures):
-    totals = year_totals(figures, 2026)
+    totals = year_figures(figures, 2026)
     amounts = totals.amounts
     assert amounts["gross_receipts"] == 6.0
     assert amounts["returns"] == 25.0
     assert amounts["opening_stock"] == 6.66
     # A4's prep; its cost came over from A3, which came back from cost of goods sold.
-    assert amounts["purchases"] == 1.0
+    assert (amounts["purchases"], amounts["materials"]) == (0.0, 1.0)
     assert amounts["closing_stock"] == 11.33
     assert amounts["cost_of_goods_sold"] == -3.67  # 0 - 7 back + 3.33 discarded
     headings = totals.headings.set_index("heading")
     # 10.5 x 0.725, IRS Notice 2026-10: 7.6125
     assert headings.loc["Car: miles at the standard rate", "amount"] == 7.61
-    assert headings.loc["Other expenses", "line"] == "27b"
+    assert headings.loc["Other expenses", "tax_line"] == "Other expenses"
 
 
 def test_line_number_of_other_expenses_changes_with_the_year(figures):
     # Schedule C: 27a for 2023 and 2024, 27b from 2025 (read in a copy that cites the form).
-    for year, line in ((2024, "27a"), (2025, "27b")):
-        headings = year_totals(figures, year).headings.set_index("heading")
-        assert headings.loc["Other expenses", "line"] == line
+    for year, number in ((2024, "27a"), (2025, "27b")):
+        lines = {line.label: line.line.line for line in year_figures(figures, year).lines}
+        assert lines["Other expenses"] == number
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -237,7 +236,7 @@ def test_an_empty_log(tmp_path):
     figures = work_out(read_log(small_log(tmp_path / "log.xlsx")))
     assert compare(figures).differences == []
     assert figures.months[["closing_cash", "closing_stock"]].to_numpy().tolist() == [[0.0, 0.0]]
-    assert year_totals(figures, 2026).amounts["net_profit"] == 0
+    assert year_figures(figures, 2026).amounts["net_profit"] == 0
 
 
 @pytest.mark.parametrize(
@@ -303,7 +302,7 @@ def test_a_time_of_day_on_the_last_day_of_the_tax_year(tmp_path):
     figures = work_out(content)
     assert compare(figures).differences == []
     # Of 2025 are left A3, back only in January but sold in December, L1b and L1c, and A6, free.
-    assert year_totals(figures, 2025).amounts["closing_stock"] == 6.66
+    assert year_figures(figures, 2025).amounts["closing_stock"] == 6.66
 
 
 def test_a_time_of_day_counts_as_its_day(tmp_path):
@@ -431,7 +430,7 @@ def test_every_result_is_compared_or_says_why_not(figures):
     frames = {"Log": figures.pieces, "Lots": figures.lots, "Trips": figures.trips,
               "Expenses": figures.expenses, "Owner": figures.owner, "Money": figures.months,
               "Comps": figures.comparables, "Plan": figures.plan,
-              "Outlook": figures.outlook, "Stale": figures.stale}  # fmt: skip
+              "Outlook": figures.outlook, "Stale": figures.stale, "Own": figures.own}  # fmt: skip
     for table in layout().tables:
         results = {column.key for column in table.columns if column.role != "input"}
         assert results - set(frames[table.key]) <= NOT_COMPARED, table.name

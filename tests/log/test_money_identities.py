@@ -21,11 +21,11 @@ from pandas.testing import assert_frame_equal
 
 from sheetfns.log.compare import compare
 from sheetfns.log.entries import Entries, Row
-from sheetfns.log.figures import LogFigures, stock_at_cost, work_out
+from sheetfns.log.figures import LogFigures, stock_at_cost, work_out, year_figures
 from sheetfns.log.layout import DISCARDED, DONATED, OWN_USE, RELISTED, RETURNED_PIECE
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.sheets import EDITIONS
-from sheetfns.yearend.totals import year_totals
+from sheetfns.yearend.rows import rows_by_line, sums_that_differ
 from tests.log.filled_logs import full_entries, small_log
 from tests.log.hypothesis_logs import (
     cents,
@@ -254,12 +254,22 @@ def stock_is_that_of_the_pieces_on_hand(log: Worked) -> None:
 
 
 def a_year_is_its_months(log: Worked) -> None:
-    """Profit of the months is that of the year before its miles, which are no cash."""
+    """Profit of the months is that of the year before miles and home office, which are no cash."""
     for year in log.years:
-        amounts = year_totals(log.figures, year).amounts
+        amounts = year_figures(log.figures, year).amounts
         months = zip(log.starts, log.months("profit"), strict=True)
         of_year = sum(profit for start, profit in months if start.year == year)
-        assert whole(amounts["net_profit"]) + whole(amounts["log_miles"]) == of_year, year
+        no_cash = whole(amounts["log_miles"]) + whole(amounts["home_office"])
+        assert whole(amounts["net_profit"]) + no_cash == of_year, year
+
+
+def lines_are_their_rows_and_shares_the_profit(log: Worked) -> None:
+    """Each line of the year is the sum of its rows, and the partners share its last line."""
+    for year in log.years:
+        found = year_figures(log.figures, year)
+        rows = rows_by_line(found, log.figures.content)
+        assert sums_that_differ(found, rows) == [], year
+        assert whole(found.cells["profit_all"]) == whole(found.amounts["net_profit"]), year
 
 
 def cost_of_goods_sold_is_that_of_the_pieces(log: Worked) -> None:
@@ -271,7 +281,7 @@ def cost_of_goods_sold_is_that_of_the_pieces(log: Worked) -> None:
         cost += log.pieces("landed_cost", "left_on", *span, DISCARDED)
         cost += log.pieces("landed_cost", "left_on", *span, RELISTED)
         cost -= log.pieces("carried_over", "stock_date", *span)
-        amounts = year_totals(log.figures, year).amounts
+        amounts = year_figures(log.figures, year).amounts
         assert whole(amounts["cost_of_goods_sold"]) == cost, year
 
 
@@ -338,6 +348,7 @@ def test_money_ties(run):
         stock_is_that_of_the_pieces_on_hand(log)
         a_year_is_its_months(log)
         cost_of_goods_sold_is_that_of_the_pieces(log)
+        lines_are_their_rows_and_shares_the_profit(log)
         profit_is_that_of_the_pieces(log)
         counted_cash_is_held_against_the_cash_of_its_day(log)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 from dataclasses import dataclass
 from typing import Final
 
@@ -124,6 +125,7 @@ class TaxLine:
         return self.valid_from <= dt.date(year, 12, 31) <= self.valid_until
 
 
+@functools.cache
 def tax_lines() -> tuple[TaxLine, ...]:
     """Every line of every set of rules, in reading order."""
     found = []

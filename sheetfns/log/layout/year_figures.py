@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from typing import Final
 
@@ -81,6 +82,7 @@ def _heading(place: int) -> YearFigure:
     )
 
 
+@functools.cache
 def year_figures() -> tuple[YearFigure, ...]:
     """The figures of a tax year in the order in which they come about."""
     opening, closing = stock_before("Year_start"), stock_before("Year_end+1")
