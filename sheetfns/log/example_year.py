@@ -6,12 +6,13 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any, Final
 
+from sheetfns.functions.lots import lot_share
 from sheetfns.log.entries import Entries, Row
 from sheetfns.log.example_shelf import COLLECTORS, GENERAL, STALL
+from sheetfns.money import round_money
 
-FILED_STOCK: Final = 156.37
-"""Stock at the end of 2025 as it went into the return."""
 _REPORTED_YEAR: Final = 2025
+_MOVES: Final = ((-1, "sold_on"), (1, "returned_on"), (-1, "left_on"))
 
 
 def _things(ruth: str, martin: str) -> list[Row]:
@@ -51,7 +52,7 @@ def add_year(entries: Entries, ruth: str, martin: str) -> None:
     """Add own things and the tables of tax years on Settings to the shop's entries."""
     entries.rows["Own"] = _things(ruth, martin)
     entries.blocks["ByYear"] = [
-        {"year": 2025, "filed_stock": FILED_STOCK, "note": "From the return"},
+        {"year": 2025, "filed_stock": _stock(entries), "note": "From the return"},
         {"year": 2026, "area": 20, "months": 9, "note": "Shelf and packing table, months so far"},
     ]
     entries.blocks["Taxes"] = [
@@ -81,3 +82,27 @@ def _sum(entries: Entries, channel: str, *columns: str) -> Decimal:
 
     rows = [row for key in ("Log", "Own") for row in entries.rows[key] if counts(row)]
     return sum((Decimal(str(row.get(c, 0))) for row in rows for c in columns), Decimal(0))
+
+
+def _stock(entries: Entries) -> float:
+    """Stock at cost at the end of the year, as it went into the return."""
+    last = dt.date(_REPORTED_YEAR, 12, 31)
+    lots = {lot["lot_no"]: lot for lot in entries.rows["Lots"]}
+    shares: dict[str, Any] = {}
+    for number, lot in lots.items():
+        pieces = [row for row in entries.rows["Log"] if row.get("lot_no") == number]
+        cost = lot["paid"] + lot.get("purchase_tax", 0)
+        parts = lot_share(cost, [row["expected_price"] for row in pieces])
+        shares |= {row["item_no"]: part for row, part in zip(pieces, parts, strict=True)}
+
+    def on_hand(row: Row) -> int:
+        bought = lots[row["lot_no"]]["bought_on"] if "lot_no" in row else row["bought_on"]
+        days = ((1, bought), *((sign, row.get(day)) for sign, day in _MOVES))
+        return sum(sign for sign, day in days if day is not None and day <= last)
+
+    costs = ("paid", "purchase_tax", "prep_cost")
+    cost = sum(
+        on_hand(row) * (sum(row.get(c, 0) for c in costs) + shares.get(row["item_no"], 0))
+        for row in entries.rows["Log"]
+    )
+    return float(round_money(float(cost)))
