@@ -27,11 +27,11 @@ from sheetfns.log.example_shop import example_entries
 from sheetfns.log.fan import save_fan
 from sheetfns.log.figures import work_out, year_figures
 from sheetfns.log.figures_pay import odds_arguments
-from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY, SETTINGS
+from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.registry import REGISTRY, FunctionSpec
-from sheetfns.yearend.package import check_year, make_package, refuse_if_made
+from sheetfns.yearend.package import check_year, csv_cell, make_package, refuse_if_made
 from sheetfns.yearend.reasons import in_groups
 
 app = typer.Typer(
@@ -151,7 +151,7 @@ def demo(
     cash, stock = _money(last["closing_cash"]), _money(last["closing_stock"])
     out.print(f"Cash {cash}, stock at cost {stock}.", highlight=False)
     net = _money(totals.amounts["net_profit"])
-    out.print(f"Net profit of {year} so far, after the miles deduction: {net}.", highlight=False)
+    out.print(f"Net profit of {year} so far, after miles and home office: {net}.", highlight=False)
     cells = sum(len(row) for rows in values.sheets.values() for row in rows)
     out.print(
         f"Functions edition recalculated headless: {cells} cells, {len(values.errors)} errors.",
@@ -211,7 +211,7 @@ def summary(
     """Show a tax year's figures of a log."""
     content = read_log(file)
     figures = work_out(content)
-    year = _tax_year(content) if year is None else year
+    year = int(content.settings["Tax_year"]) if year is None else year
     found = year_figures(figures, year)
     if not found.lines:
         raise LogFileError(
@@ -224,7 +224,7 @@ def summary(
         writer = csv.writer(sys.stdout)
         writer.writerow(["line", "line_no", "amount"])
         writer.writerows(
-            [line.label, line.line.line, f"{line.amount:.2f}"]
+            [csv_cell(line.label), line.line.line, csv_cell(line.amount, "money")]
             for line in found.lines
             if line.amount is not None
         )
@@ -257,7 +257,7 @@ def year_end(
     with out.status(f"Reading {file} ...") as status:
         content = read_log(file)
         figures = work_out(content)
-        year = _tax_year(content) if year is None else year
+        year = int(content.settings["Tax_year"]) if year is None else year
         refuse_if_made(folder, year, draft=draft)
         status.update(f"Working out {year} in two ways ...")
         findings = check_year(figures, year)
@@ -278,16 +278,6 @@ def year_end(
     if findings.notices and not draft:
         words += "; sheet Problems says what else is worth a look"
     out.print(f"{year} {words}. {CAUTION}", highlight=False, soft_wrap=True)
-
-
-def _tax_year(content: LogContent) -> int:
-    year = content.settings["Tax_year"]
-    if year is None or not 1 <= year <= LAST_YEAR:
-        raise LogFileError(
-            f"{content.path.name}: {SETTINGS} has no tax year; write it there, such as 2026, or "
-            "choose one with --year"
-        )
-    return int(year)
 
 
 def _say_reasons(file: Path, year: int, reasons: list[str]) -> None:

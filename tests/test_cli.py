@@ -15,6 +15,7 @@ import pytest
 from sheetfns import __version__, cli
 from sheetfns.log.read import read_log
 from sheetfns.registry import REGISTRY
+from tests.log.filled_logs import small_log
 from tests.log.random_logs import random_entries
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "sourcing_log_example.xlsx"
@@ -197,7 +198,7 @@ def test_demo(run, tmp_path):
     for text in ("Profit by month", "2025-07", "2026-09", "Best pieces", "Worst pieces"):
         assert text in out
     assert "Cash 915.62, stock at cost 452.91." in out
-    assert "Net profit of 2026 so far, after the miles deduction: 992.59." in out
+    assert "Net profit of 2026 so far, after miles and home office: 917.59." in out
     assert out.count("all agree") == 2
     assert "0 errors" in out
     assert sorted(os.listdir(tmp_path / "sheetfns-demo")) == [
@@ -222,3 +223,15 @@ def test_as_a_module():
 def test_version_is_that_of_the_project():
     pyproject = (Path(__file__).parents[1] / "pyproject.toml").read_text()
     assert f'version = "{__version__}"' in pyproject
+
+
+@pytest.mark.parametrize("year", [0, 10_000])
+def test_a_tax_year_that_no_calendar_has(run, tmp_path, year):
+    entries = random_entries(1, 3)
+    entries.settings["Tax_year"] = year
+    small_log(tmp_path / "log.xlsx", entries=entries)
+    code, _, err = run("summary", "log.xlsx", "--year", 2026)
+    assert code == 2
+    assert err.strip() == (
+        f"log.xlsx: Tax year on sheet Settings is {year}; write it in full, such as 2026"
+    )

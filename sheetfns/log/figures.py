@@ -54,6 +54,8 @@ from sheetfns.registry import REGISTRY
 
 EPOCH: Final = pd.Timestamp(1899, 12, 30)
 """The day that spreadsheets count as 0."""
+LAST_TAX_YEAR: Final = 9998
+"""Dates end with the year after it."""
 CENT_NOISE: Final = 0.005
 """Amounts of money that differ by less than half a cent are the same amount."""
 
@@ -107,6 +109,12 @@ def work_out(content: LogContent) -> LogFigures:
                 f"{content.path.name}: {label} on sheet Settings is blank or cannot be read; "
                 "fill it in"
             )
+    year = float(content.settings["Tax_year"])
+    if not 1 <= year <= LAST_TAX_YEAR:
+        raise LogFileError(
+            f"{content.path.name}: Tax year on sheet Settings is {year:g}; write it in full, such "
+            "as 2026"
+        )
     lots = _lots(content)
     pieces = _pieces(content, lots)
     _share_out(lots, pieces)
@@ -124,9 +132,8 @@ def work_out(content: LogContent) -> LogFigures:
     left_out = int(incomplete.sum())
     comparables = work_out_comparables(content)
     plan = work_out_plan(content)
-    year = work_out_year(
-        YearBooks(content, pieces, lots, expenses, trips, own, months),
-        int(content.settings["Tax_year"]),
+    of_year = work_out_year(
+        YearBooks(content, pieces, lots, expenses, trips, own, months), int(year)
     )
     pay = work_out_pay(content, pieces, lots, expenses, flows=flows, owner=owner, months=months)
     return LogFigures(
@@ -149,7 +156,7 @@ def work_out(content: LogContent) -> LogFigures:
             "Stock": work_out_stock(content, pieces, lots, months),
             "Partners": work_out_partners(content, pieces, lots, expenses, months),
             "Charts": work_out_charts(content, pieces, months, pay),
-            "Year": pd.DataFrame([year.cells]),
+            "Year": pd.DataFrame([of_year.cells]),
         },
         left_out,
     )

@@ -361,6 +361,9 @@ def _tax_tables(
             if not read.filled["year"][place]:
                 message = "Tax year is blank; the row counts only for a year, such as 2026"
                 say(block, "year", place, message, "no_year")
+            if year < USUAL_YEARS[0] or year > USUAL_YEARS[1]:
+                message = f"Tax year: {year:g} is not a year from 2000 to 2199; write it in full"
+                say(block, "year", place, message, "year_far_off")
             if names and not word:
                 message = f"{headers[names]} is blank; the row counts only with one of Settings"
                 say(block, names, place, message, "no_name")

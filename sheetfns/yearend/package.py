@@ -13,7 +13,7 @@ from typing import Any, Final
 from sheetfns.errors import LogFileError
 from sheetfns.log.figures import LogFigures, year_figures
 from sheetfns.money import round_money
-from sheetfns.yearend.pages import PAGE_KEYS, Page, all_pages
+from sheetfns.yearend.pages import PAGE_KEYS, Holds, Page, all_pages
 from sheetfns.yearend.pdf import NotPrinted, print_pdf
 from sheetfns.yearend.reasons import Findings, findings_about
 from sheetfns.yearend.workbook import write_package
@@ -133,13 +133,14 @@ def write_csv(path: Path, page: Page) -> None:
         for row in page.rows:
             writer.writerow(
                 [
-                    _csv_cell(cell, column.holds)
+                    csv_cell(cell, column.holds)
                     for cell, column in zip(row, page.columns, strict=True)
                 ]
             )
 
 
-def _csv_cell(cell: Any, holds: str) -> str:
+def csv_cell(cell: Any, holds: Holds = "text") -> str:
+    """A cell as text that no program takes for a formula."""
     if cell is None:
         return ""
     if isinstance(cell, str):

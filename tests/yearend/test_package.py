@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -78,6 +79,18 @@ def shop(**settings: Any) -> Entries:
 
 def figures_of(path: Path, entries: Entries) -> LogFigures:
     return work_out(read_log(small_log(path, entries=entries)))
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _small_second_log() -> Iterator[None]:
+    """The log built anew has few rows too; the command's tests build it in full."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(
+            reasons,
+            "build_log",
+            lambda path, edition, _, entries: small_log(path, edition, entries),
+        )
+        yield
 
 
 @pytest.fixture(scope="module")
@@ -267,7 +280,7 @@ def test_a_long_name_leaves_the_stamp_in_the_header(tmp_path: Path) -> None:
 
 
 def test_headings_as_lines(tmp_path: Path) -> None:
-    """Names that are criteria or patterns for a spreadsheet are still only names."""
+    """Names that are criteria or patterns are to be mended; in a draft they are only names."""
     entries = shop(Year_rules=RULES[1])
     entries.blocks["Heading"] = [
         {"heading": "*", "tax_line": "Advertising"},
@@ -281,7 +294,7 @@ def test_headings_as_lines(tmp_path: Path) -> None:
     ]
     figures = figures_of(tmp_path / "log.xlsx", entries)
     findings = check_year(figures, 2026)
-    assert findings == Findings()
+    assert any("takes as a pattern" in reason.words for reason in findings.reasons)
     made = make_package(figures, 2026, tmp_path / "out", findings, draft=True)
     values = engine.recalculate(made.files[0])
     sheet = openpyxl.load_workbook(made.files[0])[SUMMARY_PAGE]
@@ -439,7 +452,7 @@ def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         "Sourcing log, row 10: Net profit: the workbook shows 99, Python works out 0; the two ways "
         "of working it out disagree: do not use this figure, and report it"
     )
-    assert of_year.startswith(f"Year end, {cell_of_net_profit()}: Net profit or loss: the workbook")
+    assert of_year.startswith(f"Year end, {cell_of_net_profit()}: net profit: the workbook")
 
 
 def cell_of_net_profit() -> str:
@@ -485,13 +498,14 @@ def test_a_file_that_is_there_is_never_written_over(figures: LogFigures, tmp_pat
 
 
 @pytest.mark.parametrize(
-    ("folder_there", "at"), [(True, 0), (True, 4), (False, 0)], ids=["first", "fifth", "new folder"]
+    ("folder_there", "at"), [(True, 0), (True, 4), (False, 0)], ids=["first", "fifth", "new"]
 )
 @pytest.mark.parametrize("stop", [OSError(28, "No space left on device"), KeyboardInterrupt()])
 def test_a_move_that_fails_leaves_nothing(
     figures: LogFigures,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
+    *,
     folder_there: bool,
     at: int,
     stop: BaseException,

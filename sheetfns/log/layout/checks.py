@@ -186,9 +186,11 @@ _TAX_AMOUNTS: Final = (
 )
 
 
-def _incomplete(key: str, texts: tuple[str, ...], numbers: tuple[str, ...]) -> str:
-    """How many rows of a small table are filled, but not in all of these columns."""
-    columns = [f"{key}_{column}" for column in (*texts, *numbers)]
+def _incomplete(
+    key: str, texts: tuple[str, ...], numbers: tuple[str, ...], others: tuple[str, ...] = ()
+) -> str:
+    """How many rows of a small table are filled, but not in all of its texts and numbers."""
+    columns = [f"{key}_{column}" for column in (*texts, *numbers, *others)]
     whole = [f'{key}_{column},"?*"' for column in texts]
     whole += [f'{key}_{column},">=0"' for column in numbers]
     return f'SUMPRODUCT(({"&".join(columns)}<>"")*1)-COUNTIFS({",".join(whole)})'
@@ -198,8 +200,8 @@ def _tax_tables_wrong() -> str:
     days = tuple(f"day_{number}" for number in range(1, PAYMENTS + 1))
     return "+".join(
         (
-            _incomplete("TaxFigure", ("name",), ("from", "until", "value")),
-            _incomplete("Due", (), ("year", *days)),
+            _incomplete("TaxFigure", ("name",), ("from", "until", "value"), ("source",)),
+            _incomplete("Due", (), ("year", *days), ("source",)),
             _incomplete("Reported", ("channel",), ("year", "gross")),
             'SUMPRODUCT((TaxFigure_until<>"")*(TaxFigure_until<TaxFigure_from))',
             f"COUNTA({','.join(_TAX_AMOUNTS)})-COUNT({','.join(_TAX_AMOUNTS)})",
@@ -211,10 +213,13 @@ def _tax_tables_wrong() -> str:
 
 def _by_year_wrong() -> str:
     """Rows of the tax tables whose year or name is blank, unknown, or there already."""
-    parts = []
-    for key, rows in (("ByYear", BY_YEAR_ROWS), ("Due", DUE_ROWS)):
-        parts += [f"COUNTA({key}_year)-COUNT({key}_year)", _twice(f"{key}_year", rows)]
-    parts.append('SUMPRODUCT((ByYear_year="")*(ByYear_area&ByYear_months&ByYear_filed_stock<>""))')
+    parts = [_twice("ByYear_year", BY_YEAR_ROWS), _twice("Due_year", DUE_ROWS)]
+    parts += [
+        f'COUNTA({key}_year)-COUNTIFS({key}_year,">=2000",{key}_year,"<=2199")'
+        for key in ("ByYear", "Taxes", "Reported", "Due")
+    ]
+    filled = "ByYear_area&ByYear_months&ByYear_filed_stock&ByYear_note"
+    parts.append(f'SUMPRODUCT((ByYear_year="")*({filled}<>""))')
     parts.append(
         'SUMPRODUCT((Taxes_year="")*(Taxes_partner="")*(Taxes_wages&Taxes_rate&Taxes_paid<>""))'
     )
@@ -223,8 +228,11 @@ def _by_year_wrong() -> str:
         ("Reported", "channel", "Channel_name", CHANNEL_ROWS),
     ):
         known = "".join(
-            f'-IF({name}="",0,COUNTIFS({key}_{column},{name},{key}_year,">0"))'
-            for name in (f"INDEX({names},{place})" for place in range(1, number + 1))
+            f'-IF({name}="",0,IFERROR((MATCH({name},{names},0)={place})'
+            f'*COUNTIFS({key}_{column},{name},{key}_year,">0"),0))'
+            for place, name in (
+                (place, f"INDEX({names},{place})") for place in range(1, number + 1)
+            )
         )
         parts.append(f'SUMPRODUCT(({key}_year&{key}_{column}<>"")*1){known}')
     for row in range(1, TAXES_ROWS + 1):
@@ -341,12 +349,9 @@ def _settings_checks() -> list[Check]:
         check(
             "tax_lines",
             "a heading has no tax line, or one that is not in the list",
-            'IF(Year_lines_needed=1,COUNTIF(Heading_heading,"?*")-('
-            + "+".join(
-                f'COUNTIFS(Heading_heading,"?*",Heading_tax_line,"{label}")'
-                for _, label in EXPENSE_LINES
-            )
-            + "),0)",
+            'IF(Year_lines_needed=1,COUNTIFS(Heading_heading,"?*",Heading_tax_line,""),0)'
+            "+COUNTA(Heading_tax_line)"
+            + "".join(f'-COUNTIF(Heading_tax_line,"{label}")' for _, label in EXPENSE_LINES),
         ),
         check(
             "by_year",

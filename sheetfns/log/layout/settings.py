@@ -81,7 +81,7 @@ def settings() -> tuple[Setting, ...]:
             "Kept for taxes",
             COST,
             0,
-            "How much that should be, a licensed preparer can say.",
+            "Year end estimates what each partner owes; a licensed preparer can say.",
         ),
         Setting(
             "Restock_reserve",
