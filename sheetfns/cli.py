@@ -25,7 +25,7 @@ from sheetfns.log.compare import compare
 from sheetfns.log.entries import Entries
 from sheetfns.log.example_shop import example_entries
 from sheetfns.log.fan import save_fan
-from sheetfns.log.figures import work_out, year_figures
+from sheetfns.log.figures import LAST_TAX_YEAR, work_out, year_figures
 from sheetfns.log.figures_pay import odds_arguments
 from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY
 from sheetfns.log.patch import refresh_values
@@ -45,7 +45,6 @@ BAD_FILE = 2
 DEMO_ROWS = 250
 PIECES_SHOWN = 5
 PROBLEMS_SHOWN = 20
-LAST_YEAR = 9998
 
 
 class EditionName(StrEnum):
@@ -204,7 +203,9 @@ def summary(
     file: Annotated[Path, typer.Argument(help="A filled log of either edition.")],
     year: Annotated[
         int | None,
-        typer.Option(min=1, max=LAST_YEAR, help="The tax year; the one on Settings if left out."),
+        typer.Option(
+            min=1, max=LAST_TAX_YEAR, help="The tax year; the one on Settings if left out."
+        ),
     ] = None,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print it as CSV.")] = False,
 ) -> None:
@@ -247,7 +248,9 @@ def year_end(
     folder: Annotated[Path, typer.Option("--out", help="The folder for the package.")],
     year: Annotated[
         int | None,
-        typer.Option(min=1, max=LAST_YEAR, help="The tax year; the one on Settings if left out."),
+        typer.Option(
+            min=1, max=LAST_TAX_YEAR, help="The tax year; the one on Settings if left out."
+        ),
     ] = None,
     draft: Annotated[
         bool, typer.Option("--draft", help="Make it though it is not complete, stamped DRAFT.")

@@ -127,7 +127,8 @@ def _lines_by_number(sheet: OpenSheet, header_row: int, block: SettingsBlock) ->
     understood = True
     for row in range(header_row + 1, min(header_row + 1 + block.rows, len(sheet.cells))):
         cells = sheet.cells[row]
-        numbers = [number for place in columns if (number := plain(cells[place]))]
+        typed = [f"{c:g}" if isinstance(c := cells[place], float) else str(c) for place in columns]
+        numbers = [number for text in typed if (number := plain(text))]
         named = [by_number[number] for number in numbers if number in by_number]
         if named:
             cells[-1] = named[0]

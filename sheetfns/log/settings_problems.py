@@ -402,7 +402,7 @@ def _tax_figures(figures: ReadRows, say: SayOfBlock) -> None:
             message = f"Until: {_day(ends[place])} is before {_day(begins[place])}; swap them"
             say("TaxFigure", "until", place, message, "until_early")
         for above in range(place):
-            both = names[above].casefold() == name.casefold()
+            both = name and names[above].casefold() == name.casefold()
             if both and begins[place] <= ends[above] and begins[above] <= ends[place]:
                 message = (
                     f"From: '{shown_cell(name)}' has a figure for {_day(begins[place])} in row "

@@ -993,17 +993,36 @@ def _overlapping(entries: Entries) -> None:
     entries.blocks["TaxFigure"].append(entries.blocks["TaxFigure"][0] | {"value": 5})
 
 
+def _row_with(block: str, **row: Any) -> Callable[[Entries], None]:
+    return lambda entries: entries.blocks[block].append(row)
+
+
+def _nameless_twice(entries: Entries) -> None:
+    """Rows without a name are no figure, so that none stands twice."""
+    nameless = {"from": dt.date(2026, 1, 1), "until": dt.date(2026, 12, 31), "value": 5}
+    entries.blocks["TaxFigure"] += [dict(nameless), dict(nameless)]
+
+
+def _unused_line_that_is_none(entries: Entries) -> None:
+    entries.settings["Year_rules"] = "Receipts and payments"
+    _row_of("Heading", "tax_line", "Paper")(entries)
+
+
+def _due_twice(entries: Entries) -> None:
+    entries.blocks["Due"].append(dict(entries.blocks["Due"][0]))
+
+
 MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, str]]] = {
     "partner twice": (
         _row_of("Partner", "name", "ADA"),
-        "twice by_year",
+        "twice",
         {"name_twice": f"'ADA' stands in row {FIRST_PARTNER} already and again in row {FIRST_PARTNER + 1};",
          "no_source": "'Bo' is not", "no_partner": "'Bo' is not", "no_taker": "'Bo' is not",
          "no_owner": "'Bo' is not"},
     ),
     "channel twice": (
         _row_of("Channel", "name", "stall"),
-        "twice by_year",
+        "twice",
         {"name_twice": "only the terms of the first count", "no_channel": "'First site' is not on",
          "unknown_choice": "Channel: 'First site' is not on Settings"},
     ),
@@ -1222,6 +1241,9 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
         _row_of("Heading", "tax_line", "Paper"), "tax_lines",
         {"unknown_choice": "Tax line: 'Paper' is not on the list; write one of 'Advertising'"},
     ),
+    "a tax line that is none where lines do not count": (
+        _unused_line_that_is_none, "tax_lines", {"unknown_choice": "Tax line: 'Paper' is not on"}
+    ),
     "tax year twice": (
         _row_of("ByYear", "year", 2025), "by_year", {"year_twice": "Tax year: 2025 stands in row"}
     ),
@@ -1231,6 +1253,17 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
     "tax year in words": (
         _row_of("ByYear", "year", "last year"), "by_year", {"not_a_number": "'last year' is not a"}
     ),
+    "tax year cut short": (
+        _row_of("ByYear", "year", 26), "by_year",
+        {"year_far_off": "Tax year: 26 is not a year from 2000 to 2199; write it in full"},
+    ),
+    "tax year too long": (
+        _row_of("Taxes", "year", 20_226), "by_year", {"year_far_off": "Tax year: 20226 is not a"}
+    ),
+    "tax year below 0": (
+        _row_of("ByYear", "year", -2026), "by_year", {"negative": "Tax year: -2026 is below 0"}
+    ),
+    "note of no year": (_row_with("ByYear", note="?"), "by_year", {"no_year": "Tax year is blank"}),
     "taxes of a stranger": (
         _row_of("Taxes", "partner", "Cy"), "by_year", {"unknown_choice": "Partner: 'Cy' is not on"}
     ),
@@ -1245,6 +1278,14 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
     ),
     "report of a stranger": (
         _row_of("Reported", "channel", "Fair"), "by_year", {"unknown_choice": "Channel: 'Fair' is"}
+    ),
+    "report of no year": (
+        _row_of("Reported", "year", None), "by_year tax_figures", {"no_year": "Tax year is blank"}
+    ),
+    "report of nobody": (
+        _row_with("Reported", gross=4), "tax_figures",
+        {"no_name": "Channel is blank; the row counts only with one of Settings",
+         "no_year": "Tax year is blank; the row counts only for a year"},
     ),
     "report without an amount": (
         _row_of("Reported", "gross", None), "tax_figures", {"not_recorded": "Reported gross is blank"}
@@ -1267,6 +1308,22 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
     "tax figure without a value": (
         _row_of("TaxFigure", "value", None), "tax_figures", {"not_recorded": "Value is blank; a tax"}
     ),
+    "tax figure of no day": (
+        _row_of("TaxFigure", "from", None), "tax_figures", {"not_recorded": "From is blank; a tax"}
+    ),
+    "tax figure without an end": (
+        _row_of("TaxFigure", "until", None), "tax_figures", {"not_recorded": "Until is blank; a tax"}
+    ),
+    "tax figure below 0": (
+        _row_of("TaxFigure", "value", -4), "tax_figures", {"negative": "Value: -4 is below 0"}
+    ),
+    "source of no tax figure": (
+        _row_with("TaxFigure", source="a form"), "tax_figures",
+        {"not_recorded": "Figure is blank; a tax figure counts only with its word, days and value"},
+    ),
+    "tax figures of the same days without names": (
+        _nameless_twice, "tax_figures", {"not_recorded": "Figure is blank; a tax figure counts"}
+    ),
     "tax figure that ends before it begins": (
         _row_of("TaxFigure", "until", dt.date(2025, 1, 1)), "tax_figures",
         {"until_early": "Until: 2025-01-01 is before 2026-01-01; swap them"},
@@ -1277,6 +1334,13 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
     "due date blank": (
         _row_of("Due", "day_3", None, row=0), "tax_figures",
         {"not_recorded": "Payment 3 is blank; write the day by which it is due"},
+    ),
+    "source of no due dates": (
+        _row_with("Due", source="a form"), "tax_figures",
+        {"no_year": "Tax year is blank; the row", "not_recorded": "Payment 1 is blank; write the"},
+    ),
+    "due dates twice": (
+        _due_twice, "by_year", {"year_twice": "Tax year: 2026 stands in row"}
     ),
     "due dates of no year": (
         _row_of("Due", "year", None, row=0), "tax_figures", {"no_year": "Tax year is blank; the row"}
@@ -1309,6 +1373,41 @@ def test_every_settings_check_is_provoked() -> None:
     checks = {check.key for check in PLAN.checks if check.sheet == "Settings"}
     provoked = {key for _, keys, _ in MISTAKES_ON_SETTINGS.values() for key in keys.split()}
     assert {f"Settings_{key}" for key in provoked} == checks
+
+
+def test_half_a_tax_year_is_said_in_every_table(tmp_path: Path) -> None:
+    entries = full_entries()
+    blocks = ("ByYear", "Taxes", "Reported", "Due")
+    for block in blocks:
+        entries.blocks[block][-1]["year"] = 2026.5
+    content = read_log(small_log(tmp_path / "s.xlsx", entries=entries))
+    found = {p.cell: (p.key, p.message) for p in content.problems if p.key != "errors_follow"}
+    message = "Tax year: 2026.5 is not a whole number"
+    for block in blocks:
+        cell = f"A{Places(PLAN).block_rows[block] + len(entries.blocks[block]) - 1}"
+        key, words = found.pop(cell)
+        assert key == "not_whole"
+        assert message in words
+    assert found == {}
+
+
+def test_headings_need_no_tax_line_where_the_rules_know_none(tmp_path: Path) -> None:
+    entries = full_entries()
+    entries.settings["Year_rules"] = "Receipts and payments"
+    for row in entries.blocks["Heading"]:
+        del row["tax_line"]
+    content = read_log(small_log(tmp_path / "s.xlsx", entries=entries))
+    assert content.problems == []
+    checks = content.shown["Checks"].set_index("key")
+    assert checks.loc[checks["sheet"] == "Settings", "count"].eq(0).all()
+
+
+def test_a_tax_figure_twice_is_said_on_year_end(tmp_path: Path) -> None:
+    entries = full_entries()
+    _overlapping(entries)
+    checks = read_log(small_log(tmp_path / "s.xlsx", entries=entries)).shown["Checks"]
+    failing = checks[checks["sheet"].isin(["Settings", "Year end"]) & (checks["count"] != 0)]
+    assert failing[["key", "count"]].to_numpy().tolist() == [["Year_figures", 1]]
 
 
 @pytest.mark.parametrize(("name", "marks"), [
@@ -1562,3 +1661,49 @@ def test_functions_that_libreoffice_does_not_know(
     assert rest.key == "errors_follow"
     assert f"named above (Buying plan!{first.cell})" in rest.message
     assert np.isnan(content.shown["Log"]["net_profit"][0])
+
+
+def _all_tax_tables_wrong(entries: Entries) -> None:
+    """A mistake of every sort, each in a row of its own."""
+    blocks = entries.blocks
+    blocks["Heading"][0]["tax_line"] = None
+    blocks["Heading"][1]["tax_line"] = "Paper"
+    last = dt.date(2030, 12, 31)
+    figure = {"name": "Wage base", "from": dt.date(2030, 1, 1), "until": last, "value": 1}
+    wrong: dict[str, list[dict[str, Any]]] = {
+        "ByYear": [{"year": 2026}, {"year": 26}, {"year": "soon"}, {"note": "?"}],
+        "Taxes": [
+            {"year": 2026, "partner": "ada"}, {"year": 2026, "partner": "Cy"}, {"partner": "Bo"},
+            {"year": 2027}, {"wages": 5}, {"year": 2028, "partner": "Bo", "rate": 12},
+        ],
+        "Reported": [
+            {"year": 2026, "channel": "Fair", "gross": 1}, {"year": 2026, "channel": "Stall"},
+            {"year": 2026, "channel": "Stall", "gross": -1},
+        ],
+        "TaxFigure": [
+            {"source": "a form"}, {**figure, "name": None}, {**figure, "from": None},
+            {**figure, "until": None}, {**figure, "value": None}, {**figure, "value": "x"},
+            {**figure, "until": dt.date(2029, 1, 1)},
+        ],
+        "Due": [{"year": 2026}, {"source": "a form"}],
+    }  # fmt: skip
+    for block, rows in wrong.items():
+        blocks[block] += rows
+
+
+@pytest.mark.libreoffice
+def test_libreoffice_counts_what_is_wrong_with_the_tax_tables(tmp_path: Path) -> None:
+    entries = full_entries()
+    _all_tax_tables_wrong(entries)
+    path = small_log(tmp_path / "s.xlsx", entries=entries)
+    keys = ["Settings_tax_lines", "Settings_by_year", "Settings_tax_figures"]
+    by_engine, by_libreoffice = (
+        read_log(file).shown["Checks"].set_index("key")["count"][keys].tolist()
+        for file in (path, recalculate(path, tmp_path / "out"))
+    )
+    # By hand. A blank line and an unknown one. Years: 2026 stands twice in both tables (2 + 2), 26
+    # and "soon", a note of no year, wages of nobody; Cy, Bo of no year, 2027 of nobody, Ada twice
+    # (1 + 1 + 1 + 2); the report by Fair. Figures: 6 rows not complete, 2 of due dates, 1 report
+    # and the one below 0, which counts once more as an amount; one ends early; a rate over 1.
+    assert by_engine == [2, 14, 13]
+    assert by_libreoffice == by_engine
