@@ -6,7 +6,9 @@ tests/log/earlier holds one log of each version, written by that version with ev
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
+import openpyxl
 import pytest
 
 import sheetfns
@@ -15,7 +17,7 @@ from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
 from sheetfns.log.figures import work_out, year_figures
 from sheetfns.log.older_layout import is_older
-from sheetfns.log.read import read_log
+from sheetfns.log.read import LogContent, read_log
 
 EARLIER = sorted((Path(__file__).parent / "earlier").glob("*.xlsx"))
 ROWS_OF_COMPARABLES = {"sourcing_log_0.1.0": 0, "sourcing_log_0.2.0": 4, "sourcing_log_0.3.0": 4}
@@ -31,7 +33,9 @@ def test_there_are_logs_of_earlier_versions() -> None:
 @each_version
 def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
     content = read_log(path)
+    # Sheet Year end had another form then; one notice is all that is said, and nothing is left over.
     (notice,) = content.problems
+    assert content.extra_columns == {}
     assert (notice.sheet, notice.cell, notice.key) == ("Start", "A1", "older_layout")
     assert "sheetfns new NEW.xlsx --from OLD.xlsx" in notice.message
     assert content.edition == "plain"
@@ -83,30 +87,74 @@ def test_a_new_log_takes_everything_over(path: Path, edition: str, tmp_path: Pat
     assert compare(work_out(new)).differences == []
 
 
-def test_a_line_number_that_is_none_is_kept_in_sight(tmp_path: Path) -> None:
-    """Line numbers became tax lines; columns with a number that no line has are named as left."""
-    import openpyxl
-
+def with_lines(folder: Path, *rows: tuple[str, Any, Any]) -> LogContent:
+    """The newest of the earlier logs with other headings: name, line to 2024, line from 2025."""
     book = openpyxl.load_workbook(EARLIER[-1])
     sheet = book["Settings"]
-    header = next(
-        cell for row in sheet.iter_rows() for cell in row if cell.value == "Line from 2025"
-    )
-    sheet.cell(header.row + 2, header.column).value = "99"
-    book.save(tmp_path / "old.xlsx")
-    content = read_log(tmp_path / "old.xlsx")
+    (header,) = (c for row in sheet.iter_rows() for c in row if c.value == "Line from 2025")
+    for row, (name, *lines) in enumerate(rows, header.row + 1):
+        sheet.cell(row, 1).value = name
+        for column, line in enumerate(lines, header.column - 1):
+            sheet.cell(row, column).value = line
+    book.save(folder / "old.xlsx")
+    return read_log(folder / "old.xlsx")
+
+
+def lines_of(content: LogContent) -> list[str]:
+    return content.blocks["Heading"]["tax_line"].tolist()
+
+
+def said_of_lines(content: LogContent) -> list[str]:
+    """What is said of tax lines, and that the log is older; openpyxl leaves no results."""
+    return [p.key for p in content.problems if p.key in {"older_layout", "no_tax_line"}]
+
+
+def test_a_line_number_that_is_none_is_kept_in_sight(tmp_path: Path) -> None:
+    """Line numbers became tax lines; columns with a number that no line has are named as left."""
+    content = with_lines(tmp_path, ("Supplies", "22", "22"), ("Other", "27a", "99"))
     assert content.extra_columns["Settings"] == ["Line to 2024", "Line from 2025"]
-    assert content.blocks["Heading"]["tax_line"].tolist()[:2] == ["Supplies", "Other expenses"]
-    sheet.cell(header.row + 2, header.column - 1).value = "98"
-    book.save(tmp_path / "older.xlsx")
-    content = read_log(tmp_path / "older.xlsx")
-    assert content.blocks["Heading"]["tax_line"].tolist()[:2] == ["Supplies", ""]
-    assert {"older_layout", "no_tax_line"} <= {problem.key for problem in content.problems}
+    assert lines_of(content)[:2] == ["Supplies", "Other expenses"]
+    content = with_lines(tmp_path, ("Supplies", "22", "22"), ("Other", "98", "99"))
+    assert content.extra_columns["Settings"] == ["Line to 2024", "Line from 2025"]
+    assert lines_of(content)[:2] == ["Supplies", ""]
+    assert said_of_lines(content) == ["older_layout", "no_tax_line"]
+
+
+@pytest.mark.parametrize("line", ["99", 99, 22.5, True, "#REF!"])
+def test_whatever_is_no_line_is_kept_in_sight(line: Any, tmp_path: Path) -> None:
+    content = with_lines(tmp_path, ("Supplies", None, line))
+    assert content.extra_columns["Settings"] == ["Line to 2024", "Line from 2025"]
+    assert lines_of(content)[0] == ""
+
+
+def test_line_numbers_are_understood_as_numbers_and_as_text(tmp_path: Path) -> None:
+    content = with_lines(
+        tmp_path,
+        ("Ads", 8, 8),
+        ("Other", None, " 27B "),
+        ("Selling", "10", None),
+        ("Rent", 0, "20b"),
+    )
+    assert lines_of(content)[:4] == [
+        "Advertising", "Other expenses", "Commissions and fees", "Rent of other property",
+    ]  # fmt: skip
+    # Line 0 is none; without it nobody needs the numbers any more.
+    assert content.extra_columns["Settings"] == ["Line to 2024", "Line from 2025"]
+    content = with_lines(tmp_path, ("Ads", 8, 8), ("Other", None, " 27B "))
+    assert content.extra_columns == {}
+    assert said_of_lines(content) == ["older_layout"]
+
+
+def test_its_own_line_number_counts_more_than_the_usual_name(tmp_path: Path) -> None:
+    """Headings with a usual name and no number have the usual line."""
+    content = with_lines(
+        tmp_path, ("Advertising", "22", "22"), ("Utilities", None, None), ("Words of mine", "", "")
+    )
+    assert lines_of(content)[:3] == ["Supplies", "Utilities", ""]
+    assert content.extra_columns == {}
 
 
 def test_a_sheet_may_not_be_missing_from_a_log_of_this_version(tmp_path: Path) -> None:
-    import openpyxl
-
     path = build_log(tmp_path / "log.xlsx", rows=5)
     book = openpyxl.load_workbook(path)
     del book["Comparables"]
