@@ -344,7 +344,12 @@ def piped(path) -> list[str]:
     environment = {key: word for key, word in os.environ.items() if key != "COLUMNS"}
     command = [sys.executable, "-c", "from sheetfns.cli import main; main()", "outlook", str(path)]
     done = subprocess.run(
-        [*command, "--paths", "200"], capture_output=True, text=True, check=True, env=environment
+        [*command, "--paths", "200"],
+        capture_output=True,
+        text=True,
+        check=True,
+        env=environment,
+        cwd=Path(__file__).parents[1],
     )
     return done.stdout.splitlines()
 
