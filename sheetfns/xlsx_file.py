@@ -18,6 +18,8 @@ from types import TracebackType
 from typing import Any, Final, Self
 
 import python_calamine
+from defusedxml import DefusedXmlException
+from defusedxml.ElementTree import iterparse
 from lxml import etree
 
 from sheetfns.errors import CellError, LogFileError
@@ -30,7 +32,7 @@ SMALL: Final = 100 << 20
 MOST_CELLS: Final = 20_000_000
 """Three times what a log with the most rows takes."""
 
-_WORKBOOK: Final = "xl/workbook.xml"
+WORKBOOK_PART: Final = "xl/workbook.xml"
 _CHUNK: Final = 1 << 22
 _OLE: Final = bytes.fromhex("d0cf11e0a1b11ae1")
 _AGAIN: Final = "open it in your spreadsheet program and save it as an .xlsx workbook"
@@ -48,6 +50,8 @@ _RESULT: Final = re.compile(rb"</f>\s*<v>[^<]")
 _VALUE: Final = re.compile(rb"<v>([^<]*)</v>")
 _DIMENSION: Final = re.compile(rb'<(?:\w+:)?dimension ref="(?:[A-Z]+\d+:)?([A-Z]+)(\d+)"')
 _PREFIX: Final = re.compile(rb"<(\w+):worksheet\b")
+
+_LEADS_OUTSIDE: Final = re.compile(r"^[/\\]|^[A-Za-z]:|(?:^|[/\\])\.\.(?:[/\\]|$)|\\|\0")
 
 Place = tuple[int, int]
 """Row counted from 1, column counted from 0."""
@@ -129,12 +133,37 @@ class XlsxFile:
                 f"{self.path.name}: would unpack to {total >> 20:,} MB from {packed >> 20:,} MB; "
                 f"this is no log; if it should be one, {_AGAIN}"
             )
+        if len(names) < len(parts):
+            raise LogFileError(
+                f"{self.path.name}: holds two parts of one name, so that programs may show "
+                f"different things; {_AGAIN}"
+            )
+        for name in names:
+            if _LEADS_OUTSIDE.search(name):
+                raise LogFileError(
+                    f"{self.path.name}: a part of it is named {name!r}, which leads out of the "
+                    "file; do not use it, and ask for the workbook again"
+                )
         if any(part.flag_bits & 1 for part in parts):
             raise LogFileError(
                 f"{self.path.name}: its parts are protected with a password; {_AGAIN} without one"
             )
-        if _WORKBOOK not in names:
+        if WORKBOOK_PART not in names:
             raise LogFileError(f"{self.path.name}: {self._other_kind(names)}; {_AGAIN}")
+        for name in names:
+            if name.endswith((".xml", ".rels")):
+                self._refuse_declarations(name)
+
+    def _refuse_declarations(self, name: str) -> None:
+        """No workbook needs a DTD: what it declares could grow without end or fetch files."""
+        try:
+            with self._zip.open(name) as part:
+                next(iterparse(part, events=("start",), forbid_dtd=True), None)
+        except DefusedXmlException as error:
+            raise LogFileError(
+                f"{self.path.name}: its part {name} declares things of its own (a DTD), as no "
+                "spreadsheet program writes it; do not use it, and ask for the workbook again"
+            ) from error
 
     def _other_kind(self, names: set[str]) -> str:
         if "xl/workbook.bin" in names:
@@ -148,12 +177,12 @@ class XlsxFile:
     def _read_workbook_part(self) -> None:
         relations = parsed(self._zip.read("xl/_rels/workbook.xml.rels"))
         targets = {relation.get("Id"): relation.get("Target", "") for relation in relations}
-        folder = PurePosixPath(_WORKBOOK).parent
+        folder = PurePosixPath(WORKBOOK_PART).parent
         self.parts: dict[str, str] = {}
         """The part of the zip in which each sheet stands."""
         self.defined_names: dict[str, str] = {}
         self.counts_from_1904 = False
-        for element in parsed(self._zip.read(_WORKBOOK)).iter():
+        for element in parsed(self._zip.read(WORKBOOK_PART)).iter():
             tag = etree.QName(element).localname if isinstance(element.tag, str) else ""
             if tag == "sheet":
                 ids = [value for key, value in element.items() if key.endswith("}id")]
@@ -183,6 +212,13 @@ class XlsxFile:
         """Every cell from A1 on, "" where it is blank; call `hidden` before."""
         try:
             return self._book.get_sheet_by_name(sheet).to_python(skip_empty_area=False)
+        except Exception as error:
+            raise self._damaged(error) from error
+
+    def part(self, sheet: str) -> bytes:
+        """The XML of a sheet."""
+        try:
+            return self._zip.read(self.parts[sheet])
         except Exception as error:
             raise self._damaged(error) from error
 

@@ -49,9 +49,11 @@ from sheetfns.log.read_sheets import (
     CALCULATE,
     MORE_ROWS,
     TO_THE_END,
+    CellPlaces,
     FoundTable,
     OpenSheet,
     SheetReader,
+    TablePlace,
     plain,
     typed_values,
 )
@@ -106,6 +108,13 @@ class LogContent:
         block_rows: the row on Settings of each row of a small table.
         block_starts: the row on Settings in which a small table begins.
         forms: what is typed into Shelf and Desk, by cell key; None or "" where blank.
+        places: where the rows of each sheet and small table stand, by its key.
+        setting_places: where the settings stand.
+        form_places: where the cells of each form stand, by its key.
+        own_cells: what stands in columns that the seller has added to a sheet or small table, by
+            its key, then by sheet row and header.
+        sheet_names: every sheet of the file, in its order.
+        stated_version: the layout version that sheet Start states.
     """
 
     path: Path
@@ -121,6 +130,12 @@ class LogContent:
     block_rows: dict[str, list[int]] = field(default_factory=dict)
     block_starts: dict[str, int] = field(default_factory=dict)
     forms: dict[str, dict[str, Any]] = field(default_factory=dict)
+    places: dict[str, TablePlace] = field(default_factory=dict)
+    setting_places: CellPlaces = field(default_factory=lambda: CellPlaces(SETTINGS, {}))
+    form_places: dict[str, CellPlaces] = field(default_factory=dict)
+    own_cells: dict[str, dict[tuple[int, str], Any]] = field(default_factory=dict)
+    sheet_names: tuple[str, ...] = ()
+    stated_version: str = ""
 
     def entries(self) -> Entries:
         """Everything that is typed, to build the log anew; what cannot be read stays as it is."""
@@ -199,6 +214,8 @@ class _Reader(SheetReader):
         self.plan = plan
         self.ready: dict[str, int] = {}
         self.shown: dict[str, pd.DataFrame] = {}
+        self.places: dict[str, TablePlace] = {}
+        self.own: dict[str, dict[tuple[int, str], Any]] = {}
         self.older = False
         self.stated = self._start_fact(LAYOUT_VERSION)
         self.older = is_older(self.stated, sheetfns.__version__)
@@ -233,10 +250,12 @@ class _Reader(SheetReader):
         read: dict[str, ReadRows] = {}
         for key, table in tables.items():
             found = self._find_table(table)
+            span = self._ready_rows(table, found)
+            self._keep_place(key, found, span)
             if key in _TYPED_TABLES:
-                read[key] = self._table(table, found)
+                read[key] = self._table(table, found, span)
             else:
-                self._results(table, found, range(*self._ready_rows(table, found)))
+                self._results(table, found, range(*span))
             if key == "Log":
                 edition = self._edition(found.sheet)
         forms = self._forms()
@@ -282,6 +301,15 @@ class _Reader(SheetReader):
             {key: rows.rows.tolist() for key, rows in blocks.items()},
             {key: found.first + 1 for key, found in blocks_found.items()},
             {form.form.key: form.typed for form in forms if form.typed},
+            self.places,
+            CellPlaces(
+                settings_sheet.name,
+                {name: _row_and_column(cell) for name, cell in setting_cells.items()},
+            ),
+            {form.form.key: form.places for form in forms},
+            {key: cells for key, cells in self.own.items() if cells},
+            tuple(self.book.sheet_names),
+            self.stated,
         )
 
     def _say_older(self) -> None:
@@ -398,9 +426,13 @@ class _Reader(SheetReader):
 
     # ---- sheets with rows --------------------------------------------------------------------
 
-    def _table(self, table: TableSheet, found: FoundTable) -> ReadRows:
+    def _keep_place(self, key: str, found: FoundTable, span: tuple[int, int]) -> None:
+        self.places[key] = self.place_of(found, span)
+        self.own[key] = self.own_cells(found, self.places[key])
+
+    def _table(self, table: TableSheet, found: FoundTable, span: tuple[int, int]) -> ReadRows:
         rows = self.read_rows(table.key, found, table.inputs())
-        self.outside_ready_rows(table.name, found, rows, self._ready_rows(table, found), MORE_ROWS)
+        self.outside_ready_rows(table.name, found, rows, span, MORE_ROWS)
         self._results(table, found, (rows.rows - 1).tolist())
         return rows
 
@@ -550,11 +582,12 @@ class _Reader(SheetReader):
             self.say(sheet, place, cell, message, "unknown_choice")
 
     def _block(self, block: SettingsBlock, found: FoundTable) -> ReadRows:
+        name = block.defined_name(block.columns[0].key)
+        span = _span(self.book.defined_names.get(name, ""))
+        span = span or (found.first, found.first + block.rows)
+        self._keep_place(block.key, found, span)
         if not _made_by_workbook(block):
             rows = self.read_rows(block.key, found, block.columns)
-            span = _span(
-                self.book.defined_names.get(block.defined_name(block.columns[0].key), "")
-            ) or (found.first, found.first + block.rows)
             self.outside_ready_rows(f"'{block.title}'", found, rows, span)
             return rows
         rows_used = range(found.first, min(found.first + block.rows, found.end))
@@ -619,6 +652,11 @@ class _Reader(SheetReader):
                 f"{BUILD_ANEW}",
                 "missing_line",
             )
+
+
+def _row_and_column(cell: str) -> tuple[int, int]:
+    letters = cell.rstrip("0123456789")
+    return int(cell[len(letters) :]), column_number(letters)
 
 
 def _span(name: str) -> tuple[int, int] | None:

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from sheetfns.log.layout import OWN_WORDS, SETTINGS
 from sheetfns.log.read_cells import Problem, frame_of
-from sheetfns.log.read_sheets import FoundTable, OpenSheet, SheetReader, plain
+from sheetfns.log.read_sheets import CellPlaces, FoundTable, OpenSheet, SheetReader, plain
 from sheetfns.log.row_problems import Names
 from sheetfns.log.sheets import Column, FormCell, FormRow, FormSheet
 
@@ -38,6 +38,12 @@ class FormReader:
         for column in results:
             values |= self._result(column)
         self.shown = frame_of(results, values, None)
+
+    @property
+    def places(self) -> CellPlaces:
+        """Where its cells stand."""
+        cells = {key: (row + 1, column) for key, (row, column) in self._places.items()}
+        return CellPlaces(self.sheet.name, cells)
 
     def problems(self, lists: Mapping[str, Iterable[str]]) -> list[Problem]:
         """Words that are not in their list; `lists` holds the words by defined name."""

@@ -90,6 +90,32 @@ class FoundTable:
     end: int
 
 
+@dataclass(frozen=True)
+class TablePlace:
+    """Where the rows of a sheet or of a small table stand in a file.
+
+    Attributes:
+        sheet: the sheet's name there.
+        first, last: its first and last ready row, counted from 1.
+        columns: the place of each column that the layout knows, from 0.
+        own: the place of each column that the seller has added, by its header.
+    """
+
+    sheet: str
+    first: int
+    last: int
+    columns: dict[str, int]
+    own: dict[str, int]
+
+
+@dataclass(frozen=True)
+class CellPlaces:
+    """Where single cells stand in a file: row from 1 and column from 0, by key."""
+
+    sheet: str
+    cells: dict[str, tuple[int, int]]
+
+
 class SheetReader:
     """Reads parts of sheets, and keeps what is wrong with them.
 
@@ -164,6 +190,30 @@ class SheetReader:
                 "give the column its header back",
             )
         return found
+
+    def place_of(self, found: FoundTable, span: tuple[int, int]) -> TablePlace:
+        """Where the rows of a sheet or small table stand; `span` is counted from 0."""
+        known = set(found.columns.values())
+        own: dict[str, int] = {}
+        body = found.sheet.columns(found.first, found.end)
+        for place, cells in enumerate(body):
+            header = found.sheet.value(found.header_row, place)
+            if place in known or (header == "" and not any(cell != "" for cell in cells)):
+                continue
+            letter = column_letter(place)
+            name = str(header) if header != "" else f"column {letter}, without a header"
+            own[name if name not in own else f"{name} (column {letter})"] = place
+        return TablePlace(found.sheet.name, span[0] + 1, span[1], dict(found.columns), own)
+
+    def own_cells(self, found: FoundTable, place: TablePlace) -> dict[tuple[int, str], Any]:
+        """What stands in the columns that the seller has added, by sheet row and header."""
+        rows = range(found.first, min(found.end, len(found.sheet.cells)))
+        return {
+            (row + 1, header): cell
+            for header, column in place.own.items()
+            for row, cell in zip(rows, found.sheet.column(column, rows), strict=True)
+            if cell != ""
+        }
 
     def say(
         self, sheet: OpenSheet, place: tuple[int, int], cell: Any, message: str, key: str

@@ -6,11 +6,51 @@ import contextlib
 import datetime as dt
 import os
 import shutil
+import stat
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Final
+
+from filelock import FileLock, Timeout
 
 from sheetfns.errors import LogFileError
+
+_UNFINISHED: Final = ".unfinished-"
+
+
+@contextlib.contextmanager
+def sole_use(path: Path) -> Iterator[None]:
+    """Keep other runs away from a file while it is read, changed and written.
+
+    The lock is the system's own: it ends with the run, whatever ends that.
+
+    Errors:
+        LogFileError: another run works on the file, or its folder cannot be written.
+    """
+    refuse_if_open(path)
+    refuse_if_read_only(path)
+    if not path.parent.is_dir():
+        raise LogFileError(f"{path}: there is no folder {path.parent}; make it, or check the name")
+    lock = path.with_name(f".{path.name}.in-use")
+    held = FileLock(lock, timeout=0)
+    try:
+        held.acquire()
+    except Timeout:
+        raise LogFileError(
+            f"{path}: another command works on it at the moment; wait until it is done and run "
+            "this again"
+        ) from None
+    except OSError as error:
+        raise _not_writable(path, error) from error
+    try:
+        _clear_unfinished(path)
+        yield
+    finally:
+        # Windows takes no file away that is open; there the lock's own end does it.
+        with contextlib.suppress(OSError):
+            lock.unlink(missing_ok=True)
+        held.release()
 
 
 @contextlib.contextmanager
@@ -18,17 +58,17 @@ def written_beside(path: Path) -> Iterator[Path]:
     """Give a path beside `path` to write to; rename it over `path` when the block ends well.
 
     Errors:
-        LogFileError: the folder is missing or cannot be written, or the file is open elsewhere.
+        LogFileError: the folder is missing or cannot be written, or the file is open elsewhere or
+            read-only.
     """
     refuse_if_open(path)
+    refuse_if_read_only(path)
     try:
         handle, name = tempfile.mkstemp(
-            prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent
+            prefix=_unfinished(path), suffix=path.suffix, dir=path.parent
         )
     except OSError as error:
-        raise LogFileError(
-            f"{path}: cannot be written ({error.strerror}); choose another folder"
-        ) from error
+        raise _not_writable(path, error) from error
     os.close(handle)
     beside = Path(name)
     try:
@@ -47,10 +87,24 @@ def written_beside(path: Path) -> Iterator[Path]:
 
 
 def dated_copy(path: Path) -> Path:
-    """Keep a copy of a file under its name and the time, and give its path."""
+    """Keep a copy of a file under its name and the time, and give its path.
+
+    Errors:
+        LogFileError: the copy cannot be written.
+    """
     stamp = dt.datetime.now().astimezone().strftime("%Y-%m-%d %H%M%S")
     copy = path.with_name(f"{path.stem} {stamp}{path.suffix}")
-    shutil.copy2(path, copy)
+    number = 2
+    while copy.exists():
+        copy = path.with_name(f"{path.stem} {stamp} ({number}){path.suffix}")
+        number += 1
+    try:
+        shutil.copy2(path, copy)
+    except OSError as error:
+        copy.unlink(missing_ok=True)
+        raise LogFileError(
+            f"{path}: no copy of it can be kept ({error.strerror or error}), so it stays as it is"
+        ) from error
     return copy
 
 
@@ -62,3 +116,30 @@ def refuse_if_open(path: Path) -> None:
                 f"{path}: is open in a spreadsheet program; close it there and run this again "
                 f"(if it is not open, delete {lock.name})"
             )
+
+
+def refuse_if_read_only(path: Path) -> None:
+    """Refuse to write a file that its owner has made read-only: a rename would not ask."""
+    if path.exists() and not path.stat().st_mode & stat.S_IWUSR:
+        raise LogFileError(
+            f"{path}: is read-only; allow writing to it, or choose another name for the result"
+        )
+
+
+def _unfinished(path: Path) -> str:
+    return f"{_UNFINISHED}{path.stem}-"
+
+
+def _clear_unfinished(path: Path) -> None:
+    """Take away what runs left that were ended in the middle; called while nobody else writes."""
+    beginning = _unfinished(path)
+    for left in path.parent.iterdir():
+        # Eight random letters follow: another log's name may begin like this one's.
+        rest = left.name.removeprefix(beginning)
+        if rest != left.name and len(rest) == len("12345678") + len(path.suffix):
+            with contextlib.suppress(OSError):
+                left.unlink()
+
+
+def _not_writable(path: Path, error: OSError) -> LogFileError:
+    return LogFileError(f"{path}: cannot be written ({error.strerror}); choose another folder")

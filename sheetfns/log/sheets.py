@@ -300,6 +300,14 @@ class FormSheet:
         """Every cell, from top to bottom."""
         return tuple(cell for row in self.rows for cell in row.cells)
 
+    def label_of(self, key: str) -> str:
+        """The words beside a cell; its key where it has none of its own."""
+        for row in self.rows:
+            if any(cell.key == key for cell in row.cells):
+                alone = row.label and len(row.cells) == 1
+                return row.label if alone else key.capitalize().replace("_", " ")
+        raise KeyError(key)
+
     def defined_name(self, key: str) -> str:
         """The defined name of a cell, such as Shelf_ticket_price."""
         return f"{self.key}_{key}"

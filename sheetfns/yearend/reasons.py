@@ -13,6 +13,7 @@ import pandas as pd
 from sheetfns.errors import LogFileError
 from sheetfns.kinds import shown_cell
 from sheetfns.log.build import build_log
+from sheetfns.log.check import told_by_reading
 from sheetfns.log.compare import Difference, compare
 from sheetfns.log.figures import LogFigures, work_out
 from sheetfns.log.figures_year import YearFigures
@@ -103,7 +104,7 @@ def findings_about(figures: LogFigures, year: YearFigures) -> Findings:
         return Findings((*reasons, Reason(SETTINGS, "", words)))
     checks = rebuilt.shown["Checks"]
     rows = _rows_of_the_file(rebuilt, content)
-    reasons += _of_checks(checks[checks["kind"] == "mend"], rows, _told(content))
+    reasons += _of_checks(checks[checks["kind"] == "mend"], rows, told_by_reading(content))
     reasons += _differences(
         compare(work_out(rebuilt)).differences,
         "the two ways of working it out disagree: do not use this figure, and report it",
@@ -212,21 +213,6 @@ def _of_checks(
         row = "" if pd.isna(first) else f"row {rows.get(sheet, {}).get(int(first), int(first))}"
         more = f", {check['count']:.0f} times" if check["count"] > 1 and row else ""
         yield Reason(sheet, row, f"{check['label']}{more} (sheet {CHECKS})")
-
-
-def _told(content: LogContent) -> set[str]:
-    """Checks of which the reader has said the same, cell by cell."""
-    sheets = {table.name.casefold(): table.key for table in layout().tables}
-    told = {
-        f"{sheets.get(problem.sheet.casefold(), problem.sheet)}_{problem.key}"
-        for problem in content.problems
-    }
-    if any(problem.sheet.casefold() == SETTINGS.casefold() for problem in content.problems):
-        told |= {check.key for check in layout().checks if check.sheet == SETTINGS}
-    if content.problems:
-        # Results show errors because something typed cannot be read.
-        told |= {check.key for check in layout().checks if check.key.endswith("_errors")}
-    return told
 
 
 def _rows_of_the_file(rebuilt: LogContent, content: LogContent) -> dict[str, dict[int, int]]:

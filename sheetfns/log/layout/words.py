@@ -21,6 +21,8 @@ ODDS_EVERY: Final = 8
 START: Final = "Start"
 SETTINGS: Final = "Settings"
 YEAR_END: Final = "Year end"
+CONFLICTS: Final = "Conflicts"
+"""The sheet that a merge adds."""
 CHECKS: Final = "Checks"
 LAYOUT_VERSION: Final = "Layout version"
 

@@ -26,6 +26,13 @@ def write_workbook(
 ) -> None:
     """Write one edition; with `values` every formula cell carries its result."""
     canvas = Canvas(path, plan, edition, entries, values)
+    write_sheets(canvas)
+    canvas.close()
+
+
+def write_sheets(canvas: Canvas) -> None:
+    """Write every sheet, in reading order."""
+    plan = canvas.plan
     write_start(canvas)
     write_settings(canvas)
     for key in plan.sheet_order:
@@ -36,4 +43,3 @@ def write_workbook(
     write_tax_rules(canvas)
     write_cautions(canvas)
     write_checks(canvas)
-    canvas.close()
