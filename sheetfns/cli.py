@@ -6,7 +6,6 @@ import csv
 import datetime as dt
 import sys
 from collections.abc import Callable
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -15,8 +14,8 @@ import typer
 from rich import box
 from rich.console import Console
 from rich.progress import Progress
-from rich.table import Table
 
+from sheetfns import keeping
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS, odds_with_progress
 from sheetfns.hosts import engine
@@ -31,6 +30,10 @@ from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.registry import REGISTRY, FunctionSpec
+from sheetfns.screen import BAD_FILE, PROBLEMS_SHOWN, out
+from sheetfns.screen import money as _money
+from sheetfns.screen import table_of as _table
+from sheetfns.screen import tell as _tell
 from sheetfns.yearend.package import check_year, csv_cell, make_package, refuse_if_made
 from sheetfns.yearend.reasons import in_groups
 
@@ -40,18 +43,8 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
-out = Console()
-BAD_FILE = 2
 DEMO_ROWS = 250
 PIECES_SHOWN = 5
-PROBLEMS_SHOWN = 20
-
-
-class EditionName(StrEnum):
-    """The two editions of the log."""
-
-    plain = "plain"
-    functions = "functions"
 
 
 def main() -> None:
@@ -63,47 +56,22 @@ def main() -> None:
         sys.exit(BAD_FILE)
 
 
-def _tell(text: str, style: str | None = None) -> None:
-    """A line beside the output: what is wrong, or what to know about it."""
-    err = Console(stderr=True, soft_wrap=True)
-    err.print(text, style=style, markup=False, highlight=False)
-
-
-def _money(amount: float) -> str:
-    return f"{amount:,.2f}"
-
-
-def _table(title: str, *columns: str, words: int = 1) -> Table:
-    """A table whose first columns hold words and whose others hold figures."""
-    table = Table(title=title, title_justify="left", title_style="bold")
-    for place, column in enumerate(columns):
-        table.add_column(column, justify="left" if place < words else "right")
-    return table
-
-
 @app.command()
 def new(
     file: Annotated[Path, typer.Argument(help="The new file, ending in .xlsx.")],
     edition: Annotated[
-        EditionName, typer.Option(help="plain works anywhere; functions calls the named functions.")
-    ] = EditionName.plain,
+        keeping.EditionName,
+        typer.Option(help="plain works anywhere; functions calls the named functions."),
+    ] = keeping.EditionName.plain,
     rows: Annotated[int, typer.Option(help="Ready rows on the sourcing log.")] = DEFAULT_ROWS,
-    from_log: Annotated[
-        Path | None, typer.Option("--from", help="A log whose entries are taken over.")
-    ] = None,
 ) -> None:
-    """Make an empty sourcing log, or one with the entries of another."""
+    """Make an empty sourcing log; for one with the entries of another see refit."""
     if file.suffix.lower() != ".xlsx":
         raise LogFileError(f"{file}: give the new file a name that ends in .xlsx")
     if file.exists():
         raise LogFileError(f"{file}: is there already; choose another name")
     with out.status(f"Writing {rows} rows ..."):
-        if from_log is None:
-            build_log(file, edition.value, rows, _today())
-        else:
-            content = read_log(from_log)
-            build_log(file, edition.value, rows, content.entries())
-            _say_not_taken_over(content)
+        build_log(file, edition.value, rows, _today())
     out.print(f"{file} is ready: open it and begin with sheet Start.", highlight=False)
 
 
@@ -118,12 +86,6 @@ def _today() -> Entries:
     )
 
 
-def _say_not_taken_over(content: LogContent) -> None:
-    for sheet, columns in content.extra_columns.items():
-        if columns:
-            _tell(f"{sheet}: your own columns are not taken over: {', '.join(columns)}")
-
-
 @app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(help="Where the example shop's log is written.")] = Path(
@@ -133,12 +95,14 @@ def demo(
     """Build an invented shop's filled log, recalculate it and show what it earns."""
     _make_folder(folder)
     entries = example_entries()
-    files = {edition: folder / f"sourcing_log_{edition.value}.xlsx" for edition in EditionName}
+    files = {
+        edition: folder / f"sourcing_log_{edition.value}.xlsx" for edition in keeping.EditionName
+    }
     with out.status("Building both editions of the example shop's log ..."):
         for edition, file in files.items():
             build_log(file, edition.value, DEMO_ROWS, entries)
-        values = engine.recalculate(files[EditionName.functions])
-    content = read_log(files[EditionName.functions])
+        values = engine.recalculate(files[keeping.EditionName.functions])
+    content = read_log(files[keeping.EditionName.functions])
     figures = work_out(content)
     _print_months(figures.months)
     sold = figures.pieces.dropna(subset=["net_profit"]).sort_values("net_profit")
@@ -503,6 +467,8 @@ def _say_problems(content: LogContent, left_out: int) -> None:
         what = "1 row lacks what its" if left_out == 1 else f"{left_out} rows lack what their"
         _tell(f"{what} figures need, and the totals leave that out.")
 
+
+keeping.add_to(app)
 
 if __name__ == "__main__":
     main()

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
+from typing import Any
+
+from xlsxwriter.exceptions import FileCreateError
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts import engine
 from sheetfns.kinds import LONGEST_TEXT, shown_cell
 from sheetfns.log.entries import Entries, Row
 from sheetfns.log.layout import DEFAULT_ROWS, MOST_ROWS, SETTINGS, layout
-from sheetfns.log.safe_files import written_beside
+from sheetfns.log.safe_files import folder_for_drafts, written_beside
 from sheetfns.log.sheets import Edition, Layout
 from sheetfns.log.write import write_workbook
 
@@ -40,13 +42,21 @@ def build_log(
     entries = entries or Entries()
     plan = layout(rows)
     _refuse_what_does_not_fit(plan, entries)
-    with tempfile.TemporaryDirectory() as folder:
-        draft = Path(folder) / "draft.xlsx"
-        write_workbook(draft, plan, edition, entries)
+    with folder_for_drafts(path) as folder:
+        draft = folder / "draft.xlsx"
+        _write(draft, plan, edition, entries)
         values = engine.recalculate(draft)
     with written_beside(path) as beside:
-        write_workbook(beside, plan, edition, entries, values)
+        _write(beside, plan, edition, entries, values)
     return path
+
+
+def _write(path: Path, *content: Any) -> None:
+    try:
+        write_workbook(path, *content)
+    except FileCreateError as error:
+        # What the library raises is no OSError, but holds the one that the disk gave.
+        raise error.args[0] from error
 
 
 def _refuse_what_does_not_fit(plan: Layout, entries: Entries) -> None:

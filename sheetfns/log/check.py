@@ -320,8 +320,9 @@ def _of_row_checks(
                     LOOK if check.notice else ROWS,
                     place.sheet,
                     f"{letter}{row}",
-                    shown_of("" if named_by is None else named_by),
-                    _advice(check, lambda key, row=row: value(row, key)),  # type: ignore[misc]
+                    "",
+                    f"{shown_of('' if named_by is None else named_by)}: "
+                    + _advice(check, lambda key, row=row: value(row, key)),  # type: ignore[misc]
                     check.key,
                 )
 

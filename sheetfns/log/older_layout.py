@@ -1,4 +1,4 @@
-"""A log that an earlier version wrote: what has come since is read as if it stood there blank.
+"""A log that an earlier version wrote, or that is damaged: what it lacks is read as if blank.
 
 So its entries can be read, summed up, and taken over into a new log. Small tables that are new, and
 new columns of old ones, hold what a new log would have in them.
@@ -34,7 +34,7 @@ def _numbers(version: str) -> list[int]:
 
 
 def sheet_as_if_blank(plan: Layout, name: str) -> OpenSheet | None:
-    """A sheet that has come since, with headers or labels and nothing typed; None if it is none."""
+    """A sheet that is not there, with headers or labels and nothing typed; None if it has none."""
     for table in plan.tables:
         if plain(table.name) == plain(name):
             headers = [column.header for column in table.columns]
@@ -77,6 +77,8 @@ def add_small_tables(sheet: OpenSheet, plan: Layout) -> None:
     for block in plan.blocks:
         header_row = _header_row(sheet, block)
         if header_row is None:
+            header_row = _without_title(sheet, block)
+        if header_row is None:
             _append(sheet, block)
             continue
         for column in _add_headers(sheet, header_row, block.columns):
@@ -92,6 +94,16 @@ def _header_row(sheet: OpenSheet, block: SettingsBlock) -> int | None:
             for below in range(row + 1, row + BLOCK_HEAD + 1):
                 if first in sheet.texts(below):
                     return below
+    return None
+
+
+def _without_title(sheet: OpenSheet, block: SettingsBlock) -> int | None:
+    """The headers of a small table whose title is gone; the title is put back."""
+    headers = {plain(column.header) for column in block.columns}
+    for row in range(BLOCK_HEAD - 1, len(sheet.cells)):
+        if headers <= set(sheet.texts(row)):
+            sheet.cells[row - BLOCK_HEAD + 1][0] = block.title
+            return row
     return None
 
 
@@ -134,8 +146,9 @@ def _lines_by_number(sheet: OpenSheet, header_row: int, block: SettingsBlock) ->
             cells[-1] = named[0]
         understood &= len(named) == len(numbers)
     if understood:
-        for place in columns:
-            sheet.cells[header_row][place] = ""
+        for cells in sheet.cells[header_row : header_row + 1 + block.rows]:
+            for place in columns:
+                cells[place] = ""
 
 
 def _append(sheet: OpenSheet, block: SettingsBlock) -> None:

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import copy as copies
 import shutil
-import tempfile
 import zipfile
+import zlib
 from collections.abc import Iterable, Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass
@@ -21,7 +21,7 @@ from lxml import etree
 from sheetfns import sheet_xml
 from sheetfns.errors import LogFileError
 from sheetfns.hosts import engine
-from sheetfns.log.safe_files import dated_copy, sole_use, written_beside
+from sheetfns.log.safe_files import dated_copy, folder_for_drafts, sole_use, written_beside
 from sheetfns.sheet_xml import Value
 from sheetfns.xlsx_file import WORKBOOK_PART, XlsxFile, parsed
 
@@ -79,12 +79,14 @@ class Patched:
         values: every cell after recalculation; None if the engine could not work it out.
         not_recalculated: why, in that case; a program works it out on opening.
         copy: the dated copy of the file that stood there before, if one did.
+        unchanged: whether the file to write was there already, the same in all its parts.
     """
 
     path: Path
     values: engine.Recalculated | None
     not_recalculated: str
     copy: Path | None
+    unchanged: bool = False
 
 
 def refresh_values(path: Path | str) -> tuple[engine.Recalculated, Path]:
@@ -134,16 +136,39 @@ def patch(
     with nullcontext() if locked else sole_use(target):
         changes = _Changes(path, tuple(edits), tuple(new_sheets))
         values, reason = _recalculated(path, changes)
-        with written_beside(target) as beside:
-            _copy_with(path, beside, changes, values)
-            _look_once_more(beside)
-            copy = dated_copy(target) if target.exists() else None
+        try:
+            with written_beside(target) as beside:
+                _copy_with(path, beside, changes, values)
+                _look_once_more(beside)
+                _stop_if_the_same(beside, target)
+                copy = dated_copy(target) if target.exists() else None
+        except _Unchanged:
+            return Patched(target, values, reason, None, unchanged=True)
     return Patched(target, values, reason, copy)
 
 
+class _Unchanged(Exception):  # noqa: N818  (no error: there is nothing to write)
+    """What would be written stands there already."""
+
+
+def _stop_if_the_same(written: Path, target: Path) -> None:
+    if target.exists() and _same_parts(written, target):
+        raise _Unchanged
+
+
+def _same_parts(one: Path, other: Path) -> bool:
+    try:
+        with zipfile.ZipFile(one) as first, zipfile.ZipFile(other) as second:
+            return first.namelist() == second.namelist() and all(
+                first.read(name) == second.read(name) for name in first.namelist()
+            )
+    except (zipfile.BadZipFile, zlib.error, OSError):
+        return False
+
+
 def _recalculated(path: Path, changes: _Changes) -> tuple[engine.Recalculated | None, str]:
-    with tempfile.TemporaryDirectory() as folder:
-        draft = Path(folder) / path.name
+    with folder_for_drafts(path) as folder:
+        draft = folder / path.name
         _copy_with(path, draft, changes, None, quickly=True)
         try:
             return engine.recalculate(draft), ""

@@ -75,7 +75,7 @@ from sheetfns.log.sheets import (
     SettingsBlock,
     TableSheet,
 )
-from sheetfns.xlsx_file import XlsxFile, column_number
+from sheetfns.xlsx_file import Hidden, XlsxFile, column_number
 
 HEADER_WITHIN: Final = 20
 """Headers are looked for in so many rows."""
@@ -181,15 +181,20 @@ class LogContent:
         return rows
 
 
-def read_log(path: Path | str) -> LogContent:
+def read_log(path: Path | str, *, lenient: bool = False) -> LogContent:
     """Read a filled log of either edition.
+
+    Args:
+        path: the log.
+        lenient: whether sheets, columns and labels that are missing are taken for blank and listed
+            among the problems, instead of refusing the log.
 
     Errors:
         LogFileError: no workbook, or no log: it says what is missing, what was found, what to do.
     """
     path = Path(path)
     with XlsxFile(path) as book:
-        return _Reader(book, layout()).read()
+        return _Reader(book, layout(), lenient=lenient).read()
 
 
 def _made_by_workbook(block: SettingsBlock) -> bool:
@@ -209,8 +214,8 @@ def _spell_choices(blocks: Sequence[SettingsBlock], frames: dict[str, pd.DataFra
 class _Reader(SheetReader):
     """Reads one workbook."""
 
-    def __init__(self, book: XlsxFile, plan: Layout) -> None:
-        super().__init__(book)
+    def __init__(self, book: XlsxFile, plan: Layout, *, lenient: bool = False) -> None:
+        super().__init__(book, lenient=lenient)
         self.plan = plan
         self.ready: dict[str, int] = {}
         self.shown: dict[str, pd.DataFrame] = {}
@@ -221,14 +226,19 @@ class _Reader(SheetReader):
         self.older = is_older(self.stated, sheetfns.__version__)
 
     def sheet(self, name: str) -> OpenSheet:
-        """The sheet of that name; in an older log with what has come since, blank."""
-        if not self.older:
+        """The sheet of that name; in an older or damaged log with what it lacks, blank."""
+        if not self.older and not self.lenient:
             return super().sheet(name)
         new = sheet_as_if_blank(self.plan, name)
-        names = {plain(one) for one in self.book.sheet_names}
-        if new is not None and (plain(name) not in names or rebuilt_since(self.stated, name)):
+        missing = plain(name) not in {plain(one) for one in self.book.sheet_names}
+        if new is not None and (missing or (self.older and rebuilt_since(self.stated, name))):
             return new
-        sheet = super().sheet(name)
+        if missing and self.lenient:
+            sheet = OpenSheet(name, [[""] for _ in range(HEADER_ROW)], Hidden())
+        else:
+            sheet = super().sheet(name)
+        if self.lenient and new is not None and not self._has_known_headers(sheet):
+            return new
         for table in self.plan.tables:
             if plain(table.name) == plain(name):
                 add_columns(sheet, table)
@@ -236,9 +246,29 @@ class _Reader(SheetReader):
             add_small_tables(sheet, self.plan)
         return sheet
 
+    def _has_known_headers(self, sheet: OpenSheet) -> bool:
+        """Whether a sheet with rows has any header of its own; other sheets have labels."""
+        for table in self.plan.tables:
+            if plain(table.name) == plain(sheet.name):
+                known = {plain(column.header) for column in table.columns}
+                return any(known & set(sheet.texts(row)) for row in range(HEADER_WITHIN))
+        return True
+
+    def _say_what_is_missing(self) -> None:
+        names = {plain(one) for one in self.book.sheet_names}
+        tables = [table.name for table in self.plan.tables]
+        wanted = [SETTINGS, *tables, *(form.name for form in self.plan.forms)]
+        for name in wanted:
+            if plain(name) not in names:
+                self.problems.append(
+                    Problem(name, "A1", "", "this sheet is missing", "missing_sheet")
+                )
+
     def read(self) -> LogContent:
         if self.older:
             self._say_older()
+        elif self.lenient:
+            self._say_what_is_missing()
         settings_sheet = self.sheet(SETTINGS)
         blocks_found = self._find_blocks(settings_sheet)
         settings, setting_cells = self._settings(settings_sheet, blocks_found)
@@ -454,7 +484,7 @@ class _Reader(SheetReader):
         """First row and end of the rows with formulas, from the names that the formulas use."""
         name = table.defined_name(table.columns[0].key)
         span = _span(self.book.defined_names.get(name, ""))
-        if span is None and self.older:
+        if span is None and (self.older or self.lenient):
             span = (found.first, found.first)
         if span is None:
             count = self._rows_by_start(table)
@@ -533,7 +563,7 @@ class _Reader(SheetReader):
         cells: dict[str, str] = {}
         for setting in self.plan.settings:
             rows = [row for row, label in enumerate(labels) if label == plain(setting.label)]
-            if len(rows) > 1:
+            if len(rows) > 1 and not self.lenient:
                 raise self.refuse(
                     sheet,
                     f"'{setting.label}' stands twice, in rows {rows[0] + 1} and {rows[1] + 1}",
@@ -543,7 +573,8 @@ class _Reader(SheetReader):
                 settings[setting.name] = setting.default
                 continue
             if not rows:
-                settings[setting.name] = "" if setting.kind.holds == "text" else None
+                blank = "" if setting.kind.holds == "text" else None
+                settings[setting.name] = setting.default if self.lenient else blank
                 self.say(
                     sheet,
                     (head[0] if head else HEADER_ROW - 1, 0),

@@ -76,19 +76,21 @@ class FormReader:
         places = {}
         row = self.form.first_row - 2
         for line in self.form.rows:
-            row = self._row_of(line, labels, row)
+            found = self._row_of(line, labels, row)
+            # A line that is gone is read as blank, and not as the one that took its place.
+            row = row if found is None else found
+            at = len(labels) + 1 if found is None else found
             for place, cell in enumerate(line.cells, line.first_place):
-                places[cell.key] = (row, place)
+                places[cell.key] = (at, place)
         return places
 
-    def _row_of(self, line: FormRow, labels: list[str], above: int) -> int:
+    def _row_of(self, line: FormRow, labels: list[str], above: int) -> int | None:
         if not line.label:
             return above + 1
         below = (i for i in range(above + 1, len(labels)) if labels[i] == plain(line.label))
         row = next(below, None)
         if row is None:
             self.missing.append(line.label)
-            return above + 1
         return row
 
     def _cells(self) -> list[tuple[FormCell, Column]]:

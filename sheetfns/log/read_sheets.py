@@ -31,8 +31,8 @@ from sheetfns.xlsx_file import Hidden, XlsxFile, is_time, with_errors
 CALCULATE: Final = (
     "open the log in your spreadsheet program and save it, or run 'sheetfns recalc' on it"
 )
-BUILD_ANEW: Final = "build the log anew with 'sheetfns new NEW.xlsx --from OLD.xlsx'"
-MORE_ROWS: Final = "build the log anew with 'sheetfns new NEW.xlsx --from OLD.xlsx --rows N'"
+BUILD_ANEW: Final = "bring the log into a new one with 'sheetfns refit OLD.xlsx --out NEW.xlsx'"
+MORE_ROWS: Final = f"{BUILD_ANEW[:-1]} --rows N'"
 TO_THE_END: Final = 1 << 20
 """More rows than a sheet has."""
 
@@ -126,8 +126,9 @@ class SheetReader:
         bad_results: results that are errors, or no results.
     """
 
-    def __init__(self, book: XlsxFile) -> None:
+    def __init__(self, book: XlsxFile, *, lenient: bool = False) -> None:
         self.book = book
+        self.lenient = lenient
         self.problems: list[Problem] = []
         self.extra: dict[str, list[str]] = {}
         self.unread: dict[str, dict[tuple[int, str], Any]] = {}
@@ -171,6 +172,8 @@ class SheetReader:
                 if text:
                     self.extra.setdefault(extra_key, []).append(str(sheet.value(row, place)))
             elif column.key in found:
+                if self.lenient:
+                    continue
                 raise self.refuse(
                     sheet,
                     f"the header '{column.header}' stands twice in row {row + 1}, in columns "

@@ -81,9 +81,29 @@ def written_beside(path: Path) -> Iterator[Path]:
         beside.chmod(path.stat().st_mode if path.exists() else 0o666 & ~mask)
         beside.replace(path)
     except OSError as error:
-        raise LogFileError(f"{path}: cannot be written ({error.strerror or error})") from error
+        raise LogFileError(
+            f"{path}: cannot be written ({error.strerror or error}); make room or allow writing "
+            "there, then run this again"
+        ) from error
     finally:
         beside.unlink(missing_ok=True)
+
+
+@contextlib.contextmanager
+def folder_for_drafts(path: Path) -> Iterator[Path]:
+    """Give a folder for what is thrown away once `path` can be written.
+
+    Errors:
+        LogFileError: there is no room for it.
+    """
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            yield Path(folder)
+    except OSError as error:
+        raise LogFileError(
+            f"{path}: its draft cannot be written among the system's temporary files "
+            f"({error.strerror or error}); make room there, then run this again"
+        ) from error
 
 
 def dated_copy(path: Path) -> Path:
@@ -99,11 +119,20 @@ def dated_copy(path: Path) -> Path:
         copy = path.with_name(f"{path.stem} {stamp} ({number}){path.suffix}")
         number += 1
     try:
-        shutil.copy2(path, copy)
+        handle, name = tempfile.mkstemp(
+            prefix=_unfinished(path), suffix=path.suffix, dir=path.parent
+        )
+        os.close(handle)
+        beside = Path(name)
+        try:
+            shutil.copy2(path, beside)
+            beside.replace(copy)
+        finally:
+            beside.unlink(missing_ok=True)
     except OSError as error:
-        copy.unlink(missing_ok=True)
         raise LogFileError(
-            f"{path}: no copy of it can be kept ({error.strerror or error}), so it stays as it is"
+            f"{path}: no copy of it can be kept ({error.strerror or error}), so it stays as it is; "
+            "make room or allow writing there, then run this again"
         ) from error
     return copy
 
