@@ -151,13 +151,14 @@ def _suggested(path: Path, bad: _Misfit) -> Found:
     names = [match.encoding for match in charset_normalizer.from_bytes(joined)]
     odd = sum(byte not in _ASCII for byte in joined)
     first = 0 if odd < _FEW * len(joined) else 2
+    usual = None if _first_misfit(path, _USUAL) is not None else _read(joined, _USUAL)
     readings: dict[str, str] = {}
     for name in (*names[:first], _USUAL, *names[first:]):
         text = _read(telling, name)
         if text is None or len(readings) == _SHOWN or _first_misfit(path, name) is not None:
             continue
         # Neighbors read everything alike; then it is most likely the usual one of them.
-        likely = _USUAL if _read(joined, name) == _read(joined, _USUAL) else name
+        likely = _USUAL if usual is not None and _read(joined, name) == usual else name
         readings.setdefault(shown_cell(_around_odd(text)), likely)
     listed = "; ".join(
         f"encoding = \"{name}\" reads '{sample}'" for sample, name in readings.items()

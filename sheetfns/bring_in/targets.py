@@ -9,9 +9,9 @@ from typing import Any, Final
 
 from sheetfns.bring_in.csv_file import CsvFile
 from sheetfns.bring_in.map_file import BringInMap, Fixed, near
-from sheetfns.bring_in.marks import date_text
+from sheetfns.bring_in.marks import date_text, is_usual_day
 from sheetfns.errors import CellError, LogFileError
-from sheetfns.kinds import TEXT, Kind, number_in_text, shown_cell
+from sheetfns.kinds import TEXT, Kind, limit_refusal, number_in_text, shown_cell
 from sheetfns.log.layout import layout
 from sheetfns.log.read import LogContent
 from sheetfns.log.read_sheets import TablePlace, plain, typed_values
@@ -350,26 +350,36 @@ class _Binder:
             )
 
     def _fixed(self, target: Target, value: Fixed) -> Any:
-        header = target.header
-        if target.kind.holds == "text":
-            text = value.isoformat() if isinstance(value, dt.date) else str(value).strip()
-            if target.names is not None and text not in target.names:
-                raise self.refuse("fixed", target.names.refusal(header, text))
-            refusal = pattern_refusal(header, text) if target.no_pattern else None
-            if refusal is not None:
-                raise self.refuse("fixed", refusal)
-            return target.names.spelled([text])[0] if target.names is not None else text
-        if target.kind.holds == "date":
-            date = date_text(value) if isinstance(value, str) else None
-            day = value if isinstance(value, dt.date) else date.day if date else None
-            if day is None:
-                raise self.refuse(
-                    "fixed", f"'{header}' is {value!r}; write a date such as 2026-03-31, bare"
-                )
-            return day.date() if isinstance(day, dt.datetime) else day
+        readers = {"text": self._fixed_text, "date": self._fixed_date, "number": self._fixed_number}
+        return readers[target.kind.holds](target, value)
+
+    def _fixed_text(self, target: Target, value: Fixed) -> str:
+        text = value.isoformat() if isinstance(value, dt.date) else str(value).strip()
+        if target.names is not None and text not in target.names:
+            raise self.refuse("fixed", target.names.refusal(target.header, text))
+        refusal = pattern_refusal(target.header, text) if target.no_pattern else None
+        if refusal is not None:
+            raise self.refuse("fixed", refusal)
+        return target.names.spelled([text])[0] if target.names is not None else text
+
+    def _fixed_date(self, target: Target, value: Fixed) -> dt.date:
+        date = date_text(value) if isinstance(value, str) else None
+        day = value if isinstance(value, dt.date) else date.day if date else None
+        if day is None or not is_usual_day(day):
+            shown = value.isoformat() if isinstance(value, dt.date) else repr(value)
+            raise self.refuse(
+                "fixed", f"'{target.header}' is {shown}; write a date such as 2026-03-31, bare"
+            )
+        return day.date() if isinstance(day, dt.datetime) else day
+
+    def _fixed_number(self, target: Target, value: Fixed) -> float:
         number = number_in_text(value) if isinstance(value, str) else value
         if number is None or isinstance(number, dt.date):
-            raise self.refuse("fixed", f"'{header}' is {value!r}; write a number, bare")
+            shown = number.isoformat() if isinstance(number, dt.date) else repr(value)
+            raise self.refuse("fixed", f"'{target.header}' is {shown}; write a number, bare")
+        refusal = limit_refusal(target.kind, target.header, float(number))
+        if refusal is not None:
+            raise self.refuse("fixed", refusal.message)
         return float(number)
 
 

@@ -17,7 +17,7 @@ from sheetfns.kinds import Kind, read_cell, shown_cell
 from sheetfns.log.compare import compare
 from sheetfns.log.figures import work_out
 from sheetfns.log.formula_check import FormulaFault, formula_faults
-from sheetfns.log.layout import CAUTIONS, CHECKS, DESK, SETTINGS, layout
+from sheetfns.log.layout import CAUTIONS, CHECKS, DESK, SETTINGS, layout, layout_of
 from sheetfns.log.patch import CellEdit, Patched, patch
 from sheetfns.log.places import column_letter
 from sheetfns.log.read import LogContent, read_log
@@ -134,7 +134,7 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
     mark = file_mark(path)
     found = list(_of_reading(content))
     if not any(problem.key == "older_layout" for problem in content.problems):
-        plan = layout(content.ready_rows["Log"])
+        plan = layout_of(content.ready_rows)
         if content.edition is not None:
             step("Comparing its formulas")
             faults = formula_faults(content, content.edition, plan)

@@ -102,10 +102,15 @@ def refresh_values(path: Path | str) -> tuple[engine.Recalculated, Path]:
     with sole_use(path):
         values = engine.recalculate(path)
         with written_beside(path) as beside:
-            _copy_with(path, beside, _Changes(path, (), ()), values)
+            store_results(path, beside, values)
             _look_once_more(beside)
             copy = dated_copy(path)
     return values, copy
+
+
+def store_results(source: Path, target: Path, values: engine.Recalculated) -> None:
+    """Write a workbook again, with the result of each formula stored in its cell."""
+    _copy_with(source, target, _Changes(source, (), ()), values)
 
 
 def patch(

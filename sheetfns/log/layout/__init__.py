@@ -6,6 +6,10 @@ Log_sale_price. Entries stand in the same rows on every sheet, from FIRST_ROW on
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Mapping
+from dataclasses import replace
+
 from sheetfns.log.layout.blocks import settings_blocks
 from sheetfns.log.layout.buying_plan import buying_plan_sheet
 from sheetfns.log.layout.charts import charts_form
@@ -30,17 +34,23 @@ from sheetfns.log.layout.year import year_form
 from sheetfns.log.sheets import Layout
 
 
+@functools.lru_cache(maxsize=16)
 def layout(rows: int = DEFAULT_ROWS) -> Layout:
     """The layout with `rows` ready rows in the sourcing log and shares of that on other sheets."""
+
+    def share(least: int, part: int) -> int:
+        """A part of the rows, and not too few beside a short log."""
+        return max(min(least, rows + 50), rows // part)
+
     tables = (
         buying_plan_sheet(),
-        comparables_sheet(max(300, rows // 5)),
+        comparables_sheet(share(300, 5)),
         pieces_sheet(rows),
-        lots_sheet(max(100, rows // 10)),
-        expenses_sheet(max(300, rows // 2)),
-        trips_sheet(max(200, rows // 4)),
-        own_things_sheet(max(100, rows // 20)),
-        owner_money_sheet(max(100, rows // 5)),
+        lots_sheet(share(100, 10)),
+        expenses_sheet(share(300, 2)),
+        trips_sheet(share(200, 4)),
+        own_things_sheet(share(100, 20)),
+        owner_money_sheet(share(100, 5)),
         money_sheet(),
         outlook_sheet(),
         stale_sheet(),
@@ -54,3 +64,13 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
         *("Money", "Charts", "Pay", "Outlook", "Stock", "Stale", "Partners", "Year"),
     )
     return Layout(settings(), settings_blocks(), tables, forms, all_checks(tables, forms), order)
+
+
+def layout_of(ready_rows: Mapping[str, int]) -> Layout:
+    """The layout of a log that has so many ready rows, by the key of the sheet."""
+    plan = layout(ready_rows["Log"])
+    tables = tuple(
+        replace(table, ready_rows=ready_rows.get(table.key, table.ready_rows))
+        for table in plan.tables
+    )
+    return replace(plan, tables=tables, checks=all_checks(tables, plan.forms))
