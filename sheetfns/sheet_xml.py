@@ -38,6 +38,8 @@ _DIMENSION: Final = re.compile(rb'<dimension ref="([A-Z]+)(\d+)(?::([A-Z]+)(\d+)
 _SHEET_DATA: Final = re.compile(rb"<sheetData\s*/>")
 _NOT_IN_XML: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]|_x[0-9A-Fa-f]{4}_|\r")
 _DAY_ZERO: Final = dt.datetime(1899, 12, 30)  # noqa: DTZ001  (cells know no zone)
+_FIRST_OF_MARCH: Final = dt.datetime(1900, 3, 1)  # noqa: DTZ001
+"""The format counts a 29 February 1900 that never was: days before it have a number less."""
 _DAYS_TO_1904: Final = 1462
 _LEADS_INTO_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
 
@@ -288,6 +290,8 @@ def _serial(day: dt.date, counts_from_1904: bool) -> float:
     """The number by which a workbook keeps a day, and a time of day as its fraction."""
     moment = day if isinstance(day, dt.datetime) else dt.datetime.combine(day, dt.time())
     number = (moment - _DAY_ZERO) / dt.timedelta(days=1)
+    if moment < _FIRST_OF_MARCH and not counts_from_1904:
+        number -= 1
     return number - _DAYS_TO_1904 if counts_from_1904 else number
 
 

@@ -11,6 +11,7 @@ import datetime as dt
 import mmap
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
@@ -19,7 +20,7 @@ from typing import Any, Final, Self
 
 import python_calamine
 from defusedxml import DefusedXmlException
-from defusedxml.ElementTree import iterparse
+from defusedxml.ElementTree import ParseError, iterparse
 from lxml import etree
 
 from sheetfns.errors import CellError, LogFileError
@@ -33,6 +34,8 @@ MOST_CELLS: Final = 20_000_000
 """Three times what a log with the most rows takes."""
 
 WORKBOOK_PART: Final = "xl/workbook.xml"
+_READ_BY_OTHERS: Final = ("sharedStrings.xml", "styles.xml")
+"""Parts that python-calamine reads, which does not look whether their bytes are right."""
 _CHUNK: Final = 1 << 22
 _OLE: Final = bytes.fromhex("d0cf11e0a1b11ae1")
 _AGAIN: Final = "open it in your spreadsheet program and save it as an .xlsx workbook"
@@ -44,12 +47,19 @@ _NOT_CALCULATED: Final = re.compile(
     rb'<c r="([A-Z]+)(\d+)"(?: (?!t="[^n])\w+="[^"]*")*>'
     rb"<f(?:[^>]*/>|[^>]*>[^<]*</f>)(?:<v></v>|<v ?/>)?</c>"
 )
-_FAR: Final = re.compile(rb'<c r="([A-Z]{3}(?=\d)|[A-Z]{1,2}(?=\d{6}))(\d+)"[^>/]*>\s*<(?!/)')
+_FAR: Final = re.compile(rb'<c r="([A-Z]{3,}(?=\d)|[A-Z]{1,2}(?=\d{6}))(\d+)"[^>/]*>\s*<(?!/)')
 _LAST_ROW: Final = re.compile(rb'<row r="(\d+)"')
 _RESULT: Final = re.compile(rb"</f>\s*<v>[^<]")
+_NO_TEXT: Final = re.compile(rb'\bt="s"[^>]*><v>(?!\d)')
 _VALUE: Final = re.compile(rb"<v>([^<]*)</v>")
 _DIMENSION: Final = re.compile(rb'<(?:\w+:)?dimension ref="(?:[A-Z]+\d+:)?([A-Z]+)(\d+)"')
 _PREFIX: Final = re.compile(rb"<(\w+):worksheet\b")
+_OTHER_CODING: Final = re.compile(
+    rb"\xff\xfe|\xfe\xff|<\?xml[^>]*?\bencoding=[\"'](?!(?i:utf-8|us-ascii)[\"'])([\w-]+)"
+)
+_END: Final = re.compile(
+    rb"(?:</(?:worksheet|chartsheet|dialogsheet)\s*>|/>)\s*(?:<!--.*)?$", re.DOTALL
+)
 
 _LEADS_OUTSIDE: Final = re.compile(r"^[/\\]|^[A-Za-z]:|(?:^|[/\\])\.\.(?:[/\\]|$)|\\|\0")
 
@@ -112,11 +122,27 @@ class XlsxFile:
         self._zip.close()
 
     def _damaged(self, error: Exception) -> LogFileError:
-        reason = " ".join(str(error).split()) or type(error).__name__
         return LogFileError(
-            f"{self.path.name}: is damaged or cut off ({reason}); "
+            f"{self.path.name}: is damaged or cut off ({_reason(error)}); "
             f"take your last copy of it, or {_AGAIN}"
         )
+
+    def _refuse_form(self, sheet: str, block: bytes) -> None:
+        """Refuse what python-calamine leaves out, or takes for something else, without a word."""
+        if _NO_TEXT.search(block):
+            raise ValueError("a cell in it stands for a text that is not there")
+        coding = _OTHER_CODING.match(block)
+        if coding or b"<v><![CDATA[" in block:
+            form = (coding[1] or b"UTF-16").decode("latin-1") if coding else "CDATA"
+            raise LogFileError(
+                f"{self.path.name}: its sheet {sheet} is written in an unusual form ({form}), so "
+                f"that not all of it could be read; {_AGAIN}"
+            )
+
+    @staticmethod
+    def _refuse_without_end(rest: bytes) -> None:
+        if not _END.search(rest[-4000:]):
+            raise ValueError("a sheet in it has no end")
 
     def _refuse_parts(self) -> None:
         parts = self._zip.infolist()
@@ -133,7 +159,7 @@ class XlsxFile:
                 f"{self.path.name}: would unpack to {total >> 20:,} MB from {packed >> 20:,} MB; "
                 f"this is no log; if it should be one, {_AGAIN}"
             )
-        if len(names) < len(parts):
+        if len({name.casefold() for name in names}) < len(parts):
             raise LogFileError(
                 f"{self.path.name}: holds two parts of one name, so that programs may show "
                 f"different things; {_AGAIN}"
@@ -150,9 +176,16 @@ class XlsxFile:
             )
         if WORKBOOK_PART not in names:
             raise LogFileError(f"{self.path.name}: {self._other_kind(names)}; {_AGAIN}")
+        self._look_through(names)
+
+    def _look_through(self, names: set[str]) -> None:
         for name in names:
             if name.endswith((".xml", ".rels")):
                 self._refuse_declarations(name)
+            if name.endswith(_READ_BY_OTHERS):
+                with self._zip.open(name) as part:
+                    while part.read(_CHUNK):
+                        pass
 
     def _refuse_declarations(self, name: str) -> None:
         """No workbook needs a DTD: what it declares could grow without end or fetch files."""
@@ -232,8 +265,10 @@ class XlsxFile:
         last_row, far_row, far_column = 1, 0, 0
         far_cell = ""
         blanks: dict[bytes, list[bytes]] = {}
+        seen: set[bytes] = set()
         for block in self._blocks(sheet):
             rows = _LAST_ROW.findall(block)
+            self._refuse_row_twice(sheet, seen, rows)
             last_row = int(rows[-1]) if rows else last_row
             for cell in _FAR.finditer(block):
                 row, column = int(cell[2]), column_number(cell[1].decode())
@@ -256,6 +291,16 @@ class XlsxFile:
             found.not_calculated[column_number(letters.decode())] = [int(n) for n in numbers]
         return found
 
+    def _refuse_row_twice(self, sheet: str, seen: set[bytes], rows: list[bytes]) -> None:
+        """Of a row that stands twice, one would be left out without a word."""
+        for row in rows:
+            if row in seen:
+                raise LogFileError(
+                    f"{self.path.name}: on sheet {sheet} row {int(row)} stands twice, so that "
+                    f"programs may show different things; {_AGAIN}"
+                )
+            seen.add(row)
+
     def numbers(self, sheet: str, cells: set[str]) -> dict[str, float]:
         """The bare numbers in cells such as E13, whatever their format makes of them."""
         wanted = re.compile(rb'<c r="(%s)"[^>/]*>(.*?)</c>' % "|".join(cells).encode(), re.DOTALL)
@@ -275,6 +320,7 @@ class XlsxFile:
                 rest = b""
                 while piece := part.read(_CHUNK):
                     block = rest + piece
+                    self._refuse_form(sheet, block)
                     if not rest and (found := _PREFIX.search(block[:4000])):
                         prefix = found[1] + b":"
                     if prefix:
@@ -285,8 +331,28 @@ class XlsxFile:
                         block = block[cut:]
                     rest = block
                 yield rest
+                self._refuse_without_end(rest)
+        except LogFileError:
+            raise
         except Exception as error:
             raise self._damaged(error) from error
+
+
+def _reason(error: Exception) -> str:
+    """What is wrong with a file, in words for people: libraries name their own places."""
+    text = " ".join(str(error).split())
+    part = re.search(r"'([^']+)'", text)
+    if isinstance(error, KeyError) or "not found '" in text:
+        return f"its part {part[1]} is missing" if part else "a part of it is missing"
+    if isinstance(error, zipfile.BadZipFile) and part:
+        return f"its part {part[1]} has other bytes than were written"
+    if isinstance(error, zipfile.BadZipFile):
+        return "its list of parts is missing or wrong"
+    if isinstance(error, zlib.error):
+        return "packed bytes in it are wrong"
+    if isinstance(error, (etree.XMLSyntaxError, ParseError)):
+        return "a part of it is no whole XML"
+    return text if " " in text else "a part of it cannot be read"
 
 
 def _errors(block: bytes) -> Iterator[tuple[Place, str]]:

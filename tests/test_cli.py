@@ -126,8 +126,8 @@ def test_summary_without_a_year_takes_the_one_on_settings(run):
     assert "table tax_lines has no lines of 'US sole proprietor' for 26; choose other rules" in err
 
 
-def test_new_from_another_log_takes_over_what_is_typed(run, tmp_path):
-    code, _, err = run("new", "larger.xlsx", "--from", EXAMPLE, "--rows", 300)
+def test_refit_takes_over_what_is_typed(run, tmp_path):
+    code, _, err = run("refit", EXAMPLE, "--out", "larger.xlsx", "--rows", 300)
     assert (code, err) == (0, "")
     old, new = read_log(EXAMPLE), read_log(tmp_path / "larger.xlsx")
     assert new.ready_rows["Log"] == 300

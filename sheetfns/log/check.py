@@ -428,12 +428,13 @@ def _old_cautions(content: LogContent) -> Iterator[Finding]:
     ]
     if old:
         place, row = old[0]
+        many = "1 caution was" if len(old) == 1 else f"{len(old)} cautions were"
         yield Finding(
             LOOK,
             CAUTIONS,
             f"A{FIRST_ROW + place}",
             row["category"],
-            f"{len(old)} cautions were looked up more than a year before Figures as of (the first: "
+            f"{many} looked up more than a year before Figures as of (the first: "
             f"{row['noted_on']}); read what the authorities named there say now, or take a newer "
             "sheetfns",
             "caution_old",

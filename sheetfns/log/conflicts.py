@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -76,6 +76,12 @@ def conflict_lines(
         for column, value in enumerate(line, 1)
     )
     return ConflictLines(edits, None)
+
+
+def listed_in(content: LogContent) -> Callable[[Difference], bool]:
+    """Tells of a difference whether the log's sheet of an earlier merge lists it."""
+    known = {_identity(line) for line in _read(content)[1]}
+    return lambda one: _identity(_line(one, "", "")) in known
 
 
 def _read(content: LogContent) -> tuple[str | None, list[Line]]:

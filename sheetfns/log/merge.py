@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from sheetfns import sheet_xml
 from sheetfns.errors import CellError, LogFileError
-from sheetfns.log.conflicts import ConflictLines, conflict_lines
+from sheetfns.log.conflicts import ConflictLines, conflict_lines, listed_in
 from sheetfns.log.layout import (
     CAUTIONS,
     CHECKS,
@@ -183,6 +183,7 @@ class _Merge:
         self._first, self._second = _Typed(mine), _Typed(theirs)
         self._third = None if base is None else _Typed(base)
         self._lot_numbers: dict[str, str] = {}
+        self._done = listed_in(mine)
         known = {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS}
         known |= {table.name for table in self.plan.tables}
         known |= {form.name for form in self.plan.forms}
@@ -237,7 +238,7 @@ class _Merge:
         base: Cells | None,
         places: CellPlaces,
     ) -> None:
-        cells, found = merge_cells(rules, mine, theirs, base, "")
+        cells, found = merge_cells(rules, mine, theirs, base, "", self._done)
         self.differences += found
         for key in {*mine, *cells}:
             if cells.get(key) != mine.get(key) and key in places.cells:
@@ -292,7 +293,7 @@ class _Merge:
         new_number = None
         if self.renumber and part.key in _NUMBERED:
             new_number = self._numbering(part.key, mine, theirs)
-        merged = merge_rows(rules, mine, theirs, base, new_number=new_number)
+        merged = merge_rows(rules, mine, theirs, base, new_number=new_number, done=self._done)
         self.differences += merged.differences
         return merged
 

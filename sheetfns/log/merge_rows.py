@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Final
@@ -131,6 +132,10 @@ def shown(value: Any) -> str:
     return "" if value is None else str(value)
 
 
+def _never(_: Difference) -> bool:
+    return False
+
+
 def merge_rows(
     rules: Rules,
     mine: Sequence[Row],
@@ -138,6 +143,7 @@ def merge_rows(
     base: Sequence[Row] | None,
     *,
     new_number: Callable[[str], str] | None = None,
+    done: Callable[[Difference], bool] = _never,
 ) -> Merged:
     """Bring the rows of two copies together.
 
@@ -147,8 +153,9 @@ def merge_rows(
         base: the rows of the last common copy; None if there is none.
         new_number: gives a free number for a different piece under the same one; without it such
             a piece is only listed.
+        done: whether an earlier merge has taken a change already; it is not taken again.
     """
-    merging = _Merging(rules, mine, theirs, new_number)
+    merging = _Merging(rules, mine, theirs, new_number, done)
     if base is None:
         merging.pair_two()
     else:
@@ -156,8 +163,13 @@ def merge_rows(
     return merging.result
 
 
-def merge_cells(
-    rules: Rules, mine: Cells, theirs: Cells, base: Cells | None, named: str
+def merge_cells(  # noqa: PLR0917  (three copies of one row, and what it is)
+    rules: Rules,
+    mine: Cells,
+    theirs: Cells,
+    base: Cells | None,
+    named: str,
+    done: Callable[[Difference], bool] = _never,
 ) -> tuple[Cells, list[Difference]]:
     """Bring the cells of one row together; `base` is the row in the last common copy, if any."""
     result = dict(mine)
@@ -172,20 +184,12 @@ def merge_cells(
             # Mine was changed since; nobody else touched it.
             found.append(Difference(Happened.changed, rules.sheet, named, column, one, other, last))
         elif one is None if base is None else same(one, last):
-            _set(result, key, other)
-            if one is not None:
-                found.append(
-                    Difference(
-                        Happened.changed,
-                        rules.sheet,
-                        named,
-                        column,
-                        other,
-                        one,
-                        last,
-                        kept_mine=False,
-                    )
-                )
+            taken = Difference(
+                Happened.changed, rules.sheet, named, column, other, one, last, kept_mine=False
+            )
+            if one is None or not done(taken):
+                _set(result, key, other)
+                found.append(taken)
         elif base is not None or other is not None:
             happened = Happened.differ if base is None else Happened.both_changed
             found.append(Difference(happened, rules.sheet, named, column, one, other, last))
@@ -218,11 +222,13 @@ class _Merging:
         mine: Sequence[Row],
         theirs: Sequence[Row],
         new_number: Callable[[str], str] | None,
+        done: Callable[[Difference], bool],
     ) -> None:
         self.rules = rules
         self.mine = mine
         self.theirs = theirs
         self.new_number = new_number
+        self.done = done
         self.result = Merged()
         self._new: dict[int, Cells] = {}
         """New cells of my rows, by their place."""
@@ -237,21 +243,31 @@ class _Merging:
 
     def pair_three(self, base: Sequence[Row]) -> None:
         """With a common copy: each row against what it was."""
-        of_mine = dict(self._since(base, self.mine))
         of_theirs = dict(self._since(base, self.theirs))
+        agreed = self._agreed()
+        before = {t: place for place, t in of_theirs.items()}
+        of_mine = {before[t]: m for m, t in agreed if t in before}
+        of_mine |= dict(self._since(base, self.mine, set(of_mine), {m for m, _ in agreed}))
         for place, last in enumerate(base):
             m, t = of_mine.get(place), of_theirs.get(place)
             named = self.rules.named(last.cells)
             if m is not None and t is not None:
                 cells, found = merge_cells(
-                    self.rules, self.mine[m].cells, self.theirs[t].cells, last.cells, named
+                    self.rules,
+                    self.mine[m].cells,
+                    self.theirs[t].cells,
+                    last.cells,
+                    named,
+                    self.done,
                 )
                 self._new[m] = cells
                 self.result.differences += found
             elif m is not None or t is not None:
                 self._deleted(last, m, t)
-        alone_mine = [i for i in range(len(self.mine)) if i not in set(of_mine.values())]
-        alone_theirs = [i for i in range(len(self.theirs)) if i not in set(of_theirs.values())]
+        known_mine = set(of_mine.values()) | {m for m, _ in agreed}
+        known_theirs = set(of_theirs.values()) | {t for _, t in agreed}
+        alone_mine = [i for i in range(len(self.mine)) if i not in known_mine]
+        alone_theirs = [i for i in range(len(self.theirs)) if i not in known_theirs]
         pairs, alone_mine, alone_theirs = self._known(
             self.mine, self.theirs, alone_mine, alone_theirs
         )
@@ -407,12 +423,32 @@ class _Merging:
                 return waiting.pop(place)
         return None
 
-    def _since(self, base: Sequence[Row], now: Sequence[Row]) -> list[tuple[int, int]]:
+    def _agreed(self) -> list[tuple[int, int]]:
+        """Rows of which both copies say the same, whatever they were before."""
+        if self.rules.by_place:
+            return []
+        waiting: dict[Any, list[int]] = defaultdict(list)
+        for m, row in enumerate(self.mine):
+            waiting[_whole(row.cells)].append(m)
+        pairs = []
+        for t, row in enumerate(self.theirs):
+            if found := waiting.get(_whole(row.cells)):
+                pairs.append((found.pop(0), t))
+        return pairs
+
+    def _since(
+        self,
+        base: Sequence[Row],
+        now: Sequence[Row],
+        but_base: AbstractSet[int] = frozenset(),
+        but_now: AbstractSet[int] = frozenset(),
+    ) -> list[tuple[int, int]]:
         """Each row of the common copy and the one that it has become."""
         if self.rules.by_place:
             return [(place, place) for place in range(min(len(base), len(now)))]
         pairs: list[tuple[int, int]] = []
-        left, right = list(range(len(base))), list(range(len(now)))
+        left = [place for place in range(len(base)) if place not in but_base]
+        right = [place for place in range(len(now)) if place not in but_now]
         for key_of in (_whole, self._key):
             waiting: dict[Any, list[int]] = defaultdict(list)
             for b in left:

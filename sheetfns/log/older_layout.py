@@ -63,13 +63,12 @@ def rebuilt_since(stated: str, name: str) -> bool:
     )
 
 
-def add_columns(sheet: OpenSheet, table: TableSheet) -> None:
-    """Add the headers of the typed columns that have come since."""
+def add_columns(sheet: OpenSheet, table: TableSheet) -> list[Column]:
+    """Add the headers of the typed columns that are not there, and give these columns."""
     known = {plain(column.header) for column in table.columns}
     rows = sheet.cells[:_HEADERS_WITHIN]
     hits = [len(known.intersection(sheet.texts(row))) for row in range(len(rows))]
-    if any(hits):
-        _add_headers(sheet, hits.index(max(hits)), table.inputs())
+    return _add_headers(sheet, hits.index(max(hits)), table.inputs()) if any(hits) else []
 
 
 def add_small_tables(sheet: OpenSheet, plan: Layout) -> None:

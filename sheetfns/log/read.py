@@ -241,10 +241,21 @@ class _Reader(SheetReader):
             return new
         for table in self.plan.tables:
             if plain(table.name) == plain(name):
-                add_columns(sheet, table)
+                for column in add_columns(sheet, table):
+                    self._say_blank(sheet, column)
         if plain(name) == plain(SETTINGS):
             add_small_tables(sheet, self.plan)
         return sheet
+
+    def _say_blank(self, sheet: OpenSheet, column: Column) -> None:
+        if not self.older:
+            self.say(
+                sheet,
+                (HEADER_ROW - 1, 0),
+                "",
+                f"the column '{column.header}' is missing and is taken for blank",
+                "missing_column",
+            )
 
     def _has_known_headers(self, sheet: OpenSheet) -> bool:
         """Whether a sheet with rows has any header of its own; other sheets have labels."""

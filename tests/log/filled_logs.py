@@ -45,8 +45,10 @@ def few_rows() -> Iterator[None]:
         return lambda _: make(FEW_ROWS)
 
     fewer = {name: few(name) for name in _SHEETS_WITH_MANY_ROWS}
+    layout_of_logs.layout.cache_clear()
     with mock.patch.multiple(layout_of_logs, **fewer):
         yield
+    layout_of_logs.layout.cache_clear()
 
 
 def small_log(path: Path, edition: Edition = "plain", entries: Entries | None = None) -> Path:

@@ -37,7 +37,7 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
     (notice,) = content.problems
     assert content.extra_columns == {}
     assert (notice.sheet, notice.cell, notice.key) == ("Start", "A1", "older_layout")
-    assert "sheetfns new NEW.xlsx --from OLD.xlsx" in notice.message
+    assert "sheetfns refit OLD.xlsx --out NEW.xlsx" in notice.message
     assert content.edition == "plain"
     assert [row["item_no"] for row in content.entries().rows["Log"]] == [
         "P1",
