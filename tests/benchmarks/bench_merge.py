@@ -1,0 +1,47 @@
+"""Merging two copies beside merely reading both, in one run.
+
+Run: pytest tests/benchmarks/bench_merge.py -o python_files="bench_*.py"
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sheetfns.log.build import build_log
+from sheetfns.log.merge import merge_logs
+from sheetfns.log.read import read_log
+from tests.log.merged_copies import edited
+from tests.log.random_logs import random_entries
+
+SIZES = (1_000, 20_000)
+
+
+@pytest.fixture(scope="module", params=SIZES)
+def copies(request, tmp_path_factory) -> dict[str, Path]:
+    folder = tmp_path_factory.mktemp("copies")
+    rows = request.param
+    entries = random_entries(1, rows)
+    room = rows + 50
+    return {
+        who: build_log(folder / f"{who}.xlsx", "plain", room, edited(entries, 1, who, 40))
+        for who in ("mine", "theirs")
+    }
+
+
+def test_read_both(benchmark, copies):
+    def read() -> None:
+        for path in copies.values():
+            read_log(path)
+
+    benchmark.pedantic(read, rounds=3, iterations=1)
+
+
+def test_merge(benchmark, copies, tmp_path):
+    def merge() -> None:
+        out = tmp_path / "out.xlsx"
+        out.unlink(missing_ok=True)
+        merge_logs(copies["mine"], copies["theirs"], out)
+
+    benchmark.pedantic(merge, rounds=3, iterations=1)
