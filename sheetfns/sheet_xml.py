@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from html import unescape
+from itertools import pairwise
 from typing import Any, Final
 from xml.sax.saxutils import escape
 
@@ -18,6 +19,7 @@ from lxml import etree
 from openpyxl.formula.translate import Translator
 
 from sheetfns.errors import CellError, LogFileError
+from sheetfns.formula_signs import FORMULA_SIGNS
 from sheetfns.xlsx_file import column_number, parsed
 
 _MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
@@ -41,7 +43,6 @@ _DAY_ZERO: Final = dt.datetime(1899, 12, 30)  # noqa: DTZ001  (cells know no zon
 _FIRST_OF_MARCH: Final = dt.datetime(1900, 3, 1)  # noqa: DTZ001
 """The format counts a 29 February 1900 that never was: days before it have a number less."""
 _DAYS_TO_1904: Final = 1462
-_LEADS_INTO_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
 
 Cell = tuple[int, int]
 """Row and column, both counted from 1."""
@@ -75,9 +76,11 @@ def canonical(content: bytes) -> bytes:
         _first(row, "r", str(row_number))
         column = 0
         for cell in row.iter(f"{_TAG}c"):
-            letters = (cell.get("r") or "").rstrip("0123456789")
+            letters = (cell.get("r") or "").rstrip("0123456789").upper()
             column = column_number(letters) + 1 if letters else column + 1
             _first(cell, "r", f"{_letters(column)}{row_number}")
+    for data in root.iter(f"{_TAG}sheetData"):
+        data[:] = sorted(data, key=lambda row: int(row.get("r")))
     made: bytes = etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
     if prefix is not None:
         mark = prefix[1]
@@ -101,10 +104,16 @@ def _is_usual(content: bytes) -> bool:
         or b"<!--" in content
         or b"<c>" in content
         or b"<c/>" in content
-        or b"<row>" in content
         or content.count(b"<c ") != content.count(b'<c r="')
-        or content.count(b"<row ") != len(re.findall(rb'<row (?:[^>]*\s)?r="\d', content))
+        or re.search(rb'<c r="[a-z]', content)
+        or not _rises(re.findall(rb"<row\b([^>]*)", content))
     )
+
+
+def _rises(rows: list[bytes]) -> bool:
+    """Whether every row has a number, and each a larger one than the row before."""
+    numbers = [int(found[1]) for row in rows if (found := _ROW_NUMBER.search(row))]
+    return len(numbers) == len(rows) and all(one < next_ for one, next_ in pairwise(numbers))
 
 
 def _first(element: Any, name: str, value: str) -> None:
@@ -228,6 +237,7 @@ class _Writer:
         pieces: list[bytes] = []
         done = 0
         waiting = sorted(values)
+        content = _in_order(content)
         for cell in _CELL.finditer(content):
             column = column_number(cell[1].decode()) + 1
             while waiting and waiting[0] < column:
@@ -257,7 +267,7 @@ class _Writer:
         """A cell with a value, in the look that it had."""
         found = _STYLE.search(marks)
         style = int(found[1]) if found else self._look_above(column)
-        if isinstance(value, str) and value.startswith(_LEADS_INTO_FORMULA):
+        if isinstance(value, str) and value.startswith(FORMULA_SIGNS):
             style = self.quoted(style)
         look = f' s="{style}"' if style else ""
         place = f"{_letters(column)}{row}"
@@ -266,6 +276,14 @@ class _Writer:
         if not inside:
             return f'<c r="{place}"{look}/>'.encode()
         return f'<c r="{place}"{look}{kind}>{inside}</c>'.encode()
+
+
+def _in_order(content: bytes) -> bytes:
+    """The cells of a row from left to right; of two for one place, the last, which counts."""
+    cells = {column_number(cell[1].decode()): cell[0] for cell in _CELL.finditer(content)}
+    if len(cells) == len(_CELL.findall(content)) and list(cells) == sorted(cells):
+        return content
+    return b"".join(cells[column] for column in sorted(cells))
 
 
 def _inside(value: Value, counts_from_1904: bool) -> tuple[str, str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from sheetfns.bring_in.targets import Bound, bind
 from sheetfns.errors import LogFileError
 from sheetfns.kinds import shown_cell
 from sheetfns.log.read import LogContent, Problem, read_log
+from sheetfns.log.safe_files import file_mark
 
 
 def plan_bring_in(csv_path: Path | str, log_path: Path | str, map_path: Path | str) -> Plan:
@@ -31,7 +31,7 @@ def plan_bring_in(csv_path: Path | str, log_path: Path | str, map_path: Path | s
     """
     csv_path, log_path, map_path = Path(csv_path), Path(log_path), Path(map_path)
     bring_in = read_map(map_path)
-    log_hash = hash_of(log_path) if log_path.is_file() else ""
+    log_hash = file_mark(log_path) if log_path.is_file() else ""
     content = read_log(log_path)
     refuse_older(content)
     file = read_csv(csv_path, bring_in.file)
@@ -64,19 +64,6 @@ def plan_bring_in(csv_path: Path | str, log_path: Path | str, map_path: Path | s
 def told(problem: Problem) -> tuple[str, str, str]:
     """What tells one problem from another."""
     return problem.sheet, problem.cell, problem.key
-
-
-def hash_of(path: Path) -> str:
-    """What tells one state of a file from another.
-
-    Errors:
-        LogFileError: the file cannot be read.
-    """
-    try:
-        with path.open("rb") as file:
-            return hashlib.file_digest(file, "sha256").hexdigest()
-    except OSError as error:
-        raise LogFileError(f"{path}: cannot be read ({error.strerror}); check the name") from error
 
 
 def refuse_older(content: LogContent) -> None:

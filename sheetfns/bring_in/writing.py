@@ -9,13 +9,13 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
+from sheetfns import formula_signs
 from sheetfns.bring_in.plan import Applied, Plan
-from sheetfns.bring_in.planning import hash_of, told
+from sheetfns.bring_in.planning import told
 from sheetfns.errors import LogFileError
 from sheetfns.log.patch import patch
 from sheetfns.log.read import read_log
-from sheetfns.log.safe_files import dated_copy, sole_use, written_beside
-from sheetfns.yearend.package import csv_cell
+from sheetfns.log.safe_files import dated_copy, file_mark, sole_use, written_beside
 
 REASON: Final = "Reason"
 _BELOW_ZERO: Final = re.compile(r"-[0-9][0-9.,' \u00a0\u202f]*")
@@ -36,7 +36,7 @@ def apply(plan: Plan) -> Applied:
             pass
         return Applied(plan.log_path, 0, 0, None, "", left, len(plan.left), ())
     with sole_use(plan.log_path):
-        if hash_of(plan.log_path) != plan.log_hash:
+        if file_mark(plan.log_path) != plan.log_hash:
             raise LogFileError(
                 f"{plan.log_path.name}: has changed since it was looked at; run the command again"
             )
@@ -84,4 +84,4 @@ def harmless(cell: str) -> str:
     >>> harmless("=1+1"), harmless("-3,20"), harmless("-A1")
     ("'=1+1", '-3,20', "'-A1")
     """
-    return cell if _BELOW_ZERO.fullmatch(cell) else csv_cell(cell)
+    return cell if _BELOW_ZERO.fullmatch(cell) else formula_signs.harmless(cell)

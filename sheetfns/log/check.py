@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -23,7 +22,7 @@ from sheetfns.log.places import column_letter
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.read_cells import shown_of
 from sheetfns.log.read_sheets import CALCULATE, typed_values
-from sheetfns.log.safe_files import sole_use
+from sheetfns.log.safe_files import file_mark, sole_use
 from sheetfns.log.sheets import FIRST_ROW, Layout, RowCheck, SettingsBlock, TableSheet
 from sheetfns.tables import table_rows
 
@@ -145,12 +144,6 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
     found += _old_cautions(content)
     found.sort(key=lambda one: GROUPS.index(one.group))
     return Report(content, tuple(found), mark)
-
-
-def file_mark(path: Path) -> str:
-    """A mark by which a file is known again."""
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def mend(report: Report) -> Mended | None:

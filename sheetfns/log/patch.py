@@ -219,6 +219,11 @@ class _Changes:
 
     def styles(self) -> _Styles:
         if self._styles is None:
+            if self._styles_part not in {*self.parts, *self._zip.namelist()}:
+                raise LogFileError(
+                    "the workbook has no formats, of which one is needed; open it in your "
+                    "spreadsheet program and save it as an .xlsx workbook"
+                )
             self._styles = _Styles(self.content(self._styles_part))
         return self._styles
 
@@ -358,10 +363,9 @@ class _Styles:
 
     def quoted(self, style: int) -> int:
         """The style that looks like another one and keeps its text from becoming a formula."""
-        if (style == 0 and not len(self._formats)) or self._formats[style].get("quotePrefix") in {
-            "1",
-            "true",
-        }:
+        if style >= len(self._formats):
+            style = 0  # programs show a cell whose format is missing in the first one
+        if not len(self._formats) or self._formats[style].get("quotePrefix") in {"1", "true"}:
             return style
 
         def make(new: Any) -> None:

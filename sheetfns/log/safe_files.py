@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import hashlib
 import os
 import shutil
 import stat
@@ -104,6 +105,19 @@ def folder_for_drafts(path: Path) -> Iterator[Path]:
             f"{path}: its draft cannot be written among the system's temporary files "
             f"({error.strerror or error}); make room there, then run this again"
         ) from error
+
+
+def file_mark(path: Path) -> str:
+    """What tells one state of a file from another.
+
+    Errors:
+        LogFileError: the file cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError as error:
+        raise LogFileError(f"{path}: cannot be read ({error.strerror}); check the name") from error
 
 
 def dated_copy(path: Path) -> Path:

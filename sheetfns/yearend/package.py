@@ -8,9 +8,10 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from sheetfns.errors import LogFileError
+from sheetfns.formula_signs import harmless
 from sheetfns.log.figures import LogFigures, year_figures
 from sheetfns.money import round_money
 from sheetfns.yearend.pages import PAGE_KEYS, Holds, Page, all_pages
@@ -18,7 +19,6 @@ from sheetfns.yearend.pdf import NotPrinted, print_pdf
 from sheetfns.yearend.reasons import Findings, findings_about
 from sheetfns.yearend.workbook import write_package
 
-FORMULA_SIGNS: Final = ("=", "+", "-", "@", "\t", "\r")
 """A text that begins with one of them would be a formula for a program that opens the .csv."""
 
 
@@ -144,7 +144,7 @@ def csv_cell(cell: Any, holds: Holds = "text") -> str:
     if cell is None:
         return ""
     if isinstance(cell, str):
-        return f"'{cell}" if cell.startswith(FORMULA_SIGNS) else cell
+        return harmless(cell)
     if isinstance(cell, dt.date):
         return cell.isoformat()
     return f"{round_money(cell):.2f}" if holds == "money" else f"{cell:.15g}"

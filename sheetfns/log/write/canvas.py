@@ -11,6 +11,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.errors import CellError
+from sheetfns.formula_signs import FORMULA_SIGNS
 from sheetfns.hosts import engine
 from sheetfns.kinds import DATE, TEXT, Kind
 from sheetfns.log.entries import Entries
@@ -104,6 +105,11 @@ class Canvas:
             self._formats[key] = self.book.add_format(dict(marks))
         return self._formats[key]
 
+    def _quoted(self, form: Format) -> Format:
+        """A format that keeps a text from becoming a formula when its cell is edited."""
+        marks = next(key for key, made in self._formats.items() if made is form)
+        return self.format(**dict(marks), quote_prefix=True)
+
     def cell_format(self, role: str, cell_format: str, **more: Any) -> Format:
         """The format of a cell that is typed in, shows a result or a step on the way."""
         marks: dict[str, Any] = {"num_format": cell_format, "border": 1, "border_color": LINE}
@@ -139,7 +145,8 @@ class Canvas:
         elif isinstance(value, dt.date):
             sheet.write_datetime(row - 1, column, value, form)
         elif isinstance(value, str):
-            sheet.write_string(row - 1, column, value, form)
+            shape = self._quoted(form) if value.startswith(FORMULA_SIGNS) else form
+            sheet.write_string(row - 1, column, value, shape)
         else:
             sheet.write(row - 1, column, value, form)
 
