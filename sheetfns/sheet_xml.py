@@ -37,8 +37,9 @@ _STYLE: Final = re.compile(rb'\bs="(\d+)"')
 _TYPE: Final = re.compile(rb'\s*\bt="(\w+)"')
 _SPANS: Final = re.compile(rb'\s*\bspans="[^"]*"')
 _DIMENSION: Final = re.compile(rb'<dimension ref="([A-Z]+)(\d+)(?::([A-Z]+)(\d+))?"\s*/>')
+_SPAN: Final = re.compile(rb'\bref="([A-Z]+)(\d+):([A-Z]+)(\d+)"')
 _SHEET_DATA: Final = re.compile(rb"<sheetData\s*/>")
-_NOT_IN_XML: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]|_x[0-9A-Fa-f]{4}_|\r")
+_NOT_IN_XML: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)|\r")
 _DAY_ZERO: Final = dt.datetime(1899, 12, 30)  # noqa: DTZ001  (cells know no zone)
 _FIRST_OF_MARCH: Final = dt.datetime(1900, 3, 1)  # noqa: DTZ001
 """The format counts a 29 February 1900 that never was: days before it have a number less."""
@@ -315,9 +316,7 @@ def _serial(day: dt.date, counts_from_1904: bool) -> float:
 
 def _xml_text(text: str) -> str:
     """A text in which what XML cannot hold is written by its number, as the format has it."""
-    return _NOT_IN_XML.sub(
-        lambda found: f"_x{ord(found[0][0]):04X}_" + found[0][1:], text.replace("\r\n", "\n")
-    )
+    return _NOT_IN_XML.sub(lambda found: f"_x{ord(found[0]):04X}_", text.replace("\r\n", "\n"))
 
 
 def _without_shared(content: bytes, cells: Mapping[Cell, Value]) -> tuple[bytes, bool]:
@@ -325,15 +324,10 @@ def _without_shared(content: bytes, cells: Mapping[Cell, Value]) -> tuple[bytes,
     if b't="shared"' not in content and b't="array"' not in content:
         return content, False
     touched: set[bytes] = set()
-    for (row, column), _, element in _formulas(content):
-        if (row, column) not in cells:
-            continue
+    for place, _, element in _formulas(content):
         if b't="array"' in element:
-            raise LogFileError(
-                f"cell {_letters(column)}{row} is part of a formula over several cells; clear that "
-                "formula in your spreadsheet program and try again"
-            )
-        if b't="shared"' in element:
+            _refuse_part_of(element, cells)
+        elif place in cells and b't="shared"' in element:
             touched |= set(re.findall(rb'\bsi="(\d+)"', element))
     if not touched:
         return content, False
@@ -347,6 +341,21 @@ def _without_shared(content: bytes, cells: Mapping[Cell, Value]) -> tuple[bytes,
         return cell[0].replace(cell[4], f"<f>{escape(text)}</f>".encode(), 1)
 
     return _FORMULA_CELL.sub(in_full, content), True
+
+
+def _refuse_part_of(array: bytes, cells: Mapping[Cell, Value]) -> None:
+    """Refuse cells of a formula over several ones: a program gives all of them its results."""
+    span = _SPAN.search(array)
+    if span is None:
+        return
+    first = int(span[2]), column_number(span[1].decode()) + 1
+    last = int(span[4]), column_number(span[3].decode()) + 1
+    for row, column in cells if first != last else ():
+        if first[0] <= row <= last[0] and first[1] <= column <= last[1]:
+            raise LogFileError(
+                f"cell {_letters(column)}{row} is part of a formula over several cells; clear that "
+                "formula in your spreadsheet program and try again"
+            )
 
 
 def _within_dimension(content: bytes, cells: Mapping[Cell, Value]) -> bytes:

@@ -247,7 +247,7 @@ class _Merging:
         agreed = self._agreed()
         before = {t: place for place, t in of_theirs.items()}
         of_mine = {before[t]: m for m, t in agreed if t in before}
-        of_mine |= dict(self._since(base, self.mine, set(of_mine), {m for m, _ in agreed}))
+        of_mine |= dict(self._since(base, self.mine, of_mine, {m for m, _ in agreed}, of_theirs))
         for place, last in enumerate(base):
             m, t = of_mine.get(place), of_theirs.get(place)
             named = self.rules.named(last.cells)
@@ -440,14 +440,19 @@ class _Merging:
         self,
         base: Sequence[Row],
         now: Sequence[Row],
-        but_base: AbstractSet[int] = frozenset(),
+        but_base: Mapping[int, int] | None = None,
         but_now: AbstractSet[int] = frozenset(),
+        of_theirs: Mapping[int, int] | None = None,
     ) -> list[tuple[int, int]]:
-        """Each row of the common copy and the one that it has become."""
+        """Each row of the common copy and the one that it has become.
+
+        `of_theirs` says which row of the other copy it has become: an earlier merge may have
+        brought its cells here.
+        """
         if self.rules.by_place:
             return [(place, place) for place in range(min(len(base), len(now)))]
         pairs: list[tuple[int, int]] = []
-        left = [place for place in range(len(base)) if place not in but_base]
+        left = [place for place in range(len(base)) if place not in (but_base or {})]
         right = [place for place in range(len(now)) if place not in but_now]
         for key_of in (_whole, self._key):
             waiting: dict[Any, list[int]] = defaultdict(list)
@@ -466,7 +471,8 @@ class _Merging:
                     still.append(n)
             left, right = [b for b in left if b not in taken], still
         least = _ALIKE_NUMBERED if self.rules.numbered else _ALIKE
-        return pairs + _most_alike(base, now, (left, right), least)
+        others = {b: self.theirs[t].cells for b, t in (of_theirs or {}).items()}
+        return pairs + _most_alike(base, now, (left, right), least, others)
 
 
 def same_cells(one: Cells, other: Cells) -> bool:
@@ -489,7 +495,11 @@ def _contradict(one: Cells, other: Cells) -> bool:
 
 
 def _most_alike(
-    base: Sequence[Row], now: Sequence[Row], alone: tuple[list[int], list[int]], least: float
+    base: Sequence[Row],
+    now: Sequence[Row],
+    alone: tuple[list[int], list[int]],
+    least: float,
+    others: Mapping[int, Cells],
 ) -> list[tuple[int, int]]:
     """Pairs of rows that share most of what is typed in them, the closest first."""
     by_cell: dict[tuple[str, str, Any], list[int]] = defaultdict(list)
@@ -505,13 +515,17 @@ def _most_alike(
                 shared.update(rows)
         for b, count in shared.items():
             score = count / max(len(cells), len(base[b].cells))
-            if score >= least:
-                scores.append((-score, b, n))
+            other = _whole(others[b]) if b in others else None
+            beside = score if other is None else len(cells & other) / max(len(cells), len(other))
+            if max(score, beside) >= least:
+                scores.append((-score - beside, b, n))
+    # Where two rows are as close, nobody can tell which of them it has become.
+    closest = Counter((b, score) for score, b, _ in scores)
     pairs: list[tuple[int, int]] = []
     used_base: set[int] = set()
     used_now: set[int] = set()
-    for _, b, n in sorted(scores):
-        if b not in used_base and n not in used_now:
+    for score, b, n in sorted(scores):
+        if b not in used_base and n not in used_now and closest[b, score] == 1:
             pairs.append((b, n))
             used_base.add(b)
             used_now.add(n)

@@ -56,7 +56,8 @@ def test_every_typed_value_is_in_the_result_or_listed(copies, tmp_path, with_bas
     report = merge_logs(out, theirs, again, base, renumber=renumber)
     assert (report.rows_added, report.cells_taken) == ({}, 0)
     assert typed_values(read_log(again)) == there
-    assert listed_values(again) == listed
+    # Rows without a number that resemble each other may be paired anew, and listed once more.
+    assert not listed - listed_values(again)
     before = out.read_bytes()
     assert merge_logs(mine, theirs, out, base, renumber=renumber).patched.unchanged
     assert out.read_bytes() == before
