@@ -50,7 +50,7 @@ _NOT_CALCULATED: Final = re.compile(
 _FAR: Final = re.compile(rb'<c r="([A-Z]{3,}(?=\d)|[A-Z]{1,2}(?=\d{6}))(\d+)"[^>/]*>\s*<(?!/)')
 _LAST_ROW: Final = re.compile(rb'<row r="(\d+)"')
 _RESULT: Final = re.compile(rb"</f>\s*<v>[^<]")
-_NO_TEXT: Final = re.compile(rb' t="s"[^>]*><v>(?!\d)')
+_NO_TEXT: Final = re.compile(rb' t="s"[^>]*><v>[^0-9]')
 _VALUE: Final = re.compile(rb"<v>([^<]*)</v>")
 _DIMENSION: Final = re.compile(rb'<(?:\w+:)?dimension ref="(?:[A-Z]+\d+:)?([A-Z]+)(\d+)"')
 _PREFIX: Final = re.compile(rb"<(\w+):worksheet\b")

@@ -333,7 +333,7 @@ def _tried(job: Job, calls: int, error: str) -> set[int]:
     if job.name.startswith("merge"):
         return {1, calls} if error == "full disk" else {calls}
     if job.name.startswith("build"):
-        return {1, 2, calls // 2 + 1, calls} & {*range(1, calls + 1)}
+        return {1, calls // 2 + 1, calls}
     return {*range(1, calls + 1)}
 
 
@@ -380,7 +380,7 @@ def room_for(size: int) -> Iterator[None]:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
-SHARES = (0.0, 0.1, 0.5, 0.9, 0.999)
+SHARES = (0.0, 0.5, 0.999)
 
 
 @pytest.mark.parametrize("share", SHARES)
