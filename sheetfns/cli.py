@@ -30,7 +30,7 @@ from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.registry import REGISTRY, FunctionSpec
-from sheetfns.screen import BAD_FILE, PROBLEMS_SHOWN, out
+from sheetfns.screen import BAD_FILE, PROBLEMS_SHOWN, out, steps
 from sheetfns.screen import money as _money
 from sheetfns.screen import table_of as _table
 from sheetfns.screen import tell as _tell
@@ -70,8 +70,8 @@ def new(
         raise LogFileError(f"{file}: give the new file a name that ends in .xlsx")
     if file.exists():
         raise LogFileError(f"{file}: is there already; choose another name")
-    with out.status(f"Writing {rows} rows ..."):
-        build_log(file, edition.value, rows, _today())
+    with steps(3) as step:
+        build_log(file, edition.value, rows, _today(), step)
     out.print(f"{file} is ready: open it and begin with sheet Start.", highlight=False)
 
 
@@ -98,9 +98,10 @@ def demo(
     files = {
         edition: folder / f"sourcing_log_{edition.value}.xlsx" for edition in keeping.EditionName
     }
-    with out.status("Building both editions of the example shop's log ..."):
+    with steps(3 * len(files) + 1) as step:
         for edition, file in files.items():
-            build_log(file, edition.value, DEMO_ROWS, entries)
+            build_log(file, edition.value, DEMO_ROWS, entries, step)
+        step("Recalculating the functions edition")
         values = engine.recalculate(files[keeping.EditionName.functions])
     content = read_log(files[keeping.EditionName.functions])
     figures = work_out(content)
@@ -137,8 +138,8 @@ def recalc(
     file: Annotated[Path, typer.Argument(help="A log of either edition.")],
 ) -> None:
     """Recalculate a log with no spreadsheet program and store the results in it."""
-    with out.status(f"Recalculating {file} ..."):
-        values, copy = refresh_values(file)
+    with steps(2) as step:
+        values, copy = refresh_values(file, step)
     count = len(values.errors)
     if count:
         _say_errors(file, values)
@@ -221,19 +222,21 @@ def year_end(
     ] = False,
 ) -> None:
     """Make the package of a tax year for the preparer: .xlsx, .pdf and .csv files."""
-    with out.status(f"Reading {file} ...") as status:
+    with steps(3) as step:
+        step(f"Reading {file}")
         content = read_log(file)
         figures = work_out(content)
         year = int(content.settings["Tax_year"]) if year is None else year
         refuse_if_made(folder, year, draft=draft)
-        status.update(f"Working out {year} in two ways ...")
+        step(f"Working out {year} in two ways")
         findings = check_year(figures, year)
-        if findings.reasons and not draft:
-            status.stop()
-            _say_reasons(file, year, in_groups(findings.reasons))
-            raise typer.Exit(1)
-        status.update("Writing the package ...")
-        made = make_package(figures, year, folder, findings, draft=draft)
+        complete = not findings.reasons
+        if complete or draft:
+            step("Writing the package")
+            made = make_package(figures, year, folder, findings, draft=draft)
+    if not complete and not draft:
+        _say_reasons(file, year, in_groups(findings.reasons))
+        raise typer.Exit(1)
     for path in made.files:
         out.print(str(path), highlight=False, soft_wrap=True)
     if made.not_printed:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ def build_log(
     edition: Edition = "plain",
     rows: int = DEFAULT_ROWS,
     entries: Entries | None = None,
+    step: Callable[[str], None] = lambda _: None,
 ) -> Path:
     """Write a log.
 
@@ -30,6 +32,7 @@ def build_log(
         edition: "plain" has ordinary formulas only, "functions" calls the named functions.
         rows: ready rows on the sourcing log.
         entries: what is filled in; nothing if left out.
+        step: is told what is being done.
 
     Errors:
         LogFileError: the path cannot be written, or the entries do not fit.
@@ -44,8 +47,11 @@ def build_log(
     _refuse_what_does_not_fit(plan, entries)
     with folder_for_drafts(path) as folder:
         draft = folder / "draft.xlsx"
+        step(f"Writing {rows} rows")
         _write(draft, plan, edition, entries)
+        step("Working them out")
         values = engine.recalculate(draft)
+    step("Writing what they give")
     with written_beside(path) as beside:
         _write(beside, plan, edition, entries, values)
     return path

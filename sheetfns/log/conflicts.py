@@ -27,7 +27,7 @@ HEADERS: Final = (
     "Not kept from",
     "Before",
 )
-_WIDTHS: Final = (26.0, 22.0, 22.0, 20.0, 24.0, 24.0, 24.0, 24.0, 24.0)
+_WIDTHS: Final = (31.0, 20.0, 30.0, 18.0, 28.0, 20.0, 28.0, 20.0, 20.0)
 _FROM: Final = (5, 7)
 """The columns with names of files, which may change from one merge to the next."""
 

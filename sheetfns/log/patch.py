@@ -10,7 +10,7 @@ import copy as copies
 import shutil
 import zipfile
 import zlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
@@ -31,6 +31,11 @@ _OFFICE: Final = "http://schemas.openxmlformats.org/officeDocument/2006/relation
 _WORKBOOK_RELATIONS: Final = "xl/_rels/workbook.xml.rels"
 _CONTENT_TYPES: Final = "[Content_Types].xml"
 _SHEET_TYPE: Final = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
+_LINE_HEIGHT: Final = 15
+_WORD_WIDTH: Final = 1.15
+"""Lines break between words, so that a text takes more room than its letters."""
+_MOST_LINES: Final = 27
+"""No program shows a higher row."""
 _AFTER_CALCULATION: Final = (
     "oleSize",
     "customWorkbookViews",
@@ -89,8 +94,14 @@ class Patched:
     unchanged: bool = False
 
 
-def refresh_values(path: Path | str) -> tuple[engine.Recalculated, Path]:
+def refresh_values(
+    path: Path | str, step: Callable[[str], None] = lambda _: None
+) -> tuple[engine.Recalculated, Path]:
     """Recalculate a workbook headless and store each formula's result in its cell.
+
+    Args:
+        path: the workbook.
+        step: is told what is being done.
 
     Returns:
         every cell after recalculation, and the path of the dated copy.
@@ -100,7 +111,9 @@ def refresh_values(path: Path | str) -> tuple[engine.Recalculated, Path]:
     """
     path = Path(path)
     with sole_use(path):
+        step("Working it out")
         values = engine.recalculate(path)
+        step("Storing the results")
         with written_beside(path) as beside:
             store_results(path, beside, values)
             _look_once_more(beside)
@@ -323,7 +336,7 @@ class _Changes:
             for place, width in enumerate(sheet.widths, 1)
         )
         rows = "".join(
-            f'<row r="{row}">'
+            f'<row r="{row}" ht="{_height(sheet, row)}" customHeight="1">'
             + "".join(
                 f'<c r="{engine.cell_name(row, column)}" '
                 f's="{bold if row <= sheet.heads else plain}"/>'
@@ -346,6 +359,17 @@ class _Changes:
         return sheet_xml.with_cells(
             content.encode(), cells, quoted=lambda style: self.styles().quoted(style)
         ).content
+
+
+def _height(sheet: NewSheet, row: int) -> float:
+    """How high a row is for its words to be seen; not every program works that out on opening."""
+    values = zip(sheet.rows[row - 1], sheet.widths, strict=False)
+    lines = [
+        sum(1 + int(len(line) / width * _WORD_WIDTH) for line in value.split("\n"))
+        for value, width in values
+        if isinstance(value, str)
+    ]
+    return _LINE_HEIGHT * min(max(lines, default=1), _MOST_LINES)
 
 
 class _Styles:
@@ -389,6 +413,7 @@ class _Styles:
             for old in new.findall(f"{self._main}alignment"):
                 new.remove(old)
             lines = etree.Element(f"{self._main}alignment")
+            lines.set("horizontal", "left")
             lines.set("vertical", "top")
             lines.set("wrapText", "1")
             new.insert(0, lines)
