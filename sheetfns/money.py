@@ -41,8 +41,9 @@ def round_money(amount: Number, digits: int = 2) -> Number:
             return amount
         # A sum of -1e-17 would round to -0.0 and be shown as such.
         return math.copysign(math.floor(abs(amount) * scale * _LIFT + 0.5) / scale, amount) + 0.0
-    units = np.abs(amount) * scale
-    rounded: Column = np.copysign(np.floor(units * _LIFT + 0.5) / scale, amount) + 0.0
+    with np.errstate(over="ignore"):  # such an amount has no cents and stays as it is
+        units = np.abs(amount) * scale
+        rounded: Column = np.copysign(np.floor(units * _LIFT + 0.5) / scale, amount) + 0.0
     return np.where(units < _WHOLE, rounded, amount)
 
 

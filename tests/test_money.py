@@ -134,3 +134,8 @@ def test_a_negative_total_is_split_like_a_positive_one() -> None:
 def test_weights_of_any_size_share_alike() -> None:
     for size in (1e-6, 1.0, 1e12):
         assert split_money(10.0, np.array([3, 0, 1]) * size).tolist() == [7.5, 0, 2.5]
+
+
+def test_an_amount_beyond_all_cents_stays_as_it_is():
+    assert round_money(np.array([1e308, -1e308, 1.005])).tolist() == [1e308, -1e308, 1.01]
+    assert round_money(1e308) == 1e308
