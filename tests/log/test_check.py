@@ -15,16 +15,17 @@ from sheetfns.log.formula_check import formula_faults
 from sheetfns.log.layout import layout_of
 from sheetfns.log.patch import CellEdit, _Changes, _copy_with
 from sheetfns.log.read import read_log
+from sheetfns.log.sheets import EDITIONS
 from tests import libreoffice
 from tests.log.filled_logs import full_entries, small_log
 
 LOG, HEADERS = "Sourcing log", 5
 
 
-@pytest.fixture(scope="module", params=["plain", "functions"])
-def whole(request, tmp_path_factory):
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
     folder = tmp_path_factory.mktemp("check")
-    return small_log(folder / "log.xlsx", request.param, full_entries())
+    return small_log(folder / "log.xlsx", "functions", full_entries())
 
 
 @pytest.fixture
@@ -54,8 +55,9 @@ def found(path, group=None):
     ]
 
 
-def test_a_whole_log_has_only_what_is_worth_a_look(whole):
-    report = check_log(whole)
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_a_whole_log_has_only_what_is_worth_a_look(tmp_path, edition):
+    report = check_log(small_log(tmp_path / "log.xlsx", edition, full_entries()))
     assert {finding.group for finding in report.findings} == {LOOK}
     assert {finding.key for finding in report.findings} == {"fee_differs", "count_differs"}
     assert mend(report) is None
@@ -196,7 +198,9 @@ def test_groups_are_counted_in_order(broken):
 
 
 @pytest.mark.libreoffice
-def test_a_log_that_libreoffice_saved_has_its_formulas(whole, tmp_path):
-    saved = libreoffice.recalculate(whole, tmp_path)
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_a_log_that_libreoffice_saved_has_its_formulas(tmp_path, edition):
+    log = small_log(tmp_path / "log.xlsx", edition, full_entries())
+    saved = libreoffice.recalculate(log, tmp_path / "saved")
     content = read_log(saved)
     assert formula_faults(content, content.edition, layout_of(content.ready_rows)) == []

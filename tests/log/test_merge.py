@@ -35,8 +35,7 @@ def copies(request, tmp_path_factory):
     return folder
 
 
-@pytest.mark.parametrize("with_base", [False, True])
-@pytest.mark.parametrize("renumber", [False, True])
+@pytest.mark.parametrize(("with_base", "renumber"), [(False, True), (True, False)])
 def test_every_typed_value_is_in_the_result_or_listed(copies, tmp_path, with_base, renumber):
     mine, theirs = copies / "mine.xlsx", copies / "theirs.xlsx"
     base = copies / "base.xlsx" if with_base else None
