@@ -448,8 +448,6 @@ def _copy_with(
             if part.filename in changes.gone:
                 continue
             info = copies.copy(part)
-            if quickly:
-                info.compress_type = zipfile.ZIP_STORED
             content = changes.parts.get(part.filename)
             sheet = changes.sheets.get(part.filename)
             if content is None and (values is None or sheet is None):
@@ -459,7 +457,7 @@ def _copy_with(
             whole = old.read(part) if content is None else content
             if values is not None and sheet is not None:
                 whole = _with_values(whole, sheet, values)
-            new.writestr(info, whole)
+            new.writestr(info, whole, compresslevel=1 if quickly else None)
         for name, content in changes.parts.items():
             if name not in names:
                 new.writestr(name, content, zipfile.ZIP_DEFLATED)
