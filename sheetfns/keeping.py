@@ -63,6 +63,7 @@ def check(
     else:
         if mended:
             _say_mended(mended.findings)
+            _say_not_recalculated(mended.patched.not_recalculated)
             say(f"The file as it was: {mended.patched.copy.name if mended.patched.copy else ''}")
         elif fix:
             say(f"{file}: there is nothing that can be mended for certain.")
@@ -80,6 +81,11 @@ def _say_mended(findings: Iterable[Finding]) -> None:
             if len(now) > 60:
                 now = f"{now[:60]} ..."
             say(f"Mended {edit.sheet}, {edit.cell}: {now}{was}")
+
+
+def _say_not_recalculated(why: str) -> None:
+    if why:
+        tell(f"Its figures are worked out when you open it and not before: {why}")
 
 
 def _say_findings(report: Report) -> None:
@@ -174,8 +180,7 @@ def _say_merge(report: MergeReport) -> None:
     if patched is None or patched.unchanged:
         say(f"{report.path}: there was nothing to change.")
         return
-    if patched.not_recalculated:
-        tell(f"Its figures are worked out when you open it: {patched.not_recalculated}")
+    _say_not_recalculated(patched.not_recalculated)
     copy = f" The file as it was: {patched.copy.name}" if patched.copy else ""
     say(f"{report.path} is ready.{copy}")
 
@@ -219,6 +224,7 @@ def bring_in(
     if not done.cells:
         say(f"{log}: there was nothing to change.")
         return
+    _say_not_recalculated(done.not_recalculated)
     copy = done.copy.name if done.copy else ""
     say(f"{log}: {done.cells} cells written. The file as it was: {copy}")
 

@@ -10,6 +10,8 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from sheetfns.errors import LogFileError
+from sheetfns.log import patch
 from sheetfns.log.read import read_log
 from tests.log.filled_logs import full_entries, small_log
 
@@ -128,3 +130,13 @@ def test_refit_of_an_older_log(run, tmp_path):
     assert code == 0
     assert "new.xlsx is ready: 490 typed values are in it, each compared with the old." in out
     assert read_log(tmp_path / "new.xlsx").ready_rows["Log"] == 30
+
+
+def test_a_result_that_could_not_be_worked_out_says_so(run, broken, monkeypatch):
+    def refuse(_path):
+        raise LogFileError("it is too large")
+
+    monkeypatch.setattr(patch.engine, "recalculate", refuse)
+    _, out, err = run("check", broken, "--fix")
+    assert "Mended Sourcing log" in out
+    assert "worked out when you open it and not before: it is too large" in err
