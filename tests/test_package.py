@@ -143,3 +143,13 @@ def test_lint():
 
 def test_types():
     subprocess.run([sys.executable, "-m", "mypy"], check=True, cwd=ROOT, timeout=300)
+
+
+def test_no_two_files_of_tests_are_one_module():
+    """Else a run stops at the second; alone each of them would pass."""
+    names = [
+        f"{path.parent.name}.{path.stem}" if (path.parent / "__init__.py").exists() else path.stem
+        for path in (ROOT / "tests").rglob("*.py")
+        if path.stem != "__init__"
+    ]
+    assert [name for name in names if names.count(name) > 1] == []

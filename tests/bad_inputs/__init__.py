@@ -1,0 +1,1 @@
+"""Files that are no logs, or odd ones, and what is said of them."""
