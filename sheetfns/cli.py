@@ -3,32 +3,30 @@
 from __future__ import annotations
 
 import csv
-import datetime as dt
 import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, Any
 
-import pandas as pd
 import typer
 from rich import box
 from rich.console import Console
 from rich.progress import Progress
 
 from sheetfns import keeping
-from sheetfns.errors import CellError, LogFileError
-from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS, odds_with_progress
+from sheetfns.errors import LogFileError
+from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.hosts import engine
 from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
-from sheetfns.log.entries import Entries
+from sheetfns.log.entries import entries_of_today
 from sheetfns.log.example_shop import example_entries
 from sheetfns.log.fan import save_fan
-from sheetfns.log.figures import LAST_TAX_YEAR, work_out, year_figures
-from sheetfns.log.figures_pay import odds_arguments
-from sheetfns.log.layout import CAUTION, DEFAULT_ROWS, ODDS_EVERY
+from sheetfns.log.figures import LAST_TAX_YEAR, LogFigures, work_out, year_figures
+from sheetfns.log.layout import CAUTION, DEFAULT_ROWS
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import LogContent, read_log
+from sheetfns.outlook import PATHS, Outlook, look_ahead
 from sheetfns.registry import REGISTRY, FunctionSpec
 from sheetfns.screen import BAD_FILE, PROBLEMS_SHOWN, out, steps
 from sheetfns.screen import money as _money
@@ -71,19 +69,8 @@ def new(
     if file.exists():
         raise LogFileError(f"{file}: is there already; choose another name")
     with steps(3) as step:
-        build_log(file, edition.value, rows, _today(), step)
+        build_log(file, edition.value, rows, entries_of_today(), step)
     out.print(f"{file} is ready: open it and begin with sheet Start.", highlight=False)
-
-
-def _today() -> Entries:
-    today = dt.datetime.now().astimezone().date()
-    return Entries(
-        settings={
-            "As_of_date": today,
-            "First_month": today.replace(day=1),
-            "Tax_year": today.year,
-        }
-    )
 
 
 @app.command()
@@ -273,7 +260,7 @@ def outlook(
     ] = None,
     paths: Annotated[
         int, typer.Option(min=LEAST_PATHS, max=MOST_PATHS, help="How many courses are drawn.")
-    ] = 10_000,
+    ] = PATHS,
     seed: Annotated[int, typer.Option(min=0, help="The same seed gives the same figures.")] = 1,
 ) -> None:
     """Show how far a log's money may go, and the chance that it carries a pay."""
@@ -283,28 +270,18 @@ def outlook(
     if pay is not None:
         content.settings["Pay_wanted"] = pay
     figures = work_out(content)
-    averages = {str(key): value for key, value in figures.forms["Pay"].iloc[0].items()}
-    asked = odds_arguments(content, figures.pieces, averages)
-    if asked is None:
-        _say_problems(content, figures.left_out)
-        why = averages["not_ready_words"]
-        if averages["ready"]:
-            why = (
-                "odds need two sales of pieces that cost something, and no more than 20,000 pieces"
-            )
-        raise LogFileError(f"{file}: {why}")
     try:
-        odds = _draw_odds(asked, paths, seed)
-    except CellError as error:
-        raise LogFileError(f"{file}: no odds: {error.message}") from error
-    _print_averages(content, averages)
-    _print_outlook(figures.outlook, odds, with_pay=averages["pay_wanted"] > 0)
-    for words in (odds[0][5], averages["pay_words"], averages["outlook_words"]):
-        if words:
-            out.print(f"{words[0].upper()}{words[1:]}", highlight=False, soft_wrap=True)
+        ahead = _look_ahead(figures, paths, seed)
+    except LogFileError:
+        _say_problems(content, figures.left_out)
+        raise
+    _print_averages(content, ahead.averages)
+    _print_outlook(ahead)
+    for words in ahead.words:
+        out.print(words, highlight=False, soft_wrap=True)
     out.print("This tells of the past of this log, not of what the market will do.")
     if png is not None:
-        save_fan(png, figures.outlook, [row[:5] for row in odds], _currency(content))
+        save_fan(png, ahead.weeks, [row[:5] for row in ahead.odds], _currency(content))
         out.print(f"{png}: the outlook as a picture.", highlight=False, soft_wrap=True)
     _say_problems(content, figures.left_out)
 
@@ -316,15 +293,11 @@ def _refuse_picture(png: Path) -> None:
         raise LogFileError(f"{png}: is there already; choose another name")
 
 
-def _draw_odds(asked: tuple[Any, ...], paths: int, seed: int) -> list[list[Any]]:
-    """The rows of GROWTH_ODDS, with a bar that shows how far it is."""
+def _look_ahead(figures: LogFigures, paths: int, seed: int) -> Outlook:
+    """The outlook, with a bar that shows how far it is."""
     with Progress(console=Console(stderr=True), transient=True) as progress:
         task = progress.add_task(f"Drawing {paths} courses ...", total=paths)
-        rows = odds_with_progress(
-            *asked, paths, seed, tick=lambda done: progress.update(task, completed=done)
-        )
-    drawn: list[list[Any]] = rows.tolist()
-    return drawn
+        return look_ahead(figures, paths, seed, lambda done: progress.update(task, completed=done))
 
 
 def _currency(content: LogContent) -> str:
@@ -348,21 +321,17 @@ def _print_averages(content: LogContent, pay: dict[str, Any]) -> None:
     out.print(table)
 
 
-def _print_outlook(weeks: pd.DataFrame, odds: list[list[Any]], *, with_pay: bool) -> None:
+def _print_outlook(ahead: Outlook) -> None:
+    with_pay = ahead.with_pay
     names = ["Cash", "Stock", "Drawn", "Low", "Middle", "High", *(["Carried"] if with_pay else [])]
     table = _table("The weeks ahead, in whole money", "Week", *names, words=0)
     table.box = box.SIMPLE_HEAD
     for column in table.columns:
         column.overflow = "fold"
-    for week, *averages in zip(
-        *(weeks[key] for key in ("week", "cash", "stock", "drawn")), strict=True
-    ):
-        if int(week) % ODDS_EVERY:
-            continue
-        _, low, middle, high, chance, _ = odds[int(week) - 1]
+    for week, *averages, (_, low, middle, high, chance, _) in ahead.shown_weeks():
         figures = [f"{amount:,.0f}" for amount in (*averages, low, middle, high)]
         carried = [f"{chance:.0%}"] if with_pay else []
-        table.add_row(f"{week:.0f}", *figures, *carried)
+        table.add_row(str(week), *figures, *carried)
     out.print(table)
     lines = [
         "Cash free of bills, refunds and taxes, stock, drawn: if the averages go on.",

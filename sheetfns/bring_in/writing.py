@@ -57,6 +57,16 @@ def apply(plan: Plan) -> Applied:
     )
 
 
+def save_left_rows(plan: Plan) -> Path | None:
+    """Save the rows that are not brought in beside the file, as `apply` does.
+
+    Returns:
+        the file, or None if all rows are brought in.
+    """
+    with _left_rows(plan) as left:
+        return left
+
+
 @contextmanager
 def _left_rows(plan: Plan) -> Iterator[Path | None]:
     """Write the rows that are left out; the file takes its name when the block ends well."""

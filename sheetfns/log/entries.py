@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -25,3 +26,15 @@ class Entries:
     blocks: dict[str, list[Row]] = field(default_factory=dict)
     rows: dict[str, list[Row]] = field(default_factory=dict)
     forms: dict[str, Row] = field(default_factory=dict)
+
+
+def entries_of_today() -> Entries:
+    """What a new log begins with: today, this month and this year."""
+    today = dt.datetime.now().astimezone().date()
+    return Entries(
+        settings={
+            "As_of_date": today,
+            "First_month": today.replace(day=1),
+            "Tax_year": today.year,
+        }
+    )
