@@ -1,0 +1,275 @@
+"""Putting the add-in into LibreOffice, taking it out, and seeing how it stands."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import sysconfig
+import tempfile
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from lxml import etree
+
+import sheetfns
+from sheetfns.errors import LogFileError
+from sheetfns.libreoffice import (
+    NotAnsweredError,
+    OfficePython,
+    find_libreoffice,
+    find_python,
+    plain_environment,
+    run_for,
+    user_profile,
+    version_of,
+)
+from sheetfns.programs.calc import names
+from sheetfns.programs.calc.extension import package_version, write_extension
+from sheetfns.programs.findings import Finding
+
+SECONDS: Final = 180
+_TASKS: Final = Path(__file__).with_name("office_tasks.py")
+_TRIAL: Final = "=NET_PROFIT(25;4;3.5;4.25;0.75;8)"
+_TRIAL_GIVES: Final = 12.5
+_NEEDED: Final = ("numpy", "scipy", "regex", "pandas", "lxml", "formualizer", "xlsxwriter")
+_IMPORTS: Final = f"import sheetfns.menu, {', '.join(_NEEDED)}; print(sheetfns.__file__)"
+_TOO_OLD: Final = (7, 4)
+
+
+@dataclass(frozen=True)
+class Office:
+    """The LibreOffice that the add-in is for.
+
+    Attributes:
+        program: soffice.
+        version: such as 7.4.7.
+        python: its Python.
+        profile: the folder of this account's settings.
+    """
+
+    program: str
+    version: str
+    python: OfficePython
+    profile: Path
+
+
+@dataclass(frozen=True)
+class Installed:
+    """The add-in as it stands in a profile.
+
+    Attributes:
+        folder: where it is unpacked.
+        version: its version.
+        paths: the folders in which it looks for this package.
+    """
+
+    folder: Path
+    version: str
+    paths: tuple[Path, ...]
+
+
+def find_office(profile: Path | None = None) -> Office:
+    """The LibreOffice on this machine.
+
+    Args:
+        profile: another folder of settings than this account's own.
+
+    Errors:
+        LogFileError: there is none, or one that cannot be used, and what to do.
+    """
+    program = find_libreoffice()
+    if program is None:
+        raise LogFileError(
+            "LibreOffice is not found on this machine; install it from libreoffice.org or with "
+            "your system's packages (Debian: libreoffice-calc and python3-uno), then run this again"
+        )
+    version = version_of(program)
+    if version and _numbers(version) < _TOO_OLD:
+        raise LogFileError(
+            f"LibreOffice {version} is too old; install {names.LEAST_VERSION} or newer"
+        )
+    python = find_python(program)
+    if python is None:
+        raise LogFileError(
+            f"{program}: the Python of LibreOffice is not found; install your system's package for "
+            "it (Debian: python3-uno), then run this again"
+        )
+    return Office(program, version, python, profile or user_profile())
+
+
+def install(office: Office, step: Callable[[str], None] = lambda _: None) -> list[Finding]:
+    """Put the add-in in, and try it.
+
+    Args:
+        office: the program.
+        step: is told what is being done.
+
+    Errors:
+        LogFileError: it cannot be put in, or does not answer; what to do.
+    """
+    refuse_if_running(office)
+    paths = paths_for(office.python)
+    step("Building the add-in")
+    with tempfile.TemporaryDirectory(prefix="sheetfns-", ignore_cleanup_errors=True) as folder:
+        extension = write_extension(Path(folder) / names.EXTENSION_FILE, paths)
+        step("Putting it in")
+        _task(office, "add", extension.as_uri())
+    step("Trying it")
+    tried = _task(office, "try", _TRIAL)
+    if tried["error"] or abs(tried["value"] - _TRIAL_GIVES) > 1e-9:
+        raise LogFileError(
+            f"The add-in is in, but a cell with {_TRIAL} shows {tried['text'] or tried['error']} "
+            f"in place of {_TRIAL_GIVES}; run 'sheetfns doctor'"
+        )
+    return [
+        Finding("LibreOffice", f"{office.version}, {office.program}"),
+        Finding("Its Python", f"{office.python.minor}, {office.python.program}"),
+        Finding("Add-in", f"{package_version()}, menu {sheetfns_menu()}"),
+        Finding("Tried", f"{_TRIAL} shows {tried['text']}"),
+    ]
+
+
+def sheetfns_menu() -> str:
+    """The menu's title, as people see it."""
+    from sheetfns.menu import MENU  # noqa: PLC0415  (heavy; only needed when all went well)
+
+    return f'"{MENU}"'
+
+
+def uninstall(office: Office, step: Callable[[str], None] = lambda _: None) -> bool:
+    """Take the add-in out.
+
+    Returns:
+        whether it was there.
+
+    Errors:
+        LogFileError: the program is running, or does not let it go.
+    """
+    if not installed(office.profile):
+        return False
+    refuse_if_running(office)
+    step("Taking it out")
+    _task(office, "remove", names.IDENTIFIER)
+    return True
+
+
+def installed(profile: Path) -> list[Installed]:
+    """The add-in in a profile: none, one, or more where an old one was left behind."""
+    return list(_installed(profile))
+
+
+def _installed(profile: Path) -> Iterator[Installed]:
+    kept = profile / "user" / "uno_packages" / "cache" / "uno_packages"
+    for description in sorted(kept.glob("*/*/description.xml")):
+        try:
+            root = etree.parse(description).getroot()
+        except (OSError, etree.XMLSyntaxError):
+            continue
+        values = {
+            etree.QName(one).localname: one.get("value", "")
+            for one in root
+            if isinstance(one.tag, str)
+        }
+        if values.get("identifier") == names.IDENTIFIER:
+            listed = description.with_name(names.PATHS)
+            lines = listed.read_text(encoding="utf-8").splitlines() if listed.is_file() else []
+            yield Installed(description.parent, values.get("version", ""), tuple(map(Path, lines)))
+
+
+def refuse_if_running(office: Office) -> None:
+    """Refuse while the program is open: it would be closed together with what is not saved.
+
+    Errors:
+        LogFileError: close it first.
+    """
+    lock = office.profile / ".lock"
+    if lock.exists():
+        raise LogFileError(
+            "LibreOffice is open; save your files, close all its windows (its quick starter too) "
+            f"and run this again. If it is not open, it ended badly: delete {lock}"
+        )
+
+
+def paths_for(python: OfficePython) -> tuple[Path, ...]:
+    """The folders in which LibreOffice's Python finds this package and what it needs.
+
+    Returns:
+        none if it has them itself.
+
+    Errors:
+        LogFileError: neither this environment nor its own packages fit; the one next step.
+    """
+    here = f"{sys.version_info.major}.{sys.version_info.minor}"
+    if python.minor == here:
+        folders = [Path(sheetfns.__file__).resolve().parent.parent]
+        folders += [Path(sysconfig.get_path(kind)) for kind in ("purelib", "platlib")]
+        paths = tuple(dict.fromkeys(folders))
+        words = can_import(python, paths)
+        if not words:
+            return paths
+        raise LogFileError(
+            f"{python.program} cannot use the packages of this environment ({words}); make the "
+            "environment anew (delete the folder .venv, run 'sh examples/demo.sh') and run this "
+            "again"
+        )
+    if not can_import(python, ()):
+        return ()
+    if python.version[:2] < (3, 11):
+        raise LogFileError(
+            f"LibreOffice's Python is {python.minor}, and the functions need 3.11 or newer; install "
+            "a newer LibreOffice, then run this again. Until then take the plain edition of the log"
+        )
+    raise LogFileError(
+        f"LibreOffice's Python is {python.minor}, this environment's is {here}: make the "
+        f"environment with Python {python.minor} (python{python.minor} -m venv .venv), install "
+        "sheetfns in it and run this again"
+    )
+
+
+def can_import(python: OfficePython, paths: tuple[Path, ...]) -> str:
+    """Why LibreOffice's Python cannot import the package with these folders; "" if it can."""
+    code = f"import sys; sys.path[:0] = {[str(path) for path in paths]!r}; {_IMPORTS}"
+    try:
+        done = subprocess.run(  # noqa: S603  (a program found on this machine, no shell)
+            [python.program, "-c", code],
+            capture_output=True,
+            text=True,
+            timeout=SECONDS,
+            check=False,
+            env=plain_environment(),
+            cwd=tempfile.gettempdir(),
+        )
+    except (OSError, subprocess.TimeoutExpired) as error:
+        return str(error)
+    return done.stderr.strip().splitlines()[-1] if done.returncode else ""
+
+
+def _task(office: Office, task: str, argument: str) -> dict[str, Any]:
+    command = [
+        office.python.program,
+        str(_TASKS),
+        office.program,
+        office.profile.resolve().as_uri(),
+        task,
+        argument,
+    ]
+    try:
+        code, words = run_for(command, SECONDS)
+    except NotAnsweredError as error:
+        raise LogFileError(f"LibreOffice {error}; close it if it is open and try again") from error
+    try:
+        found: dict[str, Any] = json.loads(words.splitlines()[-1])
+    except (IndexError, ValueError):
+        raise LogFileError(
+            f"LibreOffice did not answer ({words or code}); close it if it is open and try again"
+        ) from None
+    if "fault" in found:
+        raise LogFileError(f"LibreOffice refused: {found['fault']}")
+    return found
+
+
+def _numbers(version: str) -> tuple[int, ...]:
+    return tuple(map(int, version.split(".")[:2]))

@@ -1,0 +1,20 @@
+"""What the add-in is called; the program writes these into files and settings, so they stay."""
+
+from __future__ import annotations
+
+from typing import Final
+
+IDENTIFIER: Final = "org.sheetfns.calc"
+SERVICE: Final = "SHEETFNS"
+"""LibreOffice 7.4 writes SHEETFNS.NET_PROFIT(...) into an .xlsx; hence short."""
+MODULE: Final = "org.sheetfns"
+INTERFACE: Final = "XFunctions"
+PROTOCOL: Final = "org.sheetfns.calc"
+COMMANDS_SERVICE: Final = "org.sheetfns.calc.Commands"
+JOB_SERVICE: Final = "org.sheetfns.calc.FileJob"
+JOB: Final = "org.sheetfns.calc.FileJob"
+COMPONENT: Final = "sheetfns_addin.py"
+PATHS: Final = "paths.txt"
+EVENTS: Final = ("OnLoadFinished", "OnSaveDone", "OnSaveAsDone")
+LEAST_VERSION: Final = "7.4"
+EXTENSION_FILE: Final = "sheetfns.oxt"

@@ -1,0 +1,202 @@
+"""The menu's screen in LibreOffice: its dialogs, its windows, its cells."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+import uno
+from com.sun.star.beans import PropertyValue
+
+from sheetfns import menu
+from sheetfns.errors import LogFileError
+from sheetfns.kinds import date_number
+from sheetfns.log.patch import CellEdit
+from sheetfns.programs.calc.plain_names import rewrite
+
+_SPREADSHEET: Final = "com.sun.star.sheet.SpreadsheetDocument"
+_OPEN, _SAVE = 0, 1
+_OK, _YES = 1, 2
+_BUTTONS_OK, _BUTTONS_YES_NO = 1, 3
+_CHARACTER: Final = 200
+"""The width of a character in hundredths of a millimetre."""
+_WRAP_FROM: Final = 30
+
+
+class CalcScreen:
+    """See `sheetfns.menu.Screen`.
+
+    With `answers` nothing is shown: they are given one after the other, and what would be told is
+    kept in `said`.
+    """
+
+    def __init__(self, context: Any, frame: Any, answers: Sequence[Any] | None) -> None:
+        self._context = context
+        self._frame = frame
+        self._answers = None if answers is None else list(answers)
+        self.said: list[str] = []
+
+    def ask_file(self, title: str, ending: str) -> Path | None:
+        """See Screen."""
+        return self._pick(title, _OPEN, ending=ending)
+
+    def ask_new_file(self, title: str, name: str) -> Path | None:
+        """See Screen."""
+        return self._pick(title, _SAVE, name=name, ending=Path(name).suffix)
+
+    def ask_folder(self, title: str) -> Path | None:
+        """See Screen."""
+        if self._answers is not None:
+            return self._path(self._next())
+        picker = self._service("com.sun.star.ui.dialogs.FolderPicker")
+        picker.setTitle(title)
+        return self._path_of(picker.getDirectory()) if picker.execute() == _OK else None
+
+    def ask_yes(self, question: str) -> bool:
+        """See Screen."""
+        if self._answers is not None:
+            self.said.append(question)
+            return bool(self._next())
+        return bool(self._box("QUERYBOX", _BUTTONS_YES_NO, question) == _YES)
+
+    def tell(self, text: str) -> None:
+        """See Screen."""
+        self.said.append(text)
+        if self._answers is None:
+            self._box("INFOBOX", _BUTTONS_OK, text)
+
+    def show_table(self, title: str, rows: menu.Rows, widths: Sequence[float]) -> None:
+        """See Screen."""
+        book = self._desktop().loadComponentFromURL("private:factory/scalc", "_blank", 0, ())
+        sheet = book.Sheets.getByIndex(0)
+        sheet.Name = title
+        width = max(map(len, rows))
+        full = [[*row, *[None] * (width - len(row))] for row in rows]
+        block = sheet.getCellRangeByPosition(0, 0, width - 1, len(full) - 1)
+        # Texts that are handed over as data are never taken for formulas.
+        block.setDataArray(
+            tuple(tuple("" if cell is None else cell for cell in row) for row in full)
+        )
+        top = uno.Enum("com.sun.star.table.CellVertJustify", "TOP")
+        block.VertJustify = top.value if hasattr(top, "value") else top
+        for place, characters in enumerate(widths[:width]):
+            column = sheet.Columns.getByIndex(place)
+            column.Width = int(characters * _CHARACTER)
+            cells = [row[place] for row in full[1:]]
+            column.IsTextWrapped = characters >= _WRAP_FROM
+            if any(isinstance(cell, float) and cell != int(cell) for cell in cells):
+                column.NumberFormat = self._cents(book)
+        sheet.Rows.getByIndex(0).CharWeight = 150.0
+        sheet.Rows.OptimalHeight = True
+        view = book.CurrentController
+        if view is not None:
+            view.freezeAtPosition(0, 1)
+        book.setModified(False)
+
+    def current_copy(self, folder: Path) -> Path | None:
+        """See Screen."""
+        book = self._book()
+        if book is None:
+            return None
+        name = self._path_of(book.URL).stem if book.URL else "log"
+        path = folder / f"{name}.xlsx"
+        options = (_option("FilterName", "Calc MS Excel 2007 XML"),)
+        book.storeToURL(uno.systemPathToFileUrl(str(path)), options)
+        rewrite(path)
+        return path
+
+    def open_file(self, path: Path) -> None:
+        """See Screen."""
+        url = uno.systemPathToFileUrl(str(path))
+        self._desktop().loadComponentFromURL(url, "_blank", 0, ())
+
+    def set_cells(self, edits: Iterable[CellEdit]) -> None:
+        """See Screen."""
+        book = self._book()
+        if book is None:
+            raise LogFileError("The log was closed in the meantime; open it and try again")
+        undo = book.UndoManager
+        undo.enterUndoContext(menu.MENU)
+        book.lockControllers()
+        try:
+            for edit in edits:
+                sheet = book.Sheets.getByName(edit.sheet)
+                _type(sheet.getCellByPosition(edit.column - 1, edit.row - 1), edit.value)
+        finally:
+            book.unlockControllers()
+            undo.leaveUndoContext()
+
+    def _book(self) -> Any:
+        book = self._frame.Controller.Model if self._frame and self._frame.Controller else None
+        return book if book is not None and book.supportsService(_SPREADSHEET) else None
+
+    def _pick(self, title: str, kind: int, name: str = "", ending: str = "") -> Path | None:
+        if self._answers is not None:
+            return self._path(self._next())
+        picker = self._context.ServiceManager.createInstanceWithArgumentsAndContext(
+            "com.sun.star.ui.dialogs.FilePicker", (kind,), self._context
+        )
+        picker.setTitle(title)
+        if ending:
+            picker.appendFilter(f"*{ending}", f"*{ending}")
+            picker.appendFilter("*", "*")
+        if name:
+            picker.setDefaultName(name)
+        return self._path_of(picker.getFiles()[0]) if picker.execute() == _OK else None
+
+    def _next(self) -> Any:
+        return self._answers.pop(0) if self._answers else None
+
+    @staticmethod
+    def _path(answer: Any) -> Path | None:
+        return Path(answer) if answer else None
+
+    @staticmethod
+    def _path_of(url: str) -> Path:
+        return Path(uno.fileUrlToSystemPath(url))
+
+    def _box(self, kind: str, buttons: int, text: str) -> int:
+        toolkit = self._service("com.sun.star.awt.Toolkit")
+        box = toolkit.createMessageBox(
+            self._frame.ContainerWindow,
+            uno.Enum("com.sun.star.awt.MessageBoxType", kind),
+            buttons,
+            menu.MENU,
+            text,
+        )
+        return int(box.execute())
+
+    def _desktop(self) -> Any:
+        return self._service("com.sun.star.frame.Desktop")
+
+    def _service(self, name: str) -> Any:
+        return self._context.ServiceManager.createInstanceWithContext(name, self._context)
+
+    @staticmethod
+    def _cents(book: Any) -> int:
+        locale = uno.createUnoStruct("com.sun.star.lang.Locale")
+        locale.Language, locale.Country = "en", "US"
+        code = "#,##0.00"
+        key = book.NumberFormats.queryKey(code, locale, False)
+        return int(book.NumberFormats.addNew(code, locale) if key < 0 else key)
+
+
+def _type(cell: Any, value: Any) -> None:
+    if value is None:
+        cell.String = ""
+    elif isinstance(value, str):
+        cell.String = value
+    elif isinstance(value, dt.date):
+        cell.Value = date_number(value)
+    elif isinstance(value, (bool, int, float)):
+        cell.Value = float(value)
+    else:
+        raise LogFileError(f"{value!r} cannot be typed into a cell; use 'sheetfns bring-in'")
+
+
+def _option(name: str, value: Any) -> Any:
+    made = PropertyValue()
+    made.Name, made.Value = name, value
+    return made
