@@ -25,10 +25,11 @@ _ROWS_SHOWN = 20
 
 
 class EditionName(StrEnum):
-    """The two editions of the log."""
+    """The editions of the log; of the two that differ in their cells see EDITIONS."""
 
     plain = "plain"
     functions = "functions"
+    with_lambda = "lambda"
 
 
 def add_to(app: typer.Typer) -> None:
@@ -74,6 +75,9 @@ def check(
 
 def _say_mended(findings: Iterable[Finding]) -> None:
     for finding in findings:
+        if finding.key == "add_in_name":
+            say(f"Mended {finding.sheet}: plain function names in {finding.times} cells")
+            continue
         for edit in finding.repairs:
             value = getattr(edit.value, "text", None)
             now = f"={value}" if value is not None else shown(edit.value)
@@ -258,7 +262,8 @@ def refit(
     old: Annotated[Path, typer.Argument(help="An older or damaged log; it stays as it is.")],
     result: Annotated[Path, typer.Option("--out", help="The new log, ending in .xlsx.")],
     edition: Annotated[
-        EditionName | None, typer.Option(help="plain or functions; that of the old one if left out")
+        EditionName | None,
+        typer.Option(help="plain, functions or lambda; that of the old one if left out"),
     ] = None,
     rows: Annotated[
         int | None, typer.Option(help="Ready rows on the sourcing log; as before if left out.")

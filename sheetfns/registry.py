@@ -15,6 +15,8 @@ from sheetfns.kinds import Kind
 
 HELP_LIMIT: Final = 250
 """Spreadsheet programs cut help texts at 255 characters; five are kept back for a mark."""
+ADD_IN: Final = "SHEETFNS"
+"""What LibreOffice 7.4 puts before a function's name, with a dot, when it saves an .xlsx."""
 SECTIONS: Final = ("Args", "Returns", "Shape", "Errors", "Formula", "Source", "Examples")
 
 

@@ -17,7 +17,7 @@ import formualizer
 from sheetfns import calling
 from sheetfns.errors import CODES, CellError, LogFileError
 from sheetfns.kinds import shown_cell
-from sheetfns.registry import REGISTRY, FunctionSpec
+from sheetfns.registry import ADD_IN, REGISTRY, FunctionSpec
 from sheetfns.xlsx_file import XlsxFile
 
 _KIND_BY_CODE: Final = {
@@ -79,12 +79,9 @@ def recalculate(path: Path | str) -> Recalculated:
         raise LogFileError(f"{path.name}: cannot be recalculated ({error})") from error
     recorder = _Recorder()
     for spec in REGISTRY.values():
-        workbook.register_function(
-            spec.name,
-            recorder.watch(spec),
-            min_args=0,
-            max_args=len(spec.arguments),
-        )
+        watched = recorder.watch(spec)
+        for name in (spec.name, f"{ADD_IN}.{spec.name}"):
+            workbook.register_function(name, watched, min_args=0, max_args=len(spec.arguments))
     workbook.set_temporal_egress("serial")
     workbook.evaluate_all()
     sheets: dict[str, list[list[Any]]] = {}

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from sheetfns import sheet_xml
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.functions.listing import title_room
 from sheetfns.hosts import engine
@@ -24,7 +25,10 @@ from sheetfns.log.read_cells import shown_of
 from sheetfns.log.read_sheets import CALCULATE, typed_values
 from sheetfns.log.safe_files import file_mark, sole_use
 from sheetfns.log.sheets import FIRST_ROW, Layout, RowCheck, SettingsBlock, TableSheet
+from sheetfns.registry import ADD_IN
+from sheetfns.sheet_xml import FormulaText
 from sheetfns.tables import table_rows
+from sheetfns.xlsx_file import XlsxFile
 
 CAUTION_DAYS: Final = 365
 """Cautions are looked up anew within a year (common practice, no source)."""
@@ -62,6 +66,7 @@ _GROUP_OF: Final = {
 _CERTAIN_NUMBER: Final = re.compile(r"\s*[+-]?\d{1,15}(?:\.\d{1,10})?\s*")
 _CERTAIN_DAY: Final = re.compile(r"\s*(\d{4})-(\d{2})-(\d{2})\s*")
 _CELLS_NAMED: Final = 4
+_ADD_IN_NAME: Final = re.compile(rf"(?i)\b{ADD_IN}\.([A-Z_]+)(?=\s*\()")
 
 
 @dataclass(frozen=True)
@@ -134,6 +139,7 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
     found = list(_of_reading(content))
     if not any(problem.key == "older_layout" for problem in content.problems):
         plan = layout_of(content.ready_rows)
+        found += _of_add_in_names(content)
         if content.edition is not None:
             step("Comparing its formulas")
             faults = formula_faults(content, content.edition, plan)
@@ -223,6 +229,30 @@ def _certain(kind: Kind, header: str, text: str) -> float | dt.date | None:
     except (CellError, ValueError):
         return None
     return None
+
+
+def _of_add_in_names(content: LogContent) -> Iterator[Finding]:
+    """Calls with the add-in's name before the function's, which only LibreOffice knows."""
+    with XlsxFile(content.path) as book:
+        for sheet in book.sheet_names:
+            repairs = [
+                CellEdit(sheet, row, column, FormulaText(_ADD_IN_NAME.sub(r"\1", text)))
+                for (row, column), text in sheet_xml.formulas(book.part(sheet)).items()
+                if _ADD_IN_NAME.search(text)
+            ]
+            if repairs:
+                cells = "1 cell calls" if len(repairs) == 1 else f"{len(repairs)} cells call"
+                yield Finding(
+                    FORMULAS,
+                    sheet,
+                    repairs[0].cell,
+                    f"{ADD_IN}.",
+                    f"{cells} functions by a name that only LibreOffice knows; --fix puts the "
+                    "plain names in",
+                    "add_in_name",
+                    len(repairs),
+                    tuple(repairs),
+                )
 
 
 def _of_formula(fault: FormulaFault) -> Finding:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
+from sheetfns.registry import ADD_IN
 from sheetfns.xlsx_file import column_number
 
 _TOKEN: Final = re.compile(
@@ -71,7 +72,8 @@ def canonical_formula(text: str, named: Callable[[CellName], str]) -> str:
             )
             parts.append(named(cell))
         elif kind == "word":
-            parts.append((f"{sheet}!" if sheet else "") + token[0].upper().removeprefix("_XLFN."))
+            word = token[0].upper().removeprefix("_XLFN.").removeprefix(f"{ADD_IN}.")
+            parts.append((f"{sheet}!" if sheet else "") + word)
         elif kind == "number":
             parts.append(repr(float(token[0])))
         elif kind != "blank":

@@ -55,14 +55,19 @@ def sole_use(path: Path) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def written_beside(path: Path) -> Iterator[Path]:
+def written_beside(path: Path, *, open_here: bool = False) -> Iterator[Path]:
     """Give a path beside `path` to write to; rename it over `path` when the block ends well.
+
+    Args:
+        path: the file to write.
+        open_here: the program that runs this has it open itself.
 
     Errors:
         LogFileError: the folder is missing or cannot be written, or the file is open elsewhere or
             read-only.
     """
-    refuse_if_open(path)
+    if not open_here:
+        refuse_if_open(path)
     refuse_if_read_only(path)
     try:
         handle, name = tempfile.mkstemp(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 import sysconfig
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -26,12 +27,11 @@ from sheetfns.libreoffice import (
     user_profile,
     version_of,
 )
-from sheetfns.programs.calc import names
+from sheetfns.programs.calc import names, office_tasks_file
 from sheetfns.programs.calc.extension import package_version, write_extension
 from sheetfns.programs.findings import Finding
 
 SECONDS: Final = 180
-_TASKS: Final = Path(__file__).with_name("office_tasks.py")
 _TRIAL: Final = "=NET_PROFIT(25;4;3.5;4.25;0.75;8)"
 _TRIAL_GIVES: Final = 12.5
 _NEEDED: Final = ("numpy", "scipy", "regex", "pandas", "lxml", "formualizer", "xlsxwriter")
@@ -62,7 +62,7 @@ class Installed:
 
     Attributes:
         folder: where it is unpacked.
-        version: its version.
+        version: its version; "" if it is damaged.
         paths: the folders in which it looks for this package.
     """
 
@@ -148,7 +148,7 @@ def uninstall(office: Office, step: Callable[[str], None] = lambda _: None) -> b
     Errors:
         LogFileError: the program is running, or does not let it go.
     """
-    if not installed(office.profile):
+    if installed(office.profile) is None:
         return False
     refuse_if_running(office)
     step("Taking it out")
@@ -156,27 +156,30 @@ def uninstall(office: Office, step: Callable[[str], None] = lambda _: None) -> b
     return True
 
 
-def installed(profile: Path) -> list[Installed]:
-    """The add-in in a profile: none, one, or more where an old one was left behind."""
-    return list(_installed(profile))
+def installed(profile: Path) -> Installed | None:
+    """The add-in as it stands in a profile, or None.
 
-
-def _installed(profile: Path) -> Iterator[Installed]:
-    kept = profile / "user" / "uno_packages" / "cache" / "uno_packages"
-    for description in sorted(kept.glob("*/*/description.xml")):
-        try:
-            root = etree.parse(description).getroot()
-        except (OSError, etree.XMLSyntaxError):
-            continue
-        values = {
-            etree.QName(one).localname: one.get("value", "")
-            for one in root
-            if isinstance(one.tag, str)
-        }
-        if values.get("identifier") == names.IDENTIFIER:
-            listed = description.with_name(names.PATHS)
-            lines = listed.read_text(encoding="utf-8").splitlines() if listed.is_file() else []
-            yield Installed(description.parent, values.get("version", ""), tuple(map(Path, lines)))
+    It is read from the program's files, so that the program need not be started. Their list of
+    add-ins holds a line with the identifier, then one with the folder and the file's name.
+    """
+    packages = profile / "user" / "uno_packages" / "cache"
+    try:
+        listed = (packages / "uno_packages.pmap").read_bytes()
+    except OSError:
+        return None
+    found = re.search(
+        re.escape(names.IDENTIFIER).encode() + rb"\n([^\xff\n]+)\xff([^\xff\n]+)", listed
+    )
+    if found is None:
+        return None
+    folder = packages / "uno_packages" / f"{found[1].decode()}_" / found[2].decode()
+    try:
+        root = etree.parse(folder / "description.xml").getroot()
+        lines = (folder / names.PATHS).read_text(encoding="utf-8").splitlines()
+    except (OSError, etree.XMLSyntaxError):
+        return Installed(folder, "", ())
+    versions = [one.get("value", "") for one in root.iterfind("{*}version")]
+    return Installed(folder, "".join(versions), tuple(map(Path, lines)))
 
 
 def refuse_if_running(office: Office) -> None:
@@ -219,8 +222,8 @@ def paths_for(python: OfficePython) -> tuple[Path, ...]:
         return ()
     if python.version[:2] < (3, 11):
         raise LogFileError(
-            f"LibreOffice's Python is {python.minor}, and the functions need 3.11 or newer; install "
-            "a newer LibreOffice, then run this again. Until then take the plain edition of the log"
+            f"LibreOffice's Python is {python.minor}, the functions need 3.11 or newer; install a "
+            "newer LibreOffice, then run this again. Until then take the plain edition of the log"
         )
     raise LogFileError(
         f"LibreOffice's Python is {python.minor}, this environment's is {here}: make the "
@@ -250,7 +253,7 @@ def can_import(python: OfficePython, paths: tuple[Path, ...]) -> str:
 def _task(office: Office, task: str, argument: str) -> dict[str, Any]:
     command = [
         office.python.program,
-        str(_TASKS),
+        str(office_tasks_file()),
         office.program,
         office.profile.resolve().as_uri(),
         task,

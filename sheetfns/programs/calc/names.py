@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
+from sheetfns.registry import ADD_IN
+
 IDENTIFIER: Final = "org.sheetfns.calc"
-SERVICE: Final = "SHEETFNS"
-"""LibreOffice 7.4 writes SHEETFNS.NET_PROFIT(...) into an .xlsx; hence short."""
+SERVICE: Final = ADD_IN
 MODULE: Final = "org.sheetfns"
 INTERFACE: Final = "XFunctions"
 PROTOCOL: Final = "org.sheetfns.calc"

@@ -41,7 +41,8 @@ def rewrite(path: Path | str) -> int:
         if not count:
             return 0
         before = path.stat()
-        with written_beside(path) as beside:
+        # The program that has it open is the one that asks for this.
+        with written_beside(path, open_here=True) as beside:
             with zipfile.ZipFile(beside, "w", zipfile.ZIP_DEFLATED) as target:
                 for info in file.infolist():
                     target.writestr(info, changed.get(info.filename) or file.read(info))

@@ -18,6 +18,7 @@ from sheetfns.programs.calc.plain_names import rewrite
 
 _SPREADSHEET: Final = "com.sun.star.sheet.SpreadsheetDocument"
 _OPEN, _SAVE = 0, 1
+_TOP: Final = 1
 _OK, _YES = 1, 2
 _BUTTONS_OK, _BUTTONS_YES_NO = 1, 3
 _CHARACTER: Final = 200
@@ -79,8 +80,7 @@ class CalcScreen:
         block.setDataArray(
             tuple(tuple("" if cell is None else cell for cell in row) for row in full)
         )
-        top = uno.Enum("com.sun.star.table.CellVertJustify", "TOP")
-        block.VertJustify = top.value if hasattr(top, "value") else top
+        block.VertJustify = _TOP
         for place, characters in enumerate(widths[:width]):
             column = sheet.Columns.getByIndex(place)
             column.Width = int(characters * _CHARACTER)

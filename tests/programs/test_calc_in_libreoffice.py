@@ -1,0 +1,412 @@
+"""The add-in in a real LibreOffice: functions, errors, files and menu, end to end."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+import python_calamine
+
+from sheetfns import REGISTRY, __version__, menu
+from sheetfns.bring_in import plan_bring_in
+from sheetfns.calling import call
+from sheetfns.errors import CODES
+from sheetfns.hosts.calc import ERROR_NUMBERS
+from sheetfns.kinds import date_number
+from sheetfns.log.check import check_log
+from sheetfns.log.figures import work_out, year_figures
+from sheetfns.log.read import read_log
+from sheetfns.outlook import look_ahead
+from sheetfns.programs.calc import install, names
+from sheetfns.programs.calc.extension import argument_help
+from sheetfns.xlsx_file import XlsxFile
+from tests.case_books import FORMULA_COLUMNS, rows_of, write_cases
+from tests.case_files import Case, agrees, load_cases
+from tests.programs.calc_office import CalcOffice, error_at, profile_with_add_in
+
+pytestmark = pytest.mark.libreoffice
+
+ROOT = Path(__file__).parents[2]
+EXAMPLE = ROOT / "examples" / "sourcing_log_example_functions.xlsx"
+XLSX = "Calc MS Excel 2007 XML"
+ODS = "calc8"
+CODE_OF = {number: code for code, number in ERROR_NUMBERS.items()}
+ERROR_IN_A_RANGE = 504
+"""What the program gives of itself for a range that holds an error; no function is asked."""
+
+
+@pytest.fixture(scope="module")
+def calc(tmp_path_factory: pytest.TempPathFactory) -> CalcOffice:
+    """The program with the add-in, its profile this module's own."""
+    own = tmp_path_factory.getbasetemp()
+    # Each process of a run has a folder of its own in the run's.
+    shared = profile_with_add_in(own.parent if "PYTEST_XDIST_WORKER" in os.environ else own)
+    folder = tmp_path_factory.mktemp("calc")
+    shutil.copytree(shared, folder / "profile")
+    return CalcOffice(install.find_office(folder / "profile"), folder)
+
+
+# ---- functions -------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def cases_read(calc: CalcOffice) -> tuple[list[Case], dict[str, Any]]:
+    """All cases as formulas in the cells of one workbook, as the program worked them out."""
+    cases = load_cases()
+    path = calc.folder / "cases.xlsx"
+    write_cases(
+        path,
+        cases,
+        lambda case, cells: case.spec.call_formula(cells),
+        arrays=True,
+        guarded=True,
+    )
+    _, read, _ = calc.run([["open", path.as_uri()], ["read"], ["close"]])
+    return cases, read
+
+
+def test_all_cases_as_formulas_in_cells(cases_read: tuple[list[Case], dict[str, Any]]) -> None:
+    cases, read = cases_read
+    wrong = []
+    for case, row in rows_of(cases):
+        wanted = as_delivered(case)
+        for column in FORMULA_COLUMNS:
+            found = [
+                cell_of(read[case.function], row - 1 + down, column + right)
+                for down, cells in enumerate(case.rows)
+                for right in range(len(cells))
+            ]
+            if not agrees(wanted, found):
+                wrong.append(f"{case}: {found}, not {wanted} ({case.why})")
+    assert not wrong, "\n".join(wrong)
+    assert {case.function for case in cases} == set(REGISTRY)
+
+
+def as_delivered(case: Case) -> Any:
+    """What is expected where the program hands over yes and no as 1 and 0: it knows no other."""
+    cells = {
+        argument.name: float(case.arguments[argument.name])
+        for argument in case.spec.arguments
+        if isinstance(case.arguments[argument.name], bool) and argument.kind.holds == "number"
+    }
+    if not cells:
+        return case.expected
+    return call(case.spec, (), case.arguments | cells)
+
+
+def cell_of(content: dict[str, Any], row: int, column: int) -> Any:
+    """A cell, an error as its code."""
+    code = error_at(content, row, column)
+    if code:
+        return CODE_OF.get(code, f"error {code}")
+    rows = content["cells"]
+    return rows[row][column] if row < len(rows) and column < len(rows[row]) else ""
+
+
+@pytest.fixture(scope="module")
+def answers(calc: CalcOffice) -> dict[str, Any]:
+    """Formulas typed into a new sheet, one after the other, and what the cells show."""
+    typed: list[tuple[str, str | float, str]] = [
+        ("A1", "=NET_PROFIT(25;4;3.5;4.25;0.75;8)", ""),
+        ("A2", "=NET_PROFIT(25;4;-3;4.25;0.75;8)", ""),
+        ("A3", '=NET_PROFIT("much";4;3;4.25;0.75;8)', ""),
+        ("A4", "=MARGIN_OF_SAFETY(0;5)", ""),
+        # A column in which one row cannot be worked out.
+        ("C1", 10.0, ""),
+        ("C2", -1.0, ""),
+        ("C3", 12.0, ""),
+        ("", "=LANDED_COST(C1:C3)", "D1:D3"),
+        ("E1", "=SUM(D1:D3)", ""),
+        ("E2", "=SUM(LANDED_COST(C1:C3))", ""),
+        ("E3", "=SUM(D1;D3)", ""),
+        # A range that holds an error.
+        ("F1", "=1/0", ""),
+        ("F2", 5.0, ""),
+        ("G1", "=PROFIT_SHARE(100;F1:F2)", ""),
+        ("G2", "=LANDED_COST(F1)", ""),
+        # A single blank cell.
+        ("H1", "=LANDED_COST(Z1)", ""),
+        ("H2", '=IF(Z1="";"";LANDED_COST(Z1))', ""),
+        # A large whole number does not spoil later calls.
+        ("I1", "=LANDED_COST(1E+300)", ""),
+        ("I2", "=LANDED_COST(8)", ""),
+        ("J1", "=NET_PROFIT(25;4;3.5;4.25;0.75)", ""),
+        ("J2", "=NO_SUCH_NAME(1)", ""),
+    ]
+    tasks: list[list[Any]] = [["new"], ["sheet", "S"]]
+    tasks += [["type", "S", cell, text, area] for cell, text, area in typed]
+    *_, read, _ = calc.run([*tasks, ["read"], ["close"]])
+    content: dict[str, Any] = read["S"]
+    return content
+
+
+@pytest.mark.parametrize(
+    ("cell", "shown"),
+    [
+        ((0, 0), 12.5),
+        ((1, 0), "#NUM!"),
+        ((2, 0), "#VALUE!"),
+        ((3, 0), "#DIV/0!"),
+        ((0, 3), 10.0),
+        ((1, 3), "#NUM!"),
+        ((2, 3), 12.0),
+        ((0, 4), "#NUM!"),
+        ((1, 4), "#NUM!"),
+        ((2, 4), 22.0),
+        ((0, 6), f"error {ERROR_IN_A_RANGE}"),
+        ((1, 6), "#DIV/0!"),
+        ((0, 7), 0.0),
+        ((1, 7), ""),
+        ((0, 8), 1e300),
+        ((1, 8), 8.0),
+        ((0, 9), "#VALUE!"),
+        ((1, 9), "#NAME?"),
+    ],
+)
+def test_cells_and_errors(answers: dict[str, Any], cell: tuple[int, int], shown: Any) -> None:
+    found = cell_of(answers, *cell)
+    assert found == shown
+
+
+def test_every_error_has_a_number() -> None:
+    assert set(CODE_OF.values()) == set(CODES)
+
+
+def test_the_function_wizard_knows_every_function(calc: CalcOffice) -> None:
+    (listed,) = calc.run([["functions"]])
+    for spec in REGISTRY.values():
+        shown = listed[spec.name]
+        assert shown["help"] == spec.help
+        assert [(name, text) for name, text, _ in shown["arguments"]] == [
+            (argument.name, argument_help(argument)) for argument in spec.arguments
+        ]
+
+
+# ---- files -----------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def example_read(calc: CalcOffice) -> tuple[dict[str, Any], dict[str, Path]]:
+    """The example log opened, recalculated, saved as .xlsx and .ods, and opened again."""
+    places = {ending: calc.folder / f"example.{ending}" for ending in ("xlsx", "ods")}
+    results = calc.run(
+        [
+            ["open", EXAMPLE.as_uri()],
+            ["read"],
+            ["save", places["xlsx"].as_uri(), XLSX],
+            ["save", places["ods"].as_uri(), ODS],
+            ["close"],
+            ["open", places["xlsx"].as_uri()],
+            ["read"],
+            ["close"],
+            ["open", places["ods"].as_uri()],
+            ["show", "Sourcing log", "AR7"],
+            ["read"],
+            ["close"],
+        ]
+    )
+    read = {
+        "opened": results[1],
+        "xlsx": results[6],
+        "ods": results[10],
+        "cell": results[9],
+    }
+    return read, places
+
+
+@pytest.mark.parametrize("which", ["opened", "xlsx", "ods"])
+def test_the_example_log_gives_what_python_gives(
+    example_read: tuple[dict[str, Any], dict[str, Path]], which: str
+) -> None:
+    """The stored values of the example are held against Python's in tests/log."""
+    read, _ = example_read
+    compared = 0
+    wrong = []
+    stored = python_calamine.load_workbook(str(EXAMPLE))
+    for sheet in stored.sheet_names:
+        content = read[which][sheet]
+        assert not content["errors"], (sheet, content["errors"][:5])
+        rows = stored.get_sheet_by_name(sheet).to_python(skip_empty_area=False)
+        with XlsxFile(EXAMPLE) as book:
+            cells = book.cells(sheet)
+        for row, values in enumerate(cells):
+            for column, value in enumerate(values):
+                if not isinstance(rows[row][column], (float, str)):
+                    continue
+                found = content["cells"][row][column] if row < len(content["cells"]) else ""
+                compared += 1
+                if not same(value, found):
+                    wrong.append((sheet, row + 1, column + 1, value, found))
+    assert not wrong, wrong[:10]
+    assert compared > 40_000
+
+
+def same(value: Any, found: Any) -> bool:
+    if isinstance(value, float) and isinstance(found, (int, float)):
+        return abs(value - found) <= 1e-7 * max(1.0, abs(value))
+    return bool((value or "") == found)
+
+
+def test_names_are_plain_in_both_files(
+    example_read: tuple[dict[str, Any], dict[str, Path]],
+) -> None:
+    read, places = example_read
+    with XlsxFile(places["xlsx"]) as book:
+        part = book.part("Sourcing log")
+    assert part.count(b"NET_PROFIT(") == 250
+    assert names.SERVICE.encode() not in part
+    assert "NET_PROFIT(" in read["cell"]["formula"]
+    assert read_log(places["xlsx"]).edition == "functions"
+
+
+# ---- the menu --------------------------------------------------------------------------------
+
+
+def test_the_menu_has_its_six_commands(calc: CalcOffice) -> None:
+    (entries,) = calc.run([["menus"]])
+    assert entries == [
+        [command.title, f"{names.PROTOCOL}:{command.key}", menu.MENU] for command in menu.COMMANDS
+    ]
+
+
+@pytest.fixture(scope="module")
+def ran(calc: CalcOffice) -> dict[str, Any]:
+    """Each command of the menu, run on the example log, and one on a workbook that is no log."""
+    log, new, package, sales, first_map = (
+        calc.folder / name
+        for name in ("shop.xlsx", "new.xlsx", "package", "sales.csv", "first_map.toml")
+    )
+    shutil.copy(EXAMPLE, log)
+    shutil.copy(EXAMPLE.with_name("sales_export.csv"), sales)
+    fitting_map = str(EXAMPLE.with_name("sales_export_map.toml"))
+
+    def command(key: str, *answers: Any) -> list[Any]:
+        return ["run", f"{names.PROTOCOL}:{key}", list(answers)]
+
+    tasks = {
+        "open": ["open", log.as_uri(), False],
+        "stack": ["undo_titles"],
+        "check_log": command("check_log"),
+        "year_end": command("year_end", True, str(package)),
+        "outlook": command("outlook"),
+        "declined": command("bring_in_sales", str(sales), True, fitting_map, False),
+        "before": ["show", "Sourcing log", "AA68"],
+        "bring_in_sales": command("bring_in_sales", str(sales), True, fitting_map, True),
+        "after": ["show", "Sourcing log", "AA68"],
+        "undone": ["undo"],
+        "again": ["show", "Sourcing log", "AA68"],
+        "first_map": command("bring_in_sales", str(sales), False, str(first_map)),
+        "show_help": command("show_help"),
+        "new_log": command("new_log", str(new), False),
+        "new_log_again": command("new_log", str(new), False),
+        "cancelled": command("bring_in_sales", ""),
+        "close": ["close"],
+        "other": ["new"],
+        "no_log": command("check_log"),
+        "close_other": ["close"],
+    }
+    results = dict(zip(tasks, calc.run(list(tasks.values())), strict=True))
+    return results | {"folder": calc.folder, "log": log}
+
+
+def table(result: dict[str, Any]) -> list[list[Any]]:
+    """The one table that a command showed."""
+    (book,) = result["opened"]
+    (content,) = book["sheets"].values()
+    return content["cells"]
+
+
+def test_opening_leaves_no_step_to_undo(ran: dict[str, Any]) -> None:
+    assert ran["stack"] == []
+
+
+def test_check_lists_what_is_to_be_looked_at(ran: dict[str, Any]) -> None:
+    head, *rows = table(ran["check_log"])
+    assert head[:2] == ["Sheet", "Cell"]
+    report = check_log(EXAMPLE)
+    assert [(row[0], row[1], row[3]) for row in rows] == [
+        (one.sheet, one.cell, one.message) for one in report.findings
+    ]
+    assert f"{report.count} cells to mend or to look at" in ran["check_log"]["said"]
+
+
+def test_year_end_shows_the_figures_and_makes_the_package(ran: dict[str, Any]) -> None:
+    rows = {row[0]: row[2] for row in table(ran["year_end"])[1:]}
+    figures = work_out(read_log(EXAMPLE))
+    year = int(figures.content.settings["Tax_year"])
+    for line in year_figures(figures, year).lines:
+        if line.amount is not None:
+            assert rows[line.label] == pytest.approx(line.amount, abs=1e-9)
+    made = sorted(path.name for path in (ran["folder"] / "package").iterdir())
+    assert f"year_end_{year}_draft.xlsx" in made
+    assert f"year_end_{year}_draft.pdf" in made
+    assert f"{year} is not complete" in ran["year_end"]["said"]
+
+
+def test_outlook_shows_the_weeks_of_the_command(ran: dict[str, Any]) -> None:
+    head, *rows = table(ran["outlook"])
+    ahead = look_ahead(work_out(read_log(EXAMPLE)))
+    assert head[:4] == ["Week", "Cash", "Stock", "Drawn"]
+    for row, (week, cash, stock, *_) in zip(rows, ahead.shown_weeks(), strict=False):
+        assert row[0] == week
+        assert row[1] == pytest.approx(cash, abs=0.51)
+        assert row[2] == pytest.approx(stock, abs=0.51)
+
+
+def test_sales_are_brought_in_on_the_screen_and_can_be_undone(ran: dict[str, Any]) -> None:
+    plan = plan_bring_in(
+        EXAMPLE.with_name("sales_export.csv"), EXAMPLE, EXAMPLE.with_name("sales_export_map.toml")
+    )
+    edit = next(edit for edit in plan.edits if edit.cell == "AA68")
+    assert ran["before"]["text"] == ran["again"]["text"] == ""
+    assert ran["after"]["value"] == date_number(edit.value)
+    assert ran["undone"] == [menu.MENU]
+    assert f"{len(plan.edits)} cells are filled" in ran["bring_in_sales"]["said"]
+    assert len(table(ran["bring_in_sales"])) == 1 + len(plan.changes) + len(plan.left)
+    # What is not brought in stands beside the file; the log itself was not saved.
+    assert (ran["folder"] / "sales not brought in.csv").is_file()
+    assert ran["log"].read_bytes() == EXAMPLE.read_bytes()
+
+
+def test_a_first_map_is_made(ran: dict[str, Any]) -> None:
+    assert (ran["folder"] / "first_map.toml").is_file()
+    assert "is a first map" in ran["first_map"]["said"]
+
+
+def test_help_lists_commands_and_functions(ran: dict[str, Any]) -> None:
+    rows = table(ran["show_help"])
+    first = [row[0] for row in rows]
+    assert [command.title for command in menu.COMMANDS] == first[1:7]
+    assert set(REGISTRY) <= set(first)
+
+
+def test_a_new_log_is_made_and_opened(ran: dict[str, Any]) -> None:
+    path = ran["folder"] / "new.xlsx"
+    assert [book["url"] for book in ran["new_log"]["opened"]] == [path.as_uri()]
+    assert read_log(path).edition == "plain"
+    assert "is there already" in ran["new_log_again"]["said"]
+    assert not ran["new_log_again"]["opened"]
+
+
+def test_what_cannot_be_done_is_told(ran: dict[str, Any]) -> None:
+    assert ran["cancelled"] == {"said": "", "opened": []}
+    assert "check that this is a sourcing log" in ran["no_log"]["said"]
+
+
+# ---- in and out ------------------------------------------------------------------------------
+
+
+def test_taking_it_out_and_putting_it_in_again(calc: CalcOffice) -> None:
+    profile = calc.folder / "other-profile"
+    shutil.copytree(calc.office.profile, profile)
+    office = install.find_office(profile)
+    assert install.installed(profile).version == __version__
+    assert install.uninstall(office)
+    assert install.installed(profile) is None
+    assert not install.uninstall(office)
+    install.install(office)
+    install.install(office)
+    assert install.installed(profile).paths == install.paths_for(office.python)
