@@ -26,7 +26,9 @@ from sheetfns.log.figures import LAST_TAX_YEAR, LogFigures, work_out, year_figur
 from sheetfns.log.layout import CAUTION, DEFAULT_ROWS
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import LogContent, read_log
+from sheetfns.log.sheets import EDITIONS
 from sheetfns.outlook import PATHS, Outlook, look_ahead
+from sheetfns.reference import reference
 from sheetfns.registry import REGISTRY, FunctionSpec
 from sheetfns.screen import BAD_FILE, PROBLEMS_SHOWN, out, steps
 from sheetfns.screen import money as _money
@@ -59,7 +61,10 @@ def new(
     file: Annotated[Path, typer.Argument(help="The new file, ending in .xlsx.")],
     edition: Annotated[
         keeping.EditionName,
-        typer.Option(help="plain works anywhere; functions calls the named functions."),
+        typer.Option(
+            help="plain works anywhere; functions calls the named functions; lambda is plain with "
+            "the functions as names, for any cell, in programs that have LAMBDA."
+        ),
     ] = keeping.EditionName.plain,
     rows: Annotated[int, typer.Option(help="Ready rows on the sourcing log.")] = DEFAULT_ROWS,
 ) -> None:
@@ -71,6 +76,12 @@ def new(
     with steps(3) as step:
         build_log(file, edition.value, rows, entries_of_today(), step)
     out.print(f"{file} is ready: open it and begin with sheet Start.", highlight=False)
+    if edition == keeping.EditionName.with_lambda:
+        out.print(
+            "In a program with LAMBDA you can type the functions that sheet Functions lists into "
+            "any cell of it, with nothing installed.",
+            highlight=False,
+        )
 
 
 @app.command()
@@ -82,15 +93,13 @@ def demo(
     """Build an invented shop's filled log, recalculate it and show what it earns."""
     _make_folder(folder)
     entries = example_entries()
-    files = {
-        edition: folder / f"sourcing_log_{edition.value}.xlsx" for edition in keeping.EditionName
-    }
+    files = {edition: folder / f"sourcing_log_{edition}.xlsx" for edition in EDITIONS}
     with steps(3 * len(files) + 1) as step:
         for edition, file in files.items():
-            build_log(file, edition.value, DEMO_ROWS, entries, step)
+            build_log(file, edition, DEMO_ROWS, entries, step)
         step("Recalculating the functions edition")
-        values = engine.recalculate(files[keeping.EditionName.functions])
-    content = read_log(files[keeping.EditionName.functions])
+        values = engine.recalculate(files["functions"])
+    content = read_log(files["functions"])
     figures = work_out(content)
     _print_months(figures.months)
     sold = figures.pieces.dropna(subset=["net_profit"]).sort_values("net_profit")
@@ -113,7 +122,7 @@ def demo(
         result = compare(work_out(shown))
         agree = "all agree" if not result.differences else f"{len(result.differences)} differ"
         out.print(
-            f"{file} ({edition.value} edition): {result.compared} figures of the workbook against "
+            f"{file} ({edition} edition): {result.compared} figures of the workbook against "
             f"Python, {agree}.",
             highlight=False,
             soft_wrap=True,
@@ -347,6 +356,10 @@ def _print_outlook(ahead: Outlook) -> None:
 def functions(
     name: Annotated[str | None, typer.Argument(help="A function, such as NET_PROFIT.")] = None,
     markdown: Annotated[bool, typer.Option(help="List them as the README does.")] = False,
+    as_reference: Annotated[
+        bool,
+        typer.Option("--reference", help="Explain all, with worked examples, as a Markdown page."),
+    ] = False,
 ) -> None:
     """List the worksheet functions, or explain one."""
     if name is not None:
@@ -354,6 +367,10 @@ def functions(
         return
     if markdown:
         sys.stdout.write(function_table())
+        return
+    if as_reference:
+        # As bytes: not every terminal's encoding has all characters of the examples.
+        typer.echo(reference().encode(), nl=False)
         return
     table = _table("Worksheet functions", "Category", "Function", "What it answers", words=3)
     for spec in _by_category():

@@ -250,7 +250,7 @@ def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
     Source: common practice, no source; the prices are your carrier's own
     Examples:
         >>> prices = [[None, 1, 2], [1, 4.5, 5.25], [5, 7.25, 9]]
-        >>> postage_cost(0.8, "1", prices), postage_cost([1, 1.1], 2, prices).tolist()
+        >>> postage_cost(0.8, 1, prices), postage_cost([1, 1.1], 2, prices).tolist()
         (4.5, [5.25, 9.0])
     """
     if not table.size:

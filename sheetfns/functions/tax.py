@@ -260,7 +260,7 @@ def mileage_deduction(dates: Dates, miles: Miles, rates: Table = NOT_GIVEN) -> M
         >>> import datetime as dt
         >>> mileage_deduction([dt.date(2022, 6, 30), dt.date(2022, 7, 1)], [500, 500])
         605.0
-        >>> mileage_deduction([46023], [12.5], [[46023, 46387, 0.5]])
+        >>> mileage_deduction([46023], [12.5], [[dt.date(2026, 1, 1), dt.date(2026, 12, 31), 0.5]])
         6.25
     """
     if dates.size != miles.size:
