@@ -70,7 +70,11 @@ def canonical_formula(text: str, named: Callable[[CellName], str]) -> str:
                 bool(token["dr"]),
                 token[0],
             )
-            parts.append(named(cell))
+            name = named(cell)
+            if parts[-2:] == [name, ":"]:
+                parts.pop()  # some programs write a range of one cell as that cell
+            else:
+                parts.append(name)
         elif kind == "word":
             word = token[0].upper().removeprefix("_XLFN.").removeprefix(f"{ADD_IN}.")
             parts.append((f"{sheet}!" if sheet else "") + word)

@@ -1,0 +1,55 @@
+"""The tests of the add-in once more, in the LibreOffice of Debian's backports where it is offered."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from sheetfns.libreoffice import find_libreoffice, version_of
+
+pytestmark = pytest.mark.libreoffice
+
+HERE = Path(__file__).parent
+ROOT = HERE.parents[1]
+SCRIPT = HERE / "newer_libreoffice.sh"
+NOT_HERE = 77
+TIMEOUT = 900
+
+
+def in_newer(folder: Path, *command: str) -> subprocess.CompletedProcess[str]:
+    """Run a command with the newer program in the place of the system's."""
+    # The run inside is one of its own, not part of this one.
+    inside = {name: value for name, value in os.environ.items() if "PYTEST" not in name}
+    return subprocess.run(
+        ["sh", str(SCRIPT), str(folder), *command],
+        capture_output=True,
+        text=True,
+        timeout=TIMEOUT,
+        check=False,
+        cwd=ROOT,
+        env=inside,
+    )
+
+
+def test_the_add_in_in_a_newer_libreoffice(tmp_path: Path) -> None:
+    folder = tmp_path / "newer"
+    shown = in_newer(folder, "soffice", "--version")
+    if shown.returncode == NOT_HERE:
+        pytest.skip(shown.stdout.strip())
+    newer = re.search(r"\d+\.\d+", shown.stdout)
+    assert newer, shown
+    program = find_libreoffice()
+    assert program
+    if float(newer[0]) <= float(version_of(program).rpartition(".")[0]):
+        pytest.skip("the system's LibreOffice is as new")
+    tests = HERE / "test_calc_in_libreoffice.py"
+    options = ("-q", "-p", "no:cacheprovider", "--basetemp", str(tmp_path / "tests"))
+    done = in_newer(folder, sys.executable, "-m", "pytest", str(tests), *options)
+    assert done.returncode == 0, done.stdout[-4000:]
+    assert re.search(r"\b\d\d passed", done.stdout)
+    assert "skipped" not in done.stdout
