@@ -7,15 +7,22 @@ from __future__ import annotations
 
 from typing import Any
 
-import sheetfns.functions as _functions  # noqa: F401  (declares every function)
-from sheetfns.errors import CellError
-from sheetfns.registry import REGISTRY
-
 __version__ = "0.4.0"
 __all__ = ["REGISTRY", "CellError", "__version__"]
 
+_broken: ImportError | None = None
+try:
+    import sheetfns.functions as _functions  # noqa: F401  (declares every function)
+    from sheetfns.errors import CellError
+    from sheetfns.registry import REGISTRY
+except ImportError as _error:
+    # Without numpy 'sheetfns doctor' has still to run; whatever needs more says why it cannot.
+    _broken = _error
+
 
 def __getattr__(name: str) -> Any:
+    if _broken is not None:
+        raise ImportError(f"sheetfns cannot be used: {_broken}; run 'sheetfns doctor'")
     spec = REGISTRY.get(name.upper())
     if spec is None or name != spec.python_name:
         raise AttributeError(f"sheetfns has no function {name}; see sheetfns.REGISTRY")

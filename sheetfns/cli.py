@@ -13,7 +13,7 @@ from rich import box
 from rich.console import Console
 from rich.progress import Progress
 
-from sheetfns import keeping
+from sheetfns import installing, keeping
 from sheetfns.errors import LogFileError
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.hosts import engine
@@ -28,6 +28,7 @@ from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.sheets import EDITIONS
 from sheetfns.outlook import PATHS, Outlook, look_ahead
+from sheetfns.programs.excel.macro_log import build_macro_log
 from sheetfns.reference import reference
 from sheetfns.registry import REGISTRY, FunctionSpec
 from sheetfns.screen import BAD_FILE, PROBLEMS_SHOWN, out, steps
@@ -58,7 +59,9 @@ def main() -> None:
 
 @app.command()
 def new(
-    file: Annotated[Path, typer.Argument(help="The new file, ending in .xlsx.")],
+    file: Annotated[
+        Path, typer.Argument(help="The new file: .xlsx, or .xlsm with macros for Excel.")
+    ],
     edition: Annotated[
         keeping.EditionName,
         typer.Option(
@@ -69,12 +72,21 @@ def new(
     rows: Annotated[int, typer.Option(help="Ready rows on the sourcing log.")] = DEFAULT_ROWS,
 ) -> None:
     """Make an empty sourcing log; for one with the entries of another see refit."""
-    if file.suffix.lower() != ".xlsx":
-        raise LogFileError(f"{file}: give the new file a name that ends in .xlsx")
+    ending = file.suffix.lower()
+    if ending not in (".xlsx", ".xlsm"):
+        raise LogFileError(f"{file}: give the new file a name that ends in .xlsx or .xlsm")
     if file.exists():
         raise LogFileError(f"{file}: is there already; choose another name")
+    if ending == ".xlsm" and edition is not keeping.EditionName.functions:
+        raise LogFileError(
+            f"{file}: a workbook with macros calls the functions; add --edition functions, or "
+            "give it a name that ends in .xlsx"
+        )
     with steps(3) as step:
-        build_log(file, edition.value, rows, entries_of_today(), step)
+        if ending == ".xlsm":
+            build_macro_log(file, rows, entries_of_today(), step)
+        else:
+            build_log(file, edition.value, rows, entries_of_today(), step)
     out.print(f"{file} is ready: open it and begin with sheet Start.", highlight=False)
     if edition == keeping.EditionName.with_lambda:
         out.print(
@@ -458,6 +470,7 @@ def _say_problems(content: LogContent, left_out: int) -> None:
 
 
 keeping.add_to(app)
+installing.add_to(app)
 
 if __name__ == "__main__":
     main()

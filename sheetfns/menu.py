@@ -215,7 +215,7 @@ def bring_in(screen: Screen) -> None:
     question = (
         f"{cells} cells of sheet {plan.sheet} would be filled ({new} new rows), "
         f"{len(plan.left)} rows of the file would not be brought in; the new workbook lists them."
-        "\n\nShall they be filled? You can undo it, and nothing is saved until you save."
+        "\n\nShall they be filled? To take it back later, close the log without saving."
     )
     if screen.ask_yes(question):
         screen.set_cells(plan.edits)

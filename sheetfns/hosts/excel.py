@@ -1,8 +1,9 @@
 """Excel on Windows, through xlwings: every worksheet function as a user-defined function.
 
-Name this module in the workbook's xlwings settings, `UDF Modules` = sheetfns.hosts.excel. It holds
-one function for each name in the registry, and only translates: cells as COM delivers them on the
-way in, figures and texts that COM can carry on the way out.
+The VBA module of programs/excel calls it; or name it in a workbook's xlwings settings,
+`UDF Modules` = sheetfns.hosts.excel, and xlwings makes wrappers of its own. It holds one function
+for each name in the registry, and only translates: cells as COM delivers them on the way in,
+figures and texts that COM can carry on the way out.
 
 In: a blank is None, a currency cell a Decimal of 4 places, a date cell a datetime, which becomes
 the number that the other hosts get for it. An error cell is
@@ -10,8 +11,9 @@ a number in COM; xlwings turns the seven oldest into their text, so a text cell 
 typed #N/A cannot be told from an error and passes for one.
 
 Out: a blank is "". COM loses the code of a true error, so an error is a text
-`#ERR NAME: code message`, of at most 255 characters. SUM skips text in silence: count `#ERR*` in
-every column that is added up. Such a text in an argument's cell passes on as it is.
+`#ERR NAME: code message`, of at most 255 characters, of which our VBA module makes an error again.
+xlwings' own wrappers leave the text, which SUM skips in silence: there, count `#ERR*` in every
+column that is added up. Such a text in an argument's cell passes on as it is.
 
 xlwings is an extra, and does something on Windows only. Without it this module can be imported, and
 asking it for a worksheet function is an ImportError that says what to install.
@@ -30,12 +32,12 @@ from typing import Any, Final
 
 from sheetfns.calling import MISSING, evaluate, single_figure
 from sheetfns.errors import CODES, VALUE, CellError
+from sheetfns.hosts.excel_marks import ERROR_MARK
 from sheetfns.kinds import date_number
 from sheetfns.registry import REGISTRY, Argument, FunctionSpec
 
 TEXT_LIMIT: Final = 255
 """Short enough for every version of Excel, in arrays too."""
-ERROR_MARK: Final = "#ERR "
 FIRST_ERROR: Final = -2146828288
 """COM's number of an error is this plus a number from 2000 on (XlCVError)."""
 ERROR_NUMBERS: Final = range(FIRST_ERROR + 2000, FIRST_ERROR + 3000)

@@ -16,6 +16,7 @@ from sheetfns.log.layout import DEFAULT_ROWS, MOST_ROWS, SETTINGS, layout
 from sheetfns.log.safe_files import folder_for_drafts, written_beside
 from sheetfns.log.sheets import Edition, Layout
 from sheetfns.log.write import write_workbook
+from sheetfns.log.write.canvas import Canvas
 
 
 def build_log(
@@ -24,6 +25,8 @@ def build_log(
     rows: int = DEFAULT_ROWS,
     entries: Entries | None = None,
     step: Callable[[str], None] = lambda _: None,
+    *,
+    canvas: Callable[..., Canvas] = Canvas,
 ) -> Path:
     """Write a log.
 
@@ -33,6 +36,7 @@ def build_log(
         rows: ready rows on the sourcing log.
         entries: what is filled in; nothing if left out.
         step: is told what is being done.
+        canvas: makes what the finished log is drawn on, such as one that adds macros.
 
     Errors:
         LogFileError: the path cannot be written, or the entries do not fit.
@@ -53,13 +57,13 @@ def build_log(
         values = engine.recalculate(draft)
     step("Writing what they give")
     with written_beside(path) as beside:
-        _write(beside, plan, edition, entries, values)
+        _write(beside, plan, edition, entries, values, canvas=canvas)
     return path
 
 
-def _write(path: Path, *content: Any) -> None:
+def _write(path: Path, *content: Any, canvas: Callable[..., Canvas] = Canvas) -> None:
     try:
-        write_workbook(path, *content)
+        write_workbook(path, *content, canvas=canvas)
     except FileCreateError as error:
         # What the library raises is no OSError, but holds the one that the disk gave.
         raise error.args[0] from error

@@ -1,0 +1,29 @@
+"""Where a command begins: where packages are missing, it says so, and doctor runs all the same."""
+
+from __future__ import annotations
+
+import sys
+
+from sheetfns.programs import doctor
+
+_BROKEN = 2
+
+
+def main() -> None:
+    """Run the command of the command line."""
+    try:
+        from sheetfns import cli  # noqa: PLC0415  (needs packages that may be missing)
+    except ImportError as error:
+        if sys.argv[1:2] == ["doctor"]:
+            doctor.tell(doctor.look_over())
+            sys.exit(1)
+        sys.stderr.write(
+            f"sheetfns cannot start: {error}. A package is missing or broken; 'sheetfns doctor' "
+            "says which and what to do.\n"
+        )
+        sys.exit(_BROKEN)
+    cli.main()
+
+
+if __name__ == "__main__":
+    main()
