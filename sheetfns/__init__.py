@@ -10,12 +10,12 @@ from typing import Any
 __version__ = "0.4.0"
 __all__ = ["REGISTRY", "CellError", "__version__"]
 
-_broken: ImportError | None = None
+_broken: Exception | None = None
 try:
     import sheetfns.functions as _functions  # noqa: F401  (declares every function)
     from sheetfns.errors import CellError
     from sheetfns.registry import REGISTRY
-except ImportError as _error:
+except Exception as _error:  # noqa: BLE001  (a broken package fails as it likes)
     # Without numpy 'sheetfns doctor' has still to run; whatever needs more says why it cannot.
     _broken = _error
 

@@ -13,7 +13,7 @@ def main() -> None:
     """Run the command of the command line."""
     try:
         from sheetfns import cli  # noqa: PLC0415  (needs packages that may be missing)
-    except ImportError as error:
+    except Exception as error:  # noqa: BLE001  (a broken package fails as it likes)
         if sys.argv[1:2] == ["doctor"]:
             doctor.tell(doctor.look_over())
             sys.exit(1)

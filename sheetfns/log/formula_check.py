@@ -15,7 +15,8 @@ from sheetfns.log.formula_text import (
     same_for_all_rows,
     with_cells_of,
 )
-from sheetfns.log.layout import CHECKS, SETTINGS, START
+from sheetfns.log.lambda_names import lambda_specs, named_lambdas
+from sheetfns.log.layout import CHECKS, FUNCTIONS, SETTINGS, START
 from sheetfns.log.patch import CellEdit
 from sheetfns.log.places import CHECK_COLUMNS, Places, column_letter
 from sheetfns.log.read import LogContent
@@ -119,6 +120,7 @@ class _Comparison:
         self.book = book
         self.content = content
         self.plan = plan
+        self.edition = edition
         self.places = Places(plan)
         self.expected = written_formulas(plan, edition)
         self.checks = _OneSheet(book, self._actual(CHECKS))
@@ -320,6 +322,23 @@ class _Comparison:
                 sheet, _, cells = wanted.rpartition("!")
                 cell = cells.replace("$", "").partition(":")[0]
                 yield self._name_fault(sheet.strip("'"), name, found, cell)
+
+        if self.edition == "lambda":
+            yield from self._lambda_names()
+
+    def _lambda_names(self) -> Iterator[FormulaFault]:
+        """Functions whose names are gone: a program that does not know them may drop them."""
+        there = named_lambdas(self.book.defined_names)
+        gone = sorted({spec.name for spec in lambda_specs()} - there)
+        if gone:
+            many = "1 function is" if len(gone) == 1 else f"{len(gone)} functions are"
+            yield _other(
+                FUNCTIONS if FUNCTIONS in self.content.sheet_names else START,
+                "A1",
+                f"{many} missing among the names of this file (the first: {gone[0]}), so that "
+                "cells which use them show #NAME?; run 'sheetfns refit' on the log",
+                "name_changed",
+            )
 
     def _fixed_names(self) -> Iterator[tuple[str, str]]:
         """Names of cells that stand where the layout has them."""

@@ -16,6 +16,7 @@ from sheetfns.log.layout import (
     CAUTIONS,
     CHECKS,
     CONFLICTS,
+    FUNCTIONS,
     RISING_BLOCKS,
     SETTINGS,
     START,
@@ -187,6 +188,8 @@ class _Merge:
         known = {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS}
         known |= {table.name for table in self.plan.tables}
         known |= {form.name for form in self.plan.forms}
+        if theirs.edition == "lambda":
+            known.add(FUNCTIONS)
         names = {plain(name) for name in known}
         self.extra_sheets = tuple(
             name

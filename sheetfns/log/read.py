@@ -21,6 +21,7 @@ import sheetfns
 from sheetfns.errors import CellError
 from sheetfns.log.entries import Entries, Row
 from sheetfns.log.error_results import Follows, error_problems
+from sheetfns.log.lambda_names import named_lambdas
 from sheetfns.log.layout import (
     CHECKS,
     LAYOUT_VERSION,
@@ -101,7 +102,7 @@ class LogContent:
         problems: what cannot be read or cannot be right, in the order of the sheets; after it the
             results that show errors, with one problem for all that only follow from others.
         extra_columns: headers that the log does not know, by the sheet's key or "Settings".
-        edition: found from the formulas; None if there are none.
+        edition: found from formulas, names and sheet Start; None if there are no formulas.
         ready_rows: rows with formulas by the sheet's key.
         unread: what stands in the cells that cannot be read, by the key of the sheet or small
             table, then by sheet row and column key; settings under "Settings", row 0.
@@ -550,6 +551,10 @@ class _Reader(SheetReader):
         calls = "|".join(sorted(names)).encode()
         called = re.search(rb"\b(?:%s)\(" % calls, sheet.hidden.formulas, re.IGNORECASE)
         edition: Edition = "functions" if called else "plain"
+        named = bool(named_lambdas(self.book.defined_names))
+        # Where the functions are names, a seller may call them in columns of their own.
+        if (stated == "lambda" and (named or not called)) or (not stated and named > bool(called)):
+            edition = "lambda"
         if stated and stated != edition:
             self.say(
                 sheet,

@@ -19,6 +19,7 @@ from sheetfns.log.layout import (
     CAUTIONS,
     CHECKS,
     CONFLICTS,
+    FUNCTIONS,
     MOST_ROWS,
     SETTINGS,
     START,
@@ -104,18 +105,19 @@ def refit_log(
     left = list(_shortened(entries))
     plan = layout(_rows(content, entries) if rows is None else rows)
     left += _without_room(content, entries)
+    new_edition = edition or content.edition or "plain"
     step("Looking for what stands elsewhere")
     left += _elsewhere(content)
     with tempfile.TemporaryDirectory() as folder:
         step("Writing the new log")
         draft = build_log(
             Path(folder) / out.name,
-            edition or content.edition or "plain",
+            new_edition,
             plan.table("Log").ready_rows,
             entries,
         )
         step("Taking over what is yours")
-        own = _Own(content, plan, entries)
+        own = _Own(content, plan, entries, new_edition)
         sheets = [*own.sheets]
         if left or own.left_over:
             left += own.left_over
@@ -263,8 +265,10 @@ def _known_texts() -> set[str]:
 class _Own:
     """Columns and sheets that a seller has added, for the new log, as values."""
 
-    def __init__(self, content: LogContent, plan: Layout, entries: Entries) -> None:
-        self.content, self.plan = content, plan
+    def __init__(
+        self, content: LogContent, plan: Layout, entries: Entries, edition: Edition
+    ) -> None:
+        self.content, self.plan, self.edition = content, plan, edition
         self.edits: list[CellEdit] = []
         self.columns: list[str] = []
         self.left_over: list[LeftOver] = []
@@ -314,6 +318,8 @@ class _Own:
         known = {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS}
         known |= {table.name for table in self.plan.tables}
         known |= {form.name for form in self.plan.forms}
+        if self.content.edition == "lambda":
+            known.add(FUNCTIONS)
         names = {plain(name) for name in known}
         with XlsxFile(self.content.path) as book:
             for name in self.content.sheet_names:
@@ -324,7 +330,8 @@ class _Own:
                 formulas = sheet_xml.formulas(book.part(name))
                 rows = tuple(tuple(_writable(cell) for cell in row) for row in cells)
                 width = max(map(len, rows), default=1)
-                new_name = f"{name[:24]} (old)" if kept_blank else name
+                in_the_way = self.edition == "lambda" and plain(name) == plain(FUNCTIONS)
+                new_name = f"{name[:24]} (old)" if kept_blank or in_the_way else name
                 heads = 1 if plain(name).startswith(plain(CONFLICTS)) else 0
                 yield NewSheet(new_name, rows, (_OWN_WIDTH,) * width, heads)
                 if formulas:

@@ -9,8 +9,9 @@ from typing import Any, Final, Literal
 from sheetfns.kinds import Kind
 from sheetfns.registry import REGISTRY
 
-Edition = Literal["plain", "functions"]
+Edition = Literal["plain", "functions", "lambda"]
 EDITIONS: Final[tuple[Edition, ...]] = ("plain", "functions")
+"""Those whose cells differ; "lambda" has the cells of "plain", and the functions as names."""
 Role = Literal["input", "result", "working"]
 Look = Literal["dark", "light", "solid", "dashed", "dotted", "ring", "point"]
 """How columns, lines and marks of a chart are told apart in black and white."""
@@ -27,7 +28,7 @@ FIRST_ROW: Final = 7
 
 @dataclass(frozen=True)
 class Plain:
-    """An ordinary formula, the same in both editions; {key} is the cell of that column."""
+    """An ordinary formula, the same in every edition; {key} is the cell of that column."""
 
     text: str
     blank_if: str = ""
@@ -39,7 +40,7 @@ class Plain:
 
 @dataclass(frozen=True)
 class Call:
-    """A named function; in the plain edition its ordinary formula stands instead."""
+    """A named function; in the other editions its ordinary formula stands instead."""
 
     function: str
     arguments: dict[str, str]

@@ -24,6 +24,8 @@ YEAR_END: Final = "Year end"
 CONFLICTS: Final = "Conflicts"
 """The sheet that a merge adds."""
 CHECKS: Final = "Checks"
+FUNCTIONS: Final = "Functions"
+"""The last sheet of the edition that holds the functions as names; no other has it."""
 LAYOUT_VERSION: Final = "Layout version"
 
 CAUTION: Final = (

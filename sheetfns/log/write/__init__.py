@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from sheetfns.hosts import engine
@@ -11,6 +12,7 @@ from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.cautions_sheet import write_cautions
 from sheetfns.log.write.checks_sheet import write_checks
 from sheetfns.log.write.form_sheet import write_form
+from sheetfns.log.write.functions_sheet import write_functions
 from sheetfns.log.write.settings_sheet import write_settings
 from sheetfns.log.write.start_sheet import write_start
 from sheetfns.log.write.table_sheet import write_table
@@ -23,11 +25,13 @@ def write_workbook(
     edition: Edition,
     entries: Entries,
     values: engine.Recalculated | None = None,
+    *,
+    canvas: Callable[..., Canvas] = Canvas,
 ) -> None:
     """Write one edition; with `values` every formula cell carries its result."""
-    canvas = Canvas(path, plan, edition, entries, values)
-    write_sheets(canvas)
-    canvas.close()
+    sheets = canvas(path, plan, edition, entries, values)
+    write_sheets(sheets)
+    sheets.close()
 
 
 def write_sheets(canvas: Canvas) -> None:
@@ -43,3 +47,5 @@ def write_sheets(canvas: Canvas) -> None:
     write_tax_rules(canvas)
     write_cautions(canvas)
     write_checks(canvas)
+    if canvas.edition == "lambda":
+        write_functions(canvas)

@@ -6,8 +6,8 @@ import datetime as dt
 from pathlib import Path
 from typing import Any, Final
 
-import xlsxwriter
 from xlsxwriter.format import Format
+from xlsxwriter.workbook import Workbook
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.errors import CellError
@@ -15,6 +15,7 @@ from sheetfns.formula_signs import FORMULA_SIGNS
 from sheetfns.hosts import engine
 from sheetfns.kinds import DATE, TEXT, Kind
 from sheetfns.log.entries import Entries
+from sheetfns.log.lambda_names import lambda_comment, lambda_formula, lambda_specs
 from sheetfns.log.layout.words import (
     CAUTION,
     CAUTIONS,
@@ -61,6 +62,33 @@ class _LogSheet(Worksheet):  # type: ignore[misc]  # its package has no types
         return formula.removeprefix("=")
 
 
+class _LogBook(Workbook):  # type: ignore[misc]  # its package has no types
+    """A workbook whose defined names may hold a formula and a comment."""
+
+    def __init__(self, path: str) -> None:
+        super().__init__(path, {"strings_to_formulas": False})
+        self._comments: dict[str, str] = {}
+
+    def name_formula(self, name: str, formula: str, comment: str) -> None:
+        """Define a name that stands for no cells."""
+        self.define_name(name, f"={formula}")
+        self._comments[name] = comment
+
+    def _write_defined_name(self, defined_name: list[Any]) -> None:
+        name, _, formula, _ = defined_name
+        if name not in self._comments:
+            super()._write_defined_name(defined_name)
+            return
+        attributes = [("name", name), ("comment", self._comments[name])]
+        self._xml_data_element("definedName", formula, attributes)
+
+    def _extract_named_ranges(self, defined_names: list[list[Any]]) -> list[str]:
+        # An error such as #NUM! in a formula is taken for the name of a sheet there.
+        ranges = [one for one in defined_names if one[0] not in self._comments]
+        found: list[str] = super()._extract_named_ranges(ranges)
+        return found
+
+
 class Canvas:
     """One workbook being written; with `values` every formula cell carries its result."""
 
@@ -77,7 +105,7 @@ class Canvas:
         self.edition = edition
         self.entries = entries
         self.values = values
-        self.book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False})
+        self.book = _LogBook(str(path))
         self.book.set_properties({"title": "Sourcing log", "created": CREATED})
         self.book.set_calc_mode("auto")
         self._formats: dict[tuple[tuple[str, Any], ...], Format] = {}
@@ -86,6 +114,9 @@ class Canvas:
         """Name everything and finish the file."""
         for name, place in sorted(self.places.names.items()):
             self.book.define_name(name, f"={place}")
+        if self.edition == "lambda":
+            for spec in lambda_specs():
+                self.book.name_formula(spec.name, lambda_formula(spec), lambda_comment(spec))
         self.book.close()
 
     def sheet(self, name: str) -> Worksheet:

@@ -143,4 +143,7 @@ _EDITION_WORDS: Final[dict[Edition, str]] = {
     "functions": "Functions: calls the named functions of sheetfns, which must be installed in "
     "your program, or run by its command recalc. The plain edition gives the same figures, but no "
     "best buying plan, best title, remarks on titles, odds of the weeks ahead and time to sell.",
+    "lambda": "Lambda: as the plain edition, and sheet Functions lists the functions that you can "
+    "type into any cell, with nothing installed, in spreadsheet programs that have LAMBDA; all "
+    "sheets of the log work without it, on a phone too.",
 }

@@ -1,0 +1,170 @@
+"""What a LAMBDA refuses beyond the limits of single arguments: the checks in a function's body.
+
+The tests run every case of every function through its LAMBDA, so that a check that is missing here
+is seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Final
+
+from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE
+from sheetfns.functions.buying import LARGEST_CASH
+from sheetfns.functions.fees import NATIVE_LIMITS
+from sheetfns.functions.parcel import NOISE_DIGITS, SIDE_ROUNDINGS
+
+Refusal = tuple[str, str]
+"""A condition with {argument} places, and the error where it is true."""
+
+_FEE_TERMS: Final[tuple[Refusal, ...]] = (
+    ("{least}>{most}", NUMBER),
+    ('AND({band_limit}<>"",{rate_above}="")', BLANK),
+)
+_NO_CONTRIBUTION: Final[tuple[Refusal, ...]] = (("{price}<={variable_cost}", NUMBER),)
+_SOLD_OF_OFFERED: Final[tuple[Refusal, ...]] = (
+    ("{offered}=0", DIVISION),
+    ("{sold}>{offered}", NUMBER),
+)
+
+
+def _none_of(argument: str, words: Iterable[str]) -> str:
+    differs = ",".join(f'TRIM({{{argument}}})<>"{word}"' for word in words)
+    return f'AND({{{argument}}}<>"",{differs})'
+
+
+def _last_filled(cells: str, first: str) -> str:
+    """The place of the last row that is not blank."""
+    return f'SUMPRODUCT(MAX(({cells}<>"")*ROW({cells})))-ROW({first})+1'
+
+
+def _texts(column: str, first: str, excused: str = "1") -> str:
+    """How many texts there are, without one in the first cell where that is a heading."""
+    heading = f'{excused}*ISTEXT({first})*({first}<>"")'
+    return f'SUMPRODUCT(({column}<>"")*1)-COUNT({column})-{heading}'
+
+
+def _not_rising(column: str, first: str, above: str, counted: str) -> str:
+    """Whether one of the numbers below the first `above` cells is not over all before it."""
+    place = f"(ROW({column})-ROW({first})+1-{above})"
+    return (
+        f'SUMPRODUCT(({column}<>"")*({place}>0)'
+        f'*(COUNTIF({column},"<="&{column})-{counted}<>{place}))>0'
+    )
+
+
+def _of_bands() -> tuple[Refusal, ...]:
+    """Limits are looked at one by one, as the ordinary formula does; a longer table shows #N/A."""
+    rising = "".join(
+        f",IF(COUNT({{limits}})<{place},FALSE,"
+        f"INDEX({{limits}},{place})<=INDEX({{limits}},{place - 1}))"
+        for place in range(2, NATIVE_LIMITS + 1)
+    )
+    gaps = ",".join(
+        f'IF(COUNT({{rates}})<{place},FALSE,INDEX({{rates}},{place})="")'
+        for place in range(1, NATIVE_LIMITS + 2)
+    )
+    return (
+        ("COUNT({limits})<>COUNT({rates})-1", VALUE),
+        (f"OR({gaps})", VALUE),
+        (f"OR(INDEX({{limits}},1)<=0{rising})", NUMBER),
+    )
+
+
+def _of_mix() -> tuple[Refusal, ...]:
+    sizes = [f"ROWS({{{name}}})*COLUMNS({{{name}}})" for name in ("margins", "mix")]
+    return (
+        ("<>".join(sizes), VALUE),
+        ('SUMPRODUCT((({margins}<>"")<>({mix}<>""))*1)>0', VALUE),
+        ("SUM({mix})=0", DIVISION),
+        ("SUMPRODUCT({margins},{mix})<=0", NUMBER),
+    )
+
+
+def _of_steps() -> tuple[Refusal, ...]:
+    days, shares = "INDEX({steps},0,1)", "INDEX({steps},0,2)"
+    first, first_share = "INDEX({steps},1,1)", "INDEX({steps},1,2)"
+    heading = f"(1-ISNUMBER({first}))"
+    half_filled = f'SUMPRODUCT((({days}="")<>({shares}=""))*1)'
+    beyond = f'COUNTIF({days},"<0")+COUNTIF({shares},"<0")+COUNTIF({shares},">1")'
+    return (
+        ("COLUMNS({steps})<2", VALUE),
+        (f"{_texts(days, first)}>0", VALUE),
+        (f"{_texts(shares, first_share, heading)}>0", VALUE),
+        (f"COUNT({days})=0", BLANK),
+        (f'{half_filled}-{heading}*(({first}="")<>({first_share}=""))>0', BLANK),
+        (f"{_last_filled(days, first)}-{heading}>COUNT({days})", BLANK),
+        (f"{beyond}-{heading}*((N({first_share})<0)+(N({first_share})>1))>0", NUMBER),
+        (_not_rising(days, first, heading, "0"), NUMBER),
+    )
+
+
+_WEIGHTS: Final = "INDEX({table},0,1)"
+_CORNER: Final = "INDEX({table},1,1)"
+_ZONES: Final = "INDEX({table},1,0)"
+_BELOW: Final = f'"<"&ROUND({{weight}},{NOISE_DIGITS})'
+_ROWS_BELOW: Final = f"COUNTIF({_WEIGHTS},{_BELOW})-COUNTIF({_CORNER},{_BELOW})"
+# Zone 3 may stand as a number here and as a text there.
+_ZONE: Final = (
+    f"IF(ISNUMBER(MATCH({{zone}},{_ZONES},0)),{{zone}},"
+    f"IF(ISNUMBER(MATCH(TRIM({{zone}}),{_ZONES},0)),TRIM({{zone}}),"
+    "IFERROR(VALUE(TRIM({zone})),TRIM({zone}))))"
+)
+_PRICE: Final = f"INDEX({{table}},{_ROWS_BELOW}+2,MATCH({_ZONE},{_ZONES},0))"
+
+
+def _of_price_list() -> tuple[Refusal, ...]:
+    weights = f"COUNT({_WEIGHTS})-ISNUMBER({_CORNER})"
+    in_corner = f'COUNTIF({_CORNER},"<="&{_WEIGHTS})'
+    # The ordinary formula finds a zone's name in the corner, too, and takes * for any name.
+    same = f"SUMPRODUCT((TRIM({_ZONES})=TRIM({{zone}}))*1)"
+    any_name = "+".join(f'ISNUMBER(FIND("{mark}",{{zone}}))' for mark in "*?~")
+    return (
+        ("OR(ROWS({table})<2,COLUMNS({table})<2)", VALUE),
+        (f"{_texts(_WEIGHTS, _CORNER)}>0", VALUE),
+        (f"{_last_filled('{table}', _CORNER)}-1>{weights}", BLANK),
+        (f"{weights}=0", VALUE),
+        (_not_rising(_WEIGHTS, _CORNER, "1", in_corner), NUMBER),
+        (f"OR({same}<>1,TRIM({_CORNER})=TRIM({{zone}}),{any_name}>0)", VALUE),
+        (f"{_ROWS_BELOW}={weights}", NUMBER),
+        (f"IFERROR(ISTEXT({_PRICE}),FALSE)", VALUE),
+        (f"IFERROR({_PRICE}<0,FALSE)", NUMBER),
+    )
+
+
+REFUSALS: Final[Mapping[str, tuple[Refusal, ...]]] = {
+    "AFFORD_COUNT": (
+        (f"{{cash}}>{LARGEST_CASH:.0E}", NUMBER),
+        (f"{{price}}>{LARGEST_CASH:.0E}", NUMBER),
+    ),
+    "BAND_FEE": _of_bands(),
+    "BILLED_WEIGHT": (
+        ('AND({divisor}<>"",N({divisor})<=0)', NUMBER),
+        (_none_of("side_rounding", SIDE_ROUNDINGS), VALUE),
+    ),
+    "BREAK_EVEN_PRICE": _FEE_TERMS,
+    "BREAK_EVEN_SALES": (("{margin_ratio}=0", NUMBER),),
+    "BREAK_EVEN_UNITS": _NO_CONTRIBUTION,
+    "BUY_CEILING": (("{target_return}<0", NUMBER),),
+    "DAYS_HELD": (("INT({held_until})<INT({bought_on})", NUMBER),),
+    "DAYS_ON_HAND": (("{days}=0", NUMBER),),
+    "MARKDOWN_PRICE": _of_steps(),
+    "MIX_BREAK_EVEN": _of_mix(),
+    "POSTAGE_COST": _of_price_list(),
+    "PRICE_FOR_PROFIT": _FEE_TERMS,
+    "PRICE_WITH_POSTAGE": (("{rate}*(1+{tax_rate})>=1", NUMBER),),
+    "SELLING_FEE": _FEE_TERMS,
+    "SELL_THROUGH": _SOLD_OF_OFFERED,
+    "SELL_THROUGH_FLOOR": (*_SOLD_OF_OFFERED, ("OR({confidence}=0,{confidence}=1)", NUMBER)),
+    "UNITS_FOR_PROFIT": _NO_CONTRIBUTION,
+}
+"""In the order in which the bodies check."""
+
+ERROR_OF_FORMULA: Final[Mapping[str, str]] = {
+    "BREAK_EVEN_PRICE": NUMBER,
+    "PRICE_FOR_PROFIT": NUMBER,
+}
+"""What is shown for the ordinary formula's own error: the fee takes the whole sale."""
+
+AS_ARGUMENT: Final[Mapping[str, Mapping[str, str]]] = {"POSTAGE_COST": {"zone": _ZONE}}
+"""What the ordinary formula is given in the place of an argument."""

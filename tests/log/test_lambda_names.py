@@ -1,0 +1,427 @@
+"""The functions as LAMBDA names: taken out of a written file, and evaluated without LAMBDA.
+
+LibreOffice 7.4 knows neither LAMBDA nor LET: cells take the place of parameters, and each name of
+LET stands in a cell of its own. The headless engine knows both, but not what may be left out: there
+each LAMBDA is called as it stands, without the parameters that are left out.
+"""
+
+from __future__ import annotations
+
+import inspect
+import math
+import re
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+import formualizer
+import numpy as np
+import openpyxl
+import pytest
+import xlsxwriter
+import xlsxwriter.worksheet
+from openpyxl.formula import Tokenizer
+from openpyxl.formula.tokenizer import Token
+from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
+
+from sheetfns import REGISTRY, CellError
+from sheetfns.calling import evaluate
+from sheetfns.errors import DIVISION, VALUE
+from sheetfns.hosts import engine
+from sheetfns.log.lambda_names import COMMENT_LIMIT, FORMULA_LIMIT, lambda_formula, lambda_specs
+from sheetfns.log.layout import layout
+from sheetfns.log.places import Places
+from sheetfns.registry import FunctionSpec
+from tests import libreoffice
+from tests.case_files import load_cases
+from tests.log.filled_logs import small_log
+from tests.log.lambda_calls import Lambda, taken_apart, with_cells
+from tests.test_natives import draw_row
+
+SPECS = lambda_specs()
+each = pytest.mark.parametrize("spec", SPECS, ids=lambda spec: spec.name)
+RANDOM_ROWS = 60
+Arguments = dict[str, Any]
+
+
+@pytest.fixture(scope="module")
+def names(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> dict[str, openpyxl.workbook.defined_name.DefinedName]:
+    path = small_log(tmp_path_factory.mktemp("names") / "log.xlsx", "lambda")
+    return dict(openpyxl.load_workbook(path).defined_names)
+
+
+# ---- the names -----------------------------------------------------------------------------------
+
+
+def test_each_function_with_an_ordinary_formula_has_a_name(names: dict[str, Any]) -> None:
+    named = {name for name, one in names.items() if "LAMBDA" in one.value}
+    assert named == {spec.name for spec in REGISTRY.values() if spec.native}
+    assert len(named) >= 35
+
+
+def test_no_name_is_one_of_the_log_or_looks_like_a_cell(names: dict[str, Any]) -> None:
+    own = {name.casefold() for name in Places(layout()).names}
+    for spec in SPECS:
+        assert spec.name.casefold() not in own
+        assert "_" in spec.name
+        for argument in spec.arguments:
+            assert not re.fullmatch(r"[a-z]{1,3}\d+|[rc]\d*|r\d*c\d*", argument.name), argument.name
+
+
+@each
+def test_a_comment_says_what_the_function_answers(
+    spec: FunctionSpec, names: dict[str, Any]
+) -> None:
+    comment = names[spec.name].comment
+    assert comment.startswith(spec.help)
+    assert len(comment) <= COMMENT_LIMIT
+    ranges = [argument.name for argument in spec.arguments if argument.kind.takes_range]
+    assert all(name in comment for name in ranges)
+    assert "One cell for each argument" in comment
+
+
+# Functions that were there when the file format was made, and so have no mark in a file.
+OLD_FUNCTIONS = set(
+    "ABS AND COLUMNS COUNT COUNTIF IF IFERROR INDEX INT ISERROR ISLOGICAL ISNUMBER ISTEXT MATCH MAX "
+    "FIND MIN N NA NORMSINV OR ROUND ROUNDUP ROW ROWS SQRT SUM SUMPRODUCT TRIM VALUE".split()
+)
+MARKED = {"_xlfn.LAMBDA", "_xlfn.LET", "_xlfn.ISOMITTED"}
+
+
+@each
+def test_a_formula_is_well_formed(spec: FunctionSpec, names: dict[str, Any]) -> None:
+    text = names[spec.name].value
+    assert text == lambda_formula(spec)
+    assert len(text) <= FORMULA_LIMIT
+    parts = taken_apart(text)
+    assert parts.parameters == tuple(argument.name for argument in spec.arguments)
+    assert parts.needed == tuple(a.name for a in spec.arguments if a.required)
+    assert [name for name, _ in parts.named] == [f"the_{name}" for name in parts.optional]
+    known = {f"_xlpm.{name}" for name in (*parts.needed, *(name for name, _ in parts.named))}
+    known |= {f"_xlop.{name}" for name in parts.optional}
+    depth = deepest = 0
+    for token in Tokenizer(f"={text}").items:
+        depth += (token.subtype == Token.OPEN) - (token.subtype == Token.CLOSE)
+        deepest = max(deepest, depth)
+        if token.type == Token.FUNC and token.subtype == Token.OPEN:
+            assert token.value[:-1] in OLD_FUNCTIONS | MARKED, token.value
+        elif token.type == Token.OPERAND and token.subtype == Token.RANGE:
+            assert token.value in known, token.value
+        else:
+            assert token.type in {Token.FUNC, Token.OPERAND, Token.SEP, Token.PAREN} | {
+                Token.OP_IN, Token.OP_PRE, Token.OP_POST,
+            }  # fmt: skip
+            assert not (token.type == Token.OPERAND and token.subtype == Token.TEXT) or (
+                token.value.startswith('"')
+            )
+    assert depth == 0
+    assert deepest <= 64
+
+
+def test_the_old_functions_need_no_mark() -> None:
+    """By the list in the library that writes the file."""
+    source = inspect.getsource(xlsxwriter.worksheet.Worksheet._prepare_formula)
+    listed = {
+        f"_xlfn.{name}" for name in re.findall(r'"_xlfn\.(?:_xlws\.)?([A-Z0-9.]+)\("', source)
+    }
+    assert len(listed) > 100
+    assert not {f"_xlfn.{name}" for name in OLD_FUNCTIONS} & listed
+    assert listed >= MARKED
+
+
+# ---- the results ---------------------------------------------------------------------------------
+
+
+def _of_cases(spec: FunctionSpec) -> list[tuple[Arguments, Any]]:
+    """Each case of single cells, and ranges where a range is wanted."""
+    return [
+        (case.arguments, case.expected)
+        for case in load_cases([spec.name])
+        if not any(
+            isinstance(case.arguments[argument.name], list) and not argument.kind.takes_range
+            for argument in spec.arguments
+        )
+    ]
+
+
+ERROR = CellError(DIVISION, "a cell that it uses holds #DIV/0!")
+SPOILED: list[Any] = [None, "", " ", "x", -1, -0.01, 0, 0.5, 1, 1.5, 2, 1e14, ERROR]
+WORDS = ["", " ", "x", "UP", " nearest ", "*", ERROR]
+
+
+def _price_list(rng: np.random.Generator) -> Arguments:
+    zones: list[Any] = [["local", "far away", 3.0], [1.0, 2.0, "3"]][rng.integers(2)]
+    table: list[list[Any]] = [[[None, "weight", 0.0, 100.0][rng.integers(4)], *zones]]
+    weights = np.sort(rng.integers(1, 200, 4)) / 10
+    table += [[float(weight), *(rng.integers(100, 900, 3) / 100)] for weight in weights]
+    if rng.random() < 0.4:
+        bad = [None, "x", -4.5, 0.0][rng.integers(4)]
+        table[rng.integers(1, 5)][rng.integers(4)] = bad
+    if rng.random() < 0.3:
+        table.append([None] * 4)
+    zone = [*zones, *zones, "Local", "2", " 3 ", 9.0, "no such"][rng.integers(11)]
+    return {"weight": int(rng.integers(0, 220)) / 10, "zone": zone, "table": table}
+
+
+def _steps(rng: np.random.Generator) -> Arguments:
+    days = np.sort(rng.integers(0, 90, 3))
+    table: list[list[Any]] = [[float(day), int(rng.integers(0, 100)) / 100] for day in days]
+    if rng.random() < 0.4:
+        bad = [None, "x", -4.0, 2.0][rng.integers(4)]
+        table[rng.integers(3)][rng.integers(2)] = bad
+    if rng.random() < 0.4:
+        table.insert(0, ["from day", "off"])
+    if rng.random() < 0.3:
+        table.append([None, None])
+    asking, floor = (int(cents) / 100 for cents in rng.integers(0, 9_000, 2))
+    return {
+        "asking": asking,
+        "days_listed": int(rng.integers(0, 100)),
+        "steps": table,
+        "floor": None if rng.random() < 0.5 else floor,
+    }
+
+
+def _at_random(spec: FunctionSpec, count: int, *, spoil: bool = True) -> list[Arguments]:
+    """Rows, two thirds of them with one or two cells that are blank or wrong."""
+    rng = np.random.default_rng([7, *spec.name.encode()])
+    own = {"POSTAGE_COST": _price_list, "MARKDOWN_PRICE": _steps}.get(spec.name)
+    rows = []
+    for _ in range(count):
+        row = own(rng) if own else draw_row(spec, rng)
+        spoiled: set[str] = set()
+        for _ in range(rng.integers(3) if spoil else 0):
+            argument = spec.arguments[rng.integers(len(spec.arguments))]
+            choice = WORDS if argument.kind.holds == "text" else SPOILED
+            bad = choice[rng.integers(len(choice))]
+            if argument.kind.own_shape or argument.name in spoiled:
+                # Which of two faults in one range is shown differs: Python names the first cell.
+                continue
+            spoiled.add(argument.name)
+            if argument.kind.takes_range:
+                cells = list(row[argument.name])
+                cells[rng.integers(len(cells))] = bad
+                row[argument.name] = cells
+            else:
+                row[argument.name] = bad
+        rows.append(row)
+    return rows
+
+
+def _of_ranges(spec: FunctionSpec) -> list[tuple[Arguments, Any]]:
+    """A row for each argument that takes one cell, with two cells there."""
+    refused = CellError(VALUE, "one cell is wanted")
+    found = []
+    for argument in spec.arguments:
+        row = _at_random(spec, 1, spoil=False)[0]
+        if not argument.kind.takes_range:
+            row[argument.name] = [row[argument.name] or 1] * 2
+            found.append((row, refused))
+    return found
+
+
+def _in_python(spec: FunctionSpec, row: Arguments) -> Any:
+    return evaluate(spec, list(row.values())).cells()[0][0]
+
+
+Rows = dict[str, list[tuple[Arguments, Any]]]
+
+
+@pytest.fixture(scope="module")
+def rows() -> Rows:
+    return {
+        spec.name: [
+            *_of_cases(spec),
+            *_of_ranges(spec),
+            *((row, _in_python(spec, row)) for row in _at_random(spec, RANDOM_ROWS)),
+        ]
+        for spec in SPECS
+    }
+
+
+def test_rows_are_of_every_sort(rows: Rows) -> None:
+    for name, of_function in rows.items():
+        shown = [_shown(cell) for _, cell in of_function]
+        assert sum(isinstance(cell, float) for cell in shown) >= 10, name
+        assert {"#VALUE!", ""} <= set(shown), name
+        assert "#N/A" in shown or len(REGISTRY[name].required) == 1
+    assert {_shown(cell) for of in rows.values() for _, cell in of} >= {"#NUM!", "#DIV/0!"}
+
+
+def _shown(cell: Any) -> Any:
+    """A result as all programs have it: figure, error code, or "" for blank."""
+    if isinstance(cell, CellError):
+        return cell.code
+    if cell is None:
+        return ""
+    return cell if isinstance(cell, str) else float(cell)
+
+
+def _same(one: Any, other: Any) -> bool:
+    one, other = _shown(one), _shown(other)
+    if isinstance(one, str) or isinstance(other, str):
+        return bool(one == other)
+    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-7)
+
+
+def _block(cell: Any) -> list[list[Any]]:
+    cells = cell if isinstance(cell, list) else [cell]
+    return cells if isinstance(cells[0], list) else [[one] for one in cells]
+
+
+FIRST_INPUT = 30
+
+
+class _Sheet:
+    """A sheet of one function: a row's results first, then its inputs far to the right."""
+
+    def __init__(self, book: xlsxwriter.Workbook, spec: FunctionSpec) -> None:
+        self.spec = spec
+        self.sheet = book.add_worksheet(spec.name)
+        self.next = 0
+
+    def write(self, row: Arguments) -> tuple[int, dict[str, str]]:
+        """Gives the row's place, and the cells of each argument."""
+        place, column, cells = self.next, FIRST_INPUT, {}
+        for argument in self.spec.arguments:
+            block = _block(row[argument.name])
+            for down, line in enumerate(block):
+                for right, cell in enumerate(line):
+                    self._cell(place + down, column + right, cell)
+            last = (place + len(block) - 1, column + len(block[0]) - 1)
+            cells[argument.name] = xl_range_abs(place, column, *last)
+            column += len(block[0])
+            self.next = max(self.next, last[0] + 1)
+        return place, cells
+
+    def _cell(self, row: int, column: int, cell: Any) -> None:
+        if isinstance(cell, CellError):
+            self.sheet.write_formula(row, column, "=1/0", value=cell.code)
+        elif cell == "" and isinstance(cell, str):
+            self.sheet.write_formula(row, column, '=""', value="")
+        elif isinstance(cell, str):
+            self.sheet.write_string(row, column, cell)
+        elif cell is not None:
+            self.sheet.write(row, column, cell)
+
+
+def _left_out(spec: FunctionSpec, row: Arguments) -> set[str]:
+    """The blank arguments at the end, which need not be given."""
+    found = set()
+    for argument in reversed(spec.arguments):
+        if argument.required or row[argument.name] not in (None, ""):
+            break
+        found.add(argument.name)
+    return found
+
+
+def _write_for_libreoffice(path: Path, names: dict[str, Any], rows: Rows) -> dict[str, list[int]]:
+    book = xlsxwriter.Workbook(path)
+    places: dict[str, list[int]] = {}
+    for name, of_function in rows.items():
+        spec, parts = REGISTRY[name], taken_apart(names[name].value)
+        sheet = _Sheet(book, spec)
+        for row, _ in of_function:
+            place, cells = sheet.write(row)
+            places.setdefault(name, []).append(place)
+            for way, out in enumerate((set(), _left_out(spec, row))):
+                given = {key: None if key in out else cell for key, cell in cells.items()}
+                _evaluate_in_cells(sheet.sheet, parts, given, (place, way))
+    book.close()
+    return places
+
+
+def _evaluate_in_cells(
+    sheet: Any, parts: Lambda, given: dict[str, str | None], at: tuple[int, int]
+) -> None:
+    row, way = at
+    used = dict(given)
+    for offset, (name, formula) in enumerate(parts.named):
+        column = 2 + way * len(parts.named) + offset
+        assert column < FIRST_INPUT
+        sheet.write_formula(row, column, f"={with_cells(formula, used)}", value=-99)
+        used[name] = xl_rowcol_to_cell(row, column)
+    sheet.write_formula(row, way, f"={with_cells(parts.body, used)}", value=-99)
+
+
+@pytest.fixture(scope="module")
+def in_libreoffice(
+    names: dict[str, Any], rows: Rows, tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, list[list[Any]]]:
+    folder = tmp_path_factory.mktemp("lambda")
+    places = _write_for_libreoffice(folder / "rows.xlsx", names, rows)
+    made = libreoffice.recalculate(folder / "rows.xlsx", folder / "out")
+    book = openpyxl.load_workbook(made, data_only=True, read_only=True)
+    found = {}
+    for name, of_function in places.items():
+        lines = [line[:2] for line in book[name].iter_rows(max_col=2, values_only=True)]
+        found[name] = [list(lines[place]) for place in of_function]
+    return found
+
+
+def _wrong(rows: Iterable[tuple[Arguments, Any]], found: list[list[Any]]) -> list[str]:
+    return [
+        f"{row}: {[_shown(cell) for cell in cells]}, Python {_shown(expected)}"
+        for (row, expected), cells in zip(rows, found, strict=True)
+        if not all(_same(expected, cell) for cell in cells)
+    ]
+
+
+@pytest.mark.libreoffice
+@each
+def test_libreoffice_agrees(
+    spec: FunctionSpec, rows: Rows, in_libreoffice: dict[str, list[list[Any]]]
+) -> None:
+    # TRUE is a number there.
+    kept = [
+        place
+        for place, (row, _) in enumerate(rows[spec.name])
+        if not any(isinstance(cell, bool) for cell in row.values())
+    ]
+    found = in_libreoffice[spec.name]
+    wrong = _wrong([rows[spec.name][i] for i in kept], [found[i] for i in kept])
+    assert not wrong, f"{len(wrong)} of {len(kept)} rows\n" + "\n".join(wrong[:20])
+
+
+NOT_IN_THE_ENGINE = {
+    "MARKDOWN_PRICE": "COUNTIF takes one criterion there",
+    "POSTAGE_COST": "COUNTIF takes one criterion, TRIM one text there",
+}
+
+
+def _without(text: str, left_out: Iterable[str]) -> str:
+    """A LAMBDA that is called without some of its parameters, for an engine without ISOMITTED."""
+    for name in left_out:
+        text = text.replace(f"_xlfn.ISOMITTED(_xlop.{name})", "TRUE")
+        text = text.replace(f",_xlop.{name},", ",", 1)
+        text = re.sub(rf"_xlop\.{name}\b", "NA()", text)
+    return re.sub(r"_xlfn\.ISOMITTED\([\w.]+\)", "FALSE", text)
+
+
+def test_the_headless_engine_agrees_when_it_calls_them(
+    names: dict[str, Any], rows: Rows, tmp_path: Path
+) -> None:
+    book = xlsxwriter.Workbook(tmp_path / "calls.xlsx")
+    places: dict[str, list[int]] = {}
+    for name in set(rows) - set(NOT_IN_THE_ENGINE):
+        sheet = _Sheet(book, REGISTRY[name])
+        for row, _ in rows[name]:
+            place, cells = sheet.write(row)
+            places.setdefault(name, []).append(place)
+            for way, out in enumerate((set(), _left_out(sheet.spec, row))):
+                called = _without(names[name].value, out)
+                given = ",".join(cell for key, cell in cells.items() if key not in out)
+                text = f"=_xlfn.LET(_xlpm.called,{called},_xlpm.called({given}))"
+                sheet.sheet.write_formula(place, way, text, value=-99)
+    book.close()
+    engine_book = formualizer.load_workbook(str(tmp_path / "calls.xlsx"))
+    engine_book.evaluate_all()
+    wrong = []
+    for name, of_function in places.items():
+        block = formualizer.RangeAddress(name, 1, 1, max(of_function) + 1, 2)
+        values = engine_book.sheet(name).get_values(block)
+        found = [[engine._from_engine(cell) for cell in values[place]] for place in of_function]
+        wrong += [f"{name} {one}" for one in _wrong(rows[name], found)]
+    assert not wrong, f"{len(wrong)} rows\n" + "\n".join(wrong[:20])

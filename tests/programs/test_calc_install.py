@@ -1,0 +1,153 @@
+"""Putting the add-in in, where something is not as it should be; LibreOffice itself is not run."""
+
+from __future__ import annotations
+
+import sys
+import sysconfig
+from pathlib import Path
+
+import pytest
+
+from sheetfns.errors import LogFileError
+from sheetfns.libreoffice import OfficePython
+from sheetfns.programs.calc import install, names
+from sheetfns.programs.calc.install import Office
+
+HERE = sys.version_info
+OWN = OfficePython(sys.executable, HERE[:3])
+
+
+def office(profile: Path, python: OfficePython = OWN) -> Office:
+    return Office("/no/such/soffice", "7.4.7", python, profile)
+
+
+def refused(monkeypatch: pytest.MonkeyPatch, **found: object) -> str:
+    for name, value in found.items():
+        monkeypatch.setattr(install, name, lambda *_, value=value: value)
+    with pytest.raises(LogFileError) as error:
+        install.find_office()
+    return str(error.value)
+
+
+def test_no_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
+    words = refused(monkeypatch, find_libreoffice=None)
+    assert words.startswith("LibreOffice is not found on this machine; install it")
+
+
+def test_an_old_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
+    words = refused(monkeypatch, find_libreoffice="soffice", version_of="6.4.7")
+    assert words == "LibreOffice 6.4.7 is too old; install 7.4 or newer"
+
+
+def test_no_python(monkeypatch: pytest.MonkeyPatch) -> None:
+    words = refused(monkeypatch, find_libreoffice="soffice", version_of="7.4.7", find_python=None)
+    assert "install your system's package for it" in words
+
+
+def test_open_program(tmp_path: Path) -> None:
+    (tmp_path / ".lock").touch()
+    for task in (install.install, install.refuse_if_running):
+        with pytest.raises(LogFileError, match="LibreOffice is open; save your files, close"):
+            task(office(tmp_path))
+
+
+def test_nothing_is_started_where_it_is_not_there(tmp_path: Path) -> None:
+    assert install.uninstall(office(tmp_path)) is False
+
+
+def test_this_environment_where_the_version_agrees() -> None:
+    package = Path(install.__file__).parents[3]
+    paths = install.paths_for(OWN)
+    assert paths[0] == package
+    assert Path(sysconfig.get_path("purelib")) in paths
+
+
+@pytest.mark.parametrize(
+    ("version", "words"),
+    [
+        ((3, 8, 10), "the functions need 3.11 or newer; install a newer LibreOffice"),
+        ((3, HERE.minor + 1, 0), f"make the environment with Python 3.{HERE.minor + 1}"),
+    ],
+)
+def test_another_python(
+    monkeypatch: pytest.MonkeyPatch, version: tuple[int, int, int], words: str
+) -> None:
+    monkeypatch.setattr(install, "can_import", lambda *_: "no module numpy")
+    with pytest.raises(LogFileError, match=words):
+        install.paths_for(OfficePython(sys.executable, version))
+
+
+def test_another_python_that_has_what_is_needed(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(install, "can_import", lambda *_: "")
+    assert install.paths_for(OfficePython(sys.executable, (3, HERE.minor + 1, 0))) == ()
+
+
+def test_an_environment_that_cannot_be_used(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(install, "can_import", lambda *_: "ImportError: no numpy")
+    with pytest.raises(LogFileError, match=r"\(ImportError: no numpy\); make the environment anew"):
+        install.paths_for(OWN)
+
+
+def test_why_a_package_cannot_be_imported(tmp_path: Path) -> None:
+    (tmp_path / "numpy.py").write_text("raise ImportError('no numpy for this machine')")
+    paths = (tmp_path, *install.paths_for(OWN))
+    assert "no numpy for this machine" in install.can_import(OWN, paths)
+    assert install.can_import(OWN, install.paths_for(OWN)) == ""
+    assert install.can_import(OfficePython("/no/such/python", (3, 11, 0)), ()) != ""
+
+
+def profile_with(folder: Path, version: str, paths: str = "/somewhere\n") -> Path:
+    """A profile as the program leaves it with an add-in of a version."""
+    packages = folder / "user" / "uno_packages" / "cache"
+    place = packages / "uno_packages" / "lu1abc.tmp_" / names.EXTENSION_FILE
+    place.mkdir(parents=True)
+    (packages / "uno_packages.pmap").write_bytes(
+        b"Pmp1\xff"
+        + names.IDENTIFIER.encode()
+        + b"\nlu1abc.tmp\xffsheetfns.oxt\xffkind\xff1\xff0\n\n"
+    )
+    (place / "description.xml").write_text(
+        '<description xmlns="http://openoffice.org/extensions/description/2006">'
+        f'<version value="{version}"/></description>'
+    )
+    (place / names.PATHS).write_text(paths)
+    return folder
+
+
+def test_what_is_installed(tmp_path: Path) -> None:
+    assert install.installed(tmp_path) is None
+    found = install.installed(profile_with(tmp_path, "0.1.0"))
+    assert found is not None
+    assert (found.version, found.paths) == ("0.1.0", (Path("/somewhere"),))
+    (found.folder / "description.xml").write_text("<damaged")
+    damaged = install.installed(tmp_path)
+    assert damaged is not None
+    assert damaged.version == ""
+
+
+def test_a_program_that_does_not_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    quiet = tmp_path / "python"
+    quiet.write_text("#!/bin/sh\necho nothing to say\nexit 3\n")
+    quiet.chmod(0o755)
+    monkeypatch.setattr(install, "paths_for", lambda _: ())
+    with pytest.raises(LogFileError, match=r"did not answer \(nothing to say\)"):
+        install.install(office(tmp_path / "profile", OfficePython(str(quiet), (3, 11, 2))))
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        ('{"fault": "no room on the disk"}', "LibreOffice refused: no room on the disk"),
+        ('{"value": 0, "error": 525, "text": "#NAME?"}', r"shows #NAME\? in place of 12.5"),
+        ('{"value": 12.4, "error": 0, "text": "12.4"}', r"shows 12.4 in place of 12.5"),
+    ],
+)
+def test_an_add_in_that_does_not_work(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, said: str, words: str
+) -> None:
+    says = tmp_path / "python"
+    says.write_text(f"#!/bin/sh\necho '{said}'\n")
+    says.chmod(0o755)
+    monkeypatch.setattr(install, "paths_for", lambda _: ())
+    with pytest.raises(LogFileError, match=words):
+        install.install(office(tmp_path / "profile", OfficePython(str(says), (3, 11, 2))))

@@ -1,0 +1,177 @@
+"""What doctor says of broken set-ups."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+import sheetfns
+from sheetfns.programs import doctor
+from sheetfns.programs.calc import names
+from sheetfns.programs.doctor import Part
+from sheetfns.programs.findings import Finding
+from tests.programs.test_calc_install import profile_with
+
+ROOT = Path(__file__).parents[2]
+
+
+def of(parts: list[Part], title: str) -> dict[str, Finding]:
+    return {one.label: one for part in parts if part.title == title for one in part.findings}
+
+
+@pytest.fixture(autouse=True)
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """No test looks at, or depends on, what this account has installed."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    return tmp_path
+
+
+@pytest.fixture
+def whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An environment with nothing to mend, without looking."""
+    monkeypatch.setattr(doctor, "_packages", lambda: iter([Finding("Packages", "all there")]))
+
+
+def test_the_list_of_packages_is_the_projects_own() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    wanted = {re.split(r"[<>=]", line)[0] for line in project["dependencies"]}
+    assert set(doctor._IMPORTS) == wanted
+
+
+def test_this_environment() -> None:
+    found = of(doctor.look_over(), "This environment")
+    assert found["Python"].ok
+    assert found["Packages"].found == f"all {len(doctor._IMPORTS)} are there and can be imported"
+
+
+def broken(tmp_path: Path, module: str, text: str) -> Path:
+    """A folder in which a module stands that fails."""
+    place = tmp_path / "broken"
+    place.mkdir(exist_ok=True)
+    (place / f"{module}.py").write_text(text)
+    return place
+
+
+def run_with(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    """The command as it starts where a folder comes first on the path."""
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(folder), str(ROOT)])}
+    return subprocess.run(
+        [sys.executable, "-m", "sheetfns.start", *words],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+        env=environment,
+        cwd=folder,
+    )
+
+
+def test_no_numpy(tmp_path: Path) -> None:
+    folder = broken(tmp_path, "numpy", "raise ImportError('No module named numpy')")
+    done = run_with(folder, "doctor")
+    assert done.returncode == 1, done.stderr
+    assert "TO MEND  numpy: ImportError: No module named numpy" in done.stdout
+    assert f'Run: "{sys.executable}" -m pip install "numpy>=2' in done.stdout
+    assert "Mend the environment first" in done.stdout
+    assert "Traceback" not in done.stderr
+    other = run_with(folder, "functions")
+    assert other.returncode == 2
+    assert other.stderr.count("\n") == 1
+    assert "'sheetfns doctor' says which and what to do" in other.stderr
+
+
+def test_a_package_that_fails(tmp_path: Path) -> None:
+    folder = broken(tmp_path, "formualizer", "raise OSError('wrong machine')")
+    done = run_with(folder, "doctor")
+    assert done.returncode == 1
+    assert "TO MEND  formualizer: OSError: wrong machine" in done.stdout
+
+
+def test_a_package_of_the_wrong_version(monkeypatch: pytest.MonkeyPatch) -> None:
+    real = doctor._installed
+    monkeypatch.setattr(doctor, "_installed", lambda one: "1.26.4" if one == "numpy" else real(one))
+    monkeypatch.setattr(doctor, "_requirements", lambda: iter([("numpy", ">=2")]))
+    found = of([Part("all", tuple(doctor._packages()))], "all")["numpy"]
+    assert not found.ok
+    assert found.found == "1.26.4 is installed, >=2 is needed"
+    assert found.next_step.endswith('-m pip install "numpy>=2"')
+
+
+def test_another_version_of_the_package_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(doctor, "_installed", lambda _: "0.1.0")
+    found = doctor._own_version()
+    assert not found.ok
+    assert "0.1.0 is installed in this environment" in found.found
+
+
+@pytest.mark.usefixtures("whole")
+def test_no_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(doctor, "find_libreoffice", lambda: None)
+    found = of(doctor.look_over(), "LibreOffice")["Program"]
+    assert found.ok
+    assert "then run: sheetfns install calc" in found.next_step
+
+
+@pytest.mark.usefixtures("whole")
+def test_libreoffice_without_python(monkeypatch: pytest.MonkeyPatch) -> None:
+    found_python = doctor.find_python
+    monkeypatch.setattr(doctor, "find_libreoffice", lambda: "soffice")
+    monkeypatch.setattr(doctor, "find_python", lambda _: None)
+    found = of(doctor.look_over(), "LibreOffice")["Its Python"]
+    assert not found.ok
+    assert found_python is not doctor.find_python
+
+
+@pytest.fixture
+def with_office(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A LibreOffice whose Python is this one."""
+    python = doctor.find_python.__globals__["OfficePython"](sys.executable, sys.version_info[:3])
+    monkeypatch.setattr(doctor, "find_libreoffice", lambda: "soffice")
+    monkeypatch.setattr(doctor, "version_of", lambda _: "7.4.7")
+    monkeypatch.setattr(doctor, "find_python", lambda _: python)
+
+
+def add_in(own_home: Path) -> Finding:
+    return of(doctor.look_over(), "LibreOffice")["Add-in"]
+
+
+@pytest.mark.usefixtures("whole", "with_office")
+def test_the_add_in(own_home: Path) -> None:
+    profile = own_home / "config" / "libreoffice" / "4"
+    assert add_in(own_home).found == "not installed"
+    assert add_in(own_home).ok
+    again = "Close LibreOffice and run: sheetfns install calc"
+    for version, paths, words in (
+        ("0.1.0", str(ROOT), "0.1.0 is left from before"),
+        ("", str(ROOT), "a damaged one is left from before"),
+        (sheetfns.__version__, "/no/such/folder", "which is not there any more"),
+        (sheetfns.__version__, str(own_home), "its packages cannot be used"),
+    ):
+        shutil.rmtree(profile, ignore_errors=True)
+        profile_with(profile, version, f"{paths}\n")
+        if paths == str(own_home):
+            broken(own_home, "numpy", "raise ImportError('no numpy')")
+            listed = next(profile.rglob(names.PATHS))
+            listed.write_text(f"{own_home / 'broken'}\n")
+        found = add_in(own_home)
+        assert not found.ok
+        assert words in found.found
+        assert found.next_step == again
+    next(profile.rglob(names.PATHS)).write_text("\n".join(sys.path[1:]))
+
+
+@pytest.mark.usefixtures("whole")
+def test_an_environment_to_mend_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(doctor, "_packages", lambda: iter([Finding("numpy", "gone", False, "x")]))
+    monkeypatch.setattr(doctor, "find_libreoffice", lambda: "soffice")
+    monkeypatch.setattr(doctor, "find_python", doctor.find_python)
+    said: list[str] = []
+    assert doctor.tell(doctor.look_over(), said.append) is False
+    assert "  TO MEND  numpy: gone" in said
