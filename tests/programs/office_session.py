@@ -7,6 +7,7 @@ apart from the package: it is the program's own Python, which has none of our li
 
 import json
 import sys
+import time
 from pathlib import Path
 
 sys.path.insert(0, sys.argv[1])
@@ -84,8 +85,14 @@ class Session:
             "formula": one.Formula,
         }
 
-    def calculate(self):
-        self.book.calculateAll()
+    def calculate(self, rounds):
+        """The least time that working out every cell took."""
+        times = []
+        for _ in range(rounds):
+            begun = time.perf_counter()
+            self.book.calculateAll()
+            times.append(time.perf_counter() - begun)
+        return min(times)
 
     def save(self, url, filter_name):
         self.book.storeAsURL(url, (option("FilterName", filter_name),))
