@@ -8,6 +8,7 @@ from __future__ import annotations
 import importlib.metadata
 import json
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -16,7 +17,13 @@ from pathlib import Path
 from typing import Final
 
 import sheetfns
-from sheetfns.libreoffice import find_libreoffice, find_python, user_profile, version_of
+from sheetfns.libreoffice import (
+    OfficePython,
+    find_libreoffice,
+    find_python,
+    user_profile,
+    version_of,
+)
 from sheetfns.programs.findings import Finding
 
 _LEAST_PYTHON: Final = (3, 11)
@@ -200,7 +207,7 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
             "Install your system's package for it (Debian: python3-uno)",
         )
         return
-    yield Finding("Its Python", f"{python.minor}, {python.program}")
+    yield Finding("Its Python", f"{python.minor}, {python.program}", True, _other_python(python))
     if not whole:
         yield Finding("Add-in", "not looked at", False, "Mend the environment first, see above")
         return
@@ -225,6 +232,28 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
         yield Finding("Add-in", f"its packages cannot be used ({trouble})", False, again)
     else:
         yield Finding("Add-in", f"{found.version}, its packages can be used")
+
+
+def _other_python(python: OfficePython) -> str:
+    """What to know where another Python stands first on the path.
+
+    LibreOffice looks for its standard library beside that one; of another build it ends at once.
+    """
+    first = shutil.which("python3")
+    if sys.platform in {"win32", "darwin"} or first is None:
+        return ""
+    real = Path(first).resolve()
+    try:
+        with real.open("rb") as file:
+            is_program = file.read(4) == b"\x7fELF"
+    except OSError:
+        return ""
+    if not is_program or real == Path(python.program).resolve():
+        return ""
+    return (
+        f"Start LibreOffice from its icon, not from this terminal: {first} stands before its own "
+        "Python here, and it may end at once"
+    )
 
 
 def _excel(whole: bool) -> Iterator[Finding]:

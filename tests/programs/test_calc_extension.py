@@ -64,9 +64,9 @@ def test_functions_and_arguments_have_their_texts(parts: dict[str, bytes]) -> No
 def test_help_of_an_argument_says_whether_it_is_needed() -> None:
     spec = REGISTRY["NET_PROFIT"]
     needed, *_, optional = spec.arguments
-    assert argument_help(needed).endswith("Needed.")
+    assert argument_help(needed).startswith("Needed: ")
     assert argument_help(optional).endswith("If left out: 0.")
-    assert argument_help(needed)[0].isupper()
+    assert argument_help(optional)[0].isupper()
 
 
 def test_the_menu_has_the_commands(parts: dict[str, bytes]) -> None:

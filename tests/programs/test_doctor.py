@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import sheetfns
+from sheetfns.libreoffice import OfficePython
 from sheetfns.programs import doctor
 from sheetfns.programs.calc import names
 from sheetfns.programs.doctor import Part
@@ -132,7 +133,7 @@ def test_libreoffice_without_python(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def with_office(monkeypatch: pytest.MonkeyPatch) -> None:
     """A LibreOffice whose Python is this one."""
-    python = doctor.find_python.__globals__["OfficePython"](sys.executable, sys.version_info[:3])
+    python = OfficePython(sys.executable, sys.version_info[:3])
     monkeypatch.setattr(doctor, "find_libreoffice", lambda: "soffice")
     monkeypatch.setattr(doctor, "version_of", lambda _: "7.4.7")
     monkeypatch.setattr(doctor, "find_python", lambda _: python)
@@ -165,6 +166,14 @@ def test_the_add_in(own_home: Path) -> None:
         assert words in found.found
         assert found.next_step == again
     next(profile.rglob(names.PATHS)).write_text("\n".join(sys.path[1:]))
+
+
+@pytest.mark.parametrize("own", [True, False])
+def test_another_python_first_on_the_path(monkeypatch: pytest.MonkeyPatch, own: bool) -> None:
+    monkeypatch.setattr(doctor.shutil, "which", lambda _: sys.executable)
+    program = sys.executable if own else "/usr/bin/another"
+    words = doctor._other_python(OfficePython(program, (3, 11, 2)))
+    assert words.startswith("Start LibreOffice from its icon") != own
 
 
 @pytest.mark.usefixtures("whole")

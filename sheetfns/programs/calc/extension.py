@@ -90,13 +90,12 @@ def _functions() -> bytes:
 
 def argument_help(argument: Argument) -> str:
     """What the function wizard says of an argument."""
-    text = f"{argument.help[0].upper()}{argument.help[1:]}"
     # The program takes every argument of an add-in for one that may be left out.
-    return f"{text} {'Needed' if argument.required else _if_left_out(argument)}."
-
-
-def _if_left_out(argument: Argument) -> str:
-    return f"If left out: {argument.default_in_words()}"
+    if argument.required:
+        return f"Needed: {argument.help}"
+    return (
+        f"{argument.help[0].upper()}{argument.help[1:]} If left out: {argument.default_in_words()}."
+    )
 
 
 def _menu() -> bytes:
