@@ -97,6 +97,9 @@ class Session:
     def save(self, url, filter_name):
         self.book.storeAsURL(url, (option("FilterName", filter_name),))
 
+    def changed(self):
+        return self.book.isModified()
+
     def undo_titles(self):
         return list(self.book.UndoManager.getAllUndoActionTitles())
 

@@ -288,6 +288,7 @@ def ran(calc: CalcOffice) -> dict[str, Any]:
 
     tasks = {
         "open": ["open", log.as_uri(), False],
+        "changed": ["changed"],
         "stack": ["undo_titles"],
         "check_log": command("check_log"),
         "year_end": command("year_end", True, str(package)),
@@ -319,7 +320,8 @@ def table(result: dict[str, Any]) -> list[list[Any]]:
     return content["cells"]
 
 
-def test_opening_leaves_no_step_to_undo(ran: dict[str, Any]) -> None:
+def test_opening_changes_nothing(ran: dict[str, Any]) -> None:
+    assert ran["changed"] is False
     assert ran["stack"] == []
 
 

@@ -185,6 +185,19 @@ def look_up_again(book):
     finally:
         undo.unlock()
         book.setModified(changed)
+        if not changed and book.isModified():
+            # Its charts were drawn anew, and count as changed by themselves.
+            for chart in charts_of(book):
+                chart.EmbeddedObject.setModified(False)
+            book.setModified(False)
+
+
+def charts_of(book):
+    """Every chart on every sheet."""
+    for place in range(book.Sheets.Count):
+        charts = book.Sheets.getByIndex(place).Charts
+        for number in range(charts.Count):
+            yield charts.getByIndex(number)
 
 
 def put_plain_names(path):
