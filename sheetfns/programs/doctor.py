@@ -28,6 +28,7 @@ from sheetfns.programs.findings import Finding
 
 _LEAST_PYTHON: Final = (3, 11)
 _LONG: Final = 120
+_ALL: Final = "Packages"
 _IMPORTS: Final = {
     "numpy": "numpy",
     "pandas": "pandas",
@@ -109,6 +110,10 @@ def _packages() -> Iterator[Finding]:
     yield _own_version()
     wanted = dict(_requirements())
     failed = _failed_imports()
+    if _ALL in failed:
+        words = "Make the environment anew: delete the folder .venv, run 'sh examples/demo.sh'"
+        yield Finding(_ALL, failed[_ALL], False, words)
+        return
     told = 0
     for package in _IMPORTS:
         trouble = failed.get(package) or _wrong_version(package, wanted.get(package, ""))
@@ -119,7 +124,7 @@ def _packages() -> Iterator[Finding]:
                 words += " --force-reinstall"
             yield Finding(package, trouble, False, words)
     if not told:
-        yield Finding("Packages", f"all {len(_IMPORTS)} are there and can be imported")
+        yield Finding(_ALL, f"all {len(_IMPORTS)} are there and can be imported")
 
 
 def _own_version() -> Finding:
@@ -180,7 +185,7 @@ def _failed_imports() -> dict[str, str]:
         )
         failed: dict[str, str] = json.loads(done.stdout)
     except (OSError, ValueError, subprocess.TimeoutExpired) as error:
-        return {"numpy": f"the packages cannot be tried ({error})"}
+        return {_ALL: f"cannot be tried ({error})"}
     return failed
 
 

@@ -105,6 +105,14 @@ def test_a_package_of_the_wrong_version(monkeypatch: pytest.MonkeyPatch) -> None
     assert found.next_step.endswith('-m pip install "numpy>=2"')
 
 
+def test_a_python_that_cannot_be_run(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(doctor.sys, "executable", "/no/such/python")
+    found = of([Part("all", tuple(doctor._packages()))], "all")["Packages"]
+    assert not found.ok
+    assert found.found.startswith("cannot be tried (")
+    assert found.next_step.startswith("Make the environment anew")
+
+
 def test_another_version_of_the_package_itself(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(doctor, "_installed", lambda _: "0.1.0")
     found = doctor._own_version()
