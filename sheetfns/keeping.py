@@ -15,10 +15,12 @@ from sheetfns.bring_in import Plan, apply, plan_bring_in, write_draft_map
 from sheetfns.errors import LogFileError
 from sheetfns.log.check import Finding, Report, check_log, in_groups, mend
 from sheetfns.log.layout import CONFLICTS
+from sheetfns.log.macros import has_macros
 from sheetfns.log.merge import MergeReport, merge_logs
 from sheetfns.log.merge_rows import Happened, shown
 from sheetfns.log.read import read_log
 from sheetfns.log.refit import LEFT_OVER, refit_log
+from sheetfns.programs.excel.macro_log import macro_writer, same_macros
 from sheetfns.screen import PROBLEMS_SHOWN, out, say, steps, table_of, tell
 
 _ROWS_SHOWN = 20
@@ -157,6 +159,7 @@ def merge(
     """Bring two copies of a log together; nothing typed into either is lost."""
     with steps(5 if base else 4) as step:
         report = merge_logs(mine, theirs, result, base, renumber=renumber, step=step)
+    _say_macros(mine, theirs, report.path)
     _say_merge(report)
 
 
@@ -187,6 +190,15 @@ def _say_merge(report: MergeReport) -> None:
     _say_not_recalculated(patched.not_recalculated)
     copy = f" The file as it was: {patched.copy.name}" if patched.copy else ""
     say(f"{report.path} is ready.{copy}")
+
+
+def _say_macros(mine: Path, theirs: Path, result: Path) -> None:
+    if not has_macros(theirs):
+        return
+    if not has_macros(mine):
+        say(f"{theirs.name} has macros, which are not taken: {result.name} has none.")
+    elif not same_macros(mine, theirs):
+        say(f"The macros of the two copies differ: {result.name} has those of {mine.name}.")
 
 
 def bring_in(
@@ -260,7 +272,9 @@ def _say_plan(plan: Plan) -> None:
 
 def refit(
     old: Annotated[Path, typer.Argument(help="An older or damaged log; it stays as it is.")],
-    result: Annotated[Path, typer.Option("--out", help="The new log, ending in .xlsx.")],
+    result: Annotated[
+        Path, typer.Option("--out", help="The new log: .xlsx, or .xlsm with macros for Excel.")
+    ],
     edition: Annotated[
         EditionName | None,
         typer.Option(help="plain, functions or lambda; that of the old one if left out"),
@@ -273,7 +287,14 @@ def refit(
     if rows is not None and rows < 1:
         raise LogFileError(f"--rows {rows}: write 1 or more")
     with steps(5) as step:
-        report = refit_log(old, result, edition.value if edition else None, rows, step)
+        report = refit_log(
+            old,
+            result,
+            edition.value if edition else None,
+            rows,
+            step,
+            macro_writer=macro_writer,
+        )
     for problem in report.old.problems[:PROBLEMS_SHOWN]:
         tell(f"{problem.sheet}, {problem.cell}: {problem.message}")
     more = len(report.old.problems) - PROBLEMS_SHOWN
@@ -287,4 +308,13 @@ def refit(
         many = len(report.left_over)
         cells = "1 thing has" if many == 1 else f"{many} things have"
         say(f"{cells} no place in the new log; sheet {LEFT_OVER} lists them.")
+    if report.macros_left:
+        say(
+            f"The macros of {old.name} and their settings are left behind: a log that ends in "
+            ".xlsx holds none."
+        )
+    if result.suffix.lower() == ".xlsm":
+        if report.old.edition != "functions":
+            say("Its formulas call the functions, as in every log with macros.")
+        say("Import the functions into it before you use it: 'sheetfns install excel' says how.")
     say(f"{result} is ready: {report.typed} typed values are in it, each compared with the old.")

@@ -100,7 +100,7 @@ FORBIDDEN = [
         "log/layout",
         ("sheetfns.hosts", "sheetfns.log.write", "sheetfns.log.build", "sheetfns.log.read"),
     ),
-    ("log", ("sheetfns.yearend", "sheetfns.cli")),
+    ("log", ("sheetfns.yearend", "sheetfns.programs", "sheetfns.cli")),
     ("yearend", ("sheetfns.hosts", "sheetfns.cli")),
 ]
 

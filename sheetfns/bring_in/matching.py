@@ -22,6 +22,7 @@ from sheetfns.bring_in.targets import Bound, LogRows, Target
 from sheetfns.errors import LogFileError
 from sheetfns.kinds import shown_cell
 from sheetfns.log.layout import MOST_ROWS, layout
+from sheetfns.log.macros import new_name
 from sheetfns.log.patch import CellEdit
 from sheetfns.log.places import column_letter
 from sheetfns.log.read import LogContent
@@ -350,8 +351,8 @@ class Matcher:
         if longer is None:
             return f"{head} and cannot be made so long; bring in fewer rows, or begin a new log"
         return (
-            f"{head}; make a longer log with 'sheetfns refit {self.log.name} --out NEW.xlsx --rows "
-            f"{longer}' and bring the file into that"
+            f"{head}; make a longer log with 'sheetfns refit {self.log.name} --out "
+            f"{new_name(self.log)} --rows {longer}' and bring the file into that"
         )
 
 

@@ -13,6 +13,7 @@ from sheetfns.bring_in.reading import RowReader
 from sheetfns.bring_in.targets import Bound, bind
 from sheetfns.errors import LogFileError
 from sheetfns.kinds import shown_cell
+from sheetfns.log.macros import new_name
 from sheetfns.log.read import LogContent, Problem, read_log
 from sheetfns.log.safe_files import file_mark
 
@@ -75,8 +76,8 @@ def refuse_older(content: LogContent) -> None:
     if any(problem.key == "older_layout" for problem in content.problems):
         raise LogFileError(
             f"{content.path.name}: has the layout of version {content.stated_version}; make a new "
-            f"log of it with 'sheetfns refit {content.path.name} --out NEW.xlsx' and bring the "
-            "file into that"
+            f"log of it with 'sheetfns refit {content.path.name} --out {new_name(content.path)}' "
+            "and bring the file into that"
         )
 
 

@@ -23,6 +23,7 @@ from sheetfns.log.layout import (
     TAX_RULES,
     layout,
 )
+from sheetfns.log.macros import CONF_SHEET, new_name, right_ending
 from sheetfns.log.merge_rows import (
     Cells,
     Difference,
@@ -105,7 +106,8 @@ def merge_logs(
     both have changed stays as it is in the first, and is listed on a sheet with both values.
 
     Args:
-        mine: the copy that the result begins with; sheets and columns of one's own stay in it.
+        mine: the copy that the result begins with; its macros, and sheets and columns of one's
+            own, stay in it.
         theirs: the other copy; only what is typed into it is taken.
         out: the result; it may be `mine`, of which a dated copy is kept then.
         base: the last copy that both had in common.
@@ -115,7 +117,8 @@ def merge_logs(
 
     Errors:
         LogFileError: a file is no log, is open or cannot be written, two of the files are the same,
-            or the rows do not fit. Then nothing is written.
+            the result's ending is not that of the first copy, or the rows do not fit. Then nothing
+            is written.
     """
     mine, theirs, out = Path(mine), Path(theirs), Path(out)
     base = None if base is None else Path(base)
@@ -156,16 +159,31 @@ def _refuse_names(mine: Path, theirs: Path, out: Path, base: Path | None) -> Non
             raise LogFileError(f"{path}: is named twice; name two different copies")
         if path.exists() and out.exists() and path.samefile(out):
             raise LogFileError(f"{out}: would be written over; give the result another name")
-    if out.suffix.lower() != mine.suffix.lower():
-        raise LogFileError(f"{out}: give the result a name that ends in {mine.suffix}")
+    _refuse_ending(mine, out)
+
+
+def _refuse_ending(mine: Path, out: Path) -> None:
+    """Refuse a name that says another kind of workbook: not every program opens such a file."""
+    ending = right_ending(mine)
+    if out.suffix.lower() == (ending or mine.suffix.lower()):
+        return
+    if ending is None or mine.suffix.lower() == ending:
+        raise LogFileError(
+            f"{out}: give the result a name that ends in {mine.suffix}, as {mine.name} does; under "
+            "another one it may not open"
+        )
+    raise LogFileError(
+        f"{mine.name}: is an {ending} workbook, whatever its name says; give the result a name "
+        f"that ends in {ending}, else it may not open"
+    )
 
 
 def _refuse_older(content: LogContent) -> None:
     if any(problem.key == "older_layout" for problem in content.problems):
         raise LogFileError(
             f"{content.path}: has the layout of version {content.stated_version}; bring it into "
-            f"the current one with 'sheetfns refit {content.path.name} --out NEW.xlsx' and merge "
-            "that"
+            f"the current one with 'sheetfns refit {content.path.name} --out "
+            f"{new_name(content.path)}' and merge that"
         )
 
 
@@ -185,7 +203,7 @@ class _Merge:
         self._third = None if base is None else _Typed(base)
         self._lot_numbers: dict[str, str] = {}
         self._done = listed_in(mine)
-        known = {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS}
+        known = {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS, CONF_SHEET}
         known |= {table.name for table in self.plan.tables}
         known |= {form.name for form in self.plan.forms}
         if theirs.edition == "lambda":
@@ -373,8 +391,8 @@ class _Merge:
             raise LogFileError(
                 f"{self.mine.path}: {len(merged.added)} rows of {self.theirs.path.name} are to be "
                 f"added to {table.name}, but only {len(free)} ready rows are free; run 'sheetfns "
-                f"refit {self.mine.path.name} --out NEW.xlsx --rows N' with more rows ("
-                f"{table.name} needs {needed}), then merge that"
+                f"refit {self.mine.path.name} --out {new_name(self.mine.path)} --rows N' with more "
+                f"rows ({table.name} needs {needed}), then merge that"
             )
         for row, cells in zip(free, merged.added, strict=False):
             self._write_row(place, row, {}, cells)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
@@ -26,6 +27,7 @@ from sheetfns.log.layout import (
     TAX_RULES,
     layout,
 )
+from sheetfns.log.macros import CONF_SHEET, DraftWriter, beside_settings, has_macros
 from sheetfns.log.merge_rows import shown
 from sheetfns.log.patch import CellEdit, NewSheet, patch
 from sheetfns.log.places import Places
@@ -62,6 +64,7 @@ class RefitReport:
         typed: how many typed values are in the new log, each in its place.
         left_over: what is listed on sheet Left over.
         own_columns, own_sheets: what was taken over of one's own, as values.
+        macros_left: whether the old one holds macros, and the new one none.
     """
 
     path: Path
@@ -70,6 +73,7 @@ class RefitReport:
     left_over: tuple[LeftOver, ...]
     own_columns: tuple[str, ...]
     own_sheets: tuple[str, ...]
+    macros_left: bool = False
 
 
 def refit_log(
@@ -78,46 +82,66 @@ def refit_log(
     edition: Edition | None = None,
     rows: int | None = None,
     step: Callable[[str], None] = lambda _: None,
+    *,
+    macro_writer: Callable[[Path], DraftWriter] | None = None,
 ) -> RefitReport:
     """Write a new log with everything that is typed into an old one.
 
     Args:
         old: a log of this or an earlier version, whole or damaged; it stays as it is.
-        out: the new log.
-        edition: the edition of the new log; that of the old one if left out.
+        out: the new log, ending in .xlsx, or in .xlsm for one with macros.
+        edition: the edition of the new log; that of the old one if left out, and always functions
+            with macros.
         rows: ready rows on its sourcing log; as many as the old one has, or as are needed, if left
             out.
         step: is told what is being done.
+        macro_writer: takes the old log and gives what writes a log with macros in its place, or
+            refuses to; without it the new log has to end in .xlsx.
 
     Errors:
         LogFileError: the old file is no workbook, the new one is there already or cannot be
-            written, or the rows do not fit.
+            written, the rows do not fit, or macros cannot be taken over. Then nothing is written.
     """
     old, out = Path(old), Path(out)
-    if out.suffix.lower() != ".xlsx":
-        raise LogFileError(f"{out}: give the new log a name that ends in .xlsx")
+    endings = [".xlsx"] if macro_writer is None else [".xlsx", ".xlsm"]
+    if out.suffix.lower() not in endings:
+        raise LogFileError(f"{out}: give the new log a name that ends in {' or '.join(endings)}")
+    if out.suffix.lower() == ".xlsx":
+        macro_writer = None
+    if macro_writer and edition not in {None, "functions"}:
+        raise LogFileError(
+            f"{out}: a workbook with macros calls the functions; leave --edition {edition} out, or "
+            "give it a name that ends in .xlsx"
+        )
     if out.exists():
         raise LogFileError(f"{out}: is there already; choose another name")
     step("Reading the old log")
+    write = macro_writer(old) if macro_writer else None
     content = read_log(old, lenient=True)
     _refuse_what_is_no_log(content)
     entries = content.entries()
     left = list(_shortened(entries))
     plan = layout(_rows(content, entries) if rows is None else rows)
     left += _without_room(content, entries)
-    new_edition = edition or content.edition or "plain"
+    new_edition = "functions" if write else edition or content.edition or "plain"
+    macros = has_macros(old)
     step("Looking for what stands elsewhere")
     left += _elsewhere(content)
+    if macros or write:
+        left += [
+            LeftOver(sheet, cell, _plain(value), why)
+            for sheet, cell, value, why in beside_settings(old)
+        ]
     with tempfile.TemporaryDirectory() as folder:
         step("Writing the new log")
-        draft = build_log(
-            Path(folder) / out.name,
-            new_edition,
-            plan.table("Log").ready_rows,
-            entries,
-        )
+        draft, ready = Path(folder) / out.name, plan.table("Log").ready_rows
+        if write:
+            write(draft, ready, entries)
+        else:
+            build_log(draft, new_edition, ready, entries)
         step("Taking over what is yours")
-        own = _Own(content, plan, entries, new_edition)
+        known = {CONF_SHEET} if macros or write else set()
+        own = _Own(content, plan, entries, new_edition, known)
         sheets = [*own.sheets]
         if left or own.left_over:
             left += own.left_over
@@ -126,7 +150,13 @@ def refit_log(
         step("Comparing both")
         typed = _compared(entries, out)
     return RefitReport(
-        out, content, typed, tuple(left), tuple(own.columns), tuple(one.name for one in own.sheets)
+        out,
+        content,
+        typed,
+        tuple(left),
+        tuple(own.columns),
+        tuple(one.name for one in own.sheets),
+        macros_left=macros and not write,
     )
 
 
@@ -221,7 +251,7 @@ def _beside_rows(book: XlsxFile, content: LogContent, table: TableSheet) -> Iter
 
 
 def _unknown_cells(
-    book: XlsxFile, content: LogContent, sheet: str, known: set[str]
+    book: XlsxFile, content: LogContent, sheet: str, known: frozenset[str]
 ) -> Iterator[LeftOver]:
     """Values that are neither typed into a place for them nor words of the log."""
     read: set[tuple[int, int]] = set()
@@ -244,7 +274,8 @@ def _unknown_cells(
             yield LeftOver(sheet, cell_name(row, column + 1), _plain(value), why)
 
 
-def _known_texts() -> set[str]:
+@functools.cache
+def _known_texts() -> frozenset[str]:
     """Every word that a new log holds by itself."""
     with tempfile.TemporaryDirectory() as folder:
         path = build_log(Path(folder) / "empty.xlsx", "plain", 1)
@@ -256,7 +287,7 @@ def _known_texts() -> set[str]:
                 for cell in row
                 if isinstance(cell, str)
             ]
-    return {plain(cell) for cell in cells}
+    return frozenset(plain(cell) for cell in cells)
 
 
 # ---- columns and sheets of one's own ---------------------------------------------------------
@@ -266,9 +297,15 @@ class _Own:
     """Columns and sheets that a seller has added, for the new log, as values."""
 
     def __init__(
-        self, content: LogContent, plan: Layout, entries: Entries, edition: Edition
+        self,
+        content: LogContent,
+        plan: Layout,
+        entries: Entries,
+        edition: Edition,
+        known: set[str],
     ) -> None:
         self.content, self.plan, self.edition = content, plan, edition
+        self.known = known
         self.edits: list[CellEdit] = []
         self.columns: list[str] = []
         self.left_over: list[LeftOver] = []
@@ -315,7 +352,7 @@ class _Own:
                     self.left_over.append(LeftOver(old.sheet, cell, _plain(value), why))
 
     def _sheets(self) -> Iterator[NewSheet]:
-        known = {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS}
+        known = self.known | {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS}
         known |= {table.name for table in self.plan.tables}
         known |= {form.name for form in self.plan.forms}
         if self.content.edition == "lambda":
@@ -323,7 +360,7 @@ class _Own:
         names = {plain(name) for name in known}
         with XlsxFile(self.content.path) as book:
             for name in self.content.sheet_names:
-                kept_blank = plain(name) in names and self._was_taken_for_blank(name)
+                kept_blank = plain(name) in names and self._was_taken_for_blank(book, name)
                 if plain(name) in names and not kept_blank:
                     continue
                 cells = with_errors(book.cells(name), book.hidden(name))
@@ -340,20 +377,19 @@ class _Own:
                     why = f"{many} of your sheet '{name}' are values now; charts stay behind"
                     self.left_over.append(LeftOver(name, first, f"={formulas[min(formulas)]}", why))
 
-    def _was_taken_for_blank(self, name: str) -> bool:
+    def _was_taken_for_blank(self, book: XlsxFile, name: str) -> bool:
         """Whether nothing of a damaged sheet could be found by its headers."""
         for table in self.plan.tables:
             if plain(table.name) == plain(name) and table.inputs():
                 place = self.content.places[table.key]
-                return place.sheet == table.name and not self._headers_found(table)
+                return place.sheet == table.name and not _headers_found(book, table)
         return False
 
-    def _headers_found(self, table: TableSheet) -> bool:
-        with XlsxFile(self.content.path) as book:
-            actual = next(n for n in book.sheet_names if plain(n) == plain(table.name))
-            cells = book.cells(actual)[:20]
-        known = {plain(column.header) for column in table.columns}
-        return any(known & {plain(cell) for cell in row} for row in cells)
+
+def _headers_found(book: XlsxFile, table: TableSheet) -> bool:
+    actual = next(name for name in book.sheet_names if plain(name) == plain(table.name))
+    known = {plain(column.header) for column in table.columns}
+    return any(known & {plain(cell) for cell in row} for row in book.cells(actual)[:20])
 
 
 def _new_rows(old: Iterable[int], first: int) -> Iterator[tuple[int, int]]:
