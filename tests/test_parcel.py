@@ -189,6 +189,12 @@ def test_errors_of_postage_name_what_to_mend() -> None:
         (
             3,
             1,
+            [["1", 1], [5, 1]],
+            "zone: '1' stands in the table's top-left cell, too; clear that cell",
+        ),
+        (
+            3,
+            1,
             [5, 6],
             "table: too small; give zones in its first row, weights in its first column, and prices",
         ),
@@ -269,17 +275,17 @@ def drawn_rows() -> dict[str, list[tuple[dict[str, Any], float]]]:
         return row
 
     def postage() -> dict[str, Any]:
-        # Without text in it: to an ordinary formula 1 and '1' are two zones.
-        zones = [1.0, 2.0, "Far", "local"]
+        zones = [1.0, 2.0, "Far", "3"]
+        wanted = [1.0, "1", 2.0, " 2 ", "Far", "FAR", "3", 3.0, "*", "weight"]
         limits = sorted({int(limit) / 100 for limit in rng.integers(1, 2_000, 5)})
-        corner = rng.choice([None, 0.5, 7.0, "weight"])
+        corner = [None, 0.5, 7.0, "weight", 1.0, "2", "far"][rng.integers(7)]
         table = [[corner, *zones]] + [
             [limit, *(None if rng.random() < 0.1 else hundredth(9_000) for _ in zones)]
             for limit in limits
         ]
         table += [[None] * 5] * int(rng.integers(0, 3))
         weight = rng.choice([*limits, hundredth(2_000), 0.1 + 0.2])
-        return {"weight": float(weight), "zone": zones[int(rng.integers(4))], "table": table}
+        return {"weight": float(weight), "zone": wanted[rng.integers(10)], "table": table}
 
     drawn: dict[str, list[tuple[dict[str, Any], float]]] = {}
     for name, draw in (("BILLED_WEIGHT", billed), ("POSTAGE_COST", postage)):

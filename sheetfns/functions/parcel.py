@@ -176,17 +176,22 @@ def length_girth(length: Length, breadth: Length, height: Length) -> Length:
 
 ZONES_SHOWN: Final = 120
 _UP_TO: Final = f'"<"&ROUND({{weight}},{NOISE_DIGITS})'
+ZONE_WANTED: Final = "TRIM({zone})"
+PRICE_LIST_CORNER: Final = "INDEX({table},1,1)"
 # The top-left cell is not used: what COUNTIF may have counted there is taken off again.
-_PRICE: Final = (
-    f"INDEX({{table}},COUNTIF(INDEX({{table}},0,1),{_UP_TO})"
-    f"-COUNTIF(INDEX({{table}},1,1),{_UP_TO})+2,MATCH({{zone}},INDEX({{table}},1,0),0))"
+ROWS_BELOW: Final = f"COUNTIF(INDEX({{table}},0,1),{_UP_TO})-COUNTIF({PRICE_LIST_CORNER},{_UP_TO})"
+# Zones are compared as texts: 1 and '1 are one, and * is no other name.
+LISTED_PRICE: Final = (
+    f'INDEX({{table}},{ROWS_BELOW}+2,MATCH(TRUE,INDEX(INDEX({{table}},1,0)&""={ZONE_WANTED},0),0))'
 )
+_NO_ZONE: Final = f'OR({ZONE_WANTED}="",{PRICE_LIST_CORNER}&""={ZONE_WANTED})'
 
 
 @dataclass(frozen=True)
 class _PriceList:
     """A table of postage as read: `prices` has a row for each limit and a column for each zone."""
 
+    corner: str
     limits: list[float]
     zones: list[str]
     prices: list[list[Any]]
@@ -227,25 +232,27 @@ def _price_list(table: Table) -> _PriceList:
                 "the row before; put the rows in rising order",
             )
         limits.append(limit)
-    zones = ["" if not _filled(cell) else _zone(cell) for cell in cells[0][1:columns]]
-    return _PriceList(limits, zones, [row[1:columns] for row in cells[1:]])
+    corner, *zones = ["" if not _filled(cell) else _zone(cell) for cell in cells[0][:columns]]
+    return _PriceList(corner, limits, zones, [row[1:columns] for row in cells[1:]])
 
 
 def _filled(cell: Any) -> bool:
     return cell is not None and not (isinstance(cell, str) and not cell.strip())
 
 
-@worksheet("Parcel", native=f"=IF(ISNUMBER({_PRICE}),{_PRICE},NA())")
+@worksheet(
+    "Parcel", native=f"=IF({_NO_ZONE},NA(),IF(ISNUMBER({LISTED_PRICE}),{LISTED_PRICE},NA()))"
+)
 def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
     """What a label costs: looked up by weight and zone in your own price list.
 
     Args:
         weight: the billed weight, see BILLED_WEIGHT, in the unit of the table.
         zone: the zone, or the name of the service, as it stands in the table's first row.
-        table: a whole block: zones in its first row, in its first column the weights up to which a row holds, rising; the top-left cell is not used.
+        table: a whole block: zones in its first row, in its first column the weights up to which a row holds, rising; the top-left cell counts for nothing, but must not name the zone.
     Returns: money, as it stands in the table.
     Shape: weight and zone cell by cell; table is a whole block. Blank rows at its end, and blank columns, do not count.
-    Errors: #VALUE!: no such zone, or text for a number. #NUM!: over the last weight, or weights that do not rise. #N/A: blank, or no price in the cell.
+    Errors: #VALUE!: no such zone, one that stands twice or in the top-left cell, or text for a number. #NUM!: over the last weight, or weights that do not rise. #N/A: blank, or no price in the cell.
     Formula: the price in the first row whose weight is not below `weight`, in the zone's column
     Source: common practice, no source; the prices are your carrier's own
     Examples:
@@ -269,6 +276,12 @@ def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
             raise CellError(
                 VALUE,
                 f"zone: '{shown_cell(wanted)}' stands twice in the table's first row; keep one",
+            )
+        if name == known.corner.casefold():
+            raise CellError(
+                VALUE,
+                f"zone: '{shown_cell(wanted)}' stands in the table's top-left cell, too; clear "
+                "that cell",
             )
         row = int(np.searchsorted(limits, float(_without_noise(weighed))))
         if row == limits.size:

@@ -128,30 +128,48 @@ def work_out_plan(content: LogContent) -> pd.DataFrame:
     by_day = str(content.settings.get("Plan_by")) == BY_DAY
     days = rows["days_to_sell"].fillna(0) if by_day else pd.Series(1.0, rows.index)
     ready = rows["profit"].notna() & (days > 0)
-    _rank(rows, days, ready)
-    _choose(content, rows, days, ready)
     over = rows["ticket"] - rows["ceiling"] > CENT_NOISE
-    rows["plan_remark"] = np.where(over, "over your most to pay", "")
+    # A free piece is not over a most to pay of 0, and yet may leave less than is wanted.
+    too_little = setting(content, "Wanted_profit") - rows["profit"] > CENT_NOISE
+    rows["plan_remark"] = np.select(
+        [over, too_little], ["over your most to pay", "no price is low enough"], ""
+    )
+    misses = over | too_little
+    _rank(rows, days, ready, misses)
+    _choose(content, rows, days, ready, misses)
     rows["buy_cost"] = rows["buy"] * rows["landed_cost"]
     rows["buy_profit"] = rows["buy"] * rows["profit"]
     return rows
 
 
-def _rank(rows: pd.DataFrame, days: pd.Series[float], ready: pd.Series[bool]) -> None:
-    """By profit for the cash and the day to a hundredth of a percent, the earlier row first."""
+def _rank(
+    rows: pd.DataFrame, days: pd.Series[float], ready: pd.Series[bool], misses: pd.Series[bool]
+) -> None:
+    """By profit for the cash and the day to a hundredth of a percent, the earlier row first.
+
+    What misses a wish comes after all that does not.
+    """
     cost, profit = rows["landed_cost"], rows["profit"]
     per_cash = (profit / days / cost.where(cost > 0)).where(cost > 0, np.sign(profit) * 1000)
     rounded = round_money(10_000 * per_cash.clip(-1000, 1000).to_numpy(float), 0)
     order = pd.Series(rounded, rows.index).where(ready)
     # `first` ranks equal rows in their order, which is that of the sheet.
-    rows["rank"] = order.rank(ascending=False, method="first")
+    places = order.groupby(misses).rank(ascending=False, method="first")
+    rows["rank"] = places + misses * (ready & ~misses).sum()
 
 
 def _choose(
-    content: LogContent, rows: pd.DataFrame, days: pd.Series[float], ready: pd.Series[bool]
+    content: LogContent,
+    rows: pd.DataFrame,
+    days: pd.Series[float],
+    ready: pd.Series[bool],
+    misses: pd.Series[bool],
 ) -> None:
-    """The best choice in the functions edition, down the ranking in the plain one."""
-    most = rows["most"].fillna(1).where(ready)
+    """The best choice in the functions edition, down the ranking in the plain one.
+
+    Nothing that misses a wish is bought.
+    """
+    most = rows["most"].fillna(1).mask(misses, 0).where(ready)
     cash, reserve = setting(content, "Trip_cash"), setting(content, "Trip_reserve")
     rows["buy"] = np.nan
     if content.edition == "functions":

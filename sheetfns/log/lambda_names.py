@@ -15,7 +15,7 @@ from typing import Final
 
 from sheetfns.errors import BLANK, NUMBER, VALUE
 from sheetfns.kinds import DAY_ZERO, FIRST_DAY, LAST_DAY, Kind
-from sheetfns.log.lambda_refusals import AS_ARGUMENT, ERROR_OF_FORMULA, REFUSALS
+from sheetfns.log.lambda_refusals import ERROR_OF_FORMULA, REFUSALS
 from sheetfns.registry import REGISTRY, Argument, FunctionSpec
 
 FORMULA_LIMIT: Final = 8192
@@ -50,9 +50,7 @@ def lambda_formula(spec: FunctionSpec) -> str:
     """
     given = {argument.name: _parameter(argument) for argument in spec.arguments}
     used = {argument.name: _used(argument) for argument in spec.arguments}
-    own = AS_ARGUMENT.get(spec.name, {})
-    in_formula = used | {name: _filled(text, used) for name, text in own.items()}
-    text = spec.native_formula(in_formula)
+    text = spec.native_formula(used)
     if spec.name in ERROR_OF_FORMULA:
         text = f"IFERROR({text},{ERROR_OF_FORMULA[spec.name]})"
     for condition, code in reversed(REFUSALS.get(spec.name, ())):

@@ -12,7 +12,13 @@ from typing import Final
 from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE
 from sheetfns.functions.buying import LARGEST_CASH
 from sheetfns.functions.fees import NATIVE_LIMITS
-from sheetfns.functions.parcel import NOISE_DIGITS, SIDE_ROUNDINGS
+from sheetfns.functions.parcel import (
+    LISTED_PRICE,
+    PRICE_LIST_CORNER,
+    ROWS_BELOW,
+    SIDE_ROUNDINGS,
+    ZONE_WANTED,
+)
 
 Refusal = tuple[str, str]
 """A condition with {argument} places, and the error where it is true."""
@@ -100,35 +106,24 @@ def _of_steps() -> tuple[Refusal, ...]:
 
 
 _WEIGHTS: Final = "INDEX({table},0,1)"
-_CORNER: Final = "INDEX({table},1,1)"
 _ZONES: Final = "INDEX({table},1,0)"
-_BELOW: Final = f'"<"&ROUND({{weight}},{NOISE_DIGITS})'
-_ROWS_BELOW: Final = f"COUNTIF({_WEIGHTS},{_BELOW})-COUNTIF({_CORNER},{_BELOW})"
-# Zone 3 may stand as a number here and as a text there.
-_ZONE: Final = (
-    f"IF(ISNUMBER(MATCH({{zone}},{_ZONES},0)),{{zone}},"
-    f"IF(ISNUMBER(MATCH(TRIM({{zone}}),{_ZONES},0)),TRIM({{zone}}),"
-    "IFERROR(VALUE(TRIM({zone})),TRIM({zone}))))"
-)
-_PRICE: Final = f"INDEX({{table}},{_ROWS_BELOW}+2,MATCH({_ZONE},{_ZONES},0))"
 
 
 def _of_price_list() -> tuple[Refusal, ...]:
-    weights = f"COUNT({_WEIGHTS})-ISNUMBER({_CORNER})"
-    in_corner = f'COUNTIF({_CORNER},"<="&{_WEIGHTS})'
-    # The ordinary formula finds a zone's name in the corner, too, and takes * for any name.
-    same = f"SUMPRODUCT((TRIM({_ZONES})=TRIM({{zone}}))*1)"
-    any_name = "+".join(f'ISNUMBER(FIND("{mark}",{{zone}}))' for mark in "*?~")
+    corner = PRICE_LIST_CORNER
+    weights = f"COUNT({_WEIGHTS})-ISNUMBER({corner})"
+    in_corner = f'COUNTIF({corner},"<="&{_WEIGHTS})'
+    same = f"SUMPRODUCT((TRIM({_ZONES})={ZONE_WANTED})*1)"
     return (
         ("OR(ROWS({table})<2,COLUMNS({table})<2)", VALUE),
-        (f"{_texts(_WEIGHTS, _CORNER)}>0", VALUE),
-        (f"{_last_filled('{table}', _CORNER)}-1>{weights}", BLANK),
+        (f"{_texts(_WEIGHTS, corner)}>0", VALUE),
+        (f"{_last_filled('{table}', corner)}-1>{weights}", BLANK),
         (f"{weights}=0", VALUE),
-        (_not_rising(_WEIGHTS, _CORNER, "1", in_corner), NUMBER),
-        (f"OR({same}<>1,TRIM({_CORNER})=TRIM({{zone}}),{any_name}>0)", VALUE),
-        (f"{_ROWS_BELOW}={weights}", NUMBER),
-        (f"IFERROR(ISTEXT({_PRICE}),FALSE)", VALUE),
-        (f"IFERROR({_PRICE}<0,FALSE)", NUMBER),
+        (_not_rising(_WEIGHTS, corner, "1", in_corner), NUMBER),
+        (f"OR({same}<>1,TRIM({corner})={ZONE_WANTED})", VALUE),
+        (f"{ROWS_BELOW}={weights}", NUMBER),
+        (f"IFERROR(ISTEXT({LISTED_PRICE}),FALSE)", VALUE),
+        (f"IFERROR({LISTED_PRICE}<0,FALSE)", NUMBER),
     )
 
 
@@ -165,6 +160,3 @@ ERROR_OF_FORMULA: Final[Mapping[str, str]] = {
     "PRICE_FOR_PROFIT": NUMBER,
 }
 """What is shown for the ordinary formula's own error: the fee takes the whole sale."""
-
-AS_ARGUMENT: Final[Mapping[str, Mapping[str, str]]] = {"POSTAGE_COST": {"zone": _ZONE}}
-"""What the ordinary formula is given in the place of an argument."""

@@ -13,7 +13,7 @@ Edition = Literal["plain", "functions", "lambda"]
 EDITIONS: Final[tuple[Edition, ...]] = ("plain", "functions")
 """Those whose cells differ; "lambda" has the cells of "plain", and the functions as names."""
 Role = Literal["input", "result", "working"]
-Look = Literal["dark", "light", "solid", "dashed", "dotted", "ring", "point"]
+Look = Literal["dark", "light", "solid", "dashed", "dash_dot", "dotted", "ring", "point"]
 """How columns, lines and marks of a chart are told apart in black and white."""
 
 TITLE_ROW: Final = 1

@@ -108,7 +108,7 @@ _RESULTS: Final = (
         "rank",
         "Rank",
         COUNT,
-        "By net profit for the cash; pieces without profit last.",
+        "By net profit for the cash; pieces with a remark, which are not bought, last.",
         6,
         unit="place",
         formula=Plain('COUNTIF(Plan_key,">"&{key})+1', blank_if='{key}=""'),
@@ -118,7 +118,7 @@ _RESULTS: Final = (
         "Buy",
         COUNT,
         "Functions edition: the best choice under the cash. Plain: down the ranking, up to the "
-        "first that the cash left does not pay.",
+        "first that the cash left does not pay. Nothing that is over your most to pay.",
         6,
         unit="pieces",
         formula=ByEdition(
@@ -159,10 +159,11 @@ _RESULTS: Final = (
     text_column(
         "plan_remark",
         "Remark",
-        "Whether the ticket is over your most to pay: the plan looks at profit in all.",
+        "Why none is bought, however much it would earn: it misses your wishes on Settings.",
         20,
         formula=Plain(
-            'IF(ROUND({ticket}-{ceiling},2)>0,"over your most to pay","")',
+            'IF(ROUND({ticket}-{ceiling},2)>0,"over your most to pay",'
+            'IF(ROUND({profit}-Wanted_profit,2)<0,"no price is low enough",""))',
             blank_if='{ceiling}=""',
         ),
     ),
@@ -227,8 +228,11 @@ def buying_plan_sheet() -> TableSheet:
             "most_used",
             "Most used",
             COUNT,
-            Plain("IF(COUNT({most})*(N({most})>=0)=0,1,INT({most}))", blank_if=_READY),
-            "1 if blank.",
+            Plain(
+                'IF({plan_remark}<>"",0,IF(COUNT({most})*(N({most})>=0)=0,1,INT({most})))',
+                blank_if=_READY,
+            ),
+            "1 if blank; 0 with a remark, so that neither edition buys it.",
         ),
         working_column(
             "days_used",
@@ -251,13 +255,15 @@ def buying_plan_sheet() -> TableSheet:
             "key",
             "Order",
             COUNT,
-            # Free pieces stand first; a return is ranked to the hundredth of a percent.
+            # Free pieces stand first; a return is ranked to the hundredth of a percent. What is
+            # not bought comes after all that may be: by more than the highest return.
             Plain(
-                f"ROUND(10000*MIN(1000,MAX(-1000,IF({{landed_cost}}=0,SIGN({{profit}})*1000,"
-                f"{{profit}}/{{days_used}}/{{landed_cost}}))),0)*{KEY_STEP}-ROW()",
+                f"ROUND(10000*(MIN(1000,MAX(-1000,IF({{landed_cost}}=0,SIGN({{profit}})*1000,"
+                f"{{profit}}/{{days_used}}/{{landed_cost}})))"
+                f'-({{plan_remark}}<>"")*2*1000),0)*{KEY_STEP}-ROW()',
                 blank_if=f"OR({_READY},N({{days_used}})<=0)",
             ),
-            "Orders the rows by profit for the cash, then by row.",
+            "Orders the rows: with a remark last, by profit for the cash, then by row.",
         ),
         working_column(
             "cost_used",
@@ -278,8 +284,9 @@ def buying_plan_sheet() -> TableSheet:
     return TableSheet(
         "Buying plan",
         "Plan",
-        "Several pieces at once: which to buy with the cash on Settings. The plain edition goes "
-        "down the ranking; the best choice is worked out in the functions edition only.",
+        "Several pieces at once: which to buy with the cash on Settings, none over your most to "
+        "pay. The plain edition goes down the ranking; only the functions edition works out the "
+        "best choice.",
         (*grouped("Candidate", inputs), *grouped("Results", _RESULTS), *workings),
         PLAN_ROWS,
         PLAN_CHECKS,

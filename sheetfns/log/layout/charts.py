@@ -119,7 +119,7 @@ def _charts() -> tuple[FormRow, ...]:
                 "Weeks from the day that figures are as of",
                 _MONEY,
                 (
-                    _ahead("High: nine of ten end below", "high", "dashed"),
+                    _ahead("High: nine of ten end below", "high", "dash_dot"),
                     _ahead("Middle", "middle", "solid"),
                     _ahead("Low: one of ten ends below", "low", "dashed"),
                     _ahead("If the averages go on", "average", "dotted", odds=False),

@@ -62,7 +62,7 @@ def _piece() -> tuple[FormRow, ...]:
         _from_log("category", "Category", "category"),
         _from_log("condition", "Condition", "condition"),
         _from_log("missing", "Missing or faulty", "missing"),
-        caution_words(lines=4),
+        caution_words(lines=3),
     )
 
 
@@ -791,6 +791,6 @@ def desk_form() -> FormSheet:
             *_estimates(),
             *_workings(),
         ),
-        (22, 30, 17, 13, 13),
+        (24, 30, 17, 13, 13),
         first_row=5,
     )

@@ -76,7 +76,7 @@ _BOUGHT: Final = (
         "caution",
         "Caution",
         "What to check before you buy or list it, in brief; more on Listing desk and Cautions.",
-        24,
+        36,
         formula=ByEdition(
             caution_of("brief", "{caution_for}"),
             Call(

@@ -211,7 +211,7 @@ def _answers() -> tuple[FormRow, ...]:
             ),
             "pieces",
         ),
-        caution_words(lines=7),
+        caution_words(lines=6),
     )
 
 

@@ -143,7 +143,13 @@ def car_rows() -> tuple[FormRow, ...]:
             MONEY,
             Plain(f"ROUND(SUM({{deduction_1}}:{{deduction_{last}}}),2)"),
         ),
-        result("lacking_all", "Trips to mend", COUNT, Plain("MAX(Trips_lacking_no,0)"), "trips"),
+        result(
+            "lacking_all",
+            "Trips to mend",
+            COUNT,
+            Plain("MAX(Trips_lacking_no,0)"),
+            f"trips; the first {TRIPS_LISTED} are listed here:",
+        ),
         *lacking,
         FormRow(
             note="A record of miles has day, purpose, place and miles of each trip, written down "

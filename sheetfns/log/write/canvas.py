@@ -49,7 +49,13 @@ LETTER: Final = 1
 CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
 """A fixed date of creation: the same entries give the same file."""
 
-HEAD: Final = {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "border": 1}
+HEAD: Final = {
+    "bold": True,
+    "bg_color": HEAD_FILL,
+    "text_wrap": True,
+    "border": 1,
+    "valign": "vcenter",
+}
 
 
 class _LogSheet(Worksheet):  # type: ignore[misc]  # its package has no types
@@ -144,6 +150,7 @@ class Canvas:
     def cell_format(self, role: str, cell_format: str, **more: Any) -> Format:
         """The format of a cell that is typed in, shows a result or a step on the way."""
         marks: dict[str, Any] = {"num_format": cell_format, "border": 1, "border_color": LINE}
+        marks |= {"valign": "vcenter"}
         if cell_format == TEXT.cell_format:
             marks |= {"align": "left", "indent": 1}
         elif cell_format == DATE.cell_format:
@@ -214,7 +221,7 @@ class Canvas:
 
     def unit(self, sheet: Worksheet, row: int, place: int, column: Column) -> None:
         """The unit under a header."""
-        form = self.format(italic=True, font_size=8, font_color=FAINT, bottom=2)
+        form = self.format(italic=True, font_size=8, font_color=FAINT, bottom=2, valign="vcenter")
         self.unit_words(sheet, row, place, column.unit, form)
 
     def unit_words(self, sheet: Worksheet, row: int, place: int, unit: str, form: Format) -> None:

@@ -24,6 +24,10 @@ _LOOKS: Final[dict[str, dict[str, Any]]] = {
         "line": {"color": INK, "width": 1.5, "dash_type": "dash"},
         "marker": {"type": "none"},
     },
+    "dash_dot": {
+        "line": {"color": INK, "width": 1.5, "dash_type": "long_dash_dot"},
+        "marker": {"type": "none"},
+    },
     "dotted": {
         "line": {"color": FAINT, "width": 1.5, "dash_type": "round_dot"},
         "marker": {"type": "none"},

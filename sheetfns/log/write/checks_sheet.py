@@ -42,7 +42,7 @@ def write_checks(canvas: Canvas) -> None:
     last = FIRST_ROW
     for check in canvas.plan.checks:
         last = row = canvas.places.check_rows[check.key]
-        text = canvas.format(text_wrap=True)
+        text = canvas.format(text_wrap=True, valign="vcenter")
         sheet.write_string(row - 1, CHECK_COLUMNS["sheet"], check.sheet, text)
         kind = "look" if check.notice else "mend"
         sheet.write_string(row - 1, CHECK_COLUMNS["kind"], kind, text)

@@ -7,13 +7,12 @@ from typing import Any, Final
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
+from sheetfns.kinds import DATE, TEXT
 from sheetfns.log.sheets import FormCell, FormRow, FormSheet
 from sheetfns.log.write.canvas import FAINT, LINE_HEIGHT, Canvas
 from sheetfns.log.write.charts import write_chart
 
 LOUD_HEIGHT: Final = 27
-_FOR_WORDS: Final = 30
-"""Wider columns hold words: their headers stand over the words' beginning."""
 
 
 def write_form(canvas: Canvas, form: FormSheet) -> None:
@@ -23,7 +22,10 @@ def write_form(canvas: Canvas, form: FormSheet) -> None:
     for place, width in enumerate(form.widths):
         sheet.set_column(place, place, width)
     for row, line in enumerate(form.rows, form.first_row):
-        _row(canvas, sheet, form, line, row)
+        if line.heading:
+            _heading(canvas, sheet, form, line, row)
+        else:
+            _row(canvas, sheet, form, line, row)
     breaks = [row - 1 for row, line in enumerate(form.rows, form.first_row) if line.new_page]
     if breaks:
         sheet.set_h_pagebreaks(breaks)
@@ -36,27 +38,41 @@ def write_form(canvas: Canvas, form: FormSheet) -> None:
     canvas.finish(sheet, form.name, landscape=form.landscape)
 
 
+def _heading(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: int) -> None:
+    head = canvas.format(bold=True, font_size=11, top=2, valign="vcenter")
+    for place in range(len(form.widths)):
+        sheet.write_blank(row - 1, place, None, head)
+    sheet.write_string(row - 1, 0, line.label, head)
+    small = {"bold": True, "font_size": 9, "top": 2, "valign": "vcenter", "text_wrap": True}
+    for place, header in enumerate(line.headers, 1):
+        marks = small | _side(form, row, place)
+        sheet.write_string(row - 1, place, header, canvas.format(**marks))
+    sheet.set_row(row - 1, 18)
+
+
+def _side(form: FormSheet, row: int, place: int) -> dict[str, Any]:
+    """A header stands as the cells below it do: words to the left, figures to the right."""
+    below = next((line for line in form.rows[row - form.first_row + 1 :] if line.cells), FormRow())
+    cells = dict(enumerate(below.cells, below.first_place))
+    kind = cells[place].kind if place in cells and not below.lines else None
+    if kind is DATE:
+        return {"align": "center"}
+    if kind is not TEXT:
+        return {"align": "right"}
+    return {"align": "left", "indent": 0 if cells[place].look == "label" else 1}
+
+
 def _row(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: int) -> None:
     last = len(form.widths) - 1
-    if line.heading:
-        head = canvas.format(bold=True, font_size=11, top=2)
-        for place in range(last + 1):
-            sheet.write_blank(row - 1, place, None, head)
-        sheet.write_string(row - 1, 0, line.label, head)
-        for place, header in enumerate(line.headers, 1):
-            side = "left" if form.widths[place] > _FOR_WORDS else "right"
-            small = canvas.format(bold=True, font_size=9, top=2, align=side, text_wrap=True)
-            sheet.write_string(row - 1, place, header, small)
-        sheet.set_row(row - 1, 18)
-        return
     if line.chart:
         write_chart(canvas, sheet, form, line.chart, row)
         return
     if line.note:
-        form_of = canvas.format(text_wrap=True, font_color=FAINT, font_size=9)
+        form_of = canvas.format(text_wrap=True, font_color=FAINT, font_size=9, valign="vcenter")
         sheet.merge_range(row - 1, 0, row - 1, last, line.note, form_of)
     if line.label:
-        sheet.write_string(row - 1, 0, line.label, canvas.format(text_wrap=False))
+        label = canvas.format(text_wrap=False, valign="vcenter")
+        sheet.write_string(row - 1, 0, line.label, label)
     for cell in line.cells:
         _cell(canvas, sheet, form, line, cell)
     if line.lines:
@@ -65,7 +81,8 @@ def _row(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: 
         sheet.set_row(row - 1, max(15, height))
     if line.unit:
         place = 1 + len(line.cells)
-        faint = canvas.format(italic=True, font_size=9, font_color=FAINT, align="left", indent=1)
+        marks = {"italic": True, "font_size": 9, "font_color": FAINT, "valign": "vcenter"}
+        faint = canvas.format(align="left", indent=1, **marks)
         canvas.unit_words(sheet, row, place, line.unit, faint)
 
 
@@ -92,14 +109,14 @@ def _format(canvas: Canvas, line: FormRow, cell: FormCell) -> Format:
     more: dict[str, Any] = {}
     if cell.look:
         number_format = cell.cell_format or cell.kind.cell_format
-        marks: dict[str, Any] = {"num_format": number_format, "align": "left"}
+        marks: dict[str, Any] = {"num_format": number_format, "align": "left", "valign": "vcenter"}
         if cell.look == "label":
             return canvas.format(**marks)
         return canvas.format(font_color=FAINT, indent=1, **marks)
     if line.lines:
         more |= {"text_wrap": True, "indent": 0, "align": "left"}
     if cell.loud:
-        more |= {"font_size": 16, "valign": "vcenter"}
+        more |= {"font_size": 16}
     elif line.lines and not line.label and not cell.working:
         more |= {"bold": False}
     if line.lines == 1 and cell.working:

@@ -8,7 +8,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.log.layout.words import SETTINGS
 from sheetfns.log.places import BLOCK_HEAD
-from sheetfns.log.sheets import FIRST_ROW, HEADER_ROW, Setting
+from sheetfns.log.sheets import FIRST_ROW, HEADER_ROW, Column, Setting
 from sheetfns.log.write.canvas import FAINT, HEAD, Canvas
 
 LAST_COLUMN: Final = 9
@@ -20,7 +20,7 @@ def write_settings(canvas: Canvas) -> None:
     canvas.heads(sheet, SETTINGS, "Your shop, its channels and rates; every other sheet uses them.")
     sheet.set_column(0, 0, 32)
     sheet.set_column(1, 1, 22)
-    sheet.set_column(2, LAST_COLUMN, 12.5)
+    sheet.set_column(2, LAST_COLUMN, 13.5)
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Setting", "Value", "Unit", "What it does")):
         sheet.write_string(HEADER_ROW - 1, place, header, head)
@@ -37,8 +37,7 @@ def write_settings(canvas: Canvas) -> None:
         last = first + block.rows - 1
         content = _block_content(canvas, block.key)
         for place, column in enumerate(block.columns):
-            over = {"text_wrap": False} if column.runs_over else {}
-            sheet.write_string(first - 2, place, column.header, canvas.format(**(HEAD | over)))
+            _block_header(canvas, sheet, first - 1, place, column)
             more = {"border": 0} if column.runs_over else {}
             cell_format = column.cell_format or column.kind.cell_format
             form = canvas.cell_format(column.role, cell_format, **more)
@@ -56,9 +55,22 @@ def write_settings(canvas: Canvas) -> None:
     canvas.finish(sheet, SETTINGS, landscape=False)
 
 
+def _block_header(canvas: Canvas, sheet: Worksheet, row: int, place: int, column: Column) -> None:
+    """A header in its box; over a text that may run over, the box is as long as the text may be."""
+    if not column.runs_over:
+        sheet.write_string(row - 1, place, column.header, canvas.format(**HEAD))
+        return
+    marks = {mark: value for mark, value in HEAD.items() if mark not in {"border", "text_wrap"}}
+    marks |= {"top": 1, "bottom": 1}
+    sheet.write_string(row - 1, place, column.header, canvas.format(**marks, left=1))
+    for beside in range(place + 1, LAST_COLUMN):
+        sheet.write_blank(row - 1, beside, None, canvas.format(**marks))
+    sheet.write_blank(row - 1, LAST_COLUMN, None, canvas.format(**marks, right=1))
+
+
 def _setting(canvas: Canvas, sheet: Worksheet, setting: Setting) -> None:
     row = canvas.places.setting_rows[setting.name]
-    sheet.write_string(row - 1, 0, setting.label, canvas.format(bold=True))
+    sheet.write_string(row - 1, 0, setting.label, canvas.format(bold=True, valign="vcenter"))
     role = "result" if setting.formula else "input"
     form = canvas.cell_format(role, "0" if setting.unit == "year" else setting.kind.cell_format)
     if setting.formula:
@@ -67,12 +79,13 @@ def _setting(canvas: Canvas, sheet: Worksheet, setting: Setting) -> None:
         value = canvas.entries.settings.get(setting.name, setting.default)
         canvas.value(sheet, row, 1, value, form)
         canvas.validation(sheet, (row, row), 1, setting, setting.label)
-    unit = canvas.format(italic=True, font_color=FAINT, align="left", indent=1)
+    faint = {"font_color": FAINT, "valign": "vcenter"}
+    unit = canvas.format(italic=True, align="left", indent=1, **faint)
     if setting.kind.unit == "money":
         canvas.formula(sheet, row, 2, 'IF(Currency="","money",Currency)', unit)
     else:
         sheet.write_string(row - 1, 2, setting.unit or setting.kind.unit, unit)
-    sheet.write_string(row - 1, 3, setting.help, canvas.format(font_color=FAINT))
+    sheet.write_string(row - 1, 3, setting.help, canvas.format(**faint))
 
 
 def _block_content(canvas: Canvas, key: str) -> list[tuple[Any, ...]]:

@@ -39,7 +39,7 @@ def write_start(canvas: Canvas) -> None:
     for role, word, meaning in legend:
         row += 1
         sheet.write_string(row - 1, 1, word, canvas.cell_format(role, "@"))
-        sheet.write_string(row - 1, 2, meaning, text)
+        sheet.write_string(row - 1, 2, meaning, canvas.format(valign="vcenter"))
     row += 2
     sheet.write_string(row - 1, 0, "Take care", head)
     for caution in _CAUTIONS:

@@ -21,7 +21,9 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
         head = canvas.format(**HEAD)
         first = column.group if column.group != group else ""
         group = column.group
-        sheet.write_string(GROUP_ROW - 1, place, first, canvas.format(bold=True, top=2))
+        over = canvas.format(bold=True, top=2, valign="vcenter")
+        # A blank cell, and not an empty text: a text beside it may run over a blank one alone.
+        canvas.value(sheet, GROUP_ROW, place, first, over)
         sheet.write_string(HEADER_ROW - 1, place, column.header, head)
         canvas.unit(sheet, UNIT_ROW, place, column)
         sheet.set_column(place, place, column.width)

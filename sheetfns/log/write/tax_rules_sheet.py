@@ -20,7 +20,7 @@ _FLAGS: Final = (
     "self_employment_counts",
     "lines_needed",
 )
-_WIDTHS: Final = (21, 31, 13, 13, 13, 12, 34, 48, 40, 9, 9, 3, 30)
+_WIDTHS: Final = (21, 31, 13, 13, 13, 12, 34, 48, 50, 9, 9, 3, 30)
 NO_SOURCE: Final = "common practice, no source"
 STATUS_WORDS: Final = {
     "read": "read in a copy",
@@ -112,7 +112,7 @@ def _line(canvas: Canvas, sheet: Worksheet, row: int, line: TaxLine) -> None:
         f"AND(${letters['rules']}{row}=Year_rules,${letters['from']}{row}<=Year_end,"
         f'${letters["until"]}{row}>=Year_end,${letters["label"]}{row}<>"")'
     )
-    working = canvas.cell_format("working", "0")
+    working = canvas.cell_format("working", "0", valign="top")
     canvas.formula(sheet, row, columns["number"], f'IF({holds},COUNT({above})+1,"")', working)
     lines = max(-(-len(line.note) // 46), 1)
     sheet.set_row(row - 1, LINE_HEIGHT * lines + 2)
