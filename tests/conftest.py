@@ -20,6 +20,33 @@ NOT_INSTALLED = "soffice is not installed"
 _not_run: list[str] = []
 
 
+SLOW_FILES = (
+    "log/test_editions.py",
+    "log/test_pay_sheet.py",
+    "log/test_read.py",
+    "log/test_example_shop.py",
+    "log/test_merge.py",
+    "log/test_shelf_and_desk.py",
+    "bad_inputs/test_odd_inputs.py",
+    "bad_inputs/test_bad_inputs.py",
+    "log/test_money_identities.py",
+    "log/test_partners_sheet.py",
+    "log/test_stock_sheets.py",
+    "log/test_refit.py",
+    "log/test_figures.py",
+    "test_natives.py",
+    "test_properties.py",
+)
+"""The files that take longest are begun first, so that none of them runs alone at the end."""
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    tests = Path(__file__).parent
+    places = {tests / name: place for place, name in enumerate(SLOW_FILES)}
+    items.sort(key=lambda item: places.get(item.path, len(places)))
+
+
 def pytest_runtest_setup(item: pytest.Item) -> None:
     if item.get_closest_marker("libreoffice") is None or find_soffice() is not None:
         return

@@ -8,5 +8,8 @@ if ! command -v soffice >/dev/null || ! /usr/bin/python3 -c 'import uno' 2>/dev/
     from_debian libreoffice-calc python3-uno >/dev/null ||
         echo "LibreOffice could not be installed; its tests will say so." >&2
 fi
+command -v pdftoppm >/dev/null || from_debian poppler-utils >/dev/null ||
+    echo "poppler-utils could not be installed; the tests of pictures will say so." >&2
 .venv/bin/pip install --quiet --disable-pip-version-check ".[test]"
-exec .venv/bin/python -m pytest -q -n auto --dist loadfile "$@"
+# In the order of tests/conftest.py, and not by the number of tests, which says little of the time.
+exec .venv/bin/python -m pytest -q -n auto --dist loadfile --no-loadscope-reorder "$@"

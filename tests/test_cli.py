@@ -15,7 +15,7 @@ import pytest
 from sheetfns import __version__, cli
 from sheetfns.log.read import read_log
 from sheetfns.registry import REGISTRY
-from tests.log.filled_logs import small_log
+from tests.log.quick_logs import quick_log
 from tests.log.random_logs import random_entries
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "sourcing_log_example.xlsx"
@@ -104,11 +104,9 @@ EXPENSE_LINES = {
 
 
 def test_summary_says_what_it_leaves_out(run, tmp_path):
-    from sheetfns.log.build import build_log
-
-    entries = random_entries(1, 20)
+    entries = random_entries(1, 16)
     entries.rows["Log"][0] = {"item_no": "X", "sold_on": entries.settings["As_of_date"]}
-    build_log(tmp_path / "log.xlsx", "plain", 25, entries)
+    quick_log(tmp_path / "log.xlsx", "plain", entries)
     code, _, err = run("summary", "log.xlsx", "--year", 2026)
     assert code == 0
     assert "Sourcing log, " in err
@@ -137,8 +135,7 @@ def test_refit_takes_over_what_is_typed(run, tmp_path):
 
 
 def test_recalc_stores_results_and_keeps_a_copy(run, tmp_path):
-    assert run("new", "log.xlsx", "--rows", 20)[0] == 0
-    book = openpyxl.load_workbook(tmp_path / "log.xlsx")
+    book = openpyxl.load_workbook(quick_log(tmp_path / "log.xlsx"))
     book["Sourcing log"]["A7"] = "A1"
     book.save(tmp_path / "log.xlsx")
     code, out, _ = run("recalc", "log.xlsx")
@@ -161,8 +158,7 @@ def test_recalc_lists_errors_and_ends_with_code_1(run, tmp_path):
 
 
 def test_recalc_of_a_log_says_which_cell_to_mend(run, tmp_path):
-    assert run("new", "log.xlsx", "--rows", 20)[0] == 0
-    book = openpyxl.load_workbook(tmp_path / "log.xlsx")
+    book = openpyxl.load_workbook(quick_log(tmp_path / "log.xlsx"))
     sheet = book["Sourcing log"]
     column = [cell.value for cell in sheet[5]].index("Paid") + 1
     sheet["A7"] = "A1"
@@ -229,7 +225,7 @@ def test_version_is_that_of_the_project():
 def test_a_tax_year_that_no_calendar_has(run, tmp_path, year):
     entries = random_entries(1, 3)
     entries.settings["Tax_year"] = year
-    small_log(tmp_path / "log.xlsx", entries=entries)
+    quick_log(tmp_path / "log.xlsx", entries=entries)
     code, _, err = run("summary", "log.xlsx", "--year", 2026)
     assert code == 2
     assert err.strip() == (

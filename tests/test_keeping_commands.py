@@ -7,13 +7,13 @@ import os
 import shutil
 from pathlib import Path
 
-import openpyxl
 import pytest
 
 from sheetfns.errors import LogFileError
 from sheetfns.log import patch
 from sheetfns.log.read import read_log
 from tests.log.filled_logs import full_entries, small_log
+from tests.log.quick_logs import loaded
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 LOG = "Sourcing log"
@@ -31,7 +31,7 @@ def cell(sheet, row, header):
 
 @pytest.fixture
 def broken(whole, tmp_path):
-    book = openpyxl.load_workbook(whole)
+    book = loaded(whole)
     cell(book[LOG], 8, "Net profit").value = 5
     cell(book[LOG], 7, "Paid").value = "3.50"
     book.save(tmp_path / "broken.xlsx")
@@ -75,7 +75,7 @@ def test_check_of_a_good_log_gives_0(run, tmp_path):
 
 def test_merge_says_what_it_did(run, whole, tmp_path):
     shutil.copy(whole, tmp_path / "mine.xlsx")
-    book = openpyxl.load_workbook(whole)
+    book = loaded(whole)
     cell(book[LOG], 7, "Paid").value = 77
     book.create_sheet("Their list")["A1"] = "x"
     book.save(tmp_path / "theirs.xlsx")

@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 from matplotlib import image
 
-from sheetfns import cli, growth_odds, growth_path
+from sheetfns import cli, growth_odds, growth_path, outlook
 from sheetfns.log import fan
 from sheetfns.log.entries import Entries
 from sheetfns.log.layout import ODDS_EVERY, WEEKS_AHEAD
-from tests.log.filled_logs import small_log
+from tests.log.quick_logs import quick_log
 from tests.log.test_pay_sheet import five_weeks, history
 
 WIDTH = 80
@@ -39,7 +39,7 @@ def log(tmp_path_factory) -> Path:
     """The five weeks worked out in the test of sheet Pay, with a currency."""
     entries = five_weeks()
     entries.settings["Currency"] = "EUR"
-    return small_log(tmp_path_factory.mktemp("o") / "log.xlsx", "plain", entries)
+    return quick_log(tmp_path_factory.mktemp("o") / "log.xlsx", "plain", entries)
 
 
 def rows_of(out: str) -> list[list[str]]:
@@ -214,7 +214,7 @@ def no_drawing(monkeypatch) -> None:
     def drawn(*cells: Any) -> Any:
         raise AssertionError("courses were drawn")
 
-    monkeypatch.setattr(cli, "_draw_odds", drawn)
+    monkeypatch.setattr(outlook, "odds_with_progress", drawn)
 
 
 @pytest.mark.usefixtures("no_drawing")
@@ -271,7 +271,7 @@ def refused(run: Run, path: Path, folder: Path) -> str:
 
 
 def test_a_log_without_sales(run, tmp_path):
-    path = small_log(tmp_path / "log.xlsx", "plain", Entries({"Opening_cash": 10.0}))
+    path = quick_log(tmp_path / "log.xlsx", "plain", Entries({"Opening_cash": 10.0}))
     assert refused(run, path, tmp_path) == (
         f"{path}: No outlook yet: it needs sales in the last 31 days."
     )
@@ -281,7 +281,7 @@ def test_a_log_with_one_sale(run, tmp_path):
     entries = five_weeks()
     del entries.rows["Log"][1:7]
     entries.settings["Opening_cash"] = 100.0
-    path = small_log(tmp_path / "log.xlsx", "plain", entries)
+    path = quick_log(tmp_path / "log.xlsx", "plain", entries)
     assert refused(run, path, tmp_path) == (
         f"{path}: odds need two sales of pieces that cost something, and no more than 20,000 pieces"
     )
@@ -290,7 +290,7 @@ def test_a_log_with_one_sale(run, tmp_path):
 def test_a_log_with_cash_below_0(run, tmp_path):
     entries = five_weeks()
     entries.settings["Opening_cash"] = -16.0
-    path = small_log(tmp_path / "log.xlsx", "functions", entries)
+    path = quick_log(tmp_path / "log.xlsx", "functions", entries)
     assert refused(run, path, tmp_path) == (
         f"{path}: No outlook: bills, refunds and taxes take more than the cash by the log."
     )
@@ -313,7 +313,7 @@ def test_what_is_wrong_with_a_log_is_said(run, tmp_path):
     """A sale without a price is left out, and the command says so."""
     entries = five_weeks()
     entries.rows["Log"].append({"item_no": "Q9", "bought_on": dt.date(2026, 3, 3), "paid": "five"})
-    path = small_log(tmp_path / "log.xlsx", "plain", entries)
+    path = quick_log(tmp_path / "log.xlsx", "plain", entries)
     code, out, err = run("outlook", path, *PATHS)
     assert code == 0
     assert "'five' is not a number" in err
@@ -355,7 +355,7 @@ def piped(path) -> list[str]:
 
 
 def test_what_the_columns_mean_is_not_broken_into_single_words(tmp_path):
-    lines = piped(small_log(tmp_path / "log.xlsx", "plain", five_weeks()))
+    lines = piped(quick_log(tmp_path / "log.xlsx", "plain", five_weeks()))
     assert "together;" not in lines
     assert "high." not in lines
 
@@ -364,7 +364,7 @@ def test_what_the_columns_mean_is_not_broken_into_single_words(tmp_path):
 def test_amounts_of_five_and_more_digits_fit_80_columns(tmp_path, cash):
     entries = five_weeks()
     entries.settings["Opening_cash"] = cash
-    lines = piped(small_log(tmp_path / "log.xlsx", "plain", entries))
+    lines = piped(quick_log(tmp_path / "log.xlsx", "plain", entries))
     rows = [line for line in lines if re.match(r" +\d+( +[\d,]+){6}", line)]
     assert not any("…" in line for line in lines)
     assert max(map(len, rows)) <= 80

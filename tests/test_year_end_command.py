@@ -13,11 +13,11 @@ import pytest
 from sheetfns.log.entries import Entries
 from sheetfns.log.layout import CAUTION
 from sheetfns.yearend import pdf, reasons
-from tests.log.filled_logs import small_log
+from tests.log.quick_logs import quick_log
 
 
 def log(path: Path, **settings: object) -> Path:
-    return small_log(path, entries=typed(**settings))
+    return quick_log(path, entries=typed(**settings))
 
 
 def typed(**settings: object) -> Entries:
@@ -39,11 +39,27 @@ def typed(**settings: object) -> Entries:
 
 
 @pytest.fixture
+def in_full() -> None:
+    """The log that is built anew has all its rows."""
+
+
+@pytest.fixture(autouse=True)
+def few_rows_anew(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The log that is built anew to compare has few rows, but where a test wants it in full."""
+    if "in_full" not in request.fixturenames:
+        monkeypatch.setattr(
+            reasons,
+            "build_log",
+            lambda path, edition, _, entries: quick_log(path, edition, entries),
+        )
+
+
+@pytest.fixture
 def no_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(pdf, "find_libreoffice", lambda: None)
 
 
-@pytest.mark.usefixtures("no_libreoffice")
+@pytest.mark.usefixtures("no_libreoffice", "in_full")
 def test_a_complete_year_without_libreoffice(run, tmp_path):
     log(tmp_path / "log.xlsx")
     code, out, err = run("year-end", "log.xlsx", "--year", 2026, "--out", "for the preparer")
@@ -109,7 +125,7 @@ def test_a_year_without_a_wage_base(run, tmp_path):
     entries.blocks["TaxFigure"] = [
         row for row in entries.blocks["TaxFigure"] if row["name"] != "Wage base"
     ]
-    small_log(tmp_path / "without.xlsx", entries=entries)
+    quick_log(tmp_path / "without.xlsx", entries=entries)
     code, _, err = run("year-end", "without.xlsx", "--out", "package")
     assert code == 1
     assert "no single row of Wage base covers 2026-12-31; add it when it is published" in err
@@ -154,7 +170,7 @@ def typed_over(sheet: Any) -> None:
 def test_each_sort_of_reason_stops_it(run, tmp_path, change, told):
     entries = typed()
     change(entries)
-    small_log(tmp_path / "log.xlsx", entries=entries)
+    quick_log(tmp_path / "log.xlsx", entries=entries)
     stopped(run, tmp_path, *told)
 
 
@@ -197,7 +213,7 @@ def test_more_reasons_than_fit(run, tmp_path):
         {"spent_on": dt.date(2026, 2, 2), "heading": f"Heading {n}", "amount": f"{n} or so"}
         for n in range(14)
     ]
-    small_log(tmp_path / "log.xlsx", entries=entries)
+    quick_log(tmp_path / "log.xlsx", entries=entries)
     code, _, err = run("year-end", "log.xlsx", "--out", "package")
     assert code == 1
     lines = err.splitlines()
@@ -211,7 +227,7 @@ def test_more_reasons_than_fit(run, tmp_path):
 def test_what_is_worth_a_look_keeps_nothing_up(run, tmp_path):
     entries = typed()
     entries.rows["Log"][0]["fee_charged"] = 1
-    small_log(tmp_path / "log.xlsx", entries=entries)
+    quick_log(tmp_path / "log.xlsx", entries=entries)
     code, out, _ = run("year-end", "log.xlsx", "--out", "package")
     assert code == 0
     assert "2026 is complete; sheet Problems says what else is worth a look." in out

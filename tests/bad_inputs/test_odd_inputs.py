@@ -1,18 +1,33 @@
-"""Logs with odd things in them are read: what is wrong is named, the rest is kept."""
+"""Logs with odd things in them: read, looked over, merged and patched.
+
+What is wrong is named, all else is kept, and only what is typed goes into a result.
+"""
 
 from __future__ import annotations
 
+import functools
 import re
+import warnings
+import zipfile
 from pathlib import Path
+from typing import Any
 
+import openpyxl
 import pytest
 
+from sheetfns.errors import LogFileError
+from sheetfns.hosts import engine
+from sheetfns.log import merge
 from sheetfns.log.check import check_log
+from sheetfns.log.conflicts import HEADERS
 from sheetfns.log.layout import layout
-from sheetfns.log.read import LogContent
+from sheetfns.log.patch import CellEdit, patch
+from sheetfns.log.read import LogContent, read_log
+from tests.bad_inputs import corpus_cells
 from tests.bad_inputs.corpus import Read, cell_of
 from tests.bad_inputs.corpus_cells import ODD
 from tests.log.filled_logs import few_rows, full_entries
+from tests.log.merged_copies import listed_values, typed_values
 
 FOLLOWS = {"errors_follow", "error_in_result"}
 
@@ -116,3 +131,177 @@ def test_it_is_looked_over(name: str, files: dict[str, Path]) -> None:
     assert found >= AS_IN_THE_GOOD_ONE | LOOKED_OVER[name]
     if "refers to itself" not in name:
         assert found == AS_IN_THE_GOOD_ONE | LOOKED_OVER[name]
+
+
+# ---- merging and patching ------------------------------------------------------------------------
+
+
+def parts(path: Path) -> dict[str, bytes]:
+    with zipfile.ZipFile(path) as book:
+        return {part.filename: book.read(part) for part in book.infolist()}
+
+
+def formula_cells(path: Path) -> set[tuple[str, bytes]]:
+    """Every cell with a formula, by its sheet's part."""
+    return {
+        (name, cell)
+        for name, content in parts(path).items()
+        if name.startswith("xl/worksheets/sheet")
+        for cell in re.findall(rb'<c r="([A-Z]+\d+)"[^>]*>\s*<f', content)
+    }
+
+
+@pytest.fixture
+def once(
+    good: Path,
+    content: LogContent,
+    contents: dict[str, LogContent],
+    files: dict[str, Path],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What was read before is not read again, and the engine is left out: it stores results only."""
+    known = {good: content} | {files[name]: one for name, one in contents.items()}
+
+    def not_now(path: Path) -> Any:
+        raise LogFileError(f"{path}: not now; run it later")
+
+    monkeypatch.setattr(merge, "read_log", lambda path: known[Path(path)])
+    monkeypatch.setattr(engine, "recalculate", not_now)
+
+
+@functools.cache
+def parts_of_the_good_one(path: Path) -> dict[str, bytes]:
+    return parts(path)
+
+
+@functools.cache
+def formulas_of_the_good_one(path: Path) -> set[tuple[str, bytes]]:
+    return formula_cells(path)
+
+
+@pytest.mark.usefixtures("once")
+@pytest.mark.parametrize("name", ODD)
+def test_it_is_merged_as_the_other_copy(
+    name: str, good: Path, files: dict[str, Path], tmp_path: Path
+) -> None:
+    """Nothing but values of cells, and lines on a sheet of their own, comes into the result."""
+    bad, out = files[name], tmp_path / "out.xlsx"
+    before = good.read_bytes(), bad.read_bytes()
+    merge.merge_logs(good, bad, out)
+    assert (good.read_bytes(), bad.read_bytes()) == before
+    was, made = parts_of_the_good_one(good), parts(out)
+    new = set(made) - set(was)
+    assert set(was) <= set(made)
+    assert len(new) <= 1
+    assert all(re.fullmatch(r"xl/worksheets/sheet\d+\.xml", part) for part in new)
+    assert formula_cells(out) == formulas_of_the_good_one(good)
+    assert not re.search(rb"vbaProject|externalLink", made["xl/workbook.xml"])
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["out.xlsx"]
+
+
+FORMS = [
+    "parts not packed", "no list of types", "zip within", "tags crossed in a sheet",
+    "sheet with prefixes", "workbook with prefixes", "cells without names", "rows without numbers",
+    "comments between cells", "line breaks between cells", "names of cells in small letters",
+    "last column", "dimension that claims all", "column of one's own far right", "days from 1904",
+    "link to another workbook", "macros", "protected workbook and sheet",
+    "merged cells over inputs", "rows out of order", "cells out of order", "no names",
+]  # fmt: skip
+
+
+@pytest.mark.usefixtures("once")
+@pytest.mark.parametrize("name", FORMS)
+def test_it_is_patched(
+    name: str, files: dict[str, Path], contents: dict[str, LogContent], tmp_path: Path
+) -> None:
+    """Values in other cells go in, and every other one that is typed is as before."""
+    out = tmp_path / "out.xlsx"
+    before = files[name].read_bytes()
+    edits = [CellEdit("Trips", 7, 4, "=new place"), CellEdit("Trips", 8, 4, "another")]
+    patch(files[name], edits, out=out)
+    assert files[name].read_bytes() == before
+    was, made = contents[name].entries(), read_log(out).entries()
+    trips = made.rows.pop("Trips")
+    last = was.rows["Trips"][1:]
+    assert trips == [
+        was.rows["Trips"][0] | {"to_place": "=new place"},
+        {"to_place": "another"},
+        *last,
+    ]
+    assert made.rows == {key: rows for key, rows in was.rows.items() if key != "Trips"}
+    assert (made.settings, made.blocks, made.forms) == (was.settings, was.blocks, was.forms)
+    assert set(parts(out)) == set(parts(files[name]))
+
+
+@pytest.mark.usefixtures("once")
+def test_a_workbook_without_styles_is_not_patched(files: dict[str, Path], tmp_path: Path) -> None:
+    """With a text that needs a style of its own; what needs none goes in."""
+    path, out = files["no styles"], tmp_path / "out.xlsx"
+    with pytest.raises(
+        LogFileError, match=r"no-styles\.xlsx, sheet Trips: .*; open it in your .* save it as"
+    ):
+        patch(path, [CellEdit("Trips", 7, 4, "=new place")], out=out)
+    assert not out.exists()
+    patch(path, [CellEdit("Trips", 7, 4, "new place")], out=out)
+    assert read_log(out).entries().rows["Trips"][0]["to_place"] == "new place"
+
+
+TYPED = [
+    "emoji and marks", "texts that look like formulas", "amounts as text", "days as text",
+    "days that cannot be", "days from 1904", "error values", "control characters",
+    "yes and no as truth", "number too large for any money",
+]  # fmt: skip
+
+
+@pytest.mark.usefixtures("once")
+@pytest.mark.parametrize("name", TYPED)
+def test_nothing_typed_is_lost_in_a_merge(
+    name: str,
+    content: LogContent,
+    files: dict[str, Path],
+    contents: dict[str, LogContent],
+    tmp_path: Path,
+) -> None:
+    out = tmp_path / "out.xlsx"
+    merge.merge_logs(content.path, files[name], out)
+    there, listed = typed_values(read_log(out)), listed_values(out)
+    for one in (contents[name], content):
+        for key, header, value in typed_values(one):
+            assert there[key, header, value] or listed[header, value], (key, header, value)
+
+
+@pytest.mark.usefixtures("once")
+def test_texts_that_look_like_formulas_stay_texts(
+    good: Path, files: dict[str, Path], tmp_path: Path
+) -> None:
+    out = tmp_path / "out.xlsx"
+    merge.merge_logs(good, files["texts that look like formulas"], out)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)  # extensions that openpyxl drops
+        made = openpyxl.load_workbook(out)
+        was = openpyxl.load_workbook(good)
+    texts = set()
+    for sheet in made:
+        for row in sheet.iter_rows():
+            for cell in row:
+                if cell.value in corpus_cells.FORMULAS:
+                    assert cell.data_type in {"s", "inlineStr"}
+                    assert cell.quotePrefix
+                    texts.add(cell.value)
+                if cell.data_type == "f":
+                    assert was[sheet.title][cell.coordinate].data_type == "f"
+    assert texts == set(corpus_cells.FORMULAS)
+
+
+@pytest.mark.usefixtures("once")
+def test_a_sheet_of_ones_own_called_conflicts_stays(
+    good: Path, files: dict[str, Path], tmp_path: Path
+) -> None:
+    """In the first copy; what the two differ on stands on another sheet then."""
+    mine, out = files["sheet of one's own called Conflicts"], tmp_path / "out.xlsx"
+    merge.merge_logs(mine, files["texts that look like formulas"], out)
+    assert parts(out)["xl/worksheets/sheet99.xml"] == parts(mine)["xl/worksheets/sheet99.xml"]
+    book = openpyxl.load_workbook(out, read_only=True)
+    assert book["Conflicts"]["A1"].value == "quarrel with the landlord"
+    assert [cell.value for cell in next(book["Conflicts 2"].rows)] == list(HEADERS)
+    book.close()

@@ -23,6 +23,7 @@ from tests.bring_in.bringing import (
     planned,
 )
 from tests.log.filled_logs import full_entries, small_log
+from tests.log.quick_logs import loaded
 
 EARLIER = Path(__file__).parents[1] / "log" / "earlier"
 
@@ -40,7 +41,7 @@ def log(made: Path, tmp_path: Path) -> Path:
 @pytest.fixture
 def log_with_orders(made: Path, tmp_path: Path) -> tuple[Path, int]:
     path = Path(shutil.copy(made, tmp_path / "log.xlsx"))
-    book = openpyxl.load_workbook(path)
+    book = loaded(made)
     sheet = book["Sourcing log"]
     place = sheet.max_column + 1
     for row, value in {5: "Order no.", 8: 1001, 9: "A-17", 10: "twice", 11: "twice"}.items():

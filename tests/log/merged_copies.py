@@ -13,7 +13,7 @@ from sheetfns.log.conflicts import HEADERS
 from sheetfns.log.entries import Entries
 from sheetfns.log.layout import CONFLICTS, layout
 from sheetfns.log.merge_rows import shown
-from sheetfns.log.read import LogContent, read_log
+from sheetfns.log.read import LogContent
 from sheetfns.xlsx_file import XlsxFile
 
 _COLUMNS = {
@@ -102,9 +102,9 @@ def _shown(value: Any) -> str:
 def listed_values(path: Path) -> Counter[tuple[str, str]]:
     """Every value on sheet Conflicts by the column that it belongs to."""
     found: Counter[tuple[str, str]] = Counter()
-    if CONFLICTS not in read_log(path).sheet_names:
-        return found
     with XlsxFile(path) as book:
+        if CONFLICTS not in book.sheet_names:
+            return found
         cells = book.cells(CONFLICTS)
     column, kept, other = (HEADERS.index(h) for h in ("Column", "Kept", "Not kept"))
     for line in cells[1:]:

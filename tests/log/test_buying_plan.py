@@ -13,7 +13,7 @@ from sheetfns.log.entries import Entries, Row
 from sheetfns.log.figures import work_out
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.sheets import EDITIONS, Edition
-from tests.log.filled_logs import small_log
+from tests.log.quick_logs import quick_log
 
 both = pytest.mark.parametrize("edition", EDITIONS)
 
@@ -32,8 +32,10 @@ def candidate(piece: str, ticket: float, price: float, **more: float) -> Row:
 def planned(
     path: Path, edition: Edition, cash: float, rows: list[Row], **more: float
 ) -> LogContent:
-    made = Entries({"Trip_cash": cash, "Usual_packing": 0, **more}, rows={"Plan": rows})
-    content = read_log(small_log(path / "log.xlsx", edition, made))
+    """No wishes: what leaves a profit may be bought (test_plan_keeps_wishes.py has the others)."""
+    settings = {"Usual_packing": 0, "Wanted_profit": 0, "Wanted_return": 0, "Trip_cash": cash}
+    made = Entries(settings | more, rows={"Plan": rows})
+    content = read_log(quick_log(path / "log.xlsx", edition, made))
     assert content.problems == []
     assert compare(work_out(content)).differences == []
     return content
@@ -79,19 +81,21 @@ def test_the_till_adds_tax(tmp_path: Path, edition: Edition) -> None:
     """9.99 and 8 % are 10.79 at the till: 10.78 does not buy it."""
     rows = [candidate("Lamp", 9.99, 20)]
     for cash, bought in ((10.78, 0), (10.79, 1)):
-        content = planned(tmp_path, edition, cash, rows, Buying_tax_rate=0.08)
+        wishes = {"Wanted_profit": 5, "Wanted_return": 0.5}
+        content = planned(tmp_path, edition, cash, rows, Buying_tax_rate=0.08, **wishes)
         plan = content.shown["Plan"].iloc[0]
         assert plan["buy"] == bought
         assert plan["profit"] == pytest.approx(9.21)
-        # Half as much again as it costs, and 5 more, by Settings: 20 - 5 = 15 and 20 / 1.5, / 1.08.
+        # Half as much again as it costs, and 5 more: 20 - 5 = 15 and 20 / 1.5, / 1.08.
         assert plan["ceiling"] == 12.34
 
 
 @both
 def test_rows_without_what_they_need_are_left_out(tmp_path: Path, edition: Edition) -> None:
     rows = [candidate("Lamp", 5, 9), {"piece": "Unclear"}, candidate("Jug", 5, 8)]
-    made = Entries({"Trip_cash": 50, "Usual_packing": 0}, rows={"Plan": rows})
-    content = read_log(small_log(tmp_path / "log.xlsx", edition, made))
+    settings = {"Trip_cash": 50, "Usual_packing": 0, "Wanted_profit": 0, "Wanted_return": 0}
+    made = Entries(settings, rows={"Plan": rows})
+    content = read_log(quick_log(tmp_path / "log.xlsx", edition, made))
     plan = content.shown["Plan"]
     assert plan["rank"].isna().tolist() == [False, True, False]
     assert plan["buy"].dropna().tolist() == [1, 1]

@@ -15,9 +15,9 @@ from sheetfns.log.formula_check import formula_faults
 from sheetfns.log.layout import layout_of
 from sheetfns.log.patch import CellEdit, _Changes, _copy_with
 from sheetfns.log.read import read_log
-from sheetfns.log.sheets import EDITIONS
-from tests import libreoffice
 from tests.log.filled_logs import full_entries, small_log
+from tests.log.libreoffice_in_turn import recalculate_all
+from tests.log.quick_logs import loaded
 
 LOG, HEADERS = "Sourcing log", 5
 
@@ -28,13 +28,18 @@ def whole(tmp_path_factory):
     return small_log(folder / "log.xlsx", "functions", full_entries())
 
 
+@pytest.fixture(scope="module")
+def report(whole):
+    return check_log(whole)
+
+
 @pytest.fixture
 def broken(whole, tmp_path):
     """Gives a function that saves a copy of the log after changing it."""
     path = tmp_path / "broken.xlsx"
 
     def save(change):
-        book = openpyxl.load_workbook(whole)
+        book = loaded(whole)
         change(book)
         book.save(path)
         return path
@@ -47,7 +52,10 @@ def column(sheet, header):
 
 
 def found(path, group=None):
-    report = check_log(path)
+    return found_in(check_log(path), group)
+
+
+def found_in(report, group=None):
     return [
         (one.sheet, one.cell, one.key)
         for one in report.findings
@@ -55,16 +63,16 @@ def found(path, group=None):
     ]
 
 
-@pytest.mark.parametrize("edition", EDITIONS)
-def test_a_whole_log_has_only_what_is_worth_a_look(tmp_path, edition):
-    report = check_log(small_log(tmp_path / "log.xlsx", edition, full_entries()))
-    assert {finding.group for finding in report.findings} == {LOOK}
-    assert {finding.key for finding in report.findings} == {"fee_differs", "count_differs"}
-    assert mend(report) is None
+def test_a_whole_log_has_only_what_is_worth_a_look(tmp_path, report):
+    plain = check_log(small_log(tmp_path / "log.xlsx", "plain", full_entries()))
+    for one in (plain, report):
+        assert {finding.group for finding in one.findings} == {LOOK}
+        assert {finding.key for finding in one.findings} == {"fee_differs", "count_differs"}
+        assert mend(one) is None
 
 
-def test_what_each_notice_says(whole):
-    messages = [finding.message for finding in check_log(whole).findings]
+def test_what_each_notice_says(report):
+    messages = [finding.message for finding in report.findings]
     assert any(
         "P1: fee charged is not by the terms: charged 3.9, by the terms 4.31; look at" in words
         for words in messages
@@ -85,7 +93,10 @@ def damage(book):
 
 def test_damaged_formulas_are_found_in_their_cells_and_put_back(broken, whole):
     path = broken(damage)
-    faults = found(path, {FORMULAS})
+    report = check_log(path)
+    groups = in_groups(report.findings)
+    assert list(groups) == [group for group in GROUPS if group in groups]
+    faults = found_in(report, {FORMULAS})
     letter = openpyxl.utils.get_column_letter(
         column(openpyxl.load_workbook(path)[LOG], "Net profit")
     )
@@ -96,7 +107,7 @@ def test_damaged_formulas_are_found_in_their_cells_and_put_back(broken, whole):
         (LOG, f"{letter}9", "formula_changed"),
     ]
     before = path.read_bytes()
-    done = mend(check_log(path))
+    done = mend(report)
     assert done.patched.copy.read_bytes() == before
     assert [key for _, _, key in found(path, {FORMULAS})] == []
     old, new = openpyxl.load_workbook(whole), openpyxl.load_workbook(path)
@@ -149,9 +160,9 @@ def test_rows_put_in_above_are_found(broken):
                 text = book.defined_names[name].attr_text
                 book.defined_names[name].attr_text = text.replace("$7:", "$8:")
 
-    path = broken(change)
-    assert "rows_moved" in {key for _, _, key in found(path)}
-    assert not [one for one in check_log(path).findings if one.sheet == "Trips" and one.repairs]
+    report = check_log(broken(change))
+    assert "rows_moved" in {key for _, _, key in found_in(report)}
+    assert not [one for one in report.findings if one.sheet == "Trips" and one.repairs]
 
 
 def test_a_title_over_the_limit_and_old_cautions(broken, monkeypatch):
@@ -192,15 +203,9 @@ def test_mending_a_file_that_has_changed_since_is_refused(broken):
     assert path.read_bytes() == before
 
 
-def test_groups_are_counted_in_order(broken):
-    groups = in_groups(check_log(broken(damage)).findings)
-    assert list(groups) == [group for group in GROUPS if group in groups]
-
-
 @pytest.mark.libreoffice
-@pytest.mark.parametrize("edition", EDITIONS)
-def test_a_log_that_libreoffice_saved_has_its_formulas(tmp_path, edition):
-    log = small_log(tmp_path / "log.xlsx", edition, full_entries())
-    saved = libreoffice.recalculate(log, tmp_path / "saved")
-    content = read_log(saved)
-    assert formula_faults(content, content.edition, layout_of(content.ready_rows)) == []
+def test_a_log_that_libreoffice_saved_has_its_formulas(whole, tmp_path):
+    plain = small_log(tmp_path / "plain.xlsx", "plain", full_entries())
+    for saved in recalculate_all([plain, whole], tmp_path / "saved"):
+        content = read_log(saved)
+        assert formula_faults(content, content.edition, layout_of(content.ready_rows)) == []

@@ -14,7 +14,8 @@ from sheetfns.log.entries import Entries, Row
 from sheetfns.log.figures import work_out
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.sheets import EDITIONS
-from tests.log.filled_logs import FEW_ROWS, small_log
+from tests.log.filled_logs import FEW_ROWS
+from tests.log.quick_logs import quick_log
 
 AS_OF = dt.date(2026, 9, 30)
 
@@ -65,7 +66,7 @@ def shown(request, tmp_path_factory) -> dict[str, tuple[LogContent, pd.DataFrame
     for name, rows in LOGS.items():
         assert len(rows) <= FEW_ROWS
         made = Entries({"As_of_date": AS_OF, "Comp_half_life": 90}, rows={"Comps": rows})
-        content = read_log(small_log(folder / f"{name}.xlsx", request.param, made))
+        content = read_log(quick_log(folder / f"{name}.xlsx", request.param, made))
         of_item = [row["item"] for row in rows]
         frame = content.shown["Comps"].assign(item=of_item)
         found[name] = content, frame

@@ -5,6 +5,9 @@ from __future__ import annotations
 import datetime as dt
 import os
 import random
+import re
+import zipfile
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -19,10 +22,15 @@ from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
 from sheetfns.log.figures import work_out
 from sheetfns.log.layout import AGE_ROWS, ODDS_EVERY, START, WEEKS_AHEAD, layout
+from sheetfns.log.patch import store_results
 from sheetfns.log.places import Places, column_letter
 from sheetfns.log.read import read_log
 from sheetfns.log.sheets import FIRST_ROW
+from sheetfns.log.write import write_workbook
+from sheetfns.sheet_xml import with_cells
 from tests import libreoffice
+from tests.log import libreoffice_in_turn
+from tests.log.filled_logs import part_of
 from tests.log.random_logs import random_entries
 from tests.log.random_shelves import with_shelves
 
@@ -164,46 +172,81 @@ def test_example_recalculated_by_libreoffice_equals_python(recalculated):
     assert result.compared > 6_000
 
 
-@pytest.mark.libreoffice
-def test_random_log_recalculated_by_libreoffice(tmp_path):
+WITHOUT_VALUES = {"w60": (2, 60), "w300": (3, 300), "w1000": (4, 1000)}
+"""Seed and rows of logs that are changed and stripped of their results."""
+
+
+@dataclass
+class Saved:
+    """Random logs as LibreOffice saved them, in one run: its start takes longer than most logs."""
+
+    paths: dict[str, Path]
+    functions: Path
+    """The functions edition of the log of 400 rows."""
+    changed_rows: dict[str, int]
+    """Where a price was changed, by log."""
+
+
+@pytest.fixture(scope="module")
+def saved(tmp_path_factory) -> Saved:
+    folder = tmp_path_factory.mktemp("random")
     entries = with_shelves(random_entries(11, 400), 11)
-    files = {
-        edition: build_log(tmp_path / f"{edition}.xlsx", edition, 400, entries)
-        for edition in ("plain", "functions")
-    }
-    out = tmp_path / "out"
-    out.mkdir()
-    shown = libreoffice.recalculate(files["plain"], out)
+    paths = [build_log(folder / "r400.xlsx", "plain", 400, entries)]
+    functions = build_log(folder / "functions.xlsx", "functions", 400, entries)
+    changed = {}
+    for name, (seed, rows) in WITHOUT_VALUES.items():
+        log = build_log(
+            folder / f"full_{name}.xlsx",
+            "plain",
+            rows,
+            with_shelves(random_entries(seed, rows), seed),
+        )
+        paths.append(folder / f"{name}.xlsx")
+        changed[name] = without_values(log, paths[-1])
+    made = libreoffice_in_turn.recalculate_all(paths, folder / "out")
+    return Saved({path.stem: path for path in made}, functions, changed)
+
+
+def without_values(log: Path, target: Path) -> int:
+    """A log with another price of its first sale and no result stored; gives the row."""
+    content = read_log(log)
+    row = int(content.sheets["Log"].dropna(subset=["sold_on"]).iloc[0]["sheet_row"])
+    place = content.places["Log"].columns["sale_price"] + 1
+    sheets = 0
+    with zipfile.ZipFile(log) as old, zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as new:
+        for part in old.namelist():
+            xml = old.read(part)
+            if part == part_of(log, "Sourcing log"):
+                xml = with_cells(xml, {(row, place): 1234.0}, quoted=lambda style: style).content
+            if part.startswith("xl/worksheets/sheet"):
+                xml = re.sub(rb"</f><v>[^<]*</v>", b"</f>", xml)
+                assert b"</f><v" not in xml
+                sheets += b"</f>" in xml
+            new.writestr(part, xml)
+    assert sheets > 15
+    return row
+
+
+@pytest.mark.libreoffice
+def test_random_log_recalculated_by_libreoffice(saved):
+    shown = saved.paths["r400"]
     assert error_cells(shown) == []
-    _, differing = differing_cells(sheets_of(shown), recalculate(files["functions"]))
+    _, differing = differing_cells(sheets_of(shown), recalculate(saved.functions))
     assert differing == []
     assert compare(work_out(read_log(shown))).differences == []
 
 
 @pytest.mark.libreoffice
-@pytest.mark.parametrize(("seed", "rows"), [(2, 60), (3, 300), (4, 1000)])
-def test_libreoffice_calculates_a_log_without_stored_values(tmp_path, seed, rows):
+@pytest.mark.parametrize("name", WITHOUT_VALUES)
+def test_libreoffice_calculates_a_log_without_stored_values(saved, name):
     """Nothing to fall back on: each result is worked out on the way to another one.
 
     LibreOffice 7.4 once took 0 for a lot's cost here, as log and lots looked at each other's
     results. With a price changed, the profit must follow.
     """
-    path = build_log(
-        tmp_path / "log.xlsx", "plain", rows, with_shelves(random_entries(seed, rows), seed)
-    )
-    before = read_log(path)
-    sold = before.sheets["Log"].dropna(subset=["sold_on"]).iloc[0]
-    book = openpyxl.load_workbook(path)
-    sheet = book["Sourcing log"]
-    header = [cell.value for cell in sheet[5]]
-    sheet.cell(int(sold["sheet_row"]), header.index("Sale price") + 1).value = 1234.0
-    book.save(path)  # openpyxl stores no values
-    out = tmp_path / "out"
-    out.mkdir()
-    after = read_log(libreoffice.recalculate(path, out))
-    figures = work_out(after)
+    figures = work_out(read_log(saved.paths[name]))
     assert compare(figures).differences == []
-    changed = figures.pieces.set_index("sheet_row").loc[sold["sheet_row"]]
+    changed = figures.pieces.set_index("sheet_row").loc[saved.changed_rows[name]]
     assert changed["net_profit"] > 500
 
 
@@ -282,10 +325,14 @@ def _shelf_entries(content: Any, draw: random.Random) -> list[tuple[str, str, ob
 
 
 def test_twenty_thousand_rows(tmp_path):
-    """More than a shop of many years would reach: built, recalculated headless, read, equal."""
-    path = build_log(tmp_path / "log.xlsx", "functions", 20_000, random_entries(5, 20_000))
+    """More than a shop of many years would reach: recalculated headless, stored, read, equal."""
+    rows = 20_000
+    draft, path = tmp_path / "draft.xlsx", tmp_path / "log.xlsx"
+    write_workbook(draft, layout(rows), "functions", random_entries(5, rows))
+    # A building writes the sheets once more, with these results: the slowest step of all.
+    store_results(draft, path, recalculate(draft))
     content = read_log(path)
-    assert len(content.sheets["Log"]) == 20_000
+    assert len(content.sheets["Log"]) == rows
     result = compare(work_out(content))
     assert result.differences == []
     assert result.compared > 500_000

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import shutil
 import zipfile
 
@@ -9,13 +10,13 @@ import openpyxl
 import pytest
 
 from sheetfns.errors import LogFileError
-from sheetfns.log.build import build_log
 from sheetfns.log.conflicts import HEADERS
 from sheetfns.log.merge import merge_logs
 from sheetfns.log.merge_rows import Happened
 from sheetfns.log.read import read_log
-from tests.log.filled_logs import FEW_ROWS, few_rows, full_entries, small_log
+from tests.log.filled_logs import FEW_ROWS, full_entries, small_log
 from tests.log.merged_copies import edited, listed_values, typed_values
+from tests.log.quick_logs import loaded, quick_log
 from tests.log.random_logs import random_entries
 
 LOG = "Sourcing log"
@@ -31,8 +32,14 @@ def copies(request, tmp_path_factory):
         who: edited(entries, request.param, who) for who in ("mine", "theirs")
     }
     for who, one in made.items():
-        build_log(folder / f"{who}.xlsx", "plain", 40, one)
+        quick_log(folder / f"{who}.xlsx", "plain", one, 40)
     return folder
+
+
+@functools.cache
+def typed_in(path):
+    """What is typed in a copy, which no merge changes."""
+    return typed_values(read_log(path))
 
 
 @pytest.mark.parametrize(("with_base", "renumber"), [(False, True), (True, False)])
@@ -45,7 +52,7 @@ def test_every_typed_value_is_in_the_result_or_listed(copies, tmp_path, with_bas
     content = read_log(out)
     there, listed = typed_values(content), listed_values(out)
     for path in (mine, theirs):
-        for key, header, value in typed_values(read_log(path)):
+        for key, header, value in typed_in(path):
             assert there[key, header, value] or listed[header, value], (
                 path.name,
                 key,
@@ -69,7 +76,7 @@ def whole(tmp_path_factory):
 
 
 def changed(whole, path, change):
-    book = openpyxl.load_workbook(whole)
+    book = loaded(whole)
     change(book)
     book.save(path)
     return path
@@ -148,12 +155,11 @@ def test_the_later_day_of_figures_holds(whole, tmp_path):
 
 def test_two_pieces_under_one_number(tmp_path):
     entries = full_entries()
-    with few_rows():
-        mine = build_log(tmp_path / "mine.xlsx", "plain", FEW_ROWS, entries)
-        row = entries.rows["Log"][0]
-        row |= {"description": "Quite another thing", "paid": 77.0, "found_at": "Elsewhere"}
-        row["bought_on"] = row["bought_on"].replace(day=9)
-        theirs = build_log(tmp_path / "theirs.xlsx", "plain", FEW_ROWS, entries)
+    mine = quick_log(tmp_path / "mine.xlsx", entries=entries)
+    row = entries.rows["Log"][0]
+    row |= {"description": "Quite another thing", "paid": 77.0, "found_at": "Elsewhere"}
+    row["bought_on"] = row["bought_on"].replace(day=9)
+    theirs = quick_log(tmp_path / "theirs.xlsx", entries=entries)
     listed = merge_logs(mine, theirs, tmp_path / "listed.xlsx")
     assert Happened.one_number in {one.happened for one in listed.differences}
     assert listed.rows_added == {}
@@ -172,9 +178,8 @@ def test_rows_that_do_not_fit_are_refused_with_the_next_step(tmp_path):
         template | {"item_no": f"N{number}"} for number in range(free)
     ]
     one.rows["Log"] = [*one.rows["Log"], template | {"item_no": "M1"}]
-    with few_rows():
-        mine = build_log(tmp_path / "mine.xlsx", "plain", FEW_ROWS, one)
-        theirs = build_log(tmp_path / "theirs.xlsx", "plain", FEW_ROWS, other)
+    mine = quick_log(tmp_path / "mine.xlsx", entries=one)
+    theirs = quick_log(tmp_path / "theirs.xlsx", entries=other)
     with pytest.raises(LogFileError, match=r"refit mine\.xlsx --out NEW\.xlsx --rows N"):
         merge_logs(mine, theirs, tmp_path / "out.xlsx")
     assert not (tmp_path / "out.xlsx").exists()

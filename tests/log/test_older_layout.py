@@ -13,11 +13,12 @@ import pytest
 
 import sheetfns
 from sheetfns.hosts.engine import recalculate
-from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
 from sheetfns.log.figures import work_out, year_figures
 from sheetfns.log.older_layout import is_older
 from sheetfns.log.read import LogContent, read_log
+from sheetfns.log.sheets import Edition
+from tests.log.quick_logs import in_turn, loaded, quick_log
 
 EARLIER = sorted((Path(__file__).parent / "earlier").glob("*.xlsx"))
 ROWS_OF_COMPARABLES = {"sourcing_log_0.1.0": 0, "sourcing_log_0.2.0": 4, "sourcing_log_0.3.0": 4}
@@ -52,11 +53,10 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
     assert totals.amounts["gross_receipts"] == 48
 
 
-@each_version
-@pytest.mark.parametrize("edition", ["plain", "functions"])
-def test_a_new_log_takes_everything_over(path: Path, edition: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(("edition", "path"), in_turn(EARLIER))
+def test_a_new_log_takes_everything_over(path: Path, edition: Edition, tmp_path: Path) -> None:
     old = read_log(path)
-    new = read_log(build_log(tmp_path / "new.xlsx", edition, 20, old.entries()))
+    new = read_log(quick_log(tmp_path / "new.xlsx", edition, old.entries()))
     assert new.problems == []
     assert recalculate(tmp_path / "new.xlsx").errors == []
     entries = new.entries()
@@ -89,7 +89,7 @@ def test_a_new_log_takes_everything_over(path: Path, edition: str, tmp_path: Pat
 
 def with_lines(folder: Path, *rows: tuple[str, Any, Any]) -> LogContent:
     """The newest of the earlier logs with other headings: name, line to 2024, line from 2025."""
-    book = openpyxl.load_workbook(EARLIER[-1])
+    book = loaded(EARLIER[-1])
     sheet = book["Settings"]
     (header,) = (c for row in sheet.iter_rows() for c in row if c.value == "Line from 2025")
     for row, (name, *lines) in enumerate(rows, header.row + 1):
@@ -155,7 +155,7 @@ def test_its_own_line_number_counts_more_than_the_usual_name(tmp_path: Path) -> 
 
 
 def test_a_sheet_may_not_be_missing_from_a_log_of_this_version(tmp_path: Path) -> None:
-    path = build_log(tmp_path / "log.xlsx", rows=5)
+    path = quick_log(tmp_path / "log.xlsx")
     book = openpyxl.load_workbook(path)
     del book["Comparables"]
     book.save(path)

@@ -18,8 +18,8 @@ from sheetfns.log.layout import layout
 from sheetfns.log.read import read_log
 from sheetfns.log.sheets import EDITIONS
 from sheetfns.money import split_money
-from tests import libreoffice
-from tests.log.filled_logs import small_log
+from tests.log.libreoffice_in_turn import recalculate_all
+from tests.log.quick_logs import in_turn, quick_log
 from tests.log.random_logs import random_entries
 from tests.log.test_figures import hand_made
 
@@ -46,7 +46,7 @@ def two_years() -> Entries:
 
 def worked_out(path: Path, entries: Entries | None, edition: Any = "plain") -> LogFigures:
     """Both the workbook and Python; that they agree is part of every test here."""
-    figures = work_out(read_log(small_log(path, edition, entries)))
+    figures = work_out(read_log(quick_log(path, edition, entries)))
     assert compare(figures).differences == []
     return figures
 
@@ -244,8 +244,10 @@ def test_a_partner_with_no_share(tmp_path, edition):
     assert failing(figures) == {}
 
 
-@pytest.mark.parametrize("edition", EDITIONS)
-@pytest.mark.parametrize("shares", [(0.6, 0.5), (0.6, "four tenths"), (1.0, "x"), (1.5, -0.5)])
+@pytest.mark.parametrize(
+    ("edition", "shares"),
+    in_turn([((0.6, 0.5),), ((0.6, "four tenths"),), ((1.0, "x"),), ((1.5, -0.5),)]),
+)
 def test_shares_that_are_not_right_leave_the_sheet_blank(tmp_path, edition, shares):
     entries = two_years()
     for row, share in zip(entries.blocks["Partner"], shares, strict=True):
@@ -258,24 +260,23 @@ def test_shares_that_are_not_right_leave_the_sheet_blank(tmp_path, edition, shar
     assert failing(figures) == {}
 
 
-@pytest.mark.parametrize("edition", EDITIONS)
-def test_nobody_is_told_to_pay_while_the_last_year_does_not_tie(tmp_path, edition):
+def test_nobody_is_told_to_pay_while_the_last_year_does_not_tie(tmp_path):
     """25.00 of nobody in 2025, which leave again in 2026, or do not; two partners, three, level."""
     entries = two_years()
     entries.rows["Owner"].append({"moved_on": D(2025, 12, 3), "put_in": 25.0})
-    figures = worked_out(tmp_path / "a.xlsx", entries, edition)
+    figures = worked_out(tmp_path / "a.xlsx", entries, "functions")
     assert shown(figures, "tie_1", "tie_2", "settle") == [-25.0, -25.0, MEND_FIRST]
     assert shown(figures, "pays_all") == [34.39]
 
     entries.blocks["Partner"] = [{"name": name, "share": THIRD} for name in ("Ada", "Bo", "Cy")]
-    assert shown(worked_out(tmp_path / "b.xlsx", entries, edition), "settle") == [MEND_FIRST]
+    assert shown(worked_out(tmp_path / "b.xlsx", entries, "functions"), "settle") == [MEND_FIRST]
 
     entries = two_years()
     entries.rows["Owner"] += [
         {"moved_on": D(2025, 12, 3), "put_in": 25.0},
         {"moved_on": D(2026, 2, 3), "took_out": 25.0},
     ]
-    figures = worked_out(tmp_path / "c.xlsx", entries, edition)
+    figures = worked_out(tmp_path / "c.xlsx", entries, "functions")
     assert shown(figures, "tie_1", "tie_2") == [-25.0, 0.0]
     assert shown(figures, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 34.39. Then write")
 
@@ -285,7 +286,7 @@ def test_nobody_is_told_to_pay_while_the_last_year_does_not_tie(tmp_path, editio
         {"moved_on": D(2026, 2, 28), "partner": "Ada", "took_out": 34.39},
         {"moved_on": D(2026, 2, 28), "put_in": 0.01},
     ]
-    figures = worked_out(tmp_path / "d.xlsx", entries, edition)
+    figures = worked_out(tmp_path / "d.xlsx", entries, "functions")
     assert shown(figures, "pays_all", "tie_2", "settle") == [0.0, -0.01, MEND_FIRST]
 
 
@@ -320,7 +321,7 @@ def test_a_time_of_day_on_the_last_day_of_the_year(tmp_path):
     entries = two_years()
     entries.rows["Log"][-1]["left_on"] = dt.datetime(2025, 12, 31, 18, 30)
     entries.rows["Owner"][1]["moved_on"] = dt.datetime(2025, 12, 31, 23, 59)
-    figures = work_out(read_log(small_log(tmp_path / "log.xlsx", entries=entries)))
+    figures = work_out(read_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
     assert [d for d in compare(figures).differences if d.sheet == "Partners"] == []
     assert of_partners(figures, "closing_1") == [130.18, 31.46]
     assert failing(figures) == {}
@@ -382,8 +383,7 @@ def test_a_log_that_has_not_begun(tmp_path):
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("edition", EDITIONS)
-@pytest.mark.parametrize("as_of", [D(2030, 10, 31), D(2031, 2, 1)])
+@pytest.mark.parametrize(("edition", "as_of"), in_turn([D(2030, 10, 31), D(2031, 2, 1)]))
 def test_sixth_year(tmp_path, edition, as_of):
     """Sheet Money ends with October 2030; what comes later has no month and does not count."""
     entries = two_years()
@@ -426,7 +426,7 @@ def test_balances_of_random_logs_add_up_to_cash_and_stock(tmp_path, seed):
     entries = with_partners(seed, 90)
     rows = {}
     for edition in EDITIONS:
-        path = build_log(tmp_path / f"{edition}.xlsx", edition, 100, entries)
+        path = quick_log(tmp_path / f"{edition}.xlsx", edition, entries, 100)
         figures = work_out(read_log(path))
         assert compare(figures).differences == []
         rows[edition] = figures.content.shown["Partners"]
@@ -448,18 +448,18 @@ def test_balances_of_random_logs_add_up_to_cash_and_stock(tmp_path, seed):
 
 
 @pytest.mark.libreoffice
-@pytest.mark.parametrize("seed", [None, 7])
-def test_libreoffice_shows_the_same(tmp_path, seed):
-    entries = two_years() if seed is None else with_partners(seed, 90)
-    path = build_log(tmp_path / "log.xlsx", "plain", 100, entries)
-    out = tmp_path / "out"
-    out.mkdir()
-    figures = work_out(read_log(libreoffice.recalculate(path, out)))
-    assert compare(figures).differences == []
-    assert failing(figures) == {}
-    if seed is None:
-        assert of_partners(figures, "closing_2") == [122.18, 24.13]
-        assert shown(figures, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 34.39. Then")
+def test_libreoffice_shows_the_same(tmp_path):
+    logs = {"by_hand": two_years(), "random": with_partners(7, 90)}
+    paths = [
+        build_log(tmp_path / f"{name}.xlsx", "plain", 100, entries)
+        for name, entries in logs.items()
+    ]
+    by_hand, drawn = (work_out(read_log(path)) for path in recalculate_all(paths, tmp_path / "out"))
+    for figures in (by_hand, drawn):
+        assert compare(figures).differences == []
+        assert failing(figures) == {}
+    assert of_partners(by_hand, "closing_2") == [122.18, 24.13]
+    assert shown(by_hand, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 34.39. Then")
 
 
 def test_steps_that_are_not_compared_have_keys_of_their_own():

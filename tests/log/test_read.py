@@ -8,6 +8,7 @@ import zipfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 import numpy as np
 import openpyxl
@@ -25,9 +26,9 @@ from sheetfns.log.layout import layout
 from sheetfns.log.places import Places, column_letter
 from sheetfns.log.read import LogContent, Problem, read_log
 from sheetfns.log.sheets import EDITIONS, FIRST_ROW, Edition, TableSheet
-from tests.libreoffice import recalculate
 from tests.log.filled_logs import (
     BLOCKS,
+    FEW_ROWS,
     FORM_MISTAKES,
     FORMS,
     MISTAKES,
@@ -39,6 +40,8 @@ from tests.log.filled_logs import (
     part_of,
     small_log,
 )
+from tests.log.libreoffice_in_turn import recalculate_all
+from tests.log.quick_logs import loaded, quick_log
 
 ROWS = 80
 PLAN = layout(ROWS)
@@ -51,7 +54,7 @@ TYPED = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Own", "Owner")
 Change = Callable[[openpyxl.Workbook], None]
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def full_logs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("full")
     return {
@@ -60,18 +63,29 @@ def full_logs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     }
 
 
-@pytest.fixture(scope="session")
+def build_mistaken(path: Path, entries: Entries) -> LogContent:
+    """The content of a log with hundreds of errors, of which a file keeps no messages."""
+    with mock.patch.object(engine, "MESSAGES_WANTED", 0):
+        return read_log(build_log(path, "plain", ROWS, entries))
+
+
+@pytest.fixture(scope="module")
 def mistaken_log(tmp_path_factory: pytest.TempPathFactory) -> LogContent:
     path = tmp_path_factory.mktemp("mistaken") / "mistakes.xlsx"
-    return read_log(build_log(path, "plain", ROWS, mistaken_entries()[0]))
+    return build_mistaken(path, mistaken_entries()[0])
+
+
+@pytest.fixture(scope="module")
+def small_full_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return small_log(tmp_path_factory.mktemp("small") / "log.xlsx", entries=full_entries())
 
 
 @pytest.fixture
-def changed(full_logs: dict[str, Path], tmp_path: Path) -> Callable[[Change], LogContent]:
+def changed(small_full_log: Path, tmp_path: Path) -> Callable[[Change], LogContent]:
     """Reads the full log after a change to its cells, made as a person would in a program."""
 
     def change_and_read(change: Change) -> LogContent:
-        book = openpyxl.load_workbook(full_logs["plain"])
+        book = loaded(small_full_log)
         change(book)
         book.save(tmp_path / "changed.xlsx")
         return read_log(tmp_path / "changed.xlsx")
@@ -182,8 +196,7 @@ def test_what_cannot_be_read_is_kept_for_the_next_log(
     kept = mistaken_log.entries()
     assert kept.rows == mistaken_entries()[0].rows
     assert kept.forms == mistaken_entries()[0].forms
-    again = read_log(build_log(tmp_path / "again.xlsx", "plain", ROWS, kept))
-    assert again.problems == mistaken_log.problems
+    assert build_mistaken(tmp_path / "again.xlsx", kept).problems == mistaken_log.problems
 
 
 # ---- what the file shows -------------------------------------------------------------------------
@@ -305,7 +318,7 @@ def test_words_of_forms_that_are_free(tmp_path: Path) -> None:
     """An item that is not on Comparables yet, and a category of one's own, are no mistakes."""
     entries = full_entries()
     entries.forms["Shelf"] |= {"category": "Odds", "comps_of": "not there"}
-    content = read_log(small_log(tmp_path / "free.xlsx", entries=entries))
+    content = read_log(quick_log(tmp_path / "free.xlsx", entries=entries))
     assert content.problems == []
     assert content.entries() == entries
 
@@ -417,7 +430,7 @@ def test_errors_among_results(full_logs: dict[str, Path], tmp_path: Path) -> Non
 def test_errors_that_follow_are_said_once(tmp_path: Path) -> None:
     entries = full_entries()
     entries.rows["Log"][2]["sale_price"] = "24.95"
-    content = read_log(build_log(tmp_path / "f.xlsx", "functions", ROWS, entries))
+    content = read_log(quick_log(tmp_path / "f.xlsx", "functions", entries))
     cause, rest = content.problems
     assert (cause.cell, cause.key) == (cell_of("Log", "sale_price", 9), "not_a_number")
     assert "Sale price: '24.95' is not a number; write 24.95" in cause.message
@@ -466,7 +479,7 @@ def test_a_broken_formula_is_not_put_on_another_row(
 ) -> None:
     entries = full_entries()
     entries.rows["Log"][1]["paid"] = "8,25"
-    source = build_log(tmp_path / "source.xlsx", "plain", ROWS, entries)
+    source = quick_log(tmp_path / "source.xlsx", entries=entries)
     cell = cell_of("Log", "fee", 7)
     content = with_errors_in(source, tmp_path / "b.xlsx", [cell])
     assert cell in [p.cell for p in content.problems if p.key == "error_in_result"]
@@ -605,14 +618,14 @@ def test_a_text_longer_than_a_cell(full_logs: dict[str, Path], tmp_path: Path) -
 def test_formulas_in_inputs(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
         book["Expenses"]["D7"] = "=10+2.5"
-        book["Expenses"]["C60"] = "=1/3"
+        book["Expenses"]["C20"] = "=1/3"
 
     content = changed(change)
     problem = one_said(content, "Expenses", "D7")
     assert problem.key == "not_calculated"
     assert "holds a formula that was never calculated" in problem.message
     assert "sheetfns recalc" in problem.message
-    assert content.sheets["Expenses"]["sheet_row"].tolist() == [7, 60]
+    assert content.sheets["Expenses"]["sheet_row"].tolist() == [7, 20]
     assert any(p.sheet == "Money" and p.key == "not_calculated" for p in content.problems)
 
 
@@ -627,14 +640,14 @@ def test_added_and_moved_columns(
         sheet.insert_cols(2)
         sheet["B5"], sheet["B7"] = "Shelf", "A3"
         width = sheet.max_column
-        for row in range(4, 90):
+        for row in range(4, 30):
             last = sheet.cell(row, 5).value
             sheet.cell(row, width + 2, last)
             sheet.cell(row, 5).value = None
         sheet.cell(8, width + 3, "a remark")
         assert sheet.cell(5, width + 2).value == "Row check"
         price, paid = (PLAN.table("Log").position(key) + 2 for key in ("sale_price", "paid"))
-        for row in range(5, 90):
+        for row in range(5, 30):
             one, other = sheet.cell(row, price), sheet.cell(row, paid)
             one.value, other.value = other.value, one.value
 
@@ -718,7 +731,7 @@ def test_cells_of_a_form_that_only_a_program_can_make(
 
 def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
-        for row in (88, 90):
+        for row in (24, 26):
             for key, value in (
                 ("item_no", f"B{row}"),
                 ("paid", 3),
@@ -730,12 +743,12 @@ def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -
     channels = PLAN.block("Channel")
     below_channels = Places(PLAN).block_rows["Channel"] + channels.rows
     content = changed(change)
-    problem = one_said(content, "Sourcing log", "A88")
+    problem = one_said(content, "Sourcing log", "A24")
     assert problem.key == "below_ready_rows"
-    assert "2 rows, from row 88 on, stand below the last ready row, 86" in problem.message
+    assert "2 rows, from row 24 on, stand below the last ready row, 22" in problem.message
     assert "'sheetfns refit OLD.xlsx --out NEW.xlsx --rows N'" in problem.message
-    assert content.sheets["Log"]["sheet_row"].tolist()[-2:] == [88, 90]
-    assert content.sheets["Log"]["item_no"].tolist()[-2:] == ["B88", "B90"]
+    assert content.sheets["Log"]["sheet_row"].tolist()[-2:] == [24, 26]
+    assert content.sheets["Log"]["item_no"].tolist()[-2:] == ["B24", "B26"]
     channel = one_said(content, "Settings", f"A{below_channels}")
     assert channel.key == "below_ready_rows"
     assert f"'{channels.title}': row {below_channels} stands below the last" in channel.message
@@ -762,7 +775,7 @@ def test_missing_names_of_ready_rows(changed: Callable[[Change], LogContent]) ->
     assert problem.key == "ready_rows_unknown"
     assert "Log_item_no is missing" in problem.message
     assert "'sheetfns refit OLD.xlsx --out NEW.xlsx'" in problem.message
-    assert content.ready_rows["Log"] == ROWS
+    assert content.ready_rows["Log"] == FEW_ROWS
 
 
 def test_wrong_words_on_the_first_sheet(changed: Callable[[Change], LogContent]) -> None:
@@ -939,7 +952,7 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
             {"from": dt.date(2027, 3, 1), "until": dt.date(2027, 1, 1)},
         ],
     }
-    content = read_log(small_log(tmp_path / "b.xlsx", entries=Entries(SETTINGS, blocks)))
+    content = read_log(quick_log(tmp_path / "b.xlsx", entries=Entries(SETTINGS, blocks)))
     first = {key: Places(PLAN).block_rows[key] for key in blocks}
     wanted = {
         ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
@@ -1351,22 +1364,61 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, 
         {"not_in_order": "Up to weight: over 2 a row is blank; close the gap"},
     ),
 }  # fmt: skip
+ALONE = {"partner twice", "channel twice", "heading twice", "reserved name", "condition twice"}
+"""Mistakes after which a name that others use is gone."""
 
 
-@pytest.mark.parametrize("name", MISTAKES_ON_SETTINGS)
-def test_settings_and_sheet_checks_say_the_same(name: str, tmp_path: Path) -> None:
-    change, check, said_by_reader = MISTAKES_ON_SETTINGS[name]
+def touched(change: Callable[[Entries], None]) -> set[str]:
+    """The settings and small tables in which a mistake stands."""
+    before, after = full_entries(), full_entries()
+    change(after)
+    parts = ((before.settings, after.settings), (before.blocks, after.blocks))
+    return {key for one, other in parts for key in other if one[key] != other[key]}
+
+
+def groups_that_tell_apart() -> list[tuple[str, ...]]:
+    """Mistakes that may stand in one log: no two in one table, by one check or by one key.
+
+    So each check that fails and each key that is said belongs to one of them.
+    """
+    groups: list[tuple[list[str], set[str]]] = []
+    for name, (change, checks, said_by_reader) in MISTAKES_ON_SETTINGS.items():
+        marks = {f"{check} is counted" for check in checks.split()} | said_by_reader.keys()
+        marks |= touched(change)
+        if name in ALONE:
+            groups.append(([name], {"everything"}))
+            continue
+        for names, taken in groups:
+            if not taken & (marks | {"everything"}):
+                names.append(name)
+                taken.update(marks)
+                break
+        else:
+            groups.append(([name], marks))
+    return [tuple(names) for names, _ in groups]
+
+
+@pytest.mark.parametrize("names", groups_that_tell_apart(), ids=", ".join)
+def test_settings_and_sheet_checks_say_the_same(names: tuple[str, ...], tmp_path: Path) -> None:
     entries = full_entries()
-    change(entries)
-    content = read_log(small_log(tmp_path / "s.xlsx", entries=entries))
+    for name in names:
+        MISTAKES_ON_SETTINGS[name][0](entries)
+    content = read_log(quick_log(tmp_path / "s.xlsx", entries=entries))
     # Errors that follow are said in one problem at the end, and tested below.
     typed = [p for p in content.problems if p.key != "errors_follow"]
-    assert {p.key for p in typed} == said_by_reader.keys()
-    for key, words in said_by_reader.items():
-        assert any(words in p.message for p in typed if p.key == key)
+    wanted = {key: words for name in names for key, words in MISTAKES_ON_SETTINGS[name][2].items()}
+    assert {p.key for p in typed} == wanted.keys()
+    for key, words in wanted.items():
+        assert any(words in p.message for p in typed if p.key == key), key
     checks = content.shown["Checks"]
     failing = checks[(checks["sheet"] == "Settings") & (checks["count"] != 0)]
-    assert set(failing["key"]) == {f"Settings_{key}" for key in check.split()}
+    provoked = {check for name in names for check in MISTAKES_ON_SETTINGS[name][1].split()}
+    assert set(failing["key"]) == {f"Settings_{key}" for key in provoked}
+
+
+def test_every_mistake_on_settings_is_in_a_group() -> None:
+    grouped = [name for names in groups_that_tell_apart() for name in names]
+    assert sorted(grouped) == sorted(MISTAKES_ON_SETTINGS)
 
 
 def test_every_settings_check_is_provoked() -> None:
@@ -1380,7 +1432,7 @@ def test_half_a_tax_year_is_said_in_every_table(tmp_path: Path) -> None:
     blocks = ("ByYear", "Taxes", "Reported", "Due")
     for block in blocks:
         entries.blocks[block][-1]["year"] = 2026.5
-    content = read_log(small_log(tmp_path / "s.xlsx", entries=entries))
+    content = read_log(quick_log(tmp_path / "s.xlsx", entries=entries))
     found = {p.cell: (p.key, p.message) for p in content.problems if p.key != "errors_follow"}
     message = "Tax year: 2026.5 is not a whole number"
     for block in blocks:
@@ -1396,7 +1448,7 @@ def test_headings_need_no_tax_line_where_the_rules_know_none(tmp_path: Path) -> 
     entries.settings["Year_rules"] = "Receipts and payments"
     for row in entries.blocks["Heading"]:
         del row["tax_line"]
-    content = read_log(small_log(tmp_path / "s.xlsx", entries=entries))
+    content = read_log(quick_log(tmp_path / "s.xlsx", entries=entries))
     assert content.problems == []
     checks = content.shown["Checks"].set_index("key")
     assert checks.loc[checks["sheet"] == "Settings", "count"].eq(0).all()
@@ -1405,31 +1457,38 @@ def test_headings_need_no_tax_line_where_the_rules_know_none(tmp_path: Path) -> 
 def test_a_tax_figure_twice_is_said_on_year_end(tmp_path: Path) -> None:
     entries = full_entries()
     _overlapping(entries)
-    checks = read_log(small_log(tmp_path / "s.xlsx", entries=entries)).shown["Checks"]
+    checks = read_log(quick_log(tmp_path / "s.xlsx", entries=entries)).shown["Checks"]
     failing = checks[checks["sheet"].isin(["Settings", "Year end"]) & (checks["count"] != 0)]
     assert failing[["key", "count"]].to_numpy().tolist() == [["Year_figures", 1]]
 
 
-@pytest.mark.parametrize(("name", "marks"), [
-    ("A*", "*"), ("what?", "?"), ("~1", "~"), ("<5", "<"), (">x", ">"), ("=7", "="),
-    ("<a*?", "* and < and ?"),
-])  # fmt: skip
-def test_names_that_a_spreadsheet_takes_as_patterns(name: str, marks: str, tmp_path: Path) -> None:
+PATTERNS = {
+    "A*": "*", "what?": "?", "~1": "~", "<5": "<", ">x": ">", "=7": "=", "<a*?": "* and < and ?",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("names", [[*PATTERNS][i : i + 2] for i in range(0, len(PATTERNS), 2)])
+def test_names_that_a_spreadsheet_takes_as_patterns(names: list[str], tmp_path: Path) -> None:
     entries = full_entries()
-    entries.rows["Log"][4]["item_no"] = name
-    entries.rows["Lots"].append({"lot_no": name, "bought_on": dt.date(2026, 1, 2), "paid": 1})
-    entries.blocks["Partner"].append({"name": name, "share": 0})
-    entries.blocks["Channel"].append({"name": name})
-    entries.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
-    for key in ("Log", "Lots"):
-        entries.rows[key][0]["found_at"] = name
-    content = read_log(small_log(tmp_path / "p.xlsx", entries=entries))
+    bought_on = dt.date(2026, 1, 2)
+    for place, name in enumerate(names):
+        entries.rows["Log"][3 + place]["item_no"] = name
+        lot = {"lot_no": name, "bought_on": bought_on, "paid": 1, "found_at": name}
+        entries.rows["Lots"].append(lot)
+        entries.blocks["Partner"].append({"name": name, "share": 0})
+        entries.blocks["Channel"].append({"name": name})
+        entries.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
+        entries.rows["Log"][place]["found_at"] = name
+    content = read_log(quick_log(tmp_path / "p.xlsx", entries=entries))
     found = [p for p in content.problems if p.key == "read_as_pattern"]
-    assert sorted((p.sheet, p.message.partition(":")[0]) for p in found) == [
-        ("Lots", "Found at"), ("Lots", "Lot no."), ("Settings", "Channel"), ("Settings", "Heading"),
-        ("Settings", "Partner"), ("Sourcing log", "Found at"), ("Sourcing log", "Item no."),
-    ]  # fmt: skip
-    assert all(f"'{name}' holds {marks}, which" in p.message for p in found)
+    for name in names:
+        of_name = [p for p in found if f"'{name}' holds {PATTERNS[name]}, which" in p.message]
+        assert sorted((p.sheet, p.message.partition(":")[0]) for p in of_name) == [
+            ("Lots", "Found at"), ("Lots", "Lot no."), ("Settings", "Channel"),
+            ("Settings", "Heading"), ("Settings", "Partner"), ("Sourcing log", "Found at"),
+            ("Sourcing log", "Item no."),
+        ]  # fmt: skip
+    assert len(found) == 7 * len(names)
 
 
 def test_names_that_are_no_patterns(tmp_path: Path) -> None:
@@ -1437,13 +1496,13 @@ def test_names_that_are_no_patterns(tmp_path: Path) -> None:
     for name in ("a<b", "x=1", "#4 (old)", "A-1/2"):
         entries.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
         entries.rows["Lots"][0]["found_at"] = entries.rows["Log"][0]["found_at"] = name
-    assert read_log(small_log(tmp_path / "p.xlsx", entries=entries)).problems == []
+    assert read_log(quick_log(tmp_path / "p.xlsx", entries=entries)).problems == []
 
 
 def test_words_beside_headings_have_the_capitals_of_the_list(tmp_path: Path) -> None:
     entries = full_entries()
     entries.blocks["Heading"][0]["from_log"] = "PACKING"
-    content = read_log(small_log(tmp_path / "p.xlsx", entries=entries))
+    content = read_log(quick_log(tmp_path / "p.xlsx", entries=entries))
     assert content.problems == []
     assert content.blocks["Heading"]["from_log"][0] == "packing"
 
@@ -1451,7 +1510,7 @@ def test_words_beside_headings_have_the_capitals_of_the_list(tmp_path: Path) -> 
 def test_a_blank_at_the_end_of_a_name_on_settings(tmp_path: Path) -> None:
     entries = full_entries()
     entries.blocks["Channel"][0]["name"] = "Stall "
-    content = read_log(small_log(tmp_path / "b.xlsx", entries=entries))
+    content = read_log(quick_log(tmp_path / "b.xlsx", entries=entries))
     problem = one_said(content, "Sourcing log", cell_of("Log", "channel", 9))
     assert problem.key == "no_channel"
     assert "not on Settings, where 'Stall ' has a blank at the end" in problem.message
@@ -1462,7 +1521,7 @@ def test_capitals_do_not_count(full_logs: dict[str, Path], tmp_path: Path) -> No
     entries.rows["Log"][2] |= {"channel": "STALL", "lot_no": "l-1", "category": "books"}
     entries.rows["Log"][3]["left_how"] = "own use"
     entries.rows["Expenses"][0] |= {"paid_from": "ada", "heading": "OTHER"}
-    content = read_log(build_log(tmp_path / "b.xlsx", rows=ROWS, entries=entries))
+    content = read_log(quick_log(tmp_path / "b.xlsx", entries=entries))
     assert content.problems == []
     expected = full_entries()
     expected.rows["Log"][2]["category"] = "Books"
@@ -1486,7 +1545,7 @@ def test_a_time_of_day_on_the_last_day_and_on_the_next(tmp_path: Path) -> None:
         entries = full_entries()
         for key, column in columns.items():
             entries.rows[key][-1][column] = when
-        content = read_log(small_log(tmp_path / f"{name}.xlsx", entries=entries))
+        content = read_log(quick_log(tmp_path / f"{name}.xlsx", entries=entries))
         said_by_reader = {p.sheet for p in content.problems if p.key == "after_as_of"}
         counts = content.shown["Checks"].set_index("key")["count"]
         said_by_sheet = {key for key in columns if counts[f"{key}_after_as_of"]}
@@ -1522,10 +1581,12 @@ def packed(path: Path, parts: dict[str, bytes]) -> Path:
 OLE = bytes.fromhex("d0cf11e0a1b11ae1") + bytes(504)
 
 
-def bad_files(folder: Path, good: Path) -> dict[str, tuple[Path, str]]:
+@pytest.fixture(scope="module")
+def bad_files(
+    small_full_log: Path, tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, tuple[Path, str]]:
     """Files that cannot be read, and words of what is said about each."""
-    inside = folder / "bad"
-    inside.mkdir(exist_ok=True)
+    good, inside = small_full_log, tmp_path_factory.mktemp("bad")
 
     def file(name: str, content: bytes) -> Path:
         (inside / name).write_bytes(content)
@@ -1584,8 +1645,8 @@ def bad_files(folder: Path, good: Path) -> dict[str, tuple[Path, str]]:
         "old kind", "parts protected", "document", "ods", "xlsb", "no sheets", "many parts", "bomb",
     ],
 )  # fmt: skip
-def test_bad_files(kind: str, full_logs: dict[str, Path], tmp_path: Path) -> None:
-    path, words = bad_files(tmp_path, full_logs["plain"])[kind]
+def test_bad_files(kind: str, bad_files: dict[str, tuple[Path, str]]) -> None:
+    path, words = bad_files[kind]
     with pytest.raises(LogFileError) as caught:
         read_log(path)
     message = str(caught.value)
@@ -1629,10 +1690,29 @@ def test_a_cell_far_below_is_read(changed: Callable[[Change], LogContent]) -> No
 # ---- other programs ------------------------------------------------------------------------------
 
 
+@pytest.fixture(scope="module")
+def with_wrong_tax_tables(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    entries = full_entries()
+    _all_tax_tables_wrong(entries)
+    return small_log(tmp_path_factory.mktemp("taxes") / "taxes.xlsx", entries=entries)
+
+
+@pytest.fixture(scope="module")
+def saved(
+    full_logs: dict[str, Path],
+    with_wrong_tax_tables: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> dict[str, Path]:
+    """What LibreOffice makes of logs, by the names of their files."""
+    paths = [*full_logs.values(), with_wrong_tax_tables]
+    made = recalculate_all(paths, tmp_path_factory.mktemp("saved"))
+    return {path.stem: path for path in made}
+
+
 @pytest.mark.libreoffice
-def test_after_libreoffice_saved_it(full_logs: dict[str, Path], tmp_path: Path) -> None:
+def test_after_libreoffice_saved_it(full_logs: dict[str, Path], saved: dict[str, Path]) -> None:
     before = read_log(full_logs["plain"])
-    after = read_log(recalculate(full_logs["plain"], tmp_path))
+    after = read_log(saved["plain"])
     assert after.problems == []
     assert after.edition == "plain"
     assert after.ready_rows == before.ready_rows
@@ -1642,10 +1722,8 @@ def test_after_libreoffice_saved_it(full_logs: dict[str, Path], tmp_path: Path) 
 
 
 @pytest.mark.libreoffice
-def test_functions_that_libreoffice_does_not_know(
-    full_logs: dict[str, Path], tmp_path: Path
-) -> None:
-    content = read_log(recalculate(full_logs["functions"], tmp_path))
+def test_functions_that_libreoffice_does_not_know(saved: dict[str, Path]) -> None:
+    content = read_log(saved["functions"])
     assert content.edition == "functions"
     assert content.entries() == full_entries()
     first, rest = content.problems
@@ -1692,14 +1770,13 @@ def _all_tax_tables_wrong(entries: Entries) -> None:
 
 
 @pytest.mark.libreoffice
-def test_libreoffice_counts_what_is_wrong_with_the_tax_tables(tmp_path: Path) -> None:
-    entries = full_entries()
-    _all_tax_tables_wrong(entries)
-    path = small_log(tmp_path / "s.xlsx", entries=entries)
+def test_libreoffice_counts_what_is_wrong_with_the_tax_tables(
+    with_wrong_tax_tables: Path, saved: dict[str, Path]
+) -> None:
     keys = ["Settings_tax_lines", "Settings_by_year", "Settings_tax_figures"]
     by_engine, by_libreoffice = (
         read_log(file).shown["Checks"].set_index("key")["count"][keys].tolist()
-        for file in (path, recalculate(path, tmp_path / "out"))
+        for file in (with_wrong_tax_tables, saved["taxes"])
     )
     # By hand. A blank line and an unknown one. Years: 2026 stands twice in both tables (2 + 2), 26
     # and "soon", a note of no year, wages of nobody; Cy, Bo of no year, 2027 of nobody, Ada twice

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+import functools
+from unittest import mock
+
 import openpyxl
 import pytest
 
 from sheetfns.errors import LogFileError
+from sheetfns.log import refit
 from sheetfns.log.read import read_log
 from sheetfns.log.refit import LEFT_OVER, refit_log
-from tests.log.filled_logs import full_entries, small_log
+from tests.log.filled_logs import few_rows, full_entries, small_log
+from tests.log.quick_logs import loaded
 
 LOG = "Sourcing log"
 EARLIER = ["0.1.0", "0.2.0", "0.3.0"]
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _words_of_a_new_log_once():
+    """They are the same each time, and a log is built for them."""
+    with mock.patch.object(refit, "_known_texts", functools.cache(refit._known_texts)):
+        yield
 
 
 @pytest.fixture(scope="module")
@@ -21,15 +33,19 @@ def whole(tmp_path_factory):
 
 @pytest.fixture
 def damaged(whole, tmp_path):
-    """Gives a function that refits a copy of the log after changing it."""
+    """Gives a function that refits a copy of the log after changing it.
 
-    def refit(change, **how):
-        book = openpyxl.load_workbook(whole)
+    Into few ready rows; the earlier versions are refitted into those that a log has of itself.
+    """
+
+    def change_and_refit(change, **how):
+        book = loaded(whole)
         change(book)
         book.save(tmp_path / "old.xlsx")
-        return refit_log(tmp_path / "old.xlsx", tmp_path / "new.xlsx", **how)
+        with few_rows():
+            return refit_log(tmp_path / "old.xlsx", tmp_path / "new.xlsx", **how)
 
-    return refit
+    return change_and_refit
 
 
 def left_over(path):

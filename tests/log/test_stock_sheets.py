@@ -18,6 +18,7 @@ from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.sheets import EDITIONS, Edition
 from tests import libreoffice
 from tests.log.filled_logs import small_log
+from tests.log.quick_logs import in_turn, quick_log
 from tests.log.random_logs import random_entries
 from tests.log.random_shelves import with_shelves
 
@@ -106,7 +107,7 @@ def agreed(content: LogContent) -> LogContent:
 
 
 def read_small(folder: Path, edition: Edition, entries: Entries) -> LogContent:
-    return agreed(read_log(small_log(folder / "log.xlsx", edition, entries)))
+    return agreed(read_log(quick_log(folder / "log.xlsx", edition, entries)))
 
 
 @pytest.fixture(scope="module", params=EDITIONS)
@@ -282,8 +283,7 @@ def test_a_price_at_its_floor_and_one_below(tmp_path: Path, edition: Edition) ->
     assert stale.loc["A4", "what_to_do"] == "wait: no step reached yet"
 
 
-@both
-@pytest.mark.parametrize("asking", [0, 0.0, None])
+@pytest.mark.parametrize(("edition", "asking"), in_turn([0, None]))
 def test_an_asking_price_of_nothing(tmp_path: Path, edition: Edition, asking: float | None) -> None:
     entries = hand_made()
     entries.rows["Log"][5]["asking_price"] = asking
@@ -292,8 +292,9 @@ def test_an_asking_price_of_nothing(tmp_path: Path, edition: Edition, asking: fl
     assert several(stale.loc["A6"], "asking", "share_off", "new_price", "net_first") == [None] * 4
 
 
-@both
-@pytest.mark.parametrize("steps", [[], [{"from_day": 100, "share": 0.5}]])
+@pytest.mark.parametrize(
+    ("edition", "steps"), in_turn([([],), ([{"from_day": 100, "share": 0.5}],)])
+)
 def test_no_step_is_reached(tmp_path: Path, edition: Edition, steps: list[Row]) -> None:
     entries = hand_made()
     entries.blocks["Markdown"] = steps
@@ -303,14 +304,13 @@ def test_no_step_is_reached(tmp_path: Path, edition: Edition, steps: list[Row]) 
     assert stale.loc["A4", "what_to_do"] == "wait: no step reached yet"
 
 
-@both
-def test_a_step_holds_from_its_day(tmp_path: Path, edition: Edition) -> None:
+def test_a_step_holds_from_its_day(tmp_path: Path) -> None:
     entries = hand_made(Stale_days=1)
     entries.blocks["Markdown"] = [
         {"from_day": 61, "share": 0.1}, {"from_day": 90, "share": 0.2},
         {"from_day": 91, "share": 0.3},
     ]  # fmt: skip
-    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    stale = read_small(tmp_path, "plain", entries).shown["Stale"].set_index("item")
     assert stale["share_off"].dropna().to_dict() == {
         "A6": 0.3, "A5": 0.2, "C1": 0.1, "A4": 0, "A1": 0,
     }  # fmt: skip
@@ -409,15 +409,14 @@ def test_no_median_while_over_half_wait(tmp_path: Path) -> None:
     assert chances[4] is None, "nothing is known of a year"
 
 
-@both
-def test_words_of_categories_are_no_patterns(tmp_path: Path, edition: Edition) -> None:
+def test_words_of_categories_are_no_patterns(tmp_path: Path) -> None:
     words = ["A*b", "Axb", ">A", "a~b", "1960", "what?", "whats"]
     entries = hand_made()
     entries.blocks["Category"] = [{"name": word} for word in [*words, "AXB"]]
     entries.rows = {
         "Log": [bought(f"P{i}", ago(5), 2**i, word, "") for i, word in enumerate(words)]
     }
-    stock = read_small(tmp_path, edition, entries).shown["Stock"].iloc[0]
+    stock = read_small(tmp_path, "functions", entries).shown["Stock"].iloc[0]
     costs = several(stock, *(f"category_cost_now_{i}" for i in range(1, 8)))
     assert costs == [1, 2, 4, 8, 16, 32, 64]
     # The last word stands there already, in other capitals.
@@ -425,26 +424,23 @@ def test_words_of_categories_are_no_patterns(tmp_path: Path, edition: Edition) -
     assert stock["category_cost_now_21"] == 0
 
 
-@both
-def test_gaps_in_the_categories(tmp_path: Path, edition: Edition) -> None:
+def test_gaps_in_the_categories(tmp_path: Path) -> None:
     entries = hand_made()
     entries.blocks["Category"] = [{"name": "Tools"}, {}, {"name": "Books"}]
-    stock = read_small(tmp_path, edition, entries).shown["Stock"].iloc[0]
+    stock = read_small(tmp_path, "plain", entries).shown["Stock"].iloc[0]
     assert several(stock, *(f"category_name_{i}" for i in (1, 2, 3))) == ["Tools", "", "Books"]
     assert several(stock, "category_on_hand_1", "category_on_hand_3") == [3, 4]
 
 
-@both
-def test_one_age_class(tmp_path: Path, edition: Edition) -> None:
+def test_one_age_class(tmp_path: Path) -> None:
     entries = hand_made()
     entries.blocks["Age"] = [{"from_day": 0}]
-    stock = read_small(tmp_path, edition, entries).shown["Stock"].iloc[0]
+    stock = read_small(tmp_path, "functions", entries).shown["Stock"].iloc[0]
     keys = ("label_1", "pieces_1", "cost_1", "share_1", "label_2")
     assert several(stock, *keys) == ["any age", 10, 39, 1, ""]
 
 
-@both
-def test_more_places_and_stale_pieces_than_are_shown(tmp_path: Path, edition: Edition) -> None:
+def test_more_places_and_stale_pieces_than_are_shown(tmp_path: Path) -> None:
     """45 wait, each a day longer than the next; 15 places, each earning more than the one before."""
     entries = hand_made()
     waiting = [bought(f"U{i}", ago(100 - i), 1, "", "Place 0") for i in range(1, 41)]
@@ -453,7 +449,7 @@ def test_more_places_and_stale_pieces_than_are_shown(tmp_path: Path, edition: Ed
     ]
     waiting += [bought(f"V{i}", ago(60), 1, "", "Place 0") for i in range(5)]
     entries.rows = {"Log": waiting + more}
-    content = agreed(read_log(build_log(tmp_path / "log.xlsx", edition, 60, entries)))
+    content = agreed(read_log(build_log(tmp_path / "log.xlsx", "plain", 60, entries)))
     stock = content.shown["Stock"].iloc[0]
     assert several(stock, "stale_count", "stale_cost") == [45, 45]
     stale = content.shown["Stale"]["item"].tolist()
@@ -463,8 +459,7 @@ def test_more_places_and_stale_pieces_than_are_shown(tmp_path: Path, edition: Ed
     assert stock["more_places"] == "Not shown: places that earned no more, 3 of them."
 
 
-@both
-@pytest.mark.parametrize("seed", range(20, 24))
+@pytest.mark.parametrize(("edition", "seed"), in_turn(range(20, 24)))
 def test_random_logs_agree_and_add_up(tmp_path: Path, edition: Edition, seed: int) -> None:
     entries = with_shelves(random_entries(seed, 120), seed)
     content = agreed(read_log(build_log(tmp_path / "log.xlsx", edition, 130, entries)))

@@ -26,8 +26,10 @@ from sheetfns.yearend.pages import PAGE_KEYS, ROWS_PAGE, SUMMARY_PAGE, all_pages
 from sheetfns.yearend.reasons import Findings, Reason, in_groups
 from sheetfns.yearend.rows import rows_by_line, sums_that_differ
 from sheetfns.yearend.workbook import write_package
-from tests.libreoffice import print_pdf, recalculate
+from tests.libreoffice import print_pdf
 from tests.log.filled_logs import small_log
+from tests.log.libreoffice_in_turn import recalculate_all
+from tests.log.quick_logs import quick_log
 from tests.log.random_logs import random_entries
 
 RULES = ("US sole proprietor", "Receipts and payments")
@@ -78,17 +80,17 @@ def shop(**settings: Any) -> Entries:
 
 
 def figures_of(path: Path, entries: Entries) -> LogFigures:
-    return work_out(read_log(small_log(path, entries=entries)))
+    return work_out(read_log(quick_log(path, entries=entries)))
 
 
 @pytest.fixture(scope="module", autouse=True)
 def _small_second_log() -> Iterator[None]:
-    """The log built anew has few rows too; the command's tests build it in full."""
+    """The log built anew has few rows too; a test of the command builds it in full."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(
             reasons,
             "build_log",
-            lambda path, edition, _, entries: small_log(path, edition, entries),
+            lambda path, edition, _, entries: quick_log(path, edition, entries),
         )
         yield
 
@@ -117,7 +119,7 @@ def test_rows_add_up_to_each_line(seed: int, tmp_path: Path) -> None:
     """In Python, in the headless engine, and in LibreOffice (next test): the same lines."""
     entries = random_entries(seed, 14)
     entries.settings |= {"Tax_year": 2025 + seed % 2, "Year_rules": RULES[seed // 2]}
-    content = read_log(small_log(tmp_path / "log.xlsx", entries=entries))
+    content = read_log(quick_log(tmp_path / "log.xlsx", entries=entries))
     year = year_figures(work_out(content), 2025 + seed % 2)
     rows = rows_by_line(year, content)
     assert sums_that_differ(year, rows) == []
@@ -128,14 +130,16 @@ def test_rows_add_up_to_each_line(seed: int, tmp_path: Path) -> None:
 
 
 @pytest.mark.libreoffice
-@pytest.mark.parametrize("rules", RULES)
-def test_rows_add_up_to_each_line_in_libreoffice(rules: str, tmp_path: Path) -> None:
-    entries = random_entries(17, 14)
-    entries.settings |= {"Tax_year": 2025, "Year_rules": rules}
-    path = small_log(tmp_path / "log.xlsx", entries=entries)
-    content = read_log(recalculate(path, tmp_path / "saved"))
-    rows = rows_by_line(year_figures(work_out(content), 2025), content)
-    assert added_by_label(rows) == shown_lines(content.shown["Year"].iloc[0], rows)
+def test_rows_add_up_to_each_line_in_libreoffice(tmp_path: Path) -> None:
+    paths = []
+    for number, rules in enumerate(RULES):
+        entries = random_entries(17, 14)
+        entries.settings |= {"Tax_year": 2025, "Year_rules": rules}
+        paths.append(small_log(tmp_path / f"rules_{number}.xlsx", entries=entries))
+    for path in recalculate_all(paths, tmp_path / "saved"):
+        content = read_log(path)
+        rows = rows_by_line(year_figures(work_out(content), 2025), content)
+        assert added_by_label(rows) == shown_lines(content.shown["Year"].iloc[0], rows)
 
 
 def added_by_label(rows: Any) -> dict[str, float]:
@@ -411,7 +415,7 @@ def test_a_check_that_only_the_workbook_has(tmp_path: Path) -> None:
 
 
 def test_a_formula_that_was_typed_over(tmp_path: Path) -> None:
-    path = small_log(tmp_path / "log.xlsx", entries=shop())
+    path = quick_log(tmp_path / "log.xlsx", entries=shop())
     book = openpyxl.load_workbook(path)
     sheet = book["Sourcing log"]
     place = next(cell.column for cell in sheet[5] if cell.value == "Landed cost")

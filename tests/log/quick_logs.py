@@ -1,0 +1,123 @@
+"""Logs for tests that build many: one log is built, and the entries are typed into its cells.
+
+What comes of it is what `small_log` builds (test_quick_logs.py sees to that), in a third of the
+time: the writer runs once for each edition, and the engine that is not ours works out every log.
+"""
+
+from __future__ import annotations
+
+import functools
+import itertools
+import pickle
+import tempfile
+import zipfile
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+from unittest import mock
+
+import openpyxl
+
+from sheetfns.hosts import engine
+from sheetfns.log import build, patch
+from sheetfns.log.build import build_log
+from sheetfns.log.entries import Entries
+from sheetfns.log.layout import SETTINGS, layout
+from sheetfns.log.patch import CellEdit
+from sheetfns.log.places import Places
+from sheetfns.log.sheets import EDITIONS, FIRST_ROW, Edition, Layout
+from sheetfns.xlsx_file import XlsxFile
+from tests.log.filled_logs import FEW_ROWS, few_rows
+
+_folder = tempfile.TemporaryDirectory(prefix="sheetfns-quick-", ignore_cleanup_errors=True)
+
+
+@functools.cache
+def _empty(edition: Edition, rows: int) -> tuple[Path, Layout, Places]:
+    """An empty log, its layout, and where everything stands."""
+    with few_rows():
+        path = build_log(Path(_folder.name) / f"{edition}_{rows}.xlsx", edition, rows)
+        plan = layout(rows)
+    return path, plan, Places(plan)
+
+
+def quick_log(
+    path: Path, edition: Edition = "plain", entries: Entries | None = None, rows: int = FEW_ROWS
+) -> Path:
+    """A log with few ready rows on every sheet, each formula with its result."""
+    empty, plan, places = _empty(edition, rows)
+    entries = entries or Entries()
+    build._refuse_what_does_not_fit(plan, entries)
+    # The file that is worked on is our own; and errors are stored without their messages, each of
+    # which takes a calculation.
+    with (
+        tempfile.TemporaryDirectory(dir=_folder.name) as apart,
+        mock.patch.object(XlsxFile, "_look_through"),
+        mock.patch.object(engine, "MESSAGES_WANTED", 0),
+    ):
+        changes = patch._Changes(empty, tuple(_edits(plan, places, entries)), ())
+        parts = _parts(empty) | changes.parts
+        draft = _packed(Path(apart) / "draft.xlsx", parts)
+        values = engine.recalculate(draft)
+    for part, sheet in changes.sheets.items():
+        parts[part] = patch._with_values(parts[part], sheet, values)
+    return _packed(path, parts)
+
+
+@functools.cache
+def _parts(path: Path) -> dict[str, bytes]:
+    with zipfile.ZipFile(path) as file:
+        return {name: file.read(name) for name in file.namelist()}
+
+
+def _packed(path: Path, parts: dict[str, bytes]) -> Path:
+    """As a zip whose parts are not made smaller, which takes longer than it is worth here."""
+    with zipfile.ZipFile(path, "w") as file:
+        for name, content in parts.items():
+            file.writestr(zipfile.ZipInfo(name), content)
+    return path
+
+
+def _edits(plan: Layout, places: Places, entries: Entries) -> Iterator[CellEdit]:
+    """Every cell in which these entries are not what an empty log holds."""
+    for setting in plan.settings:
+        if not setting.formula and setting.name in entries.settings:
+            row = places.setting_rows[setting.name]
+            yield CellEdit(SETTINGS, row, 2, entries.settings[setting.name])
+    for block in plan.blocks:
+        if block.key not in entries.blocks:
+            continue
+        typed = entries.blocks[block.key]
+        for offset in range(max(len(typed), len(block.content))):
+            row = places.block_rows[block.key] + offset
+            cells = typed[offset] if offset < len(typed) else {}
+            for place, column in enumerate(block.columns, 1):
+                yield CellEdit(SETTINGS, row, place, cells.get(column.key))
+    for table in plan.tables:
+        for row, typed_row in enumerate(entries.rows.get(table.key, []), FIRST_ROW):
+            for key, value in typed_row.items():
+                yield CellEdit(table.name, row, table.position(key) + 1, value)
+    for form in plan.forms:
+        for key, value in entries.forms.get(form.key, {}).items():
+            row, place = places.form_cells[form.key][key]
+            yield CellEdit(form.name, row, place + 1, value)
+
+
+def in_turn(cases: Iterable[Any]) -> list[tuple[Any, ...]]:
+    """Each case behind an edition, in turn: for results whose formula is the same in both.
+
+    Where the formulas differ by edition, every case runs in both.
+    """
+    rows = (case if isinstance(case, tuple) else (case,) for case in cases)
+    return [(edition, *row) for edition, row in zip(itertools.cycle(EDITIONS), rows, strict=False)]
+
+
+@functools.cache
+def _loaded(path: Path, _stamp: int) -> bytes:
+    return pickle.dumps(openpyxl.load_workbook(path), pickle.HIGHEST_PROTOCOL)
+
+
+def loaded(path: Path) -> openpyxl.Workbook:
+    """A workbook as openpyxl loads it, free to be changed; the file is looked through once."""
+    book: openpyxl.Workbook = pickle.loads(_loaded(path, path.stat().st_mtime_ns))
+    return book
