@@ -26,6 +26,7 @@ from sheetfns.log.figures import LAST_TAX_YEAR, LogFigures, work_out, year_figur
 from sheetfns.log.layout import CAUTION, DEFAULT_ROWS
 from sheetfns.log.patch import refresh_values
 from sheetfns.log.read import LogContent, read_log
+from sheetfns.log.safe_files import make_folder
 from sheetfns.log.sheets import EDITIONS
 from sheetfns.outlook import PATHS, Outlook, look_ahead
 from sheetfns.programs.excel.macro_log import build_macro_log
@@ -103,7 +104,7 @@ def demo(
     ),
 ) -> None:
     """Build an invented shop's filled log, recalculate it and show what it earns."""
-    _make_folder(folder)
+    make_folder(folder)
     entries = example_entries()
     files = {edition: folder / f"sourcing_log_{edition}.xlsx" for edition in EDITIONS}
     with steps(3 * len(files) + 1) as step:
@@ -414,13 +415,6 @@ def _explain(name: str) -> None:
     for section in ("Returns", "Shape", "Errors", "Formula", "Source"):
         say(f"{section}: {spec.sections[section]}")
     say(f"Examples in Python:\n{spec.sections['Examples']}")
-
-
-def _make_folder(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise LogFileError(f"{folder}: cannot be made ({error.strerror})") from error
 
 
 def _print_months(months: Any) -> None:

@@ -112,6 +112,20 @@ def folder_for_drafts(path: Path) -> Iterator[Path]:
         ) from error
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder, and those that it stands in, if it is not there.
+
+    Errors:
+        LogFileError: it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise LogFileError(
+            f"{folder}: cannot be made ({error.strerror}); allow writing there, and run this again"
+        ) from error
+
+
 def file_mark(path: Path) -> str:
     """What tells one state of a file from another.
 

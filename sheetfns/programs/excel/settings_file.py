@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from sheetfns.errors import LogFileError
-from sheetfns.log.safe_files import dated_copy, written_beside
+from sheetfns.log.safe_files import dated_copy, make_folder, written_beside
 
 _PAIR: Final = re.compile(r'\s*"([^"]*)"\s*,\s*"([^"]*)"\s*')
 _OTHER_CODINGS: Final = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
@@ -99,13 +99,7 @@ def write_settings(settings: Settings) -> Path | None:
             f"{path}: cannot hold {error.object[error.start : error.end]!r}; install Python in a "
             "folder whose name has plain letters only"
         ) from error
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise LogFileError(
-            f"{path.parent}: cannot be made ({error.strerror}); allow writing there, and run this "
-            "again"
-        ) from error
+    make_folder(path.parent)
     copy = dated_copy(path) if path.exists() else None
     with written_beside(path) as beside:
         beside.write_bytes(content)

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from sheetfns.errors import LogFileError
-from sheetfns.log.safe_files import written_beside
+from sheetfns.log.safe_files import make_folder, written_beside
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
 from sheetfns.programs.excel.settings_file import read_settings, write_settings
@@ -298,13 +298,7 @@ def _write_module(machine: Machine) -> Finding:
     path, content = machine.module_file, vba.file_content()
     if path.is_file() and path.read_bytes() == content:
         return Finding("VBA module", f"{path} is up to date")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise LogFileError(
-            f"{path.parent}: cannot be made ({error.strerror}); allow writing there, and run this "
-            "again"
-        ) from error
+    make_folder(path.parent)
     with written_beside(path) as beside:
         beside.write_bytes(content)
     return Finding("VBA module", f"written to {path}")
