@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from sheetfns.errors import LogFileError
 from sheetfns.programs import doctor as doctors
 from sheetfns.programs.calc import install as calc
 from sheetfns.programs.excel import setup as excel
@@ -42,6 +43,8 @@ def install(
 ) -> None:
     """Put the functions and the menu into a spreadsheet program."""
     if program is Program.calc:
+        if into is not None:
+            raise LogFileError("--into is for Excel; LibreOffice needs nothing in the workbook")
         with steps(3) as step:
             findings = calc.install(calc.find_office(), step)
         findings.append(Finding("Now", "open a workbook in LibreOffice and type =NET_PROFIT("))

@@ -10,6 +10,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -31,6 +32,7 @@ import json, sys, uno
 print(json.dumps({"version": list(sys.version_info[:3])}))
 """
 _SHORT: Final = 60
+_TO_END: Final = 10
 
 
 class NotAnsweredError(Exception):
@@ -52,11 +54,25 @@ class OfficePython:
 
 def find_libreoffice() -> str | None:
     """The program's path, or None."""
-    for name in ("soffice", "libreoffice", *_USUAL_PLACES):
+    names = ("soffice", "libreoffice")
+    # On a Mac a name on the path may be a script that only opens the program.
+    places = (*_USUAL_PLACES, *names) if sys.platform == "darwin" else (*names, *_USUAL_PLACES)
+    for name in places:
         found = shutil.which(name)
         if found:
             return found
-    return None
+    # Where the packages of libreoffice.org put it, one folder for each version.
+    own = sorted(Path("/opt").glob("libreoffice*/program/soffice"), key=_version_in)
+    return str(own[-1]) if own else None
+
+
+def _version_in(program: Path) -> tuple[int, ...]:
+    return tuple(map(int, re.findall(r"\d+", program.parts[2])))
+
+
+def is_boxed(program: str) -> bool:
+    """Whether it is the kind of package that keeps its files, and its Python, to itself."""
+    return Path(program).resolve().parent.name not in ("program", "MacOS")
 
 
 def version_of(program: str) -> str:
@@ -131,34 +147,40 @@ def run_for(command: Sequence[str], seconds: float) -> tuple[int, str]:
     Errors:
         NotAnsweredError: it cannot be started, or took longer.
     """
-    try:
-        # A group of its own: soffice is a script that starts the real program.
-        process = subprocess.Popen(  # noqa: S603  (a program found on this machine, no shell)
-            command,
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-            errors="replace",
-            start_new_session=True,
-            env=plain_environment(),
-        )
-    except OSError as error:
-        raise NotAnsweredError(f"cannot be started ({error.strerror or error})") from error
-    try:
-        words, _ = process.communicate(timeout=seconds)
-    except subprocess.TimeoutExpired:
-        raise NotAnsweredError(f"did not end within {seconds:g} seconds") from None
-    finally:
-        if process.poll() is None:
-            _end(process)
-    return process.returncode, words.strip()
+    # Into a file: a pipe stays open as long as anything that the program started lives.
+    with tempfile.TemporaryFile() as said:
+        try:
+            # A group of its own: soffice is a script that starts the real program.
+            process = subprocess.Popen(  # noqa: S603  (a program found on this machine, no shell)
+                command,
+                stdin=subprocess.DEVNULL,
+                stdout=said,
+                stderr=subprocess.STDOUT,
+                start_new_session=True,
+                env=plain_environment(),
+            )
+        except OSError as error:
+            raise NotAnsweredError(f"cannot be started ({error.strerror or error})") from error
+        try:
+            process.wait(seconds)
+        except subprocess.TimeoutExpired:
+            raise NotAnsweredError(f"did not end within {seconds:g} seconds") from None
+        finally:
+            if process.poll() is None:
+                _end(process)
+        said.seek(0)
+        return process.returncode, said.read().decode(errors="replace").strip()
 
 
-def _end(process: subprocess.Popen[str]) -> None:
-    with contextlib.suppress(ProcessLookupError):
+def _end(process: subprocess.Popen[bytes]) -> None:
+    """First kindly, so that a script can end what it has started in a group of its own."""
+    for kindly in (True, False):
         if sys.platform == "win32":
-            process.kill()
+            command = ["taskkill", "/T", "/F", "/PID", str(process.pid)]
+            subprocess.run(command, capture_output=True, check=False)  # noqa: S603  (Windows' own)
         else:
-            os.killpg(process.pid, signal.SIGKILL)
-    process.communicate()
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(process.pid, signal.SIGTERM if kindly else signal.SIGKILL)
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            process.wait(_TO_END)
+            return

@@ -26,6 +26,7 @@ from sheetfns.log.merge_rows import shown
 from sheetfns.log.patch import CellEdit
 from sheetfns.log.read import read_log
 from sheetfns.outlook import look_ahead
+from sheetfns.programs.findings import own_command
 from sheetfns.registry import REGISTRY
 from sheetfns.yearend.package import check_year, make_package, refuse_if_made
 from sheetfns.yearend.reasons import in_groups
@@ -95,7 +96,8 @@ def run(key: str, screen: Screen) -> None:
     except Exception as fault:  # noqa: BLE001  (a program would swallow it or show a trace)
         screen.tell(
             f"{command.title}: a fault in the program ({type(fault).__name__}: {fault}). "
-            "Your workbook is as it was. Run 'sheetfns doctor' in a terminal, and pass this on."
+            f"Your workbook is as it was. Run in a terminal: {own_command('doctor')}; and pass "
+            "this on."
         )
 
 
@@ -171,20 +173,27 @@ def year_end(screen: Screen) -> None:
 def outlook(screen: Screen) -> None:
     """Show the weeks ahead: the averages going on, and the odds drawn from the log's pieces."""
     with _copy(screen) as log:
-        ahead = look_ahead(work_out(read_log(log)))
+        content = read_log(log)
+    figures = work_out(content)
+    ahead = look_ahead(figures)
     rows: Rows = [["Week", "Cash", "Stock", "Drawn", "Low", "Middle", "High"]]
     if ahead.with_pay:
         rows[0].append("Chance that the pay is carried, %")
     for week, cash, stock, drawn, (_, low, middle, high, chance, _) in ahead.shown_weeks():
-        figures = [cash, stock, drawn, low, middle, high]
+        amounts = [cash, stock, drawn, low, middle, high]
         carried = [100 * chance] if ahead.with_pay else []
-        rows.append([float(week), *(float(f"{figure:.0f}") for figure in [*figures, *carried])])
+        rows.append([float(week), *(float(f"{amount:.0f}") for amount in [*amounts, *carried])])
     notes = [
         *ahead.words,
         "Cash, stock, drawn: if the averages go on. Low, middle, high: what cash and stock may be, "
         "less what is owed; one of ten courses ends below low, nine of ten below high.",
         "This tells of the past of this log, not of what the market will do.",
     ]
+    if content.problems or figures.left_out:
+        notes.append(
+            f"Cells that need a look: {len(content.problems)}; rows that the figures leave out: "
+            f"{figures.left_out}. Check this log lists them."
+        )
     rows.append([None])
     rows += [[note] for note in notes]
     screen.show_table("Outlook", rows, (8, 12, 12, 12, 12, 12, 12, 30))
@@ -209,7 +218,8 @@ def bring_in(screen: Screen) -> None:
         plan = plan_bring_in(file, log, map_file)
     screen.show_table("What would change", _plan_rows(plan), (8, 8, 16, 20, 30, 60))
     if not plan.edits:
-        _told_of_left(screen, plan, "There is nothing to change in the log.")
+        left = save_left_rows(plan)
+        _tell_of_left(screen, plan, left, "There is nothing to change in the log.")
         return
     cells, new = len(plan.edits), len(plan.new_rows)
     question = (
@@ -218,8 +228,10 @@ def bring_in(screen: Screen) -> None:
         "\n\nShall they be filled? To take it back later, close the log without saving."
     )
     if screen.ask_yes(question):
+        # What is left out is safe before anything is typed.
+        left = save_left_rows(plan)
         screen.set_cells(plan.edits)
-        _told_of_left(screen, plan, f"{cells} cells are filled. Look them over, then save.")
+        _tell_of_left(screen, plan, left, f"{cells} cells are filled. Look them over, then save.")
 
 
 def show_help(screen: Screen) -> None:
@@ -273,6 +285,8 @@ def _first_map(screen: Screen, file: Path, log: Path) -> None:
     map_file = screen.ask_new_file("Where shall the map be?", f"{file.stem}_map.toml")
     if map_file is None:
         return
+    if map_file.suffix.lower() != ".toml":
+        map_file = map_file.with_name(f"{map_file.name}.toml")
     draft = write_draft_map(file, read_log(log), map_file)
     doubts = f"\n\nTo fill in:\n{_listed(draft.doubts)}" if draft.doubts else ""
     screen.tell(
@@ -293,8 +307,7 @@ def _plan_rows(plan: Plan) -> Rows:
     return rows
 
 
-def _told_of_left(screen: Screen, plan: Plan, words: str) -> None:
-    path = save_left_rows(plan)
+def _tell_of_left(screen: Screen, plan: Plan, path: Path | None, words: str) -> None:
     left = f" {len(plan.left)} rows were not brought in; {path} says why." if path else ""
     screen.tell(f"{words}{left}")
 

@@ -74,11 +74,11 @@ def look_ahead(
             why = (
                 "odds need two sales of pieces that cost something, and no more than 20,000 pieces"
             )
-        raise LogFileError(f"{content.path}: {why}")
+        raise LogFileError(f"{content.path.name}: {why}")
     try:
         rows: list[list[Any]] = odds_with_progress(*asked, paths, seed, tick=tick).tolist()
     except CellError as error:
-        raise LogFileError(f"{content.path}: no odds: {error.message}") from error
+        raise LogFileError(f"{content.path.name}: no odds: {error.message}") from error
     words = (rows[0][5], averages["pay_words"], averages["outlook_words"])
     said = [f"{text[0].upper()}{text[1:]}" for text in words if text]
     return Outlook(averages, figures.outlook, rows, said)

@@ -21,6 +21,8 @@ _not_run: list[str] = []
 
 
 SLOW_FILES = (
+    "programs/test_calc_in_newer_libreoffice.py",
+    "programs/test_calc_in_libreoffice.py",
     "log/test_editions.py",
     "log/test_pay_sheet.py",
     "log/test_read.py",
@@ -34,6 +36,10 @@ SLOW_FILES = (
     "log/test_stock_sheets.py",
     "log/test_refit.py",
     "log/test_figures.py",
+    "programs/test_macro_logs_kept.py",
+    "programs/test_excel_workbook.py",
+    "log/test_lambda_names.py",
+    "log/test_lambda_edition.py",
     "test_natives.py",
     "test_properties.py",
 )

@@ -60,6 +60,12 @@ def test_install_excel_imports_into_a_log(run: Any, monkeypatch: pytest.MonkeyPa
     assert "Functions: log.xlsm" in out
 
 
+def test_calc_needs_nothing_in_the_workbook(run: Any) -> None:
+    code, _, err = run("install", "calc", "--into", "log.xlsm")
+    assert code == 2
+    assert err.startswith("--into is for Excel")
+
+
 def test_another_program(run: Any) -> None:
     code, _, err = run("install", "other")
     assert code == 2

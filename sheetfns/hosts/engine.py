@@ -64,8 +64,12 @@ class Recalculated:
         return rows[row - 1][column - 1]
 
 
-def recalculate(path: Path | str) -> Recalculated:
+def recalculate(path: Path | str, *, messages: bool = True) -> Recalculated:
     """Recalculate a workbook; the file stays as it is.
+
+    Args:
+        path: the workbook.
+        messages: gather what the functions say of the cells that failed; it takes a call for each.
 
     Errors:
         LogFileError: the file cannot be read as a workbook.
@@ -97,7 +101,8 @@ def recalculate(path: Path | str) -> Recalculated:
                     cells[column - 1] = _from_engine(cell)
                     failed.append((name, row, column))
         sheets[name] = rows
-    return Recalculated(sheets, _with_messages(workbook, recorder, sheets, failed))
+    wanted = MESSAGES_WANTED if messages else 0
+    return Recalculated(sheets, _with_messages(workbook, recorder, sheets, failed, wanted))
 
 
 class _Recorder:
@@ -147,12 +152,13 @@ def _with_messages(
     recorder: _Recorder,
     sheets: dict[str, list[list[Any]]],
     failed: list[tuple[str, int, int]],
+    wanted: int,
 ) -> list[ErrorCell]:
     errors = []
     for place, (sheet, row, column) in enumerate(failed):
         error = sheets[sheet][row - 1][column - 1]
         recorder.last = None
-        formula = workbook.get_formula(sheet, row, column) if place < MESSAGES_WANTED else None
+        formula = workbook.get_formula(sheet, row, column) if place < wanted else None
         if formula:
             workbook.set_formula(sheet, row, column, formula)
             workbook.evaluate_cell(sheet, row, column)

@@ -149,7 +149,7 @@ def __getattr__(name: str) -> Any:
     if name in REGISTRY:
         raise ImportError(
             f"{name} as a function of Excel needs xlwings, which is not installed: "
-            'pip install "sheetfns[excel]" on Windows'
+            "install xlwings in this environment, on Windows"
         )
     raise AttributeError(f"{__name__} has no {name}")
 

@@ -54,7 +54,7 @@ def build_log(
         step(f"Writing {rows} rows")
         _write(draft, plan, edition, entries)
         step("Working them out")
-        values = engine.recalculate(draft)
+        values = engine.recalculate(draft, messages=False)
     step("Writing what they give")
     with written_beside(path) as beside:
         _write(beside, plan, edition, entries, values, canvas=canvas)

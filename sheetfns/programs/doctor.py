@@ -24,7 +24,13 @@ from sheetfns.libreoffice import (
     user_profile,
     version_of,
 )
-from sheetfns.programs.findings import Finding
+from sheetfns.programs.findings import (
+    Finding,
+    environment_anew,
+    own_command,
+    package_with_python,
+    pip_install,
+)
 
 _LEAST_PYTHON: Final = (3, 11)
 _LONG: Final = 120
@@ -111,7 +117,7 @@ def _packages() -> Iterator[Finding]:
     wanted = dict(_requirements())
     failed = _failed_imports()
     if _ALL in failed:
-        words = "Make the environment anew: delete the folder .venv, run 'sh examples/demo.sh'"
+        words = f"Make the environment anew: {environment_anew()}"
         yield Finding(_ALL, failed[_ALL], False, words)
         return
     told = 0
@@ -119,7 +125,7 @@ def _packages() -> Iterator[Finding]:
         trouble = failed.get(package) or _wrong_version(package, wanted.get(package, ""))
         if trouble:
             told += 1
-            words = f'Run: "{sys.executable}" -m pip install "{package}{wanted.get(package, "")}"'
+            words = f"Run: {pip_install(package + wanted.get(package, ''))}"
             if package in failed and _installed(package):
                 words += " --force-reinstall"
             yield Finding(package, trouble, False, words)
@@ -199,18 +205,15 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
             "Program",
             "not found",
             True,
-            "If you want the functions in LibreOffice: install it, then run: sheetfns install calc",
+            "If you want the functions in LibreOffice: install it, then run: "
+            f"{own_command('install calc')}",
         )
         return
     yield Finding("Program", f"{version_of(program)}, {program}")
     python = find_python(program)
     if python is None:
-        yield Finding(
-            "Its Python",
-            "not found",
-            False,
-            "Install your system's package for it (Debian: python3-uno)",
-        )
+        words = f"If you want the functions in it: {package_with_python()}"
+        yield Finding("Its Python", "not found", True, words)
         return
     yield Finding("Its Python", f"{python.minor}, {python.program}", True, _other_python(python))
     if not whole:
@@ -220,9 +223,9 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
 
     found = install.installed(user_profile())
     if found is None:
-        yield Finding("Add-in", "not installed", True, "To have it: sheetfns install calc")
+        yield Finding("Add-in", "not installed", True, f"To have it: {own_command('install calc')}")
         return
-    again = "Close LibreOffice and run: sheetfns install calc"
+    again = f"Close LibreOffice and run: {own_command('install calc')}"
     if found.version != sheetfns.__version__:
         words = f"{found.version or 'a damaged one'} is left from before"
         yield Finding("Add-in", words, False, again)
@@ -232,9 +235,11 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
         words = f"it looks for its packages in {missing[0]}, which is not there any more"
         yield Finding("Add-in", words, False, again)
         return
-    trouble = install.can_import(python, found.paths)
+    version, trouble = install.seen_version(python, found.paths)
     if trouble:
         yield Finding("Add-in", f"its packages cannot be used ({trouble})", False, again)
+    elif version != sheetfns.__version__:
+        yield Finding("Add-in", f"the package that it uses is {version}", False, again)
     else:
         yield Finding("Add-in", f"{found.version}, its packages can be used")
 
@@ -267,24 +272,33 @@ def _excel(whole: bool) -> Iterator[Finding]:
             "Functions",
             "need Excel on Windows",
             True,
-            "Elsewhere: sheetfns new my_log.xlsx --edition lambda, where a program has LAMBDA",
+            f"Where a program has LAMBDA: {own_command('new my_log.xlsx --edition lambda')}",
         )
     elif not whole:
         yield Finding("Functions", "not looked at", False, "Mend the environment first, see above")
     else:
         from sheetfns.programs.excel import setup  # noqa: PLC0415  (needs the packages)
 
-        yield from setup.look_over()
+        machine = setup.this_machine()
+        if machine.xlwings or machine.module_file.is_file():
+            yield from setup.look_over(machine)
+            return
+        words = f"To have them: {setup.get_xlwings(machine)}, then: {own_command('install excel')}"
+        yield Finding("Functions", "not set up", True, words)
 
 
 def _workbook(workbook: Path, whole: bool) -> Iterator[Finding]:
     if not whole:
         yield Finding("Workbook", "not looked at", False, "Mend the environment first, see above")
         return
-    from sheetfns.log.read import read_log  # noqa: PLC0415  (needs the packages)
+    from sheetfns.errors import LogFileError  # noqa: PLC0415  (needs the packages)
+    from sheetfns.log.read import read_log  # noqa: PLC0415
     from sheetfns.programs.excel.workbook import look_over_workbook  # noqa: PLC0415
 
-    content = read_log(workbook)
-    yield Finding("Edition", content.edition or "unclear")
-    if workbook.suffix.lower() == ".xlsm":
-        yield from look_over_workbook(workbook)
+    try:
+        content = read_log(workbook)
+        yield Finding("Edition", content.edition or "unclear")
+        if workbook.suffix.lower() == ".xlsm":
+            yield from look_over_workbook(workbook)
+    except LogFileError as error:
+        yield Finding("Workbook", str(error), False)

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import importlib.metadata
+import shutil
+import sys
 from dataclasses import dataclass
+from pathlib import Path
 
 
 @dataclass(frozen=True)
@@ -20,3 +24,55 @@ class Finding:
     found: str
     ok: bool = True
     next_step: str = ""
+
+
+def own_command(words: str) -> str:
+    """How a terminal calls this installation, such as `/home/ada/shop/.venv/bin/sheetfns doctor`.
+
+    The short form stands only where a terminal finds the same command by its name.
+    """
+    program = _own_program()
+    found = shutil.which("sheetfns")
+    if program is None or (found and Path(found).resolve() == program):
+        return f"sheetfns {words}"
+    return f'"{program}" {words}' if " " in str(program) else f"{program} {words}"
+
+
+def _own_program() -> Path | None:
+    try:
+        files = importlib.metadata.distribution("sheetfns").files or []
+    except importlib.metadata.PackageNotFoundError:
+        return None
+    for file in files:
+        if file.stem == "sheetfns" and file.parent.name in {"bin", "Scripts"}:
+            place = Path(str(file.locate())).resolve()
+            return place if place.is_file() else None
+    return None
+
+
+def pip_install(what: str, python: Path | str | None = None) -> str:
+    """The command that installs a package into an environment, this one if no other is named."""
+    return f'"{python or sys.executable}" -m pip install "{what}"'
+
+
+def environment_anew(minor: str = "") -> str:
+    """How the environment is made anew, with a version of Python such as 3.12 if one is named."""
+    if sys.platform == "win32":
+        python = f"py -{minor}" if minor else "py"
+        return (
+            f"in the folder of sheetfns delete the folder .venv, then run: {python} -m venv .venv, "
+            r"and: .venv\Scripts\pip install ."
+        )
+    if minor:
+        return (
+            "in the folder of sheetfns delete the folder .venv, then run: "
+            f"python{minor} -m venv .venv, and: sh examples/demo.sh"
+        )
+    return "in the folder of sheetfns delete the folder .venv, then run: sh examples/demo.sh"
+
+
+def package_with_python() -> str:
+    """What to do where LibreOffice's Python is not there."""
+    if sys.platform in {"win32", "darwin"}:
+        return "install LibreOffice anew, from libreoffice.org, with its part for Python"
+    return "install your system's package for it (Debian: python3-uno)"

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import sys
 import sysconfig
+import time
 from pathlib import Path
 
 import pytest
 
+from sheetfns import libreoffice
 from sheetfns.errors import LogFileError
-from sheetfns.libreoffice import OfficePython
+from sheetfns.libreoffice import NotAnsweredError, OfficePython, run_for
 from sheetfns.programs.calc import install, names
 from sheetfns.programs.calc.install import Office
 
@@ -35,13 +37,24 @@ def test_no_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_an_old_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
-    words = refused(monkeypatch, find_libreoffice="soffice", version_of="6.4.7")
+    words = refused(monkeypatch, find_libreoffice="soffice", is_boxed=False, version_of="6.4.7")
     assert words == "LibreOffice 6.4.7 is too old; install 7.4 or newer"
 
 
 def test_no_python(monkeypatch: pytest.MonkeyPatch) -> None:
-    words = refused(monkeypatch, find_libreoffice="soffice", version_of="7.4.7", find_python=None)
-    assert "install your system's package for it" in words
+    words = refused(
+        monkeypatch,
+        find_libreoffice="soffice",
+        is_boxed=False,
+        version_of="7.4.7",
+        find_python=None,
+    )
+    assert "the Python of LibreOffice is not found; install" in words
+
+
+def test_a_boxed_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
+    words = refused(monkeypatch, find_libreoffice="/usr/bin/snap")
+    assert "a snap or flatpak cannot use the packages" in words
 
 
 def test_open_program(tmp_path: Path) -> None:
@@ -66,7 +79,10 @@ def test_this_environment_where_the_version_agrees() -> None:
     ("version", "words"),
     [
         ((3, 8, 10), "the functions need 3.11 or newer; install a newer LibreOffice"),
-        ((3, HERE.minor + 1, 0), f"make the environment with Python 3.{HERE.minor + 1}"),
+        (
+            (3, HERE.minor + 1, 0),
+            f"install Python 3.{HERE.minor + 1} if it is not there, in the folder of sheetfns",
+        ),
     ],
 )
 def test_another_python(
@@ -84,7 +100,9 @@ def test_another_python_that_has_what_is_needed(monkeypatch: pytest.MonkeyPatch)
 
 def test_an_environment_that_cannot_be_used(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(install, "can_import", lambda *_: "ImportError: no numpy")
-    with pytest.raises(LogFileError, match=r"\(ImportError: no numpy\); make the environment anew"):
+    with pytest.raises(
+        LogFileError, match=r"\(ImportError: no numpy\); in the folder of sheetfns delete"
+    ):
         install.paths_for(OWN)
 
 
@@ -94,6 +112,8 @@ def test_why_a_package_cannot_be_imported(tmp_path: Path) -> None:
     assert "no numpy for this machine" in install.can_import(OWN, paths)
     assert install.can_import(OWN, install.paths_for(OWN)) == ""
     assert install.can_import(OfficePython("/no/such/python", (3, 11, 0)), ()) != ""
+    # A broken library may end the process without a word.
+    assert install.can_import(OfficePython("/bin/false", (3, 11, 0)), ()) == "it ended with code 1"
 
 
 def profile_with(folder: Path, version: str, paths: str = "/somewhere\n") -> Path:
@@ -151,3 +171,62 @@ def test_an_add_in_that_does_not_work(
     monkeypatch.setattr(install, "paths_for", lambda _: ())
     with pytest.raises(LogFileError, match=words):
         install.install(office(tmp_path / "profile", OfficePython(str(says), (3, 11, 2))))
+
+
+# ---- running programs ------------------------------------------------------------------------
+
+
+def test_what_a_program_leaves_behind_is_not_waited_for() -> None:
+    begun = time.monotonic()
+    assert run_for(["sh", "-c", "sleep 30 & echo done; exit 3"], 20) == (3, "done")
+    assert time.monotonic() - begun < 15
+
+
+def test_a_program_that_does_not_end_is_ended_with_all_that_it_started(tmp_path: Path) -> None:
+    started = tmp_path / "started"
+    script = f"sleep 60 & echo $! > {started}; wait"
+    with pytest.raises(NotAnsweredError, match="did not end within 1 seconds"):
+        run_for(["sh", "-c", script], 1)
+    until = time.monotonic() + 10
+    while is_alive(int(started.read_text())) and time.monotonic() < until:
+        time.sleep(0.1)
+    assert not is_alive(int(started.read_text()))
+
+
+def is_alive(number: int) -> bool:
+    """Whether a process of this number runs; one that only waits to be counted out does not."""
+    state = Path(f"/proc/{number}/stat")
+    return state.exists() and state.read_text().rpartition(")")[2].split()[0] != "Z"
+
+
+def test_a_program_that_is_not_there() -> None:
+    with pytest.raises(NotAnsweredError, match="cannot be started"):
+        run_for(["/no/such/program"], 1)
+
+
+def test_bytes_that_are_no_text() -> None:
+    code, words = run_for(["printf", r"a\377b"], 10)
+    assert (code, words) == (0, "a\ufffdb")
+
+
+@pytest.mark.parametrize(
+    ("found", "program"),
+    [
+        ({"soffice": "/usr/bin/soffice"}, "/usr/bin/soffice"),
+        ({"libreoffice": "/usr/bin/libreoffice"}, "/usr/bin/libreoffice"),
+        ({}, None),
+    ],
+)
+def test_where_the_program_is(
+    monkeypatch: pytest.MonkeyPatch, found: dict[str, str], program: str | None
+) -> None:
+    monkeypatch.setattr(libreoffice.shutil, "which", found.get)
+    monkeypatch.setattr(libreoffice.Path, "glob", lambda *_: iter(()))
+    assert libreoffice.find_libreoffice() == program
+
+
+def test_packages_of_its_makers(monkeypatch: pytest.MonkeyPatch) -> None:
+    versions = [Path(f"/opt/libreoffice{one}/program/soffice") for one in ("7.6", "25.2", "24.8")]
+    monkeypatch.setattr(libreoffice.shutil, "which", lambda _: None)
+    monkeypatch.setattr(libreoffice.Path, "glob", lambda *_: iter(versions))
+    assert libreoffice.find_libreoffice() == "/opt/libreoffice25.2/program/soffice"

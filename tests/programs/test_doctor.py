@@ -7,6 +7,7 @@ import re
 import shutil
 import subprocess
 import sys
+import sysconfig
 import tomllib
 from pathlib import Path
 
@@ -14,10 +15,10 @@ import pytest
 
 import sheetfns
 from sheetfns.libreoffice import OfficePython
-from sheetfns.programs import doctor
+from sheetfns.programs import doctor, findings
 from sheetfns.programs.calc import names
 from sheetfns.programs.doctor import Part
-from sheetfns.programs.findings import Finding
+from sheetfns.programs.findings import Finding, own_command
 from tests.programs.test_calc_install import profile_with
 
 ROOT = Path(__file__).parents[2]
@@ -85,7 +86,7 @@ def test_no_numpy(tmp_path: Path) -> None:
     other = run_with(folder, "functions")
     assert other.returncode == 2
     assert other.stderr.count("\n") == 1
-    assert "'sheetfns doctor' says which and what to do" in other.stderr
+    assert "doctor' says which and what to do" in other.stderr
 
 
 def test_a_package_that_fails(tmp_path: Path) -> None:
@@ -125,17 +126,16 @@ def test_no_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(doctor, "find_libreoffice", lambda: None)
     found = of(doctor.look_over(), "LibreOffice")["Program"]
     assert found.ok
-    assert "then run: sheetfns install calc" in found.next_step
+    assert f"then run: {own_command('install calc')}" in found.next_step
 
 
 @pytest.mark.usefixtures("whole")
 def test_libreoffice_without_python(monkeypatch: pytest.MonkeyPatch) -> None:
-    found_python = doctor.find_python
     monkeypatch.setattr(doctor, "find_libreoffice", lambda: "soffice")
     monkeypatch.setattr(doctor, "find_python", lambda _: None)
     found = of(doctor.look_over(), "LibreOffice")["Its Python"]
-    assert not found.ok
-    assert found_python is not doctor.find_python
+    assert (found.ok, found.found) == (True, "not found")
+    assert "python3-uno" in found.next_step or sys.platform != "linux"
 
 
 @pytest.fixture
@@ -156,7 +156,7 @@ def test_the_add_in(own_home: Path) -> None:
     profile = own_home / "config" / "libreoffice" / "4"
     assert add_in(own_home).found == "not installed"
     assert add_in(own_home).ok
-    again = "Close LibreOffice and run: sheetfns install calc"
+    again = f"Close LibreOffice and run: {own_command('install calc')}"
     for version, paths, words in (
         ("0.1.0", str(ROOT), "0.1.0 is left from before"),
         ("", str(ROOT), "a damaged one is left from before"),
@@ -173,7 +173,18 @@ def test_the_add_in(own_home: Path) -> None:
         assert not found.ok
         assert words in found.found
         assert found.next_step == again
-    next(profile.rglob(names.PATHS)).write_text("\n".join(sys.path[1:]))
+    packages = [sysconfig.get_path("purelib"), sysconfig.get_path("platlib")]
+    next(profile.rglob(names.PATHS)).write_text("\n".join([str(ROOT), *packages]))
+    assert add_in(own_home).ok
+    assert "its packages can be used" in add_in(own_home).found
+    # The same stamp, but another package where it looks.
+    other = own_home / "other" / "sheetfns"
+    other.mkdir(parents=True)
+    (other / "__init__.py").write_text('__version__ = "0.0.1"\n')
+    (other / "menu.py").touch()
+    next(profile.rglob(names.PATHS)).write_text("\n".join([str(other.parent), *packages]))
+    assert not add_in(own_home).ok
+    assert add_in(own_home).found == "the package that it uses is 0.0.1"
 
 
 @pytest.mark.parametrize("own", [True, False])
@@ -192,3 +203,34 @@ def test_an_environment_to_mend_comes_first(monkeypatch: pytest.MonkeyPatch) -> 
     said: list[str] = []
     assert doctor.tell(doctor.look_over(), said.append) is False
     assert "  TO MEND  numpy: gone" in said
+
+
+@pytest.mark.usefixtures("whole")
+def test_a_workbook_that_cannot_be_read(tmp_path: Path) -> None:
+    parts = doctor.look_over(tmp_path / "none.xlsm")
+    assert [part.title for part in parts[:3]] == ["This environment", "LibreOffice", "Excel"]
+    (found,) = parts[3].findings
+    assert not found.ok
+    assert "none.xlsm" in found.found
+
+
+def test_the_command_as_a_terminal_finds_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(findings.shutil, "which", lambda _: None)
+    program = findings._own_program()
+    words = findings.own_command("doctor")
+    assert words == (f"{program} doctor" if program else "sheetfns doctor")
+    monkeypatch.setattr(findings, "_own_program", lambda: Path("/a shop/bin/sheetfns"))
+    assert findings.own_command("doctor") == '"/a shop/bin/sheetfns" doctor'
+    monkeypatch.setattr(findings.shutil, "which", lambda _: "/a shop/bin/sheetfns")
+    assert findings.own_command("doctor") == "sheetfns doctor"
+
+
+@pytest.mark.parametrize(
+    ("system", "words"),
+    [("win32", "py -3.12 -m venv .venv"), ("linux", "python3.12 -m venv .venv")],
+)
+def test_the_environment_anew(monkeypatch: pytest.MonkeyPatch, system: str, words: str) -> None:
+    monkeypatch.setattr(findings.sys, "platform", system)
+    assert words in findings.environment_anew("3.12")
+    assert ("demo.sh" in findings.environment_anew()) == (system == "linux")
+    assert ("libreoffice.org" in findings.package_with_python()) == (system == "win32")

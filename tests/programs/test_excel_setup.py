@@ -234,7 +234,7 @@ def test_letters_that_the_system_does_not_write(
         ({"xlwings": "0.32.1"}, "xlwings", "0.33 or newer is needed"),
         ({"xlwings": "0.9"}, "xlwings", "0.33 or newer is needed"),
         ({"python_version": (3, 10, 12)}, "Python", "Install Python 3.11 or newer"),
-        ({"with_pywin32": False}, "pywin32", "pip install pywin32"),
+        ({"with_pywin32": False}, "pywin32", 'pip install "pywin32"'),
         ({"xlwings": "0.99.0"}, "xlwings' libraries", "--force-reinstall"),
     ],
 )

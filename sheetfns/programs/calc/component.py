@@ -25,11 +25,15 @@ NOT_KNOWN = float("nan")
 NAME_FOR_A_MOMENT = "sheetfns_for_a_moment"
 
 
+def beside(name):
+    """What stands in a file of the add-in."""
+    with open(os.path.join(os.path.dirname(__file__), name), encoding="utf-8") as file:
+        return file.read()
+
+
 def use_paths():
     """Put the package's folders first: before them stand older packages of the system."""
-    listed = os.path.join(os.path.dirname(__file__), "paths.txt")
-    with open(listed, encoding="utf-8") as file:
-        folders = [line.strip() for line in file if line.strip()]
+    folders = [line.strip() for line in beside("paths.txt").splitlines() if line.strip()]
     for folder in reversed(folders):
         if folder not in sys.path:
             sys.path.insert(0, folder)
@@ -122,8 +126,8 @@ class Commands(Services, XInitialization, XDispatchProvider, XNotifyingDispatch)
             from sheetfns.programs.calc.screen import CalcScreen
         except Exception as fault:
             words = (
-                "The functions and commands cannot be loaded (%s). Run 'sheetfns doctor' in a "
-                "terminal; it says what to do." % fault
+                "The functions and commands cannot be loaded (%s). Run in a terminal: %s; it says "
+                "what to do." % (fault, beside("command.txt"))
             )
             if not answers:
                 self.show(words)
@@ -169,10 +173,16 @@ class FileJob(Services, XJob):
         book = about.get("Model")
         if book is None or not book.supportsService("com.sun.star.sheet.SpreadsheetDocument"):
             return
-        if about.get("EventName") == "OnLoadFinished":
-            look_up_again(book)
-        elif book.URL.lower().endswith((".xlsx", ".xlsm")):
-            put_plain_names(uno.fileUrlToSystemPath(book.URL))
+        if not book.URL.lower().endswith((".xlsx", ".xlsm")):
+            return
+        try:
+            if about.get("EventName") == "OnLoadFinished":
+                look_up_again(book)
+            elif book.URL.startswith("file:"):
+                put_plain_names(uno.fileUrlToSystemPath(book.URL))
+        except Exception:
+            # A workbook that is opened or saved all the same is of more use than a message.
+            pass
 
 
 def look_up_again(book):
@@ -201,13 +211,10 @@ def charts_of(book):
 
 
 def put_plain_names(path):
-    """A file that was saved all the same is of more use than a message about it."""
-    try:
-        from sheetfns.programs.calc.plain_names import rewrite
+    """Names in the file as they are typed."""
+    from sheetfns.programs.calc.plain_names import rewrite
 
-        rewrite(path)
-    except Exception:
-        pass
+    rewrite(path)
 
 
 g_ImplementationHelper = unohelper.ImplementationHelper()

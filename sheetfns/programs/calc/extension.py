@@ -15,6 +15,7 @@ import sheetfns
 from sheetfns import menu
 from sheetfns.programs.calc import names
 from sheetfns.programs.calc.type_library import type_library
+from sheetfns.programs.findings import own_command
 from sheetfns.registry import REGISTRY, Argument
 
 _CONFIGURATION: Final = "application/vnd.sun.star.configuration-data"
@@ -57,6 +58,7 @@ def write_extension(path: Path, python_paths: Sequence[Path] = ()) -> Path:
             [(spec.name, [one.name for one in spec.arguments]) for spec in REGISTRY.values()],
         ),
         names.COMPONENT: files(__package__).joinpath("component.py").read_bytes(),
+        names.COMMAND: own_command("doctor").encode(),
         names.PATHS: "".join(f"{folder}\n" for folder in python_paths).encode(),
     }
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as file:

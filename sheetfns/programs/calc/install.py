@@ -22,6 +22,7 @@ from sheetfns.libreoffice import (
     OfficePython,
     find_libreoffice,
     find_python,
+    is_boxed,
     plain_environment,
     run_for,
     user_profile,
@@ -29,13 +30,18 @@ from sheetfns.libreoffice import (
 )
 from sheetfns.programs.calc import names, office_tasks_file
 from sheetfns.programs.calc.extension import package_version, write_extension
-from sheetfns.programs.findings import Finding
+from sheetfns.programs.findings import (
+    Finding,
+    environment_anew,
+    own_command,
+    package_with_python,
+)
 
 SECONDS: Final = 180
 _TRIAL: Final = "=NET_PROFIT(25;4;3.5;4.25;0.75;8)"
 _TRIAL_GIVES: Final = 12.5
 _NEEDED: Final = ("numpy", "scipy", "regex", "pandas", "lxml", "formualizer", "xlsxwriter")
-_IMPORTS: Final = f"import sheetfns.menu, {', '.join(_NEEDED)}; print(sheetfns.__file__)"
+_IMPORTS: Final = f"import sheetfns.menu, {', '.join(_NEEDED)}; print(sheetfns.__version__)"
 _TOO_OLD: Final = (7, 4)
 
 
@@ -86,6 +92,11 @@ def find_office(profile: Path | None = None) -> Office:
             "LibreOffice is not found on this machine; install it from libreoffice.org or with "
             "your system's packages (Debian: libreoffice-calc and python3-uno), then run this again"
         )
+    if is_boxed(program):
+        raise LogFileError(
+            f"{program}: a LibreOffice that came as a snap or flatpak cannot use the packages of "
+            "this environment; install it from libreoffice.org or with your system's own packages"
+        )
     version = version_of(program)
     if version and _numbers(version) < _TOO_OLD:
         raise LogFileError(
@@ -94,8 +105,8 @@ def find_office(profile: Path | None = None) -> Office:
     python = find_python(program)
     if python is None:
         raise LogFileError(
-            f"{program}: the Python of LibreOffice is not found; install your system's package for "
-            "it (Debian: python3-uno), then run this again"
+            f"{program}: the Python of LibreOffice is not found; {package_with_python()}, then run "
+            "this again"
         )
     return Office(program, version, python, profile or user_profile())
 
@@ -122,7 +133,7 @@ def install(office: Office, step: Callable[[str], None] = lambda _: None) -> lis
     if tried["error"] or abs(tried["value"] - _TRIAL_GIVES) > 1e-9:
         raise LogFileError(
             f"The add-in is in, but a cell with {_TRIAL} shows {tried['text'] or tried['error']} "
-            f"in place of {_TRIAL_GIVES}; run 'sheetfns doctor'"
+            f"in place of {_TRIAL_GIVES}; run: {own_command('doctor')}"
         )
     return [
         Finding("LibreOffice", f"{office.version}, {office.program}"),
@@ -214,9 +225,8 @@ def paths_for(python: OfficePython) -> tuple[Path, ...]:
         if not words:
             return paths
         raise LogFileError(
-            f"{python.program} cannot use the packages of this environment ({words}); make the "
-            "environment anew (delete the folder .venv, run 'sh examples/demo.sh') and run this "
-            "again"
+            f"{python.program} cannot use the packages of this environment ({words}); "
+            f"{environment_anew()}, and run this again"
         )
     if not can_import(python, ()):
         return ()
@@ -226,31 +236,38 @@ def paths_for(python: OfficePython) -> tuple[Path, ...]:
             "newer LibreOffice, then run this again. Until then take the plain edition of the log"
         )
     raise LogFileError(
-        f"LibreOffice's Python is {python.minor}, this environment's is {here}: make the "
-        f"environment with Python {python.minor} (python{python.minor} -m venv .venv), install "
-        "sheetfns in it and run this again"
+        f"LibreOffice's Python is {python.minor}, this environment's is {here}: install Python "
+        f"{python.minor} if it is not there, {environment_anew(python.minor)}; then run this again"
     )
 
 
 def can_import(python: OfficePython, paths: tuple[Path, ...]) -> str:
     """Why LibreOffice's Python cannot import the package with these folders; "" if it can."""
+    return seen_version(python, paths)[1]
+
+
+def seen_version(python: OfficePython, paths: tuple[Path, ...]) -> tuple[str, str]:
+    """The version of the package that LibreOffice's Python sees, and why it sees none."""
     code = f"import sys; sys.path[:0] = {[str(path) for path in paths]!r}; {_IMPORTS}"
     try:
         done = subprocess.run(  # noqa: S603  (a program found on this machine, no shell)
             [python.program, "-c", code],
             capture_output=True,
             text=True,
+            errors="replace",
             timeout=SECONDS,
             check=False,
             env=plain_environment(),
             cwd=tempfile.gettempdir(),
         )
     except (OSError, subprocess.TimeoutExpired) as error:
-        return str(error)
-    return done.stderr.strip().splitlines()[-1] if done.returncode else ""
+        return "", str(error)
+    lines = done.stderr.strip().splitlines() or [f"it ended with code {done.returncode}"]
+    return ("", lines[-1]) if done.returncode else (done.stdout.strip(), "")
 
 
 def _task(office: Office, task: str, argument: str) -> dict[str, Any]:
+    refuse_if_running(office)
     command = [
         office.python.program,
         str(office_tasks_file()),

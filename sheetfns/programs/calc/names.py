@@ -16,6 +16,8 @@ JOB_SERVICE: Final = "org.sheetfns.calc.FileJob"
 JOB: Final = "org.sheetfns.calc.FileJob"
 COMPONENT: Final = "sheetfns_addin.py"
 PATHS: Final = "paths.txt"
+COMMAND: Final = "command.txt"
+"""How a terminal calls doctor, for the case that nothing else can be loaded."""
 EVENTS: Final = ("OnLoadFinished", "OnSaveDone", "OnSaveAsDone")
 LEAST_VERSION: Final = "7.4"
 EXTENSION_FILE: Final = "sheetfns.oxt"

@@ -6,6 +6,7 @@ office_tasks.py SOFFICE PROFILE_URI TASK [ARGUMENT], and prints one line of JSON
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -62,6 +63,7 @@ class Office:
             "--nodefault",
             "--accept=pipe,name=%s;urp;" % pipe,
         ]
+        self.program = None
         self.address = "uno:pipe,name=%s;urp;StarOffice.ComponentContext" % pipe
 
     def __enter__(self):
@@ -74,20 +76,47 @@ class Office:
         while time.monotonic() < until:
             try:
                 self.context = resolver.resolve(self.address)
-                return self
             except NoConnectException:
                 if self.program.poll() == START_AGAIN:
                     self.start()
                 elif self.program.poll() is not None:
                     raise SystemExit("soffice ended with code %s" % self.program.returncode)
                 time.sleep(0.1)
-        self.program.kill()
+            except BaseException:
+                self.end()
+                raise
+            else:
+                self.refuse_the_users_own()
+                return self
+        self.end()
         raise SystemExit("soffice did not answer")
 
     def start(self):
+        # A group of its own, so that the launcher and what it launches end together.
         self.program = subprocess.Popen(
-            self.command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+            self.command,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=os.name != "nt",
         )
+
+    def refuse_the_users_own(self):
+        """A program that runs already takes the call over; it must not be ended with this block."""
+        if self.desktop().Frames.Count:
+            raise SystemExit("LibreOffice is open; save your files, close it and run this again")
+
+    def end(self):
+        """End what was started, whatever it is doing."""
+        if self.program is None or self.program.poll() is not None:
+            return
+        if os.name == "nt":
+            subprocess.call(
+                ["taskkill", "/T", "/F", "/PID", str(self.program.pid)],
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+            )
+        else:
+            os.killpg(self.program.pid, signal.SIGKILL)
 
     def desktop(self):
         return self.context.ServiceManager.createInstanceWithContext(
@@ -105,7 +134,7 @@ class Office:
         try:
             self.program.wait(SECONDS_TO_END)
         except subprocess.TimeoutExpired:
-            self.program.kill()
+            self.end()
 
 
 def add(office, url):
@@ -137,7 +166,15 @@ TASKS = {"add": add, "remove": remove, "try": try_formula}
 
 def main(soffice, profile, task, argument):
     """Run one task and print what came of it."""
-    with Office(soffice, profile) as office:
+    office = Office(soffice, profile)
+
+    def end(*_):
+        """Whoever started this ends it when the time is up; the program must not stay behind."""
+        office.end()
+        sys.exit("the time was up")
+
+    signal.signal(signal.SIGTERM, end)
+    with office:
         try:
             found = TASKS[task](office, argument)
         except Exception as fault:

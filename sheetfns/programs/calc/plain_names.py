@@ -28,7 +28,7 @@ def rewrite(path: Path | str) -> int:
     Returns:
         how many names were changed.
     """
-    path = Path(path)
+    path = Path(path).resolve()  # a link stays a link
     with zipfile.ZipFile(path) as file:
         changed = {}
         count = 0

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, Final
+from urllib.parse import unquote
 
 import uno
 from com.sun.star.beans import PropertyValue
@@ -100,7 +101,8 @@ class CalcScreen:
         book = self._book()
         if book is None:
             return None
-        name = self._path_of(book.URL).stem if book.URL else "log"
+        # It may be opened from a server: there is no path then.
+        name = Path(unquote(book.URL)).stem if book.URL else "log"
         path = folder / f"{name}.xlsx"
         options = (_option("FilterName", "Calc MS Excel 2007 XML"),)
         book.storeToURL(uno.systemPathToFileUrl(str(path)), options)
@@ -120,13 +122,24 @@ class CalcScreen:
         undo = book.UndoManager
         undo.enterUndoContext(menu.MENU)
         book.lockControllers()
+        done = 0
         try:
             for edit in edits:
                 sheet = book.Sheets.getByName(edit.sheet)
                 _type(sheet.getCellByPosition(edit.column - 1, edit.row - 1), edit.value)
+                done += 1
+        except Exception as fault:
+            undo.leaveUndoContext()
+            if done:
+                undo.undo()
+            raise LogFileError(
+                f"{edit.sheet}, {edit.cell}: cannot be filled ({fault}); nothing was changed. See "
+                "that the sheet is there and the cell is not locked, and try again"
+            ) from fault
+        else:
+            undo.leaveUndoContext()
         finally:
             book.unlockControllers()
-            undo.leaveUndoContext()
 
     def _book(self) -> Any:
         book = self._frame.Controller.Model if self._frame and self._frame.Controller else None

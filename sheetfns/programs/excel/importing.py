@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from sheetfns.errors import LogFileError
 from sheetfns.programs.excel import vba
-from sheetfns.programs.findings import Finding
+from sheetfns.programs.findings import Finding, pip_install
 
 REPLACED: Final = (vba.MODULE_NAME, "xlwings_udfs")
 """Modules that hold the functions already: ours of before, and xlwings' own wrappers."""
@@ -43,9 +43,16 @@ def import_module(workbook: Path | str) -> list[Finding]:
         xlwings = importlib.import_module("xlwings")
     except ImportError as error:
         raise LogFileError(
-            'Importing needs xlwings, which is not installed: pip install "sheetfns[excel]"'
+            f"Importing needs xlwings, which is not installed; run: {pip_install('xlwings')}"
         ) from error
-    return import_into(xlwings.Book(str(workbook.resolve())))
+    try:
+        book = xlwings.Book(str(workbook.resolve()))
+    except Exception as error:
+        raise LogFileError(
+            f"{workbook}: Excel cannot open it ({error}); open it in Excel yourself and run this "
+            "again"
+        ) from error
+    return import_into(book)
 
 
 def import_into(book: Any) -> list[Finding]:
@@ -61,8 +68,9 @@ def import_into(book: Any) -> list[Finding]:
     with tempfile.TemporaryDirectory(prefix="sheetfns-", ignore_cleanup_errors=True) as folder:
         new = Path(folder) / vba.FILE_NAME
         new.write_bytes(vba.file_content())
-        kept = _taken_out(components, Path(folder))
+        kept: list[Path] = []
         try:
+            _take_out(components, Path(folder), kept)
             components.Import(str(new))
         except Exception as error:
             for old in kept:
@@ -72,7 +80,11 @@ def import_into(book: Any) -> list[Finding]:
                 f"it was: {_TRUST}"
             ) from error
     findings = [Finding("Functions", f"imported into {book.name}"), _described(book)]
-    book.save()
+    try:
+        book.save()
+    except Exception as error:  # noqa: BLE001  (COM raises errors of its own)
+        words = "Save the workbook in Excel yourself"
+        findings.append(Finding("Saved", f"not yet ({error})", False, words))
     return findings
 
 
@@ -102,15 +114,13 @@ def _components(book: Any) -> Any:
     return components
 
 
-def _taken_out(components: Any, folder: Path) -> list[Path]:
-    """Remove the modules that would hold a function twice; keep each as a file."""
-    kept = []
+def _take_out(components: Any, folder: Path, kept: list[Path]) -> None:
+    """Remove the modules that would hold a function twice; each is kept as a file before."""
     for component in [one for one in components if one.Name in REPLACED]:
         place = folder / f"old_{component.Name}.bas"
         component.Export(str(place))
         components.Remove(component)
         kept.append(place)
-    return kept
 
 
 def _described(book: Any) -> Finding:

@@ -21,7 +21,7 @@ from sheetfns.log.safe_files import make_folder, written_beside
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
 from sheetfns.programs.excel.settings_file import read_settings, write_settings
-from sheetfns.programs.findings import Finding
+from sheetfns.programs.findings import Finding, pip_install
 
 LEAST_PYTHON: Final = (3, 11)
 LEAST_XLWINGS: Final = (0, 33)
@@ -29,7 +29,6 @@ ADD_IN: Final = "xlwings.xlam"
 INTERPRETER: Final = "INTERPRETER_WIN"
 PLAIN_PYTHONS: Final = ("python", "pythonw")
 """What xlwings takes if no Python is named: the first one on the path."""
-_GET_XLWINGS: Final = 'Run: pip install --upgrade "sheetfns[excel]"'
 _OFFICE_VERSION: Final = "16.0"
 """Of every Excel since 2016."""
 ELSEWHERE: Final = (
@@ -213,6 +212,11 @@ def look_over(machine: Machine | None = None) -> list[Finding]:
     return findings
 
 
+def get_xlwings(machine: Machine) -> str:
+    """The command that installs xlwings for a machine's Python."""
+    return pip_install(f"xlwings>={'.'.join(map(str, LEAST_XLWINGS))}", machine.python)
+
+
 def clicks(machine: Machine) -> list[Finding]:
     """What nobody but the user can do, in order."""
     return [
@@ -232,14 +236,16 @@ def _programs(machine: Machine) -> Iterator[Finding]:
     else:
         yield Finding("Excel", "not found", True, "If Excel is installed, go on all the same")
     if not machine.xlwings:
-        yield Finding("xlwings", "not installed", False, _GET_XLWINGS)
+        yield Finding("xlwings", "not installed", False, f"Run: {get_xlwings(machine)}")
         return
     enough = _numbers(machine.xlwings) >= LEAST_XLWINGS
     needed = ".".join(map(str, LEAST_XLWINGS))
-    words = "" if enough else f"{needed} or newer is needed. {_GET_XLWINGS}"
-    yield Finding("xlwings", machine.xlwings, enough, words)
+    words = f"{needed} or newer is needed. Run: {get_xlwings(machine)}"
+    yield Finding("xlwings", machine.xlwings, enough, "" if enough else words)
     if not machine.with_pywin32:
-        yield Finding("pywin32", "not installed", False, "Run: pip install pywin32")
+        yield Finding(
+            "pywin32", "not installed", False, f"Run: {pip_install('pywin32', machine.python)}"
+        )
     if enough:
         yield _library(machine)
 
@@ -252,7 +258,8 @@ def _library(machine: Machine) -> Finding:
             "xlwings' libraries",
             f"{', '.join(missing)} not in {machine.prefix}",
             False,
-            f"Run: pip install --force-reinstall --no-deps xlwings=={machine.xlwings}",
+            f"Run: {pip_install(f'xlwings=={machine.xlwings}', machine.python)} "
+            "--force-reinstall --no-deps",
         )
     return Finding("xlwings' libraries", f"in {machine.prefix}")
 

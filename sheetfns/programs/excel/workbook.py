@@ -8,7 +8,7 @@ from pathlib import Path
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
 from sheetfns.programs.excel.setup import CLICKS, Machine, this_machine
-from sheetfns.programs.findings import Finding
+from sheetfns.programs.findings import Finding, pip_install
 
 
 def look_over_workbook(path: Path, machine: Machine | None = None) -> list[Finding]:
@@ -34,8 +34,8 @@ def look_over_workbook(path: Path, machine: Machine | None = None) -> list[Findi
                 "xlwings in the workbook",
                 f"{held}, installed is {machine.xlwings}",
                 False,
-                f'Run: pip install "xlwings=={held}"; or make the log anew: sheetfns new '
-                "my_log.xlsm --edition functions",
+                f"Run: {pip_install(f'xlwings=={held}', machine.python)}; or make the log anew: "
+                "sheetfns refit old.xlsm --out my_log.xlsm",
             )
         )
     elif held:
