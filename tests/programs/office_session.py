@@ -97,6 +97,10 @@ class Session:
     def save(self, url, filter_name):
         self.book.storeAsURL(url, (option("FilterName", filter_name),))
 
+    def store(self):
+        """Save under the same name."""
+        self.book.store()
+
     def changed(self):
         return self.book.isModified()
 

@@ -262,6 +262,34 @@ def test_names_are_plain_in_both_files(
     assert read_log(places["xlsx"]).edition == "functions"
 
 
+def test_saved_twice_under_one_name(calc: CalcOffice) -> None:
+    """The names are put back after each time, and the program goes on with the file as its own."""
+    path = calc.folder / "twice.xlsx"
+    formula = "=NET_PROFIT(25;4;3.5;4.25;0.75;8)"
+    *_, stored, _, _, again, _ = calc.run(
+        [
+            ["new"],
+            ["sheet", "S"],
+            ["type", "S", "A1", formula],
+            ["save", path.as_uri(), XLSX],
+            ["type", "S", "A2", formula],
+            ["store"],
+            ["changed"],
+            ["close"],
+            ["open", path.as_uri()],
+            ["read"],
+            ["close"],
+        ]
+    )
+    assert stored is False
+    assert again["S"]["cells"] == [[12.5], [12.5]]
+    with XlsxFile(path) as book:
+        part = book.part("S")
+    assert part.count(b">NET_PROFIT(") == 2
+    assert names.SERVICE.encode() not in part
+    assert [one.name for one in calc.folder.iterdir() if "unfinished" in one.name] == []
+
+
 # ---- the menu --------------------------------------------------------------------------------
 
 
