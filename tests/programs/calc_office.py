@@ -17,7 +17,7 @@ from sheetfns.programs.calc import install, office_tasks_file
 from sheetfns.programs.calc.install import Office
 
 TIMEOUT = 300
-SCRIPT = Path(__file__).with_name("office_session.py")
+SCRIPT = Path(__file__).with_name("driving_calc.py")
 ALWAYS = (
     '<item oor:path="/org.openoffice.Office.Calc/Formula/Load">'
     '<prop oor:name="{}" oor:op="fuse"><value>0</value></prop></item>'
@@ -33,7 +33,7 @@ class CalcOffice:
     folder: Path
 
     def run(self, tasks: Sequence[Sequence[Any]]) -> list[Any]:
-        """Do tasks of office_session.py; a task that fails ends the test."""
+        """Do tasks of driving_calc.py; a task that fails ends the test."""
         listed = self.folder / "tasks.json"
         listed.write_text(json.dumps(tasks), encoding="utf-8")
         command = [

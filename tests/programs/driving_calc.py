@@ -1,6 +1,6 @@
 """One run of LibreOffice that does a list of tasks; run by a Python that has uno.
 
-Usage: office_session.py OFFICE_TASKS SOFFICE PROFILE_URI TASKS_JSON, where OFFICE_TASKS is the
+Usage: driving_calc.py OFFICE_TASKS SOFFICE PROFILE_URI TASKS_JSON, where OFFICE_TASKS is the
 folder of the package's office_tasks.py. It prints a line of JSON: what each task gave. It stands
 apart from the package: it is the program's own Python, which has none of our libraries.
 """
@@ -40,7 +40,7 @@ class Listener(unohelper.Base, XDispatchResultListener):
         pass
 
 
-class Session:
+class Driver:
     def __init__(self, office):
         self.office = office
         self.desktop = office.desktop()
@@ -201,10 +201,10 @@ def sheet_content(sheet):
 def main(_, soffice, profile, tasks):
     results = []
     with office_tasks.Office(soffice, profile) as office:
-        session = Session(office)
+        driver = Driver(office)
         for name, *arguments in json.loads(Path(tasks).read_text(encoding="utf-8")):
             try:
-                results.append(getattr(session, name)(*arguments))
+                results.append(getattr(driver, name)(*arguments))
             except Exception as fault:
                 results.append({"fault": f"{name}: {fault!r}"})
     print(json.dumps(results))
