@@ -273,7 +273,7 @@ def refused(run: Run, path: Path, folder: Path) -> str:
 def test_a_log_without_sales(run, tmp_path):
     path = quick_log(tmp_path / "log.xlsx", "plain", Entries({"Opening_cash": 10.0}))
     assert refused(run, path, tmp_path) == (
-        f"{path}: No outlook yet: it needs sales in the last 31 days."
+        f"{path.name}: No outlook yet: it needs sales in the last 31 days."
     )
 
 
@@ -283,7 +283,7 @@ def test_a_log_with_one_sale(run, tmp_path):
     entries.settings["Opening_cash"] = 100.0
     path = quick_log(tmp_path / "log.xlsx", "plain", entries)
     assert refused(run, path, tmp_path) == (
-        f"{path}: odds need two sales of pieces that cost something, and no more than 20,000 pieces"
+        f"{path.name}: odds need two sales of pieces that cost something, and no more than 20,000 pieces"
     )
 
 
@@ -292,7 +292,7 @@ def test_a_log_with_cash_below_0(run, tmp_path):
     entries.settings["Opening_cash"] = -16.0
     path = quick_log(tmp_path / "log.xlsx", "functions", entries)
     assert refused(run, path, tmp_path) == (
-        f"{path}: No outlook: bills, refunds and taxes take more than the cash by the log."
+        f"{path.name}: No outlook: bills, refunds and taxes take more than the cash by the log."
     )
 
 

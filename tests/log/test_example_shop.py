@@ -117,8 +117,8 @@ def recalculations() -> Iterator[list[engine.Recalculated]]:
     given: list[engine.Recalculated] = []
     recalculate = engine.recalculate
 
-    def noted(path: Path) -> engine.Recalculated:
-        given.append(recalculate(path))
+    def noted(path: Path, **how: bool) -> engine.Recalculated:
+        given.append(recalculate(path, **how))
         return given[-1]
 
     with mock.patch.object(engine, "recalculate", noted):

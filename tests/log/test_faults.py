@@ -101,9 +101,9 @@ def job(
     name = request.param
     recalculate = engine.recalculate
 
-    def recalculated_once(path: Path) -> engine.Recalculated:
+    def recalculated_once(path: Path, **how: bool) -> engine.Recalculated:
         if name not in calculated:
-            calculated[name] = recalculate(path)
+            calculated[name] = recalculate(path, **how)
         return calculated[name]
 
     monkeypatch.setattr(engine, "recalculate", recalculated_once)
@@ -111,7 +111,7 @@ def job(
         monkeypatch.setattr(merge, "read_log", lambda path: read_before[Path(path).name])
     if name.startswith("build"):
         # The same library writes it, with less in it.
-        monkeypatch.setattr(build, "write_workbook", lambda path, *_: tiny_workbook(path, 6))
+        monkeypatch.setattr(build, "write_workbook", lambda path, *_, **__: tiny_workbook(path, 6))
     return _jobs(logs)[name]
 
 
@@ -403,8 +403,8 @@ def test_the_disk_is_full_while_it_is_written(job: Job, share: float, tmp_path: 
     recalculate = engine.recalculate
     with pytest.MonkeyPatch.context() as patcher, contextlib.ExitStack() as stack:
 
-        def and_now_it_is_full(path: Path) -> engine.Recalculated:
-            result = recalculate(path)
+        def and_now_it_is_full(path: Path, **how: bool) -> engine.Recalculated:
+            result = recalculate(path, **how)
             stack.enter_context(room_for(size))
             return result
 

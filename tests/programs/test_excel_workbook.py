@@ -275,7 +275,9 @@ def test_a_name_without_macros_is_refused(folder: Path) -> None:
 
 def test_without_xlwings(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
-    with pytest.raises(LogFileError, match=r'not installed: install it with pip install "sheetfns'):
+    with pytest.raises(
+        LogFileError, match=r'which is not installed; run: .* -m pip install "xlwings"'
+    ):
         build_macro_log(folder / "never.xlsm")
     assert not (folder / "never.xlsm").exists()
 

@@ -568,5 +568,5 @@ def test_a_program_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.Monke
     hanging.chmod(0o755)
     monkeypatch.setattr(pdf, "find_libreoffice", lambda: str(hanging))
     monkeypatch.setattr(pdf, "TIMEOUT", 0.3)
-    with pytest.raises(pdf.NotPrinted, match=r"did not print within 0.3 seconds"):
+    with pytest.raises(pdf.NotPrinted, match=r"did not end within 0.3 seconds"):
         pdf.print_pdf(tmp_path / "none.xlsx", tmp_path)
