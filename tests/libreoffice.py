@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import functools
 import json
-import os
-import re
-import shutil
-import signal
-import subprocess
 import tempfile
 from pathlib import Path
 
+from sheetfns.libreoffice import (
+    START_AGAIN,
+    STARTS,
+    NotAnsweredError,
+    find_libreoffice,
+    find_python,
+    run_for,
+    version_of,
+)
+
 TIMEOUT = 180
-START_AGAIN = 81
-"""soffice ends with this code when it has just filled a fresh profile and wants to be started anew."""
-STARTS = 3
 
 
 class LibreOfficeError(Exception):
@@ -24,8 +26,7 @@ class LibreOfficeError(Exception):
 
 def find_soffice() -> str | None:
     """The program's path, or None where LibreOffice is not installed."""
-    on_mac = "/Applications/LibreOffice.app/Contents/MacOS/soffice"
-    return shutil.which("soffice") or shutil.which("libreoffice") or shutil.which(on_mac)
+    return find_libreoffice()
 
 
 def recalculate(source: Path, out_dir: Path, timeout: float = TIMEOUT) -> Path:
@@ -67,15 +68,8 @@ def type_into(
 def find_python_with_uno() -> str | None:
     """A Python that can talk to LibreOffice: the system's, or the program's own."""
     soffice = find_soffice()
-    beside = Path(soffice).resolve().with_name("python") if soffice else None
-    for python in ("/usr/bin/python3", beside):
-        if python and Path(python).is_file():
-            done = subprocess.run(
-                [python, "-c", "import uno"], capture_output=True, timeout=60, check=False
-            )
-            if done.returncode == 0:
-                return str(python)
-    return None
+    python = find_python(soffice) if soffice else None
+    return python.program if python else None
 
 
 def _convert(source: Path, out_dir: Path, file_type: str, timeout: float) -> Path:
@@ -120,36 +114,15 @@ def _run(arguments: list[str], timeout: float) -> str:
 
 
 def _run_once(command: list[str], timeout: float) -> tuple[int, str]:
-    # A session of its own makes a process group of its own: soffice is a script that starts the
-    # real program, and both must end when the time is up.
-    process = subprocess.Popen(
-        command,
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        start_new_session=True,
-    )
     try:
-        words, _ = process.communicate(timeout=timeout)
-    except subprocess.TimeoutExpired:
-        os.killpg(process.pid, signal.SIGKILL)
-        process.communicate()
-        raise LibreOfficeError(f"soffice was ended after {timeout:g} seconds") from None
-    except BaseException:
-        os.killpg(process.pid, signal.SIGKILL)
-        process.communicate()
-        raise
-    return process.returncode, words.strip()
+        return run_for(command, timeout)
+    except NotAnsweredError as error:
+        raise LibreOfficeError(f"soffice was ended after {timeout:g} seconds ({error})") from error
 
 
 @functools.cache
 def _version(soffice: str) -> str:
-    shown = subprocess.run(
-        [soffice, "--version"], capture_output=True, text=True, timeout=60, check=False
-    ).stdout
-    found = re.search(r"(\d+\.\d+)\.", shown)
-    return found.group(1) if found else ""
+    return ".".join(version_of(soffice).split(".")[:2])
 
 
 def _write_profile(place: Path, version: str) -> None:

@@ -270,7 +270,7 @@ def _excel(whole: bool) -> Iterator[Finding]:
     if sys.platform != "win32":
         yield Finding(
             "Functions",
-            "need Excel on Windows",
+            "in Excel they need Windows",
             True,
             f"Where a program has LAMBDA: {own_command('new my_log.xlsx --edition lambda')}",
         )

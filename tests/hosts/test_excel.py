@@ -12,9 +12,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
 from decimal import Decimal
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -66,12 +64,7 @@ USED_BY_XLWINGS = frozenset(
 @pytest.fixture(scope="module")
 def run() -> Iterator[Run]:
     """Runs a function of the stand-in in a process where it is installed."""
-    with ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn")) as pool:
-
-        def run(work: Callable[..., Any], *arguments: Any) -> Any:
-            return pool.submit(work, *arguments).result(timeout=120)
-
-        run(host.install)
+    with host.own_process() as run:
         yield run
 
 

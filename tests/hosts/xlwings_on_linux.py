@@ -17,7 +17,11 @@ import logging
 import sys
 import types
 import warnings
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +29,21 @@ UDF_MODULE = "sheetfns.hosts.excel"
 LEFT_OUT = -2147352572
 """What COM delivers for an argument that was left out (DISP_E_PARAMNOTFOUND)."""
 RANGE_INTERFACE = "{00020846-0000-0000-C000-000000000046}"
+
+
+Run = Callable[..., Any]
+
+
+@contextmanager
+def own_process() -> Iterator[Run]:
+    """Gives a function that runs another one, with its arguments, in a process of its own."""
+    with ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn")) as pool:
+
+        def run(work: Callable[..., Any], *arguments: Any) -> Any:
+            return pool.submit(work, *arguments).result(timeout=120)
+
+        run(install)
+        yield run
 
 
 def error_value(number: int) -> int:

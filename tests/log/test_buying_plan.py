@@ -13,32 +13,18 @@ from sheetfns.log.entries import Entries, Row
 from sheetfns.log.figures import work_out
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.sheets import EDITIONS, Edition
+from tests.log.buying_plans import candidate, log_with_plan
 from tests.log.quick_logs import quick_log
 
 both = pytest.mark.parametrize("edition", EDITIONS)
-
-
-def candidate(piece: str, ticket: float, price: float, **more: float) -> Row:
-    """At the stall there is no fee, and packing costs nothing: profit is price less ticket."""
-    return {
-        "piece": piece,
-        "ticket": ticket,
-        "expected_price": price,
-        "channel": "Local sale",
-        **more,
-    }
 
 
 def planned(
     path: Path, edition: Edition, cash: float, rows: list[Row], **more: float
 ) -> LogContent:
     """No wishes: what leaves a profit may be bought (test_plan_keeps_wishes.py has the others)."""
-    settings = {"Usual_packing": 0, "Wanted_profit": 0, "Wanted_return": 0, "Trip_cash": cash}
-    made = Entries(settings | more, rows={"Plan": rows})
-    content = read_log(quick_log(path / "log.xlsx", edition, made))
-    assert content.problems == []
-    assert compare(work_out(content)).differences == []
-    return content
+    settings = {"Wanted_profit": 0, "Wanted_return": 0, "Trip_cash": cash} | more
+    return log_with_plan(path, edition, settings, rows)
 
 
 @both

@@ -8,41 +8,20 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.log.compare import compare
-from sheetfns.log.entries import Entries, Row
-from sheetfns.log.figures import work_out
-from sheetfns.log.read import LogContent, read_log
+from sheetfns.log.entries import Row
+from sheetfns.log.read import LogContent
 from sheetfns.log.sheets import EDITIONS, Edition
-from tests.log.quick_logs import quick_log
+from tests.log.buying_plans import candidate, log_with_plan
 
 both = pytest.mark.parametrize("edition", EDITIONS)
 OVER, NO_PRICE = "over your most to pay", "no price is low enough"
 WISHES = {"Wanted_profit": 5, "Wanted_return": 0.5}
 
 
-def candidate(piece: str, ticket: float, price: float, **more: float) -> Row:
-    """At the stall there is no fee, and packing costs nothing: profit is price less ticket."""
-    return {
-        "piece": piece,
-        "ticket": ticket,
-        "expected_price": price,
-        "channel": "Local sale",
-        **more,
-    }
-
-
 def planned(
     path: Path, edition: Edition, rows: list[Row], shelf: Row | None = None, **settings: float
 ) -> LogContent:
-    made = Entries(
-        {"Trip_cash": 1000, "Usual_packing": 0, **WISHES, **settings},
-        rows={"Plan": rows},
-        forms={"Shelf": shelf or {}},
-    )
-    content = read_log(quick_log(path / "log.xlsx", edition, made))
-    assert content.problems == []
-    assert compare(work_out(content)).differences == []
-    return content
+    return log_with_plan(path, edition, {"Trip_cash": 1000, **WISHES, **settings}, rows, shelf)
 
 
 @both

@@ -12,8 +12,6 @@ import shutil
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -37,12 +35,7 @@ AUTOMATIC = -4105
 
 @pytest.fixture(scope="module")
 def run() -> Iterator[Run]:
-    with ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn")) as pool:
-
-        def run(work: Callable[..., Any], *arguments: Any) -> Any:
-            return pool.submit(work, *arguments).result(timeout=120)
-
-        run(host.install)
+    with host.own_process() as run:
         yield run
 
 

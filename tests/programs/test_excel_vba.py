@@ -6,8 +6,6 @@ import dataclasses
 import json
 import re
 import sys
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -354,9 +352,8 @@ def answers() -> dict[str, Any]:
     # What COM would carry: a row of results goes as one list (xlwings.com_server).
     left_out = {name: len(REGISTRY[name].arguments) - len(asked) for name, asked in ASKED.items()}
     calls = [(name, *asked, *[LEFT_OUT] * left_out[name]) for name, asked in ASKED.items()]
-    with ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn")) as pool:
-        pool.submit(host.install).result(timeout=120)
-        given = pool.submit(host.call_many, calls).result(timeout=120)
+    with host.own_process() as run:
+        given = run(host.call_many, calls)
     return dict(zip(ASKED, given, strict=True))
 
 

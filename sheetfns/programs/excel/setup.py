@@ -32,8 +32,8 @@ PLAIN_PYTHONS: Final = ("python", "pythonw")
 _OFFICE_VERSION: Final = "16.0"
 """Of every Excel since 2016."""
 ELSEWHERE: Final = (
-    "The functions of this package need Excel on Windows. In other systems' Excel, and in a "
-    "browser, take the edition that holds the functions as names: 'sheetfns new my_log.xlsx "
+    "What this sets up needs Excel on Windows. In other systems' Excel, and in a browser, take "
+    "the edition that holds the functions as names: 'sheetfns new my_log.xlsx "
     "--edition lambda'; the commands of the menu run in a terminal, see 'sheetfns --help'."
 )
 CLICKS: Final = (
