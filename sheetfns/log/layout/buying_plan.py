@@ -36,11 +36,11 @@ PLAN_CHECKS: Final = (
         "channel is blank or not on Settings",
         'AND({piece}<>"",{channel_row}="")',
     ),
-    RowCheck("part", "count is no whole number", "N({most})<>INT(N({most}))"),
+    RowCheck("part", "count is no whole number", "SUM({most})<>INT(SUM({most}))"),
     RowCheck(
         "no_days",
         "fill in days to sell (plan by day)",
-        f'AND({{piece}}<>"",Plan_by="{BY_DAY}",N({{days_to_sell}})<=0)',
+        f'AND({{piece}}<>"",Plan_by="{BY_DAY}",SUM({{days_to_sell}})<=0)',
     ),
 )
 
@@ -77,7 +77,7 @@ _RESULTS: Final = (
         formula=Call(
             "RETURN_ON_COST",
             {"net_profit": "{profit}", "landed_cost": "{landed_cost}"},
-            blank_if='OR({profit}="",N({landed_cost})=0)',
+            blank_if='OR({profit}="",SUM({landed_cost})=0)',
         ),
     ),
     money_column(
@@ -200,7 +200,7 @@ def buying_plan_sheet() -> TableSheet:
             "postage_used",
             "Postage used",
             COST,
-            Plain("MAX(0,N({postage}))", '{piece}=""'),
+            Plain("MAX(0,{postage})", '{piece}=""'),
             "0 if blank.",
         ),
         working_column(
@@ -209,7 +209,7 @@ def buying_plan_sheet() -> TableSheet:
             MONEY,
             Plain(
                 "ROUND({ticket}*(1+Buying_tax_rate),2)",
-                blank_if='OR({piece}="",COUNT({ticket})=0,N({ticket})<0)',
+                blank_if='OR({piece}="",COUNT({ticket})=0,SUM({ticket})<0)',
             ),
             "Ticket and sales tax.",
         ),
@@ -229,7 +229,7 @@ def buying_plan_sheet() -> TableSheet:
             "Most used",
             COUNT,
             Plain(
-                'IF({plan_remark}<>"",0,IF(COUNT({most})*(N({most})>=0)=0,1,INT({most})))',
+                'IF({plan_remark}<>"",0,IF(COUNT({most})*(SUM({most})>=0)=0,1,INT({most})))',
                 blank_if=_READY,
             ),
             "1 if blank; 0 with a remark, so that neither edition buys it.",
@@ -238,7 +238,7 @@ def buying_plan_sheet() -> TableSheet:
             "days_used",
             "Days used",
             COUNT,
-            Plain(f'IF(Plan_by="{BY_DAY}",N({{days_to_sell}}),1)', blank_if=_READY),
+            Plain(f'IF(Plan_by="{BY_DAY}",SUM({{days_to_sell}}),1)', blank_if=_READY),
             "1 unless the plan goes by the day.",
         ),
         working_column(
@@ -261,7 +261,7 @@ def buying_plan_sheet() -> TableSheet:
                 f"ROUND(10000*(MIN(1000,MAX(-1000,IF({{landed_cost}}=0,SIGN({{profit}})*1000,"
                 f"{{profit}}/{{days_used}}/{{landed_cost}})))"
                 f'-({{plan_remark}}<>"")*2*1000),0)*{KEY_STEP}-ROW()',
-                blank_if=f"OR({_READY},N({{days_used}})<=0)",
+                blank_if=f"OR({_READY},SUM({{days_used}})<=0)",
             ),
             "Orders the rows: with a remark last, by profit for the cash, then by row.",
         ),

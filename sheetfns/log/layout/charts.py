@@ -130,7 +130,7 @@ def _charts() -> tuple[FormRow, ...]:
         words(
             "age_says",
             Plain(
-                'IF(N(Stale_days)<1,"Write Stale after on Settings.","Of stock at cost "'
+                'IF(MAX(Stale_days)<1,"Write Stale after on Settings.","Of stock at cost "'
                 '&FIXED({stock_now},2)&", "&FIXED({stale_cost},2)&" has waited "&Stale_days'
                 '&" days or more.")'
             ),
@@ -190,7 +190,7 @@ def _even_row(place: int, sold: str) -> FormRow:
 
 
 def _workings() -> tuple[FormRow, ...]:
-    far = "2*MAX(1,N(Pay_break_even_pieces),Pay_month_pieces)"
+    far = "2*MAX(1,Pay_break_even_pieces,Pay_month_pieces)"
     return (
         heading("Workings (do not type)"),
         FormRow("Months on Money", (_step("months", QUANTITY, "COUNT(Money_month)", "", "0"),)),
@@ -203,7 +203,7 @@ def _workings() -> tuple[FormRow, ...]:
                     "stale_cost",
                     MONEY,
                     'SUMIFS(Log_cost_on_hand,Log_days_waiting,">="&Stale_days)',
-                    "N(Stale_days)<1",
+                    "MAX(Stale_days)<1",
                 ),
             ),
         ),
@@ -218,8 +218,8 @@ def _workings() -> tuple[FormRow, ...]:
         _even_row(2, far),
         FormRow(
             cells=(
-                _step("even_sold", QUANTITY, "N(Pay_break_even_pieces)"),
-                _step("even_sales", MONEY, "N(Pay_break_even_sales)"),
+                _step("even_sold", QUANTITY, "MAX(Pay_break_even_pieces)"),
+                _step("even_sales", MONEY, "MAX(Pay_break_even_sales)"),
             ),
             heads_row=True,
         ),

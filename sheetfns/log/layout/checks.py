@@ -99,7 +99,7 @@ def _form_checks(form: FormSheet) -> list[Check]:
             f"{form.key}_negative",
             form.name,
             "an amount is below 0",
-            "+".join(f"(N({name})<0)" for name in numbers),
+            "+".join(f"(MAX({name})<0)" for name in numbers),
         ),
         Check(
             f"{form.key}_unknown",
@@ -268,7 +268,7 @@ def _settings_checks() -> list[Check]:
         check(
             "year",
             "tax year is not a year from 2000 to 2199",
-            "(N(Tax_year)<2000)+(N(Tax_year)>2199)",
+            "(MAX(Tax_year)<2000)+(MAX(Tax_year)>2199)",
         ),
         check(
             "first",
@@ -289,10 +289,10 @@ def _settings_checks() -> list[Check]:
         check(
             "wishes",
             "an amount, rate or number of days above is below its least or over its most",
-            f"(MIN({','.join(_NOT_BELOW_0)})<0)+(N(Comp_half_life)<1)+(N(Average_days)<1)"
-            "+(N(Stale_days)<1)+(N(Comp_low_share)>0.5)"
+            f"(MIN({','.join(_NOT_BELOW_0)})<0)+(MAX(Comp_half_life)<1)+(MAX(Average_days)<1)"
+            "+(MAX(Stale_days)<1)+(MAX(Comp_low_share)>0.5)"
             "+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)"
-            f"+(N(Outlook_paths)<{LEAST_PATHS})+(N(Outlook_paths)>{MOST_PATHS})",
+            f"+(MAX(Outlook_paths)<{LEAST_PATHS})+(MAX(Outlook_paths)>{MOST_PATHS})",
         ),
         check(
             "worth",
@@ -337,7 +337,7 @@ def _settings_checks() -> list[Check]:
         check(
             "ages",
             "the age classes do not begin with 0, do not rise, or have gaps",
-            f"(N(INDEX(Age_from_day,1))<>0)+(COUNT(Age_from_day)=0)+{_does_not_rise('Age')}",
+            f"(SUM(INDEX(Age_from_day,1))<>0)+(COUNT(Age_from_day)=0)+{_does_not_rise('Age')}",
         ),
         check(
             "steps",
@@ -427,7 +427,7 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
     for table in tables:
         if not table.checks:
             found.append(_error_check(table))
-    last = "N(INDEX(Money_closing_stock,MAX(1,COUNT(Money_month))))"
+    last = "SUM(INDEX(Money_closing_stock,MAX(1,COUNT(Money_month))))"
     found += [
         Check(
             "Money_tie_out",
@@ -461,37 +461,37 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
             "Year_tie_cost",
             YEAR_END,
             "cost of goods sold is not that of the pieces: mend the rows above first",
-            "(N(Year_tie_cost)<>0)*1",
+            "(MAX(Year_tie_cost)<>0)*1",
         ),
         Check(
             "Year_tie_money",
             YEAR_END,
             "the year's profit is not that of its months: mend the rows above first",
-            "(N(Year_tie_money)<>0)*1",
+            "(MAX(Year_tie_money)<>0)*1",
         ),
         Check(
             "Year_tie_stock",
             YEAR_END,
             "the year's first or last stock is not that of its months: mend the rows above first",
-            "(N(Year_tie_opening)<>0)+(N(Year_tie_closing)<>0)",
+            "(MAX(Year_tie_opening)<>0)+(MAX(Year_tie_closing)<>0)",
         ),
         Check(
             "Year_tie_filed",
             YEAR_END,
             "opening stock is not last year's filed closing stock: a row of a past year changed",
-            "(N(Year_tie_filed)<>0)*1",
+            "(MAX(Year_tie_filed)<>0)*1",
         ),
         Check(
             "Year_tie_lines",
             YEAR_END,
             "expenses do not add up by tax line: give each heading on Settings its tax line",
-            "(N(Year_tie_lines)<>0)*1",
+            "(MAX(Year_tie_lines)<>0)*1",
         ),
         Check(
             "Year_tie_miles",
             YEAR_END,
             "miles by rate are not all miles of the year: put the rates on Settings in order",
-            "(N(Year_tie_miles)<>0)*1",
+            "(MAX(Year_tie_miles)<>0)*1",
         ),
         Check(
             "Year_lines",
@@ -521,7 +521,7 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
             PARTNERS,
             "a year's balances do not add up to cash and stock: mend the rows first",
             "+".join(
-                f'COUNTIF(Partners_tie_{year},">0.004")+COUNTIF(Partners_tie_{year},"<-0.004")'
+                f"(ABS(MAX(Partners_tie_{year}))>0.004)"
                 for year in range(1, PARTNER_YEARS + 1)
             ),
         ),

@@ -188,10 +188,10 @@ _RESULTS: Final = (
         "A sold price without postage, brought to the state of yours.",
         MONEY,
         formula=Plain(
-            f'ROUND(MAX(0,({{price}}-IF({{postage_in}}="{YES}",N({{postage}}),0))'
+            f'ROUND(MAX(0,({{price}}-IF({{postage_in}}="{YES}",SUM({{postage}}),0))'
             f"*IF({{my_worth}}*{{worth}}>0,{{my_worth}}/{{worth}},1)"
             f'-IF({{complete}}="{NO}",0,{{lacks}})),2)',
-            blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_SOLD}",COUNT({{price}})=0,N({{price}})<0)',
+            blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_SOLD}",COUNT({{price}})=0,SUM({{price}})<0)',
         ),
     ),
     text_column(
@@ -262,7 +262,7 @@ _RESULTS: Final = (
         formula=Call(
             "SELL_THROUGH",
             {"sold": "{sold}", "offered": "({sold}+{asked})"},
-            blank_if="N({asked})=0",
+            blank_if="SUM({asked})=0",
         ),
     ),
     Column(
@@ -275,7 +275,7 @@ _RESULTS: Final = (
         formula=Call(
             "SELL_THROUGH_FLOOR",
             {"sold": "{sold}", "offered": "({sold}+{asked})"},
-            blank_if="N({asked})=0",
+            blank_if="SUM({asked})=0",
         ),
     ),
     text_column(
@@ -302,7 +302,7 @@ _WORKINGS: Final = (
         "The item's first row on this sheet.",
     ),
     _working(
-        "lacks", "Lacks", "N(INDEX(Comps_my_lacks,{first_row}))", "From the first row.", MONEY
+        "lacks", "Lacks", "SUM(INDEX(Comps_my_lacks,{first_row}))", "From the first row.", MONEY
     ),
     _working(
         "my_worth",
@@ -379,7 +379,7 @@ _WORKINGS: Final = (
         "day",
         "Item and day",
         f'IF({{used}}=0,"",{{first_row}}*{_DAY_STEP}'
-        "+IF(N({seen_on})=0,As_of_date,MIN(As_of_date,INT({seen_on}))))",
+        "+IF(SUM({seen_on})=0,As_of_date,MIN(As_of_date,INT({seen_on}))))",
         "Orders the sales that count by item, then by day.",
         COUNT,
     ),
@@ -418,7 +418,7 @@ _WORKINGS: Final = (
         "Delivered price",
         COST,
         Plain(
-            f'ROUND({{price}}+IF({{postage_in}}="{YES}",0,N({{postage}})),2)',
+            f'ROUND({{price}}+IF({{postage_in}}="{YES}",0,SUM({{postage}})),2)',
             blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_ASKED}",COUNT({{price}})=0)',
         ),
         "What a buyer of an offer pays, postage and all.",

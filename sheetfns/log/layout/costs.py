@@ -72,7 +72,7 @@ def expenses_sheet(rows: int) -> TableSheet:
             ),
         ),
         *grouped("Results", (row_check_column("spent_on"),)),
-        owner_paid_column("N({amount})"),
+        owner_paid_column("SUM({amount})"),
         findings_column(_EXPENSE_CHECKS),
     )
     return TableSheet(
@@ -111,6 +111,10 @@ _TRIP_CHECKS: Final = (
 )
 
 
+# The latest row that has begun by that day: rows may be blank, or in any order.
+_RATE_ROW: Final = (
+    'MATCH(LARGE(Mileage_from,COUNTIF(Mileage_from,">"&{driven_on})+1),Mileage_from,0)'
+)
 _NO_DEDUCTION: Final = 'OR({driven_on}="",{rate}="",{miles}="")'
 
 
@@ -147,8 +151,8 @@ def trips_sheet(rows: int) -> TableSheet:
                     unit="money",
                     cell_format="0.000",
                     formula=Plain(
-                        "IFERROR(IF({driven_on}<INDEX(Mileage_until,MATCH({driven_on},Mileage_from,1))+1,"
-                        'INDEX(Mileage_rate,MATCH({driven_on},Mileage_from,1)),""),"")',
+                        f"IFERROR(IF({{driven_on}}<INDEX(Mileage_until,{_RATE_ROW})+1,"
+                        f'INDEX(Mileage_rate,{_RATE_ROW}),""),"")',
                         blank_if='{driven_on}=""',
                     ),
                 ),
@@ -179,7 +183,7 @@ def trips_sheet(rows: int) -> TableSheet:
             "No. to mend",
             COUNT,
             Plain(
-                'IF(OR({driven_on}="",AND(N({driven_on})>=Year_start,N({driven_on})<Year_end+1)),'
+                'IF(OR({driven_on}="",AND(SUM({driven_on})>=Year_start,SUM({driven_on})<Year_end+1)),'
                 'COUNT({lacking_no@above})+1,"")',
                 blank_if='{findings}=""',
             ),

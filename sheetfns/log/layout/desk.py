@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from sheetfns.functions.parcel import NOISE_DIGITS
 from sheetfns.kinds import (
     CHARACTERS,
     COST,
@@ -198,6 +199,11 @@ def _rule_term(key: str, label: str, kind: Kind, *, blank: str) -> FormRow:
     )
 
 
+_NO_TABLE_PRICE: Final = 'OR({billed_weight}="",{service_column}="")'
+_LISTED_PRICE: Final = (
+    f'INDEX(Postage_table,COUNTIF(Postage_up_to,"<"&ROUND({{table_weight}},{NOISE_DIGITS}))+2,'
+    "{service_row}+1)"
+)
 _NO_WEIGHT: Final = 'OR({packed_weight}="",{girth}="",AND({rule}<>"",{rule_row}=""))'
 
 
@@ -221,16 +227,22 @@ def _by_size() -> tuple[FormRow, ...]:
             "table_price",
             "Price in the table",
             COST,
-            Call(
-                "POSTAGE_COST",
-                {
-                    # Within the first step a table may have finer rows of its own.
-                    "weight": "{table_weight}",
-                    "zone": "{service_column}",
-                    "table": "Postage_table",
-                },
-                blank_if='OR({billed_weight}="",{service_column}="")',
-                around='IFERROR({},"")',
+            ByEdition(
+                Plain(
+                    f'IFERROR(IF(ISNUMBER({_LISTED_PRICE}),{_LISTED_PRICE},""),"")',
+                    blank_if=_NO_TABLE_PRICE,
+                ),
+                Call(
+                    "POSTAGE_COST",
+                    {
+                        # Within the first step a table may have finer rows of its own.
+                        "weight": "{table_weight}",
+                        "zone": "{service_column}",
+                        "table": "Postage_table",
+                    },
+                    blank_if=_NO_TABLE_PRICE,
+                    around='IFERROR({},"")',
+                ),
             ),
         ),
         working(
@@ -480,7 +492,7 @@ def _price() -> tuple[FormRow, ...]:
             COUNT,
             Plain(
                 'COUNTIFS(Comps_first_row,{comps_row},Comps_delivered,"<"&ROUND({price_with},2))+1',
-                blank_if='OR({comps_row}="",{price_with}="",N({offers})=0)',
+                blank_if='OR({comps_row}="",{price_with}="",SUM({offers})=0)',
             ),
             "1 = lowest",
         ),

@@ -130,7 +130,7 @@ def lots_sheet(rows: int) -> TableSheet:
                 row_check_column("lot_no"),
             ),
         ),
-        owner_paid_column("N({total})"),
+        owner_paid_column("SUM({total})"),
         findings_column(LOT_CHECKS),
     )
     return TableSheet(

@@ -37,7 +37,7 @@ _OWNER_CHECKS: Final = (
     RowCheck(
         "no_partner",
         "partner is not on Settings",
-        'AND(N({put_in})+N({took_out})<>0,IF({partner}="",TRUE,COUNTIF(Partner_name,{partner})=0))',
+        'AND(SUM({put_in})+SUM({took_out})<>0,IF({partner}="",TRUE,COUNTIF(Partner_name,{partner})=0))',
     ),
     RowCheck(
         "after_as_of",
@@ -117,7 +117,7 @@ def owner_money_sheet(rows: int) -> TableSheet:
             COUNT,
             Plain(
                 f"INT({{moved_on}})*{KEY_STEP}+ROW()",
-                blank_if='OR({cash_counted}="",N({moved_on})=0)',
+                blank_if='OR({cash_counted}="",SUM({moved_on})=0)',
             ),
             "By day, then by row.",
         ),

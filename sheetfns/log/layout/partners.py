@@ -106,7 +106,7 @@ def _year(year: int) -> tuple[FormRow, ...]:
     )
     taken = f',Log_left_how,"{OWN_USE}",Log_taken_by,[name]'
     if year == 1:
-        typed = "ROUND(N(INDEX(Partner_opening,[place])),2)"
+        typed = "ROUND(SUM(INDEX(Partner_opening,[place])),2)"
         opening = split(_START, f"IF(COUNT(Partner_opening)>0,{typed},{{}})")
     else:
         opening = [Plain(f"{{closing_{year - 1}{i}}}", _nobody(year, i)) for i in PARTNERS_IN_ORDER]
@@ -191,7 +191,7 @@ def _now() -> tuple[FormRow, ...]:
     return (
         heading("Now"),
         row_of("Partner", names, form_cell("name_all", Plain('"All"', SHARES_NOT_READY), TEXT)),
-        line("share", "Agreed share", "N(INDEX(Partner_share,{place_[i]}))", RATE),
+        line("share", "Agreed share", "SUM(INDEX(Partner_share,{place_[i]}))", RATE),
         line(
             "balance",
             "Has in the business",
@@ -292,7 +292,7 @@ def _workings() -> tuple[FormRow, ...]:
 
     def one_of(key: str) -> str:
         """The name of the only partner who pays, or gets."""
-        return "&".join(f'IF(N({{{key}_{i}}})>0,{{name_{i}}},"")' for i in PARTNERS_IN_ORDER)
+        return "&".join(f'IF(SUM({{{key}_{i}}})>0,{{name_{i}}},"")' for i in PARTNERS_IN_ORDER)
 
     paid = "FIXED({pays_all},2)"
     how = (

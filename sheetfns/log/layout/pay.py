@@ -15,7 +15,7 @@ _CHANCE: Final = 5
 """The cell of GROWTH_ODDS with the chance that the pay is carried."""
 _WEEKS: Final = range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY)
 _NO_SALE: Final = '{contribution}=""'
-_NO_MARGIN: Final = "N({contribution})<=0"
+_NO_MARGIN: Final = "SUM({contribution})<=0"
 _CLAIMS: Final = {
     "cash": "{cash}",
     "bills_due": "{bills_due}",
@@ -34,7 +34,7 @@ def _this_month(amount: str, day: str) -> str:
 
 
 def _setting(key: str, label: str, name: str) -> FormRow:
-    return result(key, label, MONEY, Plain(f"N({name})"))
+    return result(key, label, MONEY, Plain(f"MAX({name})"))
 
 
 def _cell(key: str, kind: Kind, formula: Formula, **rest: str) -> FormCell:
@@ -149,7 +149,7 @@ def _average_rows() -> tuple[FormRow, ...]:
             "ratio",
             "As a share of the price",
             RATIO,
-            Plain("{contribution}/{price}", blank_if=f"OR({_NO_SALE},N({{price}})=0)"),
+            Plain("{contribution}/{price}", blank_if=f"OR({_NO_SALE},SUM({{price}})=0)"),
         ),
     )
 
@@ -237,7 +237,7 @@ def _needed_and_now(
         "sold_rate_per_month": "{sold_share}",
         "cost_per_piece": "{cost_per_piece}",
     }
-    blank = f"OR({_NO_MARGIN},N({{sold_share}})<=0)"
+    blank = f"OR({_NO_MARGIN},SUM({{sold_share}})<=0)"
     formula = ByEdition(
         Plain(plain, blank),
         Call("STOCK_FOR_PAY", arguments, blank, around=f"INDEX({{}},1,{place})"),
@@ -277,7 +277,7 @@ def _pay_rows() -> tuple[FormRow, ...]:
             ("Their cost", "money"),
             MONEY,
             ("cost_needed", f"{pieces}/{{sold_share}}*{{cost_per_piece}}", 3),
-            ("offer_cost", "{listed_cost}+{month_pace}*N({cost_per_piece})"),
+            ("offer_cost", "{listed_cost}+{month_pace}*SUM({cost_per_piece})"),
         ),
         words(
             "pay_words",

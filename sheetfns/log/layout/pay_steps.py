@@ -91,7 +91,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "count_off",
             "Its difference",
             MONEY,
-            Plain("N(INDEX(Owner_difference,{count_row}))", blank_if='{count_row}=""'),
+            Plain("SUM(INDEX(Owner_difference,{count_row}))", blank_if='{count_row}=""'),
         ),
         working(
             "count_age",
@@ -248,7 +248,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             Plain("{weeks_to_turn}-{whole_weeks}", blank_if='{weeks_to_turn}=""'),
         ),
         working("fixed_week", "Fixed costs a week", MONEY, Plain("{fixed_costs}*7/Month_days")),
-        working("pay_wanted", "Pay wanted a month", MONEY, Plain("N(Pay_wanted)")),
+        working("pay_wanted", "Pay wanted a month", MONEY, Plain("MAX(Pay_wanted)")),
         working("pay_week", "Pay a week", MONEY, Plain("{pay_wanted}*7/Month_days")),
         working(
             "limit_week",
@@ -263,7 +263,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "Outlook can be worked out",
             COUNT,
             Plain(
-                'AND({return_rate}<>"",N({return_rate})>=-1,{days_to_turn}<>"",{left_taxes}>=0,{stock_now}>=0,'
+                'AND({return_rate}<>"",SUM({return_rate})>=-1,{days_to_turn}<>"",{left_taxes}>=0,{stock_now}>=0,'
                 "{fixed_week}>=0,{pay_week}>=0,{limit_week}>=0,{to_mend}=0)*1"
             ),
         ),

@@ -517,8 +517,8 @@ _LOG_WORKINGS: Final = (
         "Stage",
         COUNT,
         Plain(
-            'MAX(1,2*({listed_on}<>""),3*({sold_on}<>""),4*(N({refund_day})*N({refund})>0),'
-            "5*(N({refund_day})*N({refund})>0)*(ROUND(N({refund})-N({income}),2)>=0),"
+            'MAX(1,2*({listed_on}<>""),3*({sold_on}<>""),4*(SUM({refund_day})*SUM({refund})>0),'
+            "5*(SUM({refund_day})*SUM({refund})>0)*(ROUND(SUM({refund})-SUM({income}),2)>=0),"
             '6*({returned_on}<>""))',
             blank_if='{item_no}=""',
         ),
@@ -558,7 +558,7 @@ _LOG_STOCK: Final = (
         COUNT,
         Plain(
             "".join(
-                f"{sign}(N({{{day}}})>0)*(N({{{day}}})<INT(As_of_date)+1)" for sign, day in _BY_DATE
+                f"{sign}(SUM({{{day}}})>0)*(SUM({{{day}}})<INT(As_of_date)+1)" for sign, day in _BY_DATE
             ),
             blank_if='{item_no}=""',
         ),
@@ -609,7 +609,7 @@ _LOG_STOCK: Final = (
         "History: profit",
         MONEY,
         Plain(
-            f'N({{net_profit}})-({{left_how}}="{DISCARDED}")*{{history_cost}}',
+            f'SUM({{net_profit}})-({{left_how}}="{DISCARDED}")*{{history_cost}}',
             blank_if='{history_cost}=""',
         ),
         "Net profit of its sale, the loss of one that failed among them, less its cost if it was "
@@ -714,7 +714,7 @@ PIECE_CHECKS: Final = (
     RowCheck(
         "lot_and_paid",
         "paid or tax typed, but lot paid it",
-        'AND({lot_no}<>"",N({paid})+N({purchase_tax})<>0)',
+        'AND({lot_no}<>"",SUM({paid})+SUM({purchase_tax})<>0)',
     ),
     RowCheck(
         "lot_no_value",
@@ -803,7 +803,7 @@ PIECE_CHECKS: Final = (
     RowCheck(
         "back_no_refund",
         "came back, but there is no refund",
-        'AND({returned_on}<>"",N({refund})=0)',
+        'AND({returned_on}<>"",SUM({refund})=0)',
     ),
     RowCheck(
         "refund_no_amount",

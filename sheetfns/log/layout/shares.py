@@ -26,7 +26,7 @@ def typed_of(column: str, partner: int) -> str:
 
 def share_of(partner: int) -> str:
     """A partner's agreed share; 0 if it is blank."""
-    return f"N({typed_of('share', partner)})"
+    return f"SUM({typed_of('share', partner)})"
 
 
 def row_of(label: str, by_partner: Sequence[FormCell], in_all: FormCell) -> FormRow:

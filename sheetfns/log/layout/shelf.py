@@ -262,7 +262,7 @@ def _workings() -> tuple[FormRow, ...]:
             f"On one basis {i}",
             MONEY,
             Plain(
-                f'ROUND(MAX(0,{{sold_{i}}}-IF({{postage_in}}="{YES}",{{postage_used}},0)-N({{lacks}})),2)',
+                f'ROUND(MAX(0,{{sold_{i}}}-IF({{postage_in}}="{YES}",{{postage_used}},0)-SUM({{lacks}})),2)',
                 blank_if=f'OR({{sold_{i}}}="",{{to_mend}}=1)',
             ),
         )
@@ -331,7 +331,7 @@ def _workings() -> tuple[FormRow, ...]:
                 MONEY,
                 Plain(
                     f'IF(INDEX(Comps_{key},{{comps_row}})="","",'
-                    f"MAX(0,INDEX(Comps_{key},{{comps_row}})-N({{lacks}})))",
+                    f"MAX(0,INDEX(Comps_{key},{{comps_row}})-SUM({{lacks}})))",
                     blank_if='{comps_row}=""',
                 ),
             )
@@ -352,7 +352,7 @@ def _workings() -> tuple[FormRow, ...]:
             "row",
         ),
         topic_row("{category}"),
-        working("postage_used", "Postage used", COST, Plain("N({postage})")),
+        working("postage_used", "Postage used", COST, Plain("SUM({postage})")),
         working(
             "channel_row",
             "Channel row",
@@ -432,7 +432,7 @@ def _workings() -> tuple[FormRow, ...]:
             "too_dear",
             "Ticket is over it",
             COUNT,
-            Plain("(ROUND(N({ticket})-{ceiling},2)>0)*1", blank_if=_NOT_YET),
+            Plain("(ROUND(SUM({ticket})-{ceiling},2)>0)*1", blank_if=_NOT_YET),
             "1 = yes",
         ),
         working(

@@ -14,13 +14,14 @@ from sheetfns.log.layout.parts import (
     working_column,
 )
 from sheetfns.log.layout.words import ROW_ONE, YES
-from sheetfns.log.sheets import Call, Column, Formula, Plain, TableSheet
+from sheetfns.log.sheets import ByEdition, Call, Column, Formula, Plain, TableSheet
 
 STALE_ROWS: Final = 40
 
 _NO_PIECE: Final = '{log_row}=""'
 _NO_PRICE: Final = "{priced}<>1"
 _NO_NET: Final = '{break_even}=""'
+_NO_MARKDOWN: Final = 'OR({floor}="",COUNT(Markdown_from_day)=0)'
 _STEPS_REACHED: Final = 'COUNTIF(Markdown_from_day,"<="&{waiting})'
 _ASKING: Final = "INDEX(Log_asking_price,{log_row})"
 _STAGE: Final = "INDEX(Log_stage,{log_row})"
@@ -101,7 +102,7 @@ _PRICES: Final = (
         unit="%",
         cell_format="0%",
         formula=Plain(
-            f"IF({_STEPS_REACHED}=0,0,N(INDEX(Markdown_share,{_STEPS_REACHED})))",
+            f"IF({_STEPS_REACHED}=0,0,SUM(INDEX(Markdown_share,{_STEPS_REACHED})))",
             blank_if=_NO_PRICE,
         ),
     ),
@@ -165,7 +166,7 @@ _WORKINGS: Final = (
         "What it lacks",
         TEXT,
         Plain(
-            f'IF({_STAGE}=2,IF(N({_ASKING})<=0,"type its asking price",""),'
+            f'IF({_STAGE}=2,IF(SUM({_ASKING})<=0,"type its asking price",""),'
             f'IF({_STAGE}>2,"came back: list it in a new row","list it first"))',
             blank_if=_NO_PIECE,
         ),
@@ -189,15 +190,18 @@ _WORKINGS: Final = (
         "marked_down",
         "Marked down",
         MONEY,
-        Call(
-            "MARKDOWN_PRICE",
-            {
-                "asking": "{asking}",
-                "days_listed": "{waiting}",
-                "steps": "Markdown_table",
-                "floor": "{floor}",
-            },
-            blank_if='OR({floor}="",COUNT(Markdown_from_day)=0)',
+        ByEdition(
+            Plain("MIN({asking},MAX({floor},ROUND({asking}*(1-{share_off}),2)))", _NO_MARKDOWN),
+            Call(
+                "MARKDOWN_PRICE",
+                {
+                    "asking": "{asking}",
+                    "days_listed": "{waiting}",
+                    "steps": "Markdown_table",
+                    "floor": "{floor}",
+                },
+                blank_if=_NO_MARKDOWN,
+            ),
         ),
         "By the markdown steps; blank if there are none.",
     ),

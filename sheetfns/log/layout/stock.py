@@ -225,7 +225,7 @@ def _time_to_sell() -> tuple[FormRow, ...]:
                 Call(
                     "MEDIAN_DAYS_TO_SELL",
                     dict(_HISTORY),
-                    f"OR({_SHORT},ROUND(2*N({{sold_in_the_end}})-1,9)<0)",
+                    f"OR({_SHORT},ROUND(2*SUM({{sold_in_the_end}})-1,9)<0)",
                 ),
             ),
             "days from buying",
@@ -271,7 +271,7 @@ def _age(i: int) -> FormRow:
     chance = Call(
         "SOLD_BY_CHANCE",
         {**_HISTORY, "horizon": f"{{until_{i}}}"},
-        f'OR({_SHORT},{{until_{i}}}="",AND(N({{until_{i}}})>{{longest}},N({{sold_in_the_end}})<1))',
+        f'OR({_SHORT},{{until_{i}}}="",AND(SUM({{until_{i}}})>{{longest}},SUM({{sold_in_the_end}})<1))',
     )
     cost = of_class(f"SUMIFS(Log_cost_on_hand,{_ON_HAND}")
     return FormRow(
@@ -313,11 +313,11 @@ def _group_row(group: str, i: int, name: Formula, sums: dict[str, str], none: st
             _cell(keys["cost_now"], MONEY, Plain(f"ROUND({sums['cost_now']},2)", none)),
             _cell(keys["sold"], COUNT, Plain(sums["sold"], none)),
             _cell(keys["profit"], MONEY, Plain(f"ROUND({sums['profit']},2)", none)),
-            _cell(f"{group}_return_{i}", FACTOR, Plain(f"{profit}/{over}", f"N({over})<=0")),
+            _cell(f"{group}_return_{i}", FACTOR, Plain(f"{profit}/{over}", f"SUM({over})<=0")),
             _cell(
                 f"{group}_monthly_{i}",
                 FACTOR,
-                Plain(f"{profit}/{days}*Month_days", f"N({days})<=0"),
+                Plain(f"{profit}/{days}*Month_days", f"SUM({days})<=0"),
             ),
         ),
         heads_row=True,

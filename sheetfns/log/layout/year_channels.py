@@ -162,7 +162,7 @@ def channel_workings() -> tuple[FormRow, ...]:
             for sheet in ("Log", "Own")
         )
         over = (
-            f"AND({{sales_{place}}}>N({{sales_over}}),{{gross_{place}}}>N({{gross_over}}),"
+            f"AND({{sales_{place}}}>SUM({{sales_over}}),{{gross_{place}}}>SUM({{gross_over}}),"
             "COUNT({gross_over},{sales_over})=2)"
         )
         rows += [

@@ -201,7 +201,7 @@ def office_rows() -> tuple[FormRow, ...]:
             "Counted: not more than the profit before it",
             MONEY,
             Plain(
-                "MIN(N({office_simple}),MAX(0,{tentative_profit}))*{office_count}",
+                "MIN(SUM({office_simple}),MAX(0,{tentative_profit}))*{office_count}",
             ),
         ),
     )
@@ -447,10 +447,10 @@ def tax_workings() -> tuple[FormRow, ...]:
                 f"Row of rate {place}",
                 COUNT,
                 Plain(
-                    f"IF(N(INDEX(Mileage_from,{{mileage_first}}+{place}))>Year_end,"
+                    f"IF(SUM(INDEX(Mileage_from,{{mileage_first}}+{place}))>Year_end,"
                     f'"",{{mileage_first}}+{place})',
                     f"({{mileage_first}}+{place}>ROWS(Mileage_from))"
-                    f"+(N(INDEX(Mileage_from,MIN(ROWS(Mileage_from),{{mileage_first}}+{place})))=0)>0",
+                    f"+(SUM(INDEX(Mileage_from,MIN(ROWS(Mileage_from),{{mileage_first}}+{place})))=0)>0",
                 ),
             )
             for place in range(1, RATES_IN_YEAR + 1)
