@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
-import xlsxwriter
 from xlsxwriter.format import Format
 from xlsxwriter.utility import xl_rowcol_to_cell
 from xlsxwriter.worksheet import Worksheet
 
+from sheetfns.excel_limits import LimitedWorkbook
 from sheetfns.kinds import DATE
 from sheetfns.log.layout import CAUTION
 from sheetfns.log.write.canvas import CREATED, FAINT, HEAD, INK, LETTER, LINE, RESULT_FILL
@@ -35,7 +35,7 @@ _HEADING_LETTERS: Final = 80
 def write_package(path: Path, pages: Sequence[Page], heading: str, *, draft: bool) -> None:
     """Write pages into one workbook; with `draft` each is stamped."""
     options = {"strings_to_formulas": False, "strings_to_urls": False}
-    with xlsxwriter.Workbook(str(path), options) as book:
+    with LimitedWorkbook(str(path), options) as book:
         book.set_properties({"title": heading, "created": CREATED})
         writer = _Writer(book, pages, heading, draft=draft)
         for page in pages:
@@ -44,7 +44,7 @@ def write_package(path: Path, pages: Sequence[Page], heading: str, *, draft: boo
 
 class _Writer:
     def __init__(
-        self, book: xlsxwriter.Workbook, pages: Sequence[Page], heading: str, *, draft: bool
+        self, book: LimitedWorkbook, pages: Sequence[Page], heading: str, *, draft: bool
     ) -> None:
         self.book = book
         self.heading = heading

@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from xlsxwriter.format import Format
-from xlsxwriter.workbook import Workbook
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.errors import CellError
+from sheetfns.excel_limits import PROMPT, PROMPT_TITLE, LimitedSheet, LimitedWorkbook
 from sheetfns.formula_signs import FORMULA_SIGNS
 from sheetfns.hosts import engine
 from sheetfns.kinds import DATE, TEXT, Kind
@@ -43,7 +43,6 @@ LINE: Final = "#A6A6A6"
 RESULT_FILL: Final = "#EFEFEF"
 HEAD_FILL: Final = "#D9E1E8"
 LINE_HEIGHT: Final = 13.5
-MESSAGE_LIMIT: Final = 255
 LETTER: Final = 1
 """The paper that forms in US units are printed on; a program offers others."""
 CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
@@ -58,7 +57,7 @@ HEAD: Final = {
 }
 
 
-class _LogSheet(Worksheet):  # type: ignore[misc]  # its package has no types
+class _LogSheet(LimitedSheet):
     """A sheet whose formulas use no function that needs a prefix in the file.
 
     Looking for such functions takes four fifths of the time of writing a large log.
@@ -68,7 +67,7 @@ class _LogSheet(Worksheet):  # type: ignore[misc]  # its package has no types
         return formula.removeprefix("=")
 
 
-class _LogBook(Workbook):  # type: ignore[misc]  # its package has no types
+class _LogBook(LimitedWorkbook):
     """A workbook whose defined names may hold a formula and a comment."""
 
     def __init__(self, path: str) -> None:
@@ -77,7 +76,7 @@ class _LogBook(Workbook):  # type: ignore[misc]  # its package has no types
 
     def name_formula(self, name: str, formula: str, comment: str) -> None:
         """Define a name that stands for no cells."""
-        self.define_name(name, f"={formula}")
+        self.define_name(name, f"={formula}", comment)
         self._comments[name] = comment
 
     def _write_defined_name(self, defined_name: list[Any]) -> None:
@@ -244,10 +243,10 @@ class Canvas:
         """What may be typed into a column, setting or cell, and what the program says about it."""
         names = "" if isinstance(column, Setting) else column.names
         rule = _rule(column.kind, names, column.choices)
-        rule["input_title"] = header[:32]
-        rule["input_message"] = (column.help or header)[:MESSAGE_LIMIT]
+        rule["input_title"] = header[:PROMPT_TITLE]
+        rule["input_message"] = (column.help or header)[:PROMPT]
         if "validate" in rule and rule["validate"] != "any":
-            rule["error_title"] = header[:32]
+            rule["error_title"] = header[:PROMPT_TITLE]
             rule["error_message"] = _refusal(column.kind, names, column.choices)
         sheet.data_validation(rows[0] - 1, place, rows[1] - 1, place, rule)
 
@@ -283,7 +282,7 @@ def _refusal(kind: Kind, names: str, choices: tuple[str, ...]) -> str:
         return f"Choose from the list; the names stand on sheet {sheets.get(names, SETTINGS)}."
     if choices:
         words = f"Choose one of: {', '.join(choices)}."
-        return words if len(words) <= MESSAGE_LIMIT else "Choose one of the list."
+        return words if len(words) <= PROMPT else "Choose one of the list."
     if kind.holds == "date":
         return "Type a date, year-month-day, such as 2026-03-31."
     return f"Type a number, {kind.in_words()}, with no currency sign."
