@@ -558,7 +558,8 @@ _LOG_STOCK: Final = (
         COUNT,
         Plain(
             "".join(
-                f"{sign}(SUM({{{day}}})>0)*(SUM({{{day}}})<INT(As_of_date)+1)" for sign, day in _BY_DATE
+                f"{sign}(SUM({{{day}}})>0)*(SUM({{{day}}})<INT(As_of_date)+1)"
+                for sign, day in _BY_DATE
             ),
             blank_if='{item_no}=""',
         ),

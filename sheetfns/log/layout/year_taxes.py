@@ -346,8 +346,8 @@ def _taxes_words() -> Plain:
     said = (
         "\"Taxes are each partner's own. An estimate on the figures above, for the log's profit "
         'alone: other income, other deductions and the tax on high earnings are not in it. "&'
-        '"Each payment is a quarter of the whole year\'s tax; in the middle of a year the figures are '
-        'those so far. A licensed preparer knows the rules that hold for you."'
+        '"Each payment is a quarter of the whole year\'s tax; in the middle of a year the figures '
+        'are those so far. A licensed preparer knows the rules that hold for you."'
     )
     none = '"These rules work out no taxes: ask a licensed preparer how much to keep."'
     missing = (
