@@ -68,16 +68,16 @@ def told(problem: Problem) -> tuple[str, str, str]:
 
 
 def refuse_older(content: LogContent) -> None:
-    """Refuse a log with the layout of an earlier version.
+    """Refuse a log of an earlier layout that lacks something of today's.
 
     Errors:
         LogFileError: it says so, and how to renew it.
     """
-    if any(problem.key == "older_layout" for problem in content.problems):
+    if content.lacks:
         raise LogFileError(
-            f"{content.path.name}: has the layout of version {content.stated_version}; make a new "
-            f"log of it with 'sheetfns refit {content.path.name} --out {new_name(content.path)}' "
-            "and bring the file into that"
+            f"{content.path.name}: has layout {content.layout} and lacks what has come since; make "
+            f"a new log of it with 'sheetfns refit {content.path.name} --out "
+            f"{new_name(content.path)}' and bring the file into that"
         )
 
 

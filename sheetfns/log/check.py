@@ -16,8 +16,9 @@ from sheetfns.hosts import engine
 from sheetfns.kinds import Kind, read_cell, shown_cell
 from sheetfns.log.compare import compare
 from sheetfns.log.figures import work_out
-from sheetfns.log.formula_check import FormulaFault, formula_faults
+from sheetfns.log.formula_check import CHANGED, FormulaFault, formula_faults
 from sheetfns.log.layout import CAUTIONS, CHECKS, DESK, SETTINGS, layout, layout_of
+from sheetfns.log.layout.version import OLDER_LAYOUT
 from sheetfns.log.patch import CellEdit, Patched, patch
 from sheetfns.log.places import column_letter
 from sheetfns.log.read import LogContent, read_log
@@ -58,10 +59,11 @@ _GROUP_OF: Final = {
             *("formula_typed_over", "formula_changed", "formula_gone", "rows_moved"),
             *("name_changed", "below_ready_rows", "above_ready_rows", "ready_rows_unknown"),
             *("missing_column", "missing_line", "missing_setting", "no_formulas"),
-            *("edition_unclear", "older_layout"),
+            "edition_unclear",
         ),
         FORMULAS,
     ),
+    OLDER_LAYOUT: LOOK,
 }
 _CERTAIN_NUMBER: Final = re.compile(r"\s*[+-]?\d{1,15}(?:\.\d{1,10})?\s*")
 _CERTAIN_DAY: Final = re.compile(r"\s*(\d{4})-(\d{2})-(\d{2})\s*")
@@ -137,12 +139,15 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
     content = read_log(path)
     mark = file_mark(path)
     found = list(_of_reading(content))
-    if not any(problem.key == "older_layout" for problem in content.problems):
+    if not content.lacks:
         plan = layout_of(content.ready_rows)
         found += _of_add_in_names(content)
         if content.edition is not None:
             step("Comparing its formulas")
             faults = formula_faults(content, content.edition, plan)
+            if content.older:
+                # Its formulas may say the same in another way; what they show is compared below.
+                faults = [fault for fault in faults if fault.key != CHANGED]
             found += map(_of_formula, faults)
         step("Working it out")
         found += _of_results(content, changed=any(f.group == FORMULAS for f in found))
@@ -286,7 +291,7 @@ def _of_results(content: LogContent, *, changed: bool) -> Iterator[Finding]:
 
     Where something is wrong with the entries, the two ways of working them out may differ.
     """
-    if changed or content.problems:
+    if changed or any(problem.key != OLDER_LAYOUT for problem in content.problems):
         return
     by_sheet: dict[str, list[Any]] = {}
     for one in compare(work_out(content)).differences:

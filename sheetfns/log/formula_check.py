@@ -37,10 +37,10 @@ from sheetfns.sheet_xml import FormulaText
 from sheetfns.xlsx_file import XlsxFile, with_errors
 
 FORMULA_SHOWN: Final = 50
-_TYPED_OVER, _CHANGED, _GONE = "formula_typed_over", "formula_changed", "formula_gone"
+_TYPED_OVER, CHANGED, _GONE = "formula_typed_over", "formula_changed", "formula_gone"
 _WORDS: Final = {
     _TYPED_OVER: "the formula was typed over with a value",
-    _CHANGED: "the formula is not the log's own any more",
+    CHANGED: "the formula is not the log's own any more",
     _GONE: "the formula is gone",
 }
 
@@ -295,7 +295,7 @@ class _Comparison:
         elif canonical_formula(actual, named) == cell.canonical:
             return
         else:
-            sort = _CHANGED
+            sort = CHANGED
         edit = CellEdit(sheet.name, cell.row, cell.column + 1, FormulaText(cell.formula))
         repairs = (edit,) if certain else ()
         yield _fault(sheet, (cell.column, cell.label), sort, [cell.row], repairs)
@@ -410,7 +410,7 @@ def _bad_rows(
         if key not in good:
             good[key] = canonical_formula(actual, named_in(row)) == wanted
         if not good[key]:
-            bad.setdefault(_CHANGED, []).append(row)
+            bad.setdefault(CHANGED, []).append(row)
     return bad
 
 

@@ -179,10 +179,10 @@ def _refuse_ending(mine: Path, out: Path) -> None:
 
 
 def _refuse_older(content: LogContent) -> None:
-    if any(problem.key == "older_layout" for problem in content.problems):
+    if content.lacks:
         raise LogFileError(
-            f"{content.path}: has the layout of version {content.stated_version}; bring it into "
-            f"the current one with 'sheetfns refit {content.path.name} --out "
+            f"{content.path}: has layout {content.layout} and lacks what has come since; bring it "
+            f"into the current one with 'sheetfns refit {content.path.name} --out "
             f"{new_name(content.path)}' and merge that"
         )
 

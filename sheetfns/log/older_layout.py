@@ -17,22 +17,6 @@ from sheetfns.xlsx_file import Hidden
 _HEADERS_WITHIN: Final = 20
 
 
-def is_older(stated: str, current: str) -> bool:
-    """Whether a version as it stands on sheet Start is an earlier one than the current.
-
-    >>> is_older("0.1.0", "0.10.0"), is_older("0.2.0", "0.2.0"), is_older("", "0.2.0")
-    (True, False, False)
-    """
-    try:
-        return _numbers(stated) < _numbers(current)
-    except ValueError:
-        return False
-
-
-def _numbers(version: str) -> list[int]:
-    return [int(part) for part in version.strip().split(".")]
-
-
 def sheet_as_if_blank(plan: Layout, name: str) -> OpenSheet | None:
     """A sheet that is not there, with headers or labels and nothing typed; None if it has none."""
     for table in plan.tables:
@@ -52,15 +36,13 @@ def _labels(form: FormSheet) -> list[list[Any]]:
     return [*above, *([row.label, *blank] for row in form.rows)]
 
 
-REBUILT: Final = {YEAR_END: "0.4.0"}
-"""Sheets without entries that are no longer what they were, and the version since which."""
+REBUILT: Final = {YEAR_END: 4}
+"""Sheets without entries that are no longer what they were, and the layout since which."""
 
 
-def rebuilt_since(stated: str, name: str) -> bool:
-    """Whether a sheet without entries has another form now than in the version of a log."""
-    return any(
-        plain(sheet) == plain(name) and is_older(stated, since) for sheet, since in REBUILT.items()
-    )
+def rebuilt_since(number: int, name: str) -> bool:
+    """Whether a sheet without entries has another form now than in the layout of a log."""
+    return any(plain(sheet) == plain(name) and number < since for sheet, since in REBUILT.items())
 
 
 def add_columns(sheet: OpenSheet, table: TableSheet) -> list[Column]:
@@ -71,19 +53,23 @@ def add_columns(sheet: OpenSheet, table: TableSheet) -> list[Column]:
     return _add_headers(sheet, hits.index(max(hits)), table.inputs()) if any(hits) else []
 
 
-def add_small_tables(sheet: OpenSheet, plan: Layout) -> None:
-    """Add the small tables of Settings that have come since, and columns of the others."""
+def add_small_tables(sheet: OpenSheet, plan: Layout) -> list[str]:
+    """Add small tables of Settings that are not there, and columns of the others; gives titles."""
+    added = []
     for block in plan.blocks:
         header_row = _header_row(sheet, block)
         if header_row is None:
             header_row = _without_title(sheet, block)
         if header_row is None:
             _append(sheet, block)
+            added.append(block.title)
             continue
         for column in _add_headers(sheet, header_row, block.columns):
+            added.append(f"{column.header} of {block.title}")
             _fill(sheet, header_row, block, column)
             if (block.key, column.key) == ("Heading", "tax_line"):
                 _lines_by_number(sheet, header_row, block)
+    return added
 
 
 def _header_row(sheet: OpenSheet, block: SettingsBlock) -> int | None:

@@ -17,8 +17,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-import sheetfns
-from sheetfns.errors import CellError
+from sheetfns.errors import CellError, LogFileError
 from sheetfns.log.entries import Entries, Row
 from sheetfns.log.error_results import Follows, error_problems
 from sheetfns.log.lambda_names import named_lambdas
@@ -30,10 +29,10 @@ from sheetfns.log.layout import (
     START,
     layout,
 )
+from sheetfns.log.layout.version import LAYOUT, OLDER_LAYOUT, layout_number
 from sheetfns.log.older_layout import (
     add_columns,
     add_small_tables,
-    is_older,
     rebuilt_since,
     sheet_as_if_blank,
 )
@@ -115,7 +114,9 @@ class LogContent:
         own_cells: what stands in columns that the seller has added to a sheet or small table, by
             its key, then by sheet row and header.
         sheet_names: every sheet of the file, in its order.
-        stated_version: the layout version that sheet Start states.
+        layout: the number of its layout, as sheet Start states it.
+        lacks: what has come since its layout, sheet by sheet; it is read as if blank, or as a new
+            log has it.
     """
 
     path: Path
@@ -136,7 +137,13 @@ class LogContent:
     form_places: dict[str, CellPlaces] = field(default_factory=dict)
     own_cells: dict[str, dict[tuple[int, str], Any]] = field(default_factory=dict)
     sheet_names: tuple[str, ...] = ()
-    stated_version: str = ""
+    layout: int = LAYOUT
+    lacks: dict[str, list[str]] = field(default_factory=dict)
+
+    @property
+    def older(self) -> bool:
+        """Whether an earlier layout made it, so that its formulas may be others."""
+        return self.layout < LAYOUT
 
     def entries(self) -> Entries:
         """Everything that is typed, to build the log anew; what cannot be read stays as it is."""
@@ -223,8 +230,15 @@ class _Reader(SheetReader):
         self.places: dict[str, TablePlace] = {}
         self.own: dict[str, dict[tuple[int, str], Any]] = {}
         self.older = False
-        self.stated = self._start_fact(LAYOUT_VERSION)
-        self.older = is_older(self.stated, sheetfns.__version__)
+        self.lacks: dict[str, list[str]] = {}
+        # A log that states no layout is taken for one of today.
+        self.number = layout_number(self._start_fact(LAYOUT_VERSION)) or LAYOUT
+        if self.number > LAYOUT:
+            raise LogFileError(
+                f"{book.path}: has layout {self.number}, and this sheetfns knows layouts up to "
+                f"{LAYOUT}; take a newer sheetfns: with this one something would be missed"
+            )
+        self.older = self.number < LAYOUT
 
     def sheet(self, name: str) -> OpenSheet:
         """The sheet of that name; in an older or damaged log with what it lacks, blank."""
@@ -232,7 +246,8 @@ class _Reader(SheetReader):
             return super().sheet(name)
         new = sheet_as_if_blank(self.plan, name)
         missing = plain(name) not in {plain(one) for one in self.book.sheet_names}
-        if new is not None and (missing or (self.older and rebuilt_since(self.stated, name))):
+        if new is not None and (missing or (self.older and rebuilt_since(self.number, name))):
+            self.lacks.setdefault(name, [])
             return new
         if missing and self.lenient:
             sheet = OpenSheet(name, [[""] for _ in range(HEADER_ROW)], Hidden())
@@ -243,10 +258,17 @@ class _Reader(SheetReader):
         for table in self.plan.tables:
             if plain(table.name) == plain(name):
                 for column in add_columns(sheet, table):
+                    self._lacks(table.name, column.header)
                     self._say_blank(sheet, column)
         if plain(name) == plain(SETTINGS):
-            add_small_tables(sheet, self.plan)
+            for title in add_small_tables(sheet, self.plan):
+                self._lacks(SETTINGS, title)
         return sheet
+
+    def _lacks(self, sheet: str, what: str) -> None:
+        listed = self.lacks.setdefault(sheet, [])
+        if what not in listed:
+            listed.append(what)
 
     def _say_blank(self, sheet: OpenSheet, column: Column) -> None:
         if not self.older:
@@ -277,9 +299,7 @@ class _Reader(SheetReader):
                 )
 
     def read(self) -> LogContent:
-        if self.older:
-            self._say_older()
-        elif self.lenient:
+        if self.lenient and not self.older:
             self._say_what_is_missing()
         settings_sheet = self.sheet(SETTINGS)
         blocks_found = self._find_blocks(settings_sheet)
@@ -302,6 +322,8 @@ class _Reader(SheetReader):
                 edition = self._edition(found.sheet)
         forms = self._forms()
         self._checks()
+        if self.older:
+            self._say_older()
         frames = {key: rows.frame for key, rows in blocks.items()}
         headings = blocks_found["Heading"]
         words_header = f"{column_letter(headings.columns['from_log'])}{headings.header_row + 1}"
@@ -351,7 +373,8 @@ class _Reader(SheetReader):
             {form.form.key: form.places for form in forms},
             {key: cells for key, cells in self.own.items() if cells},
             tuple(self.book.sheet_names),
-            self.stated,
+            self.number,
+            self.lacks,
         )
 
     def _say_older(self) -> None:
@@ -359,10 +382,21 @@ class _Reader(SheetReader):
             self.sheet(START),
             (0, 0),
             "",
-            f"this log has the layout of version {self.stated}; it is read as it is. To have what "
-            f"has come since, {BUILD_ANEW}",
-            "older_layout",
+            f"this log has layout {self.number}, and new ones have {LAYOUT}; it is read as it is"
+            f"{self._counted_lacks()}. To have all of today's, {BUILD_ANEW}",
+            OLDER_LAYOUT,
         )
+
+    def _counted_lacks(self) -> str:
+        sheets = [name for name, whats in self.lacks.items() if not whats]
+        parts = sum(map(len, self.lacks.values()))
+        counted = [
+            f"{count} {word}{'' if count == 1 else 's'}"
+            for count, word in ((len(sheets), "sheet"), (parts, "column or line"))
+            if count
+        ]
+        words = " and ".join(counted).replace("column or lines", "columns and lines")
+        return f", without {words} that have come since" if words else ""
 
     def _sort_problems(self) -> None:
         order = {plain(name): place for place, name in enumerate(self.book.sheet_names)}
@@ -418,7 +452,11 @@ class _Reader(SheetReader):
         found = FoundTable(sheet, header_row, columns, first, TO_THE_END)
         self._unheaded(table, found)
         for column in table.columns:
-            if column.key not in columns and not self.older:
+            if column.key in columns:
+                continue
+            if self.older:
+                self._lacks(table.name, column.header)
+            else:
                 self.say(
                     sheet,
                     (header_row, 0),
@@ -587,6 +625,7 @@ class _Reader(SheetReader):
                 )
             if not rows and self.older:
                 settings[setting.name] = setting.default
+                self._lacks(SETTINGS, setting.label)
                 continue
             if not rows:
                 blank = "" if setting.kind.holds == "text" else None
@@ -688,6 +727,8 @@ class _Reader(SheetReader):
         self.shown["Checks"] = frame
 
     def _missing_lines(self, sheet: OpenSheet, labels: Sequence[str]) -> None:
+        for label in labels if self.older else ():
+            self._lacks(sheet.name, label)
         if labels and not self.older:
             listed = ", ".join(f"'{label}'" for label in labels[:3])
             more = f" and {len(labels) - 3} more" if len(labels) > 3 else ""

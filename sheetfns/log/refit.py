@@ -210,14 +210,13 @@ def _without_room(content: LogContent, entries: Entries) -> Iterator[LeftOver]:
 def _elsewhere(content: LogContent) -> Iterator[LeftOver]:
     """Values where a log has formulas or words of its own."""
     known = _known_texts()
-    older = any(problem.key == "older_layout" for problem in content.problems)
     names = {plain(name): name for name in content.sheet_names}
     with XlsxFile(content.path) as book:
         for table in layout().tables:
             if plain(table.name) in names:
                 yield from _beside_rows(book, content, table)
         fixed = [SETTINGS, *(form.name for form in layout().forms)]
-        for name in () if older else fixed:
+        for name in () if content.older else fixed:
             if plain(name) in names:
                 yield from _unknown_cells(book, content, names[plain(name)], known)
 

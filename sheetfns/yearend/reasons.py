@@ -18,6 +18,7 @@ from sheetfns.log.compare import Difference, compare
 from sheetfns.log.figures import LogFigures, work_out
 from sheetfns.log.figures_year import YearFigures
 from sheetfns.log.layout import CHECKS, MOST_ROWS, SETTINGS, TAX_RULES, YEAR_END, layout
+from sheetfns.log.layout.version import OLDER_LAYOUT
 from sheetfns.log.places import Places, column_letter
 from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.year_rows import Span
@@ -111,12 +112,21 @@ def findings_about(figures: LogFigures, year: YearFigures) -> Findings:
         rows,
     )
     told = {"Year_figures"} if year.missing else set()
-    return Findings(tuple(reasons), tuple(_of_checks(checks[checks["kind"] == "look"], rows, told)))
+    notices = [
+        *(
+            Reason(problem.sheet, problem.cell, problem.message)
+            for problem in content.problems
+            if problem.key == OLDER_LAYOUT
+        ),
+        *_of_checks(checks[checks["kind"] == "look"], rows, told),
+    ]
+    return Findings(tuple(reasons), tuple(notices))
 
 
 def _of_reading(figures: LogFigures) -> Iterator[Reason]:
     for problem in figures.content.problems:
-        yield Reason(problem.sheet, problem.cell, problem.message)
+        if problem.key != OLDER_LAYOUT:
+            yield Reason(problem.sheet, problem.cell, problem.message)
     if figures.left_out:
         rows = "1 row lacks" if figures.left_out == 1 else f"{figures.left_out} rows lack"
         yield Reason(
@@ -155,7 +165,7 @@ def _setting_cell(content: LogContent, name: str) -> str:
 
 def _of_the_file(figures: LogFigures) -> Iterator[Reason]:
     """What the given workbook shows: a formula typed over, or never calculated again."""
-    if any(problem.key == "older_layout" for problem in figures.content.problems):
+    if figures.content.lacks:
         return
     yield from _differences(
         compare(figures).differences,

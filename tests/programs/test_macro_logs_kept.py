@@ -17,12 +17,11 @@ import xlwings
 from sheetfns.errors import LogFileError
 from sheetfns.hosts.excel_marks import MENU_MODULE
 from sheetfns.log import merge, refit
-from sheetfns.log.layout import CONFLICTS, SETTINGS
+from sheetfns.log.layout import CONFLICTS
 from sheetfns.log.macros import CONF_SHEET, has_macros, macro_settings, right_ending
 from sheetfns.log.merge import merge_logs
 from sheetfns.log.patch import CellEdit, NewSheet, patch
 from sheetfns.log.read import read_log
-from sheetfns.log.read_cells import Problem
 from sheetfns.log.refit import LEFT_OVER, refit_log
 from sheetfns.programs.excel import macro_log, vba
 from sheetfns.programs.excel.macro_log import build_macro_log, macro_writer, same_macros
@@ -280,8 +279,7 @@ def test_the_next_step_names_a_fitting_ending(
 ) -> None:
     def older(path: Path) -> Any:
         content = read_log(path)
-        problem = Problem(SETTINGS, "", "", "an older layout", "older_layout")
-        return dataclasses.replace(content, stated_version="0.3.0", problems=[problem])
+        return dataclasses.replace(content, layout=3, lacks={"Own things": []})
 
     monkeypatch.setattr(merge, "read_log", older)
     with pytest.raises(LogFileError, match=r"'sheetfns refit log\.xlsm --out NEW\.xlsm'"):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-import sheetfns
+from sheetfns.log.layout.version import LAYOUT
 from sheetfns.log.layout.words import CAUTION, LAYOUT_VERSION, SETTINGS, START
 from sheetfns.log.sheets import GROUP_ROW, Edition
 from sheetfns.log.write.canvas import Canvas
@@ -51,7 +51,7 @@ def write_start(canvas: Canvas) -> None:
     sheet.write_string(row - 1, 0, "This file", head)
     facts = (
         ("Edition", _EDITION_WORDS[canvas.edition]),
-        (LAYOUT_VERSION, sheetfns.__version__),
+        (LAYOUT_VERSION, str(LAYOUT)),
         ("Ready rows", f"{canvas.plan.table('Log').ready_rows} on {canvas.plan.table('Log').name}"),
         (
             "Printing",
