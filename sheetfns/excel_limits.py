@@ -147,6 +147,17 @@ def text_breaches(what: str, text: str, limit: int) -> Iterator[Breach]:
         yield Breach(f"characters of {what}", len(text), limit)
 
 
+class _Exact(float):
+    """A number that is written with as many digits as tell it from every other.
+
+    XlsxWriter writes 16, so that 81.1 becomes 81.09999999999999; a program that calculates with
+    more digits than most then rounds half a cent down that stands half a cent up.
+    """
+
+    def __format__(self, _spec: str) -> str:
+        return repr(float(self)).removesuffix(".0")
+
+
 def _cell(place: Sequence[Any]) -> str:
     return str(place[0] if isinstance(place[0], str) else xl_rowcol_to_cell(*place[:2]))
 
@@ -204,6 +215,9 @@ class LimitedSheet(Worksheet):  # type: ignore[misc]  # its package has no types
         if self.hlink_count >= LINKS:
             self._refuse(place, iter([Breach("links of a sheet", LINKS + 1, LINKS)]))
         return super().write_url(*place, *rest)
+
+    def _xml_number_element(self, number: float, attributes: Sequence[Any] = ()) -> None:
+        super()._xml_number_element(_Exact(number), attributes)
 
     def _refuse(self, place: Sequence[Any], breaches: Iterator[Breach]) -> None:
         for breach in breaches:

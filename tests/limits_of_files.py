@@ -14,6 +14,7 @@ from lxml import etree
 
 from sheetfns import excel_limits as limits
 from sheetfns.excel_limits import Breach
+from tests.stored_cells import parsed, parts_of_sheets
 
 
 @dataclass
@@ -39,41 +40,23 @@ def limits_of_file(path: Path) -> FileLimits:
     """Look through every part of an .xlsx or .xlsm; nothing but its XML is relied on."""
     found = FileLimits()
     with zipfile.ZipFile(path) as file:
-        parts = {name: file.read(name) for name in file.namelist()}
-    names = _sheet_names(parts)
-    for part, sheet in names.items():
-        found.measure("sheet name", len(sheet))
-        if len(sheet) > limits.SHEET_NAME or re.search(r"[\[\]:*?/\\]", sheet):
-            found.look(sheet, iter([Breach("a sheet's name", sheet, limits.SHEET_NAME)]))
-        _sheet(found, sheet, _tree(parts[part]))
-    _names(found, _tree(parts["xl/workbook.xml"]))
-    if "xl/sharedStrings.xml" in parts:
-        for item in _all(_tree(parts["xl/sharedStrings.xml"]), "si"):
-            _cell_text(found, "shared strings", "".join(t.text or "" for t in _all(item, "t")))
-    if "xl/styles.xml" in parts:
-        _styles(found, _tree(parts["xl/styles.xml"]))
+        for part, sheet in parts_of_sheets(file):
+            found.measure("sheet name", len(sheet))
+            if len(sheet) > limits.SHEET_NAME or re.search(r"[\[\]:*?/\\]", sheet):
+                found.look(sheet, iter([Breach("a sheet's name", sheet, limits.SHEET_NAME)]))
+            _sheet(found, sheet, parsed(file, part))
+        _names(found, parsed(file, "xl/workbook.xml"))
+        if "xl/sharedStrings.xml" in file.namelist():
+            for item in _all(parsed(file, "xl/sharedStrings.xml"), "si"):
+                text = "".join(part.text or "" for part in _all(item, "t"))
+                _cell_text(found, "shared strings", text)
+        if "xl/styles.xml" in file.namelist():
+            _styles(found, parsed(file, "xl/styles.xml"))
     return found
-
-
-def _tree(content: bytes) -> Any:
-    return etree.fromstring(content, etree.XMLParser(resolve_entities=False, huge_tree=True))
 
 
 def _all(tree: Any, name: str) -> Iterator[Any]:
     return tree.iter(f"{{*}}{name}")
-
-
-def _sheet_names(parts: dict[str, bytes]) -> dict[str, str]:
-    targets = {
-        one.get("Id"): one.get("Target")
-        for one in _all(_tree(parts["xl/_rels/workbook.xml.rels"]), "Relationship")
-    }
-    found = {}
-    for sheet in _all(_tree(parts["xl/workbook.xml"]), "sheet"):
-        key = next(v for k, v in sheet.attrib.items() if etree.QName(k).localname == "id")
-        target = targets[key]
-        found[target.lstrip("/") if target.startswith("/") else f"xl/{target}"] = sheet.get("name")
-    return found
 
 
 def _formula(found: FileLimits, where: str, text: str) -> None:

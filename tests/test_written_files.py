@@ -6,7 +6,9 @@ authors have gathered them; the limits that no schema holds are looked through b
 
 from __future__ import annotations
 
+import re
 import shutil
+import zipfile
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
@@ -259,6 +261,20 @@ def test_what_is_looked_for_in_files_is_found(tmp_path):
     found = dict(limits_of_file(path).breaches)
     assert set(found) == {"Bad, B3", "Bad, B4"}
     assert found["Bad, B3"].found == 256
+
+
+def test_numbers_are_written_as_they_are(tmp_path):
+    path = tmp_path / "numbers.xlsx"
+    numbers = (81.1, 0.1 + 0.2, 1 / 3, 5.0, -0.035, 1e15, 1e-9, 45_000, 12345678.9)
+    book = excel_limits.LimitedWorkbook(str(path))
+    sheet = book.add_worksheet("Numbers")
+    for row, number in enumerate(numbers):
+        sheet.write_number(row, 0, number)
+    book.close()
+    with zipfile.ZipFile(path) as file:
+        written = re.findall(r"<v>([^<]*)</v>", file.read("xl/worksheets/sheet1.xml").decode())
+    assert written[0] == "81.1"
+    assert tuple(map(float, written)) == numbers
 
 
 def largest_values() -> Counter[str]:
