@@ -246,7 +246,10 @@ def _counted(number: int, thing: str) -> str:
 
 @worksheet(
     "Comps",
-    native='=COUNTIF({asking_delivered_prices},"<"&(ROUND({my_delivered_price},2)-0.005))+1',
+    native=(
+        '=SUMPRODUCT(({asking_delivered_prices}<>"")'
+        "*({asking_delivered_prices}<ROUND({my_delivered_price},2)-0.005))+1"
+    ),
 )
 def asking_rank(my_delivered_price: Cost, asking_delivered_prices: Costs) -> Count:
     """Where my offer stands among the others when a buyer sorts by price with postage: 1 is the cheapest.

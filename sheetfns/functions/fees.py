@@ -95,9 +95,10 @@ def _bands(limits: Column, rates: Column) -> tuple[Column, Column]:
 
 NATIVE_LIMITS = 5
 """The ordinary formula goes through so many limits one by one: a range built from two INDEX, which
-would need no such end, is unknown to several spreadsheet engines. A longer table shows #N/A."""
+would need no such end, is unknown to several spreadsheet engines. A longer table shows #N/A. Limits
+rise, so that the second is the second smallest; some engines take no INDEX of one cell."""
 _OVER = "".join(
-    f"+IF(COUNT({{limits}})<{band},0,MAX({{amount}}-INDEX({{limits}},{band}),0)"
+    f"+IF(COUNT({{limits}})<{band},0,MAX({{amount}}-SMALL({{limits}},{band}),0)"
     f"*(INDEX({{rates}},{band + 1})-INDEX({{rates}},{band})))"
     for band in range(1, NATIVE_LIMITS + 1)
 )

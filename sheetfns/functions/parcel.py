@@ -175,11 +175,18 @@ def length_girth(length: Length, breadth: Length, height: Length) -> Length:
 
 
 ZONES_SHOWN: Final = 120
-_UP_TO: Final = f'"<"&ROUND({{weight}},{NOISE_DIGITS})'
 ZONE_WANTED: Final = "TRIM({zone})"
 PRICE_LIST_CORNER: Final = "INDEX({table},1,1)"
-# The top-left cell is not used: what COUNTIF may have counted there is taken off again.
-ROWS_BELOW: Final = f"COUNTIF(INDEX({{table}},0,1),{_UP_TO})-COUNTIF({PRICE_LIST_CORNER},{_UP_TO})"
+
+
+def _below_weight(cells: str) -> str:
+    return f'({cells}<>"")*({cells}<ROUND({{weight}},{NOISE_DIGITS}))'
+
+
+# The top-left cell is not used: if it was counted, it is taken off again.
+ROWS_BELOW: Final = (
+    f"SUMPRODUCT({_below_weight('INDEX({table},0,1)')})-{_below_weight(PRICE_LIST_CORNER)}"
+)
 # Zones are compared as texts: 1 and '1 are one, and * is no other name.
 LISTED_PRICE: Final = (
     f'INDEX({{table}},{ROWS_BELOW}+2,MATCH(TRUE,INDEX(INDEX({{table}},1,0)&""={ZONE_WANTED},0),0))'

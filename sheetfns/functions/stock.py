@@ -246,7 +246,9 @@ def sold_by_chance(days: Durations, sold_flags: Flags, horizon: Duration) -> Rat
     return chance
 
 
-_STEPS_REACHED: Final = 'COUNTIF(INDEX({steps},0,1),"<="&{days_listed})'
+_STEPS_REACHED: Final = (
+    'SUMPRODUCT((INDEX({steps},0,1)<>"")*(INDEX({steps},0,1)<={days_listed}))'
+)
 # A first row without a number is a heading.
 _SHARE_OFF: Final = (
     f"IF({_STEPS_REACHED}=0,0,"

@@ -39,23 +39,29 @@ def _none_of(argument: str, words: Iterable[str]) -> str:
     return f'AND({{{argument}}}<>"",{differs})'
 
 
-def _last_filled(cells: str, first: str) -> str:
+def _place(table: str) -> str:
+    """The place of each row in a table, from 1 on."""
+    return f"(ROW({table})-MIN(ROW({table}))+1)"
+
+
+def _texts(cells: str) -> str:
+    """Whether each cell holds a text: they come after all numbers; ISTEXT takes one cell in some
+    programs.
+    """
+    return f'({cells}<>"")*({cells}>="")'
+
+
+def _last_filled(table: str, cells: str) -> str:
     """The place of the last row that is not blank."""
-    return f'SUMPRODUCT(MAX(({cells}<>"")*ROW({cells})))-ROW({first})+1'
+    return f'SUMPRODUCT(MAX(({cells}<>"")*{_place(table)}))'
 
 
-def _texts(column: str, first: str, excused: str = "1") -> str:
-    """How many texts there are, without one in the first cell where that is a heading."""
-    heading = f'{excused}*ISTEXT({first})*({first}<>"")'
-    return f'SUMPRODUCT(({column}<>"")*1)-COUNT({column})-{heading}'
-
-
-def _not_rising(column: str, first: str, above: str, counted: str) -> str:
-    """Whether one of the numbers below the first `above` cells is not over all before it."""
-    place = f"(ROW({column})-ROW({first})+1-{above})"
+def _not_rising(table: str, column: str, above: str) -> str:
+    """Whether one of the numbers below the first `above` rows is not over all before it."""
+    place = _place(table)
     return (
-        f'SUMPRODUCT(({column}<>"")*({place}>0)'
-        f'*(COUNTIF({column},"<="&{column})-{counted}<>{place}))>0'
+        f'SUMPRODUCT(({column}<>"")*(TRANSPOSE({column})<>"")*({column}>=TRANSPOSE({column}))'
+        f"*({place}>{above})*({place}<TRANSPOSE({place})))>0"
     )
 
 
@@ -73,7 +79,7 @@ def _of_bands() -> tuple[Refusal, ...]:
     return (
         ("COUNT({limits})<>COUNT({rates})-1", VALUE),
         (f"OR({gaps})", VALUE),
-        (f"OR(INDEX({{limits}},1)<=0{rising})", NUMBER),
+        (f"OR(MIN({{limits}})<=0{rising})", NUMBER),
     )
 
 
@@ -81,7 +87,7 @@ def _of_mix() -> tuple[Refusal, ...]:
     sizes = [f"ROWS({{{name}}})*COLUMNS({{{name}}})" for name in ("margins", "mix")]
     return (
         ("<>".join(sizes), VALUE),
-        ('SUMPRODUCT((({margins}<>"")<>({mix}<>""))*1)>0', VALUE),
+        ('SUMPRODUCT((({margins}<>"")-({mix}<>""))^2)>0', VALUE),
         ("SUM({mix})=0", DIVISION),
         ("SUMPRODUCT({margins},{mix})<=0", NUMBER),
     )
@@ -89,19 +95,17 @@ def _of_mix() -> tuple[Refusal, ...]:
 
 def _of_steps() -> tuple[Refusal, ...]:
     days, shares = "INDEX({steps},0,1)", "INDEX({steps},0,2)"
-    first, first_share = "INDEX({steps},1,1)", "INDEX({steps},1,2)"
-    heading = f"(1-ISNUMBER({first}))"
-    half_filled = f'SUMPRODUCT((({days}="")<>({shares}=""))*1)'
-    beyond = f'COUNTIF({days},"<0")+COUNTIF({shares},"<0")+COUNTIF({shares},">1")'
+    heading = "(1-ISNUMBER(INDEX({steps},1,1)))"
+    below = f"({_place('{steps}')}>{heading})"
     return (
         ("COLUMNS({steps})<2", VALUE),
-        (f"{_texts(days, first)}>0", VALUE),
-        (f"{_texts(shares, first_share, heading)}>0", VALUE),
+        (f"SUMPRODUCT({below}*{_texts(days)})>0", VALUE),
+        (f"SUMPRODUCT({below}*{_texts(shares)})>0", VALUE),
         (f"COUNT({days})=0", BLANK),
-        (f'{half_filled}-{heading}*(({first}="")<>({first_share}=""))>0', BLANK),
-        (f"{_last_filled(days, first)}-{heading}>COUNT({days})", BLANK),
-        (f"{beyond}-{heading}*((N({first_share})<0)+(N({first_share})>1))>0", NUMBER),
-        (_not_rising(days, first, heading, "0"), NUMBER),
+        (f'SUMPRODUCT({below}*(({days}="")-({shares}=""))^2)>0', BLANK),
+        (f"{_last_filled('{steps}', days)}-{heading}>COUNT({days})", BLANK),
+        (f"SUMPRODUCT({below}*(({days}<0)+({shares}<0)+({shares}>1)))>0", NUMBER),
+        (_not_rising("{steps}", days, heading), NUMBER),
     )
 
 
@@ -112,14 +116,14 @@ _ZONES: Final = "INDEX({table},1,0)"
 def _of_price_list() -> tuple[Refusal, ...]:
     corner = PRICE_LIST_CORNER
     weights = f"COUNT({_WEIGHTS})-ISNUMBER({corner})"
-    in_corner = f'COUNTIF({corner},"<="&{_WEIGHTS})'
+    below = f"({_place('{table}')}>1)"
     same = f"SUMPRODUCT((TRIM({_ZONES})={ZONE_WANTED})*1)"
     return (
         ("OR(ROWS({table})<2,COLUMNS({table})<2)", VALUE),
-        (f"{_texts(_WEIGHTS, corner)}>0", VALUE),
-        (f"{_last_filled('{table}', corner)}-1>{weights}", BLANK),
+        (f"SUMPRODUCT({below}*{_texts(_WEIGHTS)})>0", VALUE),
+        (f"{_last_filled('{table}', '{table}')}-1>{weights}", BLANK),
         (f"{weights}=0", VALUE),
-        (_not_rising(_WEIGHTS, corner, "1", in_corner), NUMBER),
+        (_not_rising("{table}", _WEIGHTS, "1"), NUMBER),
         (f"OR({same}<>1,TRIM({corner})={ZONE_WANTED})", VALUE),
         (f"{ROWS_BELOW}={weights}", NUMBER),
         (f"IFERROR(ISTEXT({LISTED_PRICE}),FALSE)", VALUE),
