@@ -5,7 +5,9 @@ blank rule; what `lambda_refusals` refuses; then the ordinary formula of the fun
 takes one cell, unless its kind asks for a range: many ordinary formulas use MAX or MIN, which would
 make one figure of a column, and a wrong one.
 
-From memory, not tried in the program itself: an optional parameter has the mark _xlop. in the file.
+How names stand in the file: a parameter has the mark _xlpm. in the list and at each use; one that
+may be left out has _xlop. in the list alone. So a public probe of files that Excel saved shows it,
+and three unrelated public code bases read or write it so; we have not tried it in Excel.
 """
 
 from __future__ import annotations
@@ -21,7 +23,7 @@ from sheetfns.registry import REGISTRY, Argument, FunctionSpec
 FORMULA_LIMIT: Final = 8192
 """What a formula may have of characters."""
 COMMENT_LIMIT: Final = 255
-_NEEDED, _OPTIONAL = "_xlpm.", "_xlop."
+_USED, _OPTIONAL = "_xlpm.", "_xlop."
 _FIRST_DAY: Final = (FIRST_DAY - DAY_ZERO).days
 _DAY_AFTER_ALL: Final = (LAST_DAY - DAY_ZERO).days + 1
 
@@ -48,7 +50,7 @@ def lambda_formula(spec: FunctionSpec) -> str:
     Errors:
         DeclarationError: the function has no ordinary formula.
     """
-    given = {argument.name: _parameter(argument) for argument in spec.arguments}
+    parameters = [_parameter(argument) for argument in spec.arguments]
     used = {argument.name: _used(argument) for argument in spec.arguments}
     text = spec.native_formula(used)
     if spec.name in ERROR_OF_FORMULA:
@@ -63,24 +65,42 @@ def lambda_formula(spec: FunctionSpec) -> str:
     defaults = [_or_default(argument) for argument in spec.arguments if not argument.required]
     if defaults:
         text = f"_xlfn.LET({','.join(defaults)},{text})"
-    return f"_xlfn.LAMBDA({','.join(given.values())},{text})"
+    return f"_xlfn.LAMBDA({','.join(parameters)},{text})"
 
 
 def lambda_comment(spec: FunctionSpec) -> str:
     """What a program shows about the name: the function's help, and which arguments take ranges."""
-    ranges = [argument.name for argument in spec.arguments if argument.kind.takes_range]
+    ranges = [parameter_name(one.name) for one in spec.arguments if one.kind.takes_range]
     taken = f"One cell for each argument, a range for {' and '.join(ranges)}."
     whole = f"{spec.help} {taken if ranges else 'One cell for each argument.'}"
     return whole if len(whole) <= COMMENT_LIMIT else spec.help
 
 
+def parameter_name(argument: str) -> str:
+    """What the program calls an argument in its hint: landed_cost is landedCost.
+
+    Names of the workbook that have several words have underscores between them (LANDED_COST,
+    Fixed_costs), and a parameter that bears the name of one is taken for it by some programs.
+    """
+    first, *rest = argument.split("_")
+    return first + "".join(word.capitalize() for word in rest)
+
+
 def _parameter(argument: Argument) -> str:
-    return f"{_NEEDED if argument.required else _OPTIONAL}{argument.name}"
+    """An argument in the list of parameters."""
+    return f"{_USED if argument.required else _OPTIONAL}{parameter_name(argument.name)}"
+
+
+def _given(argument: Argument) -> str:
+    """What is given for an argument, as the body refers to it."""
+    return f"{_USED}{parameter_name(argument.name)}"
 
 
 def _used(argument: Argument) -> str:
     """What the formula calls an argument: an optional one has another name once it is filled in."""
-    return f"{_NEEDED}{argument.name if argument.required else f'the_{argument.name}'}"
+    if argument.required:
+        return _given(argument)
+    return f"{_USED}{parameter_name(f'the_{argument.name}')}"
 
 
 def _filled(text: str, used: Mapping[str, str]) -> str:
@@ -91,16 +111,16 @@ def _filled(text: str, used: Mapping[str, str]) -> str:
 
 def _or_default(argument: Argument) -> str:
     """An optional argument as the formula uses it: a name of LET and its value."""
-    parameter, default = _parameter(argument), argument.default_in_formula()
-    given = f'IF({parameter}="",{default},{parameter})'
+    given, default = _given(argument), argument.default_in_formula()
+    filled = f'IF({given}="",{default},{given})'
     if not argument.kind.takes_range:
-        given = f"IF({_is_range(parameter)},{VALUE},{given})"
-    return f"{_used(argument)},IF(_xlfn.ISOMITTED({parameter}),{default},{given})"
+        filled = f"IF({_is_range(given)},{VALUE},{filled})"
+    return f"{_used(argument)},IF(_xlfn.ISOMITTED({given}),{default},{filled})"
 
 
 def _is_range(parameter: str) -> str:
     """Whether there are several cells; ROWS of a typed number is an error in some programs."""
-    return f"SUMPRODUCT(1+0*ISERROR({parameter}))>1"
+    return f'SUMPRODUCT(1+0*({parameter}=""))>1'
 
 
 def _blank_rule(needed: list[Argument], used: Mapping[str, str], text: str) -> str:

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from openpyxl.formula import Tokenizer
 from openpyxl.formula.tokenizer import Token
 
-_PARAMETER = re.compile(r"_xl(?:pm|op)\.(\w+)")
+_USED = re.compile(r"_xlpm\.(\w+)")
 
 
 @dataclass(frozen=True)
 class Lambda:
-    """The parts of `_xlfn.LAMBDA(_xlpm.a,_xlop.b,_xlfn.LET(_xlpm.the_b,...,body))`."""
+    """The parts of `_xlfn.LAMBDA(_xlpm.a,_xlop.b,_xlfn.LET(_xlpm.theB,...,body))`."""
 
     needed: tuple[str, ...]
     optional: tuple[str, ...]
@@ -38,8 +38,11 @@ def taken_apart(text: str) -> Lambda:
         assert len(pairs) % 2 == 0
         names = [one.removeprefix("_xlpm.") for one in pairs[::2]]
         named = list(zip(names, pairs[1::2], strict=True))
-    bare = [[_PARAMETER.sub(r"\1", one) for one in part] for part in (needed, optional)]
-    return Lambda(tuple(bare[0]), tuple(bare[1]), tuple(named), body)
+    bare = [
+        tuple(one.removeprefix(mark) for one in part)
+        for part, mark in ((needed, "_xlpm."), (optional, "_xlop."))
+    ]
+    return Lambda(*bare, tuple(named), body)
 
 
 def with_cells(text: str, cells: Mapping[str, str | None]) -> str:
@@ -52,8 +55,8 @@ def with_cells(text: str, cells: Mapping[str, str | None]) -> str:
         # What follows from an omitted parameter is never evaluated.
         return cells[found[1]] or "NA()"
 
-    asked = r"_xlfn\.ISOMITTED\(_xlop\.(\w+)\)"
-    return _PARAMETER.sub(cell, re.sub(asked, omitted, text)).replace("_xlfn.", "")
+    asked = r"_xlfn\.ISOMITTED\(_xlpm\.(\w+)\)"
+    return _USED.sub(cell, re.sub(asked, omitted, text)).replace("_xlfn.", "")
 
 
 def _arguments(text: str, function: str) -> list[str]:

@@ -28,7 +28,13 @@ from sheetfns import REGISTRY, CellError
 from sheetfns.calling import evaluate
 from sheetfns.errors import DIVISION, VALUE
 from sheetfns.hosts import engine
-from sheetfns.log.lambda_names import COMMENT_LIMIT, FORMULA_LIMIT, lambda_formula, lambda_specs
+from sheetfns.log.lambda_names import (
+    COMMENT_LIMIT,
+    FORMULA_LIMIT,
+    lambda_formula,
+    lambda_specs,
+    parameter_name,
+)
 from sheetfns.log.layout import layout
 from sheetfns.log.places import Places
 from sheetfns.registry import FunctionSpec
@@ -62,12 +68,21 @@ def test_each_function_with_an_ordinary_formula_has_a_name(names: dict[str, Any]
 
 
 def test_no_name_is_one_of_the_log_or_looks_like_a_cell(names: dict[str, Any]) -> None:
-    own = {name.casefold() for name in Places(layout()).names}
+    """Parameters and the names of LET, too: some programs take them for the name of the workbook."""
+    of_log = {name.casefold() for name in Places(layout()).names}
+    assert of_log <= {name.casefold() for name in names}
+    everything = {name.casefold() for name in (*names, *REGISTRY)}
+    assert len(everything) > 1000
     for spec in SPECS:
-        assert spec.name.casefold() not in own
+        assert spec.name.casefold() not in of_log
         assert "_" in spec.name
-        for argument in spec.arguments:
-            assert not re.fullmatch(r"[a-z]{1,3}\d+|[rc]\d*|r\d*c\d*", argument.name), argument.name
+        parts = taken_apart(names[spec.name].value)
+        local = [*parts.parameters, *(name for name, _ in parts.named)]
+        assert len({name.casefold() for name in local}) == len(local)
+        for name in local:
+            assert name.casefold() not in everything, f"{spec.name}: {name}"
+            assert re.fullmatch("[a-z]+([A-Z][a-z]+)*", name), name
+            assert name not in {"r", "c"}
 
 
 @each
@@ -77,15 +92,15 @@ def test_a_comment_says_what_the_function_answers(
     comment = names[spec.name].comment
     assert comment.startswith(spec.help)
     assert len(comment) <= COMMENT_LIMIT
-    ranges = [argument.name for argument in spec.arguments if argument.kind.takes_range]
-    assert all(name in comment for name in ranges)
+    ranges = [parameter_name(one.name) for one in spec.arguments if one.kind.takes_range]
+    assert all(re.search(rf"\b{name}\b", comment) for name in ranges)
     assert "One cell for each argument" in comment
 
 
 # Functions that were there when the file format was made, and so have no mark in a file.
 OLD_FUNCTIONS = set(
-    "ABS AND COLUMNS COUNT COUNTIF IF IFERROR INDEX INT ISERROR ISLOGICAL ISNUMBER ISTEXT MATCH MAX "
-    "FIND MIN N NA NORMSINV OR ROUND ROUNDUP ROW ROWS SQRT SUM SUMPRODUCT TRIM VALUE".split()
+    "AND COLUMNS COUNT IF IFERROR INDEX INT ISERROR ISLOGICAL ISNUMBER ISTEXT MATCH MAX MIN N NA "
+    "NORMSINV OR ROUND ROUNDUP ROW ROWS SMALL SQRT SUM SUMPRODUCT TRANSPOSE TRIM".split()
 )
 MARKED = {"_xlfn.LAMBDA", "_xlfn.LET", "_xlfn.ISOMITTED"}
 
@@ -96,10 +111,16 @@ def test_a_formula_is_well_formed(spec: FunctionSpec, names: dict[str, Any]) -> 
     assert text == lambda_formula(spec)
     assert len(text) <= FORMULA_LIMIT
     parts = taken_apart(text)
-    assert parts.parameters == tuple(argument.name for argument in spec.arguments)
-    assert parts.needed == tuple(a.name for a in spec.arguments if a.required)
-    assert [name for name, _ in parts.named] == [f"the_{name}" for name in parts.optional]
-    known = {f"_xlpm.{name}" for name in (*parts.needed, *(name for name, _ in parts.named))}
+    assert parts.parameters == tuple(parameter_name(one.name) for one in spec.arguments)
+    assert parts.needed == tuple(parameter_name(a.name) for a in spec.arguments if a.required)
+    assert [name for name, _ in parts.named] == [
+        f"the{name[0].upper()}{name[1:]}" for name in parts.optional
+    ]
+    # What may be left out has its mark in the list of parameters, and nowhere else.
+    assert text.count("_xlop.") == len(parts.optional)
+    _, _, after_list = text.rpartition("_xlop.")
+    assert "_xlop." not in after_list
+    known = {f"_xlpm.{name}" for name in (*parts.parameters, *(name for name, _ in parts.named))}
     known |= {f"_xlop.{name}" for name in parts.optional}
     depth = deepest = 0
     for token in Tokenizer(f"={text}").items:
@@ -327,7 +348,10 @@ def _write_for_libreoffice(path: Path, names: dict[str, Any], rows: Rows) -> dic
             place, cells = sheet.write(row)
             places.setdefault(name, []).append(place)
             for way, out in enumerate((set(), _left_out(spec, row))):
-                given = {key: None if key in out else cell for key, cell in cells.items()}
+                given = {
+                    parameter_name(key): None if key in out else cell
+                    for key, cell in cells.items()
+                }
                 _evaluate_in_cells(sheet.sheet, parts, given, (place, way))
     book.close()
     return places
@@ -386,17 +410,20 @@ def test_libreoffice_agrees(
 
 
 NOT_IN_THE_ENGINE = {
-    "MARKDOWN_PRICE": "COUNTIF takes one criterion there",
-    "POSTAGE_COST": "COUNTIF takes one criterion, TRIM one text there",
+    "MARKDOWN_PRICE": "ROW of a range is one number there",
+    "POSTAGE_COST": "ROW of a range is one number, TRIM takes one text there",
 }
 
 
 def _without(text: str, left_out: Iterable[str]) -> str:
     """A LAMBDA that is called without some of its parameters, for an engine without ISOMITTED."""
-    for name in left_out:
-        text = text.replace(f"_xlfn.ISOMITTED(_xlop.{name})", "TRUE")
+    for argument in left_out:
+        name = parameter_name(argument)
+        text = text.replace(f"_xlfn.ISOMITTED(_xlpm.{name})", "TRUE")
         text = text.replace(f",_xlop.{name},", ",", 1)
-        text = re.sub(rf"_xlop\.{name}\b", "NA()", text)
+        text = re.sub(rf"_xlpm\.{name}\b", "NA()", text)
+    # The engine knows no parameter that may be left out: the mark is a part of the name there.
+    text = text.replace("_xlop.", "_xlpm.")
     return re.sub(r"_xlfn\.ISOMITTED\([\w.]+\)", "FALSE", text)
 
 
