@@ -8,14 +8,12 @@ each LAMBDA is called as it stands, without the parameters that are left out.
 from __future__ import annotations
 
 import inspect
-import math
 import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import formualizer
-import numpy as np
 import openpyxl
 import pytest
 import xlsxwriter
@@ -25,8 +23,6 @@ from openpyxl.formula.tokenizer import Token
 from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
 from sheetfns import REGISTRY, CellError
-from sheetfns.calling import evaluate
-from sheetfns.errors import DIVISION, VALUE
 from sheetfns.hosts import engine
 from sheetfns.log.lambda_names import (
     COMMENT_LIMIT,
@@ -39,15 +35,12 @@ from sheetfns.log.layout import layout
 from sheetfns.log.places import Places
 from sheetfns.registry import FunctionSpec
 from tests import libreoffice
-from tests.case_files import load_cases
 from tests.log.filled_logs import small_log
 from tests.log.lambda_calls import Lambda, taken_apart, with_cells
-from tests.test_natives import draw_row
+from tests.log.lambda_rows import Arguments, Rows, block_of, left_out, rows_of_each, same, shown
 
 SPECS = lambda_specs()
 each = pytest.mark.parametrize("spec", SPECS, ids=lambda spec: spec.name)
-RANDOM_ROWS = 60
-Arguments = dict[str, Any]
 
 
 @pytest.fixture(scope="module")
@@ -155,141 +148,18 @@ def test_the_old_functions_need_no_mark() -> None:
 # ---- the results ---------------------------------------------------------------------------------
 
 
-def _of_cases(spec: FunctionSpec) -> list[tuple[Arguments, Any]]:
-    """Each case of single cells, and ranges where a range is wanted."""
-    return [
-        (case.arguments, case.expected)
-        for case in load_cases([spec.name])
-        if not any(
-            isinstance(case.arguments[argument.name], list) and not argument.kind.takes_range
-            for argument in spec.arguments
-        )
-    ]
-
-
-ERROR = CellError(DIVISION, "a cell that it uses holds #DIV/0!")
-SPOILED: list[Any] = [None, "", " ", "x", -1, -0.01, 0, 0.5, 1, 1.5, 2, 1e14, ERROR]
-WORDS = ["", " ", "x", "UP", " nearest ", "*", ERROR]
-
-
-def _price_list(rng: np.random.Generator) -> Arguments:
-    zones: list[Any] = [["local", "far away", 3.0], [1.0, 2.0, "3"]][rng.integers(2)]
-    table: list[list[Any]] = [[[None, "weight", 0.0, 100.0][rng.integers(4)], *zones]]
-    weights = np.sort(rng.integers(1, 200, 4)) / 10
-    table += [[float(weight), *(rng.integers(100, 900, 3) / 100)] for weight in weights]
-    if rng.random() < 0.4:
-        bad = [None, "x", -4.5, 0.0][rng.integers(4)]
-        table[rng.integers(1, 5)][rng.integers(4)] = bad
-    if rng.random() < 0.3:
-        table.append([None] * 4)
-    zone = [*zones, *zones, "Local", "2", " 3 ", 9.0, "no such"][rng.integers(11)]
-    return {"weight": int(rng.integers(0, 220)) / 10, "zone": zone, "table": table}
-
-
-def _steps(rng: np.random.Generator) -> Arguments:
-    days = np.sort(rng.integers(0, 90, 3))
-    table: list[list[Any]] = [[float(day), int(rng.integers(0, 100)) / 100] for day in days]
-    if rng.random() < 0.4:
-        bad = [None, "x", -4.0, 2.0][rng.integers(4)]
-        table[rng.integers(3)][rng.integers(2)] = bad
-    if rng.random() < 0.4:
-        table.insert(0, ["from day", "off"])
-    if rng.random() < 0.3:
-        table.append([None, None])
-    asking, floor = (int(cents) / 100 for cents in rng.integers(0, 9_000, 2))
-    return {
-        "asking": asking,
-        "days_listed": int(rng.integers(0, 100)),
-        "steps": table,
-        "floor": None if rng.random() < 0.5 else floor,
-    }
-
-
-def _at_random(spec: FunctionSpec, count: int, *, spoil: bool = True) -> list[Arguments]:
-    """Rows, two thirds of them with one or two cells that are blank or wrong."""
-    rng = np.random.default_rng([7, *spec.name.encode()])
-    own = {"POSTAGE_COST": _price_list, "MARKDOWN_PRICE": _steps}.get(spec.name)
-    rows = []
-    for _ in range(count):
-        row = own(rng) if own else draw_row(spec, rng)
-        spoiled: set[str] = set()
-        for _ in range(rng.integers(3) if spoil else 0):
-            argument = spec.arguments[rng.integers(len(spec.arguments))]
-            choice = WORDS if argument.kind.holds == "text" else SPOILED
-            bad = choice[rng.integers(len(choice))]
-            if argument.kind.own_shape or argument.name in spoiled:
-                # Which of two faults in one range is shown differs: Python names the first cell.
-                continue
-            spoiled.add(argument.name)
-            if argument.kind.takes_range:
-                cells = list(row[argument.name])
-                cells[rng.integers(len(cells))] = bad
-                row[argument.name] = cells
-            else:
-                row[argument.name] = bad
-        rows.append(row)
-    return rows
-
-
-def _of_ranges(spec: FunctionSpec) -> list[tuple[Arguments, Any]]:
-    """A row for each argument that takes one cell, with two cells there."""
-    refused = CellError(VALUE, "one cell is wanted")
-    found = []
-    for argument in spec.arguments:
-        row = _at_random(spec, 1, spoil=False)[0]
-        if not argument.kind.takes_range:
-            row[argument.name] = [row[argument.name] or 1] * 2
-            found.append((row, refused))
-    return found
-
-
-def _in_python(spec: FunctionSpec, row: Arguments) -> Any:
-    return evaluate(spec, list(row.values())).cells()[0][0]
-
-
-Rows = dict[str, list[tuple[Arguments, Any]]]
-
-
 @pytest.fixture(scope="module")
 def rows() -> Rows:
-    return {
-        spec.name: [
-            *_of_cases(spec),
-            *_of_ranges(spec),
-            *((row, _in_python(spec, row)) for row in _at_random(spec, RANDOM_ROWS)),
-        ]
-        for spec in SPECS
-    }
+    return rows_of_each(SPECS)
 
 
 def test_rows_are_of_every_sort(rows: Rows) -> None:
     for name, of_function in rows.items():
-        shown = [_shown(cell) for _, cell in of_function]
-        assert sum(isinstance(cell, float) for cell in shown) >= 10, name
-        assert {"#VALUE!", ""} <= set(shown), name
-        assert "#N/A" in shown or len(REGISTRY[name].required) == 1
-    assert {_shown(cell) for of in rows.values() for _, cell in of} >= {"#NUM!", "#DIV/0!"}
-
-
-def _shown(cell: Any) -> Any:
-    """A result as all programs have it: figure, error code, or "" for blank."""
-    if isinstance(cell, CellError):
-        return cell.code
-    if cell is None:
-        return ""
-    return cell if isinstance(cell, str) else float(cell)
-
-
-def _same(one: Any, other: Any) -> bool:
-    one, other = _shown(one), _shown(other)
-    if isinstance(one, str) or isinstance(other, str):
-        return bool(one == other)
-    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-7)
-
-
-def _block(cell: Any) -> list[list[Any]]:
-    cells = cell if isinstance(cell, list) else [cell]
-    return cells if isinstance(cells[0], list) else [[one] for one in cells]
+        results = [shown(cell) for _, cell in of_function]
+        assert sum(isinstance(cell, float) for cell in results) >= 10, name
+        assert {"#VALUE!", ""} <= set(results), name
+        assert "#N/A" in results or len(REGISTRY[name].required) == 1
+    assert {shown(cell) for of in rows.values() for _, cell in of} >= {"#NUM!", "#DIV/0!"}
 
 
 FIRST_INPUT = 30
@@ -307,7 +177,7 @@ class _Sheet:
         """Gives the row's place, and the cells of each argument."""
         place, column, cells = self.next, FIRST_INPUT, {}
         for argument in self.spec.arguments:
-            block = _block(row[argument.name])
+            block = block_of(row[argument.name])
             for down, line in enumerate(block):
                 for right, cell in enumerate(line):
                     self._cell(place + down, column + right, cell)
@@ -328,16 +198,6 @@ class _Sheet:
             self.sheet.write(row, column, cell)
 
 
-def _left_out(spec: FunctionSpec, row: Arguments) -> set[str]:
-    """The blank arguments at the end, which need not be given."""
-    found = set()
-    for argument in reversed(spec.arguments):
-        if argument.required or row[argument.name] not in (None, ""):
-            break
-        found.add(argument.name)
-    return found
-
-
 def _write_for_libreoffice(path: Path, names: dict[str, Any], rows: Rows) -> dict[str, list[int]]:
     book = xlsxwriter.Workbook(path)
     places: dict[str, list[int]] = {}
@@ -347,7 +207,7 @@ def _write_for_libreoffice(path: Path, names: dict[str, Any], rows: Rows) -> dic
         for row, _ in of_function:
             place, cells = sheet.write(row)
             places.setdefault(name, []).append(place)
-            for way, out in enumerate((set(), _left_out(spec, row))):
+            for way, out in enumerate((set(), left_out(spec, row))):
                 given = {
                     parameter_name(key): None if key in out else cell
                     for key, cell in cells.items()
@@ -387,9 +247,9 @@ def in_libreoffice(
 
 def _wrong(rows: Iterable[tuple[Arguments, Any]], found: list[list[Any]]) -> list[str]:
     return [
-        f"{row}: {[_shown(cell) for cell in cells]}, Python {_shown(expected)}"
+        f"{row}: {[shown(cell) for cell in cells]}, Python {shown(expected)}"
         for (row, expected), cells in zip(rows, found, strict=True)
-        if not all(_same(expected, cell) for cell in cells)
+        if not all(same(expected, cell) for cell in cells)
     ]
 
 
@@ -415,9 +275,9 @@ NOT_IN_THE_ENGINE = {
 }
 
 
-def _without(text: str, left_out: Iterable[str]) -> str:
+def _without(text: str, out: Iterable[str]) -> str:
     """A LAMBDA that is called without some of its parameters, for an engine without ISOMITTED."""
-    for argument in left_out:
+    for argument in out:
         name = parameter_name(argument)
         text = text.replace(f"_xlfn.ISOMITTED(_xlpm.{name})", "TRUE")
         text = text.replace(f",_xlop.{name},", ",", 1)
@@ -437,7 +297,7 @@ def test_the_headless_engine_agrees_when_it_calls_them(
         for row, _ in rows[name]:
             place, cells = sheet.write(row)
             places.setdefault(name, []).append(place)
-            for way, out in enumerate((set(), _left_out(sheet.spec, row))):
+            for way, out in enumerate((set(), left_out(sheet.spec, row))):
                 called = _without(names[name].value, out)
                 given = ",".join(cell for key, cell in cells.items() if key not in out)
                 text = f"=_xlfn.LET(_xlpm.called,{called},_xlpm.called({given}))"
