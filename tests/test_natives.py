@@ -112,23 +112,23 @@ def draw_row(spec: FunctionSpec, rng: np.random.Generator) -> Row:
         row[argument.name] = None if left_out else draw(rng)
     if "band_limit" in row and row["band_limit"] is not None and row["rate_above"] is None:
         row["rate_above"] = BY_NAME["rate_above"](rng)
-    if spec.name == "BAND_FEE":
+    if spec.name in {"BAND_FEE", "BAND_BREAK_EVEN"}:
         row["limits"], row["rates"] = _one_of(BAND_TABLES)(rng)
     return row
 
 
-def in_python(spec: FunctionSpec, row: Row) -> float | None:
-    """The figure of the Python function, or None where the row has none."""
+def in_python(spec: FunctionSpec, row: Row) -> float | str | None:
+    """The figure or text of the Python function, or None where the row has none."""
     ((cell,),) = evaluate(spec, list(row.values())).cells()
     return None if isinstance(cell, CellError) else cell
 
 
 def draw_rows(
     spec: FunctionSpec, count: int, seed: int, wanted: Callable[[FunctionSpec, Row], bool]
-) -> list[tuple[Row, float]]:
-    """Rows that have a figure, and their figures."""
+) -> list[tuple[Row, Any]]:
+    """Rows that have a figure or a text, and what it is."""
     rng = np.random.default_rng([seed, *spec.name.encode()])
-    rows: list[tuple[Row, float]] = []
+    rows: list[tuple[Row, Any]] = []
     for _ in range(200 * count):
         row = draw_row(spec, rng)
         if wanted(spec, row):
@@ -177,13 +177,17 @@ ROUNDED: dict[str, Callable[[Row], Decimal]] = {
 """The functions that round to the cent, worked out once more in decimals."""
 
 
-HALF_CENTS: dict[str, Callable[[Row], Decimal]] = ROUNDED | {
-    "BUY_CEILING": lambda row: _exact_selling_fee(
+def _exact_fee_of_ceiling(row: Row) -> Decimal:
+    return _exact_selling_fee(
         dict.fromkeys(["band_limit", "rate_above", "ad_rate"])
         | row
         | {"price": row["expected_price"]}
-    ),
-}
+    )
+
+
+HALF_CENTS: dict[str, Callable[[Row], Decimal]] = ROUNDED | dict.fromkeys(
+    ["BUY_CEILING", "BUY_REMARK"], _exact_fee_of_ceiling
+)
 """What is rounded to the cent on the way to a result, too."""
 
 
@@ -206,7 +210,9 @@ def no_half_cents(spec: FunctionSpec, row: Row) -> bool:
     return exact is None or abs(cents_over_half(row, exact)) > Decimal("1e-6")
 
 
-def close(one: float, other: Any) -> bool:
+def close(one: float | str, other: Any) -> bool:
+    if isinstance(one, str):
+        return bool(one == other)
     return isinstance(other, (int, float)) and math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)
 
 
@@ -229,7 +235,7 @@ LIBREOFFICE_ROWS, LIBREOFFICE_TIES = 1_700, 300
 
 
 @pytest.fixture(scope="module")
-def drawn() -> dict[str, list[tuple[Row, float]]]:
+def drawn() -> dict[str, list[tuple[Row, Any]]]:
     return {
         spec.name: draw_rows(spec, LIBREOFFICE_ROWS, 1, any_row)
         + draw_rows(spec, LIBREOFFICE_TIES, 2, half_cents)
@@ -237,7 +243,7 @@ def drawn() -> dict[str, list[tuple[Row, float]]]:
     }
 
 
-def write_natives(path: Path, drawn: dict[str, list[tuple[Row, float]]]) -> None:
+def write_natives(path: Path, drawn: dict[str, list[tuple[Row, Any]]]) -> None:
     """A sheet per function: the formula in column A, a row's cells from column B on."""
     book = xlsxwriter.Workbook(path)
     for name, rows in drawn.items():
@@ -261,7 +267,7 @@ def write_natives(path: Path, drawn: dict[str, list[tuple[Row, float]]]) -> None
 
 @pytest.fixture(scope="module")
 def in_libreoffice(
-    drawn: dict[str, list[tuple[Row, float]]], tmp_path_factory: pytest.TempPathFactory
+    drawn: dict[str, list[tuple[Row, Any]]], tmp_path_factory: pytest.TempPathFactory
 ) -> Any:
     place = tmp_path_factory.mktemp("natives")
     write_natives(place / "natives.xlsx", drawn)
@@ -272,7 +278,7 @@ def in_libreoffice(
 @pytest.mark.libreoffice
 @each_native
 def test_libreoffice_agrees(
-    spec: FunctionSpec, drawn: dict[str, list[tuple[Row, float]]], in_libreoffice: Any
+    spec: FunctionSpec, drawn: dict[str, list[tuple[Row, Any]]], in_libreoffice: Any
 ) -> None:
     sheet = in_libreoffice[spec.name]
     found = [cell for (cell,) in sheet.iter_rows(max_col=1, values_only=True)]
@@ -287,7 +293,7 @@ def test_libreoffice_agrees(
 
 
 def test_the_headless_engine_agrees(
-    drawn: dict[str, list[tuple[Row, float]]], tmp_path: Path
+    drawn: dict[str, list[tuple[Row, Any]]], tmp_path: Path
 ) -> None:
     """Ordinary formulas only: nothing of ours runs in the engine here."""
     write_natives(tmp_path / "natives.xlsx", drawn)
@@ -301,7 +307,7 @@ def test_the_headless_engine_agrees(
     assert not wrong, f"{len(wrong)} rows\n" + "\n".join(wrong[:20])
 
 
-def _in_formulas(spec: FunctionSpec, rows: list[tuple[Row, float]]) -> list[Any]:
+def _in_formulas(spec: FunctionSpec, rows: list[tuple[Row, Any]]) -> list[Any]:
     """The formula compiled once by the `formulas` library, then given one row after the other."""
     references = {}
     for place, argument in enumerate(spec.arguments, 1):

@@ -130,7 +130,27 @@ def buy_ceiling(
     return ceiling
 
 
-@worksheet("Buying")
+NO_PRICE: Final = "no price is low enough: "
+NO_PRICE_LEFT: Final = " is left after fee, postage and packing"
+NOTHING_WANTED: Final = "break-even: no profit or return is wanted"
+PROFIT_SETS: Final = "the wanted profit sets the limit"
+RETURN_SETS: Final = "the wanted return sets the limit"
+BOTH_SET: Final = "both wishes set the limit"
+_BY_PROFIT: Final = f"{_LEFT}-{{target_profit}}"
+_BY_RETURN: Final = f"{_LEFT}/(1+{{target_return}})"
+_APART: Final = f"ROUND({_BY_PROFIT}-{_BY_RETURN},{PART_DIGITS})"
+
+
+@worksheet(
+    "Buying",
+    native=(
+        f"=IF(ROUND(MIN({_BY_PROFIT},{_BY_RETURN})-{{prep_cost}},{PART_DIGITS})<0,"
+        f'"{NO_PRICE}"&FIXED(ROUND({_LEFT},2),2,TRUE)&"{NO_PRICE_LEFT}",'
+        f'IF(AND({{target_profit}}=0,{{target_return}}=0),"{NOTHING_WANTED}",'
+        f"IF(AND({{target_profit}}<>0,OR({_APART}<0,{{target_return}}=0)),"
+        f'"{PROFIT_SETS}",IF(OR({_APART}>0,{{target_profit}}=0),"{RETURN_SETS}","{BOTH_SET}"))))'
+    ),
+)
 def buy_remark(
     expected_price: Cost,
     shipping: Cost,
@@ -193,15 +213,15 @@ def _remark(
 ) -> str:
     if round(min(by_profit, by_return) - prep_cost, PART_DIGITS) < 0:
         shown = round_money(left) + 0.0
-        return f"no price is low enough: {shown:.2f} is left after fee, postage and packing"
+        return f"{NO_PRICE}{shown:.2f}{NO_PRICE_LEFT}"
     if target_profit == 0 and target_return == 0:
-        return "break-even: no profit or return is wanted"
+        return NOTHING_WANTED
     apart = round(by_profit - by_return, PART_DIGITS)
     if target_profit and (apart < 0 or not target_return):
-        return "the wanted profit sets the limit"
+        return PROFIT_SETS
     if apart > 0 or not target_profit:
-        return "the wanted return sets the limit"
-    return "both wishes set the limit"
+        return RETURN_SETS
+    return BOTH_SET
 
 
 LARGEST_CASH: Final = 1e13

@@ -138,7 +138,30 @@ def band_fee(amount: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> 
     return round_money(fee)
 
 
-@worksheet("Fees")
+def _left_at(band: int) -> str:
+    """What the fee leaves of a band's upper limit, without the fee per order."""
+    below = "".join(
+        f"+SMALL({{limits}},{lower})*(INDEX({{rates}},{lower + 1})-INDEX({{rates}},{lower}))"
+        for lower in range(1, band)
+    )
+    return f"SMALL({{limits}},{band})*(1-INDEX({{rates}},{band})){below}"
+
+
+# Over each limit more, or less, of the amount is kept.
+_NEEDED_OVER = "".join(
+    f"+IF(COUNT({{limits}})<{band},0,MAX({{needed}}+{{per_order}}-({_left_at(band)}),0)"
+    f"*(1/(1-INDEX({{rates}},{band + 1}))-1/(1-INDEX({{rates}},{band}))))"
+    for band in range(1, NATIVE_LIMITS + 1)
+)
+
+
+@worksheet(
+    "Fees",
+    native=(
+        f"=IF(COUNT({{limits}})>{NATIVE_LIMITS},NA(),"
+        f"({{needed}}+{{per_order}})/(1-INDEX({{rates}},1)){_NEEDED_OVER})"
+    ),
+)
 def band_break_even(needed: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> Money:
     """The amount that leaves what you need after a fee in bands: BAND_FEE the other way round.
 

@@ -224,7 +224,28 @@ def safe_draw(
     return drawable
 
 
-@worksheet("Pay")
+NO_CASH: Final = "nothing: there is no cash"
+FREE: Final = "free after bills, refunds, tax and restock reserve"
+CLAIMS: Final = (
+    "nothing: bills due take all the cash",
+    "nothing: open refunds take the rest of the cash",
+    "nothing: the rest goes to the tax reserve",
+    "nothing: the rest goes to the restock reserve",
+)
+
+
+def _remark_native() -> str:
+    """The remarks in their order, each with what is left after its claim."""
+    left, text, brackets = "{cash}", "=", ""
+    claims = ("", "{bills_due}", "{open_refunds}", "{tax_reserve}", "{restock_reserve}")
+    for claim, remark in zip(claims, (NO_CASH, *CLAIMS), strict=True):
+        left += f"-{claim}" if claim else ""
+        text += f'IF(ROUND({left},{PART_DIGITS})<=0,"{remark}",'
+        brackets += ")"
+    return f'{text}"{FREE}"{brackets}'
+
+
+@worksheet("Pay", native=_remark_native())
 def draw_remark(
     cash: Money,
     bills_due: Cost,
@@ -253,16 +274,6 @@ def draw_remark(
         'nothing: the rest goes to the restock reserve'
     """
     return row_by_row(_binding_claim, cash, bills_due, open_refunds, tax_reserve, restock_reserve)
-
-
-NO_CASH: Final = "nothing: there is no cash"
-FREE: Final = "free after bills, refunds, tax and restock reserve"
-CLAIMS: Final = (
-    "nothing: bills due take all the cash",
-    "nothing: open refunds take the rest of the cash",
-    "nothing: the rest goes to the tax reserve",
-    "nothing: the rest goes to the restock reserve",
-)
 
 
 def _binding_claim(cash: float, *claims: float) -> str:

@@ -1,7 +1,8 @@
 """The worksheet functions as defined names that hold a LAMBDA, made from the registry.
 
 A formula goes through four steps: what cannot be read, in the order in which Python reads it; the
-blank rule; what `lambda_refusals` refuses; then the ordinary formula of the function. Each argument
+blank rule; what `lambda_refusals` refuses; then the ordinary formula of the function, or the row
+of formulas in `lambda_bodies`. Each argument
 takes one cell, unless its kind asks for a range: many ordinary formulas use MAX or MIN, which would
 make one figure of a column, and a wrong one.
 
@@ -17,6 +18,7 @@ from typing import Final
 
 from sheetfns.errors import BLANK, NUMBER, VALUE
 from sheetfns.kinds import DAY_ZERO, FIRST_DAY, LAST_DAY, Kind
+from sheetfns.log.lambda_bodies import body_formula, has_lambda
 from sheetfns.log.lambda_refusals import ERROR_OF_FORMULA, REFUSALS
 from sheetfns.registry import REGISTRY, Argument, FunctionSpec
 
@@ -29,8 +31,8 @@ _DAY_AFTER_ALL: Final = (LAST_DAY - DAY_ZERO).days + 1
 
 
 def lambda_specs() -> list[FunctionSpec]:
-    """The functions that have an ordinary formula, by category and name."""
-    specs = [spec for spec in REGISTRY.values() if spec.native is not None]
+    """The functions that a formula can say, by category and name."""
+    specs = [spec for spec in REGISTRY.values() if has_lambda(spec)]
     return sorted(specs, key=lambda spec: (spec.category, spec.name))
 
 
@@ -48,11 +50,11 @@ def lambda_formula(spec: FunctionSpec) -> str:
     """The formula of a function's defined name, as it stands in a file, without equals sign.
 
     Errors:
-        DeclarationError: the function has no ordinary formula.
+        DeclarationError: no formula says the function's rule.
     """
     parameters = [_parameter(argument) for argument in spec.arguments]
     used = {argument.name: _used(argument) for argument in spec.arguments}
-    text = spec.native_formula(used)
+    text = body_formula(spec, used)
     if spec.name in ERROR_OF_FORMULA:
         text = f"IFERROR({text},{ERROR_OF_FORMULA[spec.name]})"
     for condition, code in reversed(REFUSALS.get(spec.name, ())):

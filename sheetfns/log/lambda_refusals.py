@@ -27,6 +27,7 @@ _FEE_TERMS: Final[tuple[Refusal, ...]] = (
     ("{least}>{most}", NUMBER),
     ('AND({band_limit}<>"",{rate_above}="")', BLANK),
 )
+_NO_RETURN_BELOW_0: Final[tuple[Refusal, ...]] = (("{target_return}<0", NUMBER),)
 _NO_CONTRIBUTION: Final[tuple[Refusal, ...]] = (("{price}<={variable_cost}", NUMBER),)
 _SOLD_OF_OFFERED: Final[tuple[Refusal, ...]] = (
     ("{offered}=0", DIVISION),
@@ -136,6 +137,7 @@ REFUSALS: Final[Mapping[str, tuple[Refusal, ...]]] = {
         (f"{{cash}}>{LARGEST_CASH:.0E}", NUMBER),
         (f"{{price}}>{LARGEST_CASH:.0E}", NUMBER),
     ),
+    "BAND_BREAK_EVEN": (*_of_bands(), ("MAX({rates})>=1", NUMBER)),
     "BAND_FEE": _of_bands(),
     "BILLED_WEIGHT": (
         ('AND({divisor}<>"",N({divisor})<=0)', NUMBER),
@@ -144,7 +146,8 @@ REFUSALS: Final[Mapping[str, tuple[Refusal, ...]]] = {
     "BREAK_EVEN_PRICE": _FEE_TERMS,
     "BREAK_EVEN_SALES": (("{margin_ratio}=0", NUMBER),),
     "BREAK_EVEN_UNITS": _NO_CONTRIBUTION,
-    "BUY_CEILING": (("{target_return}<0", NUMBER),),
+    "BUY_CEILING": _NO_RETURN_BELOW_0,
+    "BUY_REMARK": _NO_RETURN_BELOW_0,
     "DAYS_HELD": (("INT({held_until})<INT({bought_on})", NUMBER),),
     "DAYS_ON_HAND": (("{days}=0", NUMBER),),
     "MARKDOWN_PRICE": _of_steps(),
@@ -153,6 +156,10 @@ REFUSALS: Final[Mapping[str, tuple[Refusal, ...]]] = {
     "PRICE_FOR_PROFIT": _FEE_TERMS,
     "PRICE_WITH_POSTAGE": (("{rate}*(1+{tax_rate})>=1", NUMBER),),
     "SELLING_FEE": _FEE_TERMS,
+    "STOCK_FOR_PAY": (
+        ("{profit_per_piece}<=0", NUMBER),
+        ("{sold_rate_per_month}=0", NUMBER),
+    ),
     "SELL_THROUGH": _SOLD_OF_OFFERED,
     "SELL_THROUGH_FLOOR": (*_SOLD_OF_OFFERED, ("OR({confidence}=0,{confidence}=1)", NUMBER)),
     "UNITS_FOR_PROFIT": _NO_CONTRIBUTION,

@@ -6,11 +6,12 @@ from typing import Final
 
 from xlsxwriter.worksheet import Worksheet
 
+from sheetfns.log.lambda_bodies import NO_LAMBDA, specs_without_lambda
 from sheetfns.log.lambda_names import lambda_specs
 from sheetfns.log.layout.words import FUNCTIONS
 from sheetfns.log.sheets import GROUP_ROW
 from sheetfns.log.write.canvas import HEAD, LINE, LINE_HEIGHT, RESULT_FILL, Canvas
-from sheetfns.registry import REGISTRY, FunctionSpec
+from sheetfns.registry import FunctionSpec
 from sheetfns.worked_examples import Example, examples
 
 _HEADERS: Final = ("About", "What it answers", "How it is called", "For example", "It shows")
@@ -26,6 +27,7 @@ _NOTES: Final = (
     "cell, or a range where the example shows one; for a column, copy the formula down.",
     "#N/A: something needed is blank. #VALUE!: text in the place of a number, or ranges that do "
     "not fit. #NUM!: a figure that cannot be right, such as one below 0. #DIV/0!: division by 0.",
+    "Where the example shows several results, they go into the cells to the right of the formula.",
 )
 _NOT_HERE: Final = "Not in this edition: these need Python, and are in the functions edition"
 _LETTERS: Final = 1.1
@@ -50,10 +52,9 @@ def write_functions(canvas: Canvas) -> None:
     row += 2
     sheet.write_string(row - 1, 0, _NOT_HERE, canvas.format(bold=True, font_size=12))
     text = _text(canvas)
-    others = [spec for spec in REGISTRY.values() if spec.native is None]
-    for spec in sorted(others, key=lambda one: (one.category, one.name)):
+    for spec in specs_without_lambda():
         row += 1
-        cells = (spec.category, spec.help, spec.name, "not in this edition")
+        cells = (spec.category, spec.help, spec.name, NO_LAMBDA[spec.name])
         for place, cell in enumerate(cells):
             sheet.write_string(row - 1, place, cell, text)
         sheet.write_blank(row - 1, len(cells), None, text)
@@ -72,8 +73,9 @@ def _function(canvas: Canvas, sheet: Worksheet, row: int, spec: FunctionSpec) ->
     for place, cell in enumerate(cells):
         canvas.value(sheet, row, place, cell, _text(canvas))
     result = _text(canvas, align="right", bold=True, bg_color=RESULT_FILL)
-    sheet.write_string(row - 1, len(cells), shown.rows[0][0], result)
-    _set_height(sheet, row, cells)
+    answer = "\n".join(cell.strip("`") for cell in shown.rows[0])
+    sheet.write_string(row - 1, len(cells), answer, result)
+    _set_height(sheet, row, (*cells, answer))
 
 
 def _text(canvas: Canvas, **more: str | bool) -> object:
