@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from sheetfns.functions.tax import GAP_ALTERNATIVES, LESS_REPORTED, MORE_REPORTED, TIES
+from sheetfns.functions.tax import GAP_ALTERNATIVES, LESS_REPORTED, MORE_REPORTED
 from sheetfns.registry import REGISTRY, FunctionSpec
 
 _GAP: Final = "ROUND({reported_gross}-{price}-{shipping}-{tax_collected},2)"
@@ -16,12 +16,11 @@ _GAP: Final = "ROUND({reported_gross}-{price}-{shipping}-{tax_collected},2)"
 def _gap_remark() -> str:
     """The first explanation whose parts are there and leave nothing of the gap."""
     text, brackets = "", ""
-    for words, *missing in GAP_ALTERNATIVES:
-        names = ("shipping", "tax_collected", "refunds")
-        parts = [f"{{{name}}}" for name, is_missing in zip(names, missing, strict=True) if is_missing]
-        left = f"ROUND({'+'.join([_GAP, *parts])},2)=0" if parts else f"{_GAP}=0"
+    for words, *lacking in GAP_ALTERNATIVES:
+        named = zip(("{shipping}", "{tax_collected}", "{refunds}"), lacking, strict=True)
+        parts = [part for part, is_lacking in named if is_lacking]
         there = "".join(f",{part}<>0" for part in parts)
-        text += f'IF({f"AND({left}{there})" if words != TIES else left},"{words}",'
+        text += f'IF(AND(ROUND({"+".join([_GAP, *parts])},2)=0{there}),"{words}",'
         brackets += ")"
     rest = f'FIXED(ABS({_GAP}),2)&IF({_GAP}>0," {MORE_REPORTED}"," {LESS_REPORTED}")'
     return f"{text}{rest}{brackets}"
@@ -46,8 +45,8 @@ ROWS: Final[Mapping[str, tuple[str, ...]]] = {
 
 _STEP_BY_STEP: Final = "Each week depends on the one before it, which a formula does not repeat."
 _DATED: Final = (
-    "Takes the dated figures of this package where none are given; in a name they would stay as they "
-    "were on the day that the log was made."
+    "Takes the dated figures of this package where none are given; in a name they would stay as "
+    "they were on the day that the log was made."
 )
 _UNSOLD: Final = (
     "The estimate goes through the days one after the other and compares each row with all others, "
@@ -57,11 +56,12 @@ _REMAINDERS: Final = (
     "Cents left over go to the largest remainders, so each row is ranked among all others; the log "
     "does it in columns."
 )
+_SORTED: Final = "Prices are sorted, and weighed one after the other; the log does it in columns."
 _BEST_CHOICE: Final = "No formula finds the best of all choices."
 NO_LAMBDA: Final[Mapping[str, str]] = {
     "BUY_PLAN": _BEST_CHOICE,
-    "COMP_SPREAD": "Prices are sorted, and weighed one after the other; the log does it in columns.",
-    "COMP_VALUE": "Prices are sorted, and weighed one after the other; the log does it in columns.",
+    "COMP_SPREAD": _SORTED,
+    "COMP_VALUE": _SORTED,
     "ESTIMATED_TAX": _DATED,
     "ESTIMATE_BIAS": "The errors of all pairs are sorted to find the allowance; the log does it in "
     "columns.",
@@ -73,7 +73,7 @@ NO_LAMBDA: Final[Mapping[str, str]] = {
     "MEDIAN_DAYS_TO_SELL": _UNSOLD,
     "MILEAGE_DEDUCTION": _DATED,
     "PROFIT_SHARE": _REMAINDERS,
-    "RESALE_CAUTION": "Looked up in this package's table of texts, which is too long for a formula.",
+    "RESALE_CAUTION": "Looked up in this package's table, which is too long for a formula.",
     "SELF_EMPLOYMENT_TAX": _DATED,
     "SOLD_BY_CHANCE": _UNSOLD,
     "TAX_SET_ASIDE": _DATED,

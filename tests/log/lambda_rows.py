@@ -10,6 +10,7 @@ import numpy as np
 from sheetfns import CellError
 from sheetfns.calling import evaluate
 from sheetfns.errors import DIVISION, VALUE
+from sheetfns.log.lambda_bodies import ROWS
 from sheetfns.registry import FunctionSpec
 from tests.case_files import load_cases
 from tests.test_natives import draw_row
@@ -17,7 +18,7 @@ from tests.test_natives import draw_row
 RANDOM_ROWS = 60
 Arguments = dict[str, Any]
 Rows = dict[str, list[tuple[Arguments, Any]]]
-"""For each function rows of arguments, and what they give."""
+"""For each function rows of arguments, and the cell or the row of cells that they give."""
 
 
 def rows_of_each(specs: list[FunctionSpec]) -> Rows:
@@ -82,10 +83,30 @@ def _steps(rng: np.random.Generator) -> Arguments:
     }
 
 
+def _receipts(rng: np.random.Generator) -> Arguments:
+    price, *parts = (float(cents) / 100 for cents in rng.integers(0, 90_000, 4))
+    shipping, tax, refunds = (part if rng.random() < 0.7 else 0.0 for part in parts)
+    left_out = [part for part in (shipping, tax, refunds) if rng.random() < 0.4]
+    reported = price + shipping + tax - sum(left_out)
+    if rng.random() < 0.3:
+        reported += float(rng.integers(-9_000, 900_000)) / 100
+    return {
+        "reported_gross": max(0.0, round(reported, 2)),
+        "price": price,
+        "shipping": shipping,
+        "tax_collected": tax,
+        "refunds": refunds,
+    }
+
+
 def _at_random(spec: FunctionSpec, count: int, *, spoil: bool = True) -> list[Arguments]:
     """Rows, two thirds of them with one or two cells that are blank or wrong."""
     rng = np.random.default_rng([7, *spec.name.encode()])
-    own = {"POSTAGE_COST": _price_list, "MARKDOWN_PRICE": _steps}.get(spec.name)
+    own = {
+        "MARKDOWN_PRICE": _steps,
+        "POSTAGE_COST": _price_list,
+        "RECEIPTS_GAP": _receipts,
+    }.get(spec.name)
     rows = []
     for _ in range(count):
         row = own(rng) if own else draw_row(spec, rng)
@@ -121,11 +142,20 @@ def _of_ranges(spec: FunctionSpec) -> list[tuple[Arguments, Any]]:
 
 
 def _in_python(spec: FunctionSpec, row: Arguments) -> Any:
-    return evaluate(spec, list(row.values())).cells()[0][0]
+    """A cell, or the cells of a row."""
+    (cells,) = evaluate(spec, list(row.values())).cells()
+    return cells if len(cells) > 1 else cells[0]
+
+
+def width_of(spec: FunctionSpec) -> int:
+    """How many cells a result has."""
+    return len(ROWS.get(spec.name, [""]))
 
 
 def shown(cell: Any) -> Any:
-    """A result as all programs have it: figure, error code, or "" for blank."""
+    """A result as all programs have it: figure, error code, or "" for blank; a row as a list."""
+    if isinstance(cell, list):
+        return [shown(one) for one in cell]
     if isinstance(cell, CellError):
         return cell.code
     if cell is None:
@@ -133,8 +163,15 @@ def shown(cell: Any) -> Any:
     return cell if isinstance(cell, str) else float(cell)
 
 
+def found_in(expected: Any, cells: list[Any]) -> Any:
+    """Of the cells that a call may fill those that it fills: one where it shows no row."""
+    return cells if isinstance(expected, list) else cells[0]
+
+
 def same(one: Any, other: Any) -> bool:
     one, other = shown(one), shown(other)
+    if isinstance(one, list):
+        return len(one) == len(other) and all(map(same, one, other))
     if isinstance(one, str) or isinstance(other, str):
         return bool(one == other)
     return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-7)

@@ -19,12 +19,22 @@ from sheetfns.log.lambda_names import lambda_specs
 from sheetfns.registry import FunctionSpec
 from tests.case_files import agrees
 from tests.log.filled_logs import few_rows
-from tests.log.lambda_rows import Arguments, Rows, block_of, left_out, of_cases, rows_of_each, same
+from tests.log.lambda_rows import (
+    Arguments,
+    Rows,
+    block_of,
+    found_in,
+    left_out,
+    of_cases,
+    rows_of_each,
+    same,
+)
 
 SPECS = lambda_specs()
 each = pytest.mark.parametrize("spec", SPECS, ids=lambda spec: spec.name)
-CALLS = 2
+CALLS = (1, 9)
 """Columns with calls: every argument referred to, and the last blank ones left out."""
+FIRST_INPUT = 17
 
 
 class _Typed:
@@ -35,7 +45,7 @@ class _Typed:
 
     def call(self, spec: FunctionSpec, row: Arguments) -> int:
         """Types a row's inputs and its calls; gives the row of the calls."""
-        place, column, references = self.next, CALLS + 1, {}
+        place, column, references = self.next, FIRST_INPUT, {}
         for argument in spec.arguments:
             block = block_of(row[argument.name])
             height, width = len(block), len(block[0])
@@ -50,8 +60,8 @@ class _Typed:
         needed = {
             name: cells for name, cells in references.items() if name not in left_out(spec, row)
         }
-        for way, used in enumerate((references, needed), 1):
-            self.model.set_user_input(self.sheet, place, way, f"={spec.call_formula(used)}")
+        for first, used in zip(CALLS, (references, needed), strict=True):
+            self.model.set_user_input(self.sheet, place, first, f"={spec.call_formula(used)}")
         return place
 
     def _type(self, row: int, column: int, cell: Any) -> None:
@@ -67,11 +77,14 @@ class _Typed:
         elif cell is not None:
             self.model.update_cell_with_number(self.sheet, row, column, cell)
 
-    def shown(self, place: int) -> list[Any]:
-        """What the calls of a row show, errors as their codes."""
-        return [
-            self.model.get_cell_value(self.sheet, place, way) for way in range(1, CALLS + 1)
+    def shown(self, place: int, expected: Any) -> list[Any]:
+        """What the calls of a row show, errors as their codes; a row spills to the right."""
+        width = len(expected) if isinstance(expected, list) else 1
+        lines = [
+            [self.model.get_cell_value(self.sheet, place, first + right) for right in range(width)]
+            for first in CALLS
         ]
+        return [found_in(expected, line) for line in lines]
 
 
 @pytest.fixture(scope="module")
@@ -90,7 +103,13 @@ def _in_log(log: Path, rows: Rows) -> dict[str, list[list[Any]]]:
         for name, of_function in rows.items()
     }
     model.evaluate()
-    return {name: [typed.shown(place) for place in at] for name, at in places.items()}
+    return {
+        name: [
+            typed.shown(place, expected)
+            for place, (_, expected) in zip(places[name], of_function, strict=True)
+        ]
+        for name, of_function in rows.items()
+    }
 
 
 def test_every_case_agrees(log: Path) -> None:

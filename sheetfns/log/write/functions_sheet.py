@@ -15,7 +15,7 @@ from sheetfns.registry import FunctionSpec
 from sheetfns.worked_examples import Example, examples
 
 _HEADERS: Final = ("About", "What it answers", "How it is called", "For example", "It shows")
-_WIDTHS: Final = (11.0, 44.0, 50.0, 44.0, 12.0)
+_WIDTHS: Final = (11.0, 44.0, 50.0, 44.0, 20.0)
 _NOTES: Final = (
     "Type a function into any cell, on a sheet of your own best of all: an equals sign, the name, "
     "and in brackets figures or the cells that hold them.",
