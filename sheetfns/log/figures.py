@@ -18,6 +18,7 @@ from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.figures_buying import work_out_comparables, work_out_plan, work_out_shelf
 from sheetfns.log.figures_cash import CashFlows
 from sheetfns.log.figures_charts import work_out_charts
+from sheetfns.log.figures_findings import add_findings
 from sheetfns.log.figures_listing import work_out_desk
 from sheetfns.log.figures_partners import work_out_partners
 from sheetfns.log.figures_pay import work_out_outlook, work_out_pay
@@ -48,7 +49,8 @@ from sheetfns.log.layout import (
     layout,
 )
 from sheetfns.log.read import LogContent
-from sheetfns.log.year_rows import YearBooks
+from sheetfns.log.sheets import FIRST_ROW
+from sheetfns.log.year_rows import Span, YearBooks
 from sheetfns.money import round_money, round_up_money
 from sheetfns.registry import REGISTRY
 
@@ -56,6 +58,8 @@ EPOCH: Final = pd.Timestamp(1899, 12, 30)
 """The day that spreadsheets count as 0."""
 LAST_TAX_YEAR: Final = 9998
 """Dates end with the year after it."""
+_STAGES: Final = (IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK)
+"""The status words in the order of a sale."""
 CENT_NOISE: Final = 0.005
 """Amounts of money that differ by less than half a cent are the same amount."""
 
@@ -132,6 +136,9 @@ def work_out(content: LogContent) -> LogFigures:
     left_out = int(incomplete.sum())
     comparables = work_out_comparables(content)
     plan = work_out_plan(content)
+    typed = {"Log": pieces, "Lots": lots, "Expenses": expenses, "Trips": trips, "Own": own}
+    add_findings(content, typed | {"Owner": owner, "Comps": comparables, "Plan": plan})
+    _number_trips_to_mend(trips, int(year))
     of_year = work_out_year(
         YearBooks(content, pieces, lots, expenses, trips, own, months), int(year)
     )
@@ -164,13 +171,15 @@ def work_out(content: LogContent) -> LogFigures:
 
 def year_figures(figures: LogFigures, year: int) -> YearFigures:
     """The figures of any tax year of a log that was worked out."""
+    trips = figures.trips.copy()
+    _number_trips_to_mend(trips, year)
     return work_out_year(
         YearBooks(
             figures.content,
             figures.pieces,
             figures.lots,
             figures.expenses,
-            figures.trips,
+            trips,
             figures.own,
             figures.months,
         ),
@@ -221,6 +230,7 @@ def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
     in_lot = pieces["lot_no"] != ""
     lot_date = looked_up(pieces["lot_no"], first_lots["bought_on"])
     pieces["stock_date"] = pieces["bought_on"].where(~in_lot, lot_date)
+    pieces["lot_row"] = looked_up(pieces["lot_no"], first_lots["sheet_row"] - FIRST_ROW + 1.0)
     pieces["lot_share"] = _lot_shares(pieces, first_lots["total"])
     own = pieces["paid"].fillna(0) + pieces["purchase_tax"].fillna(0)
     returned_piece = pieces["paid_from"] == RETURNED_PIECE
@@ -239,7 +249,7 @@ def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
     _sales(content, pieces)
     _results(content, pieces)
     _estimates(content, pieces)
-    pieces["status"] = _status(pieces)
+    _add_stages(pieces)
     add_stock_columns(content, pieces, lots)
     return pieces
 
@@ -351,22 +361,26 @@ def _estimates(content: LogContent, pieces: pd.DataFrame) -> None:
     pieces["weight_error"] = (pieces["scale_weight"] - pieces["packed_weight"]).round(6)
 
 
-def _status(pieces: pd.DataFrame) -> pd.Series[str]:
+def _add_stages(pieces: pd.DataFrame) -> None:
+    """How far each piece has come, by number; and its status, which is also how it left."""
     refund = pieces["refund"].fillna(0).where(pieces["sold_on"].notna(), 0.0)
     in_full = refund > pieces["income"].fillna(0) - CENT_NOISE
-    words = np.select(
+    stages = np.select(
         [
-            pieces["left_how"] != "",
             pieces["returned_on"].notna(),
             (refund > 0) & in_full,
             refund > 0,
             pieces["sold_on"].notna(),
             pieces["listed_on"].notna(),
         ],
-        [pieces["left_how"], BACK, REFUNDED, PART_REFUND, SOLD, LISTED],
-        IN_STOCK,
+        range(len(_STAGES), 1, -1),
+        1,
     )
-    return pd.Series(words, pieces.index).where(pieces["item_no"] != "", "")
+    named = pieces["item_no"] != ""
+    pieces["stage"] = pd.Series(stages, pieces.index, dtype=float).where(named)
+    words = pd.Series(np.array(_STAGES)[stages - 1], pieces.index, dtype=object)
+    left = pieces["left_how"]
+    pieces["status"] = words.where(left == "", left).where(named, "")
 
 
 def _trips(content: LogContent) -> pd.DataFrame:
@@ -381,6 +395,13 @@ def _trips(content: LogContent) -> pd.DataFrame:
     trips["rate"] = np.where(covered, chosen["rate"], np.nan)
     trips["deduction"] = round_money((trips["miles"] * trips["rate"]).to_numpy(float))
     return trips
+
+
+def _number_trips_to_mend(trips: pd.DataFrame, year: int) -> None:
+    """Count the rows of a tax year, and those without a date, that need mending."""
+    days = trips["driven_on"]
+    wrong = (trips["findings"] != "") & (days.isna() | Span(year).holds(days))
+    trips["lacking_no"] = wrong.cumsum().astype(float).where(wrong)
 
 
 def month_of(days: pd.Series[Any]) -> pd.Series[Any]:
@@ -463,6 +484,7 @@ def _months(
     months["profit_so_far"] = round_money(months["profit"].cumsum().to_numpy(float))
     tie_so_far = worth - months["owners_so_far"] - months["profit_so_far"]
     months["tie_so_far"] = round_money(tie_so_far.to_numpy(float))
+    months["month_end"] = starts + pd.offsets.MonthEnd()
     named: pd.DataFrame = months.rename_axis("month").reset_index()
     return named
 
@@ -471,7 +493,11 @@ def _cash_counts(content: LogContent, flows: CashFlows) -> pd.DataFrame:
     """What the log says was there at the end of each day on which cash was counted."""
     owner = content.sheets["Owner"].copy()
     counted = owner["cash_counted"].notna()
-    cash = [flows.cash(day) for day in owner["moved_on"].where(counted)]
+    days_counted = owner["moved_on"].where(counted)
+    cash = [flows.cash(day) for day in days_counted]
+    moved = np.array([flows.until(day) for day in days_counted], dtype=float).reshape(-1, 2)
+    for place, name in enumerate(("money_in", "money_out")):
+        owner[name] = pd.Series(moved[:, place], owner.index).where(counted)
     days = (owner["moved_on"].dt.normalize() - EPOCH).dt.days
     owner["count_key"] = (days * KEY_STEP + owner["sheet_row"]).where(counted)
     owner["cash_by_log"] = round_money(np.array(cash, dtype=float))
@@ -488,5 +514,11 @@ def _add_last_counts(months: pd.DataFrame, owner: pd.DataFrame) -> None:
     days = counts["moved_on"].dt.normalize()
     latest = counts.assign(day=days).sort_values("day", kind="stable")
     latest = latest.groupby(month_of(latest["day"])).last()
+    ends = (months["month_end"] - EPOCH).dt.days.to_numpy(float)
+    keys = np.sort(owner["count_key"].dropna().to_numpy(float))
+    so_far = np.searchsorted(keys, (ends + 1) * KEY_STEP)
+    months["last_count"] = np.append(keys, np.nan)[np.where(so_far > 0, so_far - 1, -1)]
+    rows = (latest["sheet_row"] - FIRST_ROW + 1.0).reindex(months["month"])
+    months["count_row"] = rows.to_numpy(float)
     for name in ("cash_counted", "difference"):
         months[name] = latest[name].reindex(months["month"]).to_numpy(float)

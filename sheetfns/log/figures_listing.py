@@ -18,11 +18,13 @@ from sheetfns.log.figures_rows import (
     terms_of,
     topic_of,
 )
-from sheetfns.log.layout import KEYWORDS, POSTAGE_COLUMNS
+from sheetfns.log.layout import KEYWORDS, POSTAGE_COLUMNS, TEXT_ROWS
 from sheetfns.log.read import LogContent
+from sheetfns.log.sheets import FIRST_ROW
 from sheetfns.money import round_up_money
 
 _FROM_LOG: Final = ("description", "status", "category", "condition", "missing")
+_LABEL_UNKNOWN: Final = "A label in the description text on Settings is unknown."
 _FROM_COMPARABLES: Final = {
     "comps_low": "low",
     "comps_middle": "middle",
@@ -46,6 +48,8 @@ def work_out_desk(
     desk |= {"topic": topic, "caution": resale_caution(topic) if topic else ""}
     desk |= _title(content, typed, piece, desk["missing"])
     item = _first(comparables, "item", typed["item_no"])
+    for key, row in (("piece_row", piece), ("comps_row", item)):
+        desk[key] = np.nan if row is None else row["sheet_row"] - FIRST_ROW + 1.0
     for key, column in _FROM_COMPARABLES.items():
         blank: Any = "" if column == "remark" else np.nan
         desk[key] = blank if item is None else item[column]
@@ -62,6 +66,14 @@ def _first(rows: pd.DataFrame, column: str, word: str) -> Any:
         return None
     found = rows[rows[column].str.casefold() == word.casefold()]
     return None if found.empty else found.iloc[0]
+
+
+def _place_in(content: LogContent, block: str, row: Any) -> float:
+    """The place, from 1, of a row of a small table on Settings."""
+    if row is None:
+        return np.nan
+    place = list(content.blocks[block].index).index(row.name)
+    return float(content.places_in_block(block)[place])
 
 
 def _title(content: LogContent, typed: dict[str, Any], piece: Any, missing: str) -> dict[str, Any]:
@@ -105,11 +117,23 @@ def _parcel(content: LogContent, typed: dict[str, Any], piece: Any) -> dict[str,
     parcel: dict[str, Any] = dict.fromkeys(
         (*sides, "packed_weight", "girth", "billed_weight", "postage", "expected_postage"), np.nan
     )
+    parcel |= dict.fromkeys(("weight_logged", "sides_logged"), np.nan)
     parcel["postage_note"] = ""
-    if piece is None:
-        return parcel
     box = _first(content.blocks["Box"], "name", typed["box"])
-    weight = piece["packed_weight"]
+    parcel["box_row"] = _place_in(content, "Box", box)
+    parcel["box_weight"] = np.nan if box is None else float(np.nan_to_num(box["weight"]))
+    service = _first(content.blocks["Service"], "name", typed["service"])
+    place = parcel["service_row"] = _place_in(content, "Service", service)
+    parcel["service_column"] = "" if service is None else f"No. {place:.0f}"
+    parcel["rule"] = "" if service is None else service["rule"]
+    rule = _rule(content, parcel["rule"])
+    divisor, *terms = rule or (None, 0, "none", 0)
+    parcel["rule_divisor"] = np.nan if divisor is None else divisor
+    parcel |= dict(zip(("rule_gate", "rule_side_rounding", "rule_weight_step"), terms, strict=True))
+    parcel["table_price"] = np.nan
+    if piece is None:
+        return parcel | _no_postage_words(piece, service, rule, np.nan)
+    weight = parcel["weight_logged"] = piece["packed_weight"]
     if not np.isnan(weight):
         parcel["packed_weight"] = weight
     elif box is not None and typed["piece_weight"] is not None:
@@ -121,16 +145,16 @@ def _parcel(content: LogContent, typed: dict[str, Any], piece: Any) -> dict[str,
             setting(content, "Weight_allowance"),
         )
     logged = all(not np.isnan(piece[side]) for side in sides)
+    parcel["sides_logged"] = float(logged)
     if logged or box is not None:
         for side in sides:
             parcel[side] = float(np.nan_to_num((piece if logged else box)[side]))
         if min(parcel[side] for side in sides) > 0:
             parcel["girth"] = single("LENGTH_GIRTH", *(parcel[side] for side in sides))
-    service = _first(content.blocks["Service"], "name", typed["service"])
-    rule = _rule(content, "" if service is None else service["rule"])
     measures = (parcel["packed_weight"], *(parcel[side] for side in sides))
     if rule is not None and not np.isnan(parcel["packed_weight"] + parcel["girth"]):
         parcel["billed_weight"] = single("BILLED_WEIGHT", *measures, *rule)
+    parcel |= _no_postage_words(piece, service, rule, parcel["billed_weight"])
     return parcel | _postage(content, piece, service, rule, parcel)
 
 
@@ -140,14 +164,10 @@ def _postage(
     """What the label costs, and where that is from."""
     found: dict[str, Any] = {"expected_postage": piece["expected_postage"], "postage": np.nan}
     if service is None:
-        unknown = np.isnan(found["expected_postage"])
-        words = "not known: choose a box and a service" if unknown else "the log's expected postage"
-        return found | {"postage": found["expected_postage"], "postage_note": words}
-    if rule is None:
-        words = "not known: its parcel rule has no row for this day and these units"
-        return found | {"postage_note": words}
-    if np.isnan(parcel["billed_weight"]):
-        return found | {"postage_note": "not known: weight or box is missing"}
+        found["postage"] = found["expected_postage"]
+        return found | {"postage_note": parcel["no_postage_words"]}
+    if rule is None or np.isnan(parcel["billed_weight"]):
+        return found | {"postage_note": parcel["no_postage_words"]}
     names = [f"No. {i}" for i in range(1, POSTAGE_COLUMNS + 1)]
     prices = content.blocks["Postage"].to_numpy(float)
     table = [["", *names], *[[None if np.isnan(c) else c for c in row] for row in prices]]
@@ -158,8 +178,24 @@ def _postage(
     weight = unstepped if unstepped <= rule[3] else parcel["billed_weight"]
     cost = figure("POSTAGE_COST", weight, names[place], table)
     if cost is None:
-        return found | {"postage_note": "not known: the table has no price for this weight"}
-    return found | {"postage": cost[0][0], "postage_note": "the postage table"}
+        return found | {"postage_note": parcel["no_postage_words"]}
+    price = cost[0][0]
+    return found | {"postage": price, "table_price": price, "postage_note": "the postage table"}
+
+
+def _no_postage_words(piece: Any, service: Any, rule: Any, billed_weight: float) -> dict[str, str]:
+    """Why the postage table has no price, and what the note on postage says then."""
+    why = "the table has no price for this weight"
+    if rule is None:
+        why = "its parcel rule has no row for this day and these units"
+    elif np.isnan(billed_weight):
+        why = "weight or box is missing"
+    words = f"not known: {why}"
+    if service is None:
+        known = piece is not None and not np.isnan(piece["expected_postage"])
+        words = "not known: choose a box and a service"
+        words = "the log's expected postage" if known else words
+    return {"no_price_words": why, "no_postage_words": words}
 
 
 def _rule(content: LogContent, name: str) -> tuple[Any, ...] | None:
@@ -187,7 +223,8 @@ def _prices(
     terms = pd.DataFrame({"channel": [desk["channel_used"]]})
     add_channel_terms(content, terms)
     known = bool(terms["channel_known"].iloc[0])
-    prices: dict[str, Any] = {f"fee_{term}": terms[f"fee_{term}"].iloc[0] for term in FEE_TERMS}
+    prices: dict[str, Any] = {"channel_row": terms["channel_row"].iloc[0]}
+    prices |= {f"fee_{term}": terms[f"fee_{term}"].iloc[0] for term in FEE_TERMS}
     wanted = typed["asking"]
     logged = np.nan
     if piece is not None:
@@ -281,11 +318,20 @@ def _text(
     if not np.isnan(desk["girth"]):
         sides = " x ".join(f"{desk[side]:g}" for side in ("length", "width", "height"))
         labels["sides"] = f"{sides} {content.settings['Length_unit']}"
-    filled = ""
+    filled, unknown = "", False
     if piece is not None and template:
         found = figure("FILL_IN", template, list(labels), list(labels.values()))
+        unknown = found is None
         filled = "" if found is None else found[0][0]
-    return {"template": template, "filled": filled}
+    lines = [] if unknown else filled.split("\n")
+    cells = {"template": template, "filled": filled}
+    cells["label_check"] = _LABEL_UNKNOWN if unknown else ""
+    for place in range(1, TEXT_ROWS + 2):
+        line = lines[place - 1] if place <= len(lines) else ""
+        cells[f"line_{place}"] = " ".join(word for word in line.split(" ") if word)
+    for place, (label, value) in enumerate(labels.items(), 1):
+        cells |= {f"label_{place}": label, f"value_{place}": value}
+    return cells
 
 
 def _with_unit(content: LogContent, unit: str, weight: float) -> str:

@@ -8,12 +8,13 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.figures_rows import figure, setting
+from sheetfns.log.figures_rows import figure, setting, split_steps
 from sheetfns.log.layout import DONATED, MONTHS, OWN_USE, PARTNER_ROWS
 from sheetfns.log.read import LogContent
 from sheetfns.money import round_money
 
 YEARS: Final = 6
+_YEARS: Final = range(1, YEARS + 1)
 NO_NAME: Final = "(no name)"
 NOT_BEGUN: Final = "No month has begun: see First month and Figures as of on Settings."
 SHARES_WRONG: Final = (
@@ -22,6 +23,11 @@ SHARES_WRONG: Final = (
 )
 TIES_FIRST: Final = "Mend first: the balances do not tie with cash and stock (see Do they tie?)."
 _BY_SHARES: Final = "To hold what is there by your shares,"
+_AMONG_SEVERAL: Final = (
+    f"{_BY_SHARES} those in row Pays pay, those in row Gets get, by way of the business or from "
+    "hand to hand. Then write it on Owner money: put in by those who paid, took out by those who "
+    "got it."
+)
 _FLOWS: Final = ("put_in", "own_pocket", "profit", "took_out", "own_goods", "goods")
 
 
@@ -42,10 +48,15 @@ def work_out_partners(
         f"Amounts in {currency}. A balance below 0.00 means that a partner has taken out, or lost, "
         "more than was there."
     )
+    cells["shares_ready"] = float(not asks)
+    start = setting(content, "Opening_cash") + setting(content, "Opening_stock")
+    cells["start_all"] = float(round_money(start))
     if not asks:
         years = _years(content, who, _Rows(pieces, lots, expenses, months))
         _fill_years(cells, who, years, months)
+        _fill_steps(cells, content, years)
         _fill_now(cells, who, years[-1], float(cells[f"tie_{len(years)}"]))
+        _fill_split(cells, content, ("level", "", float(cells["balance_all"])))
     return pd.DataFrame([cells])
 
 
@@ -59,9 +70,13 @@ class _Rows:
 
 @dataclass(frozen=True)
 class _Year:
-    """One calendar year; each amount has a row for each partner."""
+    """One calendar year; each amount has a row for each partner.
+
+    `days` are the first of its days and the one after its last that are counted.
+    """
 
     year: int
+    days: tuple[pd.Timestamp, pd.Timestamp]
     opening: Any
     flows: dict[str, Any]
 
@@ -109,7 +124,8 @@ def _years(content: LogContent, who: pd.DataFrame, rows: _Rows) -> list[_Year]:
     for year in range(begin.year, months.iloc[-1].year + 1):
         first = max(begin, pd.Timestamp(year, 1, 1))
         until = min(end, pd.Timestamp(year + 1, 1, 1))
-        years.append(_Year(year, opening, _flows(content, who, rows, (first, until))))
+        flows = _flows(content, who, rows, (first, until))
+        years.append(_Year(year, (first, until), opening, flows))
         opening = years[-1].closing
     return years
 
@@ -157,15 +173,53 @@ def _blank_sheet() -> dict[str, Any]:
         cells |= dict.fromkeys((f"{key}_all", *(f"{key}_{i}" for i in partners)), np.nan)
     for key in ("name", "at_end"):
         cells |= dict.fromkeys((f"{key}_all", *(f"{key}_{i}" for i in partners)), "")
-    cells["settle"] = ""
+    cells |= dict.fromkeys(("settle", "payer", "payee"), "") | {"how_to_settle": _AMONG_SEVERAL}
+    cells |= dict.fromkeys(("number", "years_so_far"), 0.0)
+    cells |= {f"place_{i}": float(i) for i in partners} | {"tie_now": np.nan}
+    by_year: list[tuple[str, int | str]]
+    by_year = [(key, year) for key in ("profit", "goods") for year in _YEARS]
+    for key, year in (("start", ""), ("level", ""), *by_year):
+        cells[_left_key(key, year)] = np.nan
+        for step in ("exact", "rest"):
+            cells |= dict.fromkeys((f"{key}_{step}_{year}{i}" for i in partners), np.nan)
     for year in range(1, YEARS + 1):
         for key in ("opening", *_FLOWS, "closing", "end"):
             names = (f"{key}_all_{year}", *(f"{key}_{year}{i}" for i in partners))
             cells |= dict.fromkeys(names, np.nan)
         for key in ("year", "end_year", "tie_year", "balances", "cash", "stock", "relisted", "tie"):
             cells[f"{key}_{year}"] = np.nan
+        cells |= {f"counted_from_{year}": pd.NaT, f"counted_until_{year}": pd.NaT}
         cells |= dict.fromkeys((f"who_all_{year}", *(f"who_{year}{i}" for i in partners)), "")
     return cells
+
+
+def _left_key(key: str, year: int | str) -> str:
+    return f"{key}_left_{year}" if year else f"{key}_left"
+
+
+def _fill_steps(cells: dict[str, Any], content: LogContent, years: list[_Year]) -> None:
+    """The days of each year, and what is shared out on the way to its amounts."""
+    cells["years_so_far"] = float(len(years))
+    _fill_split(cells, content, ("start", "", cells["start_all"]))
+    for number, year in enumerate(years, 1):
+        cells[f"counted_from_{number}"], cells[f"counted_until_{number}"] = year.days
+        for key in ("profit", "goods"):
+            _fill_split(cells, content, (key, number, float(cells[f"{key}_all_{number}"])))
+
+
+def _fill_split(
+    cells: dict[str, Any], content: LogContent, split: tuple[str, int | str, float]
+) -> None:
+    key, year, amount = split
+    shares = dict(
+        zip(content.places_in_block("Partner"), content.blocks["Partner"]["share"], strict=True)
+    )
+    places = range(1, PARTNER_ROWS + 1)
+    exact, left, rest = split_steps(amount, [shares.get(place, 0.0) for place in places])
+    cells[_left_key(key, year)] = left
+    for place in places:
+        cells[f"{key}_exact_{year}{place}"] = exact[place - 1]
+        cells[f"{key}_rest_{year}{place}"] = rest[place - 1]
 
 
 def _fill_years(
@@ -216,22 +270,26 @@ def _fill_now(cells: dict[str, Any], who: pd.DataFrame, last: _Year, tie: float)
         cells[f"{key}_all"] = in_all if key == "share" else round_money(in_all)
         for place, value in zip(who["place"], values, strict=True):
             cells[f"{key}_{place}"] = value
+    cells |= {"number": float(len(who)), "tie_now": tie}
+    cells["how_to_settle"] = _how_to_settle(cells, who, pays, gets)
+    cells["settle"] = cells["how_to_settle"]
     if len(who) == 1:
         cells["settle"] = "One partner: there is nothing to settle."
     elif tie != 0:
         cells["settle"] = TIES_FIRST
-    elif pays.sum() == 0:
-        cells["settle"] = "All are level."
-    elif len(who) == 2:
-        payer, payee = who["shown"].iloc[int(pays.argmax())], who["shown"].iloc[int(gets.argmax())]
-        amount = f"{pays.max():,.2f}"
-        cells["settle"] = (
+
+
+def _how_to_settle(cells: dict[str, Any], who: pd.DataFrame, pays: Any, gets: Any) -> str:
+    """What makes the balances level, in words; of two partners it is known who pays whom."""
+    if len(who) == 2:
+        for key, amounts in (("payer", pays), ("payee", gets)):
+            cells[key] = who["shown"].iloc[int(amounts.argmax())] if amounts.max() > 0 else ""
+    if pays.sum() == 0:
+        return "All are level."
+    if len(who) == 2:
+        payer, payee, amount = cells["payer"], cells["payee"], f"{pays.max():,.2f}"
+        return (
             f"{_BY_SHARES} {payer} pays {payee} {amount}. Then write on Owner money: put in "
             f"{amount} by {payer}, took out {amount} by {payee}."
         )
-    else:
-        cells["settle"] = (
-            f"{_BY_SHARES} those in row Pays pay, those in row Gets get, by way of the business or "
-            "from hand to hand. Then write it on Owner money: put in by those who paid, took out "
-            "by those who got it."
-        )
+    return _AMONG_SEVERAL

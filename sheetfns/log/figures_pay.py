@@ -8,12 +8,14 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.functions.growth import FEW_SALES, LONGEST_HISTORY
+from sheetfns.functions.growth import FEW_SALES, LONGEST_HISTORY, MOST_WEEKS, NOTHING
+from sheetfns.functions.pay import CLAIMS, FREE
 from sheetfns.log.figures_cash import CashFlows
 from sheetfns.log.figures_rows import figure, setting, single, typed_setting
 from sheetfns.log.figures_stock import stock_at_cost
 from sheetfns.log.layout import DISCARDED, MONTHS, ODDS_EVERY, WEEKS_AHEAD
 from sheetfns.log.read import LogContent
+from sheetfns.log.sheets import FIRST_ROW
 from sheetfns.money import PART_DIGITS, round_money
 
 _WEEK: Final = 7
@@ -43,7 +45,10 @@ def work_out_pay(
 ) -> pd.DataFrame:
     """The results of Pay in one row; the odds in the functions edition only."""
     as_of = pd.Timestamp(content.settings["As_of_date"]).normalize()
+    came_in, went_out = flows.until(as_of)
     pay: dict[str, Any] = {
+        "cash_in": came_in,
+        "cash_out": went_out,
         "cash": flows.cash(as_of),
         "stock_now": stock_at_cost(pieces, lots, as_of),
         "profit_so_far": float(months["profit"].iloc[:MONTHS].sum()),
@@ -80,9 +85,10 @@ def _claims(content: LogContent, owner: pd.DataFrame, pay: dict[str, Any]) -> di
         pay[key] for key in ("cash", "bills_due", "restock_reserve", "tax_reserve", "open_refunds")
     ]
     pay["claims"] = sum(pay[key] for key in claims)
-    pay["left_taxes"] = round(
-        pay["cash"] - pay["bills_due"] - pay["open_refunds"] - pay["tax_reserve"], PART_DIGITS
-    )
+    left = pay["cash"]
+    for name, claim in zip(("bills", "refunds", "taxes", "stock"), claims, strict=True):
+        left = pay[f"left_{name}"] = round(left - pay[claim], PART_DIGITS)
+    pay |= {f"remark_{place}": words for place, words in enumerate((*CLAIMS, FREE), 1)}
     pay["safe_draw"] = math.nan if pay["to_mend"] else single("SAFE_DRAW", *arguments)
     pay["reason"] = "" if pay["to_mend"] else single("DRAW_REMARK", *arguments)
     if not pay["to_mend"] and not pay["claims"] and pay["cash"] > 0:
@@ -95,21 +101,7 @@ def _claims(content: LogContent, owner: pd.DataFrame, pay: dict[str, Any]) -> di
         pay["answer"] = "Mend the amounts on Settings first"
     elif round_money(pay["safe_draw"]) > 0:
         pay["answer"] = f"You may take out {pay['safe_draw']:,.2f}"
-    counts = owner.dropna(subset=["count_key"]).sort_values("count_key")
-    off = float(counts["difference"].iloc[-1]) if len(counts) else math.nan
-    pay["count_off"] = off
-    pay["count_words"] = "Cash was never counted; count it before you take any out."
-    pay["count_age"] = math.nan
-    if len(counts):
-        as_of = pd.Timestamp(content.settings["As_of_date"]).normalize()
-        age = (as_of - counts["moved_on"].iloc[-1].normalize()).days
-        pay["count_age"] = float(age)
-        pay["count_words"] = f"Cash counted {age} days ago agreed with the log."
-        if off:
-            pay["count_words"] = (
-                f"Cash counted {age} days ago differed from the log by {off:,.2f}; find out why "
-                "before you take any out."
-            )
+    pay |= _last_count(content, owner)
     profit = float(round_money(pay["profit_so_far"]))
     pay["profit_words"] = f"Net profit so far: {profit:,.2f}. Partners shows whose it is."
     if profit < 0:
@@ -118,6 +110,29 @@ def _claims(content: LogContent, owner: pd.DataFrame, pay: dict[str, Any]) -> di
             "in."
         )
     return pay
+
+
+def _last_count(content: LogContent, owner: pd.DataFrame) -> dict[str, Any]:
+    """When the cash was last counted, and by how much it differed from the log."""
+    none = dict.fromkeys(("count_row", "count_off", "count_age"), math.nan)
+    counts = owner.dropna(subset=["count_key"]).sort_values("count_key")
+    if counts.empty:
+        return none | {"count_words": "Cash was never counted; count it before you take any out."}
+    last = counts.iloc[-1]
+    as_of = pd.Timestamp(content.settings["As_of_date"]).normalize()
+    age, off = (as_of - last["moved_on"].normalize()).days, float(last["difference"])
+    words = f"Cash counted {age} days ago agreed with the log."
+    if off:
+        words = (
+            f"Cash counted {age} days ago differed from the log by {off:,.2f}; find out why "
+            "before you take any out."
+        )
+    return {
+        "count_row": float(last["sheet_row"] - FIRST_ROW + 1),
+        "count_off": off,
+        "count_age": float(age),
+        "count_words": words,
+    }
 
 
 def _averages(
@@ -174,13 +189,18 @@ def _averages(
         pay["contribution"] = single("CONTRIBUTION_MARGIN", pay["price"], pay["variable_cost"])
         if pay["price"]:
             pay["ratio"] = pay["contribution"] / pay["price"]
-    pay["return_rate"] = pay["days_to_turn"] = math.nan
+    for key in ("return_rate", "days_to_turn", "weeks_of_stock"):
+        pay[key] = math.nan
     if pay["turned_cost"] > 0:
         earned = pay["net_profit"] - pay["free_profit"] - pay["discarded"]
         pay["return_rate"] = earned / pay["turned_cost"]
         if pay["stock_then"] + stock_now > 0:
             stock = max(stock_now, (pay["stock_then"] + stock_now) / 2)
             pay["days_to_turn"] = single("DAYS_ON_HAND", stock, pay["turned_cost"], float(days))
+            pay["weeks_of_stock"] = max(pay["days_to_turn"] / _WEEK, 1.0)
+    pay["weeks_to_turn"] = min(pay["weeks_of_stock"], MOST_WEEKS + 1.0)
+    pay["whole_weeks"] = np.floor(pay["weeks_to_turn"])
+    pay["later_part"] = pay["weeks_to_turn"] - pay["whole_weeks"]
     return pay
 
 
@@ -384,6 +404,7 @@ def _outlook(content: LogContent, pieces: pd.DataFrame, pay: dict[str, Any]) -> 
     found["worth_then"] = float(path["worth"].iloc[-1])
     found |= _words_ahead(pay, found["worth_then"])
     found |= {f"average_{week}": path["worth"].iloc[week - 1] for week in weeks}
+    found["odds_ready"] = float(odds_arguments(content, pieces, pay) is not None)
     rows: Any = None
     found["odds_words"] = found["chance_words"] = ""
     found["odds_remark"] = (
@@ -430,4 +451,30 @@ def work_out_outlook(content: LogContent, pay: pd.DataFrame) -> pd.DataFrame:
     path[list(columns)] = np.nan if rows is None else np.array(rows, dtype=float)
     path["paid_out"] = terms["fixed_week"] if rows is not None else math.nan
     path["worth"] = path["cash"] + path["stock"] - path["owed"]
+    steps = ("cost_sold", "came_in", "bought", "left_over", "before_pay", "short_week")
+    path[list(steps)] = np.nan
+    if rows is not None:
+        _add_steps(path, terms)
     return path
+
+
+def _add_steps(path: pd.DataFrame, terms: dict[str, Any]) -> None:
+    """What comes in and goes out on the way to the cash that GROWTH_PATH has for each week."""
+    before = path.shift(1)
+    cash = before["cash"].fillna(terms["left_taxes"]) - before["owed"].fillna(0)
+    turn = min(terms["weeks_of_stock"], MOST_WEEKS + 1)
+    sold_of_stock = (path["week"] / terms["weeks_of_stock"]).clip(upper=1)
+    sold = terms["stock_now"] * sold_of_stock.diff().fillna(sold_of_stock)
+    bought = np.zeros(len(path))
+    for week in range(len(path)):
+        for lag, part in ((int(turn), 1 - turn % 1), (int(turn) + 1, turn % 1)):
+            if week >= lag:
+                sold[week] += bought[week - lag] * part
+        came_in = sold[week] * (1 + terms["return_rate"])
+        left = cash[week] + came_in - terms["fixed_week"]
+        bought[week] = max(left, 0) - path.loc[week, "drawn"] - path.loc[week, "cash"]
+        path.loc[week, ["came_in", "left_over"]] = came_in, left
+    path["cost_sold"], path["bought"] = sold, bought
+    path["before_pay"] = path["left_over"].clip(lower=0)
+    short = path["drawn"] < terms["pay_week"] - NOTHING
+    path["short_week"] = path["week"].where(short, 0.0)

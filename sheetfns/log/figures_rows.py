@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -12,6 +13,7 @@ from sheetfns import calling
 from sheetfns.kinds import Column
 from sheetfns.log.layout import SETTINGS
 from sheetfns.log.read import LogContent
+from sheetfns.money import round_money
 from sheetfns.registry import REGISTRY
 
 FEE_TERMS: Final = (
@@ -26,6 +28,7 @@ FEE_TERMS: Final = (
 )
 KEY_STEP: Final = 100_000
 """Whole numbers that put rows in order hold what comes first times this, then the row."""
+_REST_DIGITS: Final = 6
 _ZERO_IF_BLANK: Final = ("rate", "per_order", "tax_rate", "least", "ad_rate")
 
 
@@ -56,9 +59,12 @@ def looked_up(keys: pd.Series[Any], values: pd.Series[Any]) -> pd.Series[Any]:
 
 
 def add_channel_terms(content: LogContent, rows: pd.DataFrame) -> None:
-    """Add channel_known and the channel's terms, fee_rate and so on, to rows with a channel."""
-    terms = content.blocks["Channel"].drop_duplicates("name").set_index("name")
+    """Add channel_known, channel_row and the channel's terms, fee_rate ..., to rows with one."""
+    channels = content.blocks["Channel"].assign(place=content.places_in_block("Channel"))
+    terms = channels.drop_duplicates("name").set_index("name")
     rows["channel_known"] = rows["channel"].isin(terms.index) & (rows["channel"] != "")
+    place = looked_up(rows["channel"], terms["place"])
+    rows["channel_row"] = place.where(rows["channel_known"]).astype(float)
     for term in FEE_TERMS:
         rows[f"fee_{term}"] = looked_up(rows["channel"], terms[term])
     for term in _ZERO_IF_BLANK:
@@ -76,6 +82,19 @@ def topic_of(content: LogContent, category: str) -> str:
     blocks = content.blocks["Category"]
     named = blocks.loc[blocks["name"].str.casefold() == category.casefold(), "caution"]
     return str(named.iloc[0]) if len(named) and named.iloc[0] else category
+
+
+def split_steps(amount: float, shares: Sequence[float]) -> tuple[Any, float, Any]:
+    """On the way to PROFIT_SHARE: each part in cents, cents left over, and each part's rest.
+
+    The rest of one without a share is -1, so that none of the cents left over goes there.
+    """
+    given = np.nan_to_num(np.asarray(shares, dtype=float))
+    cents = float(round_money(abs(amount) * 100, 0))
+    exact = np.round(cents * given / given.sum(), _REST_DIGITS)
+    left = cents - float(np.floor(exact).sum())
+    rests = np.where(given == 0, -1.0, np.round(exact - np.floor(exact), _REST_DIGITS))
+    return exact, left, rests
 
 
 def setting(content: LogContent, name: str) -> float:

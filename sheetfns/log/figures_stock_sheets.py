@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any, Final
 
 import numpy as np
@@ -190,7 +191,7 @@ def _ages(content: LogContent, pieces: pd.DataFrame, stock: dict[str, Any]) -> d
     found: dict[str, Any] = {}
     for i, (begin, after) in enumerate(zip(begins, [*begins[1:], None], strict=True), 1):
         keys = ("from", "until", "pieces", "cost", "share", "chance")
-        row: dict[str, Any] = dict.fromkeys(keys, np.nan) | {"label": ""}
+        row: dict[str, Any] = dict.fromkeys(keys, np.nan) | {"label": "", "age_no": float(i)}
         if begin is not None:
             until = np.inf if after is None else after - 1
             row |= _age_class(on_hand, begin, until, stock["pieces_cost"])
@@ -244,12 +245,14 @@ def _categories(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
     found: dict[str, Any] = {}
     names = _placed(content, "Category", "name", CATEGORY_ROWS)
     words = pieces["category"].str.casefold()
-    known: set[str] = set()
+    known: dict[str, int] = {}
     for i, name in enumerate(names, 1):
-        row: dict[str, Any] = _NO_GROUP | {"name": ""}
-        if name is not None and name.casefold() not in known:
-            known.add(name.casefold())
-            row = _of_group(pieces[words == name.casefold()]) | {"name": name}
+        row: dict[str, Any] = _NO_GROUP | {"name": "", "no": float(i), "word": "", "first": np.nan}
+        if name is not None:
+            row["word"] = re.sub(r"([~*?])", r"~\1", name)
+            row["first"] = float(known.setdefault(name.casefold(), i))
+            if row["first"] == i:
+                row |= _of_group(pieces[words == name.casefold()]) | {"name": name}
         found |= {f"category_{key}_{i}": value for key, value in row.items()}
     rest = pieces[~words.isin(known)]
     for i, (name, group) in enumerate(
@@ -264,11 +267,11 @@ def _places(pieces: pd.DataFrame) -> dict[str, Any]:
     ranked = pieces["place_key"].dropna().sort_values(ascending=False, kind="stable").index
     found: dict[str, Any] = {}
     for i in range(1, PLACE_ROWS + 1):
-        row: dict[str, Any] = _NO_GROUP | {"name": "", "row": np.nan}
+        row: dict[str, Any] = _NO_GROUP | {"name": "", "row": np.nan, "no": float(i)}
         if i <= len(ranked):
             first = pieces.loc[ranked[i - 1]]
             of_place = pieces[pieces["place_row"] == first["place_row"]]
-            row = _of_group(of_place)
+            row |= _of_group(of_place)
             row |= {"name": first["place"], "row": first["place_row"]}
         found |= {f"place_{key}_{i}": value for key, value in row.items()}
     more = len(ranked) - PLACE_ROWS

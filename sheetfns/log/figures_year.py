@@ -9,9 +9,9 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.functions.tax import gap_remark
+from sheetfns.functions.tax import GAP_ALTERNATIVES, gap_remark
 from sheetfns.kinds import date_number
-from sheetfns.log.figures_rows import figure, single
+from sheetfns.log.figures_rows import figure, single, split_steps
 from sheetfns.log.layout import (
     CHANNEL_ROWS,
     DISCARDED,
@@ -23,6 +23,7 @@ from sheetfns.log.layout import (
     RELISTED,
     SUMMARY_ROWS,
     TAX_RULES,
+    TRIPS_LISTED,
     YES,
     TaxLine,
     tax_lines,
@@ -31,11 +32,19 @@ from sheetfns.log.layout.year import TIES
 from sheetfns.log.layout.year_channels import SUMMED
 from sheetfns.log.layout.year_figures import year_figures
 from sheetfns.log.layout.year_taxes import FOR_INFORMATION, HOME_OFFICE, SELF_EMPLOYMENT
+from sheetfns.log.sheets import FIRST_ROW
 from sheetfns.log.year_rows import Span, YearBooks, contributing_rows, heading_places
 from sheetfns.money import round_money
 from sheetfns.tables import table_rows
 
 _FIGURE_COLUMNS: Final = 4
+_FLAGS: Final = {
+    "miles_count": "miles_count",
+    "office_count": "home_office_counts",
+    "self_count": "self_employment_counts",
+    "lines_needed": "lines_needed",
+}
+_ALTERNATIVES: Final = range(1, len(GAP_ALTERNATIVES) + 1)
 _PARTS_OF_INCOME: Final = ("gross_receipts", "returns")
 
 
@@ -117,6 +126,7 @@ class _Year:
         self._channels()
         self._own()
         self._ties(amounts)
+        self._steps_to_taxes(missing_self, missing_office)
         return YearFigures(
             self.year,
             self.rules,
@@ -254,11 +264,14 @@ class _Year:
             }
 
     def _show_lines(self, lines: tuple[SummaryLine, ...]) -> None:
+        places = {line: place for place, line in enumerate(tax_lines(), 1)}
+        self.cells["lines_found"] = float(len(lines))
         for number in range(1, SUMMARY_ROWS + 1):
             shown: dict[str, Any] = {"label": "", "line": "", "note": ""}
-            shown |= {"amount": np.nan, "whole": np.nan}
+            shown |= {"amount": np.nan, "whole": np.nan, "line_row": np.nan, "line_part": ""}
             if number <= len(lines):
                 one = lines[number - 1]
+                shown |= {"line_row": float(places[one.line]), "line_part": one.line.part}
                 shown |= {"label": one.label, "line": one.line.line, "note": one.line.note}
                 if one.amount is not None:
                     shown |= {"amount": one.amount, "whole": one.whole}
@@ -269,13 +282,15 @@ class _Year:
     def _car(self) -> None:
         mileage = self.content.blocks["Mileage"]
         first, last = (pd.Timestamp(day) for day in (self.span.first, self.span.last))
+        mileage = mileage.assign(place=self.content.places_in_block("Mileage"))
         held = mileage[(mileage["until"] >= first) & (mileage["from"] <= last)]
+        self.cells["mileage_first"] = float((mileage["until"] < first).sum())
         trips = self.books.trips
         miles_all = deduction_all = 0.0
         for number in range(1, RATES_IN_YEAR + 1):
             keys = ("rate_from", "rate_until", "rate", "miles", "deduction")
             shown: dict[str, Any] = dict.fromkeys(keys, np.nan)
-            shown |= {"rate_from": pd.NaT, "rate_until": pd.NaT}
+            shown |= {"rate_from": pd.NaT, "rate_until": pd.NaT, "mileage_row": np.nan}
             if number <= len(held):
                 rate = held.iloc[number - 1]
                 since, until = max(rate["from"], first), min(rate["until"], last)
@@ -286,13 +301,28 @@ class _Year:
                 miles = round(float(counted["miles"].sum()), 6)
                 deduction = _cents(float(counted["deduction"].sum()))
                 shown = dict(zip(keys, (since, until, rate["rate"], miles, deduction), strict=True))
+                shown["mileage_row"] = float(rate["place"])
                 miles_all += miles
                 deduction_all += deduction
             self.cells |= {f"{key}_{number}": cell for key, cell in shown.items()}
         self.cells |= {
             "miles_all": round(miles_all, 6),
             "deduction_all": _cents(deduction_all),
+            "lacking_all": float(trips["lacking_no"].notna().sum()),
         }
+        lacking = trips[trips["lacking_no"].notna()]
+        for number in range(1, TRIPS_LISTED + 1):
+            shown = {"lacking": "", "lacking_what": "", "lacking_day": pd.NaT}
+            shown["lacking_row"] = np.nan
+            if number <= len(lacking):
+                trip = lacking.iloc[number - 1]
+                shown = {
+                    "lacking": f"Trips, row {trip['sheet_row']}",
+                    "lacking_what": trip["row_check"],
+                    "lacking_day": trip["driven_on"],
+                    "lacking_row": trip["sheet_row"] - FIRST_ROW + 1.0,
+                }
+            self.cells |= {f"{key}_{number}": cell for key, cell in shown.items()}
 
     def _of_year(self, block: str, column: str, also: pd.Series[bool] | None = None) -> Any:
         """What stands in a table by tax year: the sum, and whether anything stands there."""
@@ -372,8 +402,23 @@ class _Year:
             some = not all(np.isnan(mine))
             self.cells[f"{key}_all"] = _cents(float(np.nansum(mine))) if some else np.nan
         self.cells |= {"tax_rate_all": np.nan, "name_all": "All"}
+        self._steps_to_shares(net_profit, shares_ready=shares_ready)
         self.cells["taxes_words"] = self._taxes_words(missing, due)
         return missing
+
+    def _steps_to_shares(self, net_profit: float, *, shares_ready: bool) -> None:
+        partners = self.content.blocks["Partner"]
+        shares = dict(zip(self.content.places_in_block("Partner"), partners["share"], strict=True))
+        places = range(1, PARTNER_ROWS + 1)
+        self.cells |= {f"place_{place}": float(place) for place in places}
+        self.cells |= {"shares_ready": float(shares_ready), "profit_left": np.nan}
+        exact = rest = [np.nan] * PARTNER_ROWS
+        if shares_ready:
+            of_all = [shares.get(place, 0.0) for place in places]
+            exact, self.cells["profit_left"], rest = split_steps(net_profit, of_all)
+        for place in places:
+            self.cells[f"profit_exact_{place}"] = exact[place - 1]
+            self.cells[f"profit_rest_{place}"] = rest[place - 1]
 
     @staticmethod
     def _payments() -> range:
@@ -432,6 +477,36 @@ class _Year:
         )
         return said + (f" Settings has no due dates for {self.year}." if due is None else "")
 
+    def _steps_to_taxes(
+        self, missing_self: tuple[str, ...], missing_office: tuple[str, ...]
+    ) -> None:
+        rules = [row["rules"].casefold() for row in table_rows("tax_rules")]
+        known = self.rules.casefold() in rules
+        self.cells["rules_row"] = rules.index(self.rules.casefold()) + 1.0 if known else np.nan
+        for key, flag in _FLAGS.items():
+            self.cells[key] = float(self._counts(flag))
+        for key, name in (SELF_EMPLOYMENT | HOME_OFFICE | FOR_INFORMATION).items():
+            value = self._dated(name)
+            self.cells[key] = np.nan if value is None else value
+        for key, names in (("missing_self", SELF_EMPLOYMENT), ("missing_office", HOME_OFFICE)):
+            self.cells[key] = "".join(f", {name}" for name in self._missing(names))
+        taxes = self._counts("self_employment_counts") and not missing_self
+        office = self._counts("home_office_counts") and self.cells["office_area"] > 0
+        self.cells["taxes_ready"] = 1.0 if taxes else np.nan
+        self.cells["office_ready"] = 1.0 if office and not missing_office else np.nan
+        years = dict(
+            zip(
+                reversed(self.content.blocks["Due"]["year"].tolist()),
+                reversed(self.content.places_in_block("Due")),
+                strict=True,
+            )
+        )
+        self.cells["due_row"] = float(years.get(self.year, np.nan)) if taxes else np.nan
+        for place in range(1, PARTNER_ROWS + 1):
+            net = self.cells[f"profit_{place}"] * self.cells["net_share"]
+            earned = 0.0 if net < self.cells["least_net"] else net
+            self.cells[f"earned_{place}"] = earned if taxes else np.nan
+
     # ---- channels and own things -------------------------------------------------------------
 
     def _channels(self) -> None:
@@ -446,18 +521,24 @@ class _Year:
         due = []
         for place, name in enumerate(names, 1):
             amounts = ("prices", "shipping", "collected", "own", "gross", "reported", "gap")
-            shown: dict[str, Any] = dict.fromkeys(amounts, np.nan) | {"explained": ""}
+            steps = ("refunds", "sales", *(f"left_{place}" for place in _ALTERNATIVES))
+            shown: dict[str, Any] = dict.fromkeys((*amounts, *steps), np.nan)
+            shown |= {"explained": "", "report_due": ""}
             if name:
-                found = self._channel(name)
-                shown |= {key: found[key] for key in (*amounts, "explained")}
+                shown |= self._channel(name)
                 known = None not in over
-                if known and found["gross"] > over[0] and found["sales"] > over[1]:
+                if known and shown["gross"] > over[0] and shown["sales"] > over[1]:
                     due.append(name)
+                    shown["report_due"] = f", {name}"
             self.cells[f"channel_{place}"] = name
+            for step in _ALTERNATIVES:
+                self.cells[f"left_{place}_{step}"] = shown.pop(f"left_{step}")
             self.cells |= {f"{key}_{place}": cell for key, cell in shown.items()}
         for key in SUMMED:
             mine = [self.cells[f"{key}_{place}"] for place in range(1, CHANNEL_ROWS + 1)]
             self.cells[f"{key}_all"] = _cents(float(np.nansum(mine)))
+        for place, (words, *_) in zip(_ALTERNATIVES, GAP_ALTERNATIVES, strict=True):
+            self.cells[f"gap_words_{place}"] = words
         self.cells["reports_words"] = self._reports_words(over, due)
 
     def _channel(self, name: str) -> dict[str, Any]:
@@ -477,7 +558,8 @@ class _Year:
         }
         found["gross"] = _cents(sum(found.values()))
         refunds = _cents(float(back["refund"].sum()))
-        found |= {"sales": len(sold) + len(things), "reported": np.nan, "gap": np.nan}
+        found |= {"sales": float(len(sold) + len(things)), "refunds": refunds}
+        found |= {"reported": np.nan, "gap": np.nan}
         found["explained"] = ""
         of_name = self.content.blocks["Reported"]["channel"].str.casefold() == folded
         reported, typed = self._of_year("Reported", "gross", of_name)
@@ -487,6 +569,7 @@ class _Year:
             found["explained"] = gap_remark(
                 found["gap"], found["shipping"], found["collected"], refunds
             )
+            found |= _left_of_gap(found)
         return found
 
     def _reports_words(self, over: list[float | None], due: list[str]) -> str:
@@ -551,6 +634,16 @@ class _Year:
         self.cells |= {
             key: amount if np.isnan(amount) else _cents(amount) for key, amount in ties.items()
         }
+
+
+def _left_of_gap(found: dict[str, Any]) -> dict[str, float]:
+    """What each explanation leaves of a gap; none where one of its parts is 0."""
+    left = {}
+    for place, (_, *used) in zip(_ALTERNATIVES, GAP_ALTERNATIVES, strict=True):
+        keys = ("shipping", "collected", "refunds")
+        parts = [found[key] for key, uses in zip(keys, used, strict=True) if uses]
+        left[f"left_{place}"] = _cents(found["gap"] + sum(parts)) if all(parts) else np.nan
+    return left
 
 
 def _split(amount: float, who: pd.DataFrame) -> list[float]:

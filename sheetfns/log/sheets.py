@@ -101,6 +101,8 @@ class Column:
     cell_format: str = ""
     runs_over: bool = False
     """The text may run over the cells to the right, which stay empty."""
+    not_compared: str = ""
+    """Why Python's figures have no counterpart; with one, workbook and Python are compared."""
 
     @property
     def role(self) -> Role:
@@ -222,6 +224,8 @@ class FormCell:
     """Words that a formula says in the place of a label or a note: without a box."""
     bold_if: str = ""
     """When such a label is bold: a formula of the form's cells."""
+    not_compared: str = ""
+    """Why Python's figures have no counterpart; with one, workbook and Python are compared."""
 
     @property
     def role(self) -> Role:

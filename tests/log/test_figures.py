@@ -429,23 +429,6 @@ def test_all_findings_of_a_row_are_counted_however_many(tmp_path):
         assert found.get(f"Log_{key}") == 1, key
 
 
-def test_every_result_is_compared_or_says_why_not(figures):
-    from sheetfns.log.compare import NOT_COMPARED, NOT_COMPARED_IN_FORMS
-    from sheetfns.log.layout import layout
-
-    frames = {"Log": figures.pieces, "Lots": figures.lots, "Trips": figures.trips,
-              "Expenses": figures.expenses, "Owner": figures.owner, "Money": figures.months,
-              "Comps": figures.comparables, "Plan": figures.plan,
-              "Outlook": figures.outlook, "Stale": figures.stale, "Own": figures.own}  # fmt: skip
-    for table in layout().tables:
-        results = {column.key for column in table.columns if column.role != "input"}
-        assert results - set(frames[table.key]) <= NOT_COMPARED, table.name
-    for form in layout().forms:
-        worked = figures.forms[form.key]
-        results = {cell.key for cell in form.cells() if cell.role != "input"}
-        assert results - set(worked) <= NOT_COMPARED_IN_FORMS, form.name
-
-
 def test_more_months_than_the_sheet_has(tmp_path):
     entries = hand_made()
     entries.settings["As_of_date"] = D(2032, 1, 31)

@@ -99,9 +99,22 @@ def _yes_no(key: str, header: str, help_text: str) -> Column:
     return text_column(key, header, help_text, 9.5, choices=(YES, NO))
 
 
-def _working(key: str, header: str, formula: str, help_text: str, kind: Kind = FACTOR) -> Column:
+def _working(
+    key: str,
+    header: str,
+    formula: str,
+    help_text: str,
+    kind: Kind = FACTOR,
+    *,
+    not_compared: str = "",
+) -> Column:
     blank = '{key}=""' if key not in _BEFORE_THE_KEY else '{first_row}=""'
-    return working_column(key, header, kind, Plain(formula, blank_if=blank), help_text)
+    plain = Plain(formula, blank_if=blank)
+    return working_column(key, header, kind, plain, help_text, not_compared=not_compared)
+
+
+_BY_COMP_SPREAD: Final = "Python calls COMP_SPREAD, which has no such step"
+"""The prices that come of the steps are compared."""
 
 
 _BEFORE_THE_KEY: Final = frozenset({"lacks", "my_worth", "worth"})
@@ -352,6 +365,7 @@ _WORKINGS: Final = (
         f"ROUND({{distance}}*{_MILLS},0)*{KEY_STEP}+ROW()",
         "Orders the distances.",
         COUNT,
+        not_compared=_BY_COMP_SPREAD,
     ),
     _working(
         "distance_rank",
@@ -359,6 +373,7 @@ _WORKINGS: Final = (
         f'COUNTIFS({_OF_ITEM},Comps_distance_key,"<="&{{distance_key}})',
         "Place by distance.",
         COUNT,
+        not_compared=_BY_COMP_SPREAD,
     ),
     _working(
         "spread",
@@ -382,6 +397,7 @@ _WORKINGS: Final = (
         "+IF(SUM({seen_on})=0,As_of_date,MIN(As_of_date,INT({seen_on}))))",
         "Orders the sales that count by item, then by day.",
         COUNT,
+        not_compared=_BY_COMP_SPREAD,
     ),
     _working(
         "latest",
@@ -389,30 +405,67 @@ _WORKINGS: Final = (
         f'LARGE(Comps_day,COUNTIF(Comps_day,">"&({{first_row}}*{_DAY_STEP}+{_DAY_STEP - 1}))+1)',
         "The item's latest sale that counts.",
         COUNT,
+        not_compared=_BY_COMP_SPREAD,
     ),
     _working(
         "weight",
         "Weight",
         f'IF({{day}}="",0,0.5^MIN({_MOST_HALVINGS},({{latest}}-{{day}})/Comp_half_life))',
         "Newer sales count more.",
+        not_compared=_BY_COMP_SPREAD,
     ),
-    _working("square", "Squared", "{weight}*{weight}", "Weight squared."),
+    _working(
+        "square",
+        "Squared",
+        "{weight}*{weight}",
+        "Weight squared.",
+        not_compared=_BY_COMP_SPREAD,
+    ),
     _working(
         "weight_to",
         "Weight so far",
         f'SUMIFS(Comps_weight,{_OF_ITEM},Comps_key,"<="&{{key}})',
         "Sum of weights up to this price.",
+        not_compared=_BY_COMP_SPREAD,
     ),
-    _working("weight_all", "All weights", f"SUMIFS(Comps_weight,{_OF_ITEM})", "Sum of weights."),
+    _working(
+        "weight_all",
+        "All weights",
+        f"SUMIFS(Comps_weight,{_OF_ITEM})",
+        "Sum of weights.",
+        not_compared=_BY_COMP_SPREAD,
+    ),
     _working(
         "effective",
         "Sales in effect",
         f"{{weight_all}}^2/SUMIFS(Comps_square,{_OF_ITEM})",
         "As many sales of equal weight say as much.",
+        not_compared=_BY_COMP_SPREAD,
     ),
-    _working("low_part", "Part of low", _share_within("Comp_low_share"), "Its part.", MONEY),
-    _working("middle_part", "Part of middle", _share_within("0.5"), "Its part.", MONEY),
-    _working("high_part", "Part of high", _share_within("(1-Comp_low_share)"), "Its part.", MONEY),
+    _working(
+        "low_part",
+        "Part of low",
+        _share_within("Comp_low_share"),
+        "Its part.",
+        MONEY,
+        not_compared=_BY_COMP_SPREAD,
+    ),
+    _working(
+        "middle_part",
+        "Part of middle",
+        _share_within("0.5"),
+        "Its part.",
+        MONEY,
+        not_compared=_BY_COMP_SPREAD,
+    ),
+    _working(
+        "high_part",
+        "Part of high",
+        _share_within("(1-Comp_low_share)"),
+        "Its part.",
+        MONEY,
+        not_compared=_BY_COMP_SPREAD,
+    ),
     working_column(
         "delivered",
         "Delivered price",

@@ -207,6 +207,10 @@ _LISTED_PRICE: Final = (
 _NO_WEIGHT: Final = 'OR({packed_weight}="",{girth}="",AND({rule}<>"",{rule_row}=""))'
 
 
+_BY_BILLED_WEIGHT: Final = "Python calls BILLED_WEIGHT, which has no such step"
+_BY_RULE: Final = "Python takes the terms of the rule in one go; they are compared"
+
+
 def _by_size() -> tuple[FormRow, ...]:
     """What a parcel's size counts as by its rule, step by step."""
     sides = tuple(
@@ -219,6 +223,7 @@ def _by_size() -> tuple[FormRow, ...]:
                 f'IF({{rule_side_rounding}}="nearest",INT(ROUND({{{side}}},9)+0.5),{{{side}}}))',
                 blank_if='{girth}=""',
             ),
+            not_compared=_BY_BILLED_WEIGHT,
         )
         for side, label in (("length", "Longest"), ("width", "Second"), ("height", "Third"))
     )
@@ -272,6 +277,7 @@ def _by_size() -> tuple[FormRow, ...]:
                 "IF({weight_or_size}<={rule_weight_step},{weight_or_size},{billed_weight})",
                 blank_if=_NO_WEIGHT,
             ),
+            not_compared=_BY_BILLED_WEIGHT,
         ),
         *sides,
         working(
@@ -282,6 +288,7 @@ def _by_size() -> tuple[FormRow, ...]:
                 "ROUND({length_counted}*{width_counted}*{height_counted},9)",
                 blank_if='{girth}=""',
             ),
+            not_compared=_BY_BILLED_WEIGHT,
         ),
         working(
             "weight_or_size",
@@ -292,6 +299,7 @@ def _by_size() -> tuple[FormRow, ...]:
                 "IF({volume}<={rule_gate},0,{volume}/{rule_divisor})))",
                 blank_if=_NO_WEIGHT,
             ),
+            not_compared=_BY_BILLED_WEIGHT,
         ),
     )
 
@@ -751,6 +759,7 @@ def _workings() -> tuple[FormRow, ...]:
                 blank_if='{rule}=""',
             ),
             "row",
+            not_compared=_BY_RULE,
         ),
         working(
             "rule_row",
@@ -762,6 +771,7 @@ def _workings() -> tuple[FormRow, ...]:
                 blank_if='{rule_place}=""',
             ),
             "row",
+            not_compared=_BY_RULE,
         ),
         working(
             "rule",

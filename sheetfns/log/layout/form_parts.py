@@ -30,11 +30,18 @@ def result(key: str, label: str, kind: Kind, formula: Formula, unit: str = "") -
     return FormRow(label, (FormCell(key, kind, formula=formula),), unit or _unit(kind))
 
 
-def working(key: str, label: str, kind: Kind, formula: Formula, unit: str = "") -> FormRow:
+def working(
+    key: str,
+    label: str,
+    kind: Kind,
+    formula: Formula,
+    unit: str = "",
+    *,
+    not_compared: str = "",
+) -> FormRow:
     """A step on the way to a result."""
-    return FormRow(
-        label, (FormCell(key, kind, formula=formula, working=True),), unit or _unit(kind)
-    )
+    cell = FormCell(key, kind, formula=formula, working=True, not_compared=not_compared)
+    return FormRow(label, (cell,), unit or _unit(kind))
 
 
 def words(

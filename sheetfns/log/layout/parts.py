@@ -25,7 +25,15 @@ def money_column(key: str, header: str, help_text: str, kind: Kind = COST, **res
     return Column(key, header, kind, help_text, rest.pop("width", 10.5), unit="money", **rest)
 
 
-def working_column(key: str, header: str, kind: Kind, formula: Formula, help_text: str) -> Column:
+def working_column(
+    key: str,
+    header: str,
+    kind: Kind,
+    formula: Formula,
+    help_text: str,
+    *,
+    not_compared: str = "",
+) -> Column:
     """A step on the way to a result."""
     unit = {"Money": "money", "Cost": "money", "Date": "date", "Text": "text", "Rate": "%"}
     return Column(
@@ -38,6 +46,7 @@ def working_column(key: str, header: str, kind: Kind, formula: Formula, help_tex
         formula=formula,
         working=True,
         unit=unit.get(kind.name, "number"),
+        not_compared=not_compared,
     )
 
 

@@ -306,6 +306,9 @@ _LOG_RESULTS: Final = (
     ),
 )
 
+_BY_LOT_SHARE: Final = "Python calls LOT_SHARE, which has no such step"
+"""The shares that come of the steps are compared."""
+
 _LOG_WORKINGS: Final = (
     working_column(
         "lot_row", "Lot row", COUNT, found_in("Lots_lot_no", "lot_no"), "Its row on Lots."
@@ -319,6 +322,7 @@ _LOG_WORKINGS: Final = (
             blank_if='{item_no}=""',
         ),
         "Bought on of the piece or of its lot; 0 if it is blank.",
+        not_compared="Python has no day in the place of a blank one",
     ),
     working_column(
         "stock_date",
@@ -338,6 +342,7 @@ _LOG_WORKINGS: Final = (
             blank_if='{lot_row}=""',
         ),
         "Cost of the lot in cents.",
+        not_compared=_BY_LOT_SHARE,
     ),
     working_column(
         "lot_exact",
@@ -349,6 +354,7 @@ _LOG_WORKINGS: Final = (
             blank_if='{lot_row}=""',
         ),
         "Exact share of the lot in cents.",
+        not_compared=_BY_LOT_SHARE,
     ),
     working_column(
         "lot_floor",
@@ -356,6 +362,7 @@ _LOG_WORKINGS: Final = (
         COUNT,
         Plain("INT({lot_exact})", blank_if='{lot_exact}=""'),
         "The whole cents of it.",
+        not_compared=_BY_LOT_SHARE,
     ),
     working_column(
         "lot_key",
@@ -366,6 +373,7 @@ _LOG_WORKINGS: Final = (
             blank_if='{lot_exact}=""',
         ),
         "Who gets the cents left over: the largest rest, then the earlier row.",
+        not_compared=_BY_LOT_SHARE,
     ),
     working_column(
         "lot_left",
@@ -376,6 +384,7 @@ _LOG_WORKINGS: Final = (
             blank_if='{lot_exact}=""',
         ),
         "Cents of the lot that go to the largest rests.",
+        not_compared=_BY_LOT_SHARE,
     ),
     working_column(
         "lot_share",
