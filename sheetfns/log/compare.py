@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.figures import LogFigures
+from sheetfns.log.figures_findings import NOT_KNOWN
 from sheetfns.log.layout import layout
 from sheetfns.log.sheets import Column, FormCell, FormSheet, TableSheet
 
@@ -55,7 +56,8 @@ class Comparison:
 def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -> Comparison:
     """Compare what a workbook shows with what Python works out from its entries.
 
-    Every formula is compared whose declaration in the layout does not say why not.
+    Every formula is compared whose declaration in the layout does not say why not. Where Python's
+    figure is NOT_KNOWN, an entry is so wrong that Python cannot say what the sheet makes of it.
 
     Args:
         figures: see `work_out`.
@@ -115,8 +117,9 @@ def _of_table(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> C
         theirs = cells[key].to_numpy()
         ours = worked[key].to_numpy()[: len(theirs)]
         theirs = theirs[: len(ours)]
-        compared += len(ours)
-        for place in np.flatnonzero(~_same(theirs, ours)):
+        known = np.array([one != NOT_KNOWN for one in ours.tolist()], dtype=bool)
+        compared += int(known.sum())
+        for place in np.flatnonzero(known & ~_same(theirs, ours)):
             row = int(cells["sheet_row"].iloc[place])
             differences.append(
                 Difference(table.name, row, table.column(key).header, theirs[place], ours[place])
@@ -125,7 +128,7 @@ def _of_table(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> C
 
 
 def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comparison:
-    keys = _counterparts(form, worked)
+    keys = [key for key in _counterparts(form, worked) if worked[key].iloc[0] != NOT_KNOWN]
     # Cell by cell the frames' own work would take most of the time.
     types = worked[keys].dtypes
     numbers = [key for key in keys if pd.api.types.is_numeric_dtype(types[key])]

@@ -19,6 +19,8 @@ _AS_CHECK: Final = {
     "not_whole": "part",
 }
 """What the reader tells apart and the sheet does not."""
+NOT_KNOWN: Final = "(not known)"
+"""In the place of words that cannot be known; they are not compared."""
 _LONGEST: Final = 300
 """Letters of a row check."""
 Verdicts = dict[str, "pd.Series[bool]"]
@@ -27,7 +29,9 @@ Verdicts = dict[str, "pd.Series[bool]"]
 def add_findings(content: LogContent, sheets: Mapping[str, pd.DataFrame]) -> None:
     """Add findings and row_check to the typed rows of each sheet.
 
-    The reader judges entries, under the keys of the checks; what judges figures is added here.
+    The reader judges entries, under the keys of the checks; what judges figures is added here. Of
+    a row with an entry that no check knows, such as a name with a star, NOT_KNOWN is said: a sheet
+    may make anything of it.
     """
     of_figures = {
         "Log": _of_pieces(sheets["Log"]),
@@ -66,11 +70,15 @@ def _add(
         if check.key in of_figures:
             wrong |= of_figures[check.key].to_numpy(bool)
         findings = findings + np.where(wrong, f"; {check.message}", "")
-    rows["findings"] = findings
+    known = {check.key for check in table.checks}
+    odd_rows = {row for key, row, problem in said if key == table.key and problem not in known}
+    odd = rows["sheet_row"].isin(odd_rows).to_numpy(bool)
+    rows["findings"] = np.where(odd, NOT_KNOWN, findings)
     named = rows[table.columns[0].key]
     blank = (named == "") if table.columns[0].kind.holds == "text" else named.isna()
     fine = np.where(blank, "", "ok")
-    rows["row_check"] = np.where(findings == "", fine, findings.str[2 : 2 + _LONGEST])
+    row_check = np.where(findings == "", fine, findings.str[2 : 2 + _LONGEST])
+    rows["row_check"] = np.where(odd, NOT_KNOWN, row_check)
 
 
 def _of_pieces(pieces: pd.DataFrame) -> Verdicts:
