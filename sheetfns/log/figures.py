@@ -230,7 +230,8 @@ def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
     in_lot = pieces["lot_no"] != ""
     lot_date = looked_up(pieces["lot_no"], first_lots["bought_on"])
     pieces["stock_date"] = pieces["bought_on"].where(~in_lot, lot_date)
-    pieces["lot_row"] = looked_up(pieces["lot_no"], first_lots["sheet_row"] - FIRST_ROW + 1.0)
+    lot_row = looked_up(pieces["lot_no"], first_lots["sheet_row"] - FIRST_ROW + 1.0)
+    pieces["lot_row"] = lot_row.where(in_lot)
     pieces["lot_share"] = _lot_shares(pieces, first_lots["total"])
     own = pieces["paid"].fillna(0) + pieces["purchase_tax"].fillna(0)
     returned_piece = pieces["paid_from"] == RETURNED_PIECE

@@ -73,7 +73,7 @@ def _add_places(pieces: pd.DataFrame, lots: pd.DataFrame, order: pd.Series[int])
     """Where pieces were found, and the order of places by what a unit of money earned a day."""
     first_lots = lots.drop_duplicates("lot_no").set_index("lot_no")
     of_lot = looked_up(pieces["lot_no"], first_lots["found_at"]).fillna("").map(_trimmed)
-    pieces["lot_place"] = of_lot
+    pieces["lot_place"] = of_lot = of_lot.where(pieces["lot_no"] != "", "")
     found_at = pieces["found_at"].map(_trimmed)
     pieces["place"] = found_at.mask(found_at == "", of_lot).replace("", NO_PLACE)
     pieces["place"] = pieces["place"].where(pieces["item_no"] != "", "")

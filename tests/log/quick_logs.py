@@ -48,6 +48,12 @@ def quick_log(
     empty, plan, places = _empty(edition, rows)
     entries = entries or Entries()
     build._refuse_what_does_not_fit(plan, entries)
+    changed_log(empty, tuple(_edits(plan, places, entries)), path)
+    return path
+
+
+def changed_log(log: Path, edits: tuple[CellEdit, ...], path: Path) -> engine.Recalculated:
+    """A log with other values or formulas in some cells, and what each of its cells gives."""
     # The file that is worked on is our own; and errors are stored without their messages, each of
     # which takes a calculation.
     with (
@@ -55,13 +61,14 @@ def quick_log(
         mock.patch.object(XlsxFile, "_look_through"),
         mock.patch.object(engine, "MESSAGES_WANTED", 0),
     ):
-        changes = patch._Changes(empty, tuple(_edits(plan, places, entries)), ())
-        parts = _parts(empty) | changes.parts
+        changes = patch._Changes(log, edits, ())
+        parts = _parts(log) | changes.parts
         draft = _packed(Path(apart) / "draft.xlsx", parts)
         values = engine.recalculate(draft)
     for part, sheet in changes.sheets.items():
         parts[part] = patch._with_values(parts[part], sheet, values)
-    return _packed(path, parts)
+    _packed(path, parts)
+    return values
 
 
 @functools.cache
