@@ -298,14 +298,18 @@ def _of_results(content: LogContent, *, changed: bool) -> Iterator[Finding]:
         by_sheet.setdefault(one.sheet, []).append(one)
     for sheet, found in by_sheet.items():
         first = found[0]
-        many = "1 figure" if len(found) == 1 else f"{len(found)} figures"
+        column = first.column.replace("_", " ")
+        what, which = (
+            ("1 figure of this sheet in the file is", column)
+            if len(found) == 1
+            else (f"{len(found)} figures of this sheet in the file are", f"the first: {column}")
+        )
         yield Finding(
             SHOWN,
             sheet,
             f"A{first.row}" if first.row else "A1",
             shown_of(first.shown),
-            f"{many} of this sheet in the file are not what its entries give (the first: "
-            f"{first.column.replace('_', ' ')}); {CALCULATE}",
+            f"{what} not what its entries give ({which}); {CALCULATE}",
             "figures_differ",
             len(found),
         )

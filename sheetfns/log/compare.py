@@ -148,7 +148,10 @@ def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comp
 
 
 def _same(theirs: Any, ours: Any) -> Any:
-    """Equal, or both blank; dates and numbers by value, words by letter."""
+    """Equal, or both blank; dates and numbers by value, words by letter.
+
+    LibreOffice drops blanks before a stored text when it opens a file, so they say nothing.
+    """
     if pd.api.types.is_numeric_dtype(ours):
         left = pd.to_numeric(pd.Series(theirs), errors="coerce").to_numpy(float)
         right = np.asarray(ours, dtype=float)
@@ -156,4 +159,5 @@ def _same(theirs: Any, ours: Any) -> Any:
     if pd.api.types.is_datetime64_any_dtype(ours):
         left = pd.to_datetime(pd.Series(theirs)).to_numpy()
         return (left == ours) | (pd.isna(left) & pd.isna(ours))
-    return np.array([str(a) == str(b) for a, b in zip(theirs, ours, strict=True)], dtype=bool)
+    pairs = ((str(a), str(b)) for a, b in zip(theirs, ours, strict=True))
+    return np.array([a == b or a.strip() == b.strip() for a, b in pairs], dtype=bool)

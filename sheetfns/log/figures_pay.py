@@ -371,16 +371,16 @@ def _words_ahead(pay: dict[str, Any], worth: float) -> dict[str, str]:
     now = pay["left_taxes"] + pay["stock_now"]
     if round_money(worth - now) < 0:
         found["worth_words"] = (
-            f" What is there shrinks: free cash and stock go from {round_money(now):,.2f} to "
+            f"What is there shrinks: free cash and stock go from {round_money(now):,.2f} to "
             f"{round_money(worth):,.2f} in {WEEKS_AHEAD} weeks."
         )
     if pay["limit_week"] <= 0:
         found["limit_words"] = (
-            " No stock is bought in it: type the most that you buy in a week on Settings."
+            "No stock is bought in it: type the most that you buy in a week on Settings."
         )
     carried = found["weeks_words"] if pay["pay_wanted"] else ""
-    words = carried + found["worth_words"] + found["limit_words"]
-    return found | {"outlook_words": words.strip()}
+    words = (carried, found["worth_words"], found["limit_words"])
+    return found | {"outlook_words": " ".join(filter(None, words))}
 
 
 def odds_arguments(

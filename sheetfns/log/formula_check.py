@@ -9,12 +9,8 @@ from typing import Any, Final
 
 from sheetfns import sheet_xml
 from sheetfns.kinds import shown_cell
-from sheetfns.log.formula_text import (
-    CellName,
-    canonical_formula,
-    same_for_all_rows,
-    with_cells_of,
-)
+from sheetfns.log.formula_text import CellName, same_for_all_rows, with_cells_of
+from sheetfns.log.formula_tree import ComparedFormula
 from sheetfns.log.lambda_names import lambda_specs, named_lambdas
 from sheetfns.log.layout import CHECKS, FUNCTIONS, SETTINGS, START
 from sheetfns.log.patch import CellEdit
@@ -109,8 +105,7 @@ class _Wanted:
     row: int
     column: int
     label: str
-    formula: str
-    canonical: str
+    formula: ComparedFormula
 
 
 class _Comparison:
@@ -160,7 +155,7 @@ class _Comparison:
             text = expected.get((FIRST_ROW, table.position(column.key)))
             if text is None or column.key not in place.columns:
                 continue
-            wanted = canonical_formula(text, of_layout(FIRST_ROW))
+            wanted = ComparedFormula(text, of_layout(FIRST_ROW))
             position = place.columns[column.key]
             rows = range(place.first, place.last + 1)
             for sort, bad in _bad_rows(sheet, position, rows, wanted, of_file).items():
@@ -215,7 +210,7 @@ class _Comparison:
                 wanted.append((UNIT_ROW, place.columns[column.key], label, text))
         for row, position, label, text in wanted:
             literal = self._literal(row)
-            cell = _Wanted(row, position, label, text, canonical_formula(text, literal))
+            cell = _Wanted(row, position, label, ComparedFormula(text, literal))
             yield from self._single(sheet, cell, literal)
 
     # ---- forms and other sheets --------------------------------------------------------------
@@ -238,13 +233,12 @@ class _Comparison:
             if key is None:
                 if not moved:
                     literal = self._literal(row)
-                    cell = _Wanted(row, column, "unit", text, canonical_formula(text, literal))
+                    cell = _Wanted(row, column, "unit", ComparedFormula(text, literal))
                     yield from self._single(sheet, cell, literal)
                 continue
             actual_row, actual_column = places.cells[key]
-            wanted = canonical_formula(text, by(layout_keys))
-            label = form.label_of(key)
-            cell = _Wanted(actual_row, actual_column, label, text, wanted)
+            wanted = ComparedFormula(text, by(layout_keys))
+            cell = _Wanted(actual_row, actual_column, form.label_of(key), wanted)
             yield from self._single(sheet, cell, by(file_keys), certain=not moved)
 
     def _fixed(self, name: str) -> Iterator[FormulaFault]:
@@ -262,7 +256,7 @@ class _Comparison:
         for (row, column), text in self.expected[name].items():
             literal = self._literal(row)
             label = "" if name == START else str(sheet.value(row, 0 if name == SETTINGS else 2))
-            cell = _Wanted(row, column, label, text, canonical_formula(text, literal))
+            cell = _Wanted(row, column, label, ComparedFormula(text, literal))
             yield from self._single(sheet, cell, literal)
 
     def _has_moved(self, name: str) -> bool:
@@ -292,11 +286,11 @@ class _Comparison:
         actual = sheet.formula(cell.row, cell.column)
         if actual is None:
             sort = _GONE if sheet.value(cell.row, cell.column) == "" else _TYPED_OVER
-        elif canonical_formula(actual, named) == cell.canonical:
+        elif ComparedFormula(actual, named).same_as(cell.formula):
             return
         else:
             sort = CHANGED
-        edit = CellEdit(sheet.name, cell.row, cell.column + 1, FormulaText(cell.formula))
+        edit = CellEdit(sheet.name, cell.row, cell.column + 1, FormulaText(cell.formula.text))
         repairs = (edit,) if certain else ()
         yield _fault(sheet, (cell.column, cell.label), sort, [cell.row], repairs)
 
@@ -394,7 +388,7 @@ def _bad_rows(
     sheet: _OneSheet,
     position: int,
     rows: Iterable[int],
-    wanted: str,
+    wanted: ComparedFormula,
     named_in: Callable[[int], Callable[[CellName], str]],
 ) -> dict[str, list[int]]:
     """The rows of a column whose formula is not as it ought to be, by the sort of fault."""
@@ -408,7 +402,7 @@ def _bad_rows(
             continue
         key = same_for_all_rows(actual, row)
         if key not in good:
-            good[key] = canonical_formula(actual, named_in(row)) == wanted
+            good[key] = ComparedFormula(actual, named_in(row)).same_as(wanted)
         if not good[key]:
             bad.setdefault(CHANGED, []).append(row)
     return bad

@@ -23,6 +23,8 @@ _TOKEN: Final = re.compile(
 _ROWS: Final = re.compile(
     r""""(?:[^"]|"")*"|'(?:[^']|'')*'!|(?<![\w.$])(\$?[A-Za-z]{1,3})(\d{1,7})(?![\w(.!])"""
 )
+_PREFIXES: Final = re.compile(rf"^(?:_XLFN\.|_XLWS\.|{ADD_IN}\.)+")
+"""What files have before the names of newer functions, and LibreOffice before the add-in's."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,20 @@ def same_for_all_rows(text: str, row: int) -> str:
         return found[0] if found[1] is None else f"{found[1]}[{int(found[2]) - row}]"
 
     return _ROWS.sub(relative, text)
+
+
+def is_cell(text: str) -> bool:
+    """Whether this is one cell, with or without the name of its sheet."""
+    tokens = list(_TOKEN.finditer(text))
+    if tokens and tokens[0]["sheet"]:
+        del tokens[0]
+    return len(tokens) == 1 and tokens[0]["cell"] is not None
+
+
+def sheet_before(text: str) -> str:
+    """The sheet that a reference begins with, with its quotes and the mark after it; "" if none."""
+    token = _TOKEN.match(text)
+    return (token["sheet"] or "") if token else ""
 
 
 def canonical_formula(text: str, named: Callable[[CellName], str]) -> str:
@@ -76,7 +92,7 @@ def canonical_formula(text: str, named: Callable[[CellName], str]) -> str:
             else:
                 parts.append(name)
         elif kind == "word":
-            word = token[0].upper().removeprefix("_XLFN.").removeprefix(f"{ADD_IN}.")
+            word = _PREFIXES.sub("", token[0].upper())
             parts.append((f"{sheet}!" if sheet else "") + word)
         elif kind == "number":
             parts.append(repr(float(token[0])))

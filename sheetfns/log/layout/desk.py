@@ -318,7 +318,7 @@ def _parcel() -> tuple[FormRow, ...]:
                 "PACKED_WEIGHT",
                 {
                     "item_weight": "{piece_weight}",
-                    "box_weight": "({box_weight}+0)",
+                    "box_weight": "{box_weight}",
                     "fill_rate": "Filling_rate",
                     "margin": "Weight_allowance",
                 },

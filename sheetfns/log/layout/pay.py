@@ -291,7 +291,7 @@ def _pay_rows() -> tuple[FormRow, ...]:
             "outlook_words",
             Plain(
                 'IF({ready}<>1,{not_ready_words},TRIM(IF({pay_wanted}=0,"",{weeks_words})'
-                "&{worth_words}&{limit_words}))"
+                '&" "&{worth_words}&" "&{limit_words}))'
             ),
             lines=2,
         ),

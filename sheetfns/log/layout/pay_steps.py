@@ -368,7 +368,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "worth_words",
             "Words: shrinking",
             Plain(
-                'IF(ROUND({worth_then}-{left_taxes}-{stock_now},2)<0," What is there shrinks: '
+                'IF(ROUND({worth_then}-{left_taxes}-{stock_now},2)<0,"What is there shrinks: '
                 'free cash and stock go from "&FIXED({left_taxes}+{stock_now},2)&" to "'
                 '&FIXED(ROUND({worth_then},2),2)&" in "&COUNT(Outlook_week)&" weeks.","")',
                 blank_if=NOT_READY,
@@ -378,7 +378,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "limit_words",
             "Words: no purchases",
             Plain(
-                'IF({limit_week}>0,""," No stock is bought in it: type the most that you buy in a '
+                'IF({limit_week}>0,"","No stock is bought in it: type the most that you buy in a '
                 'week on Settings.")',
                 blank_if=NOT_READY,
             ),

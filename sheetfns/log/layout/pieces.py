@@ -766,7 +766,8 @@ PIECE_CHECKS: Final = (
     RowCheck(
         "left_half",
         "fill in both left how and left on",
-        '({left_how}="")<>({left_on}="")',
+        # Not a comparison of two comparisons: a program was seen to save that without its brackets.
+        'IF({left_how}="",{left_on}<>"",{left_on}="")',
     ),
     RowCheck(
         "left_early",
