@@ -1,23 +1,55 @@
-"""What all tests share: where LibreOffice is missing, its tests say so in the last lines."""
+"""What all tests share: where a program is missing, its tests say so in the last lines."""
 
 from __future__ import annotations
 
 import os
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
+from tests.gnumeric import find_ssconvert
+from tests.ironcalc_engine import find_ironcalc
 from tests.libreoffice import find_soffice
 
 # A busy machine is no failure; and a run that others rely on gives the same result twice.
 settings.register_profile("project", deadline=None, derandomize=os.environ.get("CI") == "true")
 settings.load_profile("project")
 
-NOT_INSTALLED = "soffice is not installed"
-_not_run: list[str] = []
+
+
+@dataclass(frozen=True)
+class Program:
+    """A program that some tests need.
+
+    Attributes:
+        name: as people know it.
+        find: gives None where it is missing.
+        missing: what the tests say then.
+        package: what to install.
+        not_run: the tests that did not run for want of it.
+    """
+
+    name: str
+    find: Callable[[], object]
+    missing: str
+    package: str
+    not_run: list[str] = field(default_factory=list)
+
+
+PROGRAMS = {
+    "libreoffice": Program(
+        "LibreOffice", find_soffice, "soffice is not installed", "libreoffice-calc"
+    ),
+    "gnumeric": Program("Gnumeric", find_ssconvert, "ssconvert is not installed", "gnumeric"),
+    "ironcalc": Program(
+        "IronCalc", find_ironcalc, "ironcalc is not installed", "ironcalc (with pip)"
+    ),
+}
+"""By the marks of the tests."""
 
 
 SLOW_FILES = (
@@ -35,6 +67,7 @@ SLOW_FILES = (
     "log/test_partners_sheet.py",
     "log/test_stock_sheets.py",
     "log/test_refit.py",
+    "log/test_saved_elsewhere.py",
     "log/test_figures.py",
     "programs/test_macro_logs_kept.py",
     "programs/test_excel_workbook.py",
@@ -54,17 +87,19 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
-    if item.get_closest_marker("libreoffice") is None or find_soffice() is not None:
-        return
-    if os.environ.get("CI") == "true":
-        pytest.fail("soffice is not installed; it must be where CI=true", pytrace=False)
-    pytest.skip(NOT_INSTALLED)
+    for mark, program in PROGRAMS.items():
+        if item.get_closest_marker(mark) is None or program.find() is not None:
+            continue
+        if os.environ.get("CI") == "true":
+            pytest.fail(f"{program.missing}; it must be where CI=true", pytrace=False)
+        pytest.skip(program.missing)
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
     # Where tests run in processes of their own, only reports come back from there.
-    if report.skipped and NOT_INSTALLED in str(report.longrepr):
-        _not_run.append(report.nodeid)
+    for program in PROGRAMS.values():
+        if report.skipped and program.missing in str(report.longrepr):
+            program.not_run.append(report.nodeid)
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
@@ -73,13 +108,14 @@ def pytest_sessionfinish(session: pytest.Session) -> Iterator[None]:
     # skipped tests and the totals, and the last lines are what people read.
     yield
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")
-    if _not_run and reporter is not None:
-        reporter.write_line(
-            f"LibreOffice tests did not run: {len(_not_run)} skipped, because soffice is not "
-            "installed.",
-            yellow=True,
-        )
-        reporter.write_line("Install libreoffice-calc and run the tests again.", yellow=True)
+    for program in PROGRAMS.values():
+        if program.not_run and reporter is not None:
+            reporter.write_line(
+                f"{program.name} tests did not run: {len(program.not_run)} skipped, because "
+                f"{program.missing}.",
+                yellow=True,
+            )
+            reporter.write_line(f"Install {program.package} and run the tests again.", yellow=True)
 
 
 Run = Callable[..., tuple[int, str, str]]

@@ -87,14 +87,14 @@ def _convert(source: Path, out_dir: Path, file_type: str, timeout: float) -> Pat
     return made
 
 
-def _run(arguments: list[str], timeout: float) -> str:
+def _run(arguments: list[str], timeout: float, *, anew: bool = True) -> str:
     soffice = find_soffice()
     if soffice is None:
         raise LibreOfficeError("soffice is not installed")
     with tempfile.TemporaryDirectory(
         prefix="sheetfns-profile-", ignore_cleanup_errors=True
     ) as place:
-        _write_profile(Path(place), _version(soffice))
+        _write_profile(Path(place), _version(soffice), anew=anew)
         command = [
             soffice,
             f"-env:UserInstallation={Path(place).as_uri()}",
@@ -125,11 +125,13 @@ def _version(soffice: str) -> str:
     return ".".join(version_of(soffice).split(".")[:2])
 
 
-def _write_profile(place: Path, version: str) -> None:
+def _write_profile(place: Path, version: str, *, anew: bool = True) -> None:
+    # 0 is "always": a saved .xlsx keeps its old values otherwise, and shows no error. 1 is "never",
+    # as it is where nobody has changed it.
+    when = "0" if anew else "1"
     settings = [
-        # 0 is "always": a saved .xlsx keeps its old values otherwise, and shows no error.
-        ("/org.openoffice.Office.Calc/Formula/Load", "OOXMLRecalcMode", "0"),
-        ("/org.openoffice.Office.Calc/Formula/Load", "ODFRecalcMode", "0"),
+        ("/org.openoffice.Office.Calc/Formula/Load", "OOXMLRecalcMode", when),
+        ("/org.openoffice.Office.Calc/Formula/Load", "ODFRecalcMode", when),
         # Without it each fresh profile costs half a second of first-start work.
         ("/org.openoffice.Setup/Product", "ooSetupLastVersion", version),
         ("/org.openoffice.Office.Common/Misc", "FirstRun", "false"),

@@ -8,6 +8,8 @@ if ! command -v soffice >/dev/null || ! /usr/bin/python3 -c 'import uno' 2>/dev/
     from_debian libreoffice-calc python3-uno >/dev/null ||
         echo "LibreOffice could not be installed; its tests will say so." >&2
 fi
+command -v ssconvert >/dev/null || from_debian gnumeric >/dev/null ||
+    echo "Gnumeric could not be installed; its tests will say so." >&2
 command -v pdftoppm >/dev/null || from_debian poppler-utils >/dev/null ||
     echo "poppler-utils could not be installed; the tests of pictures will say so." >&2
 .venv/bin/pip install --quiet --disable-pip-version-check ".[test]"

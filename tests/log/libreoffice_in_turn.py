@@ -8,8 +8,12 @@ from pathlib import Path
 from tests import libreoffice
 
 
-def recalculate_all(sources: Iterable[Path], out_dir: Path) -> list[Path]:
-    """Load workbooks, calculate every cell anew, and save them under the same names in `out_dir`."""
+def recalculate_all(sources: Iterable[Path], out_dir: Path, *, anew: bool = True) -> list[Path]:
+    """Load workbooks, calculate every cell anew, and save them under the same names in `out_dir`.
+
+    Args:
+        anew: if False, results stay as they are stored, as where a user opens and saves a file.
+    """
     paths = [path.resolve() for path in sources]
     made = [out_dir.resolve() / path.name for path in paths]
     assert len({path.name for path in paths}) == len(paths), "two would be saved under one name"
@@ -18,6 +22,7 @@ def recalculate_all(sources: Iterable[Path], out_dir: Path) -> list[Path]:
     words = libreoffice._run(
         ["--convert-to", "xlsx", "--outdir", str(out_dir), *map(str, paths)],
         libreoffice.TIMEOUT + 20 * len(paths),
+        anew=anew,
     )
     missing = [path.name for path in made if not path.is_file()]
     if missing:
