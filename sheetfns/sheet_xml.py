@@ -20,7 +20,8 @@ from openpyxl.formula.translate import Translator
 
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.formula_signs import FORMULA_SIGNS
-from sheetfns.xlsx_file import column_number, parsed
+from sheetfns.packed_file import parsed
+from sheetfns.xlsx_file import column_number
 
 _MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _TAG: Final = f"{{{_MAIN}}}"

@@ -8,37 +8,20 @@ away makes it reserve room for everything in between. So each sheet's XML is loo
 from __future__ import annotations
 
 import datetime as dt
-import mmap
 import re
-import zipfile
-import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from pathlib import Path, PurePosixPath
-from types import TracebackType
-from typing import Any, Final, Self
+from pathlib import PurePosixPath
+from typing import Any, Final
 
 import python_calamine
-from defusedxml import DefusedXmlException
-from defusedxml.ElementTree import ParseError, iterparse
 from lxml import etree
 
 from sheetfns.errors import CellError, LogFileError
-
-MOST_BYTES: Final = 1 << 30
-MOST_PARTS: Final = 2_000
-MOST_TIMES: Final = 200
-"""So many times its size in the zip a part may have unpacked, once the whole is not small."""
-SMALL: Final = 100 << 20
-MOST_CELLS: Final = 20_000_000
-"""Three times what a log with the most rows takes."""
+from sheetfns.packed_file import AGAIN, MOST_CELLS, PackedFile, parsed
 
 WORKBOOK_PART: Final = "xl/workbook.xml"
-_READ_BY_OTHERS: Final = ("sharedStrings.xml", "styles.xml")
-"""Parts that python-calamine reads, which does not look whether their bytes are right."""
 _CHUNK: Final = 1 << 22
-_OLE: Final = bytes.fromhex("d0cf11e0a1b11ae1")
-_AGAIN: Final = "open it in your spreadsheet program and save it as an .xlsx workbook"
 
 _ERROR: Final = re.compile(rb'<c\b([^>/]*\bt="e"[^>/]*)>(.*?)</c>', re.DOTALL)
 _ERROR_PLACE: Final = re.compile(rb'\br="([A-Z]+)(\d+)"')
@@ -61,8 +44,6 @@ _END: Final = re.compile(
     rb"(?:</(?:worksheet|chartsheet|dialogsheet)\s*>|/>)\s*(?:<!--.*)?$", re.DOTALL
 )
 
-_LEADS_OUTSIDE: Final = re.compile(r"^[/\\]|^[A-Za-z]:|(?:^|[/\\])\.\.(?:[/\\]|$)|\\|\0")
-
 Place = tuple[int, int]
 """Row counted from 1, column counted from 0."""
 
@@ -84,48 +65,35 @@ class Hidden:
     formulas: bytes = b""
 
 
-class XlsxFile:
+class XlsxFile(PackedFile):
     """An .xlsx workbook that is open for reading.
 
     Errors:
         LogFileError: the file is missing, damaged, protected, too large or no .xlsx workbook.
     """
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        _refuse_what_is_no_zip(path)
-        try:
-            self._zip = zipfile.ZipFile(path)
-        except Exception as error:
-            raise self._damaged(error) from error
-        try:
-            self._refuse_parts()
-            self._read_workbook_part()
-            self._book = python_calamine.CalamineWorkbook.from_path(path)
-        except LogFileError:
-            self._zip.close()
-            raise
-        except Exception as error:
-            self._zip.close()
-            raise self._damaged(error) from error
+    read_by_others = ("sharedStrings.xml", "styles.xml")
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *raised: object) -> None:
         self._book.close()
-        self._zip.close()
+        super().__exit__(*raised)
 
-    def _damaged(self, error: Exception) -> LogFileError:
-        return LogFileError(
-            f"{self.path.name}: is damaged or cut off ({_reason(error)}); "
-            f"take your last copy of it, or {_AGAIN}"
-        )
+    def _read(self) -> None:
+        self._read_workbook_part()
+        self._book = python_calamine.CalamineWorkbook.from_path(self.path)
+
+    def _refuse_other_kind(self, names: set[str]) -> None:
+        if WORKBOOK_PART not in names:
+            raise LogFileError(f"{self.path.name}: {self._other_kind(names)}; {AGAIN}")
+
+    def _other_kind(self, names: set[str]) -> str:
+        if "xl/workbook.bin" in names:
+            return "is a binary workbook (.xlsb)"
+        if "mimetype" in names:
+            declared = self._zip.read("mimetype")[:80].decode("ascii", "replace")
+            if "opendocument.spreadsheet" in declared:
+                return "is an OpenDocument workbook (.ods)"
+        return "is a packed file with no workbook in it"
 
     def _refuse_form(self, sheet: str, block: bytes) -> None:
         """Refuse what python-calamine leaves out, or takes for something else, without a word."""
@@ -136,76 +104,13 @@ class XlsxFile:
             form = (coding[1] or b"UTF-16").decode("latin-1") if coding else "CDATA"
             raise LogFileError(
                 f"{self.path.name}: its sheet {sheet} is written in an unusual form ({form}), so "
-                f"that not all of it could be read; {_AGAIN}"
+                f"that not all of it could be read; {AGAIN}"
             )
 
     @staticmethod
     def _refuse_without_end(rest: bytes) -> None:
         if not _END.search(rest[-4000:]):
             raise ValueError("a sheet in it has no end")
-
-    def _refuse_parts(self) -> None:
-        parts = self._zip.infolist()
-        names = {part.filename for part in parts}
-        total = sum(part.file_size for part in parts)
-        packed = max(1, sum(part.compress_size for part in parts))
-        if len(parts) > MOST_PARTS:
-            raise LogFileError(
-                f"{self.path.name}: consists of {len(parts)} parts, more than {MOST_PARTS}; "
-                f"this is no log; if it should be one, {_AGAIN}"
-            )
-        if total > MOST_BYTES or (total > SMALL and total > MOST_TIMES * packed):
-            raise LogFileError(
-                f"{self.path.name}: would unpack to {total >> 20:,} MB from {packed >> 20:,} MB; "
-                f"this is no log; if it should be one, {_AGAIN}"
-            )
-        if len({name.casefold() for name in names}) < len(parts):
-            raise LogFileError(
-                f"{self.path.name}: holds two parts of one name, so that programs may show "
-                f"different things; {_AGAIN}"
-            )
-        for name in names:
-            if _LEADS_OUTSIDE.search(name):
-                raise LogFileError(
-                    f"{self.path.name}: a part of it is named {name!r}, which leads out of the "
-                    "file; do not use it, and ask for the workbook again"
-                )
-        if any(part.flag_bits & 1 for part in parts):
-            raise LogFileError(
-                f"{self.path.name}: its parts are protected with a password; {_AGAIN} without one"
-            )
-        if WORKBOOK_PART not in names:
-            raise LogFileError(f"{self.path.name}: {self._other_kind(names)}; {_AGAIN}")
-        self._look_through(names)
-
-    def _look_through(self, names: set[str]) -> None:
-        for name in names:
-            if name.endswith((".xml", ".rels")):
-                self._refuse_declarations(name)
-            if name.endswith(_READ_BY_OTHERS):
-                with self._zip.open(name) as part:
-                    while part.read(_CHUNK):
-                        pass
-
-    def _refuse_declarations(self, name: str) -> None:
-        """No workbook needs a DTD: what it declares could grow without end or fetch files."""
-        try:
-            with self._zip.open(name) as part:
-                next(iterparse(part, events=("start",), forbid_dtd=True), None)
-        except DefusedXmlException as error:
-            raise LogFileError(
-                f"{self.path.name}: its part {name} declares things of its own (a DTD), as no "
-                "spreadsheet program writes it; do not use it, and ask for the workbook again"
-            ) from error
-
-    def _other_kind(self, names: set[str]) -> str:
-        if "xl/workbook.bin" in names:
-            return "is a binary workbook (.xlsb)"
-        if "mimetype" in names:
-            declared = self._zip.read("mimetype")[:80].decode("ascii", "replace")
-            if "opendocument.spreadsheet" in declared:
-                return "is an OpenDocument workbook (.ods)"
-        return "is a packed file with no workbook in it"
 
     def _read_workbook_part(self) -> None:
         relations = parsed(self._zip.read("xl/_rels/workbook.xml.rels"))
@@ -297,7 +202,7 @@ class XlsxFile:
             if row in seen:
                 raise LogFileError(
                     f"{self.path.name}: on sheet {sheet} row {int(row)} stands twice, so that "
-                    f"programs may show different things; {_AGAIN}"
+                    f"programs may show different things; {AGAIN}"
                 )
             seen.add(row)
 
@@ -338,72 +243,12 @@ class XlsxFile:
             raise self._damaged(error) from error
 
 
-def _reason(error: Exception) -> str:
-    """What is wrong with a file, in words for people: libraries name their own places."""
-    text = " ".join(str(error).split())
-    part = re.search(r"'([^']+)'", text)
-    if isinstance(error, KeyError) or "not found '" in text:
-        return f"its part {part[1]} is missing" if part else "a part of it is missing"
-    if isinstance(error, zipfile.BadZipFile) and part:
-        return f"its part {part[1]} has other bytes than were written"
-    if isinstance(error, zipfile.BadZipFile):
-        return "its list of parts is missing or wrong"
-    if isinstance(error, zlib.error):
-        return "packed bytes in it are wrong"
-    if isinstance(error, (etree.XMLSyntaxError, ParseError)):
-        return "a part of it is no whole XML"
-    return text if " " in text else "a part of it cannot be read"
-
-
 def _errors(block: bytes) -> Iterator[tuple[Place, str]]:
     for cell in _ERROR.finditer(block):
         place, code = _ERROR_PLACE.search(cell[1]), _ERROR_CODE.search(cell[2])
         if place:
             row, column = int(place[2]), column_number(place[1].decode())
             yield (row, column), code[1].decode("utf-8", "replace") if code else "an error"
-
-
-def _refuse_what_is_no_zip(path: Path) -> None:
-    name = path.name
-    try:
-        if path.is_dir():
-            raise LogFileError(f"{path}: is a folder; name the workbook in it")
-        if path.exists() and not path.is_file():
-            raise LogFileError(f"{path}: is no ordinary file; name a workbook")
-        with path.open("rb") as file:
-            head = file.read(4096)
-            if head.startswith(_OLE):
-                raise LogFileError(f"{name}: {_kind_of_ole(file.fileno())}")
-    except FileNotFoundError:
-        raise LogFileError(f"{path}: there is no such file; check name and folder") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise LogFileError(f"{path}: cannot be read ({reason}); check its rights") from error
-    if not head:
-        raise LogFileError(f"{name}: is empty (0 bytes); take your last copy of the log")
-    if not head.startswith(b"PK"):
-        printable = b"\0" not in head
-        kind = "text, such as CSV or a web page" if printable else "something else"
-        raise LogFileError(
-            f"{name}: is not a workbook but {kind}, whatever its name says; {_AGAIN}"
-        )
-
-
-def _kind_of_ole(handle: int) -> str:
-    with mmap.mmap(handle, 0, access=mmap.ACCESS_READ) as content:
-        protected = content.find("EncryptedPackage".encode("utf-16-le")) >= 0
-    if protected:
-        return (
-            "is protected with a password; open it in your spreadsheet program, "
-            "remove the password and save it"
-        )
-    return f"is a workbook of the old kind (.xls); {_AGAIN}"
-
-
-def parsed(content: bytes) -> Any:
-    """A part's XML; nothing outside it is ever fetched or put in."""
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True)
-    return etree.fromstring(content, parser)
 
 
 def column_number(letters: str) -> int:

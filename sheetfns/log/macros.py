@@ -18,7 +18,8 @@ from sheetfns.hosts.engine import cell_name
 from sheetfns.log.entries import Entries
 from sheetfns.log.merge_rows import shown
 from sheetfns.log.read_sheets import plain
-from sheetfns.xlsx_file import WORKBOOK_PART, XlsxFile, parsed, with_errors
+from sheetfns.packed_file import parsed
+from sheetfns.xlsx_file import WORKBOOK_PART, XlsxFile, with_errors
 
 CONF_SHEET: Final = "xlwings.conf"
 """The sheet with the settings of the macros; the name is one that xlwings looks for."""

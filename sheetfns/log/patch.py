@@ -22,8 +22,9 @@ from sheetfns import sheet_xml
 from sheetfns.errors import LogFileError
 from sheetfns.hosts import engine
 from sheetfns.log.safe_files import dated_copy, folder_for_drafts, sole_use, written_beside
+from sheetfns.packed_file import parsed
 from sheetfns.sheet_xml import Value
-from sheetfns.xlsx_file import WORKBOOK_PART, XlsxFile, parsed
+from sheetfns.xlsx_file import WORKBOOK_PART, XlsxFile
 
 _MAIN: Final = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _PACKAGE: Final = "http://schemas.openxmlformats.org/package/2006"

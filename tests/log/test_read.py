@@ -16,7 +16,7 @@ import pandas as pd
 import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
-from sheetfns import xlsx_file
+from sheetfns import packed_file
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.hosts import engine
 from sheetfns.kinds import date_of_number
@@ -1628,11 +1628,11 @@ def bad_files(
         "xlsb": (packed(inside / "b.xlsx", {"xl/workbook.bin": b""}), "is a binary workbook"),
         "no sheets": (packed(inside / "n.xlsx", workbook), "is damaged or cut off"),
         "many parts": (
-            packed(inside / "m.xlsx", {f"p{i}": b"" for i in range(xlsx_file.MOST_PARTS + 1)}),
+            packed(inside / "m.xlsx", {f"p{i}": b"" for i in range(packed_file.MOST_PARTS + 1)}),
             "consists of 2001 parts, more than 2000",
         ),
         "bomb": (
-            packed(inside / "z.xlsx", workbook | {"xl/a.xml": bytes(xlsx_file.SMALL + 1)}),
+            packed(inside / "z.xlsx", workbook | {"xl/a.xml": bytes(packed_file.SMALL + 1)}),
             "would unpack to 100 MB from 0 MB",
         ),
     }
@@ -1657,7 +1657,7 @@ def test_bad_files(kind: str, bad_files: dict[str, tuple[Path, str]]) -> None:
 
 
 def test_too_large_to_unpack(full_logs: dict[str, Path], monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(xlsx_file, "MOST_BYTES", 1 << 20)
+    monkeypatch.setattr(packed_file, "MOST_BYTES", 1 << 20)
     with pytest.raises(LogFileError, match="would unpack to"):
         read_log(full_logs["plain"])
 
