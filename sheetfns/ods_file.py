@@ -57,12 +57,14 @@ _ERROR_WORDS: Final = re.compile(
     rf"{'|'.join(map(re.escape, CODES))}|#[A-Z][A-Z/0-9]*[!?]|Err:[0-9]{{3}}"
 )
 _CONSTANT: Final = re.compile(r"of:=(TRUE|FALSE)\(\)")
+_MIDNIGHT: Final = dt.datetime(1900, 1, 1)  # noqa: DTZ001  (cells know no zone)
 _TIME: Final = re.compile(
     r"(-?)P(?:(\d{1,7})D)?T?(?:(\d{1,9})H)?(?:(\d{1,9})M)?(?:(\d{1,9}(?:[.,]\d*)?)S)?"
 )
 _FORMULAS_LOOKED_AT: Final = 10_000
 """So many formulas of a sheet are enough to tell what they call."""
 _BLANKS: Final = re.compile(r"[ \t\r\n]+")
+_INDENTED: Final = re.compile(r"^[ \t]*[\r\n][ \t\r\n]*|[ \t]*[\r\n][ \t\r\n]*$")
 _KEPT_BLANK, _KEPT_BREAK, _KEPT_TAB = "\0\x01\x02"
 """They stand for marks between blanks that count once; no XML holds them as characters."""
 _KEPT: Final = {ord(_KEPT_BLANK): " ", ord(_KEPT_BREAK): "\n", ord(_KEPT_TAB): "\t"}
@@ -381,7 +383,7 @@ def _time(text: str) -> tuple[Any, float | None]:
     span = -span if parts[1] else span
     in_days = span / dt.timedelta(days=1)
     if dt.timedelta() <= span < dt.timedelta(days=1):
-        return (dt.datetime.min + span).time(), in_days
+        return (_MIDNIGHT + span).time(), in_days
     return span, in_days
 
 
@@ -389,7 +391,9 @@ def _paragraph(element: Any) -> str:
     """A paragraph as it is shown: blanks count once, but for those that have marks of their own."""
     pieces: list[str] = []
     _gather(element, pieces)
-    return _BLANKS.sub(" ", "".join(pieces)).strip(" ").translate(_KEPT)
+    # By the standard a blank at either end does not count; LibreOffice writes and reads it.
+    text = _INDENTED.sub("", "".join(pieces))
+    return _BLANKS.sub(" ", text).translate(_KEPT)
 
 
 def _gather(element: Any, pieces: list[str]) -> None:

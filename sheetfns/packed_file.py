@@ -7,7 +7,6 @@ import re
 import zipfile
 import zlib
 from pathlib import Path
-from types import TracebackType
 from typing import Any, Final, Self
 
 from defusedxml import DefusedXmlException
@@ -60,12 +59,7 @@ class PackedFile:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *raised: object) -> None:
         self._zip.close()
 
     def _refuse_other_kind(self, names: set[str]) -> None:

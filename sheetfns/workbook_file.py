@@ -49,7 +49,7 @@ def refuse_ods(path: Path) -> None:
         )
 
 
-def formulas(book: WorkbookFile, sheet: str) -> dict[sheet_xml.Cell, str]:
+def formulas_of(book: WorkbookFile, sheet: str) -> dict[sheet_xml.Cell, str]:
     """The formulas of a sheet without the equals sign, as .xlsx workbooks write them."""
     if isinstance(book, OdsFile):
         return book.formulas(sheet)

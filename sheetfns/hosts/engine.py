@@ -7,6 +7,7 @@ messages are gathered by calling the cells that failed once more.
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,9 +17,11 @@ import formualizer
 
 from sheetfns import calling
 from sheetfns.errors import CODES, CellError, LogFileError
+from sheetfns.hosts.ods_draft import write_draft
 from sheetfns.kinds import shown_cell
+from sheetfns.ods_file import OdsFile
 from sheetfns.registry import ADD_IN, REGISTRY, FunctionSpec
-from sheetfns.xlsx_file import XlsxFile
+from sheetfns.workbook_file import WorkbookFile, open_workbook
 
 _KIND_BY_CODE: Final = {
     "#NULL!": "Null",
@@ -75,12 +78,9 @@ def recalculate(path: Path | str, *, messages: bool = True) -> Recalculated:
         LogFileError: the file cannot be read as a workbook.
     """
     path = Path(path)
-    with XlsxFile(path) as file:
+    with open_workbook(path) as file:
         sizes = {name: file.size(name) for name in file.sheet_names}
-    try:
-        workbook = formualizer.load_workbook(str(path), load_limits=_LIMITS)
-    except Exception as error:
-        raise LogFileError(f"{path.name}: cannot be recalculated ({error})") from error
+        workbook = _loaded(file)
     recorder = _Recorder()
     for spec in REGISTRY.values():
         watched = recorder.watch(spec)
@@ -103,6 +103,18 @@ def recalculate(path: Path | str, *, messages: bool = True) -> Recalculated:
         sheets[name] = rows
     wanted = MESSAGES_WANTED if messages else 0
     return Recalculated(sheets, _with_messages(workbook, recorder, sheets, failed, wanted))
+
+
+def _loaded(file: WorkbookFile) -> Any:
+    with tempfile.TemporaryDirectory() as folder:
+        path = file.path
+        try:
+            if isinstance(file, OdsFile):
+                path = Path(folder) / "draft.xlsx"
+                write_draft(file, path)
+            return formualizer.load_workbook(str(path), load_limits=_LIMITS)
+        except Exception as error:
+            raise LogFileError(f"{file.path.name}: cannot be recalculated ({error})") from error
 
 
 class _Recorder:

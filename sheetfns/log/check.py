@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from sheetfns import sheet_xml
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.functions.listing import title_room
 from sheetfns.hosts import engine
@@ -29,7 +28,7 @@ from sheetfns.log.sheets import FIRST_ROW, Layout, RowCheck, SettingsBlock, Tabl
 from sheetfns.registry import ADD_IN
 from sheetfns.sheet_xml import FormulaText
 from sheetfns.tables import table_rows
-from sheetfns.xlsx_file import XlsxFile
+from sheetfns.workbook_file import formulas_of, open_workbook
 
 CAUTION_DAYS: Final = 365
 """Cautions are looked up anew within a year (common practice, no source)."""
@@ -238,11 +237,11 @@ def _certain(kind: Kind, header: str, text: str) -> float | dt.date | None:
 
 def _of_add_in_names(content: LogContent) -> Iterator[Finding]:
     """Calls with the add-in's name before the function's, which only LibreOffice knows."""
-    with XlsxFile(content.path) as book:
+    with open_workbook(content.path) as book:
         for sheet in book.sheet_names:
             repairs = [
                 CellEdit(sheet, row, column, FormulaText(_ADD_IN_NAME.sub(r"\1", text)))
-                for (row, column), text in sheet_xml.formulas(book.part(sheet)).items()
+                for (row, column), text in formulas_of(book, sheet).items()
                 if _ADD_IN_NAME.search(text)
             ]
             if repairs:

@@ -14,7 +14,7 @@ from sheetfns.log.patch import CellEdit, NewSheet
 from sheetfns.log.read import LogContent
 from sheetfns.log.read_sheets import plain
 from sheetfns.sheet_xml import Value
-from sheetfns.xlsx_file import XlsxFile
+from sheetfns.workbook_file import open_workbook
 
 HEADERS: Final = (
     "What happened",
@@ -90,7 +90,7 @@ def _read(content: LogContent) -> tuple[str | None, list[Line]]:
     for name in content.sheet_names:
         if not plain(name).startswith(plain(CONFLICTS)):
             continue
-        with XlsxFile(content.path) as book:
+        with open_workbook(content.path) as book:
             book.hidden(name)
             cells = book.cells(name)
         if cells and [plain(cell) for cell in cells[0][: len(HEADERS)]] == wanted:

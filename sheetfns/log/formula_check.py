@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Final
 
-from sheetfns import sheet_xml
 from sheetfns.kinds import shown_cell
 from sheetfns.log.formula_text import CellName, same_for_all_rows, with_cells_of
 from sheetfns.log.formula_tree import ComparedFormula
@@ -30,7 +29,8 @@ from sheetfns.log.sheets import (
 )
 from sheetfns.log.write.formulas import written_formulas
 from sheetfns.sheet_xml import FormulaText
-from sheetfns.xlsx_file import XlsxFile, with_errors
+from sheetfns.workbook_file import WorkbookFile, formulas_of, open_workbook
+from sheetfns.xlsx_file import with_errors
 
 FORMULA_SHOWN: Final = 50
 _TYPED_OVER, CHANGED, _GONE = "formula_typed_over", "formula_changed", "formula_gone"
@@ -70,17 +70,17 @@ def formula_faults(content: LogContent, edition: Edition, plan: Layout) -> list[
         edition: which formulas it ought to have.
         plan: the layout with as many ready rows as the log has.
     """
-    with XlsxFile(content.path) as book:
+    with open_workbook(content.path) as book:
         return list(_Comparison(book, content, edition, plan).faults())
 
 
 class _OneSheet:
     """A sheet of the file: its formulas and what stands in the other cells."""
 
-    def __init__(self, book: XlsxFile, name: str) -> None:
+    def __init__(self, book: WorkbookFile, name: str) -> None:
         self.name = name
         self._book = book
-        self.formulas = sheet_xml.formulas(book.part(name))
+        self.formulas = formulas_of(book, name)
 
     @cached_property
     def cells(self) -> list[list[Any]]:
@@ -111,7 +111,9 @@ class _Wanted:
 class _Comparison:
     """One log against its layout."""
 
-    def __init__(self, book: XlsxFile, content: LogContent, edition: Edition, plan: Layout) -> None:
+    def __init__(
+        self, book: WorkbookFile, content: LogContent, edition: Edition, plan: Layout
+    ) -> None:
         self.book = book
         self.content = content
         self.plan = plan

@@ -13,13 +13,13 @@ from typing import Any, Final
 
 from lxml import etree
 
-from sheetfns import sheet_xml
 from sheetfns.hosts.engine import cell_name
 from sheetfns.log.entries import Entries
 from sheetfns.log.merge_rows import shown
 from sheetfns.log.read_sheets import plain
 from sheetfns.packed_file import parsed
-from sheetfns.xlsx_file import WORKBOOK_PART, XlsxFile, with_errors
+from sheetfns.workbook_file import WorkbookFile, formulas_of, open_workbook
+from sheetfns.xlsx_file import WORKBOOK_PART, with_errors
 
 CONF_SHEET: Final = "xlwings.conf"
 """The sheet with the settings of the macros; the name is one that xlwings looks for."""
@@ -81,7 +81,7 @@ def macro_settings(path: Path) -> dict[str, Setting]:
     Errors:
         LogFileError: the file is no workbook, or is damaged.
     """
-    with XlsxFile(path) as book:
+    with open_workbook(path) as book:
         for name in _conf_sheets(book):
             return dict(_settings(with_errors(book.cells(name), book.hidden(name))))
     return {}
@@ -93,9 +93,9 @@ def beside_settings(path: Path) -> Iterator[tuple[str, str, Any, str]]:
     Errors:
         LogFileError: the file is damaged.
     """
-    with XlsxFile(path) as book:
+    with open_workbook(path) as book:
         for name in _conf_sheets(book):
-            formulas = sheet_xml.formulas(book.part(name))
+            formulas = formulas_of(book, name)
             cells = with_errors(book.cells(name), book.hidden(name))
             many = sum(1 for _ in _settings(cells))
             for row, line in enumerate(cells):
@@ -110,7 +110,7 @@ def beside_settings(path: Path) -> Iterator[tuple[str, str, Any, str]]:
                         yield name, cell_name(*here), value, why
 
 
-def _conf_sheets(book: XlsxFile) -> list[str]:
+def _conf_sheets(book: WorkbookFile) -> list[str]:
     return [name for name in book.sheet_names if plain(name) == plain(CONF_SHEET)]
 
 

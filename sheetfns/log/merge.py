@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from sheetfns import sheet_xml
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.log.conflicts import ConflictLines, conflict_lines, listed_in
 from sheetfns.log.layout import (
@@ -43,8 +42,8 @@ from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.read_sheets import CellPlaces, TablePlace, plain
 from sheetfns.log.safe_files import sole_use
 from sheetfns.log.sheets import SettingsBlock, TableSheet
-from sheetfns.sheet_xml import Value
-from sheetfns.xlsx_file import XlsxFile
+from sheetfns.sheet_xml import Cell, Value
+from sheetfns.workbook_file import formulas_of, open_workbook
 
 _KEYS: Final = {
     "Plan": ("piece",),
@@ -515,11 +514,11 @@ def _computed_columns(content: LogContent) -> dict[str, set[str]]:
     with_own = {key: place for key, place in content.places.items() if place.own}
     if not with_own:
         return {}
-    with XlsxFile(content.path) as book:
-        found: dict[str, dict[sheet_xml.Cell, str]] = {}
+    with open_workbook(content.path) as book:
+        found: dict[str, dict[Cell, str]] = {}
         for key, place in with_own.items():
             if place.sheet not in found:
-                found[place.sheet] = sheet_xml.formulas(book.part(place.sheet))
+                found[place.sheet] = formulas_of(book, place.sheet)
             columns = {column - 1 for row, column in found[place.sheet] if row >= place.first}
             computed[key] = {one for one, column in place.own.items() if column in columns}
     return computed

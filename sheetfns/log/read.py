@@ -75,7 +75,8 @@ from sheetfns.log.sheets import (
     SettingsBlock,
     TableSheet,
 )
-from sheetfns.xlsx_file import Hidden, XlsxFile, column_number
+from sheetfns.workbook_file import WorkbookFile, open_workbook
+from sheetfns.xlsx_file import Hidden, column_number
 
 HEADER_WITHIN: Final = 20
 """Headers are looked for in so many rows."""
@@ -201,7 +202,7 @@ def read_log(path: Path | str, *, lenient: bool = False) -> LogContent:
         LogFileError: no workbook, or no log: it says what is missing, what was found, what to do.
     """
     path = Path(path)
-    with XlsxFile(path) as book:
+    with open_workbook(path) as book:
         return _Reader(book, layout(), lenient=lenient).read()
 
 
@@ -222,7 +223,7 @@ def _spell_choices(blocks: Sequence[SettingsBlock], frames: dict[str, pd.DataFra
 class _Reader(SheetReader):
     """Reads one workbook."""
 
-    def __init__(self, book: XlsxFile, plan: Layout, *, lenient: bool = False) -> None:
+    def __init__(self, book: WorkbookFile, plan: Layout, *, lenient: bool = False) -> None:
         super().__init__(book, lenient=lenient)
         self.plan = plan
         self.ready: dict[str, int] = {}

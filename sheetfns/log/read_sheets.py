@@ -26,7 +26,8 @@ from sheetfns.log.read_cells import (
     shown_of,
 )
 from sheetfns.log.sheets import Column
-from sheetfns.xlsx_file import Hidden, XlsxFile, is_time, with_errors
+from sheetfns.workbook_file import WorkbookFile
+from sheetfns.xlsx_file import Hidden, is_time, with_errors
 
 CALCULATE: Final = (
     "open the log in your spreadsheet program and save it, or run 'sheetfns recalc' on it"
@@ -126,7 +127,7 @@ class SheetReader:
         bad_results: results that are errors, or no results.
     """
 
-    def __init__(self, book: XlsxFile, *, lenient: bool = False) -> None:
+    def __init__(self, book: WorkbookFile, *, lenient: bool = False) -> None:
         self.book = book
         self.lenient = lenient
         self.problems: list[Problem] = []

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from sheetfns import sheet_xml
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.hosts.engine import cell_name
 from sheetfns.kinds import LONGEST_TEXT
@@ -35,7 +34,8 @@ from sheetfns.log.read import LogContent, read_log
 from sheetfns.log.read_sheets import plain
 from sheetfns.log.sheets import FIRST_ROW, HEADER_ROW, Edition, Layout, SettingsBlock, TableSheet
 from sheetfns.sheet_xml import Value
-from sheetfns.xlsx_file import XlsxFile, with_errors
+from sheetfns.workbook_file import WorkbookFile, formulas_of, open_workbook
+from sheetfns.xlsx_file import with_errors
 
 LEFT_OVER: Final = "Left over"
 """The sheet that lists what has no place in the new log."""
@@ -211,7 +211,7 @@ def _elsewhere(content: LogContent) -> Iterator[LeftOver]:
     """Values where a log has formulas or words of its own."""
     known = _known_texts()
     names = {plain(name): name for name in content.sheet_names}
-    with XlsxFile(content.path) as book:
+    with open_workbook(content.path) as book:
         for table in layout().tables:
             if plain(table.name) in names:
                 yield from _beside_rows(book, content, table)
@@ -221,9 +221,9 @@ def _elsewhere(content: LogContent) -> Iterator[LeftOver]:
                 yield from _unknown_cells(book, content, names[plain(name)], known)
 
 
-def _constants(book: XlsxFile, sheet: str) -> Iterator[tuple[int, int, Any]]:
+def _constants(book: WorkbookFile, sheet: str) -> Iterator[tuple[int, int, Any]]:
     """Row from 1, column from 0 and value of every cell without a formula."""
-    formulas = sheet_xml.formulas(book.part(sheet))
+    formulas = formulas_of(book, sheet)
     cells = with_errors(book.cells(sheet), book.hidden(sheet))
     for row, line in enumerate(cells, 1):
         for column, value in enumerate(line):
@@ -231,7 +231,7 @@ def _constants(book: XlsxFile, sheet: str) -> Iterator[tuple[int, int, Any]]:
                 yield row, column, value
 
 
-def _beside_rows(book: XlsxFile, content: LogContent, table: TableSheet) -> Iterator[LeftOver]:
+def _beside_rows(book: WorkbookFile, content: LogContent, table: TableSheet) -> Iterator[LeftOver]:
     """Values in columns for results: a formula was typed over there."""
     place = content.places[table.key]
     results = {
@@ -250,7 +250,7 @@ def _beside_rows(book: XlsxFile, content: LogContent, table: TableSheet) -> Iter
 
 
 def _unknown_cells(
-    book: XlsxFile, content: LogContent, sheet: str, known: frozenset[str]
+    book: WorkbookFile, content: LogContent, sheet: str, known: frozenset[str]
 ) -> Iterator[LeftOver]:
     """Values that are neither typed into a place for them nor words of the log."""
     read: set[tuple[int, int]] = set()
@@ -278,7 +278,7 @@ def _known_texts() -> frozenset[str]:
     """Every word that a new log holds by itself."""
     with tempfile.TemporaryDirectory() as folder:
         path = build_log(Path(folder) / "empty.xlsx", "plain", 1)
-        with XlsxFile(path) as book:
+        with open_workbook(path) as book:
             cells = [
                 cell
                 for name in book.sheet_names
@@ -357,13 +357,13 @@ class _Own:
         if self.content.edition == "lambda":
             known.add(FUNCTIONS)
         names = {plain(name) for name in known}
-        with XlsxFile(self.content.path) as book:
+        with open_workbook(self.content.path) as book:
             for name in self.content.sheet_names:
                 kept_blank = plain(name) in names and self._was_taken_for_blank(book, name)
                 if plain(name) in names and not kept_blank:
                     continue
                 cells = with_errors(book.cells(name), book.hidden(name))
-                formulas = sheet_xml.formulas(book.part(name))
+                formulas = formulas_of(book, name)
                 rows = tuple(tuple(_writable(cell) for cell in row) for row in cells)
                 width = max(map(len, rows), default=1)
                 in_the_way = self.edition == "lambda" and plain(name) == plain(FUNCTIONS)
@@ -376,7 +376,7 @@ class _Own:
                     why = f"{many} of your sheet '{name}' are values now; charts stay behind"
                     self.left_over.append(LeftOver(name, first, f"={formulas[min(formulas)]}", why))
 
-    def _was_taken_for_blank(self, book: XlsxFile, name: str) -> bool:
+    def _was_taken_for_blank(self, book: WorkbookFile, name: str) -> bool:
         """Whether nothing of a damaged sheet could be found by its headers."""
         for table in self.plan.tables:
             if plain(table.name) == plain(name) and table.inputs():
@@ -385,7 +385,7 @@ class _Own:
         return False
 
 
-def _headers_found(book: XlsxFile, table: TableSheet) -> bool:
+def _headers_found(book: WorkbookFile, table: TableSheet) -> bool:
     actual = next(name for name in book.sheet_names if plain(name) == plain(table.name))
     known = {plain(column.header) for column in table.columns}
     return any(known & {plain(cell) for cell in row} for row in book.cells(actual)[:20])
