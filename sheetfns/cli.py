@@ -174,7 +174,7 @@ def _say_errors(file: Path, values: engine.Recalculated) -> None:
 
 @app.command()
 def summary(
-    file: Annotated[Path, typer.Argument(help="A filled log of either edition.")],
+    file: Annotated[Path, typer.Argument(help="A filled log of either edition, .xlsx or .ods.")],
     year: Annotated[
         int | None,
         typer.Option(
@@ -218,7 +218,7 @@ def summary(
 
 @app.command(name="year-end")
 def year_end(
-    file: Annotated[Path, typer.Argument(help="A filled log of either edition.")],
+    file: Annotated[Path, typer.Argument(help="A filled log of either edition, .xlsx or .ods.")],
     folder: Annotated[Path, typer.Option("--out", help="The folder for the package.")],
     year: Annotated[
         int | None,
@@ -272,7 +272,7 @@ def _say_reasons(file: Path, year: int, reasons: list[str]) -> None:
 
 @app.command()
 def outlook(
-    file: Annotated[Path, typer.Argument(help="A filled log of either edition.")],
+    file: Annotated[Path, typer.Argument(help="A filled log of either edition, .xlsx or .ods.")],
     png: Annotated[
         Path | None, typer.Option(help="Save the outlook as a picture, ending in .png.")
     ] = None,

@@ -22,6 +22,7 @@ from sheetfns.log.read import read_log
 from sheetfns.log.refit import LEFT_OVER, refit_log
 from sheetfns.programs.excel.macro_log import macro_writer, same_macros
 from sheetfns.screen import PROBLEMS_SHOWN, out, say, steps, table_of, tell
+from sheetfns.workbook_file import SAVE_AS_XLSX, is_ods, refuse_ods
 
 _ROWS_SHOWN = 20
 
@@ -43,7 +44,7 @@ def add_to(app: typer.Typer) -> None:
 
 
 def check(
-    file: Annotated[Path, typer.Argument(help="A log of either edition.")],
+    file: Annotated[Path, typer.Argument(help="A log of either edition; .ods is read, not fixed.")],
     fix: Annotated[
         bool,
         typer.Option(
@@ -53,6 +54,8 @@ def check(
     as_json: Annotated[bool, typer.Option("--json", help="Print it for programs.")] = False,
 ) -> None:
     """Look a log over: every problem with its sheet, its cell and what to do."""
+    if fix:
+        refuse_ods(file)
     with steps(5 if fix else 3) as step:
         report = check_log(file, step)
         if fix:
@@ -111,7 +114,12 @@ def _say_findings(report: Report) -> None:
     cells = "1 cell" if report.count == 1 else f"{report.count} cells"
     say(f"{name}: {cells} to mend or to look at.")
     certain = sum(len(finding.repairs) for finding in report.findings)
-    if certain:
+    if certain and is_ods(report.content.path):
+        say(
+            f"{certain} of them can be mended for certain: {SAVE_AS_XLSX} and run 'sheetfns check "
+            "--fix' on that."
+        )
+    elif certain:
         say(f"{certain} of them can be mended for certain: run it again with --fix.")
 
 
@@ -144,10 +152,11 @@ def _as_json(report: Report, mended: Iterable[Finding]) -> dict[str, Any]:
 
 def merge(
     mine: Annotated[Path, typer.Argument(help="Your copy: what both changed stays as it is here.")],
-    theirs: Annotated[Path, typer.Argument(help="Your partner's copy.")],
+    theirs: Annotated[Path, typer.Argument(help="Your partner's copy, .xlsx or .ods.")],
     result: Annotated[Path, typer.Option("--out", help="The file for the result.")],
     base: Annotated[
-        Path | None, typer.Option(help="The last copy that you both had; it settles most.")
+        Path | None,
+        typer.Option(help="The last copy that you both had, or one of the two; it settles most."),
     ] = None,
     renumber: Annotated[
         bool,
@@ -213,6 +222,7 @@ def bring_in(
     ] = False,
 ) -> None:
     """Fill a log from a CSV file of another program, by a map of its columns."""
+    refuse_ods(log)
     if not map_file.exists():
         with steps(1) as step:
             step("Reading both files")
@@ -271,7 +281,7 @@ def _say_plan(plan: Plan) -> None:
 
 
 def refit(
-    old: Annotated[Path, typer.Argument(help="An older or damaged log; it stays as it is.")],
+    old: Annotated[Path, typer.Argument(help="An older or damaged log, .xlsx or .ods; it stays.")],
     result: Annotated[
         Path, typer.Option("--out", help="The new log: .xlsx, or .xlsm with macros for Excel.")
     ],

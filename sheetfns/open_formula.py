@@ -6,6 +6,7 @@ Source: OpenDocument 1.3 part 4 (OpenFormula), 5 Formula Syntax, as LibreOffice 
 
 from __future__ import annotations
 
+import functools
 import re
 from typing import Final
 
@@ -34,6 +35,7 @@ _PART: Final = re.compile(
 )
 
 
+@functools.lru_cache(maxsize=1 << 17)
 def xlsx_formula(text: str) -> str:
     """A formula without the equals sign; what has no other writing stays as it is."""
     prefix = _PREFIX.match(text)

@@ -8,6 +8,7 @@ away makes it reserve room for everything in between. So each sheet's XML is loo
 from __future__ import annotations
 
 import datetime as dt
+import io
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -21,6 +22,7 @@ from sheetfns.errors import CellError, LogFileError
 from sheetfns.packed_file import AGAIN, MOST_CELLS, PackedFile, parsed
 
 WORKBOOK_PART: Final = "xl/workbook.xml"
+_OTHER_ENDINGS: Final = {".ods", ".xls", ".xla", ".xlsb"}
 _CHUNK: Final = 1 << 22
 
 _ERROR: Final = re.compile(rb'<c\b([^>/]*\bt="e"[^>/]*)>(.*?)</c>', re.DOTALL)
@@ -80,7 +82,13 @@ class XlsxFile(PackedFile):
 
     def _read(self) -> None:
         self._read_workbook_part()
-        self._book = python_calamine.CalamineWorkbook.from_path(self.path)
+        # By its path, python-calamine goes by the ending, which may be that of another kind.
+        source = self.path.read_bytes() if self.path.suffix.lower() in _OTHER_ENDINGS else None
+        self._book = (
+            python_calamine.CalamineWorkbook.from_path(self.path)
+            if source is None
+            else python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(source))
+        )
 
     def _refuse_other_kind(self, names: set[str]) -> None:
         if WORKBOOK_PART not in names:

@@ -16,6 +16,7 @@ from sheetfns.kinds import shown_cell
 from sheetfns.log.macros import new_name
 from sheetfns.log.read import LogContent, Problem, read_log
 from sheetfns.log.safe_files import file_mark
+from sheetfns.workbook_file import refuse_ods
 
 
 def plan_bring_in(csv_path: Path | str, log_path: Path | str, map_path: Path | str) -> Plan:
@@ -31,6 +32,7 @@ def plan_bring_in(csv_path: Path | str, log_path: Path | str, map_path: Path | s
             map does not fit, the log has an older layout, or new rows do not fit into it.
     """
     csv_path, log_path, map_path = Path(csv_path), Path(log_path), Path(map_path)
+    refuse_ods(log_path)
     bring_in = read_map(map_path)
     log_hash = file_mark(log_path) if log_path.is_file() else ""
     content = read_log(log_path)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from sheetfns import sheet_xml
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.functions.listing import title_room
 from sheetfns.hosts import engine
@@ -18,6 +19,7 @@ from sheetfns.log.figures import work_out
 from sheetfns.log.formula_check import CHANGED, FormulaFault, formula_faults
 from sheetfns.log.layout import CAUTIONS, CHECKS, DESK, SETTINGS, layout, layout_of
 from sheetfns.log.layout.version import OLDER_LAYOUT
+from sheetfns.log.macros import right_ending
 from sheetfns.log.patch import CellEdit, Patched, patch
 from sheetfns.log.places import column_letter
 from sheetfns.log.read import LogContent, read_log
@@ -28,7 +30,8 @@ from sheetfns.log.sheets import FIRST_ROW, Layout, RowCheck, SettingsBlock, Tabl
 from sheetfns.registry import ADD_IN
 from sheetfns.sheet_xml import FormulaText
 from sheetfns.tables import table_rows
-from sheetfns.workbook_file import formulas_of, open_workbook
+from sheetfns.workbook_file import is_ods
+from sheetfns.xlsx_file import XlsxFile
 
 CAUTION_DAYS: Final = 365
 """Cautions are looked up anew within a year (common practice, no source)."""
@@ -66,6 +69,7 @@ _GROUP_OF: Final = {
 }
 _CERTAIN_NUMBER: Final = re.compile(r"\s*[+-]?\d{1,15}(?:\.\d{1,10})?\s*")
 _CERTAIN_DAY: Final = re.compile(r"\s*(\d{4})-(\d{2})-(\d{2})\s*")
+_ODS_ENDINGS: Final = {".ods", ".ots"}
 _CELLS_NAMED: Final = 4
 _ADD_IN_NAME: Final = re.compile(rf"(?i)\b{ADD_IN}\.([A-Z_]+)(?=\s*\()")
 
@@ -152,6 +156,7 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
         found += _of_results(content, changed=any(f.group == FORMULAS for f in found))
         found += _of_the_log_itself(content, plan)
     found += _old_cautions(content)
+    found += _of_the_name(content)
     found.sort(key=lambda one: GROUPS.index(one.group))
     return Report(content, tuple(found), mark)
 
@@ -174,6 +179,24 @@ def mend(report: Report) -> Mended | None:
             raise LogFileError(f"{path}: has changed since it was looked at; run this again")
         edits = [edit for finding in findings for edit in finding.repairs]
         return Mended(findings, patch(path, edits, locked=True))
+
+
+def _of_the_name(content: LogContent) -> Iterator[Finding]:
+    """A name of the file by which programs take it for another kind of workbook."""
+    ending = content.path.suffix.lower()
+    ods = is_ods(content.path)
+    if ods != (ending in _ODS_ENDINGS):
+        kind = "an OpenDocument workbook" if ods else "an Excel workbook"
+        right = ".ods" if ods else right_ending(content.path) or ".xlsx"
+        yield Finding(
+            LOOK,
+            content.sheet_names[0],
+            "A1",
+            content.path.name,
+            f"the file is {kind}, whatever its name says; give it a name that ends in {right}, "
+            "else a program may not open it",
+            "wrong_ending",
+        )
 
 
 # ---- what reading finds ----------------------------------------------------------------------
@@ -237,11 +260,13 @@ def _certain(kind: Kind, header: str, text: str) -> float | dt.date | None:
 
 def _of_add_in_names(content: LogContent) -> Iterator[Finding]:
     """Calls with the add-in's name before the function's, which only LibreOffice knows."""
-    with open_workbook(content.path) as book:
+    if is_ods(content.path):
+        return  # there these names are right
+    with XlsxFile(content.path) as book:
         for sheet in book.sheet_names:
             repairs = [
                 CellEdit(sheet, row, column, FormulaText(_ADD_IN_NAME.sub(r"\1", text)))
-                for (row, column), text in formulas_of(book, sheet).items()
+                for (row, column), text in sheet_xml.formulas(book.part(sheet)).items()
                 if _ADD_IN_NAME.search(text)
             ]
             if repairs:

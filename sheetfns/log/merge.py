@@ -43,7 +43,7 @@ from sheetfns.log.read_sheets import CellPlaces, TablePlace, plain
 from sheetfns.log.safe_files import sole_use
 from sheetfns.log.sheets import SettingsBlock, TableSheet
 from sheetfns.sheet_xml import Cell, Value
-from sheetfns.workbook_file import formulas_of, open_workbook
+from sheetfns.workbook_file import formulas_of, open_workbook, refuse_ods
 
 _KEYS: Final = {
     "Plan": ("piece",),
@@ -105,17 +105,18 @@ def merge_logs(
     both have changed stays as it is in the first, and is listed on a sheet with both values.
 
     Args:
-        mine: the copy that the result begins with; its macros, and sheets and columns of one's
-            own, stay in it.
-        theirs: the other copy; only what is typed into it is taken.
+        mine: the copy that the result begins with, an .xlsx workbook; its macros, and sheets and
+            columns of one's own, stay in it.
+        theirs: the other copy, which may be an .ods workbook; only what is typed into it is taken.
         out: the result; it may be `mine`, of which a dated copy is kept then.
-        base: the last copy that both had in common.
+        base: the last copy that both had in common; it may be `mine` or `theirs` itself, where
+            nothing has changed since.
         renumber: whether a different piece under the same number gets a free number; else it is
             listed.
         step: is told what is being done.
 
     Errors:
-        LogFileError: a file is no log, is open or cannot be written, two of the files are the same,
+        LogFileError: a file is no log, is open or cannot be written, both copies are the same file,
             the result's ending is not that of the first copy, or the rows do not fit. Then nothing
             is written.
     """
@@ -129,7 +130,7 @@ def merge_logs(
         step("Reading the other copy")
         second = read_log(theirs)
         step("Reading the last common copy" if base else "Comparing")
-        third = None if base is None else read_log(base)
+        third = None if base is None else _common(base, first, second)
         merge = _Merge(first, second, third, renumber=renumber)
         merge.everything()
         step("Writing the result")
@@ -143,6 +144,12 @@ def merge_logs(
     )
 
 
+def _common(base: Path, first: LogContent, second: LogContent) -> LogContent:
+    """The last common copy, which may be one of the two, where nothing has changed since."""
+    read = (one for one in (first, second) if _same_file(base, one.path))
+    return next(read, None) or read_log(base)
+
+
 def _write(mine: Path, out: Path, edits: list[CellEdit], lines: ConflictLines) -> Patched | None:
     if not edits and lines.new_sheet is None and mine.resolve() == out.resolve():
         return None
@@ -151,19 +158,26 @@ def _write(mine: Path, out: Path, edits: list[CellEdit], lines: ConflictLines) -
 
 
 def _refuse_names(mine: Path, theirs: Path, out: Path, base: Path | None) -> None:
-    for path in (theirs, base):
-        if path is None:
-            continue
-        if path.exists() and mine.exists() and path.samefile(mine):
-            raise LogFileError(f"{path}: is named twice; name two different copies")
-        if path.exists() and out.exists() and path.samefile(out):
-            raise LogFileError(f"{out}: would be written over; give the result another name")
+    refuse_ods(mine)
+    if _same_file(theirs, mine):
+        raise LogFileError(f"{theirs}: is named twice; name two different copies")
+    # The result may be the first copy, which is kept; so it may be a base that is the same file.
+    if any(
+        _same_file(path, out) and not _same_file(path, mine) for path in (theirs, base) if path
+    ):
+        raise LogFileError(f"{out}: would be written over; give the result another name")
     _refuse_ending(mine, out)
+
+
+def _same_file(one: Path, other: Path) -> bool:
+    return one.exists() and other.exists() and one.samefile(other)
 
 
 def _refuse_ending(mine: Path, out: Path) -> None:
     """Refuse a name that says another kind of workbook: not every program opens such a file."""
     ending = right_ending(mine)
+    if ending is None and mine.suffix.lower() == ".ods":
+        return  # it is no workbook at all, which reading it says
     if out.suffix.lower() == (ending or mine.suffix.lower()):
         return
     if ending is None or mine.suffix.lower() == ending:

@@ -24,6 +24,7 @@ from sheetfns.hosts import engine
 from sheetfns.log.safe_files import dated_copy, folder_for_drafts, sole_use, written_beside
 from sheetfns.packed_file import parsed
 from sheetfns.sheet_xml import Value
+from sheetfns.workbook_file import refuse_ods
 from sheetfns.xlsx_file import WORKBOOK_PART, XlsxFile
 
 _MAIN: Final = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
@@ -111,6 +112,7 @@ def refresh_values(
         LogFileError: not a workbook, open in a program, or the folder cannot be written.
     """
     path = Path(path)
+    refuse_ods(path)
     with sole_use(path):
         step("Working it out")
         values = engine.recalculate(path)
