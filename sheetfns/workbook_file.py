@@ -39,9 +39,11 @@ def refuse_ods(path: Path) -> None:
     """Refuse a file that is to be changed and is an .ods workbook.
 
     Errors:
-        LogFileError: it is; the message says how to have it changed.
+        LogFileError: it is; the message says how to have it changed, or that it is damaged.
     """
     if is_ods(path):
+        with OdsFile(path):
+            pass  # of a damaged file the damage is said
         whatever = "" if path.suffix.lower() == ".ods" else ", whatever its name says"
         raise LogFileError(
             f"{path}: is an OpenDocument workbook (.ods){whatever}, which is read but never "

@@ -39,6 +39,18 @@ def print_pdf(source: Path, out_dir: Path, timeout: float = TIMEOUT) -> Path:
     return _convert(source, out_dir, "pdf", timeout)
 
 
+def save_as_ods(sources: list[Path], out_dir: Path, timeout: float = TIMEOUT) -> list[Path]:
+    """Load workbooks as they are, with no cell calculated anew, and save them all as .ods."""
+    paths = [str(path.resolve()) for path in sources]
+    made = [out_dir.resolve() / f"{path.stem}.ods" for path in sources]
+    arguments = ["--convert-to", "ods", "--outdir", str(out_dir.resolve()), *paths]
+    words = _run(arguments, timeout, recalculates=False)
+    missing = [path.name for path in made if not path.is_file()]
+    if missing:
+        raise LibreOfficeError(f"soffice made no {', '.join(missing)}: {words}")
+    return made
+
+
 def type_into(
     source: Path, target: Path, entries: list[tuple[str, str, object]], timeout: float = TIMEOUT
 ) -> Path:
@@ -87,14 +99,14 @@ def _convert(source: Path, out_dir: Path, file_type: str, timeout: float) -> Pat
     return made
 
 
-def _run(arguments: list[str], timeout: float, *, anew: bool = True) -> str:
+def _run(arguments: list[str], timeout: float, *, recalculates: bool = True) -> str:
     soffice = find_soffice()
     if soffice is None:
         raise LibreOfficeError("soffice is not installed")
     with tempfile.TemporaryDirectory(
         prefix="sheetfns-profile-", ignore_cleanup_errors=True
     ) as place:
-        _write_profile(Path(place), _version(soffice), anew=anew)
+        _write_profile(Path(place), _version(soffice), recalculates=recalculates)
         command = [
             soffice,
             f"-env:UserInstallation={Path(place).as_uri()}",
@@ -125,13 +137,12 @@ def _version(soffice: str) -> str:
     return ".".join(version_of(soffice).split(".")[:2])
 
 
-def _write_profile(place: Path, version: str, *, anew: bool = True) -> None:
-    # 0 is "always": a saved .xlsx keeps its old values otherwise, and shows no error. 1 is "never",
-    # as it is where nobody has changed it.
-    when = "0" if anew else "1"
+def _write_profile(place: Path, version: str, *, recalculates: bool = True) -> None:
+    # 0 is "always": a saved .xlsx keeps its old values otherwise, and shows no error; 1 "never".
+    mode = "0" if recalculates else "1"
     settings = [
-        ("/org.openoffice.Office.Calc/Formula/Load", "OOXMLRecalcMode", when),
-        ("/org.openoffice.Office.Calc/Formula/Load", "ODFRecalcMode", when),
+        ("/org.openoffice.Office.Calc/Formula/Load", "OOXMLRecalcMode", mode),
+        ("/org.openoffice.Office.Calc/Formula/Load", "ODFRecalcMode", mode),
         # Without it each fresh profile costs half a second of first-start work.
         ("/org.openoffice.Setup/Product", "ooSetupLastVersion", version),
         ("/org.openoffice.Office.Common/Misc", "FirstRun", "false"),

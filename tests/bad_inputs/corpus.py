@@ -220,7 +220,7 @@ parts_of("slides", {TYPES: b"<Types/>", "ppt/presentation.xml": b"<p/>"}, NO_BOO
 parts_of(
     "ods",
     {"mimetype": b"application/vnd.oasis.opendocument.spreadsheet", "content.xml": b"<o/>"},
-    r"is an OpenDocument workbook \(.ods\); open it",
+    r"is damaged or cut off \(there is no workbook in it\); take your last copy",
 )
 parts_of("xlsb", {TYPES: b"<Types/>", "xl/workbook.bin": b"\0"}, r"a binary workbook \(.xlsb\); op")
 parts_of("workbook of nothing", {WORKBOOK: b"<workbook/>", RELATIONS: b"<r/>"}, CUT)

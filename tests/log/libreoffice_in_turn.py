@@ -8,7 +8,7 @@ from pathlib import Path
 from tests import libreoffice
 
 
-def recalculate_all(sources: Iterable[Path], out_dir: Path, *, anew: bool = True) -> list[Path]:
+def recalculate_all(sources: Iterable[Path], out_dir: Path, *, recalculates: bool = True) -> list[Path]:
     """Load workbooks, calculate every cell anew, and save them under the same names in `out_dir`.
 
     Args:
@@ -22,7 +22,7 @@ def recalculate_all(sources: Iterable[Path], out_dir: Path, *, anew: bool = True
     words = libreoffice._run(
         ["--convert-to", "xlsx", "--outdir", str(out_dir), *map(str, paths)],
         libreoffice.TIMEOUT + 20 * len(paths),
-        anew=anew,
+        recalculates=recalculates,
     )
     missing = [path.name for path in made if not path.is_file()]
     if missing:

@@ -1623,7 +1623,7 @@ def bad_files(
                 inside / "o.xlsx",
                 {"mimetype": b"application/vnd.oasis.opendocument.spreadsheet"},
             ),
-            "is an OpenDocument workbook (.ods)",
+            "is damaged or cut off (its part content.xml is missing)",
         ),
         "xlsb": (packed(inside / "b.xlsx", {"xl/workbook.bin": b""}), "is a binary workbook"),
         "no sheets": (packed(inside / "n.xlsx", workbook), "is damaged or cut off"),
