@@ -12,7 +12,7 @@ def recalculate_all(sources: Iterable[Path], out_dir: Path, *, recalculates: boo
     """Load workbooks, calculate every cell anew, and save them under the same names in `out_dir`.
 
     Args:
-        anew: if False, results stay as they are stored, as where a user opens and saves a file.
+        recalculates: if False, results stay as they are stored, as where a user opens and saves a file.
     """
     paths = [path.resolve() for path in sources]
     made = [out_dir.resolve() / path.name for path in paths]

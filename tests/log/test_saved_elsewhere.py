@@ -20,10 +20,10 @@ from tests.log.libreoffice_in_turn import recalculate_all
 Saver = Callable[[Iterable[Path], Path], dict[Path, Path]]
 
 
-def in_libreoffice(*, anew: bool) -> Saver:
+def in_libreoffice(*, recalculates: bool) -> Saver:
     def save(paths, folder):
         paths = list(paths)
-        return dict(zip(paths, recalculate_all(paths, folder, anew=anew), strict=True))
+        return dict(zip(paths, recalculate_all(paths, folder, recalculates=recalculates), strict=True))
 
     return save
 
@@ -42,8 +42,8 @@ ERRORS = {"error_in_result", "errors_follow"}
 OTHERS = {"figures_differ"}
 """Figures that the program has worked out otherwise."""
 PROGRAMS: dict[str, tuple[Saver, set[str]]] = {
-    "libreoffice": (in_libreoffice(anew=False), set()),
-    "libreoffice_recalculated": (in_libreoffice(anew=True), set()),
+    "libreoffice": (in_libreoffice(recalculates=False), set()),
+    "libreoffice_recalculated": (in_libreoffice(recalculates=True), set()),
     # N of a blank cell is #NUM! there.
     "gnumeric": (gnumeric.open_and_save, ERRORS),
     "gnumeric_recalculated": (gnumeric.recalculate, ERRORS),
