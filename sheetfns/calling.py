@@ -9,7 +9,7 @@ import math
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Final, Protocol
+from typing import Any, Final, Protocol, TypeGuard
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,6 +53,8 @@ class _Spec(Protocol):
     def of_figures(self) -> bool: ...
 
 
+_ONE_CELL: Final = (str, bytes, bytearray, memoryview)
+"""Sequences that are no ranges."""
 LARGEST: Final = sys.float_info.max
 
 
@@ -404,7 +406,7 @@ def _read(argument: _Argument, cells: Any) -> _Read:
         # Nanoseconds have no dates in Python: they would become plain integers.
         dates = cells.dtype.kind == "M"
         array = (cells.astype("datetime64[us]") if dates else cells).astype(object)
-    elif isinstance(cells, (list, tuple)):
+    elif _is_range(type(cells)):
         array = _block(argument.name, cells)
         numbers = _all_numbers(array, kind)
         if numbers is not None:
@@ -417,8 +419,14 @@ def _read(argument: _Argument, cells: Any) -> _Read:
     return _read_cells(argument, array)
 
 
+def _is_range(kind: type) -> TypeGuard[type[Sequence[Any]]]:
+    """Whether its values are lists, or other sequences of cells or rows, and no texts."""
+    return issubclass(kind, Sequence) and not issubclass(kind, _ONE_CELL)
+
+
 def _block(name: str, cells: Sequence[Any]) -> NDArray[Any]:
-    rows = [row for row in cells if isinstance(row, (list, tuple))]
+    row_types = tuple(kind for kind in set(map(type, cells)) if _is_range(kind))
+    rows = [row for row in cells if isinstance(row, row_types)]
     if not rows:
         array = np.empty(len(cells), object)
         array[:] = list(cells)

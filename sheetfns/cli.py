@@ -16,6 +16,7 @@ from rich.progress import Progress
 from sheetfns import installing, keeping
 from sheetfns.errors import LogFileError
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
+from sheetfns.generated import PAGES, write_pages
 from sheetfns.hosts import engine
 from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
@@ -30,9 +31,9 @@ from sheetfns.log.safe_files import make_folder
 from sheetfns.log.sheets import EDITIONS
 from sheetfns.outlook import PATHS, Outlook, look_ahead
 from sheetfns.programs.excel.macro_log import build_macro_log
-from sheetfns.reference import reference
+from sheetfns.reference import by_category
 from sheetfns.registry import REGISTRY, FunctionSpec
-from sheetfns.screen import BAD_FILE, PROBLEMS_SHOWN, out, steps
+from sheetfns.screen import BAD_FILE, PROBLEMS_SHOWN, out, say, steps
 from sheetfns.screen import money as _money
 from sheetfns.screen import table_of as _table
 from sheetfns.screen import tell as _tell
@@ -368,53 +369,60 @@ def _print_outlook(ahead: Outlook) -> None:
 @app.command()
 def functions(
     name: Annotated[str | None, typer.Argument(help="A function, such as NET_PROFIT.")] = None,
-    markdown: Annotated[bool, typer.Option(help="List them as the README does.")] = False,
+    markdown: Annotated[
+        bool, typer.Option("--markdown", help="List them as the README does.")
+    ] = False,
     as_reference: Annotated[
         bool,
         typer.Option("--reference", help="Explain all, with worked examples, as a Markdown page."),
     ] = False,
+    as_stub: Annotated[
+        bool, typer.Option("--stub", help="Give their types, as type checkers read them.")
+    ] = False,
+    write: Annotated[
+        bool,
+        typer.Option(
+            "--write",
+            help="In a clone of sheetfns: write README.md (--markdown), examples/functions.md "
+            "(--reference) and sheetfns/__init__.pyi (--stub) anew; all three if none is named.",
+        ),
+    ] = False,
 ) -> None:
     """List the worksheet functions, or explain one."""
+    chosen = zip((markdown, as_reference, as_stub), PAGES, strict=True)
+    pages = tuple(page for wanted, page in chosen if wanted)
     if name is not None:
+        if pages or write:
+            raise LogFileError(f"{name}: leave the name out; a page has all functions")
         _explain(name)
-        return
-    if markdown:
-        sys.stdout.write(function_table())
-        return
-    if as_reference:
-        # As bytes: not every terminal's encoding has all characters of the examples.
-        typer.echo(reference().encode(), nl=False)
-        return
-    table = _table("Worksheet functions", "Category", "Function", "What it answers", words=3)
-    for spec in _by_category():
-        table.add_row(spec.category, spec.name, spec.help)
-    out.print(table)
-
-
-def function_table() -> str:
-    """The functions as the README lists them."""
-    rows = [f"| `{spec.usage()}` | {spec.help} |\n" for spec in _by_category()]
-    return "| function | what it answers |\n|---|---|\n" + "".join(rows)
-
-
-def _by_category() -> list[FunctionSpec]:
-    return sorted(REGISTRY.values(), key=lambda spec: (spec.category, spec.name))
+    elif write:
+        for words in write_pages(pages or PAGES, Path.cwd()):
+            say(words)
+    elif pages:
+        for page in pages:
+            # As bytes: not every terminal's encoding has all characters of the examples.
+            typer.echo(page.make().encode(), nl=False)
+    else:
+        table = _table("Worksheet functions", "Category", "Function", "What it answers", words=3)
+        for spec in by_category():
+            table.add_row(spec.category, spec.name, spec.help)
+        out.print(table)
 
 
 def _explain(name: str) -> None:
     spec: FunctionSpec | None = REGISTRY.get(name.upper())
     if spec is None:
         raise LogFileError(f"{name}: is not a worksheet function; run 'sheetfns functions'")
-    say: Callable[..., Any] = lambda text: out.print(text, markup=False, highlight=False)  # noqa: E731
-    say(f"{spec.usage()}\n{spec.help}\n")
+    explain: Callable[..., Any] = lambda text: out.print(text, markup=False, highlight=False)  # noqa: E731
+    explain(f"{spec.usage()}\n{spec.help}\n")
     table = _table("Arguments", "Argument", "What it is", "Kind", "If left out", words=4)
     for argument in spec.arguments:
         limits = f"{argument.kind.name}, {argument.kind.in_words()}"
         table.add_row(argument.name, argument.help, limits, argument.default_in_words())
     out.print(table)
     for section in ("Returns", "Shape", "Errors", "Formula", "Source"):
-        say(f"{section}: {spec.sections[section]}")
-    say(f"Examples in Python:\n{spec.sections['Examples']}")
+        explain(f"{section}: {spec.sections[section]}")
+    explain(f"Examples in Python:\n{spec.sections['Examples']}")
 
 
 def _print_months(months: Any) -> None:

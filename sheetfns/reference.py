@@ -1,4 +1,4 @@
-"""The reference of all worksheet functions, a Markdown page made from their declarations.
+"""All worksheet functions in Markdown, made from their declarations: a table and a page.
 
 The worked examples are those of the docstrings, see worked_examples.py.
 """
@@ -18,7 +18,7 @@ from sheetfns.worked_examples import Example, examples, typed
 HEAD: Final = f"""\
 # The worksheet functions
 
-Made by `sheetfns functions --reference`; do not change it by hand.
+Made by `sheetfns functions --reference --write`; do not change it by hand.
 
 An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed \
 preparer check.
@@ -56,16 +56,26 @@ WORDS: Final = {
 """What docstrings say for programmers or in short, as a seller reads it."""
 
 
+def by_category() -> list[FunctionSpec]:
+    """All functions, in the order in which they are listed."""
+    return sorted(REGISTRY.values(), key=lambda spec: (spec.category, spec.name))
+
+
+def function_table() -> str:
+    """The functions as the README lists them."""
+    rows = [f"| `{spec.usage()}` | {spec.help} |\n" for spec in by_category()]
+    return "| function | what it answers |\n|---|---|\n" + "".join(rows)
+
+
 def reference() -> str:
     """The whole page.
 
     Errors:
         DeclarationError: an example of a docstring cannot be shown as a cell formula.
     """
-    specs = sorted(REGISTRY.values(), key=lambda spec: (spec.category, spec.name))
     groups = {
         category: list(members)
-        for category, members in itertools.groupby(specs, lambda spec: spec.category)
+        for category, members in itertools.groupby(by_category(), lambda spec: spec.category)
     }
     parts = [HEAD, "\n## Contents\n\n"]
     for category, members in groups.items():

@@ -33,6 +33,9 @@ def own_command(words: str) -> str:
     """
     program = _own_program()
     found = shutil.which("sheetfns")
+    if program is None and found is None:
+        # A clone that is not installed.
+        return f'"{sys.executable}" -m sheetfns {words}'
     if program is None or (found and Path(found).resolve() == program):
         return f"sheetfns {words}"
     return f'"{program}" {words}' if " " in str(program) else f"{program} {words}"

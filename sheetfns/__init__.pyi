@@ -1,0 +1,1507 @@
+# Made by `sheetfns functions --stub --write`; do not change it by hand.
+#
+# A call on single cells gives a single result; None stands for a blank cell. A call on a column
+# gives an array: float64 with NaN for blanks, or objects where a row is a text or a CellError. A
+# figure that is not a number (NaN) counts as blank, which no type can show.
+#
+# The last way to call a function takes what the ways above it take; the first that fits counts.
+# mypy: disable-error-code="overload-overlap"
+
+import datetime as dt
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any, Protocol, TypeAlias, TypeVar, overload
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sheetfns.errors import CellError as CellError
+from sheetfns.registry import REGISTRY as REGISTRY
+
+__all__ = ["REGISTRY", "CellError", "__version__"]
+__version__: str
+
+class _HasToNumpy(Protocol):
+    """A column or table of pandas, or of a library like it."""
+
+    def to_numpy(self) -> NDArray[Any]: ...
+
+_T = TypeVar("_T")
+_Range: TypeAlias = Sequence[_T | None] | Sequence[Sequence[_T | None]] | _HasToNumpy
+
+_Number: TypeAlias = float | Decimal | np.floating[Any] | np.integer[Any]
+_Date: TypeAlias = dt.date | np.datetime64 | _Number
+_Text: TypeAlias = str | _Date
+_Flag: TypeAlias = bool | np.bool | str | _Number
+_Value: TypeAlias = str | _Date
+_Numeric: TypeAlias = np.floating[Any] | np.integer[Any]
+_Numbers: TypeAlias = _Range[_Number] | NDArray[_Numeric | np.object_]
+_Dates: TypeAlias = _Range[_Date] | NDArray[_Numeric | np.datetime64 | np.object_]
+_Texts: TypeAlias = _Range[_Text] | NDArray[Any]
+_Flags: TypeAlias = _Range[_Flag] | NDArray[_Numeric | np.bool | np.str_ | np.object_]
+_Values: TypeAlias = _Range[_Value] | NDArray[_Numeric | np.datetime64 | np.str_ | np.object_]
+
+@overload
+def afford_count(
+    cash: _Number,
+    price: _Number,
+) -> float:
+    """How many whole pieces the cash buys at this price."""
+
+@overload
+def afford_count(
+    cash: _Number | None,
+    price: _Number | None,
+) -> float | None: ...
+@overload
+def afford_count(
+    cash: _Number | _Numbers | None,
+    price: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def asking_rank(
+    my_delivered_price: _Number,
+    asking_delivered_prices: _Number | _Numbers,
+) -> float:
+    """Where my offer stands among the others when a buyer sorts by price with postage: 1 is the
+    cheapest.
+    """
+
+@overload
+def asking_rank(
+    my_delivered_price: _Number | None,
+    asking_delivered_prices: _Number | _Numbers | None,
+) -> float | None: ...
+@overload
+def asking_rank(
+    my_delivered_price: _Number | _Numbers | None,
+    asking_delivered_prices: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def band_break_even(
+    needed: _Number,
+    limits: _Number | _Numbers,
+    rates: _Number | _Numbers,
+    per_order: _Number | None = 0,
+) -> float:
+    """The amount that leaves what you need after a fee in bands: BAND_FEE the other way round."""
+
+@overload
+def band_break_even(
+    needed: _Number | None,
+    limits: _Number | _Numbers | None,
+    rates: _Number | _Numbers | None,
+    per_order: _Number | None = 0,
+) -> float | None: ...
+@overload
+def band_break_even(
+    needed: _Number | _Numbers | None,
+    limits: _Number | _Numbers | None,
+    rates: _Number | _Numbers | None,
+    per_order: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def band_fee(
+    amount: _Number,
+    limits: _Number | _Numbers,
+    rates: _Number | _Numbers,
+    per_order: _Number | None = 0,
+) -> float:
+    """A fee in bands: each part of the amount pays the rate of the band that it falls into."""
+
+@overload
+def band_fee(
+    amount: _Number | None,
+    limits: _Number | _Numbers | None,
+    rates: _Number | _Numbers | None,
+    per_order: _Number | None = 0,
+) -> float | None: ...
+@overload
+def band_fee(
+    amount: _Number | _Numbers | None,
+    limits: _Number | _Numbers | None,
+    rates: _Number | _Numbers | None,
+    per_order: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def billed_weight(
+    weight: _Number,
+    length: _Number,
+    breadth: _Number,
+    height: _Number,
+    divisor: _Number | None = None,
+    gate: _Number | None = 0,
+    side_rounding: _Text | None = "none",
+    weight_step: _Number | None = 0,
+) -> float:
+    """The weight that a parcel is billed by: what it weighs, or what its size counts as if that
+    is more.
+    """
+
+@overload
+def billed_weight(
+    weight: _Number | None,
+    length: _Number | None,
+    breadth: _Number | None,
+    height: _Number | None,
+    divisor: _Number | None = None,
+    gate: _Number | None = 0,
+    side_rounding: _Text | None = "none",
+    weight_step: _Number | None = 0,
+) -> float | None: ...
+@overload
+def billed_weight(
+    weight: _Number | _Numbers | None,
+    length: _Number | _Numbers | None,
+    breadth: _Number | _Numbers | None,
+    height: _Number | _Numbers | None,
+    divisor: _Number | _Numbers | None = None,
+    gate: _Number | _Numbers | None = 0,
+    side_rounding: _Text | _Texts | None = "none",
+    weight_step: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def break_even_price(
+    landed_cost: _Number,
+    postage: _Number,
+    packing: _Number,
+    shipping: _Number,
+    rate: _Number,
+    per_order: _Number,
+    tax_rate: _Number | None = 0,
+    band_limit: _Number | None = None,
+    rate_above: _Number | None = None,
+    ad_rate: _Number | None = 0,
+    least: _Number | None = 0,
+    most: _Number | None = None,
+) -> float:
+    """The price at which a sale earns nothing and loses nothing."""
+
+@overload
+def break_even_price(
+    landed_cost: _Number | None,
+    postage: _Number | None,
+    packing: _Number | None,
+    shipping: _Number | None,
+    rate: _Number | None,
+    per_order: _Number | None,
+    tax_rate: _Number | None = 0,
+    band_limit: _Number | None = None,
+    rate_above: _Number | None = None,
+    ad_rate: _Number | None = 0,
+    least: _Number | None = 0,
+    most: _Number | None = None,
+) -> float | None: ...
+@overload
+def break_even_price(
+    landed_cost: _Number | _Numbers | None,
+    postage: _Number | _Numbers | None,
+    packing: _Number | _Numbers | None,
+    shipping: _Number | _Numbers | None,
+    rate: _Number | _Numbers | None,
+    per_order: _Number | _Numbers | None,
+    tax_rate: _Number | _Numbers | None = 0,
+    band_limit: _Number | _Numbers | None = None,
+    rate_above: _Number | _Numbers | None = None,
+    ad_rate: _Number | _Numbers | None = 0,
+    least: _Number | _Numbers | None = 0,
+    most: _Number | _Numbers | None = None,
+) -> NDArray[Any]: ...
+@overload
+def break_even_sales(
+    fixed_costs: _Number,
+    margin_ratio: _Number,
+) -> float:
+    """What sales must bring to cover the fixed costs."""
+
+@overload
+def break_even_sales(
+    fixed_costs: _Number | None,
+    margin_ratio: _Number | None,
+) -> float | None: ...
+@overload
+def break_even_sales(
+    fixed_costs: _Number | _Numbers | None,
+    margin_ratio: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def break_even_units(
+    fixed_costs: _Number,
+    price: _Number,
+    variable_cost: _Number,
+) -> float:
+    """How many pieces must be sold to cover the fixed costs."""
+
+@overload
+def break_even_units(
+    fixed_costs: _Number | None,
+    price: _Number | None,
+    variable_cost: _Number | None,
+) -> float | None: ...
+@overload
+def break_even_units(
+    fixed_costs: _Number | _Numbers | None,
+    price: _Number | _Numbers | None,
+    variable_cost: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def buy_ceiling(
+    expected_price: _Number,
+    shipping: _Number,
+    postage: _Number,
+    packing: _Number,
+    rate: _Number,
+    per_order: _Number,
+    target_profit: _Number | None = 0,
+    target_return: _Number | None = 0,
+    tax_rate: _Number | None = 0,
+    prep_cost: _Number | None = 0,
+    purchase_tax_rate: _Number | None = 0,
+) -> float:
+    """The most that the ticket may say, so that the sale earns the wanted profit and the wanted
+    return, both.
+    """
+
+@overload
+def buy_ceiling(
+    expected_price: _Number | None,
+    shipping: _Number | None,
+    postage: _Number | None,
+    packing: _Number | None,
+    rate: _Number | None,
+    per_order: _Number | None,
+    target_profit: _Number | None = 0,
+    target_return: _Number | None = 0,
+    tax_rate: _Number | None = 0,
+    prep_cost: _Number | None = 0,
+    purchase_tax_rate: _Number | None = 0,
+) -> float | None: ...
+@overload
+def buy_ceiling(
+    expected_price: _Number | _Numbers | None,
+    shipping: _Number | _Numbers | None,
+    postage: _Number | _Numbers | None,
+    packing: _Number | _Numbers | None,
+    rate: _Number | _Numbers | None,
+    per_order: _Number | _Numbers | None,
+    target_profit: _Number | _Numbers | None = 0,
+    target_return: _Number | _Numbers | None = 0,
+    tax_rate: _Number | _Numbers | None = 0,
+    prep_cost: _Number | _Numbers | None = 0,
+    purchase_tax_rate: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def buy_plan(
+    costs: _Number,
+    profits: _Number | _Numbers | None,
+    cash: _Number | None,
+    days_to_sell: _Number | _Numbers | None = None,
+    most_of_each: _Number | _Numbers | None = 1,
+    reserve: _Number | None = 0,
+) -> float:
+    """How many of each candidate to buy so that the cash brings the most profit: the best choice
+    of all, not a rule of thumb. As right as the profits that you expect.
+    """
+
+@overload
+def buy_plan(
+    costs: _Numbers,
+    profits: _Number | _Numbers | None,
+    cash: _Number | None,
+    days_to_sell: _Number | _Numbers | None = None,
+    most_of_each: _Number | _Numbers | None = 1,
+    reserve: _Number | None = 0,
+) -> NDArray[np.float64]: ...
+@overload
+def buy_remark(
+    expected_price: _Number,
+    shipping: _Number,
+    postage: _Number,
+    packing: _Number,
+    rate: _Number,
+    per_order: _Number,
+    target_profit: _Number | None = 0,
+    target_return: _Number | None = 0,
+    tax_rate: _Number | None = 0,
+    prep_cost: _Number | None = 0,
+    purchase_tax_rate: _Number | None = 0,
+) -> str:
+    """What sets BUY_CEILING: the wanted profit, the wanted return, both, or neither; or that no
+    price is low enough.
+    """
+
+@overload
+def buy_remark(
+    expected_price: _Number | None,
+    shipping: _Number | None,
+    postage: _Number | None,
+    packing: _Number | None,
+    rate: _Number | None,
+    per_order: _Number | None,
+    target_profit: _Number | None = 0,
+    target_return: _Number | None = 0,
+    tax_rate: _Number | None = 0,
+    prep_cost: _Number | None = 0,
+    purchase_tax_rate: _Number | None = 0,
+) -> str | None: ...
+@overload
+def buy_remark(
+    expected_price: _Number | _Numbers | None,
+    shipping: _Number | _Numbers | None,
+    postage: _Number | _Numbers | None,
+    packing: _Number | _Numbers | None,
+    rate: _Number | _Numbers | None,
+    per_order: _Number | _Numbers | None,
+    target_profit: _Number | _Numbers | None = 0,
+    target_return: _Number | _Numbers | None = 0,
+    tax_rate: _Number | _Numbers | None = 0,
+    prep_cost: _Number | _Numbers | None = 0,
+    purchase_tax_rate: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def capital_balance(
+    put_in: _Number,
+    profit_share: _Number,
+    taken_out: _Number,
+    opening: _Number | None = 0,
+) -> float:
+    """What one partner has in the business at the end of a period."""
+
+@overload
+def capital_balance(
+    put_in: _Number | None,
+    profit_share: _Number | None,
+    taken_out: _Number | None,
+    opening: _Number | None = 0,
+) -> float | None: ...
+@overload
+def capital_balance(
+    put_in: _Number | _Numbers | None,
+    profit_share: _Number | _Numbers | None,
+    taken_out: _Number | _Numbers | None,
+    opening: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+def comp_spread(
+    prices: _Number | _Numbers | None,
+    postage_in: _Flag | _Flags | None = False,
+    postage: _Number | _Numbers | None = 0,
+    missing_value: _Number | None = 0,
+    complete: _Flag | _Flags | None = True,
+    condition_rate: _Number | _Numbers | None = 1,
+    age_days: _Number | _Numbers | None = 0,
+    half_life_days: _Number | None = 90,
+    quantile: _Number | None = 0.25,
+) -> NDArray[np.object_] | None:
+    """How far to trust COMP_VALUE: one row of low, middle and high price, how many sales were
+    used, how many dropped as wild, and a remark where the guess is wide.
+    """
+
+@overload
+def comp_value(
+    prices: _Number | _Numbers | None,
+    postage_in: _Flag | _Flags | None = False,
+    postage: _Number | _Numbers | None = 0,
+    missing_value: _Number | None = 0,
+    complete: _Flag | _Flags | None = True,
+    condition_rate: _Number | _Numbers | None = 1,
+    age_days: _Number | _Numbers | None = 0,
+    half_life_days: _Number | None = 90,
+    quantile: _Number | None = 0.5,
+) -> float | None:
+    """What a piece should sell for, from sold prices of comparable ones: later sales count more,
+    wild prices do not count. A guess from your own list; it knows nothing that is not in it.
+    """
+
+@overload
+def comp_value(
+    prices: _Number | _Numbers | None,
+    postage_in: _Flag | _Flags | None = False,
+    postage: _Number | _Numbers | None = 0,
+    missing_value: _Number | _Numbers | None = 0,
+    complete: _Flag | _Flags | None = True,
+    condition_rate: _Number | _Numbers | None = 1,
+    age_days: _Number | _Numbers | None = 0,
+    half_life_days: _Number | _Numbers | None = 90,
+    quantile: _Number | _Numbers | None = 0.5,
+) -> NDArray[Any]: ...
+@overload
+def contribution_margin(
+    price: _Number,
+    variable_cost: _Number,
+) -> float:
+    """What one sale leaves toward fixed costs and profit."""
+
+@overload
+def contribution_margin(
+    price: _Number | None,
+    variable_cost: _Number | None,
+) -> float | None: ...
+@overload
+def contribution_margin(
+    price: _Number | _Numbers | None,
+    variable_cost: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def cost_of_goods_sold(
+    opening: _Number,
+    purchases: _Number,
+    own_use: _Number,
+    closing: _Number,
+    labor: _Number | None = 0,
+    materials: _Number | None = 0,
+    other: _Number | None = 0,
+) -> float:
+    """What the goods sold in a year had cost, in the order of Schedule C, Part III. An aid to
+    record keeping, not tax advice: have a licensed preparer check.
+    """
+
+@overload
+def cost_of_goods_sold(
+    opening: _Number | None,
+    purchases: _Number | None,
+    own_use: _Number | None,
+    closing: _Number | None,
+    labor: _Number | None = 0,
+    materials: _Number | None = 0,
+    other: _Number | None = 0,
+) -> float | None: ...
+@overload
+def cost_of_goods_sold(
+    opening: _Number | _Numbers | None,
+    purchases: _Number | _Numbers | None,
+    own_use: _Number | _Numbers | None,
+    closing: _Number | _Numbers | None,
+    labor: _Number | _Numbers | None = 0,
+    materials: _Number | _Numbers | None = 0,
+    other: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def days_held(
+    bought_on: _Date,
+    held_until: _Date,
+) -> float:
+    """How many days a piece was held until it sold, or has been held until the day that you
+    give.
+    """
+
+@overload
+def days_held(
+    bought_on: _Date | None,
+    held_until: _Date | None,
+) -> float | None: ...
+@overload
+def days_held(
+    bought_on: _Date | _Dates | None,
+    held_until: _Date | _Dates | None,
+) -> NDArray[Any]: ...
+@overload
+def days_on_hand(
+    stock: _Number,
+    cost_of_goods_sold: _Number,
+    days: _Number | None = 365,
+) -> float:
+    """For how many days the stock lasts at the pace at which it sold."""
+
+@overload
+def days_on_hand(
+    stock: _Number | None,
+    cost_of_goods_sold: _Number | None,
+    days: _Number | None = 365,
+) -> float | None: ...
+@overload
+def days_on_hand(
+    stock: _Number | _Numbers | None,
+    cost_of_goods_sold: _Number | _Numbers | None,
+    days: _Number | _Numbers | None = 365,
+) -> NDArray[Any]: ...
+@overload
+def draw_remark(
+    cash: _Number,
+    bills_due: _Number,
+    restock_reserve: _Number,
+    tax_reserve: _Number | None = 0,
+    open_refunds: _Number | None = 0,
+) -> str:
+    """What takes the last of the cash before a pay: bills due, open refunds, tax reserve or
+    restock reserve, in this order; or that SAFE_DRAW is free.
+    """
+
+@overload
+def draw_remark(
+    cash: _Number | None,
+    bills_due: _Number | None,
+    restock_reserve: _Number | None,
+    tax_reserve: _Number | None = 0,
+    open_refunds: _Number | None = 0,
+) -> str | None: ...
+@overload
+def draw_remark(
+    cash: _Number | _Numbers | None,
+    bills_due: _Number | _Numbers | None,
+    restock_reserve: _Number | _Numbers | None,
+    tax_reserve: _Number | _Numbers | None = 0,
+    open_refunds: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+def estimate_bias(
+    estimated: _Number | _Numbers | None,
+    actual: _Number | _Numbers | None,
+    coverage: _Number | None = 0.9,
+) -> NDArray[np.object_] | None:
+    """How far your estimates of weight or postage were off, and what to add so that most would
+    have been enough.
+    """
+
+@overload
+def estimated_tax(
+    tax_this_year: _Number,
+    tax_last_year: _Number,
+    year: _Number,
+    income_last_year: _Number | None = 0,
+    figures: _Value | _Values | None = None,
+) -> float:
+    """The least to pay in during the year, withholding counted, so that no penalty is due for
+    paying late. An estimate, not tax advice: have a licensed preparer check.
+    """
+
+@overload
+def estimated_tax(
+    tax_this_year: _Number | None,
+    tax_last_year: _Number | None,
+    year: _Number | None,
+    income_last_year: _Number | None = 0,
+    figures: _Value | _Values | None = None,
+) -> float | None: ...
+@overload
+def estimated_tax(
+    tax_this_year: _Number | _Numbers | None,
+    tax_last_year: _Number | _Numbers | None,
+    year: _Number | _Numbers | None,
+    income_last_year: _Number | _Numbers | None = 0,
+    figures: _Value | _Values | None = None,
+) -> NDArray[Any]: ...
+@overload
+def fill_in(
+    text: _Text | None,
+    labels: _Text | _Texts | None,
+    values: _Text | _Texts | None,
+) -> str | None:
+    """A text with its {places} filled in, such as a description; what is missing is always
+    stated.
+    """
+
+@overload
+def fill_in(
+    text: _Text | _Texts | None,
+    labels: _Text | _Texts | None,
+    values: _Text | _Texts | None,
+) -> NDArray[Any]: ...
+@overload
+def growth_odds(
+    costs: _Number | _Numbers,
+    profits: _Number | _Numbers,
+    days: _Number | _Numbers,
+    sold_flags: _Flag | _Flags,
+    stake: _Number,
+    weeks: _Number,
+    fixed_costs_week: _Number | None = 0,
+    pay_week: _Number | None = 0,
+    pay_from_reserve: _Number | None = 0,
+    buying_limit_week: _Number | None = None,
+    opening_stock: _Number | None = 0,
+    paths: _Number | None = 10000,
+    seed: _Number | None = 1,
+) -> NDArray[np.object_]:
+    """How far the money may go week by week, and the chance that it carries a pay, if purchases
+    turn out as your own pieces did. It tells of your past, not of what the market will do.
+    """
+
+@overload
+def growth_odds(
+    costs: _Number | _Numbers | None,
+    profits: _Number | _Numbers | None,
+    days: _Number | _Numbers | None,
+    sold_flags: _Flag | _Flags | None,
+    stake: _Number | None,
+    weeks: _Number | None,
+    fixed_costs_week: _Number | None = 0,
+    pay_week: _Number | None = 0,
+    pay_from_reserve: _Number | None = 0,
+    buying_limit_week: _Number | None = None,
+    opening_stock: _Number | None = 0,
+    paths: _Number | None = 10000,
+    seed: _Number | None = 1,
+) -> NDArray[np.object_] | None: ...
+@overload
+def growth_path(
+    stake: _Number,
+    return_rate: _Number,
+    days_to_turn: _Number,
+    weeks: _Number,
+    fixed_costs_week: _Number | None = 0,
+    pay_week: _Number | None = 0,
+    pay_from_reserve: _Number | None = 0,
+    buying_limit_week: _Number | None = None,
+    opening_stock: _Number | None = 0,
+) -> NDArray[np.object_]:
+    """What a stake becomes week by week if all stock earns one return and sells after one time.
+    Steady averages: no week goes like that, see GROWTH_ODDS.
+    """
+
+@overload
+def growth_path(
+    stake: _Number | None,
+    return_rate: _Number | None,
+    days_to_turn: _Number | None,
+    weeks: _Number | None,
+    fixed_costs_week: _Number | None = 0,
+    pay_week: _Number | None = 0,
+    pay_from_reserve: _Number | None = 0,
+    buying_limit_week: _Number | None = None,
+    opening_stock: _Number | None = 0,
+) -> NDArray[np.object_] | None: ...
+@overload
+def home_office_simple(
+    square_feet: _Number,
+    months: _Number | None = 12,
+    year: _Number | None = None,
+    figures: _Value | _Values | None = None,
+) -> float:
+    """What a home office deducts by the simple method: a rate for each square foot, up to a
+    limit. An estimate, not tax advice: have a licensed preparer check.
+    """
+
+@overload
+def home_office_simple(
+    square_feet: _Number | None,
+    months: _Number | None = 12,
+    year: _Number | None = None,
+    figures: _Value | _Values | None = None,
+) -> float | None: ...
+@overload
+def home_office_simple(
+    square_feet: _Number | _Numbers | None,
+    months: _Number | _Numbers | None = 12,
+    year: _Number | _Numbers | None = None,
+    figures: _Value | _Values | None = None,
+) -> NDArray[Any]: ...
+@overload
+def landed_cost(
+    paid: _Number,
+    purchase_tax: _Number | None = 0,
+    prep_cost: _Number | None = 0,
+    buying_share: _Number | None = 0,
+) -> float:
+    """What a piece has cost by the time it is ready to list."""
+
+@overload
+def landed_cost(
+    paid: _Number | None,
+    purchase_tax: _Number | None = 0,
+    prep_cost: _Number | None = 0,
+    buying_share: _Number | None = 0,
+) -> float | None: ...
+@overload
+def landed_cost(
+    paid: _Number | _Numbers | None,
+    purchase_tax: _Number | _Numbers | None = 0,
+    prep_cost: _Number | _Numbers | None = 0,
+    buying_share: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def length_girth(
+    length: _Number,
+    breadth: _Number,
+    height: _Number,
+) -> float:
+    """Length and girth of a parcel in one figure: its longest side, and once around it."""
+
+@overload
+def length_girth(
+    length: _Number | None,
+    breadth: _Number | None,
+    height: _Number | None,
+) -> float | None: ...
+@overload
+def length_girth(
+    length: _Number | _Numbers | None,
+    breadth: _Number | _Numbers | None,
+    height: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def lot_share(
+    lot_cost: _Number | None,
+    values: _Number,
+    quantities: _Number | _Numbers | None = None,
+) -> float:
+    """Shares a lot's cost among its pieces by their value, so that the shares add up to the
+    cent.
+    """
+
+@overload
+def lot_share(
+    lot_cost: _Number | None,
+    values: _Numbers,
+    quantities: _Number | _Numbers | None = None,
+) -> NDArray[np.float64]: ...
+@overload
+def margin_of_safety(
+    actual: _Number,
+    break_even: _Number,
+) -> float:
+    """How far a price, a number of pieces or sales can fall before there is a loss."""
+
+@overload
+def margin_of_safety(
+    actual: _Number | None,
+    break_even: _Number | None,
+) -> float | None: ...
+@overload
+def margin_of_safety(
+    actual: _Number | _Numbers | None,
+    break_even: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def markdown_price(
+    asking: _Number,
+    days_listed: _Number,
+    steps: _Value | _Values,
+    floor: _Number | None = 0,
+) -> float:
+    """The price after so many days by your own steps of markdown, not below a floor."""
+
+@overload
+def markdown_price(
+    asking: _Number | None,
+    days_listed: _Number | None,
+    steps: _Value | _Values | None,
+    floor: _Number | None = 0,
+) -> float | None: ...
+@overload
+def markdown_price(
+    asking: _Number | _Numbers | None,
+    days_listed: _Number | _Numbers | None,
+    steps: _Value | _Values | None,
+    floor: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def markup_rate(
+    cost: _Number,
+    price: _Number,
+) -> float:
+    """How far the price stands over the cost, as a fraction of the cost."""
+
+@overload
+def markup_rate(
+    cost: _Number | None,
+    price: _Number | None,
+) -> float | None: ...
+@overload
+def markup_rate(
+    cost: _Number | _Numbers | None,
+    price: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def median_days_to_sell(
+    days: _Number | _Numbers | None,
+    sold_flags: _Flag | _Flags | None,
+    sold_share: _Number | None = 0.5,
+) -> float | None:
+    """In how many days half of the pieces sell, pieces that have not sold yet included: leaving
+    them out would make stock look faster than it is.
+    """
+
+@overload
+def median_days_to_sell(
+    days: _Number | _Numbers | None,
+    sold_flags: _Flag | _Flags | None,
+    sold_share: _Number | _Numbers | None = 0.5,
+) -> NDArray[Any]: ...
+def mileage_deduction(
+    dates: _Date | _Dates | None,
+    miles: _Number | _Numbers | None,
+    rates: _Value | _Values | None = None,
+) -> float | None:
+    """What business trips deduct at the standard rate per mile of each trip's date. An estimate,
+    not tax advice: have a licensed preparer check.
+    """
+
+@overload
+def mix_break_even(
+    fixed_costs: _Number,
+    margins: _Number | _Numbers,
+    mix: _Number | _Numbers,
+) -> float:
+    """Break-even when several kinds of goods are sold in a steady mix."""
+
+@overload
+def mix_break_even(
+    fixed_costs: _Number | None,
+    margins: _Number | _Numbers | None,
+    mix: _Number | _Numbers | None,
+) -> float | None: ...
+@overload
+def mix_break_even(
+    fixed_costs: _Number | _Numbers | None,
+    margins: _Number | _Numbers | None,
+    mix: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def net_margin(
+    net_profit: _Number,
+    price: _Number,
+    shipping: _Number | None = 0,
+) -> float:
+    """The share of a sale's income that is profit."""
+
+@overload
+def net_margin(
+    net_profit: _Number | None,
+    price: _Number | None,
+    shipping: _Number | None = 0,
+) -> float | None: ...
+@overload
+def net_margin(
+    net_profit: _Number | _Numbers | None,
+    price: _Number | _Numbers | None,
+    shipping: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def net_proceeds(
+    price: _Number,
+    shipping: _Number,
+    fee: _Number,
+    postage: _Number,
+    packing: _Number,
+    refund: _Number | None = 0,
+) -> float:
+    """What one sale leaves after fee, postage, packing and refund, before the piece's own cost."""
+
+@overload
+def net_proceeds(
+    price: _Number | None,
+    shipping: _Number | None,
+    fee: _Number | None,
+    postage: _Number | None,
+    packing: _Number | None,
+    refund: _Number | None = 0,
+) -> float | None: ...
+@overload
+def net_proceeds(
+    price: _Number | _Numbers | None,
+    shipping: _Number | _Numbers | None,
+    fee: _Number | _Numbers | None,
+    postage: _Number | _Numbers | None,
+    packing: _Number | _Numbers | None,
+    refund: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def net_profit(
+    price: _Number,
+    shipping: _Number,
+    fee: _Number,
+    postage: _Number,
+    packing: _Number,
+    landed_cost: _Number,
+    refund: _Number | None = 0,
+) -> float:
+    """What is left of one sale after everything that it cost, the piece included."""
+
+@overload
+def net_profit(
+    price: _Number | None,
+    shipping: _Number | None,
+    fee: _Number | None,
+    postage: _Number | None,
+    packing: _Number | None,
+    landed_cost: _Number | None,
+    refund: _Number | None = 0,
+) -> float | None: ...
+@overload
+def net_profit(
+    price: _Number | _Numbers | None,
+    shipping: _Number | _Numbers | None,
+    fee: _Number | _Numbers | None,
+    postage: _Number | _Numbers | None,
+    packing: _Number | _Numbers | None,
+    landed_cost: _Number | _Numbers | None,
+    refund: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def operating_leverage(
+    contribution: _Number,
+    net_profit: _Number,
+) -> float:
+    """How many times faster than sales the profit rises or falls, where the business stands now."""
+
+@overload
+def operating_leverage(
+    contribution: _Number | None,
+    net_profit: _Number | None,
+) -> float | None: ...
+@overload
+def operating_leverage(
+    contribution: _Number | _Numbers | None,
+    net_profit: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def packed_weight(
+    item_weight: _Number,
+    box_weight: _Number,
+    fill_rate: _Number | None = 0,
+    margin: _Number | None = 0,
+) -> float:
+    """What a piece weighs once it is packed: the piece, its filling, the box and a margin."""
+
+@overload
+def packed_weight(
+    item_weight: _Number | None,
+    box_weight: _Number | None,
+    fill_rate: _Number | None = 0,
+    margin: _Number | None = 0,
+) -> float | None: ...
+@overload
+def packed_weight(
+    item_weight: _Number | _Numbers | None,
+    box_weight: _Number | _Numbers | None,
+    fill_rate: _Number | _Numbers | None = 0,
+    margin: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def postage_cost(
+    weight: _Number,
+    zone: _Text,
+    table: _Value | _Values,
+) -> float:
+    """What a label costs: looked up by weight and zone in your own price list."""
+
+@overload
+def postage_cost(
+    weight: _Number | None,
+    zone: _Text | None,
+    table: _Value | _Values | None,
+) -> float | None: ...
+@overload
+def postage_cost(
+    weight: _Number | _Numbers | None,
+    zone: _Text | _Texts | None,
+    table: _Value | _Values | None,
+) -> NDArray[Any]: ...
+@overload
+def price_for_profit(
+    target_profit: _Number,
+    landed_cost: _Number,
+    postage: _Number,
+    packing: _Number,
+    shipping: _Number,
+    rate: _Number,
+    per_order: _Number,
+    tax_rate: _Number | None = 0,
+    band_limit: _Number | None = None,
+    rate_above: _Number | None = None,
+    ad_rate: _Number | None = 0,
+    least: _Number | None = 0,
+    most: _Number | None = None,
+) -> float:
+    """The price at which a sale earns the profit that you want."""
+
+@overload
+def price_for_profit(
+    target_profit: _Number | None,
+    landed_cost: _Number | None,
+    postage: _Number | None,
+    packing: _Number | None,
+    shipping: _Number | None,
+    rate: _Number | None,
+    per_order: _Number | None,
+    tax_rate: _Number | None = 0,
+    band_limit: _Number | None = None,
+    rate_above: _Number | None = None,
+    ad_rate: _Number | None = 0,
+    least: _Number | None = 0,
+    most: _Number | None = None,
+) -> float | None: ...
+@overload
+def price_for_profit(
+    target_profit: _Number | _Numbers | None,
+    landed_cost: _Number | _Numbers | None,
+    postage: _Number | _Numbers | None,
+    packing: _Number | _Numbers | None,
+    shipping: _Number | _Numbers | None,
+    rate: _Number | _Numbers | None,
+    per_order: _Number | _Numbers | None,
+    tax_rate: _Number | _Numbers | None = 0,
+    band_limit: _Number | _Numbers | None = None,
+    rate_above: _Number | _Numbers | None = None,
+    ad_rate: _Number | _Numbers | None = 0,
+    least: _Number | _Numbers | None = 0,
+    most: _Number | _Numbers | None = None,
+) -> NDArray[Any]: ...
+@overload
+def price_with_postage(
+    price: _Number,
+    shipping: _Number,
+    postage: _Number,
+    rate: _Number,
+    per_order: _Number,
+    tax_rate: _Number | None = 0,
+) -> float:
+    """The price with postage included that nets the same as price plus shipping charged apart."""
+
+@overload
+def price_with_postage(
+    price: _Number | None,
+    shipping: _Number | None,
+    postage: _Number | None,
+    rate: _Number | None,
+    per_order: _Number | None,
+    tax_rate: _Number | None = 0,
+) -> float | None: ...
+@overload
+def price_with_postage(
+    price: _Number | _Numbers | None,
+    shipping: _Number | _Numbers | None,
+    postage: _Number | _Numbers | None,
+    rate: _Number | _Numbers | None,
+    per_order: _Number | _Numbers | None,
+    tax_rate: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def profit_share(
+    profit: _Number | None,
+    shares: _Number,
+) -> float:
+    """Shares a profit or a loss among partners so that the parts add up to it to the cent."""
+
+@overload
+def profit_share(
+    profit: _Number | None,
+    shares: _Numbers,
+) -> NDArray[np.float64]: ...
+@overload
+def receipts_gap(
+    reported_gross: _Number,
+    price: _Number,
+    shipping: _Number,
+    tax_collected: _Number,
+    refunds: _Number,
+) -> NDArray[np.object_]:
+    """Compares what a channel reported on Form 1099-K with your own log, and says what may
+    explain a gap. An aid to record keeping, not tax advice: have a licensed preparer check.
+    """
+
+@overload
+def receipts_gap(
+    reported_gross: _Number | None,
+    price: _Number | None,
+    shipping: _Number | None,
+    tax_collected: _Number | None,
+    refunds: _Number | None,
+) -> NDArray[np.object_] | None: ...
+@overload
+def resale_caution(
+    category: _Text | None,
+    brief: _Flag | None = False,
+) -> str | None:
+    """What to check before a piece of this category is sold on in the US. A first word, not
+    advice: it never clears a piece, and local rules come first.
+    """
+
+@overload
+def resale_caution(
+    category: _Text | _Texts | None,
+    brief: _Flag | _Flags | None = False,
+) -> NDArray[Any]: ...
+@overload
+def return_on_cost(
+    net_profit: _Number,
+    landed_cost: _Number,
+) -> float:
+    """How much a piece earned for each unit of money put into it."""
+
+@overload
+def return_on_cost(
+    net_profit: _Number | None,
+    landed_cost: _Number | None,
+) -> float | None: ...
+@overload
+def return_on_cost(
+    net_profit: _Number | _Numbers | None,
+    landed_cost: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def safe_draw(
+    cash: _Number,
+    bills_due: _Number,
+    restock_reserve: _Number,
+    tax_reserve: _Number | None = 0,
+    open_refunds: _Number | None = 0,
+) -> float:
+    """What can be drawn as pay today: the cash that no bill, refund or reserve has a claim on.
+    It knows only the claims that you give it.
+    """
+
+@overload
+def safe_draw(
+    cash: _Number | None,
+    bills_due: _Number | None,
+    restock_reserve: _Number | None,
+    tax_reserve: _Number | None = 0,
+    open_refunds: _Number | None = 0,
+) -> float | None: ...
+@overload
+def safe_draw(
+    cash: _Number | _Numbers | None,
+    bills_due: _Number | _Numbers | None,
+    restock_reserve: _Number | _Numbers | None,
+    tax_reserve: _Number | _Numbers | None = 0,
+    open_refunds: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def self_employment_tax(
+    net_profit: _Number,
+    year: _Number,
+    wages: _Number | None = 0,
+    figures: _Value | _Values | None = None,
+) -> float:
+    """Social security and Medicare tax on the profit of a sole proprietor. An estimate without
+    the additional Medicare tax on high earnings, not tax advice: have a licensed preparer check.
+    """
+
+@overload
+def self_employment_tax(
+    net_profit: _Number | None,
+    year: _Number | None,
+    wages: _Number | None = 0,
+    figures: _Value | _Values | None = None,
+) -> float | None: ...
+@overload
+def self_employment_tax(
+    net_profit: _Number | _Numbers | None,
+    year: _Number | _Numbers | None,
+    wages: _Number | _Numbers | None = 0,
+    figures: _Value | _Values | None = None,
+) -> NDArray[Any]: ...
+@overload
+def sell_through(
+    sold: _Number,
+    offered: _Number,
+) -> float:
+    """The share of the pieces offered that were sold."""
+
+@overload
+def sell_through(
+    sold: _Number | None,
+    offered: _Number | None,
+) -> float | None: ...
+@overload
+def sell_through(
+    sold: _Number | _Numbers | None,
+    offered: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def sell_through_floor(
+    sold: _Number,
+    offered: _Number,
+    confidence: _Number | None = 0.95,
+) -> float:
+    """How low the share that sells may well be, given how few were counted: 2 of 2 sold says
+    less than 80 of 80. Takes it that each piece sells or not by itself.
+    """
+
+@overload
+def sell_through_floor(
+    sold: _Number | None,
+    offered: _Number | None,
+    confidence: _Number | None = 0.95,
+) -> float | None: ...
+@overload
+def sell_through_floor(
+    sold: _Number | _Numbers | None,
+    offered: _Number | _Numbers | None,
+    confidence: _Number | _Numbers | None = 0.95,
+) -> NDArray[Any]: ...
+@overload
+def selling_fee(
+    price: _Number,
+    shipping: _Number,
+    rate: _Number,
+    per_order: _Number,
+    tax_rate: _Number | None = 0,
+    band_limit: _Number | None = None,
+    rate_above: _Number | None = None,
+    least: _Number | None = 0,
+    most: _Number | None = None,
+    ad_rate: _Number | None = 0,
+) -> float:
+    """The channel's fee for one order, rounded once to the cent."""
+
+@overload
+def selling_fee(
+    price: _Number | None,
+    shipping: _Number | None,
+    rate: _Number | None,
+    per_order: _Number | None,
+    tax_rate: _Number | None = 0,
+    band_limit: _Number | None = None,
+    rate_above: _Number | None = None,
+    least: _Number | None = 0,
+    most: _Number | None = None,
+    ad_rate: _Number | None = 0,
+) -> float | None: ...
+@overload
+def selling_fee(
+    price: _Number | _Numbers | None,
+    shipping: _Number | _Numbers | None,
+    rate: _Number | _Numbers | None,
+    per_order: _Number | _Numbers | None,
+    tax_rate: _Number | _Numbers | None = 0,
+    band_limit: _Number | _Numbers | None = None,
+    rate_above: _Number | _Numbers | None = None,
+    least: _Number | _Numbers | None = 0,
+    most: _Number | _Numbers | None = None,
+    ad_rate: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def sold_by_chance(
+    days: _Number | _Numbers,
+    sold_flags: _Flag | _Flags,
+    horizon: _Number,
+) -> float:
+    """The chance that a piece like yours sells within so many days, pieces that have not sold
+    yet included.
+    """
+
+@overload
+def sold_by_chance(
+    days: _Number | _Numbers | None,
+    sold_flags: _Flag | _Flags | None,
+    horizon: _Number | None,
+) -> float | None: ...
+@overload
+def sold_by_chance(
+    days: _Number | _Numbers | None,
+    sold_flags: _Flag | _Flags | None,
+    horizon: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def stock_for_pay(
+    pay: _Number,
+    fixed_costs: _Number,
+    profit_per_piece: _Number,
+    sold_rate_per_month: _Number,
+    cost_per_piece: _Number | None = 0,
+) -> NDArray[np.object_]:
+    """What a monthly pay asks for: pieces sold a month, pieces listed, and money in stock."""
+
+@overload
+def stock_for_pay(
+    pay: _Number | None,
+    fixed_costs: _Number | None,
+    profit_per_piece: _Number | None,
+    sold_rate_per_month: _Number | None,
+    cost_per_piece: _Number | None = 0,
+) -> NDArray[np.object_] | None: ...
+@overload
+def stock_return(
+    gross_margin: _Number,
+    opening: _Number,
+    closing: _Number,
+) -> float:
+    """What each 1 of money in stock brought in gross margin in a period."""
+
+@overload
+def stock_return(
+    gross_margin: _Number | None,
+    opening: _Number | None,
+    closing: _Number | None,
+) -> float | None: ...
+@overload
+def stock_return(
+    gross_margin: _Number | _Numbers | None,
+    opening: _Number | _Numbers | None,
+    closing: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def stock_turn(
+    cost_of_goods_sold: _Number,
+    opening: _Number,
+    closing: _Number,
+) -> float:
+    """How often the stock was sold and replaced in a period."""
+
+@overload
+def stock_turn(
+    cost_of_goods_sold: _Number | None,
+    opening: _Number | None,
+    closing: _Number | None,
+) -> float | None: ...
+@overload
+def stock_turn(
+    cost_of_goods_sold: _Number | _Numbers | None,
+    opening: _Number | _Numbers | None,
+    closing: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def tax_set_aside(
+    net_profit: _Number,
+    year: _Number,
+    income_tax_rate: _Number,
+    wages: _Number | None = 0,
+    already_paid: _Number | None = 0,
+    figures: _Value | _Values | None = None,
+    due_dates: _Value | _Values | None = None,
+) -> NDArray[np.object_]:
+    """What to hold back for income and self-employment tax, and what of each estimated payment
+    is still open. An estimate, not tax advice: have a licensed preparer check.
+    """
+
+@overload
+def tax_set_aside(
+    net_profit: _Number | None,
+    year: _Number | None,
+    income_tax_rate: _Number | None,
+    wages: _Number | None = 0,
+    already_paid: _Number | None = 0,
+    figures: _Value | _Values | None = None,
+    due_dates: _Value | _Values | None = None,
+) -> NDArray[np.object_] | None: ...
+@overload
+def title_pack(
+    keywords: _Text | _Texts,
+    weights: _Number | _Numbers,
+    limit: _Number,
+) -> str:
+    """The best title that can be made of your keywords: the set with the most weight that fits."""
+
+@overload
+def title_pack(
+    keywords: _Text | _Texts | None,
+    weights: _Number | _Numbers | None,
+    limit: _Number | None,
+) -> str | None: ...
+@overload
+def title_pack(
+    keywords: _Text | _Texts | None,
+    weights: _Number | _Numbers | None,
+    limit: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def title_remarks(
+    title: _Text,
+    limit: _Number,
+    filler_words: _Text | _Texts | None = "",
+) -> str:
+    """What a title could do better: length, filler words, repeats, capitals, symbols, spaces,
+    room left.
+    """
+
+@overload
+def title_remarks(
+    title: _Text | None,
+    limit: _Number | None,
+    filler_words: _Text | _Texts | None = "",
+) -> str | None: ...
+@overload
+def title_remarks(
+    title: _Text | _Texts | None,
+    limit: _Number | _Numbers | None,
+    filler_words: _Text | _Texts | None = "",
+) -> NDArray[Any]: ...
+@overload
+def title_room(
+    title: _Text,
+    limit: _Number,
+) -> float:
+    """How many characters a title still has room for; below 0 if it is too long."""
+
+@overload
+def title_room(
+    title: _Text | None,
+    limit: _Number | None,
+) -> float | None: ...
+@overload
+def title_room(
+    title: _Text | _Texts | None,
+    limit: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def units_for_profit(
+    fixed_costs: _Number,
+    target_profit: _Number,
+    price: _Number,
+    variable_cost: _Number,
+) -> float:
+    """How many pieces must be sold to earn a profit, such as a pay, over the fixed costs."""
+
+@overload
+def units_for_profit(
+    fixed_costs: _Number | None,
+    target_profit: _Number | None,
+    price: _Number | None,
+    variable_cost: _Number | None,
+) -> float | None: ...
+@overload
+def units_for_profit(
+    fixed_costs: _Number | _Numbers | None,
+    target_profit: _Number | _Numbers | None,
+    price: _Number | _Numbers | None,
+    variable_cost: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
+def weeks_to_pay(
+    stake: _Number,
+    return_rate: _Number,
+    days_to_turn: _Number,
+    weeks: _Number,
+    fixed_costs_week: _Number,
+    pay_week: _Number,
+    pay_from_reserve: _Number | None = 0,
+    buying_limit_week: _Number | None = None,
+    opening_stock: _Number | None = 0,
+) -> float:
+    """The first week from which GROWTH_PATH carries the full pay in every week to the end.
+    Steady averages: your own weeks will differ.
+    """
+
+@overload
+def weeks_to_pay(
+    stake: _Number | None,
+    return_rate: _Number | None,
+    days_to_turn: _Number | None,
+    weeks: _Number | None,
+    fixed_costs_week: _Number | None,
+    pay_week: _Number | None,
+    pay_from_reserve: _Number | None = 0,
+    buying_limit_week: _Number | None = None,
+    opening_stock: _Number | None = 0,
+) -> float | None: ...
+@overload
+def weeks_to_pay(
+    stake: _Number | _Numbers | None,
+    return_rate: _Number | _Numbers | None,
+    days_to_turn: _Number | _Numbers | None,
+    weeks: _Number | _Numbers | None,
+    fixed_costs_week: _Number | _Numbers | None,
+    pay_week: _Number | _Numbers | None,
+    pay_from_reserve: _Number | _Numbers | None = 0,
+    buying_limit_week: _Number | _Numbers | None = None,
+    opening_stock: _Number | _Numbers | None = 0,
+) -> NDArray[Any]: ...
+@overload
+def year_totals(
+    year: _Number,
+    dates: _Date | _Dates,
+    amounts: _Number | _Numbers,
+    lines: _Text | _Texts,
+) -> NDArray[np.object_]:
+    """The total of each line of a tax form from your dated rows, for one year. An aid to record
+    keeping, not tax advice: have a licensed preparer check.
+    """
+
+@overload
+def year_totals(
+    year: _Number | None,
+    dates: _Date | _Dates | None,
+    amounts: _Number | _Numbers | None,
+    lines: _Text | _Texts | None,
+) -> NDArray[np.object_] | None: ...
