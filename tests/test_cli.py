@@ -12,13 +12,15 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from sheetfns import __version__, cli
+from sheetfns import __version__
 from sheetfns.log.read import read_log
+from sheetfns.reference import function_table
 from sheetfns.registry import REGISTRY
 from tests.log.quick_logs import quick_log
 from tests.log.random_logs import random_entries
 
-EXAMPLE = Path(__file__).parents[1] / "examples" / "sourcing_log_example.xlsx"
+ROOT = Path(__file__).parents[1]
+EXAMPLE = ROOT / "examples" / "sourcing_log_example.xlsx"
 
 
 def test_new_makes_an_empty_log(run, tmp_path):
@@ -205,15 +207,31 @@ def test_demo(run, tmp_path):
     assert again == 0
 
 
-def test_as_a_module():
+@pytest.mark.parametrize("module", ["sheetfns", "sheetfns.cli"])
+def test_as_a_module(module):
     done = subprocess.run(
-        [sys.executable, "-m", "sheetfns.cli", "functions", "--markdown"],
+        [sys.executable, "-m", module, "functions", "--markdown"],
         capture_output=True,
         text=True,
         check=True,
         timeout=120,
+        cwd=ROOT,
     )
-    assert done.stdout == cli.function_table()
+    assert done.stdout == function_table()
+
+
+def test_as_a_module_a_file_that_is_not_there():
+    done = subprocess.run(
+        [sys.executable, "-m", "sheetfns", "summary", "none.xlsx"],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+        cwd=ROOT,
+    )
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith("none.xlsx: there is no such file")
+    assert done.stderr.count("\n") == 1
 
 
 def test_version_is_that_of_the_project():

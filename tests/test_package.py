@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.cli import function_table
 from sheetfns.log.layout import layout
+from sheetfns.reference import function_table
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text()
@@ -52,14 +52,16 @@ def test_pip_install_brings_the_data_files(tmp_path):
         cwd=tmp_path,
     )
     assert done.stdout.split() == [str(target / "sheetfns" / "__init__.py"), "11", "11"]
-    assert (target / "sheetfns" / "py.typed").exists()
+    for name in ("py.typed", "__init__.pyi"):
+        there = (target / "sheetfns" / name).read_bytes()
+        assert there == (ROOT / "sheetfns" / name).read_bytes(), name
 
 
 def test_readme_lists_the_functions():
     between = re.search(r"<!-- functions:[^>]*-->\n(.*?)<!-- end", README, re.DOTALL)
     assert between, "the README has a place for the functions"
     assert between[1].strip() == function_table().strip(), (
-        "put the output of: sheetfns functions --markdown"
+        "run: .venv/bin/python -m sheetfns functions --markdown --write"
     )
 
 

@@ -179,7 +179,7 @@ def wrong_results(kind: str, value_at: Any) -> list[str]:
 
 
 def test_the_page_is_current() -> None:
-    words = "run: .venv/bin/sheetfns functions --reference > examples/functions.md"
+    words = "run: .venv/bin/python -m sheetfns functions --reference --write"
     assert reference() == TEXT, words
 
 

@@ -218,7 +218,10 @@ def test_the_command_as_a_terminal_finds_it(monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setattr(findings.shutil, "which", lambda _: None)
     program = findings._own_program()
     words = findings.own_command("doctor")
-    assert words == (f"{program} doctor" if program else "sheetfns doctor")
+    in_a_clone = f'"{sys.executable}" -m sheetfns doctor'
+    assert words == (f"{program} doctor" if program else in_a_clone)
+    monkeypatch.setattr(findings, "_own_program", lambda: None)
+    assert findings.own_command("doctor") == in_a_clone
     monkeypatch.setattr(findings, "_own_program", lambda: Path("/a shop/bin/sheetfns"))
     assert findings.own_command("doctor") == '"/a shop/bin/sheetfns" doctor'
     monkeypatch.setattr(findings.shutil, "which", lambda _: "/a shop/bin/sheetfns")
