@@ -27,7 +27,8 @@ class _HasToNumpy(Protocol):
     def to_numpy(self) -> NDArray[Any]: ...
 
 _T = TypeVar("_T")
-_Range: TypeAlias = Sequence[_T | None] | Sequence[Sequence[_T | None]] | _HasToNumpy
+# One kind of sequence, of cells or rows: of two, a checker could not tell what a list is to hold.
+_Range: TypeAlias = Sequence[_T | Sequence[_T | None] | None] | _HasToNumpy
 
 _Number: TypeAlias = float | Decimal | np.floating[Any] | np.integer[Any]
 _Date: TypeAlias = dt.date | np.datetime64 | _Number
@@ -39,7 +40,11 @@ _Numbers: TypeAlias = _Range[_Number] | NDArray[_Numeric | np.object_]
 _Dates: TypeAlias = _Range[_Date] | NDArray[_Numeric | np.datetime64 | np.object_]
 _Texts: TypeAlias = _Range[_Text] | NDArray[Any]
 _Flags: TypeAlias = _Range[_Flag] | NDArray[_Numeric | np.bool | np.str_ | np.object_]
-_Values: TypeAlias = _Range[_Value] | NDArray[_Numeric | np.datetime64 | np.str_ | np.object_]
+_Table: TypeAlias = (
+    Sequence[Sequence[_Value | None]]
+    | _HasToNumpy
+    | NDArray[_Numeric | np.datetime64 | np.str_ | np.object_]
+)
 
 @overload
 def afford_count(
@@ -557,7 +562,7 @@ def estimated_tax(
     tax_last_year: _Number,
     year: _Number,
     income_last_year: _Number | None = 0,
-    figures: _Value | _Values | None = None,
+    figures: _Table | None = None,
 ) -> float:
     """The least to pay in during the year, withholding counted, so that no penalty is due for
     paying late. An estimate, not tax advice: have a licensed preparer check.
@@ -569,7 +574,7 @@ def estimated_tax(
     tax_last_year: _Number | None,
     year: _Number | None,
     income_last_year: _Number | None = 0,
-    figures: _Value | _Values | None = None,
+    figures: _Table | None = None,
 ) -> float | None: ...
 @overload
 def estimated_tax(
@@ -577,7 +582,7 @@ def estimated_tax(
     tax_last_year: _Number | _Numbers | None,
     year: _Number | _Numbers | None,
     income_last_year: _Number | _Numbers | None = 0,
-    figures: _Value | _Values | None = None,
+    figures: _Table | None = None,
 ) -> NDArray[Any]: ...
 @overload
 def fill_in(
@@ -664,7 +669,7 @@ def home_office_simple(
     square_feet: _Number,
     months: _Number | None = 12,
     year: _Number | None = None,
-    figures: _Value | _Values | None = None,
+    figures: _Table | None = None,
 ) -> float:
     """What a home office deducts by the simple method: a rate for each square foot, up to a
     limit. An estimate, not tax advice: have a licensed preparer check.
@@ -675,14 +680,14 @@ def home_office_simple(
     square_feet: _Number | None,
     months: _Number | None = 12,
     year: _Number | None = None,
-    figures: _Value | _Values | None = None,
+    figures: _Table | None = None,
 ) -> float | None: ...
 @overload
 def home_office_simple(
     square_feet: _Number | _Numbers | None,
     months: _Number | _Numbers | None = 12,
     year: _Number | _Numbers | None = None,
-    figures: _Value | _Values | None = None,
+    figures: _Table | None = None,
 ) -> NDArray[Any]: ...
 @overload
 def landed_cost(
@@ -764,7 +769,7 @@ def margin_of_safety(
 def markdown_price(
     asking: _Number,
     days_listed: _Number,
-    steps: _Value | _Values,
+    steps: _Table,
     floor: _Number | None = 0,
 ) -> float:
     """The price after so many days by your own steps of markdown, not below a floor."""
@@ -773,14 +778,14 @@ def markdown_price(
 def markdown_price(
     asking: _Number | None,
     days_listed: _Number | None,
-    steps: _Value | _Values | None,
+    steps: _Table | None,
     floor: _Number | None = 0,
 ) -> float | None: ...
 @overload
 def markdown_price(
     asking: _Number | _Numbers | None,
     days_listed: _Number | _Numbers | None,
-    steps: _Value | _Values | None,
+    steps: _Table | None,
     floor: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
@@ -819,7 +824,7 @@ def median_days_to_sell(
 def mileage_deduction(
     dates: _Date | _Dates | None,
     miles: _Number | _Numbers | None,
-    rates: _Value | _Values | None = None,
+    rates: _Table | None = None,
 ) -> float | None:
     """What business trips deduct at the standard rate per mile of each trip's date. An estimate,
     not tax advice: have a licensed preparer check.
@@ -970,7 +975,7 @@ def packed_weight(
 def postage_cost(
     weight: _Number,
     zone: _Text,
-    table: _Value | _Values,
+    table: _Table,
 ) -> float:
     """What a label costs: looked up by weight and zone in your own price list."""
 
@@ -978,13 +983,13 @@ def postage_cost(
 def postage_cost(
     weight: _Number | None,
     zone: _Text | None,
-    table: _Value | _Values | None,
+    table: _Table | None,
 ) -> float | None: ...
 @overload
 def postage_cost(
     weight: _Number | _Numbers | None,
     zone: _Text | _Texts | None,
-    table: _Value | _Values | None,
+    table: _Table | None,
 ) -> NDArray[Any]: ...
 @overload
 def price_for_profit(
@@ -1161,7 +1166,7 @@ def self_employment_tax(
     net_profit: _Number,
     year: _Number,
     wages: _Number | None = 0,
-    figures: _Value | _Values | None = None,
+    figures: _Table | None = None,
 ) -> float:
     """Social security and Medicare tax on the profit of a sole proprietor. An estimate without
     the additional Medicare tax on high earnings, not tax advice: have a licensed preparer check.
@@ -1172,14 +1177,14 @@ def self_employment_tax(
     net_profit: _Number | None,
     year: _Number | None,
     wages: _Number | None = 0,
-    figures: _Value | _Values | None = None,
+    figures: _Table | None = None,
 ) -> float | None: ...
 @overload
 def self_employment_tax(
     net_profit: _Number | _Numbers | None,
     year: _Number | _Numbers | None,
     wages: _Number | _Numbers | None = 0,
-    figures: _Value | _Values | None = None,
+    figures: _Table | None = None,
 ) -> NDArray[Any]: ...
 @overload
 def sell_through(
@@ -1348,8 +1353,8 @@ def tax_set_aside(
     income_tax_rate: _Number,
     wages: _Number | None = 0,
     already_paid: _Number | None = 0,
-    figures: _Value | _Values | None = None,
-    due_dates: _Value | _Values | None = None,
+    figures: _Table | None = None,
+    due_dates: _Table | None = None,
 ) -> NDArray[np.object_]:
     """What to hold back for income and self-employment tax, and what of each estimated payment
     is still open. An estimate, not tax advice: have a licensed preparer check.
@@ -1362,8 +1367,8 @@ def tax_set_aside(
     income_tax_rate: _Number | None,
     wages: _Number | None = 0,
     already_paid: _Number | None = 0,
-    figures: _Value | _Values | None = None,
-    due_dates: _Value | _Values | None = None,
+    figures: _Table | None = None,
+    due_dates: _Table | None = None,
 ) -> NDArray[np.object_] | None: ...
 @overload
 def title_pack(

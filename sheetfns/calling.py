@@ -191,7 +191,8 @@ class _Read:
     missing: bool = False
 
     def all_blank(self) -> bool:
-        return self.missing or (self.blanks is not None and bool(self.blanks.all()))
+        no_cells = self.missing or not self.values.size
+        return no_cells or (self.blanks is not None and bool(self.blanks.all()))
 
 
 def _evaluate(spec: _Spec, args: Sequence[Any]) -> Outcome:

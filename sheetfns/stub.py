@@ -46,7 +46,8 @@ class _HasToNumpy(Protocol):
     def to_numpy(self) -> NDArray[Any]: ...
 
 _T = TypeVar("_T")
-_Range: TypeAlias = Sequence[_T | None] | Sequence[Sequence[_T | None]] | _HasToNumpy
+# One kind of sequence, of cells or rows: of two, a checker could not tell what a list is to hold.
+_Range: TypeAlias = Sequence[_T | Sequence[_T | None] | None] | _HasToNumpy
 
 _Number: TypeAlias = float | Decimal | np.floating[Any] | np.integer[Any]
 _Date: TypeAlias = dt.date | np.datetime64 | _Number
@@ -58,7 +59,11 @@ _Numbers: TypeAlias = _Range[_Number] | NDArray[_Numeric | np.object_]
 _Dates: TypeAlias = _Range[_Date] | NDArray[_Numeric | np.datetime64 | np.object_]
 _Texts: TypeAlias = _Range[_Text] | NDArray[Any]
 _Flags: TypeAlias = _Range[_Flag] | NDArray[_Numeric | np.bool | np.str_ | np.object_]
-_Values: TypeAlias = _Range[_Value] | NDArray[_Numeric | np.datetime64 | np.str_ | np.object_]
+_Table: TypeAlias = (
+    Sequence[Sequence[_Value | None]]
+    | _HasToNumpy
+    | NDArray[_Numeric | np.datetime64 | np.str_ | np.object_]
+)
 '''
 
 _ONE_CELL: Final[dict[Holds, str]] = {
@@ -146,7 +151,9 @@ def _column(kind: Kind) -> str:
 
 
 def _filled(argument: Argument) -> str:
-    """One cell; a whole range may be one cell too."""
+    """One cell; a whole range may be one cell too, and a table is rows."""
+    if argument.kind.own_shape:
+        return "_Table"
     one = _single(argument)
     return f"{one} | {_column(argument.kind)}" if argument.kind.takes_range else one
 

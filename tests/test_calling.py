@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from array import array
+from collections import deque
 from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
@@ -16,6 +18,8 @@ from sheetfns import (
     REGISTRY,
     CellError,
     band_fee,
+    comp_spread,
+    comp_value,
     landed_cost,
     lot_share,
     margin_of_safety,
@@ -74,6 +78,36 @@ def test_errors_stay_in_their_rows() -> None:
     assert column[0] == 12.5
     assert column[1].message == "price: '4,50' is not a number; write 4.5"
     assert column[2].message == "landed_cost: -8 is below 0; write 0 or more"
+
+
+@pytest.mark.parametrize("prices", [range(25, 27), deque([25, 26]), array("d", [25, 26])])
+def test_any_sequence_is_a_column(prices: Any) -> None:
+    column = net_profit(prices, 4, 3.5, 4.25, 0.75, 8)
+    assert column.tolist() == [12.5, 13.5]
+    rows = net_profit([prices, prices], 4, 3.5, 4.25, 0.75, 8)
+    assert rows.tolist() == [[12.5, 13.5], [12.5, 13.5]]
+
+
+@pytest.mark.parametrize("price", ["25", b"25", bytearray(b"25"), memoryview(b"25")])
+def test_a_text_is_no_column(price: Any) -> None:
+    with pytest.raises(CellError, match="#VALUE! price: .* is not a number"):
+        net_profit(price, 4, 3.5, 4.25, 0.75, 8)
+
+
+@pytest.mark.parametrize("nothing", [[], (), np.array([]), pd.Series([], dtype=float), [None]])
+def test_a_range_without_a_cell_is_blank(nothing: Any) -> None:
+    assert comp_value(nothing) is None
+    assert comp_spread(nothing) is None
+    with pytest.raises(CellError, match="#N/A values is blank"):
+        lot_share(100, nothing)
+    with pytest.raises(CellError, match="#N/A margins is blank"):
+        mix_break_even(100, nothing, nothing)
+    assert comp_value([20, 24, 31], postage=nothing) == comp_value([20, 24, 31])
+
+
+def test_a_column_without_a_row_gives_none() -> None:
+    column = net_profit([], 4, 3.5, 4.25, 0.75, 8)
+    assert (column.dtype, column.shape) == (np.float64, (0,))
 
 
 def test_a_blank_beside_an_error_is_none() -> None:
