@@ -90,7 +90,7 @@ def test_any_sequence_is_a_column(prices: Any) -> None:
 
 @pytest.mark.parametrize("price", ["25", b"25", bytearray(b"25"), memoryview(b"25")])
 def test_a_text_is_no_column(price: Any) -> None:
-    with pytest.raises(CellError, match="#VALUE! price: .* is not a number"):
+    with pytest.raises(CellError, match=r"#VALUE! price: .* is not a number"):
         net_profit(price, 4, 3.5, 4.25, 0.75, 8)
 
 

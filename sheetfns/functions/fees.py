@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where
-from sheetfns.functions.profit import NO_LIMIT, NOT_GIVEN
+from sheetfns.functions.profit import NO_LIMIT, NOT_GIVEN, RATE_ABOVE
 from sheetfns.kinds import Column, Cost, Costs, Money, Number, Rate, Rates
 from sheetfns.money import part_over, round_money
 from sheetfns.registry import worksheet
@@ -14,7 +14,7 @@ _BASE = "(({price}+{shipping})*(1+{tax_rate}))"
 _LIMIT = 'IF({band_limit}="",1E+15,{band_limit})'
 # The part over the limit is rounded as PART_DIGITS says: half cents do not survive its noise.
 _SUM = (
-    f"MIN({_BASE},{_LIMIT})*{{rate}}+ROUND(MAX({_BASE}-{_LIMIT},0),9)*N({{rate_above}})"
+    f"MIN({_BASE},{_LIMIT})*{{rate}}+ROUND(MAX({_BASE}-{_LIMIT},0),9)*{RATE_ABOVE}"
     "+{per_order}+{ad_rate}*({price}+{shipping})"
 )
 

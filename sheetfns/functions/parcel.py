@@ -94,7 +94,7 @@ def _side_rounding(word: str | None) -> int:
 @worksheet(
     "Parcel",
     native=(
-        f"=IF(N({{weight_step}})=0,{_HEAVIER},"
+        f'=IF(OR({{weight_step}}="",{{weight_step}}=0),{_HEAVIER},'
         f"ROUND(ROUNDUP(ROUND({_HEAVIER}/{{weight_step}},{NOISE_DIGITS}),0)*{{weight_step}},"
         f"{NOISE_DIGITS}))"
     ),

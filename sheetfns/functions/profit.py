@@ -14,14 +14,15 @@ NO_LIMIT = math.inf
 NOT_GIVEN = math.nan
 
 _BAND = 'IF({band_limit}="",1E+15,{band_limit})'
+RATE_ABOVE = 'IF({rate_above}="",0,{rate_above})'
 _FIRST_BAND_SHARE = "(1-{rate}*(1+{tax_rate})-{ad_rate})"
 _COSTS = "({landed_cost}+{postage}+{packing}+{per_order})"
-_SECOND_BAND_SHARE = "(1-N({rate_above})*(1+{tax_rate})-{ad_rate})"
+_SECOND_BAND_SHARE = f"(1-{RATE_ABOVE}*(1+{{tax_rate}})-{{ad_rate}})"
 # Where no price is enough the divisor is 0 and the cell shows an error, unless a most fee ends it.
 _INCOME_FOR_PROFIT = (
     f"IF({{costs}}*(1+{{tax_rate}})<={_BAND}*{_FIRST_BAND_SHARE},"
     f"{{costs}}/{_FIRST_BAND_SHARE},"
-    "({costs}+({rate}-N({rate_above}))*N({band_limit}))"
+    f'({{costs}}+({{rate}}-{RATE_ABOVE})*IF({{band_limit}}="",0,{{band_limit}}))'
     f'/MAX(IF({{most}}="",0,1E-15),({{band_limit}}<>"")*{_SECOND_BAND_SHARE}))'
 )
 

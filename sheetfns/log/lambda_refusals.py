@@ -140,7 +140,7 @@ REFUSALS: Final[Mapping[str, tuple[Refusal, ...]]] = {
     "BAND_BREAK_EVEN": (*_of_bands(), ("MAX({rates})>=1", NUMBER)),
     "BAND_FEE": _of_bands(),
     "BILLED_WEIGHT": (
-        ('AND({divisor}<>"",N({divisor})<=0)', NUMBER),
+        ('AND({divisor}<>"",{divisor}<=0)', NUMBER),
         (_none_of("side_rounding", SIDE_ROUNDINGS), VALUE),
     ),
     "BREAK_EVEN_PRICE": _FEE_TERMS,
