@@ -191,8 +191,9 @@ class _Read:
     missing: bool = False
 
     def all_blank(self) -> bool:
-        no_cells = self.missing or not self.values.size
-        return no_cells or (self.blanks is not None and bool(self.blanks.all()))
+        # A list without a cell may mean none, such as no limits; a table without one is not there.
+        no_table = self.argument.kind.own_shape and not self.values.size
+        return self.missing or no_table or (self.blanks is not None and bool(self.blanks.all()))
 
 
 def _evaluate(spec: _Spec, args: Sequence[Any]) -> Outcome:

@@ -121,7 +121,7 @@ def _ways(spec: FunctionSpec) -> Iterator[tuple[list[str], str]]:
 def _single_ways(spec: FunctionSpec, result: str) -> Iterator[tuple[list[str], str]]:
     """Single cells where cells go one by one; the result is blank if all that is needed is.
 
-    A text may be "" and a range may be empty: only a needed figure or date is surely not blank.
+    A text may be "" and all cells of a range may be: only a figure or date is surely not blank.
     """
     if any(
         one.required and not one.kind.takes_range and one.kind.holds in ("number", "date")

@@ -20,11 +20,13 @@ from sheetfns import (
     band_fee,
     comp_spread,
     comp_value,
+    home_office_simple,
     landed_cost,
     lot_share,
     margin_of_safety,
     mix_break_even,
     net_profit,
+    postage_cost,
     selling_fee,
 )
 from sheetfns.calling import MISSING, Outcome, evaluate, failed, single_figure
@@ -94,15 +96,17 @@ def test_a_text_is_no_column(price: Any) -> None:
         net_profit(price, 4, 3.5, 4.25, 0.75, 8)
 
 
-@pytest.mark.parametrize("nothing", [[], (), np.array([]), pd.Series([], dtype=float), [None]])
-def test_a_range_without_a_cell_is_blank(nothing: Any) -> None:
-    assert comp_value(nothing) is None
-    assert comp_spread(nothing) is None
-    with pytest.raises(CellError, match="#N/A values is blank"):
-        lot_share(100, nothing)
-    with pytest.raises(CellError, match="#N/A margins is blank"):
-        mix_break_even(100, nothing, nothing)
+@pytest.mark.parametrize("nothing", [[], (), [[]], np.array([]), pd.Series([], dtype=float)])
+def test_a_range_without_a_cell(nothing: Any) -> None:
+    """Only Python has one; it is an error, or none of what it lists."""
+    for function in (comp_value, comp_spread):
+        with pytest.raises(CellError, match="#N/A prices: there are none; give at least one"):
+            function(nothing)
+    with pytest.raises(CellError, match="#N/A table is blank"):
+        postage_cost(1, 2, nothing)
+    assert home_office_simple(100, 12, 2025, nothing) == home_office_simple(100, 12, 2025)
     assert comp_value([20, 24, 31], postage=nothing) == comp_value([20, 24, 31])
+    assert band_fee(100, nothing, [0.1]) == 10
 
 
 def test_a_column_without_a_row_gives_none() -> None:

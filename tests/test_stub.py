@@ -70,7 +70,7 @@ RIGHT = {
     "resale_caution(['Toys'], 'yes')": "ndarray",
     "fill_in('a {what}', ['what'], ['vase'])": "str | None",
     "comp_value([20, 24, 31, 22])": "float | None",
-    "comp_value([])": "float | None",
+    "comp_value([None])": "float | None",
     "comp_value([20, 24], [True, 'no'])": "float | None",
     "comp_value(prices, None, rows)": "float | None",
     "comp_value([20, 24, 31], quantile=[0.25, 0.5])": "ndarray",

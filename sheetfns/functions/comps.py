@@ -7,7 +7,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, refuse_where, row_by_row
+from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, refuse_where, row_by_row
 from sheetfns.kinds import (
     Column,
     Cost,
@@ -101,6 +101,8 @@ class _Comparables:
         whole = _of_each("complete", complete, 1, prices)
         ages = _of_each("age_days", age_days, 0, prices)
         used = ~np.isnan(prices)
+        if not used.size:
+            raise CellError(BLANK, "prices: there are none; give at least one")
         below = np.flatnonzero(used & (rates < 0))
         if below.size:
             raise CellError(
