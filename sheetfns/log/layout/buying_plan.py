@@ -256,11 +256,12 @@ def buying_plan_sheet() -> TableSheet:
             "Order",
             COUNT,
             # Free pieces stand first; a return is ranked to the hundredth of a percent. What is
-            # not bought comes after all that may be: by more than the highest return.
+            # not bought comes after all that may be: by more than the highest return. Without the
+            # inner ROUND programs would not agree on halves that have noise in their last digit.
             Plain(
-                f"ROUND(10000*(MIN(1000,MAX(-1000,IF({{landed_cost}}=0,SIGN({{profit}})*1000,"
+                f"ROUND(ROUND(10000*(MIN(1000,MAX(-1000,IF({{landed_cost}}=0,SIGN({{profit}})*1000,"
                 f"{{profit}}/{{days_used}}/{{landed_cost}})))"
-                f'-({{plan_remark}}<>"")*2*1000),0)*{KEY_STEP}-ROW()',
+                f'-({{plan_remark}}<>"")*2*1000),6),0)*{KEY_STEP}-ROW()',
                 blank_if=f"OR({_READY},SUM({{days_used}})<=0)",
             ),
             "Orders the rows: with a remark last, by profit for the cash, then by row.",
