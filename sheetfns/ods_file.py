@@ -57,14 +57,14 @@ _ERROR_WORDS: Final = re.compile(
     rf"{'|'.join(map(re.escape, CODES))}|#[A-Z][A-Z/0-9]*[!?]|Err:[0-9]{{3}}"
 )
 _CONSTANT: Final = re.compile(r"of:=(TRUE|FALSE)\(\)")
-_MIDNIGHT: Final = dt.datetime(1900, 1, 1)  # noqa: DTZ001  (cells know no zone)
+_DAY_ZERO: Final = dt.datetime(1899, 12, 30)  # noqa: DTZ001  (cells know no zone)
 _TIME: Final = re.compile(
     r"(-?)P(?:(\d{1,7})D)?T?(?:(\d{1,9})H)?(?:(\d{1,9})M)?(?:(\d{1,9}(?:[.,]\d*)?)S)?"
 )
 _FORMULAS_LOOKED_AT: Final = 10_000
 """So many formulas of a sheet are enough to tell what they call."""
-_BLANKS: Final = re.compile(r"[ \t\r\n]+")
-_INDENTED: Final = re.compile(r"^[ \t]*[\r\n][ \t\r\n]*|[ \t]*[\r\n][ \t\r\n]*$")
+_LINE_END: Final = re.compile(r"[ \t]*[\r\n][ \t\r\n]*")
+_AT_AN_END: Final = re.compile(rf"^{_LINE_END.pattern}|{_LINE_END.pattern}$")
 _KEPT_BLANK, _KEPT_BREAK, _KEPT_TAB = "\0\x01\x02"
 """They stand for marks between blanks that count once; no XML holds them as characters."""
 _KEPT: Final = {ord(_KEPT_BLANK): " ", ord(_KEPT_BREAK): "\n", ord(_KEPT_TAB): "\t"}
@@ -337,8 +337,8 @@ def _cell(element: Any) -> _Cell | None:
     is_error = formula is not None and _ERROR_WORDS.fullmatch(text)
     if is_error or element.get(f"{_CALCEXT}value-type") == "error":
         return _Cell("", formula, text or "an error")
-    if formula is not None and (constant := _CONSTANT.fullmatch(formula)) and constant[1] == text:
-        return _Cell(text == "TRUE", formula)
+    if formula is not None and (constant := _CONSTANT.fullmatch(formula)):
+        return _Cell(constant[1] == "TRUE", formula)  # LibreOffice keeps a typed TRUE in this way
     value, days = _value(element, kind, text)
     if isinstance(value, float) and not math.isfinite(value):
         return _Cell("", formula, "#NUM!")
@@ -354,23 +354,24 @@ def _value(element: Any, kind: str | None, text: str) -> tuple[Any, float | None
     if kind == "boolean":
         return element.get(f"{_OFFICE}boolean-value") == "true", None
     if kind == "date":
-        return _day(element.get(f"{_OFFICE}date-value", "")), None
+        return _day(element.get(f"{_OFFICE}date-value", ""))
     if kind == "time":
         return _time(element.get(f"{_OFFICE}time-value", ""))
     return element.get(f"{_OFFICE}string-value", text), None
 
 
-def _day(text: str) -> Any:
+def _day(text: str) -> tuple[Any, float | None]:
     """A date, with its time if it has one; the text itself where the calendar has no such day."""
     try:
         moment = dt.datetime.fromisoformat(text).replace(tzinfo=None)
     except ValueError:
-        return text
-    return moment.date() if moment.time() == dt.time() else moment
+        return text, None
+    if moment < _DAY_ZERO + dt.timedelta(days=1):
+        return _span(moment - _DAY_ZERO)  # a time, or a number below 1, in a cell for dates
+    return (moment.date() if moment.time() == dt.time() else moment), None
 
 
 def _time(text: str) -> tuple[Any, float | None]:
-    """A time of day, or a longer or negative span, and its days."""
     parts = _TIME.fullmatch(text)
     if parts is None:
         return text, None
@@ -380,20 +381,28 @@ def _time(text: str) -> tuple[Any, float | None]:
         span = dt.timedelta(days=days, hours=hours, minutes=minutes, seconds=seconds)
     except OverflowError:
         return text, None
-    span = -span if parts[1] else span
+    return _span(-span if parts[1] else span)
+
+
+def _span(span: dt.timedelta) -> tuple[Any, float]:
+    """A time of day, or a longer or negative span, and its days."""
     in_days = span / dt.timedelta(days=1)
     if dt.timedelta() <= span < dt.timedelta(days=1):
-        return (_MIDNIGHT + span).time(), in_days
+        return (_DAY_ZERO + span).time(), in_days
     return span, in_days
 
 
 def _paragraph(element: Any) -> str:
-    """A paragraph as it is shown: blanks count once, but for those that have marks of their own."""
+    """A paragraph as it is shown.
+
+    By the standard all blanks beside each other count once, and none at the ends. LibreOffice 7.4
+    writes them bare in texts of several lines, and reads them; so only those of a line's end, as
+    where a part is indented, are taken for one.
+    """
     pieces: list[str] = []
     _gather(element, pieces)
-    # By the standard a blank at either end does not count; LibreOffice writes and reads it.
-    text = _INDENTED.sub("", "".join(pieces))
-    return _BLANKS.sub(" ", text).translate(_KEPT)
+    text = "".join(pieces)
+    return _LINE_END.sub(" ", _AT_AN_END.sub("", text)).translate(_KEPT)
 
 
 def _gather(element: Any, pieces: list[str]) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -40,18 +39,20 @@ def read_one(folder: Path, one: str) -> Any:
         (cell('office:value-type="currency" office:currency="XTS" office:value="4.5"'), 4.5),
         (cell('office:value-type="boolean" office:boolean-value="true"'), True),
         (cell('table:formula="of:=TRUE()" office:value-type="float" office:value="1"',
-              "<text:p>TRUE</text:p>"), True),
+              "<text:p>1.00</text:p>"), True),
         (cell('office:value-type="date" office:date-value="2026-03-31"'), dt.date(2026, 3, 31)),
         (cell('office:value-type="date" office:date-value="2026-03-31T00:00:00"'),
          dt.date(2026, 3, 31)),
         (cell('office:value-type="date" office:date-value="2026-03-31T13:45:30"'),
          dt.datetime(2026, 3, 31, 13, 45, 30)),
         (cell('office:value-type="date" office:date-value="2026-02-30"'), "2026-02-30"),
+        (cell('office:value-type="date" office:date-value="1899-12-30T13:45:30"'),
+         dt.time(13, 45, 30)),
         (cell('office:value-type="time" office:time-value="PT13H45M30S"'), dt.time(13, 45, 30)),
         (cell('office:value-type="time" office:time-value="PT042H00M00S"'), dt.timedelta(hours=42)),
         (cell('office:value-type="time" office:time-value="-PT1H"'), dt.timedelta(hours=-1)),
         (text("plain"), "plain"),
-        (text("a<text:s/> b  c\n d"), "a  b c d".replace("a  b", "a  b")),
+        (text("a<text:s/> b  c\n d"), "a  b  c d"),
         (text('<text:s text:c="3"/>lead'), "   lead"),
         (text("one blank at the end "), "one blank at the end "),
         (text("\n   indented\n  "), "indented"),
@@ -286,7 +287,8 @@ def test_all_sheets_together_have_a_limit(tmp_path: Path, monkeypatch: pytest.Mo
     many = "".join(sheet(row(number("1"), times=90), f"S{place}") for place in range(5))
     path = book(tmp_path / "m.ods", many)
     monkeypatch.setattr(ods_file, "MOST_CELLS", 10_000)
-    OdsFile(path)
+    with OdsFile(path) as file:
+        assert len(file.sheet_names) == 5
     many = many.replace("office:value-type", 'table:number-columns-repeated="99" office:value-type')
     with pytest.raises(LogFileError, match="on sheet S1 something stands in cell CU90"):
         OdsFile(book(path, many))
@@ -295,5 +297,4 @@ def test_all_sheets_together_have_a_limit(tmp_path: Path, monkeypatch: pytest.Mo
 def test_what_would_unpack_to_too_much(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(packed_file, "SMALL", 1 << 20)
     path = book(tmp_path / "z.ods", " " * (2 << 20))
-    assert zipfile.ZipFile(path).infolist()[1].compress_size < 10_000
     assert "would unpack to 2 MB from 0 MB" in refusal(path)
