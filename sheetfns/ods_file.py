@@ -21,7 +21,7 @@ from xlsxwriter.utility import xl_col_to_name
 from sheetfns.errors import CODES, LogFileError
 from sheetfns.kinds import LONGEST_TEXT
 from sheetfns.open_formula import xlsx_cells, xlsx_formula
-from sheetfns.packed_file import AGAIN, MOST_CELLS, PackedFile
+from sheetfns.packed_file import AGAIN, MOST_CELLS, MOST_PARTS, PackedFile
 from sheetfns.xlsx_file import Hidden, Place
 
 CONTENT_PART: Final = "content.xml"
@@ -53,6 +53,12 @@ _FIRST_DAYS: Final = {"1899-12-30": False, "1904-01-01": True}
 
 _MOST_ROWS, _MOST_COLUMNS = 1 << 20, 1 << 14
 _LEAST_WIDTH: Final = 100
+_MOST_BETWEEN_ROWS: Final = 1 << 26
+"""So much XML is held at once: a row, or what stands before the first one."""
+_MOST_REPEATED: Final = 1_000_000
+"""So many formulas and errors may be given by a number of times; programs write each."""
+_MOST_TEXT: Final = 1 << 28
+_DEEPEST: Final = 100
 _ERROR_WORDS: Final = re.compile(
     rf"{'|'.join(map(re.escape, CODES))}|#[A-Z][A-Z/0-9]*[!?]|Err:[0-9]{{3}}"
 )
@@ -63,7 +69,7 @@ _TIME: Final = re.compile(
 )
 _FORMULAS_LOOKED_AT: Final = 10_000
 """So many formulas of a sheet are enough to tell what they call."""
-_LINE_END: Final = re.compile(r"[ \t]*[\r\n][ \t\r\n]*")
+_LINE_END: Final = re.compile(r"(?<![ \t\r\n])[ \t]*[\r\n][ \t\r\n]*")
 _AT_AN_END: Final = re.compile(rf"^{_LINE_END.pattern}|{_LINE_END.pattern}$")
 _KEPT_BLANK, _KEPT_BREAK, _KEPT_TAB = "\0\x01\x02"
 """They stand for marks between blanks that count once; no XML holds them as characters."""
@@ -83,6 +89,21 @@ class _Sheet:
     hidden: Hidden = field(default_factory=Hidden)
     formulas: dict[Place, str] = field(default_factory=dict)
     times: dict[Place, float] = field(default_factory=dict)
+
+
+class _Pieces:
+    """A part of a zip, read on as long as rows come to an end."""
+
+    def __init__(self, part: Any) -> None:
+        self.part = part
+        self.since_a_row = 0
+
+    def read(self, size: int = -1) -> bytes:
+        piece: bytes = self.part.read(size)
+        self.since_a_row += len(piece)
+        if self.since_a_row > _MOST_BETWEEN_ROWS:
+            raise ValueError("one of its rows is longer than any workbook's")
+        return piece
 
 
 class OdsFile(PackedFile):
@@ -165,13 +186,13 @@ class OdsFile(PackedFile):
 
     def _read(self) -> None:
         self._sheets: dict[str, _Sheet] = {}
-        self._cells_held = 0
+        self._cells_held = self._text_held = self._repeated = 0
         self.defined_names: dict[str, str] = {}
         self.local_names: list[tuple[str, str, str]] = []
         """Names that hold on one sheet only: sheet, name, and what it stands for."""
         self.counts_from_1904 = False
         with self._zip.open(CONTENT_PART) as part:
-            for element, sheet in self._elements(part):
+            for element, sheet in self._elements(_Pieces(part)):
                 tag = element.tag
                 if tag == _ROW and sheet is not None:
                     self._row(sheet, element)
@@ -183,7 +204,7 @@ class OdsFile(PackedFile):
             while part.read(1 << 22):
                 pass
 
-    def _elements(self, part: Any) -> Iterator[tuple[Any, _Sheet | None]]:
+    def _elements(self, part: _Pieces) -> Iterator[tuple[Any, _Sheet | None]]:
         """Each row, name and first day where it ends, with the sheet that it belongs to."""
         sheet: _Sheet | None = None
         depth, found_book = 0, False
@@ -209,6 +230,7 @@ class OdsFile(PackedFile):
             elif event == "end" and depth <= 1:
                 yield element, sheet
                 if element.tag == _ROW:
+                    part.since_a_row = 0
                     element.clear()
                     while element.getprevious() is not None:
                         del element.getparent()[0]
@@ -224,6 +246,11 @@ class OdsFile(PackedFile):
             raise LogFileError(
                 f"{self.path.name}: two sheets in it are named {name}, so that programs may show "
                 f"different things; {AGAIN}"
+            )
+        if len(self._sheets) >= MOST_PARTS:
+            raise LogFileError(
+                f"{self.path.name}: consists of more than {MOST_PARTS} sheets; this is no log; if "
+                f"it should be one, {AGAIN}"
             )
         self._sheets[name] = _Sheet(name)
         return self._sheets[name]
@@ -243,14 +270,22 @@ class OdsFile(PackedFile):
         if held > MOST_CELLS or self._cells_held + added > MOST_CELLS:
             raise self._far_away(sheet, last, width - 1)
         self._cells_held += added
+        self._text_held += sum(len(cell.value) for _, _, cell in cells if type(cell.value) is str)
+        if self._text_held > _MOST_TEXT:
+            raise ValueError("its texts are longer than those of any workbook")
         sheet.rows += [[] for _ in range(sheet.blank_rows)]
         sheet.blank_rows = 0
         line: list[Any] = [""] * width
         for column, many, cell in cells:
             line[column : column + many] = [cell.value] * many
         sheet.rows += [line.copy() for _ in range(times)]
-        for row in range(first, last + 1):
-            for column, many, cell in cells:
+        for column, many, cell in cells:
+            if cell.formula is None and cell.error is None and cell.days is None:
+                continue
+            self._repeated += many * times - 1
+            if self._repeated > _MOST_REPEATED:
+                raise self._far_away(sheet, last, column + many - 1)
+            for row in range(first, last + 1):
                 for place in range(column, column + many):
                     _keep(sheet, (row, place), cell)
 
@@ -399,27 +434,31 @@ def _paragraph(element: Any) -> str:
     writes them bare in texts of several lines, and reads them; so only those of a line's end, as
     where a part is indented, are taken for one.
     """
+    if len(element) and sum(map(_blanks, element.iter(f"{_TEXT}s"))) > LONGEST_TEXT:
+        raise ValueError("a text in it has more blanks than a cell holds")
     pieces: list[str] = []
     _gather(element, pieces)
     text = "".join(pieces)
     return _LINE_END.sub(" ", _AT_AN_END.sub("", text)).translate(_KEPT)
 
 
-def _gather(element: Any, pieces: list[str]) -> None:
+def _gather(element: Any, pieces: list[str], depth: int = 0) -> None:
+    if depth > _DEEPEST:
+        raise ValueError("marks in a text of it stand too deep in each other")
     pieces.append(element.text or "")
     for child in element:
         tag = child.tag
         if tag == f"{_TEXT}s":
-            pieces.append(_KEPT_BLANK * _blanks(child.get(f"{_TEXT}c", "1")))
+            pieces.append(_KEPT_BLANK * _blanks(child))
         elif tag == f"{_TEXT}line-break":
             pieces.append(_KEPT_BREAK)
         elif tag == f"{_TEXT}tab":
             pieces.append(_KEPT_TAB)
         elif isinstance(tag, str) and tag not in _NOT_SHOWN:
-            _gather(child, pieces)
+            _gather(child, pieces, depth + 1)
         pieces.append(child.tail or "")
 
 
-def _blanks(text: str) -> int:
-    many = int(text) if text.isascii() and text.isdigit() and len(text) < len("1000000") else 1
-    return min(many, LONGEST_TEXT)
+def _blanks(element: Any) -> int:
+    text = element.get(f"{_TEXT}c", "1")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < len("1000000") else 1

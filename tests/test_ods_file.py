@@ -241,11 +241,23 @@ def test_another_kind_of_document(tmp_path: Path) -> None:
     [
         (sheet(row(number("x"))), "is damaged or cut off"),
         (sheet(row(cell('table:number-columns-repeated="-1"'))), "where a number of columns"),
+        (sheet(row(text('<text:s text:c="30000"/>' * 2))), "more blanks than a cell holds"),
+        (sheet(row(text("<text:span>" * 150 + "x" + "</text:span>" * 150))), "stand too deep"),
+        ("".join(sheet("", f"S{place}") for place in range(2001)), "more than 2000 sheets"),
         (sheet("") + sheet(""), "two sheets in it are named S"),
     ],
 )
 def test_what_cannot_be(inside: str, words: str, tmp_path: Path) -> None:
     assert words in refusal(book(tmp_path / "b.ods", inside))
+
+
+def test_a_row_without_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ods_file, "_MOST_BETWEEN_ROWS", 1 << 17)
+    rows = row(text("x"), *[cell()] * 400) * 20
+    with open_workbook(book(tmp_path / "b.ods", sheet(rows))) as file:
+        assert len(file.cells("S")) == 20
+    path = book(tmp_path / "b.ods", sheet(row(text("x"), *[cell()] * 8000)))
+    assert "one of its rows is longer than any workbook's" in refusal(path)
 
 
 def test_a_part_that_is_cut_or_missing(tmp_path: Path) -> None:
@@ -271,6 +283,7 @@ def test_nothing_is_declared_or_fetched(tmp_path: Path) -> None:
     "rows",
     [
         row(number("1"), times=1_000_000),
+        row(number("1", "of:=1"), times=190_000) * 6,
         row(cell('table:number-columns-repeated="16000"'), number("1")) + row("", times=1_000_000)
         + row(number("1")),
         "".join(row(cell('table:number-columns-repeated="16000" office:value-type="float" '
