@@ -14,6 +14,7 @@ from sheetfns.log import patch
 from sheetfns.log.read import read_log
 from tests.log.filled_logs import full_entries, small_log
 from tests.log.quick_logs import loaded
+from tests.ods_books import book, sheet
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 LOG = "Sourcing log"
@@ -140,3 +141,49 @@ def test_a_result_that_could_not_be_worked_out_says_so(run, broken, monkeypatch)
     _, out, err = run("check", broken, "--fix")
     assert "Mended Sourcing log" in out
     assert "worked out when you open it and not before: it is too large" in err
+
+
+# ---- .ods ------------------------------------------------------------------------------------
+
+REFUSAL = (
+    "{}: is an OpenDocument workbook (.ods), which is read but never changed; save it as an .xlsx "
+    "workbook in your spreadsheet program, and run this again on that\n"
+)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["check", "{}", "--fix"],
+        ["recalc", "{}"],
+        ["bring-in", EXAMPLES / "sales_export.csv", "{}", "--map", "first_map.toml"],
+        ["bring-in", EXAMPLES / "sales_export.csv", "{}", "--map", EXAMPLES / "sales_export_map.toml"],
+        ["merge", "{}", "theirs.xlsx", "--out", "result.xlsx"],
+        ["merge", "{}", "theirs.xlsx", "--out", "result.ods"],
+    ],
+)  # fmt: skip
+def test_what_changes_a_file_refuses_an_ods_in_one_line(run, tmp_path, words):
+    log = book(tmp_path / "log.ods", sheet(""))
+    before = log.read_bytes()
+    assert run(*(str(word).format(log) for word in words)) == (2, "", REFUSAL.format(log))
+    assert log.read_bytes() == before
+    assert [path.name for path in tmp_path.iterdir()] == ["log.ods"]
+
+
+def test_merge_advises_no_name_that_cannot_be(run, whole, tmp_path):
+    """A result is of the first copy's kind, which is told by what it is, not by its name."""
+    named = tmp_path / "log.ods"
+    shutil.copy(whole, named)
+    code, _, words = run("merge", named, whole, "--out", "result.ods")
+    assert code == 2
+    assert words == (
+        "log.ods: is an .xlsx workbook, whatever its name says; give the result a name that ends "
+        "in .xlsx, else it may not open\n"
+    )
+    named.write_text("item,paid")
+    code, _, words = run("merge", named, whole, "--out", "result.xlsx")
+    assert words.startswith("log.ods: is not a workbook but text, such as CSV or a web page")
+    code, _, words = run("merge", tmp_path / "none.ods", whole, "--out", "result.xlsx")
+    assert "there is no such file; check name and folder" in words
+    code, _, words = run("refit", whole, "--out", "new.ods")
+    assert words == "new.ods: give the new log a name that ends in .xlsx or .xlsm\n"

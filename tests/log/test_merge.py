@@ -196,6 +196,42 @@ def test_names_that_make_no_sense_are_refused(whole, tmp_path):
         merge_logs(whole, copy, tmp_path / "out.ods")
 
 
+@pytest.mark.parametrize("same_as", ["mine", "theirs"])
+def test_the_last_common_copy_may_be_one_of_the_two(copies, tmp_path, same_as):
+    """A partner who has changed nothing since names one file twice; a copy of it says the same."""
+    mine, theirs = copies / "mine.xlsx", copies / "theirs.xlsx"
+    base = copies / f"{same_as}.xlsx"
+    apart = tmp_path / "apart.xlsx"
+    shutil.copy(base, apart)
+    merged = merge_logs(mine, theirs, tmp_path / "out.xlsx", base)
+    wanted = merge_logs(mine, theirs, tmp_path / "wanted.xlsx", apart)
+    assert merged.differences == wanted.differences
+    assert typed_values(read_log(merged.path)) == typed_values(read_log(wanted.path))
+    assert not [one for one in merged.differences if one.happened is Happened.both_changed]
+    if same_as == "theirs":
+        # Nothing of it is new, but rows that only it still has stay, as always.
+        missing = typed_in(mine) - typed_values(read_log(merged.path))
+        assert not missing
+
+
+def test_a_result_may_take_the_place_of_a_copy_that_is_the_base(whole, tmp_path):
+    entries = full_entries()
+    entries.settings["Shop_name"] = "Another name"
+    theirs = quick_log(tmp_path / "theirs.xlsx", entries=entries)
+    mine = tmp_path / "mine.xlsx"
+    shutil.copy(whole, mine)
+    before = mine.read_bytes()
+    merged = merge_logs(mine, theirs, mine, mine)
+    assert read_log(mine).settings["Shop_name"] == "Another name"
+    assert merged.patched.copy.read_bytes() == before
+    with pytest.raises(LogFileError, match="would be written over"):
+        merge_logs(mine, theirs, theirs, mine)
+    apart = tmp_path / "base.xlsx"
+    shutil.copy(whole, apart)
+    with pytest.raises(LogFileError, match="would be written over"):
+        merge_logs(mine, theirs, apart, apart)
+
+
 def test_an_older_log_is_refitted_first(whole, tmp_path):
     older = "tests/log/earlier/sourcing_log_0.3.0.xlsx"
     with pytest.raises(LogFileError, match=r"has the layout of version 0\.3\.0; bring it into"):
