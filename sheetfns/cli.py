@@ -67,8 +67,8 @@ def new(
     edition: Annotated[
         keeping.EditionName,
         typer.Option(
-            help="plain works anywhere; functions calls the named functions; lambda is plain with "
-            "the functions as names, for any cell, in programs that have LAMBDA."
+            help="plain has ordinary formulas only; functions calls the named functions; lambda is "
+            "plain with the functions as names, for any cell, in programs that have LAMBDA."
         ),
     ] = keeping.EditionName.plain,
     rows: Annotated[int, typer.Option(help="Ready rows on the sourcing log.")] = DEFAULT_ROWS,

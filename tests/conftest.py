@@ -55,6 +55,7 @@ PROGRAMS = {
 SLOW_FILES = (
     "programs/test_calc_in_newer_libreoffice.py",
     "programs/test_calc_in_libreoffice.py",
+    "log/test_ods_logs.py",
     "log/test_editions.py",
     "log/test_pay_sheet.py",
     "log/test_read.py",

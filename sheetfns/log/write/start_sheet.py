@@ -137,7 +137,7 @@ _CAUTIONS: Final = (
     ),
 )
 _EDITION_WORDS: Final[dict[Edition, str]] = {
-    "plain": "Plain: ordinary formulas only; works in any spreadsheet program, on a phone too. "
+    "plain": "Plain: ordinary formulas only, so that nothing has to be installed. "
     "Best buying plan, best title, remarks on titles, odds of the weeks ahead and time to sell are "
     "in the functions edition only.",
     "functions": "Functions: calls the named functions of sheetfns, which must be installed in "
@@ -145,5 +145,5 @@ _EDITION_WORDS: Final[dict[Edition, str]] = {
     "best buying plan, best title, remarks on titles, odds of the weeks ahead and time to sell.",
     "lambda": "Lambda: as the plain edition, and sheet Functions lists the functions that you can "
     "type into any cell, with nothing installed, in spreadsheet programs that have LAMBDA; all "
-    "sheets of the log work without it, on a phone too.",
+    "sheets of the log work without it.",
 }
