@@ -300,8 +300,8 @@ def _sentences(pay: dict[str, Any]) -> dict[str, str]:
     rough = pay["pieces"] < FEW_SALES or pay["days_counted"] < MONTH_DAYS - 1
     found["few_words"] = ""
     if pay["pieces"] and rough:
-        found["few_words"] = " So few sales or days make a rough guess."
-        found["average_words"] = pay["average_words"] + found["few_words"]
+        found["few_words"] = "So few sales or days make a rough guess."
+        found["average_words"] = f"{pay['average_words']} {found['few_words']}"
     return found | _why_no_outlook(pay) | _of_the_month(pay, found["no_margin_words"])
 
 

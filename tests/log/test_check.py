@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import shutil
 
 import openpyxl
@@ -11,6 +12,7 @@ import pytest
 from sheetfns.errors import LogFileError
 from sheetfns.log import check
 from sheetfns.log.check import FORMULAS, GROUPS, LOOK, check_log, in_groups, mend
+from sheetfns.log.compare import Comparison, Difference
 from sheetfns.log.formula_check import formula_faults
 from sheetfns.log.layout import layout_of
 from sheetfns.log.patch import CellEdit, _Changes, _copy_with
@@ -189,8 +191,19 @@ def test_stale_results_are_found(whole, tmp_path):
     place = read_log(path).places["Log"]
     edit = CellEdit(LOG, 7, place.columns["sale_price"] + 1, 999.0)
     _copy_with(path, tmp_path / "new.xlsx", _Changes(path, (edit,), ()), None)
-    keys = {key for _, _, key in found(tmp_path / "new.xlsx")}
-    assert "figures_differ" in keys
+    report = check_log(tmp_path / "new.xlsx")
+    words = {one.sheet: one.message for one in report.findings if one.key == "figures_differ"}
+    assert re.match(
+        r"\d+ figures of this sheet in the file are not what its entries give \(the first: \w", words[LOG]
+    )
+
+
+def test_one_stale_result_is_one_figure(whole, monkeypatch):
+    first = Difference("Pay", 0, "worth_words", "a", "b")
+    monkeypatch.setattr(check, "compare", lambda _: Comparison(1, [first]))
+    (one,) = [one for one in check_log(whole).findings if one.key == "figures_differ"]
+    words = "1 figure of this sheet in the file is not what its entries give (worth words); "
+    assert one.message.startswith(words)
 
 
 def test_mending_a_file_that_has_changed_since_is_refused(broken):

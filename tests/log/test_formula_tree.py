@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -346,11 +347,15 @@ def from_the_right(text: str) -> str:
     return found + ")" * ends
 
 
-def recalculated(saved: Path, texts: list[str]) -> None:
+def of_one_order(saved: Path, texts: list[str], left_out: str = "(?!)") -> None:
+    """Each expression is what it is with all brackets, and most are not with others."""
     sheet = openpyxl.load_workbook(saved, data_only=True)["Sums"]
     rows = [[sheet.cell(row, column).value for column in (1, 2, 3)] for row in range(1, len(texts) + 1)]
-    wrong = [(text, *row) for text, row in zip(texts, rows, strict=True) if not alike(row[0], row[1])]
-    assert wrong == []
+    assert [
+        (text, *row)
+        for text, row in zip(texts, rows, strict=True)
+        if not alike(row[0], row[1]) and not re.search(left_out, text)
+    ] == []
     assert sum(row[0] is not None and not str(row[0]).startswith("#") for row in rows) > 250
     # A witness that gave the same for any brackets would be none.
     assert sum(not alike(row[0], row[2]) for row in rows) > 200
@@ -363,17 +368,19 @@ def alike(one: object, other: object) -> bool:
 @pytest.mark.libreoffice
 def test_the_order_is_that_of_libreoffice(sums, tmp_path):
     texts, path = sums
-    recalculated(recalculate_all([path], tmp_path / "saved")[0], texts)
+    of_one_order(recalculate_all([path], tmp_path / "saved")[0], texts)
 
 
 @pytest.mark.gnumeric
 @pytest.mark.filterwarnings("ignore:Workbook contains no default style")
 def test_the_order_is_that_of_gnumeric(sums, tmp_path):
     texts, path = sums
-    recalculated(gnumeric.recalculate([path], tmp_path / "saved")[path], texts)
+    # 2^3^2 is 2^(3^2) there, in an .xlsx file too.
+    saved = gnumeric.recalculate([path], tmp_path / "saved")[path]
+    of_one_order(saved, texts, left_out=r"\^-?[\d.%]+\^")
 
 
 @pytest.mark.ironcalc
 def test_the_order_is_that_of_ironcalc(sums, tmp_path):
     texts, path = sums
-    recalculated(ironcalc_engine.recalculate([path], tmp_path / "saved")[path], texts)
+    of_one_order(ironcalc_engine.recalculate([path], tmp_path / "saved")[path], texts)

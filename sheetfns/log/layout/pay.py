@@ -119,7 +119,8 @@ def _average_rows() -> tuple[FormRow, ...]:
             Plain(
                 'IF({pieces}=0,"No piece was sold and kept in "&{days_words}&".",{pieces}'
                 '&IF({pieces}=1," piece"," pieces")&" sold in "&{days_words}'
-                '&", with what their refunds and discarded pieces cost."&{few_words})'
+                '&", with what their refunds and discarded pieces cost."'
+                '&IF({few_words}="",""," "&{few_words}))'
             ),
             lines=1,
         ),

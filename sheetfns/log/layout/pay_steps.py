@@ -329,7 +329,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "Words: too few",
             Plain(
                 f"IF(OR({{pieces}}<{FEW_SALES},{{days_counted}}<Month_days-1),"
-                '" So few sales or days make a rough guess.","")',
+                '"So few sales or days make a rough guess.","")',
                 blank_if="{pieces}=0",
             ),
         ),
