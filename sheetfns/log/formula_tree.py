@@ -101,7 +101,7 @@ class ComparedFormula:
 
     def same_as(self, other: ComparedFormula) -> bool:
         """Whether both say the same."""
-        # Nearly all are written in the same way, and a tree takes ten times as long.
+        # Nearly all are written in the same way, and a tree takes five times as long.
         if self.canonical == other.canonical:
             return True
         return self.bracketed is not None and self.bracketed == other.bracketed
