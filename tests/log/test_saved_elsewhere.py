@@ -39,16 +39,12 @@ def in_openpyxl(paths, folder):
 NO_RESULTS = {"not_calculated"}
 ERRORS = {"error_in_result", "errors_follow"}
 """Figures that the program has worked out as errors itself."""
-OTHERS = {"figures_differ"}
-"""Figures that the program has worked out otherwise."""
 PROGRAMS: dict[str, tuple[Saver, set[str]]] = {
     "libreoffice": (in_libreoffice(recalculates=False), set()),
     "libreoffice_recalculated": (in_libreoffice(recalculates=True), set()),
-    # N of a blank cell is #NUM! there.
-    "gnumeric": (gnumeric.open_and_save, ERRORS),
-    "gnumeric_recalculated": (gnumeric.recalculate, ERRORS),
-    # MATCH among numbers that end in blank cells is past the last of them there.
-    "ironcalc": (ironcalc_engine.recalculate, OTHERS),
+    "gnumeric": (gnumeric.open_and_save, set()),
+    "gnumeric_recalculated": (gnumeric.recalculate, set()),
+    "ironcalc": (ironcalc_engine.recalculate, set()),
     "openpyxl": (in_openpyxl, NO_RESULTS),
 }
 """How each saves, and what `check` may say of results of the plain edition then."""
