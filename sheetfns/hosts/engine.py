@@ -106,15 +106,15 @@ def recalculate(path: Path | str, *, messages: bool = True) -> Recalculated:
 
 
 def _loaded(file: WorkbookFile) -> Any:
-    with tempfile.TemporaryDirectory() as folder:
-        path = file.path
-        try:
-            if isinstance(file, OdsFile):
-                path = Path(folder) / "draft.xlsx"
-                write_draft(file, path)
-            return formualizer.load_workbook(str(path), load_limits=_LIMITS)
-        except Exception as error:
-            raise LogFileError(f"{file.path.name}: cannot be recalculated ({error})") from error
+    try:
+        if not isinstance(file, OdsFile):
+            return formualizer.load_workbook(str(file.path), load_limits=_LIMITS)
+        with tempfile.TemporaryDirectory() as folder:
+            draft = Path(folder) / "draft.xlsx"
+            write_draft(file, draft)
+            return formualizer.load_workbook(str(draft), load_limits=_LIMITS)
+    except Exception as error:
+        raise LogFileError(f"{file.path.name}: cannot be recalculated ({error})") from error
 
 
 class _Recorder:
