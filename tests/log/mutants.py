@@ -15,10 +15,12 @@ import re
 import sys
 import tempfile
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 from unittest import mock
+
+import formualizer
 
 from sheetfns.errors import CellError
 from sheetfns.hosts import engine
@@ -44,7 +46,7 @@ from sheetfns.log.sheets import FIRST_ROW, Edition, FormSheet, Layout, TableShee
 from sheetfns.sheet_xml import FormulaText
 from tests.log import filled_logs
 from tests.log.filled_logs import MISTAKES, few_rows, full_entries
-from tests.log.quick_logs import changed_log
+from tests.log.quick_logs import changed_log, unworked_log
 from tests.log.random_logs import random_entries
 
 PIECES = 70
@@ -419,13 +421,23 @@ def _tried(log: Log, mutants: list[Mutant]) -> Iterator[Verdict]:
     places = Places(log.plan)
     edits = tuple(edit for mutant in mutants for edit in mutant.edits(places))
     path = Path(_folder.name) / "mutant.xlsx"
-    values = changed_log(log.path, edits, path)
+    try:
+        values = changed_log(log.path, edits, path)
+    except formualizer.ExcelEvaluationError:
+        # Nothing is worked out of such a log, and no year of it can be called complete.
+        if len(mutants) > 1:
+            for mutant in mutants:
+                yield from _tried(log, [mutant])
+        else:
+            unworked_log(log.path, edits, path)
+            yield Verdict(mutants[0], by_compare=True, by_check=bool(_faults(log, path)), changed=1)
+        return
     content = read_log(path)
     differing = [one.sheet for one in compare(work_out(content)).differences]
     # A result that is an error is said by the reader, and keeps a year from being complete.
     before = log.figures.content.problems
     differing += [one.sheet for one in content.problems if one not in before]
-    faults = {fault.sheet for fault in formula_faults(content, log.edition, log.plan)}
+    faults = _faults(log, path)
     for mutant in mutants:
         name = mutant.sheet.name
         changed = _changed(log.values.sheets[name], values.sheets[name])
@@ -435,6 +447,12 @@ def _tried(log: Log, mutants: list[Mutant]) -> Iterator[Verdict]:
             continue
         found = found or (len(mutants) == 1 and bool(differing))
         yield Verdict(mutant, found, name in faults, changed)
+
+
+def _faults(log: Log, path: Path) -> set[str]:
+    """The sheets with formulas that are not the log's own."""
+    content = replace(log.figures.content, path=path)
+    return {fault.sheet for fault in formula_faults(content, log.edition, log.plan)}
 
 
 def _changed(before: list[list[Any]], after: list[list[Any]]) -> int:

@@ -71,6 +71,13 @@ def changed_log(log: Path, edits: tuple[CellEdit, ...], path: Path) -> engine.Re
     return values
 
 
+def unworked_log(log: Path, edits: tuple[CellEdit, ...], path: Path) -> Path:
+    """The same, of formulas that the engine cannot work out: with the old results."""
+    with mock.patch.object(XlsxFile, "_look_through"):
+        changes = patch._Changes(log, edits, ())
+    return _packed(path, _parts(log) | changes.parts)
+
+
 @functools.cache
 def _parts(path: Path) -> dict[str, bytes]:
     with zipfile.ZipFile(path) as file:

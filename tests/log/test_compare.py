@@ -1,0 +1,164 @@
+"""Which cells are compared with Python, and that none is left out by accident."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from unittest import mock
+
+import pytest
+
+from sheetfns.log.compare import NoCounterpartError, compare, compared_keys, frames_of
+from sheetfns.log.figures import LogFigures, work_out
+from sheetfns.log.layout import layout, year
+from sheetfns.log.patch import CellEdit
+from sheetfns.log.places import Places
+from sheetfns.log.read import read_log
+from sheetfns.log.sheets import EDITIONS, FormRow, FormSheet, Plain, TableSheet
+from sheetfns.sheet_xml import FormulaText
+from tests.log.filled_logs import full_entries, small_log
+from tests.log.quick_logs import changed_log, quick_log
+from tests.log.random_logs import random_entries
+
+SHEETS = (*layout().tables, *layout().forms)
+OF_ROW_BELOW = range(1, 14)
+"""The lines of the year's statement whose number is taken from the row below."""
+
+
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> list[LogFigures]:
+    folder = tmp_path_factory.mktemp("filled")
+    logs = [
+        quick_log(folder / f"{edition} {name}.xlsx", edition, entries)
+        for edition in EDITIONS
+        for name, entries in (("full", full_entries()), ("random", random_entries(3, 16)))
+    ]
+    return [work_out(read_log(path)) for path in logs]
+
+
+def names(sheet: TableSheet | FormSheet) -> dict[str, str]:
+    """Why each formula of a sheet is not compared, by its key; "" if it is."""
+    parts = sheet.columns if isinstance(sheet, TableSheet) else sheet.cells()
+    return {part.key: part.not_compared for part in parts if part.role != "input"}
+
+
+@pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.key)
+def test_what_python_works_out_is_compared(filled: list[LogFigures], sheet) -> None:
+    """A cell is left out only if Python has none, and never if it has."""
+    for figures in filled:
+        worked = set(frames_of(figures)[sheet.key].columns)
+        left_out = {key for key, reason in names(sheet).items() if reason}
+        assert left_out & worked == set(), f"{sheet.name}: compare these"
+        assert set(compared_keys(sheet)) - worked == set(), f"{sheet.name}: Python lacks these"
+
+
+@pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.key)
+def test_only_steps_are_left_out(sheet) -> None:
+    parts = sheet.columns if isinstance(sheet, TableSheet) else sheet.cells()
+    assert [part.key for part in parts if part.not_compared and part.role != "working"] == []
+
+
+def test_few_are_left_out() -> None:
+    """A cell more that is not compared is a decision, and this number says so."""
+    reasons = [reason for sheet in SHEETS for reason in names(sheet).values()]
+    assert len(reasons) == 2_677
+    assert sum(bool(reason) for reason in reasons) == 26
+
+
+@pytest.mark.parametrize("key", ["net_profit", "row_check"])
+def test_a_column_that_python_lacks_is_named(filled: list[LogFigures], key: str) -> None:
+    without = replace(filled[0], pieces=filled[0].pieces.drop(columns=key))
+    with pytest.raises(NoCounterpartError, match=rf"Sourcing log, {key}: the layout has this cell"):
+        compare(without)
+
+
+def test_a_cell_that_python_lacks_is_named(filled: list[LogFigures]) -> None:
+    forms = dict(filled[0].forms)
+    forms["Year"] = forms["Year"].drop(columns="line_1")
+    with pytest.raises(NoCounterpartError, match="Year end, line_1: the layout has this cell"):
+        compare(replace(filled[0], forms=forms))
+
+
+# ---- line numbers of the year's statement, each taken from the row below --------------------------
+
+
+def wrong_line(number: int) -> str:
+    return f'INDEX(TaxLine_line,{{line_row_{number}}}+1)&""'
+
+
+@contextlib.contextmanager
+def wrong_layout() -> Iterator[None]:
+    """The layout itself is wrong; every log is built and looked over by it meanwhile."""
+    right = year._summary_line
+
+    def wrong(number: int) -> FormRow:
+        line = right(number)
+        if number not in OF_ROW_BELOW:
+            return line
+        cells = [
+            replace(cell, formula=Plain(wrong_line(number), cell.formula.blank_if))
+            if cell.key == f"line_{number}" and isinstance(cell.formula, Plain)
+            else cell
+            for cell in line.cells
+        ]
+        return replace(line, cells=tuple(cells))
+
+    layout.cache_clear()
+    try:
+        with mock.patch.object(year, "_summary_line", wrong):
+            yield
+    finally:
+        layout.cache_clear()
+
+
+def by_wrong_layout(path: Path) -> Path:
+    return small_log(path, entries=full_entries())
+
+
+def by_wrong_formulas(path: Path) -> Path:
+    """The formulas of a good log are changed, and it holds the results that they give."""
+    good = quick_log(path.with_name("good.xlsx"), entries=full_entries())
+    form = layout().form("Year")
+    places = Places(layout())
+    edits = []
+    for number in OF_ROW_BELOW:
+        row, place = places.form_cells["Year"][f"line_{number}"]
+        formula = FormulaText(places.form_formula(form, wrong_line(number)))
+        edits.append(CellEdit(form.name, row, place + 1, formula))
+    changed_log(good, tuple(edits), path)
+    good.unlink()
+    return path
+
+
+@pytest.mark.parametrize(
+    ("meanwhile", "made", "said"),
+    [
+        (wrong_layout, by_wrong_layout, "13 figures of this sheet in the file are not what"),
+        (contextlib.nullcontext, by_wrong_formulas, "the formula is not the log's own any more"),
+    ],
+)
+def test_wrong_line_numbers_are_found_by_all(
+    run,
+    tmp_path: Path,
+    meanwhile: Callable[[], contextlib.AbstractContextManager[None]],
+    made: Callable[[Path], Path],
+    said: str,
+) -> None:
+    with meanwhile():
+        path = made(tmp_path / "log.xlsx")
+        differences = compare(work_out(read_log(path))).differences
+        assert [one.column for one in differences] == [f"line_{n}" for n in OF_ROW_BELOW]
+        assert {one.sheet for one in differences} == {"Year end"}
+        code, out, err = run("check", "log.xlsx")
+        assert code == 1
+        assert "Year end" in out + err
+        assert said in " ".join((out + err).split())
+        code, out, err = run("year-end", "log.xlsx", "--out", "package")
+        assert code == 1
+        one = differences[1]
+        row, _ = Places(layout()).form_cells["Year"][one.column]
+        wrong = f"the workbook shows {one.shown}, Python works out {one.worked_out}"
+        assert f"Year end, B{row}: {one.column.replace('_', ' ')}: {wrong}" in err
+        assert not (tmp_path / "package").exists()
