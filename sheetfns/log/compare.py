@@ -10,7 +10,7 @@ import pandas as pd
 
 from sheetfns.log.figures import LogFigures
 from sheetfns.log.figures_findings import NOT_KNOWN
-from sheetfns.log.layout import layout
+from sheetfns.log.layout import CHECKS, layout
 from sheetfns.log.sheets import Column, FormCell, FormSheet, TableSheet
 
 TOLERANCE: Final = 1e-7
@@ -71,6 +71,7 @@ def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -
     found = [
         *(_of_table(table, shown[table.key], worked[table.key]) for table in layout().tables),
         *(_of_form(form, shown[form.key], worked[form.key]) for form in layout().forms),
+        *(_of_checks(table, shown["Checks"], worked[table.key]) for table in layout().tables),
     ]
     return Comparison(
         sum(part.compared for part in found), [one for part in found for one in part.differences]
@@ -145,6 +146,29 @@ def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comp
         Difference(form.name, 0, key, shown[key], figures[key]) for key in keys if not good[key]
     ]
     return Comparison(len(keys), differences)
+
+
+def _of_checks(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comparison:
+    """How often each row check fails, and in which row first; rows that nobody filled among it."""
+    if not table.checks or (worked["findings"] == NOT_KNOWN).any():
+        return Comparison(0, [])
+    by_key = {line["key"]: line for line in cells.to_dict("records")}
+    compared = 0
+    differences = []
+    for check in table.checks:
+        key = f"{table.key}_{check.key}"
+        if key not in by_key:
+            continue
+        failing = worked.loc[worked["findings"].str.contains(check.message, regex=False)]
+        first = float(failing["sheet_row"].iloc[0]) if len(failing) else np.nan
+        for column, ours in (("count", float(len(failing))), ("first", first)):
+            theirs = by_key[key][column]
+            compared += 1
+            if not _same([theirs], np.array([ours])).all():
+                words = f"{table.name}: {check.message} ({column})"
+                row = int(by_key[key]["sheet_row"])
+                differences.append(Difference(CHECKS, row, words, theirs, ours))
+    return Comparison(compared, differences)
 
 
 def _same(theirs: Any, ours: Any) -> Any:

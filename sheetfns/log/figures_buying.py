@@ -29,7 +29,7 @@ _TO_THE_CENT: Final = 6
 CENT_NOISE: Final = 0.005
 _OF_EACH_SALE: Final = (
     *("first_row", "lacks", "my_worth", "worth", "key", "number", "rank_of_price", "center"),
-    *("distance", "spread", "used"),
+    *("distance", "distance_key", "distance_rank", "spread", "used"),
 )
 
 
@@ -123,6 +123,9 @@ def _wild_or_not(rows: pd.DataFrame, sold: Any) -> None:
     center, distance, spread, counts = _spread(basis)
     rows.loc[sold, "center"], rows.loc[sold, "spread"] = center, spread
     rows.loc[sold, "distance"] = distance
+    mills = round_money(np.array(1000 * distance, dtype=np.float64), 0)
+    rows.loc[sold, "distance_key"] = mills * KEY_STEP + rows.loc[sold, "sheet_row"]
+    rows.loc[sold, "distance_rank"] = rows.loc[sold, "distance_key"].rank()
     rows.loc[sold, "used"] = counts.astype(float)
     rows.loc[sold, "counts"] = np.where(counts, "yes", "wild")
 

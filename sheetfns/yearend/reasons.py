@@ -169,7 +169,8 @@ def _of_the_file(figures: LogFigures) -> Iterator[Reason]:
         return
     yield from _differences(
         compare(figures).differences,
-        "run 'sheetfns recalc' on the file; if it stays, a formula was typed over there",
+        "run 'sheetfns recalc' on the file; if it stays, a formula was typed over there or "
+        "changed: 'sheetfns check' names it",
         {},
     )
 

@@ -365,7 +365,6 @@ _WORKINGS: Final = (
         f"ROUND({{distance}}*{_MILLS},0)*{KEY_STEP}+ROW()",
         "Orders the distances.",
         COUNT,
-        not_compared=_BY_COMP_SPREAD,
     ),
     _working(
         "distance_rank",
@@ -373,7 +372,6 @@ _WORKINGS: Final = (
         f'COUNTIFS({_OF_ITEM},Comps_distance_key,"<="&{{distance_key}})',
         "Place by distance.",
         COUNT,
-        not_compared=_BY_COMP_SPREAD,
     ),
     _working(
         "spread",
