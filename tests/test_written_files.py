@@ -80,11 +80,12 @@ class Files:
         return target
 
     def brought_in(self) -> Path:
-        log = shutil.copy(EXAMPLES / "sourcing_log_example.xlsx", self.folder / "brought_in.xlsx")
-        done = apply(
-            plan_bring_in(EXAMPLES / "sales_export.csv", log, EXAMPLES / "sales_export_map.toml")
+        # Rows that are not brought in are saved beside the file that they are from.
+        log, export, columns = (
+            Path(shutil.copy(EXAMPLES / name, self.folder))
+            for name in ("sourcing_log_example.xlsx", "sales_export.csv", "sales_export_map.toml")
         )
-        assert done.cells
+        assert apply(plan_bring_in(export, log, columns)).cells
         return log
 
     def fixed(self) -> Path:
