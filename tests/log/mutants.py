@@ -14,7 +14,7 @@ import random
 import re
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -43,7 +43,7 @@ from sheetfns.log.layout import (
 from sheetfns.log.patch import CellEdit
 from sheetfns.log.places import Places
 from sheetfns.log.read import read_log
-from sheetfns.log.sheets import FIRST_ROW, Edition, FormSheet, Layout, TableSheet
+from sheetfns.log.sheets import EDITIONS, FIRST_ROW, Edition, FormSheet, Layout, TableSheet
 from sheetfns.sheet_xml import FormulaText
 from tests.log import filled_logs
 from tests.log.filled_logs import MISTAKES, few_rows, full_entries
@@ -51,7 +51,7 @@ from tests.log.quick_logs import changed_log, unworked_log
 from tests.log.random_logs import random_entries
 
 PIECES = 70
-ROWS = 110
+ROWS = 124
 OTHER_ROWS = 70
 SEED = 11
 PER_SHEET = 10
@@ -81,6 +81,7 @@ def entries_for_mutants() -> Entries:
     _fill_tables(entries, others)
     _spread_pieces(entries, draw)
     _spend_and_move(entries, draw)
+    _come_to_the_edges(entries)
     for mistake in MISTAKES:
         rows = entries.rows[mistake.sheet]
         said = {key for key, _ in mistake.said.values()}
@@ -193,6 +194,50 @@ def _spend_and_move(entries: Entries, draw: random.Random) -> None:
         entries.rows["Trips"].append({"driven_on": dt.date(2026, month, 18), "miles": 3})
 
 
+def _come_to_the_edges(entries: Entries) -> None:
+    """Rows of the very first and last day, and of a day before and after them."""
+    first, last = entries.settings["First_month"], entries.settings["As_of_date"]
+    for day in (first - _DAY, first, last, last + _DAY):
+        name = f"{day:%m%d}"
+        bought = {"item_no": f"E{name}", "bought_on": day, "paid": 3, "found_at": "Attic"}
+        entries.rows["Log"] += [
+            bought,
+            bought | {"item_no": f"S{name}", "channel": "Stall", "sold_on": day, "sale_price": 9},
+            bought | {"item_no": f"L{name}", "left_how": "Discarded", "left_on": day},
+        ]
+        entries.rows["Lots"].append({"lot_no": f"L{name}", "bought_on": day, "paid": 4})
+        entries.rows["Expenses"].append({"spent_on": day, "heading": "Other", "amount": 1.25})
+        trip = {"driven_on": day, "purpose": "Buying", "to_place": "Town", "miles": 2}
+        entries.rows["Trips"].append(trip)
+        thing = {"item": f"Vase {name}", "cost": 2, "sold_on": day, "sale_price": 3}
+        entries.rows["Own"].append(thing)
+        entries.rows["Owner"].append({"moved_on": day, "partner": "Ada", "put_in": 1})
+        sold = {"item": "vase", "kind": "Sold", "price": 7, "seen_on": day}
+        entries.rows["Comps"].append(sold)
+
+
+_DAY = dt.timedelta(days=1)
+
+
+def entries_in_other_states() -> Entries:
+    """One quarter; the forms ask for what is not typed, or take it from elsewhere."""
+    entries = full_entries()
+    entries.settings |= {"Fixed_costs": None, "Weekly_limit": None, "Pay_wanted": 0}
+    shelf = {"comps_of": "P1", "lacks": 1.5, "postage": 4, "category": "Books", "ticket": 30}
+    entries.forms["Shelf"] = shelf | {"channel": "First site", "postage_in": "No"}
+    entries.forms["Desk"] = {"item_no": "P3", "service": "Letter", "asking": 12, "box": "Tube",
+                             "piece_weight": 0.3, "title": "First"}  # fmt: skip
+    return entries
+
+
+LOGS: dict[str, tuple[Callable[[], Entries], int, int]] = {
+    "six years": (entries_for_mutants, ROWS, OTHER_ROWS),
+    "a quarter": (entries_in_other_states, filled_logs.FEW_ROWS, filled_logs.FEW_ROWS),
+    "nothing": (Entries, filled_logs.FEW_ROWS, filled_logs.FEW_ROWS),
+}
+"""Entries, and ready rows of the sourcing log and of other sheets."""
+
+
 @dataclass(frozen=True)
 class Log:
     """A filled log of which mutants are made."""
@@ -208,11 +253,12 @@ _folder = tempfile.TemporaryDirectory(prefix="sheetfns-mutants-", ignore_cleanup
 
 
 @functools.cache
-def filled_log(edition: Edition) -> Log:
-    """The log of which mutants are made; workbook and Python agree on it."""
-    path = Path(_folder.name) / f"{edition}.xlsx"
-    with mock.patch.object(filled_logs, "FEW_ROWS", OTHER_ROWS), few_rows():
-        build_log(path, edition, ROWS, entries_for_mutants())
+def filled_log(edition: Edition, name: str = "six years") -> Log:
+    """A log of which mutants are made; workbook and Python agree on it."""
+    path = Path(_folder.name) / f"{edition} {name}.xlsx"
+    entries, rows, other_rows = LOGS[name]
+    with mock.patch.object(filled_logs, "FEW_ROWS", other_rows), few_rows():
+        build_log(path, edition, rows, entries())
     content = read_log(path)
     figures = work_out(content)
     assert compare(figures).differences == []
@@ -352,7 +398,7 @@ class Mutant:
         change = f"{self.formula[self.change.start : self.change.end]} -> {self.change.text}"
         return f"{self.sheet.name}, {self.key} ({self.change.sort}): {change}"
 
-    def edits(self, places: Places) -> Iterator[CellEdit]:
+    def edits(self, plan: Layout, places: Places) -> Iterator[CellEdit]:
         """The cells in which a log of the changed layout differs."""
         text = self.change.of(self.formula)
         if isinstance(self.sheet, FormSheet):
@@ -362,7 +408,7 @@ class Mutant:
             return
         template = places.template(self.sheet, text)
         place = self.sheet.position(self.key)
-        for row in range(FIRST_ROW, self.sheet.last_row + 1):
+        for row in range(FIRST_ROW, plan.table(self.sheet.key).last_row + 1):
             formula = template.format(row=row, before=row - 1)
             yield CellEdit(self.sheet.name, row, place + 1, FormulaText(formula))
 
@@ -413,12 +459,27 @@ class Verdict:
     changed: int
 
 
-def verdicts(log: Log, mutants: dict[str, list[Mutant]]) -> Iterator[Verdict]:
+def verdicts(edition: Edition, mutants: dict[str, list[Mutant]]) -> Iterator[Verdict]:
     """What comes of mutants, many in one file.
 
     Of the sheets in one file none looks at another one, however far, so that what is found on a
-    sheet is found of its own mutant. One that its own sheet does not show is tried by itself.
+    sheet is found of its own mutant. One that its own sheet does not show is tried by itself. One
+    without effect on a log is tried on the next one.
     """
+    left = mutants
+    for name in LOGS:
+        log = filled_log(edition, name)
+        without_effect: dict[str, list[Mutant]] = {}
+        for verdict in _on_one_log(log, left):
+            if verdict.changed or name == list(LOGS)[-1]:
+                yield verdict
+            else:
+                mutant = verdict.mutant
+                without_effect.setdefault(mutant.sheet.key, []).append(mutant)
+        left = without_effect
+
+
+def _on_one_log(log: Log, mutants: dict[str, list[Mutant]]) -> Iterator[Verdict]:
     for group in _groups(log):
         for number in range(max(len(mutants.get(key, ())) for key in group)):
             together = [mutants[key][number] for key in group if number < len(mutants.get(key, ()))]
@@ -427,7 +488,7 @@ def verdicts(log: Log, mutants: dict[str, list[Mutant]]) -> Iterator[Verdict]:
 
 def _tried(log: Log, mutants: list[Mutant]) -> Iterator[Verdict]:
     places = Places(log.plan)
-    edits = tuple(edit for mutant in mutants for edit in mutant.edits(places))
+    edits = tuple(edit for mutant in mutants for edit in mutant.edits(log.plan, places))
     path = Path(_folder.name) / "mutant.xlsx"
     try:
         values = changed_log(log.path, edits, path)
@@ -549,9 +610,8 @@ def main() -> None:
     """Print the table, and each mutant that the comparison does not find."""
     number = int(sys.argv[1]) if len(sys.argv) > 1 else PER_SHEET
     seed = int(sys.argv[2]) if len(sys.argv) > 2 else SEED
-    for edition in ("plain", "functions"):
-        log = filled_log(edition)
-        found = list(verdicts(log, drawn_mutants(log, number, seed)))
+    for edition in EDITIONS:
+        found = list(verdicts(edition, drawn_mutants(filled_log(edition), number, seed)))
         print(f"\n{edition} edition, {number} mutants of each sheet, seed {seed}\n")
         print(table_of(found))
         for one in found:

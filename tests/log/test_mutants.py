@@ -19,8 +19,8 @@ KEYS = ("paid", "tax", "price", "sold_on")
 
 @pytest.fixture(scope="module")
 def tried() -> list[Verdict]:
-    log = filled_log("plain")
-    return list(verdicts(log, drawn_mutants(log, IN_EACH_SHEET, SEED)))
+    mutants = drawn_mutants(filled_log("plain"), IN_EACH_SHEET, SEED)
+    return list(verdicts("plain", mutants))
 
 
 def test_every_sheet_has_its_mutants(tried: list[Verdict]) -> None:
@@ -35,7 +35,7 @@ def test_the_formula_check_finds_every_one(tried: list[Verdict]) -> None:
 
 def test_the_comparison_finds_all_that_show_something_else(tried: list[Verdict]) -> None:
     assert [str(one.mutant) for one in tried if one.changed and not one.by_compare] == []
-    assert sum(one.by_compare for one in tried) > 0.7 * len(tried)
+    assert sum(one.by_compare for one in tried) > 0.8 * len(tried)
 
 
 @pytest.mark.parametrize(
