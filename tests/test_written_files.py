@@ -31,6 +31,7 @@ from sheetfns.log.refit import refit_log
 from sheetfns.log.sheets import EDITIONS
 from sheetfns.programs.excel.macro_log import build_macro_log, macro_writer
 from sheetfns.yearend.package import check_year, make_package
+from tests import libreoffice
 from tests.limits_of_files import limits_of_file
 from tests.log.filled_logs import few_rows, full_entries
 from tests.log.merged_copies import edited
@@ -108,6 +109,13 @@ class Files:
         made = make_package(figures, 2026, folder, findings, draft=True)
         return next(path for path in made.files if path.suffix == ".xlsx")
 
+    def saved_by_libreoffice(self) -> Path:
+        path = libreoffice.recalculate(self.log("from_us.xlsx"), self.folder / "saved")
+        place = layout(16).table("Log").position("net_profit") + 1
+        patch(path, [CellEdit("Sourcing log", 8, place, 5)])
+        assert mend(check_log(path, lambda _: None)) is not None
+        return path
+
 
 WRITTEN: dict[str, Callable[[Files], Path]] = {
     "new, plain": lambda files: files.new("plain"),
@@ -122,7 +130,13 @@ WRITTEN: dict[str, Callable[[Files], Path]] = {
     "check --fix": Files.fixed,
     "recalc": Files.recalculated,
     "year-end, draft": Files.year_end,
+    "check --fix of a log that LibreOffice saved": Files.saved_by_libreoffice,
 }
+OTHERS_FAULTS = {
+    # LibreOffice 7.4 writes no theme; it is its file, in which only cells were changed.
+    "check --fix of a log that LibreOffice saved": ("LibreOffice", "theme"),
+}
+"""Faults that are not the project's: whose they are, and a word by which they are known."""
 
 
 @pytest.fixture(scope="module")
@@ -138,11 +152,18 @@ def faults_of(path: Path) -> list[str]:
     return [f"{error.part_uri}: {error.description}" for error in result.errors]
 
 
-@pytest.mark.parametrize("kind", WRITTEN)
+def _marked(kind: str) -> object:
+    return pytest.param(kind, marks=pytest.mark.libreoffice if "LibreOffice" in kind else ())
+
+
+@pytest.mark.parametrize("kind", [_marked(kind) for kind in WRITTEN])
 def test_written_file_is_valid_and_within_limits(kind, files):
     path = WRITTEN[kind](files)
     assert [f"{where}: {breach}" for where, breach in limits_of_file(path).breaches] == []
-    assert faults_of(path) == []
+    faults = faults_of(path)
+    _, word = OTHERS_FAULTS.get(kind, ("", None))
+    assert [fault for fault in faults if word is None or word not in fault.casefold()] == []
+    assert bool(faults) == (kind in OTHERS_FAULTS), "an excuse that nothing needs"
 
 
 @pytest.mark.parametrize("path", COMMITTED, ids=lambda path: path.stem)
