@@ -70,6 +70,8 @@ SLOW_FILES = (
     "log/test_refit.py",
     "log/test_saved_elsewhere.py",
     "log/test_figures.py",
+    "log/test_compare.py",
+    "log/test_mutants.py",
     "programs/test_macro_logs_kept.py",
     "programs/test_excel_workbook.py",
     "log/test_lambda_names.py",

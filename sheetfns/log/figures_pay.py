@@ -461,20 +461,20 @@ def work_out_outlook(content: LogContent, pay: pd.DataFrame) -> pd.DataFrame:
 def _add_steps(path: pd.DataFrame, terms: dict[str, Any]) -> None:
     """What comes in and goes out on the way to the cash that GROWTH_PATH has for each week."""
     before = path.shift(1)
-    cash = before["cash"].fillna(terms["left_taxes"]) - before["owed"].fillna(0)
+    begin = (before["cash"].fillna(terms["left_taxes"]) - before["owed"].fillna(0)).to_numpy(float)
+    left_there = (path["drawn"] + path["cash"]).to_numpy(float)
     turn = min(terms["weeks_of_stock"], MOST_WEEKS + 1)
-    sold_of_stock = (path["week"] / terms["weeks_of_stock"]).clip(upper=1)
-    sold = terms["stock_now"] * sold_of_stock.diff().fillna(sold_of_stock)
-    bought = np.zeros(len(path))
+    of_stock = (path["week"] / terms["weeks_of_stock"]).clip(upper=1)
+    sold = (terms["stock_now"] * of_stock.diff().fillna(of_stock)).to_numpy(float).copy()
+    came_in, left_over, bought = (np.zeros(len(path)) for _ in range(3))
     for week in range(len(path)):
         for lag, part in ((int(turn), 1 - turn % 1), (int(turn) + 1, turn % 1)):
             if week >= lag:
                 sold[week] += bought[week - lag] * part
-        came_in = sold[week] * (1 + terms["return_rate"])
-        left = cash[week] + came_in - terms["fixed_week"]
-        bought[week] = max(left, 0) - path.loc[week, "drawn"] - path.loc[week, "cash"]
-        path.loc[week, ["came_in", "left_over"]] = came_in, left
-    path["cost_sold"], path["bought"] = sold, bought
-    path["before_pay"] = path["left_over"].clip(lower=0)
+        came_in[week] = sold[week] * (1 + terms["return_rate"])
+        left_over[week] = begin[week] + came_in[week] - terms["fixed_week"]
+        bought[week] = max(left_over[week], 0) - left_there[week]
+    path["cost_sold"], path["came_in"], path["bought"] = sold, came_in, bought
+    path["left_over"], path["before_pay"] = left_over, np.maximum(left_over, 0)
     short = path["drawn"] < terms["pay_week"] - NOTHING
     path["short_week"] = path["week"].where(short, 0.0)

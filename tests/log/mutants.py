@@ -76,6 +76,7 @@ def entries_for_mutants() -> Entries:
     # Enough of them for averages, an outlook, and fees on sheet Listing desk.
     entries.settings |= {"Average_days": 400, "Weekly_limit": None}
     entries.forms["Desk"]["channel"] = "First site"
+    entries.forms["Shelf"]["ticket"] = 9
     for key, rows in others.rows.items():
         entries.rows[key] += rows
     _fill_tables(entries, others)
@@ -223,17 +224,28 @@ def entries_in_other_states() -> Entries:
     """One quarter; the forms ask for what is not typed, or take it from elsewhere."""
     entries = full_entries()
     entries.settings |= {"Fixed_costs": None, "Weekly_limit": None, "Pay_wanted": 0}
-    shelf = {"comps_of": "P1", "lacks": 1.5, "postage": 4, "category": "Books", "ticket": 30}
+    entries.rows["Expenses"].append(
+        {"spent_on": dt.date(2026, 3, 3), "heading": "Other", "amount": 7, "paid_from": "Bo"}
+    )
+    shelf = {"comps_of": "P1", "lacks": 1.5, "postage": 4, "category": "Books"}
     entries.forms["Shelf"] = shelf | {"channel": "First site", "postage_in": "No"}
     entries.forms["Desk"] = {"item_no": "P3", "service": "Letter", "asking": 12, "box": "Tube",
                              "piece_weight": 0.3, "title": "First"}  # fmt: skip
     return entries
 
 
+def entries_to_mend() -> Entries:
+    """Next to nothing, and that is wrong."""
+    return Entries(
+        settings={"Fixed_costs": "some", "Weekly_limit": "much", "Tax_reserve": -5},
+        forms={"Shelf": {"sold_1": 20, "postage_in": "Perhaps"}},
+    )
+
+
 LOGS: dict[str, tuple[Callable[[], Entries], int, int]] = {
     "six years": (entries_for_mutants, ROWS, OTHER_ROWS),
     "a quarter": (entries_in_other_states, filled_logs.FEW_ROWS, filled_logs.FEW_ROWS),
-    "nothing": (Entries, filled_logs.FEW_ROWS, filled_logs.FEW_ROWS),
+    "to mend": (entries_to_mend, filled_logs.FEW_ROWS, filled_logs.FEW_ROWS),
 }
 """Entries, and ready rows of the sourcing log and of other sheets."""
 
@@ -502,7 +514,8 @@ def _tried(log: Log, mutants: list[Mutant]) -> Iterator[Verdict]:
             unworked_log(log.path, edits, path)
             yield Verdict(mutants[0], by_compare=True, by_check=bool(_faults(log, path)), changed=1)
         return
-    differences = compare(work_out(content)).differences
+    # What was typed is the same, and so is what Python makes of it.
+    differences = compare(log.figures, content.shown).differences
     # What sheet Checks counts is said of the sheet whose rows it counts.
     differing = [
         one.column.partition(": ")[0] if one.sheet == CHECKS else one.sheet for one in differences
