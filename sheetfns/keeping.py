@@ -15,6 +15,7 @@ from sheetfns.bring_in import Plan, apply, plan_bring_in, write_draft_map
 from sheetfns.errors import LogFileError
 from sheetfns.log.check import Finding, Report, check_log, in_groups, mend
 from sheetfns.log.layout import CONFLICTS
+from sheetfns.log.layout.version import OLDER_LAYOUT
 from sheetfns.log.macros import has_macros
 from sheetfns.log.merge import MergeReport, merge_logs
 from sheetfns.log.merge_rows import Happened, shown
@@ -305,9 +306,11 @@ def refit(
             step,
             macro_writer=macro_writer,
         )
-    for problem in report.old.problems[:PROBLEMS_SHOWN]:
+    # That its layout is an older one is why it is here.
+    problems = [one for one in report.old.problems if one.key != OLDER_LAYOUT]
+    for problem in problems[:PROBLEMS_SHOWN]:
         tell(f"{problem.sheet}, {problem.cell}: {problem.message}")
-    more = len(report.old.problems) - PROBLEMS_SHOWN
+    more = len(problems) - PROBLEMS_SHOWN
     if more > 0:
         tell(f"... and {more} more; 'sheetfns check {result}' lists them all.")
     if report.own_columns:

@@ -129,6 +129,7 @@ def merge_logs(
         _refuse_older(first)
         step("Reading the other copy")
         second = read_log(theirs)
+        _refuse_older(second)
         step("Reading the last common copy" if base else "Comparing")
         third = None if base is None else _common(base, first, second)
         merge = _Merge(first, second, third, renumber=renumber)
@@ -147,7 +148,9 @@ def merge_logs(
 def _common(base: Path, first: LogContent, second: LogContent) -> LogContent:
     """The last common copy, which may be one of the two, where nothing has changed since."""
     read = (one for one in (first, second) if _same_file(base, one.path))
-    return next(read, None) or read_log(base)
+    common = next(read, None) or read_log(base)
+    _refuse_older(common)
+    return common
 
 
 def _write(mine: Path, out: Path, edits: list[CellEdit], lines: ConflictLines) -> Patched | None:

@@ -379,12 +379,21 @@ class _Reader(SheetReader):
         )
 
     def _say_older(self) -> None:
+        sheet = self.sheet(START)
+        labels = [sheet.texts(row) for row in range(len(sheet.cells))]
+        row = next(row for row, texts in enumerate(labels) if plain(LAYOUT_VERSION) in texts)
+        lacking = (
+            f"without {self._counted_lacks()} that have come since, and only what is typed is "
+            "looked at, neither formulas nor results"
+            if self.lacks
+            else "and its formulas may be worded otherwise than today's"
+        )
         self.say(
-            self.sheet(START),
-            (0, 0),
-            "",
-            f"this log has layout {self.number}, and new ones have {LAYOUT}; it is read as it is"
-            f"{self._counted_lacks()}. To have all of today's, {BUILD_ANEW}",
+            sheet,
+            (row, labels[row].index(plain(LAYOUT_VERSION)) + 1),
+            str(self.number),
+            f"this log has layout {self.number}, and new logs have {LAYOUT}; it is read as it is, "
+            f"{lacking}. For today's layout, {BUILD_ANEW}",
             OLDER_LAYOUT,
         )
 
@@ -396,8 +405,7 @@ class _Reader(SheetReader):
             for count, word in ((len(sheets), "sheet"), (parts, "column or line"))
             if count
         ]
-        words = " and ".join(counted).replace("column or lines", "columns and lines")
-        return f", without {words} that have come since" if words else ""
+        return " and ".join(counted).replace("column or lines", "columns and lines")
 
     def _sort_problems(self) -> None:
         order = {plain(name): place for place, name in enumerate(self.book.sheet_names)}

@@ -17,7 +17,8 @@ from sheetfns.log.check import told_by_reading
 from sheetfns.log.compare import Difference, compare
 from sheetfns.log.figures import LogFigures, work_out
 from sheetfns.log.figures_year import YearFigures
-from sheetfns.log.layout import CHECKS, MOST_ROWS, SETTINGS, TAX_RULES, YEAR_END, layout
+from sheetfns.log.formula_check import CHANGED, formula_faults
+from sheetfns.log.layout import CHECKS, MOST_ROWS, SETTINGS, TAX_RULES, YEAR_END, layout, layout_of
 from sheetfns.log.layout.version import OLDER_LAYOUT
 from sheetfns.log.places import Places, column_letter
 from sheetfns.log.read import LogContent, read_log
@@ -165,13 +166,39 @@ def _setting_cell(content: LogContent, name: str) -> str:
 
 def _of_the_file(figures: LogFigures) -> Iterator[Reason]:
     """What the given workbook shows: a formula typed over, or never calculated again."""
-    if figures.content.lacks:
+    content = figures.content
+    if content.lacks:
+        return
+    differences = compare(figures).differences
+    faults = (
+        [
+            fault
+            for fault in formula_faults(content, content.edition, layout_of(content.ready_rows))
+            if not (content.older and fault.key == CHANGED)
+        ]
+        if differences and content.edition
+        else []
+    )
+    for fault in faults:
+        more = len(fault.cells) - 1
+        also = f" (and in {more} more cells of this column)" if more else ""
+        yield Reason(
+            fault.sheet,
+            fault.cells[0],
+            f"{fault.message}{also}; 'sheetfns check --fix' puts back what is certain",
+        )
+    if faults:
+        many = "1 figure" if len(differences) == 1 else f"{len(differences)} figures"
+        first = differences[0]
+        yield Reason(
+            first.sheet,
+            "",
+            f"{many} of the workbook, here first, may differ from Python's because of the formulas "
+            "that are named above; fix these first",
+        )
         return
     yield from _differences(
-        compare(figures).differences,
-        "run 'sheetfns recalc' on the file; if it stays, a formula was typed over there or "
-        "changed: 'sheetfns check' names it",
-        {},
+        differences, "run 'sheetfns recalc' on the file, and 'sheetfns check' if it stays", {}
     )
 
 

@@ -89,8 +89,9 @@ def test_a_log_of_the_layout_before_lacks_nothing_and_makes_its_year_end(run, tm
     findings = check_log(LAST).findings
     assert {one.group for one in findings} <= {LOOK, ROWS}
     assert [one.message for one in findings if one.key == OLDER_LAYOUT] == [
-        f"this log has layout 4, and new ones have {LAYOUT}; it is read as it is. To have all of "
-        "today's, bring the log into a new one with 'sheetfns refit OLD.xlsx --out NEW.xlsx'"
+        f"this log has layout 4, and new logs have {LAYOUT}; it is read as it is, and its formulas "
+        "may be worded otherwise than today's. For today's layout, bring the log into a new one "
+        "with 'sheetfns refit OLD.xlsx --out NEW.xlsx'"
     ]
 
 

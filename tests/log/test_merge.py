@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import shutil
 import zipfile
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -13,6 +14,7 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.conflicts import HEADERS
 from sheetfns.log.merge import merge_logs
 from sheetfns.log.merge_rows import Happened
+from sheetfns.log.patch import CellEdit, patch
 from sheetfns.log.read import read_log
 from tests.log.filled_logs import FEW_ROWS, full_entries, small_log
 from tests.log.merged_copies import edited, listed_values, typed_values
@@ -234,9 +236,23 @@ def test_a_result_may_take_the_place_of_a_copy_that_is_the_base(whole, tmp_path)
 
 def test_an_older_log_is_refitted_first(whole, tmp_path):
     older = "tests/log/earlier/sourcing_log_0.3.0.xlsx"
-    with pytest.raises(LogFileError, match=r"has the layout of version 0\.3\.0; bring it into"):
-        merge_logs(older, whole, tmp_path / "out.xlsx")
-    assert merge_logs(whole, older, tmp_path / "out.xlsx").patched is not None
+    # What it lacks would be taken for the defaults of a new log, as if somebody had typed them.
+    for copies in ((older, whole), (whole, older)):
+        with pytest.raises(LogFileError, match="has layout 3 and lacks what has come since; bring"):
+            merge_logs(*copies, tmp_path / "out.xlsx")
+    theirs = quick_log(tmp_path / "theirs.xlsx", "plain", full_entries())
+    with pytest.raises(LogFileError, match=r"sheetfns refit sourcing_log_0\.3\.0\.xlsx"):
+        merge_logs(whole, theirs, tmp_path / "out.xlsx", older)
+    assert not (tmp_path / "out.xlsx").exists()
+
+
+def test_a_log_of_the_layout_before_lacks_nothing_and_is_merged(tmp_path):
+    last = Path("tests/log/earlier/sourcing_log_0.4.0.xlsx")
+    place = read_log(last).places["Log"].columns["sale_price"] + 1
+    changed = patch(last, [CellEdit("Sourcing log", 7, place, 99.5)], out=tmp_path / "mine.xlsx")
+    report = merge_logs(last, changed.path, tmp_path / "out.xlsx", last)
+    assert len(report.differences) == 1
+    assert read_log(report.path).sheets["Log"]["sale_price"].iloc[0] == 99.5
 
 
 def test_the_result_may_be_the_first_copy(whole, tmp_path):

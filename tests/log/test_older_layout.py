@@ -38,7 +38,8 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
     # Sheet Year end had another form then; one notice is all that is said, and nothing is left over.
     (notice,) = content.problems
     assert content.extra_columns == {}
-    assert (notice.sheet, notice.cell, notice.key) == ("Start", "A1", "older_layout")
+    assert (notice.sheet, notice.found, notice.key) == ("Start", str(int(path.stem[-3])), "older_layout")
+    assert "only what is typed is looked at, neither formulas nor results" in notice.message
     assert "sheetfns refit OLD.xlsx --out NEW.xlsx" in notice.message
     assert content.edition == "plain"
     assert [row["item_no"] for row in content.entries().rows["Log"]] == [
