@@ -181,24 +181,17 @@ def _of_the_file(figures: LogFigures) -> Iterator[Reason]:
     )
     for fault in faults:
         more = len(fault.cells) - 1
-        also = f" (and in {more} more cells of this column)" if more else ""
+        also = f" (and in {more} more of this column)" if more else ""
         yield Reason(
             fault.sheet,
             fault.cells[0],
             f"{fault.message}{also}; 'sheetfns check --fix' puts back what is certain",
         )
-    if faults:
-        many = "1 figure" if len(differences) == 1 else f"{len(differences)} figures"
-        first = differences[0]
-        yield Reason(
-            first.sheet,
-            "",
-            f"{many} of the workbook, here first, may differ from Python's because of the formulas "
-            "that are named above; fix these first",
-        )
-        return
     yield from _differences(
-        differences, "run 'sheetfns recalc' on the file, and 'sheetfns check' if it stays", {}
+        differences,
+        "run 'sheetfns recalc' on the file; if it stays, a formula was typed over there or "
+        "changed: 'sheetfns check' names it",
+        {},
     )
 
 
