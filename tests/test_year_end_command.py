@@ -192,6 +192,12 @@ def test_a_formula_typed_over_stops_it(run, tmp_path):
     typed_over(book["Sourcing log"])
     book.save(path)
     stopped(run, tmp_path, "run 'sheetfns recalc' on the file; if it stays, a formula was typed")
+    code, _, err = run("year-end", "log.xlsx", "--out", "package")
+    lines = [line for line in err.splitlines() if line.startswith("Sourcing log, ")]
+    named = [place for place, line in enumerate(lines) if "typed over with a value; " in line]
+    figures = [place for place, line in enumerate(lines) if "the workbook shows" in line]
+    assert code == 1
+    assert max(named) < min(figures), "the formula comes before the figures that follow from it"
 
 
 def test_two_ways_that_disagree_stop_it(run, tmp_path, monkeypatch):
