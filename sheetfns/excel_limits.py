@@ -2,6 +2,12 @@
 
 A breach usually shows in Excel as an offer to repair the file on opening, and what broke the limit
 is lost.
+
+Source: Microsoft, "Excel specifications and limits" (read in a stored excerpt, 2026-11-28): cell
+text, header and footer, styles, fonts, links. Second hand, from pages that quote it: arguments and
+levels of functions. A text in a formula: github.com/ropensci/writexl issue 91, a file that opened
+with an error. Second hand, not tried in Excel: the length of a formula, validations, names, a
+sheet's name. The comment of a name: see lambda_names.py.
 """
 
 from __future__ import annotations
@@ -30,7 +36,7 @@ NAME_COMMENT: Final = 255
 PAGE_HEADER: Final = 255
 LINKS: Final = 65530
 STYLES: Final = 65490
-FONTS: Final = 1024
+FONTS: Final = 512
 
 _QUOTED: Final = re.compile(r"""'(?:[^']|'')*'|"((?:[^"]|"")*)\"""")
 _LIKE_A_CELL: Final = re.compile(r"[A-Za-z]{1,3}\d{1,7}|[Rr]\d*(?:[Cc]\d*)?|[Cc]\d*")
