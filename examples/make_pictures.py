@@ -25,10 +25,10 @@ from PIL import Image, ImageChops, ImageOps
 from PIL.PngImagePlugin import PngInfo
 
 from examples.make_shop import FILES, ROWS
-from sheetfns.log.build import build_log
+from sheetfns.files.xlsx_file import XlsxFile, column_number
 from sheetfns.log.example_shop import example_entries
-from sheetfns.log.sheets import Edition
-from sheetfns.xlsx_file import XlsxFile, column_number
+from sheetfns.log.model.sheets import Edition
+from sheetfns.log.write.build import build_log
 from sheetfns.yearend.pdf import print_pdf
 
 EDITION: Final[Edition] = "functions"
@@ -88,12 +88,7 @@ PICTURES: Final = (
     Picture("shelf_check", "Shelf check", ("A:C",), (1, 34), 560),
     Picture("buying_plan", "Buying plan", ("A:O",), (1, 21)),
     Picture("comparables", "Comparables", ("A:H", "J:V"), (1, 30)),
-    Picture(
-        "sourcing_log",
-        "Sourcing log",
-        ("A:C", "E:E", "H:I", "L:L", "N:N", "Q:Q", "S:U"),
-        (1, 30),
-    ),
+    Picture("sourcing_log", "Sourcing log", ("A:C", "E:E", "H:I", "L:L", "N:N", "Q:Q", "S:U"), (1, 30)),
     Picture("sourcing_log_results", "Sourcing log", ("A:B", "AA:AC", "AE:AF", "AO:AW"), (1, 30)),
     Picture("listing_desk", "Listing desk", ("A:E",), (1, 69), 900),
     Picture("money", "Money", ("A:O",), (1, 21)),
@@ -168,10 +163,7 @@ def fingerprint(log: Path, picture: Picture) -> str:
     with XlsxFile(log) as file:
         file.hidden(picture.sheet)
         rows = file.cells(picture.sheet)[picture.rows[0] - 1 : picture.rows[1]]
-    shown = [
-        [_short(cell) for first, last in picture.spans() for cell in row[first - 1 : last]]
-        for row in rows
-    ]
+    shown = [[_short(cell) for first, last in picture.spans() for cell in row[first - 1 : last]] for row in rows]
     return hashlib.sha256(json.dumps(shown).encode()).hexdigest()
 
 
@@ -304,9 +296,7 @@ def _filled(image: Image.Image) -> tuple[int, int, int, int]:
 
 def _drawn(pdf: Path, page: int, dpi: float) -> Image.Image:
     numbers = ("-f", str(page), "-l", str(page), "-r", f"{dpi:.3f}")
-    return Image.open(io.BytesIO(_run("pdftoppm", *numbers, "-singlefile", str(pdf)))).convert(
-        "RGB"
-    )
+    return Image.open(io.BytesIO(_run("pdftoppm", *numbers, "-singlefile", str(pdf)))).convert("RGB")
 
 
 def _run(name: str, *arguments: str) -> bytes:

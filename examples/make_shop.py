@@ -9,11 +9,11 @@ import shutil
 from pathlib import Path
 from typing import Final
 
-from sheetfns.log.build import build_log
+from sheetfns.log.compute import work_out
 from sheetfns.log.example_shop import example_entries
-from sheetfns.log.figures import work_out
-from sheetfns.log.read import read_log
-from sheetfns.log.sheets import Edition
+from sheetfns.log.model.sheets import Edition
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.write.build import build_log
 from sheetfns.yearend.package import Made, check_year, make_package
 
 ROWS: Final = 250
@@ -28,9 +28,7 @@ PACKAGES: Final = {"year_end_2025": (2025, False), "year_end_2026_draft": (2026,
 def make(folder: Path) -> dict[Edition, Path]:
     """Write both editions into a folder."""
     entries = example_entries()
-    return {
-        edition: build_log(folder / name, edition, ROWS, entries) for edition, name in FILES.items()
-    }
+    return {edition: build_log(folder / name, edition, ROWS, entries) for edition, name in FILES.items()}
 
 
 def make_packages(log: Path, folder: Path) -> list[Made]:

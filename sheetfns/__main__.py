@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sheetfns.start import main
+from sheetfns.cli.start import main
 
 if __name__ == "__main__":
     main()

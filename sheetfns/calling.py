@@ -14,14 +14,8 @@ from typing import Any, Final, Protocol, TypeGuard
 import numpy as np
 from numpy.typing import NDArray
 
-from sheetfns.errors import (
-    DIVISION,
-    NUMBER,
-    VALUE,
-    CellError,
-    collecting_refusals,
-)
-from sheetfns.kinds import Kind, blank_refusal, is_blank, limit_refusal, read_cell
+from sheetfns.cell_types import Kind, blank_refusal, is_blank, limit_refusal, read_cell
+from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, collecting_refusals
 
 Errors = dict[int, CellError]
 """Errors by their place in the flattened result."""
@@ -270,9 +264,7 @@ def _own_rows(name: str, rows: Sequence[Sequence[Any]]) -> Outcome:
     """Rows as a body gives them: floats, texts, None for blank."""
     block = np.empty((len(rows), len(rows[0])), object)
     for place, row in enumerate(rows):
-        block[place, :] = [
-            cell if isinstance(cell, (str, type(None))) else float(cell) for cell in row
-        ]
+        block[place, :] = [cell if isinstance(cell, (str, type(None))) else float(cell) for cell in row]
     for cell in block.flat:
         if isinstance(cell, float) and not math.isfinite(cell):
             raise _not_finite(name, cell)
@@ -289,9 +281,7 @@ def _run_body(spec: _Spec, reads: list[_Read]) -> tuple[Any, list[tuple[NDArray[
 def _column(read: _Read) -> NDArray[Any]:
     """What the body gets for one argument: blanks filled with the default, a range as one list."""
     kind = read.argument.kind
-    default = np.asarray(
-        read.argument.default, dtype=np.float64 if kind.holds in ("number", "date") else object
-    )
+    default = np.asarray(read.argument.default, dtype=np.float64 if kind.holds in ("number", "date") else object)
     if kind.takes_range and read.all_blank():
         return np.zeros((0, 0) if kind.own_shape else 0)
     if kind.own_shape:
@@ -312,9 +302,7 @@ def _blank_rule(
     errors: Errors = {}
     for read in row_by_row:
         if read.errors:
-            place_of = np.broadcast_to(
-                np.arange(read.values.size).reshape(read.values.shape), shape
-            ).reshape(-1)
+            place_of = np.broadcast_to(np.arange(read.values.size).reshape(read.values.shape), shape).reshape(-1)
             for place, source in enumerate(place_of.tolist()):
                 if source in read.errors:
                     errors.setdefault(place, read.errors[source])
@@ -323,10 +311,7 @@ def _blank_rule(
     some_range_filled = any(r.argument.required and not r.all_blank() for r in whole_ranges)
     if all(read.blanks is None for read in needed) and not blank_ranges:
         return None, errors
-    columns = [
-        np.zeros(shape, bool) if read.blanks is None else np.broadcast_to(read.blanks, shape)
-        for read in needed
-    ]
+    columns = [np.zeros(shape, bool) if read.blanks is None else np.broadcast_to(read.blanks, shape) for read in needed]
     columns += [np.ones(shape, bool) for _ in blank_ranges]
     all_blank = np.logical_and.reduce(columns) & (not some_range_filled)
     for read, column in zip([*needed, *blank_ranges], columns, strict=True):
@@ -373,8 +358,7 @@ def _common_shape(reads: Iterable[_Read]) -> tuple[int, ...]:
 def _unlike_sizes(one: _Read, other: _Read) -> CellError:
     return CellError(
         VALUE,
-        f"{other.argument.name} has {_size(other)}, {one.argument.name} has {_size(one)}; "
-        "give ranges of the same size",
+        f"{other.argument.name} has {_size(other)}, {one.argument.name} has {_size(one)}; give ranges of the same size",
     )
 
 

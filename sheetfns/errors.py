@@ -36,10 +36,7 @@ class CellError(Exception):
         return f"CellError({self.code!r}, {self.message!r})"
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, CellError) and (self.code, self.message) == (
-            other.code,
-            other.message,
-        )
+        return isinstance(other, CellError) and (self.code, self.message) == (other.code, other.message)
 
     def __hash__(self) -> int:
         return hash((self.code, self.message))

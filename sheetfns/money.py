@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from sheetfns.kinds import Column, Number
+from sheetfns.cell_types import Column, Number
 
 _LIFT: Final = 1 + 2.0**-50
 """Lifts what binary arithmetic leaves just under a half (1.005 is stored as 1.00499...89) over it.

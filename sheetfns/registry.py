@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Annotated, Any, Final, get_args, get_origin, get_type_hints
 
 from sheetfns import calling
-from sheetfns.kinds import Kind
+from sheetfns.cell_types import Kind
 
 HELP_LIMIT: Final = 250
 """Spreadsheet programs cut help texts at 255 characters; five are kept back for a mark."""
@@ -152,9 +152,7 @@ class Registry(Mapping[str, FunctionSpec]):
 REGISTRY: Final = Registry()
 
 
-def worksheet(
-    category: str, *, native: str | None = None
-) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def worksheet(category: str, *, native: str | None = None) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Declare a worksheet function.
 
     Args:
@@ -190,9 +188,7 @@ def _spec(body: Callable[..., Any], category: str, native: str | None) -> Functi
     for parameter in inspect.signature(body).parameters.values():
         text = texts.pop(parameter.name, "")
         if not text or len(text) > HELP_LIMIT:
-            raise DeclarationError(
-                f"{name}: {parameter.name} needs a help text of 1 to {HELP_LIMIT} characters"
-            )
+            raise DeclarationError(f"{name}: {parameter.name} needs a help text of 1 to {HELP_LIMIT} characters")
         required = parameter.default is inspect.Parameter.empty
         kind = _kind_of(hints[parameter.name])
         default = None if required else _default(kind, parameter.default)

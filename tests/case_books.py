@@ -26,12 +26,7 @@ Formulas = Callable[[Case, dict[str, str]], str]
 
 
 def write_cases(
-    path: Path,
-    cases: list[Case],
-    formulas: Formulas,
-    *,
-    arrays: bool = False,
-    guarded: bool = False,
+    path: Path, cases: list[Case], formulas: Formulas, *, arrays: bool = False, guarded: bool = False
 ) -> None:
     """A sheet per function, a row per case: its formula, with blanks referred to and left out.
 
@@ -74,12 +69,7 @@ class _Inputs:
     """Writes blocks of cells one after the other and says where they stand."""
 
     def __init__(
-        self,
-        sheet: xlsxwriter.worksheet.Worksheet,
-        row: int = 0,
-        column: int = 0,
-        *,
-        guarded: bool = False,
+        self, sheet: xlsxwriter.worksheet.Worksheet, row: int = 0, column: int = 0, *, guarded: bool = False
     ) -> None:
         self.sheet, self.row, self.column, self.guarded = sheet, row, column, guarded
 

@@ -12,7 +12,7 @@ A file has a column per argument, in the function's order, then `expected`, `sou
 * `why` begins with ordinary, edge, blank or error. A function needs each of these sorts, and six
   cases in all.
 
-A line that breaks a rule is left out and is a fault, which tests/test_cases.py fails for by file and
+A line that breaks a rule is left out and is a fault, which tests/functions/test_cases.py fails for by file and
 line; so one slip in a file does not keep the tests of all others from being collected.
 """
 
@@ -29,8 +29,8 @@ from pathlib import Path
 from typing import Any
 
 from sheetfns import REGISTRY
+from sheetfns.cell_types import Kind, date_in_text, date_number
 from sheetfns.errors import CODES, CellError
-from sheetfns.kinds import Kind, date_in_text, date_number
 from sheetfns.registry import FunctionSpec
 
 CASES = Path(__file__).parent / "cases"
@@ -191,9 +191,7 @@ def _wrong_header(header: list[str], wanted: list[str]) -> str:
     return ""
 
 
-def _read_line(
-    spec: FunctionSpec, headers: list[str], cells: list[str], line: int
-) -> tuple[Case | None, list[str]]:
+def _read_line(spec: FunctionSpec, headers: list[str], cells: list[str], line: int) -> tuple[Case | None, list[str]]:
     if len(cells) != len(headers):
         return None, [
             f"has {len(cells)} cells, not {len(headers)}; write each cell, a blank one too, and "
@@ -292,7 +290,5 @@ def _number(text: str) -> float:
             return number
     day = date_in_text(text)
     if day is not None:
-        raise _UnreadableError(
-            f"{text} is not a number; write {date_number(day):g}, its date number"
-        )
+        raise _UnreadableError(f"{text} is not a number; write {date_number(day):g}, its date number")
     raise _UnreadableError(f"{text} is not a number; write '{text} for a text")

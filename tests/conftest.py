@@ -20,7 +20,6 @@ settings.register_profile("project", deadline=None, derandomize=os.environ.get("
 settings.load_profile("project")
 
 
-
 @dataclass(frozen=True)
 class Program:
     """A program that some tests need.
@@ -41,13 +40,9 @@ class Program:
 
 
 PROGRAMS = {
-    "libreoffice": Program(
-        "LibreOffice", find_soffice, "soffice is not installed", "libreoffice-calc"
-    ),
+    "libreoffice": Program("LibreOffice", find_soffice, "soffice is not installed", "libreoffice-calc"),
     "gnumeric": Program("Gnumeric", find_ssconvert, "ssconvert is not installed", "gnumeric"),
-    "ironcalc": Program(
-        "IronCalc", find_ironcalc, "ironcalc is not installed", "ironcalc (with pip)"
-    ),
+    "ironcalc": Program("IronCalc", find_ironcalc, "ironcalc is not installed", "ironcalc (with pip)"),
 }
 """By the marks of the tests."""
 
@@ -55,33 +50,33 @@ PROGRAMS = {
 SLOW_FILES = (
     "programs/test_calc_in_newer_libreoffice.py",
     "programs/test_calc_in_libreoffice.py",
-    "log/test_ods_logs.py",
+    "log/read/test_ods_logs.py",
     "log/test_editions.py",
-    "log/test_pay_sheet.py",
-    "log/test_read.py",
+    "log/sheets/test_pay.py",
+    "log/read/test_log_reader.py",
     "log/test_example_shop.py",
-    "log/test_merge.py",
-    "log/test_shelf_and_desk.py",
+    "log/edit/test_merge.py",
+    "log/sheets/test_shelf_and_desk.py",
     "bad_inputs/test_odd_inputs.py",
     "bad_inputs/test_bad_inputs.py",
-    "log/test_money_identities.py",
-    "log/test_partners_sheet.py",
-    "log/test_stock_sheets.py",
-    "log/test_refit.py",
+    "log/sheets/test_money_identities.py",
+    "log/sheets/test_partners.py",
+    "log/sheets/test_inventory.py",
+    "log/edit/test_upgrade.py",
     "log/test_saved_elsewhere.py",
     "log/test_programs_agree.py",
-    "test_written_files.py",
-    "log/test_figures.py",
+    "files/test_written_files.py",
+    "log/test_compute.py",
     "log/test_compare.py",
     "log/test_mutants.py",
     "programs/test_macro_logs_kept.py",
     "programs/test_excel_workbook.py",
-    "log/test_lambda_in_ironcalc.py",
-    "log/test_layout_version.py",
-    "log/test_lambda_names.py",
-    "log/test_lambda_edition.py",
-    "test_natives.py",
-    "test_properties.py",
+    "log/lambdas/test_lambda_in_ironcalc.py",
+    "log/model/test_version.py",
+    "log/lambdas/test_names.py",
+    "log/lambdas/test_lambda_edition.py",
+    "functions/test_natives.py",
+    "functions/test_properties.py",
 )
 """The files that take longest are begun first, so that none of them runs alone at the end."""
 
@@ -118,8 +113,7 @@ def pytest_sessionfinish(session: pytest.Session) -> Iterator[None]:
     for program in PROGRAMS.values():
         if program.not_run and reporter is not None:
             reporter.write_line(
-                f"{program.name} tests did not run: {len(program.not_run)} skipped, because "
-                f"{program.missing}.",
+                f"{program.name} tests did not run: {len(program.not_run)} skipped, because {program.missing}.",
                 yellow=True,
             )
             reporter.write_line(f"Install {program.package} and run the tests again.", yellow=True)
@@ -131,7 +125,7 @@ Run = Callable[..., tuple[int, str, str]]
 @pytest.fixture
 def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
     """Run a command in an empty folder; gives exit code, output and errors."""
-    from sheetfns import cli
+    from sheetfns.cli import app as cli
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(cli.out, "width", 120)

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterable
 from pathlib import Path
 
-from sheetfns.libreoffice import NotAnsweredError, run_for
+from sheetfns.hosts.libreoffice import NotAnsweredError, run_for
 
 TIMEOUT = 180
 

@@ -7,7 +7,7 @@ import json
 import tempfile
 from pathlib import Path
 
-from sheetfns.libreoffice import (
+from sheetfns.hosts.libreoffice import (
     START_AGAIN,
     STARTS,
     NotAnsweredError,
@@ -51,9 +51,7 @@ def save_as_ods(sources: list[Path], out_dir: Path, timeout: float = TIMEOUT) ->
     return made
 
 
-def type_into(
-    source: Path, target: Path, entries: list[tuple[str, str, object]], timeout: float = TIMEOUT
-) -> Path:
+def type_into(source: Path, target: Path, entries: list[tuple[str, str, object]], timeout: float = TIMEOUT) -> Path:
     """Type values into cells of an open workbook, one after the other, and save it as .xlsx.
 
     Args:
@@ -62,9 +60,7 @@ def type_into(
     soffice, python = find_soffice(), find_python_with_uno()
     if soffice is None or python is None:
         raise LibreOfficeError("soffice, or its Python (package python3-uno), is not installed")
-    with tempfile.TemporaryDirectory(
-        prefix="sheetfns-profile-", ignore_cleanup_errors=True
-    ) as place:
+    with tempfile.TemporaryDirectory(prefix="sheetfns-profile-", ignore_cleanup_errors=True) as place:
         _write_profile(Path(place), _version(soffice))
         listed = Path(place) / "entries.json"
         listed.write_text(json.dumps(entries), encoding="utf-8")
@@ -103,9 +99,7 @@ def _run(arguments: list[str], timeout: float, *, recalculates: bool = True) -> 
     soffice = find_soffice()
     if soffice is None:
         raise LibreOfficeError("soffice is not installed")
-    with tempfile.TemporaryDirectory(
-        prefix="sheetfns-profile-", ignore_cleanup_errors=True
-    ) as place:
+    with tempfile.TemporaryDirectory(prefix="sheetfns-profile-", ignore_cleanup_errors=True) as place:
         _write_profile(Path(place), _version(soffice), recalculates=recalculates)
         command = [
             soffice,

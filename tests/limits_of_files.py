@@ -12,8 +12,8 @@ from typing import Any
 
 from lxml import etree
 
-from sheetfns import excel_limits as limits
-from sheetfns.excel_limits import Breach
+from sheetfns.files import excel_limits as limits
+from sheetfns.files.excel_limits import Breach
 from tests.stored_cells import parsed, parts_of_sheets
 
 
@@ -103,14 +103,7 @@ def _sheet(found: FileLimits, sheet: str, tree: Any) -> None:
     for rule in _all(tree, "cfRule"):
         for formula in _all(rule, "formula"):
             _formula(found, f"{sheet}, conditional format", formula.text or "")
-    for name in (
-        "oddHeader",
-        "oddFooter",
-        "evenHeader",
-        "evenFooter",
-        "firstHeader",
-        "firstFooter",
-    ):
+    for name in ("oddHeader", "oddFooter", "evenHeader", "evenFooter", "firstHeader", "firstFooter"):
         for one in _all(tree, name):
             text = one.text or ""
             found.measure("page header or footer", len(text))
@@ -137,10 +130,7 @@ def _names(found: FileLimits, tree: Any) -> None:
 
 
 def _styles(found: FileLimits, tree: Any) -> None:
-    for name, what, limit in (
-        ("cellXfs", "styles", limits.STYLES),
-        ("fonts", "fonts", limits.FONTS),
-    ):
+    for name, what, limit in (("cellXfs", "styles", limits.STYLES), ("fonts", "fonts", limits.FONTS)):
         count = sum(len(one) for one in _all(tree, name))
         found.measure(what, count)
         if count > limit:

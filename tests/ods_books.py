@@ -7,9 +7,7 @@ from pathlib import Path
 
 MIMETYPE = "application/vnd.oasis.opendocument.spreadsheet"
 _URN = "urn:oasis:names:tc:opendocument:xmlns"
-_SPACES = "".join(
-    f' xmlns:{name}="{_URN}:{name}:1.0"' for name in ("office", "table", "text", "manifest")
-)
+_SPACES = "".join(f' xmlns:{name}="{_URN}:{name}:1.0"' for name in ("office", "table", "text", "manifest"))
 _CALC = "urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0"
 
 

@@ -79,8 +79,7 @@ def _shared_texts(file: zipfile.ZipFile) -> Iterator[str]:
 def parts_of_sheets(file: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
     """The part of each sheet, and the sheet's name."""
     targets = {
-        one.get("Id"): one.get("Target")
-        for one in parsed(file, "xl/_rels/workbook.xml.rels").iter("{*}Relationship")
+        one.get("Id"): one.get("Target") for one in parsed(file, "xl/_rels/workbook.xml.rels").iter("{*}Relationship")
     }
     for sheet in parsed(file, "xl/workbook.xml").iter("{*}sheet"):
         key = next(v for k, v in sheet.attrib.items() if etree.QName(k).localname == "id")

@@ -30,8 +30,8 @@ from sheetfns import (
     selling_fee,
 )
 from sheetfns.calling import MISSING, Outcome, evaluate, failed, single_figure
+from sheetfns.cell_types import Count, Date, Flag, Money, Text
 from sheetfns.errors import refuse_where
-from sheetfns.kinds import Count, Date, Flag, Money, Text
 from sheetfns.registry import SECTIONS, FunctionSpec, Registry, _spec
 
 SALE = (25, 4, 3.50, 4.25, 0.75, 8)
@@ -52,11 +52,7 @@ def only_error(name: str, *args: Any) -> CellError:
 
 
 def test_a_single_figure_is_a_plain_float() -> None:
-    for result in (
-        net_profit(*SALE),
-        net_profit(*map(np.float64, SALE)),
-        selling_fee(25, 4, 0.1, 0),
-    ):
+    for result in (net_profit(*SALE), net_profit(*map(np.float64, SALE)), selling_fee(25, 4, 0.1, 0)):
         assert type(result) is float
 
 
@@ -127,11 +123,7 @@ def test_a_sum_over_a_failed_row_fails() -> None:
 
 def test_a_column_is_the_callers_own() -> None:
     price = np.array([25.0, 30.0])
-    for column in (
-        landed_cost(price),
-        landed_cost(price, [[1.0], [2.0]]),
-        net_profit(price, *SALE[1:]),
-    ):
+    for column in (landed_cost(price), landed_cost(price, [[1.0], [2.0]]), net_profit(price, *SALE[1:])):
         np.add(column, 1, out=column)
     assert price.tolist() == [25, 30]
 
@@ -189,18 +181,11 @@ def test_cells_rows_columns_and_blocks_broadcast(price: Any, shipping: Any, expe
 @pytest.mark.parametrize(
     ("args", "message"),
     [
-        (
-            ([1, 2, 3], [1, 2]),
-            "purchase_tax has 2 cells, paid has 3 cells; give ranges of the same size",
-        ),
-        (
-            ([1, 2], [1, 2, 3]),
-            "paid has 2 cells, purchase_tax has 3 cells; give ranges of the same size",
-        ),
+        (([1, 2, 3], [1, 2]), "purchase_tax has 2 cells, paid has 3 cells; give ranges of the same size"),
+        (([1, 2], [1, 2, 3]), "paid has 2 cells, purchase_tax has 3 cells; give ranges of the same size"),
         (
             ([[1, 2], [3, 4]], [[1, 2, 3]]),
-            "purchase_tax has 1 row and 3 columns, paid has 2 rows and 2 columns; "
-            "give ranges of the same size",
+            "purchase_tax has 1 row and 3 columns, paid has 2 rows and 2 columns; give ranges of the same size",
         ),
         (([[1, 2], [3]],), "paid: the rows of the range are not of one length"),
         (([[1, 2], 3],), "paid: the rows of the range are not of one length"),
@@ -219,9 +204,7 @@ def test_ranges_that_do_not_fit() -> None:
 
 
 def test_one_cell_where_a_range_makes_no_sense() -> None:
-    assert (
-        only_error("LOT_SHARE", [10, 20], [1, 2]).message == "lot_cost: give one cell, not a range"
-    )
+    assert only_error("LOT_SHARE", [10, 20], [1, 2]).message == "lot_cost: give one cell, not a range"
     assert only_error("LOT_SHARE", [], [1, 2]).message == "lot_cost: give one cell, not a range"
 
 
@@ -293,15 +276,7 @@ def test_a_data_frame_is_a_block() -> None:
 
 
 @pytest.mark.parametrize(
-    "paid",
-    [
-        [8, None],
-        [8, ""],
-        [8, math.nan],
-        np.array([8, math.nan]),
-        pd.Series([8, None], dtype="Int64"),
-    ],
-    ids=repr,
+    "paid", [[8, None], [8, ""], [8, math.nan], np.array([8, math.nan]), pd.Series([8, None], dtype="Int64")], ids=repr
 )
 def test_blanks_in_columns(paid: Any) -> None:
     assert cells_of("LANDED_COST", paid, 1) == [[9.0], [None]]
@@ -342,16 +317,10 @@ def test_limits_hold_for_columns_as_for_cells() -> None:
 
 
 def test_the_blank_rule_goes_row_by_row() -> None:
-    column = [
-        [None, None, None, None, None, None],
-        [25, None, 3.5, 4.25, 0.75, 8],
-        [25, 4, 3.5, 4.25, 0.75, 8],
-    ]
+    column = [[None, None, None, None, None, None], [25, None, 3.5, 4.25, 0.75, 8], [25, 4, 3.5, 4.25, 0.75, 8]]
     (blank,), (missing,), (figure,) = cells_of("NET_PROFIT", *map(list, zip(*column, strict=True)))
     assert blank is None
-    assert missing == CellError(
-        "#N/A", "shipping is blank; fill it in, or write 0 if it is nothing"
-    )
+    assert missing == CellError("#N/A", "shipping is blank; fill it in, or write 0 if it is nothing")
     assert figure == 12.5
 
 

@@ -51,21 +51,12 @@ def test_rounding_twice_changes_nothing(amount: float) -> None:
 @pytest.mark.parametrize("amount", [math.inf, -math.inf, math.nan])
 def test_what_is_no_amount_stays_what_it_is(amount: float) -> None:
     assert round_money(amount) == pytest.approx(amount, nan_ok=True)
-    assert round_money(np.array([amount, 1.005])).tolist() == pytest.approx(
-        [amount, 1.01], nan_ok=True
-    )
+    assert round_money(np.array([amount, 1.005])).tolist() == pytest.approx([amount, 1.01], nan_ok=True)
 
 
 @pytest.mark.parametrize(
     ("amount", "up"),
-    [
-        (10.001, 10.01),
-        (10.0, 10.0),
-        (0.1 + 0.2, 0.3),
-        (10.0000000001, 10.0),
-        (0.0, 0.0),
-        (9.999, 10.0),
-    ],
+    [(10.001, 10.01), (10.0, 10.0), (0.1 + 0.2, 0.3), (10.0000000001, 10.0), (0.0, 0.0), (9.999, 10.0)],
 )
 def test_prices_are_rounded_up(amount: float, up: float) -> None:
     assert round_up_money(np.array([amount])).tolist() == [up]

@@ -11,36 +11,24 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.log.layout import layout
-from sheetfns.reference import function_table
+from sheetfns.log.sheets.registry import layout
+from sheetfns.pages.reference import function_table
+from tests import ROOT
 
-ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text()
 
 
 def test_pip_install_brings_the_data_files(tmp_path):
     source = tmp_path / "source"
-    shutil.copytree(
-        ROOT, source, ignore=shutil.ignore_patterns(".git", ".venv", "*.egg-info", "build", "tests")
-    )
+    shutil.copytree(ROOT, source, ignore=shutil.ignore_patterns(".git", ".venv", "*.egg-info", "build", "tests"))
     target = tmp_path / "installed"
     subprocess.run(
-        [
-            sys.executable,
-            "-m",
-            "pip",
-            "install",
-            "--quiet",
-            "--no-deps",
-            "--target",
-            target,
-            source,
-        ],
+        [sys.executable, "-m", "pip", "install", "--quiet", "--no-deps", "--target", target, source],
         check=True,
         timeout=300,
     )
     code = (
-        "import sheetfns; from sheetfns.log.layout import layout; from sheetfns.tables import table_rows;"
+        "import sheetfns; from sheetfns.log.sheets.registry import layout; from sheetfns.tables import table_rows;"
         "print(sheetfns.__file__, len(table_rows('mileage')), len(layout().tables))"
     )
     done = subprocess.run(
@@ -69,9 +57,7 @@ def test_readme_says_what_each_sheet_answers():
     plan = layout()
     sheets = [sheet.name for sheet in (*plan.tables, *plan.forms)]
     sheets += ["Start", "Settings", "Tax rules", "Cautions", "Checks"]
-    rows = re.findall(
-        r"^\| ([A-Z][a-z ]+) \| .*\? ?\|$|^\| ([A-Z][a-z ]+) \|", README, re.MULTILINE
-    )
+    rows = re.findall(r"^\| ([A-Z][a-z ]+) \| .*\? ?\|$|^\| ([A-Z][a-z ]+) \|", README, re.MULTILINE)
     named = {name for row in rows for name in row if name}
     assert set(sheets) <= named
 
@@ -96,14 +82,14 @@ def imports_of(path: Path) -> set[str]:
 
 
 FORBIDDEN = [
-    ("functions", ("sheetfns.log", "sheetfns.hosts", "sheetfns.yearend", "sheetfns.cli")),
-    ("hosts", ("sheetfns.log", "sheetfns.yearend", "sheetfns.cli")),
+    ("functions", ("sheetfns.log", "sheetfns.hosts", "sheetfns.yearend", "sheetfns.cli.app")),
+    ("hosts", ("sheetfns.log", "sheetfns.yearend", "sheetfns.cli.app")),
     (
         "log/layout",
-        ("sheetfns.hosts", "sheetfns.log.write", "sheetfns.log.build", "sheetfns.log.read"),
+        ("sheetfns.hosts", "sheetfns.log.write", "sheetfns.log.write.build", "sheetfns.log.read.log_reader"),
     ),
-    ("log", ("sheetfns.yearend", "sheetfns.programs", "sheetfns.cli")),
-    ("yearend", ("sheetfns.hosts", "sheetfns.cli")),
+    ("log", ("sheetfns.yearend", "sheetfns.programs", "sheetfns.cli.app")),
+    ("yearend", ("sheetfns.hosts", "sheetfns.cli.app")),
 ]
 
 
@@ -119,12 +105,7 @@ def test_importing_the_functions_loads_numpy_and_nothing_heavier():
         "'typer', 'xlwings'} & set(sys.modules); print(sorted(heavy))"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code],
-        capture_output=True,
-        text=True,
-        check=True,
-        timeout=60,
-        cwd=ROOT,
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60, cwd=ROOT
     )
     assert done.stdout.strip() == "[]"
 

@@ -15,16 +15,8 @@ import pytest
 
 import sheetfns
 from sheetfns import REGISTRY
-from sheetfns.kinds import COST, MONEY, RATE, Cost, Costs, Money, Rate
-from sheetfns.registry import (
-    HELP_LIMIT,
-    SECTIONS,
-    DeclarationError,
-    FunctionSpec,
-    Registry,
-    _spec,
-    worksheet,
-)
+from sheetfns.cell_types import COST, MONEY, RATE, Cost, Costs, Money, Rate
+from sheetfns.registry import HELP_LIMIT, SECTIONS, DeclarationError, FunctionSpec, Registry, _spec, worksheet
 
 EVERY = list(REGISTRY.values())
 every_function = pytest.mark.parametrize("spec", EVERY, ids=lambda spec: spec.name)
@@ -84,10 +76,7 @@ def test_a_missing_section(section: str) -> None:
         (DOC.replace("the tests.", "the tests" + "." * 250), "the first lines must have 1 to 250"),
         (DOC.replace("a rate.", "a rate" + "." * 250), "rate needs a help text of 1 to 250"),
         (DOC.replace("    rate: a rate.\n", ""), "rate needs a help text of 1 to 250"),
-        (
-            DOC.replace("    rate: a rate.\n", "    rate: a rate.\n    tax: a tax.\n"),
-            "unknown arguments tax",
-        ),
+        (DOC.replace("    rate: a rate.\n", "    rate: a rate.\n    tax: a tax.\n"), "unknown arguments tax"),
     ],
 )
 def test_help_that_a_host_could_not_show(doc: str, words: str) -> None:
@@ -96,11 +85,7 @@ def test_help_that_a_host_could_not_show(doc: str, words: str) -> None:
 
 
 def test_help_of_just_the_limit() -> None:
-    spec = declared(
-        DOC.replace("A figure for the tests.", "x" * HELP_LIMIT).replace(
-            "a rate.", "y" * HELP_LIMIT
-        )
-    )
+    spec = declared(DOC.replace("A figure for the tests.", "x" * HELP_LIMIT).replace("a rate.", "y" * HELP_LIMIT))
     assert len(spec.help) == len(spec.arguments[1].help) == HELP_LIMIT
 
 
@@ -162,9 +147,7 @@ def test_an_ordinary_formula(cells: dict[str, str], formula: str) -> None:
 
 
 def test_a_default_that_is_none_stands_as_an_empty_text() -> None:
-    formula = REGISTRY["SELLING_FEE"].native_formula(
-        {"price": "A1", "shipping": "B1", "rate": "C1", "per_order": "D1"}
-    )
+    formula = REGISTRY["SELLING_FEE"].native_formula({"price": "A1", "shipping": "B1", "rate": "C1", "per_order": "D1"})
     assert 'IF(""="",1E+15,"")' in formula
 
 
@@ -176,9 +159,7 @@ def test_a_default_that_is_none_stands_as_an_empty_text() -> None:
         ("={paid}", {"rate": "B1"}, "needs paid"),
     ],
 )
-def test_an_ordinary_formula_that_cannot_be(
-    native: str | None, cells: dict[str, str], words: str
-) -> None:
+def test_an_ordinary_formula_that_cannot_be(native: str | None, cells: dict[str, str], words: str) -> None:
     with pytest.raises(DeclarationError, match=f"TEST_FIGURE {words}"):
         declared(native=native).native_formula(cells)
 
@@ -226,9 +207,7 @@ def test_its_source_is_said(spec: FunctionSpec) -> None:
 def test_the_ordinary_formula_uses_arguments_that_exist(spec: FunctionSpec) -> None:
     if spec.native is None:
         return
-    formula = spec.native_formula(
-        {argument.name: f"A{place}" for place, argument in enumerate(spec.arguments, 1)}
-    )
+    formula = spec.native_formula({argument.name: f"A{place}" for place, argument in enumerate(spec.arguments, 1)})
     assert "{" not in formula
     assert len(formula) < 8192
     volatile = ("TODAY(", "NOW(", "RAND(", "OFFSET(", "INDIRECT(", "LET(", "LAMBDA(", "FILTER(")
@@ -237,9 +216,7 @@ def test_the_ordinary_formula_uses_arguments_that_exist(spec: FunctionSpec) -> N
 
 def test_every_module_of_functions_declares_some() -> None:
     package = importlib.import_module("sheetfns.functions")
-    modules = {
-        f"sheetfns.functions.{module.name}" for module in pkgutil.iter_modules(package.__path__)
-    }
+    modules = {f"sheetfns.functions.{module.name}" for module in pkgutil.iter_modules(package.__path__)}
     assert {spec.module for spec in EVERY} == modules
 
 
@@ -255,12 +232,8 @@ def test_defaults_are_within_their_kinds(spec: FunctionSpec) -> None:
 
 def test_functions_load_numpy_and_nothing_heavier() -> None:
     heavy = ("pandas", "scipy", "formualizer", "xlsxwriter", "lxml", "typer", "rich", "xlwings")
-    code = (
-        f"import sys, sheetfns.functions; print([name for name in {heavy} if name in sys.modules])"
-    )
-    shown = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
-    )
+    code = f"import sys, sheetfns.functions; print([name for name in {heavy} if name in sys.modules])"
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True)
     assert shown.stdout.strip() == "[]"
 
 

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from sheetfns import tables
+from sheetfns.cell_types import date_of_number
 from sheetfns.errors import CellError
-from sheetfns.kinds import date_of_number
 from sheetfns.tables import DATED_TABLES, DatedFigure, TableError, dated_figures, figure_on
 
 FIGURES = {

@@ -39,9 +39,7 @@ def started(soffice, profile):
     ]
     program = subprocess.Popen(command, stderr=subprocess.DEVNULL)
     here = uno.getComponentContext()
-    resolver = here.ServiceManager.createInstanceWithContext(
-        "com.sun.star.bridge.UnoUrlResolver", here
-    )
+    resolver = here.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", here)
     until = time.monotonic() + SECONDS_TO_START
     while time.monotonic() < until:
         try:
@@ -51,9 +49,7 @@ def started(soffice, profile):
                 program = subprocess.Popen(command, stderr=subprocess.DEVNULL)
             time.sleep(0.1)
         else:
-            return program, there.ServiceManager.createInstanceWithContext(
-                "com.sun.star.frame.Desktop", there
-            )
+            return program, there.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", there)
     raise SystemExit("soffice did not answer")
 
 

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from sheetfns.log.build import build_log
-from sheetfns.log.sheets import Edition
+from sheetfns.log.model.sheets import Edition
+from sheetfns.log.write.build import build_log
 
 FILES: dict[Edition, str] = {
     "plain": "sourcing_log.xlsx",

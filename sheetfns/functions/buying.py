@@ -12,21 +12,8 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from sheetfns.cell_types import Column, Cost, Costs, Count, Counts, Durations, Factor, Money, Monies, Number, Rate, Text
 from sheetfns.errors import BLANK, DIVISION, NUMBER, CellError, refuse_where, row_by_row
-from sheetfns.kinds import (
-    Column,
-    Cost,
-    Costs,
-    Count,
-    Counts,
-    Durations,
-    Factor,
-    Money,
-    Monies,
-    Number,
-    Rate,
-    Text,
-)
 from sheetfns.money import PART_DIGITS, round_money
 from sheetfns.registry import REGISTRY, worksheet
 
@@ -57,9 +44,7 @@ def _wishes(
     tax_rate: Rate,
 ) -> _Wishes:
     refuse_where(
-        target_return < 0,
-        NUMBER,
-        "target_return: is below 0; write 50% if 10.00 put in shall earn 5.00, or 0",
+        target_return < 0, NUMBER, "target_return: is below 0; write 50% if 10.00 put in shall earn 5.00, or 0"
     )
     fee_of = REGISTRY["SELLING_FEE"].body
     fee = fee_of(expected_price, shipping, rate, per_order, tax_rate)
@@ -115,15 +100,7 @@ def buy_ceiling(
         18.75
     """
     _, by_profit, by_return = _wishes(
-        expected_price,
-        shipping,
-        postage,
-        packing,
-        rate,
-        per_order,
-        target_profit,
-        target_return,
-        tax_rate,
+        expected_price, shipping, postage, packing, rate, per_order, target_profit, target_return, tax_rate
     )
     in_all = np.minimum(by_profit, by_return) - prep_cost
     ceiling: Column = np.maximum(in_all / (1 + purchase_tax_rate), 0)
@@ -190,26 +167,13 @@ def buy_remark(
         'no price is low enough: 0.10 is left after fee, postage and packing'
     """
     wishes = _wishes(
-        expected_price,
-        shipping,
-        postage,
-        packing,
-        rate,
-        per_order,
-        target_profit,
-        target_return,
-        tax_rate,
+        expected_price, shipping, postage, packing, rate, per_order, target_profit, target_return, tax_rate
     )
     return row_by_row(_remark, *wishes, target_profit, target_return, prep_cost)
 
 
 def _remark(
-    left: float,
-    by_profit: float,
-    by_return: float,
-    target_profit: float,
-    target_return: float,
-    prep_cost: float,
+    left: float, by_profit: float, by_return: float, target_profit: float, target_return: float, prep_cost: float
 ) -> str:
     if round(min(by_profit, by_return) - prep_cost, PART_DIGITS) < 0:
         shown = round_money(left) + 0.0
@@ -249,9 +213,7 @@ def afford_count(cash: Cost, price: Cost) -> Count:
     refuse_where(cash > LARGEST_CASH, NUMBER, "cash: too large to count in cents; check it")
     refuse_where(price > LARGEST_CASH, NUMBER, "price: too large to count in cents; check it")
     cents = np.round(round_money(price) * 100)
-    refuse_where(
-        cents == 0, DIVISION, "price: of pieces that cost nothing, cash buys any number; check it"
-    )
+    refuse_where(cents == 0, DIVISION, "price: of pieces that cost nothing, cash buys any number; check it")
     with np.errstate(all="ignore"):
         count: Column = np.floor(np.round(round_money(cash) * 100) / cents)
     return count
@@ -308,16 +270,12 @@ def buy_plan(
         [0.0, 2.0]
     """
     used = ~(np.isnan(costs) & np.isnan(profits))
-    _refuse_in_range(
-        "costs", np.isnan(costs) & used, BLANK, "is blank; fill it in, or clear profits"
-    )
+    _refuse_in_range("costs", np.isnan(costs) & used, BLANK, "is blank; fill it in, or clear profits")
     _refuse_in_range("profits", np.isnan(profits) & used, BLANK, "is blank; fill it in, or write 0")
     if days_to_sell.size:
         no_days = np.isnan(days_to_sell) & used
         _refuse_in_range("days_to_sell", no_days, BLANK, "is blank; fill in each, or clear all")
-        _refuse_in_range(
-            "days_to_sell", (days_to_sell == 0) & used, NUMBER, "is 0; write 1 or more"
-        )
+        _refuse_in_range("days_to_sell", (days_to_sell == 0) & used, NUMBER, "is 0; write 1 or more")
     for name, column in (("costs", costs), ("profits", profits)):
         _refuse_in_range(name, column > LARGEST_PLANNED, NUMBER, "is over 10,000,000; check it")
     room = _cents(min(float(cash), LARGEST_CASH)) - _cents(min(float(reserve), LARGEST_CASH))
@@ -448,10 +406,7 @@ def by_solver(choices: Sequence[_Choice], room: int) -> list[int] | str:
     if counts is not None:
         counts = _proved(choices, costs, _sum(costs, counts), _sum(values, counts), end)
     if counts is None:
-        return (
-            f"costs: no proof of the best choice within {SECONDS:g} s; give fewer rows, or costs "
-            "in whole money"
-        )
+        return f"costs: no proof of the best choice within {SECONDS:g} s; give fewer rows, or costs in whole money"
     return counts
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import functools
 from typing import Any, Final
 
+from sheetfns.cell_types import Flag, Text
 from sheetfns.errors import row_by_row
-from sheetfns.kinds import Flag, Text
 from sheetfns.registry import worksheet
 from sheetfns.tables import table_rows
 

@@ -7,8 +7,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, refuse_where, row_by_row
-from sheetfns.kinds import (
+from sheetfns.cell_types import (
     Column,
     Cost,
     Costs,
@@ -24,6 +23,7 @@ from sheetfns.kinds import (
     Ratio,
     Rows,
 )
+from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, refuse_where, row_by_row
 from sheetfns.money import part_over, round_money
 from sheetfns.registry import worksheet
 
@@ -75,9 +75,7 @@ def _of_each(name: str, cells: Any, blank: Any, prices: Column) -> Column:
     """A range as numbers, one for each price; one cell stands for all."""
     if cells.size not in (0, 1, prices.size):
         raise CellError(
-            VALUE,
-            f"{name}: {cells.size} cells for {prices.size} prices; give one for each price, or one "
-            "cell for all",
+            VALUE, f"{name}: {cells.size} cells for {prices.size} prices; give one for each price, or one cell for all"
         )
     filled = [blank if cell is None or np.isnan(cell) else float(cell) for cell in cells]
     return np.broadcast_to(np.array(filled or [blank], float), prices.shape)
@@ -87,13 +85,7 @@ class _Comparables:
     """The comparable pieces as they were listed, blank rows left out."""
 
     def __init__(
-        self,
-        prices: Column,
-        postage_in: Any,
-        postage: Column,
-        complete: Any,
-        condition_rate: Column,
-        age_days: Column,
+        self, prices: Column, postage_in: Any, postage: Column, complete: Any, condition_rate: Column, age_days: Column
     ) -> None:
         rates = _of_each("condition_rate", condition_rate, 1, prices)
         paid_with = _of_each("postage_in", postage_in, 0, prices)
@@ -119,9 +111,7 @@ class _Comparables:
     def sales(self, missing_value: float, half_life_days: float) -> _Sales:
         """Comparables turned into mine, without wild ones, weighted by age."""
         if half_life_days == 0:
-            raise CellError(
-                NUMBER, "half_life_days: 0 leaves no weight to any sale; write 90, or leave it out"
-            )
+            raise CellError(NUMBER, "half_life_days: 0 leaves no weight to any sale; write 90, or leave it out")
         # A price below 0 is none, and a part costs what it costs, whatever the condition.
         bases = np.asarray(round_money(np.maximum(self.worth - missing_value * self.whole, 0)))
         middle = np.median(bases)
@@ -224,14 +214,10 @@ def comp_spread(
     """
     level = float(quantile)
     if level > 0.5:
-        raise CellError(
-            NUMBER, f"quantile: {level:g} is over 50 %, so low would be over high; write 25%"
-        )
+        raise CellError(NUMBER, f"quantile: {level:g} is over 50 %, so low would be over high; write 25%")
     comparables = _Comparables(prices, postage_in, postage, complete, condition_rate, age_days)
     bases, weights, dropped = comparables.sales(float(missing_value), float(half_life_days))
-    low, middle, high = (
-        weighted_quantile(bases, weights, part) for part in (level, 0.5, 1 - level)
-    )
+    low, middle, high = (weighted_quantile(bases, weights, part) for part in (level, 0.5, 1 - level))
     remarks = []
     if bases.size <= FEW_SALES:
         remarks.append(f"{_counted(bases.size, 'sale')} only: wide guess")
@@ -249,8 +235,7 @@ def _counted(number: int, thing: str) -> str:
 @worksheet(
     "Comps",
     native=(
-        '=SUMPRODUCT(({asking_delivered_prices}<>"")'
-        "*({asking_delivered_prices}<ROUND({my_delivered_price},2)-0.005))+1"
+        '=SUMPRODUCT(({asking_delivered_prices}<>"")*({asking_delivered_prices}<ROUND({my_delivered_price},2)-0.005))+1'
     ),
 )
 def asking_rank(my_delivered_price: Cost, asking_delivered_prices: Costs) -> Count:
@@ -277,14 +262,8 @@ def asking_rank(my_delivered_price: Cost, asking_delivered_prices: Costs) -> Cou
 
 
 def _refuse_more_sold_than_offered(sold: Quantity, offered: Quantity) -> None:
-    refuse_where(
-        offered == 0, DIVISION, "offered: with nothing offered there is no share; check the count"
-    )
-    refuse_where(
-        sold > offered,
-        NUMBER,
-        "sold: more than were offered; count in offered those that were sold, too",
-    )
+    refuse_where(offered == 0, DIVISION, "offered: with nothing offered there is no share; check the count")
+    refuse_where(sold > offered, NUMBER, "sold: more than were offered; count in offered those that were sold, too")
 
 
 @worksheet("Comps", native="={sold}/{offered}")
@@ -315,8 +294,7 @@ _Z: Final = 'NORMSINV((1+IF({confidence}="",0.95,{confidence}))/2)'
 @worksheet(
     "Comps",
     native=(
-        f"={{sold}}^2/({{offered}}*({{sold}}+{_Z}^2/2"
-        f"+{_Z}*SQRT({{sold}}*({{offered}}-{{sold}})/{{offered}}+{_Z}^2/4)))"
+        f"={{sold}}^2/({{offered}}*({{sold}}+{_Z}^2/2+{_Z}*SQRT({{sold}}*({{offered}}-{{sold}})/{{offered}}+{_Z}^2/4)))"
     ),
 )
 def sell_through_floor(sold: Quantity, offered: Quantity, confidence: Rate = 0.95) -> Ratio:
@@ -341,11 +319,7 @@ def sell_through_floor(sold: Quantity, offered: Quantity, confidence: Rate = 0.9
     from scipy.special import ndtri  # noqa: PLC0415  (heavy: only those who call it pay)
 
     _refuse_more_sold_than_offered(sold, offered)
-    refuse_where(
-        (confidence == 0) | (confidence == 1),
-        NUMBER,
-        "confidence: must lie between 0 % and 100 %; write 95%",
-    )
+    refuse_where((confidence == 0) | (confidence == 1), NUMBER, "confidence: must lie between 0 % and 100 %; write 95%")
     with np.errstate(all="ignore"):
         z = -ndtri((1 - confidence) / 2)
         # The two ends multiply to p^2 / (1 + z^2/n): so nothing cancels, and 0 sold gives just 0.

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from sheetfns.cell_types import Column, Cost, Costs, Money, Number, Rate, Rates
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where
 from sheetfns.functions.profit import NO_LIMIT, NOT_GIVEN, RATE_ABOVE
-from sheetfns.kinds import Column, Cost, Costs, Money, Number, Rate, Rates
 from sheetfns.money import part_over, round_money
 from sheetfns.registry import worksheet
 
@@ -87,9 +87,7 @@ def _bands(limits: Column, rates: Column) -> tuple[Column, Column]:
             "rates (the last band has no upper limit)",
         )
     if (np.diff(upper) <= 0).any() or (upper.size and upper[0] <= 0):
-        raise CellError(
-            NUMBER, "limits: must rise from band to band, from above 0; put them in order"
-        )
+        raise CellError(NUMBER, "limits: must rise from band to band, from above 0; put them in order")
     return np.concatenate([[0.0], upper]), rates
 
 
@@ -158,8 +156,7 @@ _NEEDED_OVER = "".join(
 @worksheet(
     "Fees",
     native=(
-        f"=IF(COUNT({{limits}})>{NATIVE_LIMITS},NA(),"
-        f"({{needed}}+{{per_order}})/(1-INDEX({{rates}},1)){_NEEDED_OVER})"
+        f"=IF(COUNT({{limits}})>{NATIVE_LIMITS},NA(),({{needed}}+{{per_order}})/(1-INDEX({{rates}},1)){_NEEDED_OVER})"
     ),
 )
 def band_break_even(needed: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> Money:

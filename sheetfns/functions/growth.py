@@ -12,21 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sheetfns import calling
+from sheetfns.cell_types import Column, Cost, Costs, Count, Duration, Durations, Flags, Monies, Number, Ratio, Rows
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, row_by_row
 from sheetfns.functions.profit import NO_LIMIT
-from sheetfns.kinds import (
-    Column,
-    Cost,
-    Costs,
-    Count,
-    Duration,
-    Durations,
-    Flags,
-    Monies,
-    Number,
-    Ratio,
-    Rows,
-)
 from sheetfns.registry import REGISTRY, worksheet
 
 DAYS_OF_WEEK: Final = 7
@@ -89,24 +77,16 @@ class _PathWeek(NamedTuple):
 
 
 def _path(
-    stake: float,
-    return_rate: float,
-    days_to_turn: float,
-    weeks: float,
-    terms: _Terms,
-    opening_stock: float,
+    stake: float, return_rate: float, days_to_turn: float, weeks: float, terms: _Terms, opening_stock: float
 ) -> list[_PathWeek]:
     """One path of averages, a row for each week; refuses what has no path."""
     _refuse_weeks(weeks)
     if return_rate < -1:
         raise CellError(
-            NUMBER,
-            f"return_rate: {return_rate:.15g} is below -100 %; a piece cannot lose more than it cost",
+            NUMBER, f"return_rate: {return_rate:.15g} is below -100 %; a piece cannot lose more than it cost"
         )
     if days_to_turn <= 0:
-        raise CellError(
-            NUMBER, "days_to_turn: must be above 0; write in how many days the stock is sold"
-        )
+        raise CellError(NUMBER, "days_to_turn: must be above 0; write in how many days the stock is sold")
     count = int(weeks)
     whole, part = _whole_weeks(days_to_turn)
     lag, later = int(whole), float(part)
@@ -125,10 +105,7 @@ def _path(
         stock = max(stock - sold, 0.0) + bought[week]
         rows.append(_PathWeek(cash, stock, float(now.drawn), owed))
         if not math.isfinite(cash + stock + owed):
-            raise CellError(
-                NUMBER,
-                "return_rate: the money grows beyond all numbers; check return_rate and weeks",
-            )
+            raise CellError(NUMBER, "return_rate: the money grows beyond all numbers; check return_rate and weeks")
     return rows
 
 
@@ -178,13 +155,8 @@ def growth_path(
         >>> growth_path(0, 0.25, 14, 2, opening_stock=800).tolist()
         [[0.0, 900.0, 0.0, 0.0], [0.0, 1000.0, 0.0, 0.0]]
     """
-    terms = _Terms(
-        float(fixed_costs_week), float(pay_week), float(pay_from_reserve), float(buying_limit_week)
-    )
-    return _path(
-        *(float(stake), float(return_rate), float(days_to_turn), float(weeks)),
-        *(terms, float(opening_stock)),
-    )
+    terms = _Terms(float(fixed_costs_week), float(pay_week), float(pay_from_reserve), float(buying_limit_week))
+    return _path(*(float(stake), float(return_rate), float(days_to_turn), float(weeks)), *(terms, float(opening_stock)))
 
 
 @worksheet("Growth")
@@ -227,9 +199,7 @@ def weeks_to_pay(
         1.0
     """
 
-    def first_week(
-        stake: float, rate: float, days: float, weeks: float, opening_stock: float, *each: float
-    ) -> float:
+    def first_week(stake: float, rate: float, days: float, weeks: float, opening_stock: float, *each: float) -> float:
         terms = _Terms(*each)
         if not all(map(math.isfinite, (stake, rate, days, weeks, opening_stock, *each[:-1]))):
             return math.nan  # A blank or a bad cell; what is wrong has been said.
@@ -389,17 +359,12 @@ _Answer = tuple[tuple[float, ...], ...] | str
 """The rows, or what is wrong: an exception would not be kept for the next cell that asks."""
 
 
-def _question(
-    costs: Costs, profits: Monies, days: Durations, sold_flags: Flags, *cells: Number
-) -> _Question:
+def _question(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags, *cells: Number) -> _Question:
     """The arguments of GROWTH_ODDS in their order; refuses what has no odds."""
     stake, weeks, *terms, opening_stock, paths, seed = map(float, cells)
     _refuse_weeks(weeks)
     if not LEAST_PATHS <= paths <= MOST_PATHS:
-        raise CellError(
-            NUMBER,
-            f"paths: {paths:.15g} is out of range; write {LEAST_PATHS} to {MOST_PATHS}",
-        )
+        raise CellError(NUMBER, f"paths: {paths:.15g} is out of range; write {LEAST_PATHS} to {MOST_PATHS}")
     history = _history(costs, profits, days, sold_flags)
     return _Question(
         history.costs.tobytes(),
@@ -423,9 +388,7 @@ def _history(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags) 
     for name, column in (("profits", profits), ("days", days), ("sold_flags", sold_flags)):
         if column.size != costs.size:
             raise CellError(
-                VALUE,
-                f"{name} has {column.size} cells, costs has {costs.size}; give ranges of the same "
-                "size",
+                VALUE, f"{name} has {column.size} cells, costs has {costs.size}; give ranges of the same size"
             )
     sold = np.array([flag is True for flag in sold_flags], bool)
     used = ~(np.isnan(costs) & np.isnan(days))
@@ -437,20 +400,16 @@ def _history(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags) 
         if lacking.any():
             raise CellError(
                 BLANK,
-                f"{name}: cell {np.flatnonzero(lacking)[0] + 1} of the range is blank; fill it in, "
-                "or clear the row",
+                f"{name}: cell {np.flatnonzero(lacking)[0] + 1} of the range is blank; fill it in, or clear the row",
             )
     used &= costs > 0
     if used.sum() > LONGEST_HISTORY:
-        raise CellError(
-            NUMBER, f"costs: more than {LONGEST_HISTORY} pieces; give the latest of them"
-        )
+        raise CellError(NUMBER, f"costs: more than {LONGEST_HISTORY} pieces; give the latest of them")
     sales = int((used & sold).sum())
     if sales < LEAST_SALES:
         raise CellError(
             BLANK,
-            f"sold_flags: too few sales: {sales}; at least {LEAST_SALES} sold pieces with a cost "
-            "above 0 are needed",
+            f"sold_flags: too few sales: {sales}; at least {LEAST_SALES} sold pieces with a cost above 0 are needed",
         )
     order = np.lexsort((~sold[used], days[used]))
     kept = np.flatnonzero(used)[order]
@@ -485,10 +444,7 @@ def _pieces(history: _History, weeks: int) -> _Pieces:
         or_never(brings),
         np.append(_turn_weeks(history.days[sold]), _turn_weeks(history.days.max())),
         or_never(1 / _turn_weeks(history.days[sold])),
-        (
-            *(or_never(1 - later), or_never(later)),
-            *(or_never(brings * (1 - later)), or_never(brings * later)),
-        ),
+        (*(or_never(1 - later), or_never(later)), *(or_never(brings * (1 - later)), or_never(brings * later))),
     )
 
 
@@ -529,9 +485,7 @@ def _simulated(asked: _Question, tick: Callable[[int], None]) -> _Answer:
     return tuple(map(tuple, rows.tolist()))
 
 
-def _slots(
-    rng: np.random.Generator, costs: Column, sold: NDArray[np.bool_], paths: int
-) -> NDArray[np.uint16]:
+def _slots(rng: np.random.Generator, costs: Column, sold: NDArray[np.bool_], paths: int) -> NDArray[np.uint16]:
     """For each path which sold piece each of its SLOTS stands for, by weights of its own.
 
     A slot stands for money, and a dear piece takes more of it than a cheap one. The last number is
@@ -553,11 +507,7 @@ def _slots(
 
 
 def _weeks(
-    rng: np.random.Generator,
-    slots: NDArray[np.uint16],
-    pieces: _Pieces,
-    mean_cost: float,
-    asked: _Question,
+    rng: np.random.Generator, slots: NDArray[np.uint16], pieces: _Pieces, mean_cost: float, asked: _Question
 ) -> Iterator[tuple[_Week, Column]]:
     """The weeks of some paths, each with the stock at its end."""
     size, weeks = len(slots), asked.weeks
@@ -565,9 +515,7 @@ def _weeks(
     flat, first_slot = slots.ravel(), path * SLOTS
     place_of_draw = np.arange(DRAWS_OF_A_WEEK)[:, None]
     # What comes in by week and path; in the last row stands what comes after the last week.
-    cost_first, cost_later, cash_first, cash_later = coming = [
-        np.zeros((weeks + 1) * size) for _ in range(4)
-    ]
+    cost_first, cost_later, cash_first, cash_later = coming = [np.zeros((weeks + 1) * size) for _ in range(4)]
     if asked.opening_stock:
         parts = int(_draws_of(asked.opening_stock, mean_cost, DRAWS_ON_HAND))
         piece = flat.take(_slots_on_hand(rng, pieces.waits.take(slots), parts))
@@ -600,9 +548,7 @@ def _draws_of(cost: Number, mean_cost: float, most: int) -> Column:
     return np.fmin(np.fmax(np.floor(cost / mean_cost + NOTHING), 1), most)
 
 
-def _slots_on_hand(
-    rng: np.random.Generator, waits: NDArray[np.float64], draws: int
-) -> NDArray[np.int64]:
+def _slots_on_hand(rng: np.random.Generator, waits: NDArray[np.float64], draws: int) -> NDArray[np.int64]:
     """Draws of what is in stock: a slot as often as its piece waits long, for each path."""
     path = np.arange(len(waits))[:, None]
     # All paths one after the other, each over a unit of its own.
@@ -614,9 +560,7 @@ def _slots_on_hand(
     return np.minimum(drawn, (path + 1) * SLOTS - 1).T
 
 
-def _sell_evenly(
-    costs: Column, cash: Column, pieces: _Pieces, drawn: NDArray[np.uint16], part: float
-) -> None:
+def _sell_evenly(costs: Column, cash: Column, pieces: _Pieces, drawn: NDArray[np.uint16], part: float) -> None:
     """Adds to what comes in by week and path what drawn pieces of the opening stock bring.
 
     Args:

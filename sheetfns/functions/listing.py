@@ -12,22 +12,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from sheetfns.cell_types import LONGEST_TEXT, Characters, Count, Factors, Text, Texts, shown_cell
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, row_by_row
-from sheetfns.kinds import LONGEST_TEXT, Characters, Count, Factors, Text, Texts, shown_cell
 from sheetfns.registry import worksheet
 
-FILLER_WORDS: Final = (
-    "amazing",
-    "awesome",
-    "beautiful",
-    "great",
-    "look",
-    "must have",
-    "nice",
-    "rare",
-    "super",
-    "wow",
-)
+FILLER_WORDS: Final = ("amazing", "awesome", "beautiful", "great", "look", "must have", "nice", "rare", "super", "wow")
 """Words that no buyer types into a search; our own choice."""
 KEYWORD_ROOM: Final = 8
 """From so many characters on there is room for a space and a keyword."""
@@ -206,15 +195,11 @@ MOST_KEYWORDS: Final = 1_000
 _INT64: Final = 2**62
 
 
-def _weighted_keywords(
-    keywords: NDArray[Any], weights: NDArray[np.float64]
-) -> tuple[list[str], list[Decimal]]:
+def _weighted_keywords(keywords: NDArray[Any], weights: NDArray[np.float64]) -> tuple[list[str], list[Decimal]]:
     """The keywords that may be taken, each once, with their weights."""
     if keywords.size != weights.size:
         raise CellError(
-            VALUE,
-            f"weights has {weights.size} cells, keywords has {keywords.size}; give ranges of the "
-            "same size",
+            VALUE, f"weights has {weights.size} cells, keywords has {keywords.size}; give ranges of the same size"
         )
     kept: dict[str, tuple[str, Decimal]] = {}
     for keyword, weight in zip(keywords.tolist(), weights.tolist(), strict=True):
@@ -225,16 +210,13 @@ def _weighted_keywords(
         if math.isnan(weight):
             raise CellError(BLANK, f"weights: '{shown}' has no weight; fill it in, or write 0")
         if weight < 0:
-            raise CellError(
-                NUMBER, f"weights: {weight:.15g} of '{shown}' is below 0; write 0 or more"
-            )
+            raise CellError(NUMBER, f"weights: {weight:.15g} of '{shown}' is below 0; write 0 or more")
         kept.setdefault(_folded(text), (text, Decimal(repr(weight))))
     usable = [(text, weight) for text, weight in kept.values() if weight > 0]
     if len(usable) > MOST_KEYWORDS:
         raise CellError(
             NUMBER,
-            f"keywords: {len(usable):,} are too many to weigh against each other; give at most "
-            f"{MOST_KEYWORDS:,}",
+            f"keywords: {len(usable):,} are too many to weigh against each other; give at most {MOST_KEYWORDS:,}",
         )
     return [text for text, _ in usable], [weight for _, weight in usable]
 
@@ -308,9 +290,7 @@ def title_pack(keywords: Texts, weights: Factors, limit: Count) -> Text:
         if not _usable(most):
             return ""
         if most > LONGEST_TITLE:
-            raise CellError(
-                NUMBER, f"limit: {most:.15g} is over {LONGEST_TITLE:,}; write the channel's limit"
-            )
+            raise CellError(NUMBER, f"limit: {most:.15g} is over {LONGEST_TITLE:,}; write the channel's limit")
         return " ".join(words[place] for place in _best_set(lengths, whole, int(most)))
 
     return row_by_row(packed, limit)
@@ -325,9 +305,7 @@ def _filling(labels: NDArray[Any], values: NDArray[Any]) -> tuple[dict[str, str]
     """What stands for each folded label, and the labels as they are written."""
     if labels.size != values.size:
         raise CellError(
-            VALUE,
-            f"values has {values.size} cells, labels has {labels.size}; give ranges of the same "
-            "size",
+            VALUE, f"values has {values.size} cells, labels has {labels.size}; give ranges of the same size"
         )
     filling: dict[str, str] = {}
     written: list[str] = []
@@ -335,20 +313,12 @@ def _filling(labels: NDArray[Any], values: NDArray[Any]) -> tuple[dict[str, str]
         name, filled = _folded(label or ""), value or ""
         if not name:
             if filled.strip():
-                raise CellError(
-                    BLANK,
-                    f"labels: cell {row} is blank beside '{shown_cell(filled)}'; give it a label",
-                )
+                raise CellError(BLANK, f"labels: cell {row} is blank beside '{shown_cell(filled)}'; give it a label")
             continue
         if "{" in name or "}" in name:
-            raise CellError(
-                VALUE, f"labels: '{shown_cell(label)}' has a brace in it; write it without"
-            )
+            raise CellError(VALUE, f"labels: '{shown_cell(label)}' has a brace in it; write it without")
         if filling.setdefault(name, filled) != filled:
-            raise CellError(
-                VALUE,
-                f"labels: '{shown_cell(label)}' stands twice with different values; keep one",
-            )
+            raise CellError(VALUE, f"labels: '{shown_cell(label)}' stands twice with different values; keep one")
         written.append(_squeezed(label))
     return filling, list(dict.fromkeys(written))
 
@@ -363,13 +333,10 @@ def _filled_in(text: str, filling: dict[str, str], labels: Sequence[str]) -> str
             return str(found[0])
         if label is None:
             near = shown_cell(text[place.start() :], 20)
-            advice = (
-                "close it with }, or write {{" if found == "{" else "open it with {, or write }}"
-            )
+            advice = "close it with }, or write {{" if found == "{" else "open it with {, or write }}"
             raise CellError(
                 VALUE,
-                f"text: the {found} at character {place.start() + 1} ('{near}') stands alone; "
-                f"{advice} for a brace",
+                f"text: the {found} at character {place.start() + 1} ('{near}') stands alone; {advice} for a brace",
             )
         name = _folded(label)
         if name not in filling:
@@ -389,9 +356,7 @@ def _filled_in(text: str, filling: dict[str, str], labels: Sequence[str]) -> str
     units = len(result.encode("utf-16-le", "surrogatepass")) // 2
     if units > LONGEST_TEXT:
         raise CellError(
-            NUMBER,
-            f"text: filled in it has {units:,} characters, and a cell holds {LONGEST_TEXT:,}; "
-            "shorten it",
+            NUMBER, f"text: filled in it has {units:,} characters, and a cell holds {LONGEST_TEXT:,}; shorten it"
         )
     return result
 

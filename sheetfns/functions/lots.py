@@ -6,8 +6,8 @@ from typing import Final
 
 import numpy as np
 
+from sheetfns.cell_types import Cost, Costs, Quantities
 from sheetfns.errors import NUMBER, CellError
-from sheetfns.kinds import Cost, Costs, Quantities
 from sheetfns.money import MOST_SHARED, split_money
 from sheetfns.registry import worksheet
 

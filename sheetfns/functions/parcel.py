@@ -9,8 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where, row_by_row
-from sheetfns.kinds import (
+from sheetfns.cell_types import (
     Column,
     Cost,
     Factor,
@@ -25,6 +24,7 @@ from sheetfns.kinds import (
     Weight,
     shown_cell,
 )
+from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where, row_by_row
 from sheetfns.registry import worksheet
 
 NOT_GIVEN: Final = math.nan
@@ -42,9 +42,7 @@ def _without_noise(figure: Number) -> Column:
 
 
 @worksheet("Parcel", native="={item_weight}*(1+{fill_rate})+{box_weight}+{margin}")
-def packed_weight(
-    item_weight: Weight, box_weight: Weight, fill_rate: Rate = 0, margin: Weight = 0
-) -> Weight:
+def packed_weight(item_weight: Weight, box_weight: Weight, fill_rate: Rate = 0, margin: Weight = 0) -> Weight:
     """What a piece weighs once it is packed: the piece, its filling, the box and a margin.
 
     Args:
@@ -76,9 +74,7 @@ _VOLUME: Final = (
     + "*".join(f"INT({side}+0.5)" for side in _CLEAN_SIDES)
     + f",{'*'.join(_SIDES)})),{NOISE_DIGITS})"
 )
-_HEAVIER: Final = (
-    f'MAX({{weight}},IF({{divisor}}="",0,IF({_VOLUME}>{{gate}},{_VOLUME}/{{divisor}},0)))'
-)
+_HEAVIER: Final = f'MAX({{weight}},IF({{divisor}}="",0,IF({_VOLUME}>{{gate}},{_VOLUME}/{{divisor}},0)))'
 
 
 def _side_rounding(word: str | None) -> int:
@@ -86,9 +82,7 @@ def _side_rounding(word: str | None) -> int:
     wanted = SIDE_ROUNDINGS[0] if word is None else word.strip().casefold()
     if wanted in SIDE_ROUNDINGS:
         return SIDE_ROUNDINGS.index(wanted)
-    raise CellError(
-        VALUE, f"side_rounding: '{shown_cell(word)}' is unknown; write none, nearest or up"
-    )
+    raise CellError(VALUE, f"side_rounding: '{shown_cell(word)}' is unknown; write none, nearest or up")
 
 
 @worksheet(
@@ -132,16 +126,12 @@ def billed_weight(
         >>> billed_weight(2.3, 10, 8, 4, 150, 1000, weight_step=0.5)
         2.5
     """
-    refuse_where(
-        divisor <= 0, NUMBER, "divisor: must be above 0; leave it blank if size does not count"
-    )
+    refuse_where(divisor <= 0, NUMBER, "divisor: must be above 0; leave it blank if size does not count")
     rounding = np.asarray(row_by_row(_side_rounding, side_rounding), np.float64)
 
     def rounded(side: Number) -> Column:
         clean = _without_noise(side)
-        return np.where(
-            rounding == 2, np.ceil(clean), np.where(rounding == 1, np.floor(clean + 0.5), side)
-        )
+        return np.where(rounding == 2, np.ceil(clean), np.where(rounding == 1, np.floor(clean + 0.5), side))
 
     with np.errstate(all="ignore"):
         volume = _without_noise(rounded(length) * rounded(breadth) * rounded(height))
@@ -184,13 +174,9 @@ def _below_weight(cells: str) -> str:
 
 
 # The top-left cell is not used: if it was counted, it is taken off again.
-ROWS_BELOW: Final = (
-    f"SUMPRODUCT({_below_weight('INDEX({table},0,1)')})-{_below_weight(PRICE_LIST_CORNER)}"
-)
+ROWS_BELOW: Final = f"SUMPRODUCT({_below_weight('INDEX({table},0,1)')})-{_below_weight(PRICE_LIST_CORNER)}"
 # Zones are compared as texts: 1 and '1 are one, and * is no other name.
-LISTED_PRICE: Final = (
-    f'INDEX({{table}},{ROWS_BELOW}+2,MATCH(TRUE,INDEX(INDEX({{table}},1,0)&""={ZONE_WANTED},0),0))'
-)
+LISTED_PRICE: Final = f'INDEX({{table}},{ROWS_BELOW}+2,MATCH(TRUE,INDEX(INDEX({{table}},1,0)&""={ZONE_WANTED},0),0))'
 _NO_ZONE: Final = f'OR({ZONE_WANTED}="",{PRICE_LIST_CORNER}&""={ZONE_WANTED})'
 
 
@@ -215,22 +201,15 @@ def _price_list(table: Table) -> _PriceList:
     cells: list[list[Any]] = table.tolist()
     while cells and not any(map(_filled, cells[-1])):
         cells.pop()
-    columns = max(
-        (place for row in cells for place, c in enumerate(row, 1) if _filled(c)), default=0
-    )
+    columns = max((place for row in cells for place, c in enumerate(row, 1) if _filled(c)), default=0)
     if len(cells) < 2 or columns < 2:
-        raise CellError(
-            VALUE,
-            "table: too small; give zones in its first row, weights in its first column, and prices",
-        )
+        raise CellError(VALUE, "table: too small; give zones in its first row, weights in its first column, and prices")
     limits: list[float] = []
     for number, (cell, *_) in enumerate(cells[1:], 2):
         if not _filled(cell):
             raise CellError(BLANK, f"table: row {number} has no weight in its first cell; add it")
         if not isinstance(cell, float):
-            raise CellError(
-                VALUE, f"table: '{shown_cell(cell)}' in row {number} is no weight; write a number"
-            )
+            raise CellError(VALUE, f"table: '{shown_cell(cell)}' in row {number} is no weight; write a number")
         limit = float(_without_noise(cell))
         if limits and limit <= limits[-1]:
             raise CellError(
@@ -247,9 +226,7 @@ def _filled(cell: Any) -> bool:
     return cell is not None and not (isinstance(cell, str) and not cell.strip())
 
 
-@worksheet(
-    "Parcel", native=f"=IF({_NO_ZONE},NA(),IF(ISNUMBER({LISTED_PRICE}),{LISTED_PRICE},NA()))"
-)
+@worksheet("Parcel", native=f"=IF({_NO_ZONE},NA(),IF(ISNUMBER({LISTED_PRICE}),{LISTED_PRICE},NA()))")
 def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
     """What a label costs: looked up by weight and zone in your own price list.
 
@@ -280,15 +257,10 @@ def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
         if not name or name not in names:
             raise _no_such_zone(wanted, known.zones)
         if names.count(name) > 1:
-            raise CellError(
-                VALUE,
-                f"zone: '{shown_cell(wanted)}' stands twice in the table's first row; keep one",
-            )
+            raise CellError(VALUE, f"zone: '{shown_cell(wanted)}' stands twice in the table's first row; keep one")
         if name == known.corner.casefold():
             raise CellError(
-                VALUE,
-                f"zone: '{shown_cell(wanted)}' stands in the table's top-left cell, too; clear "
-                "that cell",
+                VALUE, f"zone: '{shown_cell(wanted)}' stands in the table's top-left cell, too; clear that cell"
             )
         row = int(np.searchsorted(limits, float(_without_noise(weighed))))
         if row == limits.size:
@@ -307,9 +279,7 @@ def _price(cell: Any, row: int, zone: str) -> float:
     if not _filled(cell):
         raise CellError(BLANK, f"table: no price in {place}; fill it in, or choose another zone")
     if not isinstance(cell, float):
-        raise CellError(
-            VALUE, f"table: '{shown_cell(cell)}' in {place} is not a number; write a number"
-        )
+        raise CellError(VALUE, f"table: '{shown_cell(cell)}' in {place} is not a number; write a number")
     if cell < 0:
         raise CellError(NUMBER, f"table: {cell:.15g} in {place} is below 0; write 0 or more")
     return cell
@@ -319,8 +289,7 @@ def _no_such_zone(wanted: str, zones: Sequence[str]) -> CellError:
     there = ", ".join(zone for zone in zones if zone)
     return CellError(
         VALUE,
-        f"zone: '{shown_cell(wanted)}' is not in the table's first row; write one of "
-        f"{shown_cell(there, ZONES_SHOWN)}",
+        f"zone: '{shown_cell(wanted)}' is not in the table's first row; write one of {shown_cell(there, ZONES_SHOWN)}",
     )
 
 
@@ -348,17 +317,13 @@ def estimate_bias(estimated: Monies, actual: Monies, coverage: Rate = 0.9) -> Ro
     """
     if estimated.size != actual.size:
         raise CellError(
-            VALUE,
-            f"actual has {actual.size} cells, estimated has {estimated.size}; give ranges of the "
-            "same size",
+            VALUE, f"actual has {actual.size} cells, estimated has {estimated.size}; give ranges of the same size"
         )
     errors = actual - estimated
     errors = np.sort(_without_noise(errors[~np.isnan(errors)]))
     pairs = errors.size
     if pairs == 0:
-        raise CellError(
-            BLANK, "estimated and actual: no row has both; fill in at least one whole pair"
-        )
+        raise CellError(BLANK, "estimated and actual: no row has both; fill in at least one whole pair")
     enough_for = math.ceil(round(float(coverage) * pairs, NOISE_DIGITS))
     allowance = max(0.0, float(errors[enough_for - 1])) if enough_for else 0.0
     # A difference of a billionth is no difference.

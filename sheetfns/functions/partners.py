@@ -6,8 +6,8 @@ from typing import Final
 
 import numpy as np
 
+from sheetfns.cell_types import Cost, Money, Monies, Rates
 from sheetfns.errors import NUMBER, CellError
-from sheetfns.kinds import Cost, Money, Monies, Rates
 from sheetfns.money import MOST_SHARED, split_money
 from sheetfns.registry import worksheet
 
@@ -40,17 +40,13 @@ def profit_share(profit: Money, shares: Rates) -> Monies:
         raise CellError(NUMBER, "profit: too large to share to the cent; check it")
     in_all = float(weights.sum())
     if abs(in_all - 1) > SHARE_NOISE:
-        raise CellError(
-            NUMBER, f"shares: add up to {in_all * 100:.10g} %, not 100 %; put the shares right"
-        )
+        raise CellError(NUMBER, f"shares: add up to {in_all * 100:.10g} %, not 100 %; put the shares right")
     # A loss would make -0.0 of a share of nothing.
     return split_money(float(profit), weights) + 0.0
 
 
 @worksheet("Partners", native="={opening}+{put_in}+{profit_share}-{taken_out}")
-def capital_balance(
-    put_in: Cost, profit_share: Money, taken_out: Cost, opening: Money = 0
-) -> Money:
+def capital_balance(put_in: Cost, profit_share: Money, taken_out: Cost, opening: Money = 0) -> Money:
     """What one partner has in the business at the end of a period.
 
     Args:

@@ -6,19 +6,8 @@ from typing import Final
 
 import numpy as np
 
+from sheetfns.cell_types import Cost, Factor, Money, Monies, Number, Quantities, Quantity, Rate, Rows, Text
 from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, refuse_where, row_by_row
-from sheetfns.kinds import (
-    Cost,
-    Factor,
-    Money,
-    Monies,
-    Number,
-    Quantities,
-    Quantity,
-    Rate,
-    Rows,
-    Text,
-)
 from sheetfns.money import PART_DIGITS
 from sheetfns.registry import worksheet
 
@@ -26,9 +15,7 @@ from sheetfns.registry import worksheet
 def _contribution(price: Number, variable_cost: Number) -> Number:
     margin = price - variable_cost
     refuse_where(
-        margin <= 0,
-        NUMBER,
-        "price: does not exceed variable_cost, so more sales cannot cover fixed costs; check both",
+        margin <= 0, NUMBER, "price: does not exceed variable_cost, so more sales cannot cover fixed costs; check both"
     )
     return margin
 
@@ -95,17 +82,13 @@ def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
         0.0
     """
     refuse_where(
-        margin_ratio <= 0,
-        NUMBER,
-        "margin_ratio: must be above 0, or sales cannot cover fixed costs; check it",
+        margin_ratio <= 0, NUMBER, "margin_ratio: must be above 0, or sales cannot cover fixed costs; check it"
     )
     return fixed_costs / margin_ratio
 
 
 @worksheet("Pay", native="=({fixed_costs}+{target_profit})/({price}-{variable_cost})")
-def units_for_profit(
-    fixed_costs: Cost, target_profit: Cost, price: Cost, variable_cost: Cost
-) -> Quantity:
+def units_for_profit(fixed_costs: Cost, target_profit: Cost, price: Cost, variable_cost: Cost) -> Quantity:
     """How many pieces must be sold to earn a profit, such as a pay, over the fixed costs.
 
     Args:
@@ -148,22 +131,17 @@ def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quant
     """
     if margins.size != mix.size:
         raise CellError(
-            VALUE,
-            f"mix and margins differ in size: {mix.size} and {margins.size}; give ranges of the same size",
+            VALUE, f"mix and margins differ in size: {mix.size} and {margins.size}; give ranges of the same size"
         )
     filled = ~(np.isnan(margins) & np.isnan(mix))
     margins, mix = margins[filled], mix[filled]
     if np.isnan(margins).any() or np.isnan(mix).any():
-        raise CellError(
-            VALUE, "mix: a margin without a share, or a share without a margin; fill both in"
-        )
+        raise CellError(VALUE, "mix: a margin without a share, or a share without a margin; fill both in")
     if mix.sum() == 0:
         raise CellError(DIVISION, "mix: adds up to 0; give each kind its share")
     weighted = float((margins * mix).sum() / mix.sum())
     if weighted <= 0:
-        raise CellError(
-            NUMBER, "margins: the mix earns nothing, so sales cannot cover fixed costs; check both"
-        )
+        raise CellError(NUMBER, "margins: the mix earns nothing, so sales cannot cover fixed costs; check both")
     return fixed_costs / weighted
 
 
@@ -189,16 +167,9 @@ def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
     return contribution / net_profit
 
 
-@worksheet(
-    "Pay",
-    native="=MAX(0,{cash}-{bills_due}-{restock_reserve}-{tax_reserve}-{open_refunds})",
-)
+@worksheet("Pay", native="=MAX(0,{cash}-{bills_due}-{restock_reserve}-{tax_reserve}-{open_refunds})")
 def safe_draw(
-    cash: Money,
-    bills_due: Cost,
-    restock_reserve: Cost,
-    tax_reserve: Cost = 0,
-    open_refunds: Cost = 0,
+    cash: Money, bills_due: Cost, restock_reserve: Cost, tax_reserve: Cost = 0, open_refunds: Cost = 0
 ) -> Money:
     """What can be drawn as pay today: the cash that no bill, refund or reserve has a claim on. It knows only the claims that you give it.
 
@@ -247,11 +218,7 @@ def _remark_native() -> str:
 
 @worksheet("Pay", native=_remark_native())
 def draw_remark(
-    cash: Money,
-    bills_due: Cost,
-    restock_reserve: Cost,
-    tax_reserve: Cost = 0,
-    open_refunds: Cost = 0,
+    cash: Money, bills_due: Cost, restock_reserve: Cost, tax_reserve: Cost = 0, open_refunds: Cost = 0
 ) -> Text:
     """What takes the last of the cash before a pay: bills due, open refunds, tax reserve or restock reserve, in this order; or that SAFE_DRAW is free.
 
@@ -290,11 +257,7 @@ def _binding_claim(cash: float, *claims: float) -> str:
 
 @worksheet("Pay")
 def stock_for_pay(
-    pay: Cost,
-    fixed_costs: Cost,
-    profit_per_piece: Money,
-    sold_rate_per_month: Rate,
-    cost_per_piece: Cost = 0,
+    pay: Cost, fixed_costs: Cost, profit_per_piece: Money, sold_rate_per_month: Rate, cost_per_piece: Cost = 0
 ) -> Rows:
     """What a monthly pay asks for: pieces sold a month, pieces listed, and money in stock.
 
@@ -320,14 +283,12 @@ def stock_for_pay(
     refuse_where(
         profit_per_piece <= 0,
         NUMBER,
-        "profit_per_piece: must be above 0, or no number of sales brings a pay; raise prices or "
-        "lower costs first",
+        "profit_per_piece: must be above 0, or no number of sales brings a pay; raise prices or lower costs first",
     )
     refuse_where(
         sold_rate_per_month == 0,
         NUMBER,
-        "sold_rate_per_month: is 0, so no stock is large enough; write the share that sells in a "
-        "month, such as 20%",
+        "sold_rate_per_month: is 0, so no stock is large enough; write the share that sells in a month, such as 20%",
     )
     with np.errstate(all="ignore"):
         sold = float(np.divide(pay + fixed_costs, profit_per_piece))

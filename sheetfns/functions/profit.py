@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 
+from sheetfns.cell_types import Cost, Money, Number, Rate, Ratio
 from sheetfns.errors import BLANK, DIVISION, NUMBER, refuse_where
-from sheetfns.kinds import Cost, Money, Number, Rate, Ratio
 from sheetfns.registry import worksheet
 
 NO_LIMIT = math.inf
@@ -36,9 +36,7 @@ def _price_native(costs: str) -> str:
 
 
 @worksheet("Profit", native="={paid}+{purchase_tax}+{prep_cost}+{buying_share}")
-def landed_cost(
-    paid: Cost, purchase_tax: Cost = 0, prep_cost: Cost = 0, buying_share: Cost = 0
-) -> Money:
+def landed_cost(paid: Cost, purchase_tax: Cost = 0, prep_cost: Cost = 0, buying_share: Cost = 0) -> Money:
     """What a piece has cost by the time it is ready to list.
 
     Args:
@@ -61,9 +59,7 @@ def landed_cost(
 
 
 @worksheet("Profit", native="={price}+{shipping}-{fee}-{postage}-{packing}-{refund}")
-def net_proceeds(
-    price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing: Cost, refund: Cost = 0
-) -> Money:
+def net_proceeds(price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing: Cost, refund: Cost = 0) -> Money:
     """What one sale leaves after fee, postage, packing and refund, before the piece's own cost.
 
     Args:
@@ -89,13 +85,7 @@ def net_proceeds(
 
 @worksheet("Profit", native="={price}+{shipping}-{fee}-{postage}-{packing}-{landed_cost}-{refund}")
 def net_profit(
-    price: Cost,
-    shipping: Cost,
-    fee: Cost,
-    postage: Cost,
-    packing: Cost,
-    landed_cost: Cost,
-    refund: Cost = 0,
+    price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing: Cost, landed_cost: Cost, refund: Cost = 0
 ) -> Money:
     """What is left of one sale after everything that it cost, the piece included.
 
@@ -164,9 +154,7 @@ def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
         -0.5
     """
     refuse_where(
-        landed_cost == 0,
-        DIVISION,
-        "landed_cost: a piece that cost nothing has no return on cost; see its profit",
+        landed_cost == 0, DIVISION, "landed_cost: a piece that cost nothing has no return on cost; see its profit"
     )
     return net_profit / landed_cost
 
@@ -189,9 +177,7 @@ def markup_rate(cost: Cost, price: Cost) -> Ratio:
         >>> markup_rate(50, 100)
         1.0
     """
-    refuse_where(
-        cost == 0, DIVISION, "cost: a piece that cost nothing has no markup; see its profit"
-    )
+    refuse_where(cost == 0, DIVISION, "cost: a piece that cost nothing has no markup; see its profit")
     return (price - cost) / cost
 
 
@@ -225,9 +211,7 @@ def _price_over_costs(
     kept_above = 1 - upper_rate * (1 + tax_rate) - ad_rate
     costs = outlay + per_order
     income = costs / np.where(kept > 0, kept, np.nan)
-    income_over = (costs + (rate - upper_rate) * limit) / np.where(
-        kept_above > 0, kept_above, np.nan
-    )
+    income_over = (costs + (rate - upper_rate) * limit) / np.where(kept_above > 0, kept_above, np.nan)
     over = banded & ~(income * (1 + tax_rate) <= band_limit)
     summed = np.where(over, income_over, income)
     refuse_where(
@@ -283,9 +267,7 @@ def break_even_price(
         0.0
     """
     outlay = landed_cost + postage + packing
-    return _price_over_costs(
-        outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most
-    )
+    return _price_over_costs(outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most)
 
 
 @worksheet("Profit", native=_price_native(_COSTS.replace("(", "({target_profit}+", 1)))
@@ -332,9 +314,7 @@ def price_for_profit(
         11.0
     """
     outlay = target_profit + landed_cost + postage + packing
-    return _price_over_costs(
-        outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most
-    )
+    return _price_over_costs(outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most)
 
 
 @worksheet("Profit", native="={price}+{shipping}")
@@ -363,9 +343,7 @@ def price_with_postage(
         >>> price_with_postage(21, 0, 4.25, 0.13, 0.40)
         21.0
     """
-    refuse_where(
-        rate * (1 + tax_rate) >= 1, NUMBER, "rate: the fee takes the whole sale; check the rates"
-    )
+    refuse_where(rate * (1 + tax_rate) >= 1, NUMBER, "rate: the fee takes the whole sale; check the rates")
     return price + shipping
 
 
@@ -387,7 +365,5 @@ def margin_of_safety(actual: Cost, break_even: Cost) -> Ratio:
         >>> margin_of_safety(10, 12.5)
         -0.25
     """
-    refuse_where(
-        actual == 0, DIVISION, "actual: nothing is planned or sold, so nothing can fall; fill it in"
-    )
+    refuse_where(actual == 0, DIVISION, "actual: nothing is planned or sold, so nothing can fall; fill it in")
     return (actual - break_even) / actual

@@ -6,8 +6,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, refuse_where
-from sheetfns.kinds import (
+from sheetfns.cell_types import (
     Column,
     Cost,
     Date,
@@ -23,6 +22,7 @@ from sheetfns.kinds import (
     Table,
     shown_cell,
 )
+from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, refuse_where
 from sheetfns.money import round_money
 from sheetfns.registry import worksheet
 
@@ -47,11 +47,7 @@ def days_held(bought_on: Date, held_until: Date) -> Days:
         0.0
     """
     days = np.floor(held_until) - np.floor(bought_on)
-    refuse_where(
-        np.asarray(days < 0),
-        NUMBER,
-        "held_until: is before bought_on; check both dates",
-    )
+    refuse_where(np.asarray(days < 0), NUMBER, "held_until: is before bought_on; check both dates")
     held: Column = days
     return held
 
@@ -59,9 +55,7 @@ def days_held(bought_on: Date, held_until: Date) -> Days:
 def _mean_stock(opening: Number, closing: Number) -> Number:
     mean = (opening + closing) / 2
     refuse_where(
-        mean == 0,
-        DIVISION,
-        "opening and closing: both are 0, so there is no stock to measure by; check the two",
+        mean == 0, DIVISION, "opening and closing: both are 0, so there is no stock to measure by; check the two"
     )
     return mean
 
@@ -109,9 +103,7 @@ def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) ->
     """
     refuse_where(days == 0, NUMBER, "days: is 0; write the length of the period in days")
     refuse_where(
-        cost_of_goods_sold == 0,
-        DIVISION,
-        "cost_of_goods_sold: is 0, so the stock never ends; take a longer period",
+        cost_of_goods_sold == 0, DIVISION, "cost_of_goods_sold: is 0, so the stock never ends; take a longer period"
     )
     return stock / (cost_of_goods_sold / days)
 
@@ -157,9 +149,7 @@ def _still_unsold(days: Column, sold_flags: Any) -> _Unsold:
 
     if days.size != sold_flags.size:
         raise CellError(
-            VALUE,
-            f"sold_flags has {sold_flags.size} cells, days has {days.size}; give ranges of the "
-            "same size",
+            VALUE, f"sold_flags has {sold_flags.size} cells, days has {days.size}; give ranges of the same size"
         )
     used = ~np.isnan(days)
     held = days[used]
@@ -191,14 +181,10 @@ def median_days_to_sell(days: Durations, sold_flags: Flags, sold_share: Rate = 0
     share = np.asarray(sold_share, np.float64)
     if not days.size or not sold_flags.size:
         return np.full(share.shape, np.nan)
-    refuse_where(
-        share == 0, NUMBER, "sold_share: is 0; write the share that is to be sold, such as 50%"
-    )
+    refuse_where(share == 0, NUMBER, "sold_share: is 0; write the share that is to be sold, such as 50%")
     unsold = _still_unsold(days, sold_flags)
     # Falling shares, turned round so that they rise: the number of steps that are not low enough.
-    steps = unsold.shares.size - np.searchsorted(
-        unsold.shares[::-1], 1 - share + CHANCE_NOISE, side="right"
-    )
+    steps = unsold.shares.size - np.searchsorted(unsold.shares[::-1], 1 - share + CHANCE_NOISE, side="right")
     reached = steps < unsold.shares.size
     longest = float(unsold.days[-1])
     refuse_where(
@@ -246,20 +232,14 @@ def sold_by_chance(days: Durations, sold_flags: Flags, horizon: Duration) -> Rat
     return chance
 
 
-_STEPS_REACHED: Final = (
-    'SUMPRODUCT((INDEX({steps},0,1)<>"")*(INDEX({steps},0,1)<={days_listed}))'
-)
+_STEPS_REACHED: Final = 'SUMPRODUCT((INDEX({steps},0,1)<>"")*(INDEX({steps},0,1)<={days_listed}))'
 # A first row without a number is a heading.
 _SHARE_OFF: Final = (
-    f"IF({_STEPS_REACHED}=0,0,"
-    f"INDEX({{steps}},{_STEPS_REACHED}+IF(ISNUMBER(INDEX({{steps}},1,1)),0,1),2))"
+    f"IF({_STEPS_REACHED}=0,0,INDEX({{steps}},{_STEPS_REACHED}+IF(ISNUMBER(INDEX({{steps}},1,1)),0,1),2))"
 )
 
 
-@worksheet(
-    "Stock",
-    native=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))",
-)
+@worksheet("Stock", native=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))")
 def markdown_price(asking: Cost, days_listed: Days, steps: Table, floor: Cost = 0) -> Money:
     """The price after so many days by your own steps of markdown, not below a floor.
 
@@ -311,9 +291,7 @@ def _markdown_steps(steps: Table) -> tuple[Column, Column]:
     if falls.size:
         number = int(falls[0]) + first + 2
         raise CellError(
-            NUMBER,
-            f"steps: the day in row {number} is not above the one before; put the days in rising "
-            "order",
+            NUMBER, f"steps: the day in row {number} is not above the one before; put the days in rising order"
         )
     return days, np.array([row[1] for row in cells[first:]])
 
@@ -323,19 +301,11 @@ def _refuse_step(number: int, row: list[Any]) -> None:
         if not _filled(cell):
             raise CellError(BLANK, f"steps: row {number} has no {what}; fill it in")
         if not isinstance(cell, float):
-            raise CellError(
-                VALUE,
-                f"steps: '{shown_cell(cell)}' in row {number} is no {what}; write a number",
-            )
+            raise CellError(VALUE, f"steps: '{shown_cell(cell)}' in row {number} is no {what}; write a number")
         if cell < 0:
-            raise CellError(
-                NUMBER, f"steps: {cell:.15g} in row {number} is below 0; write 0 or more"
-            )
+            raise CellError(NUMBER, f"steps: {cell:.15g} in row {number} is below 0; write 0 or more")
     if row[1] > 1:
-        raise CellError(
-            NUMBER,
-            f"steps: {row[1]:.15g} in row {number} is over 100 %; write 10% or 0.1 for a tenth",
-        )
+        raise CellError(NUMBER, f"steps: {row[1]:.15g} in row {number} is over 100 %; write 10% or 0.1 for a tenth")
 
 
 def _filled(cell: Any) -> bool:

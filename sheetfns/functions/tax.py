@@ -13,8 +13,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where
-from sheetfns.kinds import (
+from sheetfns.cell_types import (
     COST,
     DATE,
     RATE,
@@ -38,6 +37,7 @@ from sheetfns.kinds import (
     read_cell,
     shown_cell,
 )
+from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where
 from sheetfns.money import MOST_SHARED, part_over, round_money, split_money
 from sheetfns.registry import worksheet
 from sheetfns.tables import MILE_RATE, dated_figures, figure_on
@@ -161,21 +161,12 @@ def _of_years(figures: Table, names: Sequence[str], years: Column) -> list[Colum
 
 def _columns(*cells: Any) -> list[Column]:
     """Arguments in one shape, so that an error can stand in each row."""
-    return [
-        np.array(one, np.float64)
-        for one in np.broadcast_arrays(*(np.asarray(cell, np.float64) for cell in cells))
-    ]
+    return [np.array(one, np.float64) for one in np.broadcast_arrays(*(np.asarray(cell, np.float64) for cell in cells))]
 
 
 @worksheet("Tax", native="={opening}+{purchases}-{own_use}+{labor}+{materials}+{other}-{closing}")
 def cost_of_goods_sold(
-    opening: Cost,
-    purchases: Cost,
-    own_use: Cost,
-    closing: Cost,
-    labor: Cost = 0,
-    materials: Cost = 0,
-    other: Cost = 0,
+    opening: Cost, purchases: Cost, own_use: Cost, closing: Cost, labor: Cost = 0, materials: Cost = 0, other: Cost = 0
 ) -> Money:
     """What the goods sold in a year had cost, in the order of Schedule C, Part III. An aid to record keeping, not tax advice: have a licensed preparer check.
 
@@ -236,10 +227,7 @@ def _mile_rate(own: list[_MileRate] | None, day: dt.date, row: int) -> float:
         return there[0]
     if there:
         raise CellError(BLANK, f"rates: {day} stands in two rows; let no rows overlap")
-    raise CellError(
-        BLANK,
-        f"rates: no rate for {day}, the date in row {row} of dates; add it when it is published",
-    )
+    raise CellError(BLANK, f"rates: no rate for {day}, the date in row {row} of dates; add it when it is published")
 
 
 @worksheet("Tax")
@@ -272,9 +260,7 @@ def mileage_deduction(dates: Dates, miles: Miles, rates: Table = NOT_GIVEN) -> M
         rows = np.flatnonzero(missing & ~(no_date & no_miles))
         if rows.size:
             column = "dates" if name == "date" else "miles"
-            raise CellError(
-                BLANK, f"{column}: row {rows[0] + 1} has {there} and no {name}; fill it in"
-            )
+            raise CellError(BLANK, f"{column}: row {rows[0] + 1} has {there} and no {name}; fill it in")
     used = np.flatnonzero(~no_date)
     own = _own_rates(rates) if rates.size else None
     days, first, place = np.unique(np.floor(dates[used]), return_index=True, return_inverse=True)
@@ -296,10 +282,7 @@ def _added(amounts: Column) -> float:
 
 
 def _unlike_sizes(name: str, cells: NDArray[Any], other: str, others: NDArray[Any]) -> CellError:
-    return CellError(
-        VALUE,
-        f"{name} has {cells.size} cells, {other} has {others.size}; give ranges of the same size",
-    )
+    return CellError(VALUE, f"{name} has {cells.size} cells, {other} has {others.size}; give ranges of the same size")
 
 
 @worksheet("Tax")
@@ -389,9 +372,7 @@ def _due_days(due_dates: Table, year: int) -> list[float]:
         names = [f"Payment {number}" for number in range(1, PAYMENTS + 1)]
         return [_figure_of_year(due_dates, name, year) for name in names]
     if due_dates.shape[1] <= PAYMENTS:
-        raise CellError(
-            VALUE, "due_dates: too narrow; give five columns: year and the four days of payment"
-        )
+        raise CellError(VALUE, "due_dates: too narrow; give five columns: year and the four days of payment")
     rows = [
         (f"due_dates: row {number}", cells[1 : PAYMENTS + 1])
         for number, cells in enumerate(due_dates.tolist(), 1)
@@ -402,10 +383,7 @@ def _due_days(due_dates: Table, year: int) -> list[float]:
     if len(rows) > 1:
         raise CellError(BLANK, f"due_dates: {year} stands twice; keep one row")
     ((place, cells),) = rows
-    days = [
-        math.floor(_needed(DATE, place, f"date of payment {number}", cell))
-        for number, cell in enumerate(cells, 1)
-    ]
+    days = [math.floor(_needed(DATE, place, f"date of payment {number}", cell)) for number, cell in enumerate(cells, 1)]
     if any(later <= earlier for earlier, later in itertools.pairwise(days)):
         raise CellError(NUMBER, f"{place}: the days do not rise; put them in order")
     return [float(day) for day in days]
@@ -525,20 +503,14 @@ def gap_remark(gap: float, shipping: float, tax_collected: float, refunds: float
     ('reported without tax collected', '1,250.00 more r')
     """
     for words, *used in GAP_ALTERNATIVES:
-        parts = [
-            part
-            for part, of_it in zip((shipping, tax_collected, refunds), used, strict=True)
-            if of_it
-        ]
+        parts = [part for part, of_it in zip((shipping, tax_collected, refunds), used, strict=True) if of_it]
         if all(parts) and round_money(gap + sum(parts)) == 0:
             return words
     return f"{abs(gap):,.2f} {MORE_REPORTED if gap > 0 else LESS_REPORTED}"
 
 
 @worksheet("Tax")
-def receipts_gap(
-    reported_gross: Cost, price: Cost, shipping: Cost, tax_collected: Cost, refunds: Cost
-) -> Rows:
+def receipts_gap(reported_gross: Cost, price: Cost, shipping: Cost, tax_collected: Cost, refunds: Cost) -> Rows:
     """Compares what a channel reported on Form 1099-K with your own log, and says what may explain a gap. An aid to record keeping, not tax advice: have a licensed preparer check.
 
     Args:
@@ -623,6 +595,5 @@ def year_totals(year: Year, dates: Dates, amounts: Monies, lines: Texts) -> Rows
     if not by_line:
         return [[None, 0.0]]
     return [
-        [shown[line], float(round_money(_added(np.array(by_line[line]))))]
-        for line in sorted(by_line, key=_line_order)
+        [shown[line], float(round_money(_added(np.array(by_line[line]))))] for line in sorted(by_line, key=_line_order)
     ]

@@ -16,12 +16,12 @@ from typing import Any, Final
 import formualizer
 
 from sheetfns import calling
+from sheetfns.cell_types import shown_cell
 from sheetfns.errors import CODES, CellError, LogFileError
+from sheetfns.files.ods_file import OdsFile
+from sheetfns.files.workbook_file import WorkbookFile, open_workbook
 from sheetfns.hosts.ods_draft import write_draft
-from sheetfns.kinds import shown_cell
-from sheetfns.ods_file import OdsFile
 from sheetfns.registry import ADD_IN, REGISTRY, FunctionSpec
-from sheetfns.workbook_file import WorkbookFile, open_workbook
 
 _KIND_BY_CODE: Final = {
     "#NULL!": "Null",

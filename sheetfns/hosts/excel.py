@@ -31,9 +31,9 @@ from decimal import Decimal
 from typing import Any, Final
 
 from sheetfns.calling import MISSING, evaluate, single_figure
+from sheetfns.cell_types import date_number
 from sheetfns.errors import CODES, VALUE, CellError
 from sheetfns.hosts.excel_marks import ERROR_MARK
-from sheetfns.kinds import date_number
 from sheetfns.registry import REGISTRY, Argument, FunctionSpec
 
 TEXT_LIMIT: Final = 255
@@ -81,9 +81,7 @@ def user_function(spec: FunctionSpec) -> Callable[..., Any]:
 
 def _parameter(argument: Argument) -> inspect.Parameter:
     default = inspect.Parameter.empty if argument.required else MISSING
-    return inspect.Parameter(
-        argument.name, inspect.Parameter.POSITIONAL_OR_KEYWORD, default=default
-    )
+    return inspect.Parameter(argument.name, inspect.Parameter.POSITIONAL_OR_KEYWORD, default=default)
 
 
 def _marked(spec: FunctionSpec, xw: Any) -> Callable[..., Any]:
@@ -121,9 +119,7 @@ def _cell(name: str, cell: Any) -> Any:
 
 
 def _error_in_cell(name: str, code: str) -> CellError:
-    return CellError(
-        code if code in CODES else VALUE, f"{name}: holds {code}; put that cell right first"
-    )
+    return CellError(code if code in CODES else VALUE, f"{name}: holds {code}; put that cell right first")
 
 
 def _shown(spec: FunctionSpec, cell: Any) -> Any:

@@ -11,7 +11,7 @@ import xlsxwriter
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.errors import CODES
-from sheetfns.ods_file import OdsFile
+from sheetfns.files.ods_file import OdsFile
 
 _ELSEWHERE: Final = re.compile(r"\[")
 """A formula with it names another file, or could not be translated: its stored result is taken."""

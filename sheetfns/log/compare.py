@@ -8,10 +8,11 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.figures import LogFigures
-from sheetfns.log.figures_findings import NOT_KNOWN
-from sheetfns.log.layout import CHECKS, layout
-from sheetfns.log.sheets import Column, FormCell, FormSheet, TableSheet
+from sheetfns.log.compute import LogFigures
+from sheetfns.log.model.sheets import Column, FormCell, FormSheet, TableSheet
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.row_checks import NOT_KNOWN
+from sheetfns.log.sheets.words import CHECKS
 
 TOLERANCE: Final = 1e-7
 """Far below a cent; rates are compared to the same figure."""
@@ -73,9 +74,7 @@ def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -
         *(_of_form(form, shown[form.key], worked[form.key]) for form in layout().forms),
         *(_of_checks(table, shown["Checks"], worked[table.key]) for table in layout().tables),
     ]
-    return Comparison(
-        sum(part.compared for part in found), [one for part in found for one in part.differences]
-    )
+    return Comparison(sum(part.compared for part in found), [one for part in found for one in part.differences])
 
 
 def frames_of(figures: LogFigures) -> dict[str, pd.DataFrame]:
@@ -122,9 +121,7 @@ def _of_table(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> C
         compared += int(known.sum())
         for place in np.flatnonzero(known & ~_same(theirs, ours)):
             row = int(cells["sheet_row"].iloc[place])
-            differences.append(
-                Difference(table.name, row, table.column(key).header, theirs[place], ours[place])
-            )
+            differences.append(Difference(table.name, row, table.column(key).header, theirs[place], ours[place]))
     return Comparison(compared, differences)
 
 
@@ -142,9 +139,7 @@ def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comp
         good |= dict(zip(numbers, _same(theirs, ours).tolist(), strict=True))
     for key in rest:
         good[key] = bool(_same(cells[key].to_numpy(), worked[key].to_numpy()).all())
-    differences = [
-        Difference(form.name, 0, key, shown[key], figures[key]) for key in keys if not good[key]
-    ]
+    differences = [Difference(form.name, 0, key, shown[key], figures[key]) for key in keys if not good[key]]
     return Comparison(len(keys), differences)
 
 

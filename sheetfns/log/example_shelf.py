@@ -11,9 +11,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from sheetfns.log.entries import Entries, Row
 from sheetfns.log.example_dice import Dice
-from sheetfns.log.layout import COMP_ASKED, COMP_SOLD, NO, YES, layout
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, YES
 
 GENERAL, COLLECTORS, STALL = "General site", "Collectors' site", "Saturday stall"
 TITLE_LIMITS: Final = {GENERAL: 70, COLLECTORS: 60}
@@ -65,11 +66,7 @@ BOXES: Final[tuple[Row, ...]] = tuple(
         ("Large box", 20, 14, 12, 1.7),
     )
 )
-_ZONES: Final = (
-    ("Ground, near zone", 395, 52),
-    ("Ground, middle zone", 435, 78),
-    ("Ground, far zone", 485, 115),
-)
+_ZONES: Final = (("Ground, near zone", 395, 52), ("Ground, middle zone", 435, 78), ("Ground, far zone", 485, 115))
 """Name, cents of a parcel and cents of each pound."""
 _STEPS: Final = (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30)
 
@@ -156,18 +153,12 @@ def add_shelf(entries: Entries, seed: int, parcels: Mapping[str, Parcel]) -> Non
     for row in log:
         _weigh(row, parcels[row["description"]], dice)
     pieces = _looked_up(log, parcels)
-    entries.rows["Comps"] = [
-        row for item in (*_items(pieces), *_OWN_WORDS) for row in _comparables(item, as_of, dice)
-    ]
+    entries.rows["Comps"] = [row for item in (*_items(pieces), *_OWN_WORDS) for row in _comparables(item, as_of, dice)]
     keys = ("piece", "ticket", "expected_price", "postage", "channel", "most", "days_to_sell")
     entries.rows["Plan"] = [
-        {key: cell for key, cell in zip(keys, row, strict=True) if cell is not None}
-        for row in _PLAN
+        {key: cell for key, cell in zip(keys, row, strict=True) if cell is not None} for row in _PLAN
     ]
-    entries.forms = {
-        "Shelf": dict(_SHELF),
-        "Desk": _desk(pieces[0], parcels[pieces[0]["description"]]),
-    }
+    entries.forms = {"Shelf": dict(_SHELF), "Desk": _desk(pieces[0], parcels[pieces[0]["description"]])}
 
 
 def _fill_settings_tables(entries: Entries) -> None:

@@ -17,20 +17,11 @@ from typing import Final
 
 from sheetfns.functions.fees import selling_fee
 from sheetfns.functions.lots import lot_share
-from sheetfns.log.entries import Entries, Row
 from sheetfns.log.example_dice import Dice
 from sheetfns.log.example_shelf import COLLECTORS, GENERAL, STALL, Parcel, add_shelf
 from sheetfns.log.example_year import add_year
-from sheetfns.log.layout import (
-    BUSINESS,
-    BUYER,
-    DISCARDED,
-    DONATED,
-    OWN_USE,
-    RELISTED,
-    RETURNED_PIECE,
-    SELLER,
-)
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.sheets.words import BUSINESS, BUYER, DISCARDED, DONATED, OWN_USE, RELISTED, RETURNED_PIECE, SELLER
 from sheetfns.money import round_money
 
 FIRST_DAY: Final = dt.date(2025, 7, 1)
@@ -61,13 +52,7 @@ DAYS_TO_SELL: Final = (3, 7, 13, 20, 29, 40, 54, 73, 100, 150, 220)
 """Deciles of the days from listing to sale."""
 
 _FEE_TERMS: Final[dict[str, dict[str, float]]] = {
-    GENERAL: {
-        "rate": 0.115,
-        "per_order": 0.45,
-        "tax_rate": 0.07,
-        "band_limit": 100,
-        "rate_above": 0.05,
-    },
+    GENERAL: {"rate": 0.115, "per_order": 0.45, "tax_rate": 0.07, "band_limit": 100, "rate_above": 0.05},
     COLLECTORS: {"rate": 0.08, "per_order": 0.25, "least": 2.00, "ad_rate": 0.025},
     STALL: {"rate": 0.05, "per_order": 0, "most": 2.50},
 }
@@ -349,15 +334,7 @@ _PLACES: Final = (
         0,
         ("Other", "Tools", "Media", "Electronics", "Sports"),
     ),
-    _Place(
-        "Library book sale",
-        84,
-        (_THURSDAY,),
-        (0.08, 0.18),
-        50,
-        0,
-        ("Books", "Media"),
-    ),
+    _Place("Library book sale", 84, (_THURSDAY,), (0.08, 0.18), 50, 0, ("Books", "Media")),
     _Place(
         "Moving sale, Hillside",
         229,
@@ -372,9 +349,7 @@ _BY_NAME: Final = {place.name: place for place in _PLACES}
 _MARKET: Final = ("Saturday market, town square", 96)
 _GIVEN: Final = {
     dt.date(2025, 9, 3): _Good("Household", "Desk lamp, jointed arm", 26, 5.6, (20, 9, 8)),
-    dt.date(2026, 3, 18): _Good(
-        "Other", "Bird cage, wire", 32, 6.1, (20, 15, 15), "door spring weak"
-    ),
+    dt.date(2026, 3, 18): _Good("Other", "Bird cage, wire", 32, 6.1, (20, 15, 15), "door spring weak"),
 }
 
 
@@ -515,11 +490,7 @@ _LOTS: Final = (
     ),
 )
 
-_QUIET_WEEKS: Final = (
-    dt.date(2025, 8, 4),
-    dt.date(2025, 12, 22),
-    dt.date(2025, 12, 29),
-)
+_QUIET_WEEKS: Final = (dt.date(2025, 8, 4), dt.date(2025, 12, 22), dt.date(2025, 12, 29))
 _NO_MARKET: Final = ((2025, 7), (2026, 1), (2026, 2))
 _NOT_COUNTED: Final = ((2025, 12), (2026, 7))
 _PHONE: Final = ("Utilities", "Phone and internet, business part", 900, RUTH)
@@ -600,14 +571,7 @@ _INCIDENTS: Final = (
 """From which sale by post on a refund happens, and its kind."""
 _ODD_TAX_SALES: Final = (6, 18, 30, 42)
 """From which sale on the general site on a buyer lives where tax is higher."""
-_COLLECTED: Final = {
-    "Books": 0.7,
-    "Electronics": 0.3,
-    "Games and toys": 0.6,
-    "Media": 0.8,
-    "Other": 0.7,
-    "Tools": 0.5,
-}
+_COLLECTED: Final = {"Books": 0.7, "Electronics": 0.3, "Games and toys": 0.6, "Media": 0.8, "Other": 0.7, "Tools": 0.5}
 """How many of the pieces that go by post are offered to collectors."""
 _PREP: Final = {
     "Books": ((145, 260), 0.06),
@@ -648,9 +612,7 @@ class _Shop:
     bought: int = 0
     sent: int = 0
     general_sales: int = 0
-    later: dict[dt.date, list[Callable[[], None]]] = field(
-        default_factory=lambda: defaultdict(list)
-    )
+    later: dict[dt.date, list[Callable[[], None]]] = field(default_factory=lambda: defaultdict(list))
     deciles: list[int] = field(default_factory=list)
     table: list[_Held] = field(default_factory=list)
     goods: list[_Good] = field(default_factory=lambda: list(GOODS))
@@ -695,12 +657,7 @@ class _Shop:
             has_lot = any(lot.day in week for lot in _LOTS)
             if not (has_lot or monday in _QUIET_WEEKS or self.dice.chance(0.16)):
                 free = [day for day in week if day not in market and day <= LAST_DAY]
-                choices = [
-                    (day, place)
-                    for place in _PLACES
-                    for day in free
-                    if day.weekday() in place.weekdays
-                ]
+                choices = [(day, place) for place in _PLACES for day in free if day.weekday() in place.weekdays]
                 day, place = self.dice.pick(choices)
                 rounds[day] = place
             monday += dt.timedelta(7)
@@ -758,11 +715,7 @@ class _Shop:
             budget -= spent
             wanted -= 1
         found = self.bought > before
-        self._trip(
-            "Buying round" if found else "Buying round, nothing bought",
-            place.name,
-            place.tenths_of_miles,
-        )
+        self._trip("Buying round" if found else "Buying round, nothing bought", place.name, place.tenths_of_miles)
 
     def _buy_one(self, place: _Place, budget: int, buyer: str) -> int | None:
         """Buy a piece that the budget allows; what it took from the budget, None if none fits."""
@@ -947,9 +900,7 @@ class _Shop:
     def _move_to_table(self, piece: _Held) -> None:
         """What has stood too long goes to the stall for much less."""
         piece.row["channel"] = STALL
-        piece.row["asking_price"] = (
-            max(_shaped(piece.expected * self.dice.between(0.3, 0.55), 100), LEAST_PRICE) / 100
-        )
+        piece.row["asking_price"] = max(_shaped(piece.expected * self.dice.between(0.3, 0.55), 100), LEAST_PRICE) / 100
         del piece.row["postage_payer"]
         del piece.row["expected_postage"]
         self.table.append(piece)
@@ -1174,13 +1125,7 @@ def example_entries(seed: int = 7) -> Entries:
             ],
             "Channel": [{"name": name, **terms} for name, terms in _FEE_TERMS.items()],
         },
-        rows={
-            "Log": shop.log,
-            "Lots": shop.lots,
-            "Expenses": shop.expenses,
-            "Trips": shop.trips,
-            "Owner": shop.owner,
-        },
+        rows={"Log": shop.log, "Lots": shop.lots, "Expenses": shop.expenses, "Trips": shop.trips, "Owner": shop.owner},
     )
     add_year(entries, RUTH, MARTIN)
     # From a seed of its own: the draws of the log stay as they are.

@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import Any, Final
 
 from sheetfns.functions.lots import lot_share
-from sheetfns.log.entries import Entries, Row
 from sheetfns.log.example_shelf import COLLECTORS, GENERAL, STALL
+from sheetfns.log.model.inputs import Entries, Row
 from sheetfns.money import round_money
 
 _REPORTED_YEAR: Final = 2025
@@ -37,13 +37,7 @@ def _things(ruth: str, martin: str) -> list[Row]:
             "sale_price": 14,
             "selling_costs": 0.7,
         },
-        {
-            "item": "Sheet music cabinet",
-            "whose": ruth,
-            "cost": 45,
-            "sold_on": dt.date(2026, 3, 21),
-            "sale_price": 120,
-        },
+        {"item": "Sheet music cabinet", "whose": ruth, "cost": 45, "sold_on": dt.date(2026, 3, 21), "sale_price": 120},
         {"item": "Rowing machine", "whose": martin, "cost": 180, "channel": GENERAL},
     ]
 

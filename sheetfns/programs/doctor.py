@@ -17,20 +17,8 @@ from pathlib import Path
 from typing import Final
 
 import sheetfns
-from sheetfns.libreoffice import (
-    OfficePython,
-    find_libreoffice,
-    find_python,
-    user_profile,
-    version_of,
-)
-from sheetfns.programs.findings import (
-    Finding,
-    environment_anew,
-    own_command,
-    package_with_python,
-    pip_install,
-)
+from sheetfns.hosts.libreoffice import OfficePython, find_libreoffice, find_python, user_profile, version_of
+from sheetfns.programs.findings import Finding, environment_anew, own_command, package_with_python, pip_install
 
 _LEAST_PYTHON: Final = (3, 11)
 _LONG: Final = 120
@@ -182,12 +170,7 @@ def _failed_imports() -> dict[str, str]:
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
     try:
         done = subprocess.run(  # noqa: S603  (this Python, no shell)
-            command,
-            capture_output=True,
-            text=True,
-            timeout=_LONG,
-            check=False,
-            env=environment,
+            command, capture_output=True, text=True, timeout=_LONG, check=False, env=environment
         )
         failed: dict[str, str] = json.loads(done.stdout)
     except (OSError, ValueError, subprocess.TimeoutExpired) as error:
@@ -205,8 +188,7 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
             "Program",
             "not found",
             True,
-            "If you want the functions in LibreOffice: install it, then run: "
-            f"{own_command('install calc')}",
+            f"If you want the functions in LibreOffice: install it, then run: {own_command('install calc')}",
         )
         return
     yield Finding("Program", f"{version_of(program)}, {program}")
@@ -292,7 +274,7 @@ def _workbook(workbook: Path, whole: bool) -> Iterator[Finding]:
         yield Finding("Workbook", "not looked at", False, "Mend the environment first, see above")
         return
     from sheetfns.errors import LogFileError  # noqa: PLC0415  (needs the packages)
-    from sheetfns.log.read import read_log  # noqa: PLC0415
+    from sheetfns.log.read.log_reader import read_log  # noqa: PLC0415
     from sheetfns.programs.excel.workbook import look_over_workbook  # noqa: PLC0415
 
     try:

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import Final
 
+from sheetfns.cell_types import date_number
 from sheetfns.errors import BLANK, CellError
-from sheetfns.kinds import date_number
 
 DATED_TABLES: Final = (
     "mileage",
@@ -123,10 +123,7 @@ def _read_row(table: str, cells: dict[str, str]) -> DatedFigure:
         raise ValueError(f"valid_until {last} is before valid_from {first}; swap them")
     if cells["status"] not in STATUSES:
         raise ValueError(f"status '{cells['status']}' is unknown; write {', '.join(STATUSES)}")
-    return DatedFigure(
-        *(table, figure, first, last, _value(cells)),
-        *(cells["unit"], cells["source"], cells["status"]),
-    )
+    return DatedFigure(*(table, figure, first, last, _value(cells)), *(cells["unit"], cells["source"], cells["status"]))
 
 
 def _day(cells: dict[str, str], column: str) -> dt.date:

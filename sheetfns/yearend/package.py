@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from sheetfns.errors import LogFileError
-from sheetfns.formula_signs import harmless
-from sheetfns.log.figures import LogFigures, year_figures
+from sheetfns.files.formula_signs import harmless
+from sheetfns.log.compute import LogFigures, year_figures
 from sheetfns.money import round_money
 from sheetfns.yearend.pages import PAGE_KEYS, Holds, Page, all_pages
 from sheetfns.yearend.pdf import NotPrinted, print_pdf
@@ -47,9 +47,7 @@ def refuse_if_made(folder: Path, year: int, *, draft: bool) -> None:
         _refuse_if_there(path)
 
 
-def make_package(
-    figures: LogFigures, year: int, folder: Path, findings: Findings, *, draft: bool
-) -> Made:
+def make_package(figures: LogFigures, year: int, folder: Path, findings: Findings, *, draft: bool) -> Made:
     """Write the package of a year into a folder.
 
     Args:
@@ -69,9 +67,7 @@ def make_package(
     place = folder.parent if new else folder
     try:
         place.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(
-            prefix=".year_end_", dir=place, ignore_cleanup_errors=True
-        ) as beside:
+        with tempfile.TemporaryDirectory(prefix=".year_end_", dir=place, ignore_cleanup_errors=True) as beside:
             package, desk = Path(beside) / "package", Path(beside) / "desk"
             package.mkdir()
             desk.mkdir()
@@ -103,9 +99,7 @@ def _heading(figures: LogFigures, year: int) -> str:
     return f"Year end {year}" + (f", {shop}" if shop else "")
 
 
-def _write_files(
-    folders: tuple[Path, Path], name: str, pages: Sequence[Page], heading: str, *, draft: bool
-) -> Made:
+def _write_files(folders: tuple[Path, Path], name: str, pages: Sequence[Page], heading: str, *, draft: bool) -> Made:
     """All files, in the first folder; the second is for what is needed on the way."""
     folder, desk = folders
     book = folder / f"{name}.xlsx"
@@ -131,12 +125,7 @@ def write_csv(path: Path, page: Page) -> None:
         writer = csv.writer(file)
         writer.writerow([column.header for column in page.columns])
         for row in page.rows:
-            writer.writerow(
-                [
-                    csv_cell(cell, column.holds)
-                    for cell, column in zip(row, page.columns, strict=True)
-                ]
-            )
+            writer.writerow([csv_cell(cell, column.holds) for cell, column in zip(row, page.columns, strict=True)])
 
 
 def csv_cell(cell: Any, holds: Holds = "text") -> str:

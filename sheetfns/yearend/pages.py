@@ -9,19 +9,13 @@ from typing import Any, Final, Literal
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.figures import LogFigures
-from sheetfns.log.figures_year import YearFigures
-from sheetfns.log.layout import (
-    CHANNEL_ROWS,
-    PARTNER_ROWS,
-    PAYMENTS,
-    RATES_IN_YEAR,
-    layout,
-    tax_lines,
-)
-from sheetfns.log.layout.year import TIES, year_form
+from sheetfns.log.compute import LogFigures
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.words import CHANNEL_ROWS, PARTNER_ROWS, PAYMENTS, RATES_IN_YEAR, tax_lines
+from sheetfns.log.sheets.year_end.books import Span
+from sheetfns.log.sheets.year_end.compute import YearFigures
+from sheetfns.log.sheets.year_end.layout import TIES, year_form
 from sheetfns.log.write.tax_rules_sheet import source_words
-from sheetfns.log.year_rows import Span
 from sheetfns.money import round_money
 from sheetfns.yearend.reasons import Findings
 from sheetfns.yearend.rows import rows_by_line
@@ -30,10 +24,7 @@ Holds = Literal["text", "money", "whole", "date", "number", "rate"]
 Look = Literal["", "heading", "total"]
 ROWS_PAGE: Final = "Rows by line"
 SUMMARY_PAGE: Final = "Summary"
-PAGE_KEYS: Final = (
-    *("summary", "rows_by_line", "miles", "stock", "channels", "own_things", "problems"),
-    "sources",
-)
+PAGE_KEYS: Final = (*("summary", "rows_by_line", "miles", "stock", "channels", "own_things", "problems"), "sources")
 _SEEN_HERE: Final = frozenset({"no_date", "not_recorded", "no_rate"})
 """Problems of trips that their blank cells show."""
 
@@ -92,9 +83,7 @@ def _cents(amount: float) -> float:
     return float(round_money(float(amount)))
 
 
-def all_pages(
-    figures: LogFigures, year: YearFigures, findings: Findings, *, draft: bool
-) -> list[Page]:
+def all_pages(figures: LogFigures, year: YearFigures, findings: Findings, *, draft: bool) -> list[Page]:
     """Every page of the package, the summary first."""
     rows = rows_by_line(year, figures.content)
     return [
@@ -117,9 +106,7 @@ def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, d
     cells = year.cells
     state = "Complete: the year is over and all checks hold."
     if draft:
-        state = (
-            "A draft: not complete; sheet Problems says why." if findings.reasons else "A draft."
-        )
+        state = "A draft: not complete; sheet Problems says why." if findings.reasons else "A draft."
     page = Page(
         "summary",
         SUMMARY_PAGE,
@@ -146,10 +133,7 @@ def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, d
             look="total" if line.line.part == "total" else "",
             summed=summed,
         )
-    page.add(
-        "Whole: each line rounded once, after its cents were added; whole lines may differ by 1 "
-        "from their sums."
-    )
+    page.add("Whole: each line rounded once, after its cents were added; whole lines may differ by 1 from their sums.")
     _ties(page, cells)
     _partners(page, cells)
     page.add("Own things sold, apart from the business", look="heading")
@@ -158,9 +142,7 @@ def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, d
     if cells["office_area"]:
         page.add("Home office, simple method", look="heading")
         words = f"{cells['office_area']:g} square feet, {cells['office_months']:g} months."
-        page.add(
-            *("By the rate for a square foot", None, cells["office_simple"], None, None), words
-        )
+        page.add(*("By the rate for a square foot", None, cells["office_simple"], None, None), words)
         page.add("Counted: not more than the profit before it", None, cells["office_counted"])
     return page
 
@@ -170,10 +152,7 @@ def _ties(page: Page, cells: dict[str, Any]) -> None:
     page.add("Do they tie? Each must be 0.00", look="heading")
     for key in TIES:
         blank = np.isnan(cells[key])
-        page.add(
-            *(labels[key], None, cells[key], None, None),
-            "Nothing to compare with yet." if blank else "",
-        )
+        page.add(*(labels[key], None, cells[key], None, None), "Nothing to compare with yet." if blank else "")
 
 
 def _partners(page: Page, cells: dict[str, Any]) -> None:
@@ -186,10 +165,7 @@ def _partners(page: Page, cells: dict[str, Any]) -> None:
         page.add(f"{name}: share of the net profit", None, cells[f"profit_{place}"])
         if taxed:
             note = f"On wages of {cells[f'wages_{place}']:,.2f} beside it."
-            page.add(
-                *(f"{name}: self-employment tax", None, cells[f"self_tax_{place}"], None, None),
-                note,
-            )
+            page.add(*(f"{name}: self-employment tax", None, cells[f"self_tax_{place}"], None, None), note)
             page.add(f"{name}: deductible half of it", None, cells[f"half_tax_{place}"])
             note = f"At {cells[f'tax_rate_{place}']:.2%}, as typed on Settings."
             page.add(*(f"{name}: income tax", None, cells[f"income_tax_{place}"], None, None), note)
@@ -240,10 +216,7 @@ def _miles_page(figures: LogFigures, year: YearFigures) -> Page:
     page = Page(
         "miles",
         "Miles record",
-        (
-            "Trips of the year with day, purpose, place and miles; those that lack something come "
-            "first.",
-        ),
+        ("Trips of the year with day, purpose, place and miles; those that lack something come first.",),
         (
             PageColumn("Day", 11, "date"),
             PageColumn("Purpose", 32),
@@ -294,9 +267,7 @@ def _miles_page(figures: LogFigures, year: YearFigures) -> Page:
                 shown[f"deduction_{n}"],
                 look="total",
             )
-    page.add(
-        *(None, "All", None, None, shown["miles_all"], None, shown["deduction_all"]), look="total"
-    )
+    page.add(*(None, "All", None, None, shown["miles_all"], None, shown["deduction_all"]), look="total")
     return page
 
 
@@ -331,10 +302,7 @@ def _stock_page(year: YearFigures) -> Page:
     )
     rows = year.rows[year.rows["figure"] == "closing_stock"]
     for row in rows.sort_values(["sheet", "sheet_row"], kind="stable").to_dict("records"):
-        page.add(
-            *(None, row["item"], row["what"], row["day"], row["amount"], row["sheet"]),
-            row["sheet_row"],
-        )
+        page.add(*(None, row["item"], row["what"], row["day"], row["amount"], row["sheet"]), row["sheet_row"])
     page.add(None, None, "All", None, year.amounts["closing_stock"], look="total")
     return page
 
@@ -344,8 +312,7 @@ def _channels_page(year: YearFigures) -> Page:
         "channels",
         "Channels",
         (
-            "What each channel reported, gross, against the log. Tax that a channel pays over "
-            "itself is no income.",
+            "What each channel reported, gross, against the log. Tax that a channel pays over itself is no income.",
             str(year.cells["reports_words"]),
         ),
         (
@@ -363,9 +330,7 @@ def _channels_page(year: YearFigures) -> Page:
     keys = ("prices", "shipping", "collected", "own", "gross", "reported", "gap", "explained")
     for place in range(1, CHANNEL_ROWS + 1):
         if year.cells[f"channel_{place}"]:
-            page.add(
-                year.cells[f"channel_{place}"], *(year.cells[f"{key}_{place}"] for key in keys)
-            )
+            page.add(year.cells[f"channel_{place}"], *(year.cells[f"{key}_{place}"] for key in keys))
     page.add("All", *(year.cells[f"{key}_all"] for key in keys[:6]), look="total")
     return page
 
@@ -405,12 +370,7 @@ def _problems_page(findings: Findings) -> Page:
         "problems",
         "Problems",
         ("Mend: it keeps the year from being complete. Look: it may be right, but see whether.",),
-        (
-            PageColumn("Kind", 8),
-            PageColumn("Sheet", 16),
-            PageColumn("Cell", 9),
-            PageColumn("What, and what to do", 92),
-        ),
+        (PageColumn("Kind", 8), PageColumn("Sheet", 16), PageColumn("Cell", 9), PageColumn("What, and what to do", 92)),
     )
     for kind, found in (("mend", findings.reasons), ("look", findings.notices)):
         for one in found:
@@ -424,10 +384,7 @@ def _sources_page(figures: LogFigures, year: YearFigures) -> Page:
     page = Page(
         "sources",
         "Sources",
-        (
-            "The dated figures that stood on Settings for this year, and the lines of the rules, "
-            "with their sources.",
-        ),
+        ("The dated figures that stood on Settings for this year, and the lines of the rules, with their sources.",),
         (
             PageColumn("What", 36),
             PageColumn("Line no.", 10),
@@ -444,17 +401,10 @@ def _sources_page(figures: LogFigures, year: YearFigures) -> Page:
     for name, block, value in (("", "TaxFigure", "value"), ("Rate a mile", "Mileage", "rate")):
         rows = blocks[block]
         for row in rows[(rows["from"] <= last) & (rows["until"] >= first)].to_dict("records"):
-            page.add(
-                *(name or row["name"], None, row[value], row["from"], row["until"]), row["source"]
-            )
+            page.add(*(name or row["name"], None, row[value], row["from"], row["until"]), row["source"])
     page.add("Lines", look="heading")
     for line in tax_lines():
-        if (
-            line.rules.casefold() == year.rules.casefold()
-            and line.label
-            and line.holds_in(year.year)
-            and line.figure
-        ):
+        if line.rules.casefold() == year.rules.casefold() and line.label and line.holds_in(year.year) and line.figure:
             page.add(
                 *(line.label, line.line, None, line.valid_from, line.valid_until),
                 source_words(line.source, line.status),

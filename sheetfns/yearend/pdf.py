@@ -6,7 +6,7 @@ import tempfile
 from pathlib import Path
 from typing import Final
 
-from sheetfns.libreoffice import START_AGAIN, STARTS, NotAnsweredError, find_libreoffice, run_for
+from sheetfns.hosts.libreoffice import START_AGAIN, STARTS, NotAnsweredError, find_libreoffice, run_for
 
 TIMEOUT: Final = 120
 
@@ -25,9 +25,7 @@ def print_pdf(source: Path, folder: Path) -> Path:
     if program is None:
         raise NotPrinted("LibreOffice is not installed")
     made = folder / f"{source.stem}.pdf"
-    with tempfile.TemporaryDirectory(
-        prefix="sheetfns-print-", ignore_cleanup_errors=True
-    ) as profile:
+    with tempfile.TemporaryDirectory(prefix="sheetfns-print-", ignore_cleanup_errors=True) as profile:
         command = [
             program,
             f"-env:UserInstallation={Path(profile).resolve().as_uri()}",

@@ -10,19 +10,20 @@ from typing import Any, Final
 
 import pandas as pd
 
+from sheetfns.cell_types import shown_cell
 from sheetfns.errors import LogFileError
-from sheetfns.kinds import shown_cell
-from sheetfns.log.build import build_log
-from sheetfns.log.check import told_by_reading
+from sheetfns.log.check.formulas import CHANGED, formula_faults
+from sheetfns.log.check.report import told_by_reading
 from sheetfns.log.compare import Difference, compare
-from sheetfns.log.figures import LogFigures, work_out
-from sheetfns.log.figures_year import YearFigures
-from sheetfns.log.formula_check import CHANGED, formula_faults
-from sheetfns.log.layout import CHECKS, MOST_ROWS, SETTINGS, TAX_RULES, YEAR_END, layout, layout_of
-from sheetfns.log.layout.version import OLDER_LAYOUT
-from sheetfns.log.places import Places, column_letter
-from sheetfns.log.read import LogContent, read_log
-from sheetfns.log.year_rows import Span
+from sheetfns.log.compute import LogFigures, work_out
+from sheetfns.log.model.addresses import Places, column_letter
+from sheetfns.log.model.version import OLDER_LAYOUT
+from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.sheets.registry import layout, layout_of
+from sheetfns.log.sheets.words import CHECKS, MOST_ROWS, SETTINGS, TAX_RULES, YEAR_END
+from sheetfns.log.sheets.year_end.books import Span
+from sheetfns.log.sheets.year_end.compute import YearFigures
+from sheetfns.log.write.build import build_log
 from sheetfns.yearend.rows import rows_by_line, sums_that_differ
 
 _SHOWN_DIFFERENCES: Final = 20
@@ -93,10 +94,7 @@ def findings_about(figures: LogFigures, year: YearFigures) -> Findings:
     reasons = [
         *_of_reading(figures),
         *_of_the_year(content, year),
-        *(
-            Reason(YEAR_END, "", words)
-            for words in sums_that_differ(year, rows_by_line(year, content))
-        ),
+        *(Reason(YEAR_END, "", words) for words in sums_that_differ(year, rows_by_line(year, content))),
         *_of_the_file(figures),
     ]
     try:
@@ -151,8 +149,7 @@ def _of_the_year(content: LogContent, year: YearFigures) -> Iterator[Reason]:
         yield Reason(
             SETTINGS,
             f"A{max([start - 1, *used]) + 1}",
-            f"Tax figures by date: no single row of {name} covers {last}; add it when it is "
-            "published",
+            f"Tax figures by date: no single row of {name} covers {last}; add it when it is published",
         )
 
 
@@ -183,9 +180,7 @@ def _of_the_file(figures: LogFigures) -> Iterator[Reason]:
         more = len(fault.cells) - 1
         also = f" (and in {more} more of this column)" if more else ""
         yield Reason(
-            fault.sheet,
-            fault.cells[0],
-            f"{fault.message}{also}; 'sheetfns check --fix' puts back what is certain",
+            fault.sheet, fault.cells[0], f"{fault.message}{also}; 'sheetfns check --fix' puts back what is certain"
         )
     yield from _differences(
         differences,
@@ -195,18 +190,13 @@ def _of_the_file(figures: LogFigures) -> Iterator[Reason]:
     )
 
 
-def _differences(
-    found: Sequence[Difference], advice: str, rows: Mapping[str, Mapping[int, int]]
-) -> Iterator[Reason]:
+def _differences(found: Sequence[Difference], advice: str, rows: Mapping[str, Mapping[int, int]]) -> Iterator[Reason]:
     forms = _form_places() if found else {}
     for one in found[:_SHOWN_DIFFERENCES]:
         cell, label = forms.get((one.sheet, one.column), ("", one.column))
         if one.row:
             cell = f"row {rows.get(one.sheet, {}).get(one.row, one.row)}"
-        words = (
-            f"{label}: the workbook shows {_value(one.shown)}, Python works out "
-            f"{_value(one.worked_out)}; {advice}"
-        )
+        words = f"{label}: the workbook shows {_value(one.shown)}, Python works out {_value(one.worked_out)}; {advice}"
         yield Reason(one.sheet, cell, words)
     more = len(found) - _SHOWN_DIFFERENCES
     if more > 0:
@@ -234,9 +224,7 @@ def _form_places() -> dict[tuple[str, str], tuple[str, str]]:
     return found
 
 
-def _of_checks(
-    checks: pd.DataFrame, rows: Mapping[str, Mapping[int, int]], told: set[str]
-) -> Iterator[Reason]:
+def _of_checks(checks: pd.DataFrame, rows: Mapping[str, Mapping[int, int]], told: set[str]) -> Iterator[Reason]:
     for check in checks[checks["count"] != 0].to_dict("records"):
         if check["key"] in told:
             continue

@@ -6,14 +6,12 @@ from typing import Final
 
 import pandas as pd
 
-from sheetfns.log.figures_year import SummaryLine, YearFigures
-from sheetfns.log.layout import EXPENSE_LINES, FROM_THE_LOG
-from sheetfns.log.read import LogContent
+from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.sheets.words import EXPENSE_LINES, FROM_THE_LOG
+from sheetfns.log.sheets.year_end.compute import SummaryLine, YearFigures
 from sheetfns.money import round_money
 
-COLUMNS: Final = (
-    *("target", "line", "label", "day", "sheet", "sheet_row", "item", "what", "amount"),
-)
+COLUMNS: Final = (*("target", "line", "label", "day", "sheet", "sheet_row", "item", "what", "amount"),)
 _TARGETS: Final = {
     "gross_receipts": (("gross_receipts", 1),),
     "returns": (("returns", 1),),
@@ -43,9 +41,7 @@ def rows_by_line(figures: YearFigures, content: LogContent) -> pd.DataFrame:
         rows = pd.concat([rows, _home_office(figures)], ignore_index=True)
     targets = [by_figure.get(figure, ("", 1)) for figure in rows["figure"]]
     rows["target"] = [target for target, _ in targets]
-    rows["amount"] = [
-        sign * amount for (_, sign), amount in zip(targets, rows["amount"], strict=True)
-    ]
+    rows["amount"] = [sign * amount for (_, sign), amount in zip(targets, rows["amount"], strict=True)]
     rows["line"] = [lines[key].line.line if key else "" for key in rows["target"]]
     rows["label"] = [lines[key].label if key else "" for key in rows["target"]]
     rows["place"] = [order.get(key, len(order)) for key in rows["target"]]

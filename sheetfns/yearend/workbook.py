@@ -11,9 +11,9 @@ from xlsxwriter.format import Format
 from xlsxwriter.utility import xl_rowcol_to_cell
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.excel_limits import LimitedWorkbook
-from sheetfns.kinds import DATE
-from sheetfns.log.layout import CAUTION
+from sheetfns.cell_types import DATE
+from sheetfns.files.excel_limits import LimitedWorkbook
+from sheetfns.log.sheets.words import CAUTION
 from sheetfns.log.write.canvas import CREATED, FAINT, HEAD, INK, LETTER, LINE, RESULT_FILL
 from sheetfns.yearend.pages import ROWS_PAGE, Holds, Page
 
@@ -43,9 +43,7 @@ def write_package(path: Path, pages: Sequence[Page], heading: str, *, draft: boo
 
 
 class _Writer:
-    def __init__(
-        self, book: LimitedWorkbook, pages: Sequence[Page], heading: str, *, draft: bool
-    ) -> None:
+    def __init__(self, book: LimitedWorkbook, pages: Sequence[Page], heading: str, *, draft: bool) -> None:
         self.book = book
         self.heading = heading
         self.draft = draft
@@ -54,12 +52,7 @@ class _Writer:
 
     def form(self, **marks: Any) -> Format:
         """A format in the look of the log."""
-        marks = {
-            "font_name": "Calibri",
-            "font_size": 10,
-            "font_color": INK,
-            "valign": "top",
-        } | marks
+        marks = {"font_name": "Calibri", "font_size": 10, "font_color": INK, "valign": "top"} | marks
         key = tuple(sorted(marks.items()))
         if key not in self.made:
             self.made[key] = self.book.add_format(marks)
@@ -108,9 +101,7 @@ class _Writer:
             row += 1
         return row + 1
 
-    def _row(
-        self, sheet: Worksheet, page: Page, number: int, row: int, cells: Sequence[Any]
-    ) -> None:
+    def _row(self, sheet: Worksheet, page: Page, number: int, row: int, cells: Sequence[Any]) -> None:
         look = page.looks.get(number, "")
         alone = look == "" and sum(cell is not None for cell in cells) == 1
         words_alone = alone and isinstance(cells[0], str) and len(page.columns) > 1
@@ -120,11 +111,7 @@ class _Writer:
             return
         lines = 1
         for place, (column, cell) in enumerate(zip(page.columns, cells, strict=True)):
-            marks: dict[str, Any] = {
-                "num_format": _NUMBERS[column.holds],
-                "border": 1,
-                "border_color": LINE,
-            }
+            marks: dict[str, Any] = {"num_format": _NUMBERS[column.holds], "border": 1, "border_color": LINE}
             if column.holds == "text":
                 marks |= {"text_wrap": True, "align": "left", "indent": 1}
             if look == "total":
@@ -141,9 +128,7 @@ class _Writer:
 
     def _words(self, sheet: Worksheet, page: Page, row: int, text: str, *, heading: bool) -> None:
         """Words over the whole width."""
-        marks: dict[str, Any] = (
-            {"bold": True, "font_size": 11} if heading else {"font_color": FAINT}
-        )
+        marks: dict[str, Any] = {"bold": True, "font_size": 11} if heading else {"font_color": FAINT}
         last = len(page.columns) - 1
         form = self.form(text_wrap=True, **marks)
         sheet.merge_range(row, 0, row, last, "", form)
@@ -152,9 +137,7 @@ class _Writer:
         lines = max(1, -(-len(text) // int(width * _LETTERS_A_LINE)))
         sheet.set_row(row, 18 if heading else 13.5 * lines)
 
-    def _sum_of_rows(
-        self, sheet: Worksheet, place: tuple[int, int], value: Any, form: Format
-    ) -> None:
+    def _sum_of_rows(self, sheet: Worksheet, place: tuple[int, int], value: Any, form: Format) -> None:
         """A line is the sum of the rows under its name on the other sheet."""
         if self.rows_page is None:
             _write(sheet, *place, value, form)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.log.read import LogContent, read_log
+from sheetfns.log.read.log_reader import LogContent, read_log
 from tests.bad_inputs.corpus_cells import ODD
 from tests.log.filled_logs import full_entries, small_log
 

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sheetfns.log.entries import Entries
-from sheetfns.log.layout import layout
-from sheetfns.log.places import column_letter
-from sheetfns.log.sheets import HEADER_ROW
+from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.sheets import HEADER_ROW
+from sheetfns.log.sheets.registry import layout
 from tests.log.filled_logs import part_of
 
 WORKBOOK = "xl/workbook.xml"
@@ -103,9 +103,7 @@ class Package:
     def put(self, sheet: str, cell: str, kind: str, inside: str) -> None:
         """Give a cell that is there another type and content, in the look that it has."""
         part = self.sheet(sheet)
-        found = re.search(
-            rb'<c r="%s"([^>]*?)(?:/>|>.*?</c>)' % cell.encode(), self.parts[part], re.DOTALL
-        )
+        found = re.search(rb'<c r="%s"([^>]*?)(?:/>|>.*?</c>)' % cell.encode(), self.parts[part], re.DOTALL)
         assert found, cell
         style = re.search(rb' s="\d+"', found[1])
         marks = (style[0].decode() if style else "") + (f' t="{kind}"' if kind else "")
@@ -121,19 +119,13 @@ class Package:
     def add(self, part: str, content: bytes | str, content_type: str = "") -> None:
         self.parts[part] = _bytes(content)
         if content_type:
-            self.change(
-                TYPES,
-                "</Types>",
-                f'<Override PartName="/{part}" ContentType="{content_type}"/></Types>',
-            )
+            self.change(TYPES, "</Types>", f'<Override PartName="/{part}" ContentType="{content_type}"/></Types>')
 
     def relate(self, kind: str, target: str) -> str:
         """A relation of the workbook to a part; gives its id."""
         own = f"rId9{len(self.parts)}"
         self.change(
-            RELATIONS,
-            "</Relationships>",
-            f'<Relationship Id="{own}" Type="{kind}" Target="{target}"/></Relationships>',
+            RELATIONS, "</Relationships>", f'<Relationship Id="{own}" Type="{kind}" Target="{target}"/></Relationships>'
         )
         return own
 
@@ -205,17 +197,13 @@ content_of("pdf", b"%PDF-1.7\n%\xe2\xe3\n\0\0", "is not a workbook but something
 content_of("picture", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "is not a workbook but something else")
 content_of("gzip", gzip.compress(b"log"), "is not a workbook but")
 content_of("old xls", OLE + "Workbook".encode("utf-16-le"), r"of the old kind \(.xls\); open it")
-content_of(
-    "encrypted", OLE + "EncryptedPackage".encode("utf-16-le"), "is protected with a password; open"
-)
+content_of("encrypted", OLE + "EncryptedPackage".encode("utf-16-le"), "is protected with a password; open")
 content_of("zeros", bytes(5000), "is not a workbook but something else")
 
 NO_BOOK = "is a packed file with no workbook in it; open it in your spreadsheet program and save"
 parts_of("zip without parts", {}, NO_BOOK)
 parts_of("zip of photos", {"img_1.jpg": b"\xff\xd8\xff", "img_2.jpg": b"\xff\xd8\xff"}, NO_BOOK)
-parts_of(
-    "document", {TYPES: b"<Types/>", "word/document.xml": b"<w:document xmlns:w='w'/>"}, NO_BOOK
-)
+parts_of("document", {TYPES: b"<Types/>", "word/document.xml": b"<w:document xmlns:w='w'/>"}, NO_BOOK)
 parts_of("slides", {TYPES: b"<Types/>", "ppt/presentation.xml": b"<p/>"}, NO_BOOK)
 parts_of(
     "ods",
@@ -372,9 +360,7 @@ def _(package: Package) -> None:
 @changed("relation to a web address", Refused(CUT))
 def _(package: Package) -> None:
     package.change(
-        RELATIONS,
-        'Target="worksheets/sheet6.xml"',
-        'Target="http://localhost:9/sheet.xml" TargetMode="External"',
+        RELATIONS, 'Target="worksheets/sheet6.xml"', 'Target="http://localhost:9/sheet.xml" TargetMode="External"'
     )
 
 
@@ -410,9 +396,7 @@ def _(package: Package) -> None:
     package.add(part.replace("sheet", "SHEET"), package.parts[package.sheet("Lots")])
 
 
-@changed(
-    "3000 parts", Refused(r"consists of 30\d\d parts, more than 2000; .*; if it should be one")
-)
+@changed("3000 parts", Refused(r"consists of 30\d\d parts, more than 2000; .*; if it should be one"))
 def _(package: Package) -> None:
     for number in range(3000):
         package.add(f"xl/media/picture{number}.png", b"")
@@ -450,9 +434,7 @@ def _declared(name: str, part: str, declared: str, use: str) -> None:
         package.parts[where] = content.encode()
 
 
-BILLION = '<!ENTITY a "lol">' + "".join(
-    f'<!ENTITY {chr(98 + i)} "{f"&{chr(97 + i)};" * 10}">' for i in range(9)
-)
+BILLION = '<!ENTITY a "lol">' + "".join(f'<!ENTITY {chr(98 + i)} "{f"&{chr(97 + i)};" * 10}">' for i in range(9))
 _declared("entities without end in the texts", STRINGS, BILLION, "&j;")
 _declared("entities without end in a sheet", "Sourcing log", BILLION, "")
 _declared("entities in the workbook", WORKBOOK, '<!ENTITY a "b">', "")
@@ -483,10 +465,7 @@ def _(package: Package) -> None:
     package.change(package.sheet("Expenses"), "</row>", "</c>")
 
 
-@changed(
-    "raw control character",
-    Read((cell_of("Log", "description", 9, "control_character"),), (r"U\+0001",)),
-)
+@changed("raw control character", Read((cell_of("Log", "description", 9, "control_character"),), (r"U\+0001",)))
 def _(package: Package) -> None:
     package.change(STRINGS, "First of the lot", "First \x01 of the lot")
 
@@ -574,9 +553,7 @@ def _(package: Package) -> None:
 @changed("names of cells in small letters", Read())
 def _(package: Package) -> None:
     part = package.sheet("Trips")
-    package.parts[part] = re.sub(
-        rb'<c r="([A-Z]+)', lambda m: b'<c r="' + m[1].lower(), package.parts[part]
-    )
+    package.parts[part] = re.sub(rb'<c r="([A-Z]+)', lambda m: b'<c r="' + m[1].lower(), package.parts[part])
 
 
 # ---- sheets and headers --------------------------------------------------------------------------
@@ -594,10 +571,7 @@ def _(package: Package) -> None:
     package.change(WORKBOOK, found[0], b"")
 
 
-@changed(
-    "two sheets swapped",
-    Refused("sheet Expenses: there is no column .* give the column its header"),
-)
+@changed("two sheets swapped", Refused("sheet Expenses: there is no column .* give the column its header"))
 def _(package: Package) -> None:
     expenses, trips = package.sheet("Expenses"), package.sheet("Trips")
     parts = package.parts
@@ -616,17 +590,13 @@ def _(package: Package) -> None:
 
 @changed("no sheets", Refused("there is no sheet 'Settings'"))
 def _(package: Package) -> None:
-    package.parts[WORKBOOK] = re.sub(
-        rb"<sheets>.*</sheets>", b"<sheets/>", package.parts[WORKBOOK], flags=re.DOTALL
-    )
+    package.parts[WORKBOOK] = re.sub(rb"<sheets>.*</sheets>", b"<sheets/>", package.parts[WORKBOOK], flags=re.DOTALL)
 
 
 @changed("headers cleared", Refused("sheet Sourcing log: .*; give row 5 its headers back"))
 def _(package: Package) -> None:
     part = package.sheet("Sourcing log")
-    package.parts[part] = re.sub(
-        rb'<row r="5".*?</row>', b'<row r="5"/>', package.parts[part], flags=re.DOTALL
-    )
+    package.parts[part] = re.sub(rb'<row r="5".*?</row>', b'<row r="5"/>', package.parts[part], flags=re.DOTALL)
 
 
 @changed("one header cleared", Refused("no column 'Paid' in row 5; give the column its header"))
@@ -665,26 +635,18 @@ _far("column behind the last", "ZZZZ60", 60, Refused(FAR % "ZZZZ60"))
 @changed("dimension that claims all", Read())
 def _(package: Package) -> None:
     part = package.sheet("Trips")
-    package.parts[part] = re.sub(
-        rb'<dimension ref="[^"]*"/>', b'<dimension ref="A1:XFD1048576"/>', package.parts[part]
-    )
+    package.parts[part] = re.sub(rb'<dimension ref="[^"]*"/>', b'<dimension ref="A1:XFD1048576"/>', package.parts[part])
 
 
 @changed("dimension that is no range", Refused(CUT))
 def _(package: Package) -> None:
     part = package.sheet("Trips")
-    package.parts[part] = re.sub(
-        rb'<dimension ref="[^"]*"/>', b'<dimension ref="nothing"/>', package.parts[part]
-    )
+    package.parts[part] = re.sub(rb'<dimension ref="[^"]*"/>', b'<dimension ref="nothing"/>', package.parts[part])
 
 
 @changed("column of one's own far right", Read())
 def _(package: Package) -> None:
     part = package.sheet("Trips")
     package.parts[part] = re.sub(
-        rb'(<row r="7".*?)</row>',
-        rb'\1<c r="XFD7"><v>1</v></c></row>',
-        package.parts[part],
-        count=1,
-        flags=re.DOTALL,
+        rb'(<row r="7".*?)</row>', rb'\1<c r="XFD7"><v>1</v></c></row>', package.parts[part], count=1, flags=re.DOTALL
     )

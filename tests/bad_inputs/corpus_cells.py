@@ -4,21 +4,10 @@ from __future__ import annotations
 
 import re
 
-from sheetfns.log.entries import Entries
-from sheetfns.log.layout import layout
-from sheetfns.log.places import column_letter
-from tests.bad_inputs.corpus import (
-    BAD,
-    OFFICE,
-    STYLES,
-    WORKBOOK,
-    Package,
-    Read,
-    Refused,
-    cell_of,
-    changed,
-    in_log,
-)
+from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.inputs import Entries
+from sheetfns.log.sheets.registry import layout
+from tests.bad_inputs.corpus import BAD, OFFICE, STYLES, WORKBOOK, Package, Read, Refused, cell_of, changed, in_log
 
 LOG, OWN, EXPENSES, TRIPS = "Sourcing log", "Own things", "Expenses", "Trips"
 
@@ -75,9 +64,7 @@ def _(package: Package) -> None:
     package.text(LOG, in_log("found_at", 8), "_x0007__x0007_")
 
 
-WORLD = (
-    "\U0001f9f8 a\u0301 \u200f\u05d0\u05d1\u200e \u202eabc\u202c \ufeff \u4e2d\u6587 e\u0301\u0302"
-)
+WORLD = "\U0001f9f8 a\u0301 \u200f\u05d0\u05d1\u200e \u202eabc\u202c \ufeff \u4e2d\u6587 e\u0301\u0302"
 
 
 @changed("emoji and marks", Read(typed=typed("Log", 1, "description", WORLD)))
@@ -144,9 +131,7 @@ DAYS = ("31.01.2026", "01/31/2026", "2026-01-31", "31 January 2026", "1/2/26", "
     "days as text",
     Read(
         tuple(
-            cell_of("Log", key, row, "not_a_date")
-            for row in (7, 8)
-            for key in ("bought_on", "listed_on", "left_on")
+            cell_of("Log", key, row, "not_a_date") for row in (7, 8) for key in ("bought_on", "listed_on", "left_on")
         ),
         (r"write 2026-01-31", r"write 2026-01-02 or 2026-02-01"),
     ),
@@ -194,9 +179,7 @@ def _(package: Package) -> None:
 
     for part in [name for name in package.parts if name.startswith("xl/worksheets/sheet")]:
         content = package.parts[part].decode()
-        content = re.sub(
-            r'(<c r="[A-Z]+\d+" s="(\d+)">(?:<f>[^<]*</f>)?<v>)([0-9.]+)</v>', earlier, content
-        )
+        content = re.sub(r'(<c r="[A-Z]+\d+" s="(\d+)">(?:<f>[^<]*</f>)?<v>)([0-9.]+)</v>', earlier, content)
         package.parts[part] = content.encode()
     package.change(WORKBOOK, "<workbookPr ", '<workbookPr date1904="1" ')
 
@@ -230,10 +213,7 @@ def _(package: Package) -> None:
 @changed(
     "yes and no as truth",
     Read(
-        (
-            cell_of("Own", "cost", 7, "not_a_number"),
-            cell_of("Own", "sold_on", 8, "not_a_date"),
-        ),
+        (cell_of("Own", "cost", 7, "not_a_number"), cell_of("Own", "sold_on", 8, "not_a_date")),
         (r"TRUE is not a number", r"FALSE is not"),
     ),
 )
@@ -269,9 +249,7 @@ def _(package: Package) -> None:
 
 def _name(package: Package, name: str, refers: str) -> None:
     content = package.parts[WORKBOOK]
-    new, count = re.subn(
-        rf'(<definedName name="{name}">)[^<]*<'.encode(), rb"\g<1>%s<" % refers.encode(), content
-    )
+    new, count = re.subn(rf'(<definedName name="{name}">)[^<]*<'.encode(), rb"\g<1>%s<" % refers.encode(), content)
     assert count == 1
     package.parts[WORKBOOK] = new
 
@@ -299,9 +277,7 @@ def _(package: Package) -> None:
 
 @changed("name missing", Read((("Expenses", "A5", "ready_rows_unknown"),)))
 def _(package: Package) -> None:
-    found = re.search(
-        rb'<definedName name="Expenses_spent_on">[^<]*</definedName>', package.parts[WORKBOOK]
-    )
+    found = re.search(rb'<definedName name="Expenses_spent_on">[^<]*</definedName>', package.parts[WORKBOOK])
     assert found
     package.change(WORKBOOK, found[0], b"")
 
@@ -311,14 +287,9 @@ def _(package: Package) -> None:
     _name(package, "Log_item_no", "'Sourcing log'!$A$7:$A$7")
 
 
-@changed(
-    "no names",
-    Read(tuple((table.name, "A5", "ready_rows_unknown") for table in layout().tables)),
-)
+@changed("no names", Read(tuple((table.name, "A5", "ready_rows_unknown") for table in layout().tables)))
 def _(package: Package) -> None:
-    package.parts[WORKBOOK] = re.sub(
-        rb"<definedNames>.*</definedNames>", b"", package.parts[WORKBOOK], flags=re.DOTALL
-    )
+    package.parts[WORKBOOK] = re.sub(rb"<definedNames>.*</definedNames>", b"", package.parts[WORKBOOK], flags=re.DOTALL)
 
 
 # ---- what never goes from one copy into another --------------------------------------------------
@@ -348,15 +319,9 @@ def _(package: Package) -> None:
 
 @changed("macros", Read())
 def _(package: Package) -> None:
-    package.add(
-        "xl/vbaProject.bin", b"\xd0\xcf\x11\xe0 macros", "application/vnd.ms-office.vbaProject"
-    )
-    package.relate(
-        "http://schemas.microsoft.com/office/2006/relationships/vbaProject", "vbaProject.bin"
-    )
-    package.change(
-        "[Content_Types].xml", ".spreadsheetml.sheet.main+xml", ".sheet.macroEnabled.main+xml"
-    )
+    package.add("xl/vbaProject.bin", b"\xd0\xcf\x11\xe0 macros", "application/vnd.ms-office.vbaProject")
+    package.relate("http://schemas.microsoft.com/office/2006/relationships/vbaProject", "vbaProject.bin")
+    package.change("[Content_Types].xml", ".spreadsheetml.sheet.main+xml", ".sheet.macroEnabled.main+xml")
 
 
 @changed("embedded program", Read())
@@ -374,9 +339,7 @@ def _(package: Package) -> None:
         "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml",
     )
     own = package.relate(f"{OFFICE}/worksheet", "worksheets/sheet99.xml")
-    package.change(
-        WORKBOOK, "</sheets>", f'<sheet name="Conflicts" sheetId="99" r:id="{own}"/></sheets>'
-    )
+    package.change(WORKBOOK, "</sheets>", f'<sheet name="Conflicts" sheetId="99" r:id="{own}"/></sheets>')
 
 
 # ---- what a program may have set -----------------------------------------------------------------
@@ -391,19 +354,13 @@ def _(package: Package) -> None:
 @changed("protected workbook and sheet", Read())
 def _(package: Package) -> None:
     package.change(WORKBOOK, "<bookViews>", '<workbookProtection lockStructure="1"/><bookViews>')
-    package.change(
-        package.sheet(LOG),
-        "</sheetData>",
-        '</sheetData><sheetProtection sheet="1" password="CC1A"/>',
-    )
+    package.change(package.sheet(LOG), "</sheetData>", '</sheetData><sheetProtection sheet="1" password="CC1A"/>')
 
 
 @changed("merged cells over inputs", Read())
 def _(package: Package) -> None:
     package.change(
-        package.sheet(TRIPS),
-        "</sheetData>",
-        '</sheetData><mergeCells count="1"><mergeCell ref="A7:E9"/></mergeCells>',
+        package.sheet(TRIPS), "</sheetData>", '</sheetData><mergeCells count="1"><mergeCell ref="A7:E9"/></mergeCells>'
     )
 
 
@@ -430,9 +387,7 @@ def _(package: Package) -> None:
     part = package.sheet(LOG)
     cell = in_log("description", 8)
     package.parts[part] = re.sub(
-        rf'<c r="{cell}"[^>]*?/>'.encode(),
-        f'<c r="{cell}" s="99999"/>'.encode(),
-        package.parts[part],
+        rf'<c r="{cell}"[^>]*?/>'.encode(), f'<c r="{cell}" s="99999"/>'.encode(), package.parts[part]
     )
     assert b's="99999"' in package.parts[part]
 
@@ -473,9 +428,7 @@ def _(package: Package) -> None:
 
 @changed("row number zero", Refused("is damaged or cut off .*; take your last copy"))
 def _(package: Package) -> None:
-    package.change(
-        package.sheet(TRIPS), "<sheetData>", '<sheetData><row r="0"><c r="A0"><v>1</v></c></row>'
-    )
+    package.change(package.sheet(TRIPS), "<sheetData>", '<sheetData><row r="0"><c r="A0"><v>1</v></c></row>')
 
 
 # ---- formulas ------------------------------------------------------------------------------------
@@ -483,37 +436,22 @@ def _(package: Package) -> None:
 
 @changed(
     "formula over several inputs",
-    Read(
-        typed=both(
-            typed("Own", 0, "cost", 1.0), typed("Own", 1, "cost", 2.0), typed("Own", 2, "cost", 3.0)
-        )
-    ),
+    Read(typed=both(typed("Own", 0, "cost", 1.0), typed("Own", 1, "cost", 2.0), typed("Own", 2, "cost", 3.0))),
 )
 def _(package: Package) -> None:
     cells = [in_log("cost", row, "Own") for row in (7, 8, 9)]
-    package.put(
-        OWN, cells[0], "", f'<f t="array" ref="{cells[0]}:{cells[2]}">ROW(A1:A3)</f><v>1</v>'
-    )
+    package.put(OWN, cells[0], "", f'<f t="array" ref="{cells[0]}:{cells[2]}">ROW(A1:A3)</f><v>1</v>')
     package.number(OWN, cells[1], "2")
     package.number(OWN, cells[2], "3")
 
 
 @changed(
     "shared formulas in inputs",
-    Read(
-        typed=both(
-            typed("Own", 0, "cost", 1.0), typed("Own", 1, "cost", 2.0), typed("Own", 2, "cost", 3.0)
-        )
-    ),
+    Read(typed=both(typed("Own", 0, "cost", 1.0), typed("Own", 1, "cost", 2.0), typed("Own", 2, "cost", 3.0))),
 )
 def _(package: Package) -> None:
     cells = [in_log("cost", row, "Own") for row in (7, 8, 9)]
-    package.put(
-        OWN,
-        cells[0],
-        "",
-        f'<f t="shared" ref="{cells[0]}:{cells[2]}" si="0">ROW()-6</f><v>1</v>',
-    )
+    package.put(OWN, cells[0], "", f'<f t="shared" ref="{cells[0]}:{cells[2]}" si="0">ROW()-6</f><v>1</v>')
     package.put(OWN, cells[1], "", '<f t="shared" si="0"/><v>2</v>')
     package.put(OWN, cells[2], "", '<f t="shared" si="0"/><v>3</v>')
 

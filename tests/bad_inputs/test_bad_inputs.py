@@ -10,17 +10,15 @@ from typing import Any
 import pytest
 
 from sheetfns.errors import LogFileError
-from sheetfns.log import merge
-from sheetfns.log.check import check_log
-from sheetfns.log.patch import CellEdit, patch, refresh_values
-from sheetfns.log.read import LogContent, read_log
+from sheetfns.log.check.report import check_log
+from sheetfns.log.edit import merge
+from sheetfns.log.edit.patch import CellEdit, patch, refresh_values
+from sheetfns.log.read.log_reader import LogContent, read_log
 from tests.bad_inputs import corpus_cells
 from tests.bad_inputs.corpus import BAD, BadFile, Refused
 
 assert corpus_cells.LOG  # it registers its files
-REFUSED = [
-    pytest.param(one, id=one.name) for one in BAD.values() if isinstance(one.expected, Refused)
-]
+REFUSED = [pytest.param(one, id=one.name) for one in BAD.values() if isinstance(one.expected, Refused)]
 LONGEST = 400
 WORDS_OF_PROGRAMS = re.compile(
     r"Traceback|Error\b|zipfile|NoneType|lxml|Errno|calamine|None\b|object at|0x|\(c\)|<string>"
@@ -33,13 +31,9 @@ INSTRUCTION = re.compile(
 
 
 @pytest.fixture
-def good_is_read(
-    good: Path, content: LogContent, monkeypatch: pytest.MonkeyPatch
-) -> Iterator[None]:
+def good_is_read(good: Path, content: LogContent, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """The good log is read once for all; the bad ones by the reader itself."""
-    monkeypatch.setattr(
-        merge, "read_log", lambda path: content if Path(path) == good else read_log(path)
-    )
+    monkeypatch.setattr(merge, "read_log", lambda path: content if Path(path) == good else read_log(path))
 
 
 def refused(path: Path, run: Callable[[], Any]) -> str:
@@ -79,9 +73,7 @@ NO_ZIP = [one for one in REFUSED if "zip" not in one.values[0].name][:15]
 
 
 @pytest.mark.parametrize("bad", NO_ZIP)
-def test_what_is_no_workbook_is_not_patched_either(
-    bad: BadFile, good: Path, tmp_path: Path
-) -> None:
+def test_what_is_no_workbook_is_not_patched_either(bad: BadFile, good: Path, tmp_path: Path) -> None:
     path = bad.in_folder(good, tmp_path)
     for run in (
         lambda: patch(path, [CellEdit("Trips", 7, 1, "x")]),

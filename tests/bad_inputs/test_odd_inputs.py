@@ -17,17 +17,17 @@ import pytest
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts import engine
-from sheetfns.log import merge
-from sheetfns.log.check import check_log
-from sheetfns.log.conflicts import HEADERS
-from sheetfns.log.layout import layout
-from sheetfns.log.patch import CellEdit, patch
-from sheetfns.log.read import LogContent, read_log
+from sheetfns.log.check.report import check_log
+from sheetfns.log.edit import merge
+from sheetfns.log.edit.conflicts import HEADERS
+from sheetfns.log.edit.patch import CellEdit, patch
+from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.sheets.registry import layout
 from tests.bad_inputs import corpus_cells
 from tests.bad_inputs.corpus import Read, cell_of
 from tests.bad_inputs.corpus_cells import ODD
+from tests.log.edit.merged_copies import listed_values, typed_values
 from tests.log.filled_logs import few_rows, full_entries
-from tests.log.merged_copies import listed_values, typed_values
 
 FOLLOWS = {"errors_follow", "error_in_result"}
 
@@ -37,9 +37,7 @@ FOLLOWS = {"errors_follow", "error_in_result"}
 
 def test_every_file_is_read(contents: dict[str, LogContent], files: dict[str, Path]) -> None:
     assert len(contents) == len(ODD) >= 50
-    assert sorted(one.name for one in files["macros"].parent.iterdir()) == sorted(
-        path.name for path in files.values()
-    )
+    assert sorted(one.name for one in files["macros"].parent.iterdir()) == sorted(path.name for path in files.values())
 
 
 @pytest.mark.parametrize("name", ODD)
@@ -51,9 +49,7 @@ def test_what_is_wrong_is_named(name: str, contents: dict[str, LogContent]) -> N
     assert set(expected.named) <= said, problems
     rows = {(sheet, re.sub("[A-Z]", "", cell)) for sheet, cell, _ in expected.named}
     others = [
-        one
-        for one in problems
-        if (one.sheet, one.cell, one.key) not in expected.named and one.key not in FOLLOWS
+        one for one in problems if (one.sheet, one.cell, one.key) not in expected.named and one.key not in FOLLOWS
     ]
     # What cannot be read may make its row say more.
     assert all((one.sheet, re.sub("[A-Z]", "", one.cell)) in rows for one in others), others
@@ -81,17 +77,11 @@ def test_what_is_read(name: str, contents: dict[str, LogContent]) -> None:
     for table in layout().tables:
         rows = entries.rows.get(table.key, [])
         assert len(found.rows.get(table.key, [])) == len(rows)
-        for number, (is_there, wanted) in enumerate(
-            zip(found.rows.get(table.key, []), rows, strict=True), 7
-        ):
+        for number, (is_there, wanted) in enumerate(zip(found.rows.get(table.key, []), rows, strict=True), 7):
             differ = {key for key in {*is_there, *wanted} if is_there.get(key) != wanted.get(key)}
             cells = {cell_of(table.key, key, number, "")[:2] for key in differ}
             assert cells <= named, (cells, named)
-    assert (found.settings, found.blocks, found.forms) == (
-        entries.settings,
-        entries.blocks,
-        entries.forms,
-    )
+    assert (found.settings, found.blocks, found.forms) == (entries.settings, entries.blocks, entries.forms)
 
 
 def test_columns_of_ones_own_are_kept(contents: dict[str, LogContent]) -> None:
@@ -181,9 +171,7 @@ def formulas_of_the_good_one(path: Path) -> set[tuple[str, bytes]]:
 
 @pytest.mark.usefixtures("once")
 @pytest.mark.parametrize("name", ODD)
-def test_it_is_merged_as_the_other_copy(
-    name: str, good: Path, files: dict[str, Path], tmp_path: Path
-) -> None:
+def test_it_is_merged_as_the_other_copy(name: str, good: Path, files: dict[str, Path], tmp_path: Path) -> None:
     """Nothing but values of cells, and lines on a sheet of their own, comes into the result."""
     bad, out = files[name], tmp_path / "out.xlsx"
     before = good.read_bytes(), bad.read_bytes()
@@ -211,9 +199,7 @@ FORMS = [
 
 @pytest.mark.usefixtures("once")
 @pytest.mark.parametrize("name", FORMS)
-def test_it_is_patched(
-    name: str, files: dict[str, Path], contents: dict[str, LogContent], tmp_path: Path
-) -> None:
+def test_it_is_patched(name: str, files: dict[str, Path], contents: dict[str, LogContent], tmp_path: Path) -> None:
     """Values in other cells go in, and every other one that is typed is as before."""
     out = tmp_path / "out.xlsx"
     before = files[name].read_bytes()
@@ -223,11 +209,7 @@ def test_it_is_patched(
     was, made = contents[name].entries(), read_log(out).entries()
     trips = made.rows.pop("Trips")
     last = was.rows["Trips"][1:]
-    assert trips == [
-        was.rows["Trips"][0] | {"to_place": "=new place"},
-        {"to_place": "another"},
-        *last,
-    ]
+    assert trips == [was.rows["Trips"][0] | {"to_place": "=new place"}, {"to_place": "another"}, *last]
     assert made.rows == {key: rows for key, rows in was.rows.items() if key != "Trips"}
     assert (made.settings, made.blocks, made.forms) == (was.settings, was.blocks, was.forms)
     assert set(parts(out)) == set(parts(files[name]))
@@ -237,9 +219,7 @@ def test_it_is_patched(
 def test_a_workbook_without_styles_is_not_patched(files: dict[str, Path], tmp_path: Path) -> None:
     """With a text that needs a style of its own; what needs none goes in."""
     path, out = files["no styles"], tmp_path / "out.xlsx"
-    with pytest.raises(
-        LogFileError, match=r"no-styles\.xlsx, sheet Trips: .*; open it in your .* save it as"
-    ):
+    with pytest.raises(LogFileError, match=r"no-styles\.xlsx, sheet Trips: .*; open it in your .* save it as"):
         patch(path, [CellEdit("Trips", 7, 4, "=new place")], out=out)
     assert not out.exists()
     patch(path, [CellEdit("Trips", 7, 4, "new place")], out=out)
@@ -256,11 +236,7 @@ TYPED = [
 @pytest.mark.usefixtures("once")
 @pytest.mark.parametrize("name", TYPED)
 def test_nothing_typed_is_lost_in_a_merge(
-    name: str,
-    content: LogContent,
-    files: dict[str, Path],
-    contents: dict[str, LogContent],
-    tmp_path: Path,
+    name: str, content: LogContent, files: dict[str, Path], contents: dict[str, LogContent], tmp_path: Path
 ) -> None:
     out = tmp_path / "out.xlsx"
     merge.merge_logs(content.path, files[name], out)
@@ -271,9 +247,7 @@ def test_nothing_typed_is_lost_in_a_merge(
 
 
 @pytest.mark.usefixtures("once")
-def test_texts_that_look_like_formulas_stay_texts(
-    good: Path, files: dict[str, Path], tmp_path: Path
-) -> None:
+def test_texts_that_look_like_formulas_stay_texts(good: Path, files: dict[str, Path], tmp_path: Path) -> None:
     out = tmp_path / "out.xlsx"
     merge.merge_logs(good, files["texts that look like formulas"], out)
     with warnings.catch_warnings():
@@ -294,9 +268,7 @@ def test_texts_that_look_like_formulas_stay_texts(
 
 
 @pytest.mark.usefixtures("once")
-def test_a_sheet_of_ones_own_called_conflicts_stays(
-    good: Path, files: dict[str, Path], tmp_path: Path
-) -> None:
+def test_a_sheet_of_ones_own_called_conflicts_stays(good: Path, files: dict[str, Path], tmp_path: Path) -> None:
     """In the first copy; what the two differ on stands on another sheet then."""
     mine, out = files["sheet of one's own called Conflicts"], tmp_path / "out.xlsx"
     merge.merge_logs(mine, files["texts that look like formulas"], out)

@@ -19,11 +19,9 @@ def candidates(kind: str) -> tuple[list[float], list[float], float]:
     """Costs of 0.50 to 50.00, profits, and cash for a tenth of all."""
     rng = np.random.default_rng(1)
     cents = rng.integers(50, 5_000, ROWS)
-    profits = {
-        "random": rng.integers(1, 8_000, ROWS),
-        "alike in profit": cents + 500,
-        "alike in return": cents // 2,
-    }[kind]
+    profits = {"random": rng.integers(1, 8_000, ROWS), "alike in profit": cents + 500, "alike in return": cents // 2}[
+        kind
+    ]
     return (cents / 100).tolist(), (profits / 100).tolist(), float(cents.sum() // 1_000)
 
 
@@ -56,8 +54,7 @@ def test_plan_by_solver(benchmark, kind, monkeypatch):
     monkeypatch.setattr(buying, "TABLE_CELLS", 0)
     costs, profits, cash = candidates(kind)
     choices = [
-        buying._Choice(round(cost * 100), round(profit * 100), 1)
-        for cost, profit in zip(costs, profits, strict=True)
+        buying._Choice(round(cost * 100), round(profit * 100), 1) for cost, profit in zip(costs, profits, strict=True)
     ]
     found = benchmark.pedantic(buying.by_solver, args=(choices, round(cash * 100)), rounds=3)
     assert len(found) == ROWS or found.startswith("costs: no proof")

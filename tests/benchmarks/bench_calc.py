@@ -53,17 +53,13 @@ def workbook(path: Path, kind: str) -> Path:
     for place, (name, arguments) in enumerate(CALLS.items(), len(INPUTS)):
         if kind == KINDS[1]:
             cells = {
-                key: f"{columns[of]}1:{columns[of]}{ROWS}" if of in columns else of
-                for key, of in arguments.items()
+                key: f"{columns[of]}1:{columns[of]}{ROWS}" if of in columns else of for key, of in arguments.items()
             }
             formula = REGISTRY[name].call_formula(cells)
             sheet.write_array_formula(0, place, ROWS - 1, place, f"={formula}")
             continue
         for row in range(ROWS):
-            cells = {
-                key: f"{columns[of]}{row + 1}" if of in columns else of
-                for key, of in arguments.items()
-            }
+            cells = {key: f"{columns[of]}{row + 1}" if of in columns else of for key, of in arguments.items()}
             spec = REGISTRY[name]
             formula = spec.native_formula(cells) if kind == KINDS[2] else spec.call_formula(cells)
             sheet.write_formula(row, place, f"={formula}")

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from sheetfns.hosts.engine import recalculate
-from sheetfns.log.build import build_log
-from sheetfns.log.figures import work_out
-from sheetfns.log.read import read_log
+from sheetfns.log.compute import work_out
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.write.build import build_log
 from tests import libreoffice
 from tests.log.random_logs import random_entries
 

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.log.build import build_log
-from sheetfns.log.merge import merge_logs
-from sheetfns.log.read import read_log
-from tests.log.merged_copies import edited
+from sheetfns.log.edit.merge import merge_logs
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.write.build import build_log
+from tests.log.edit.merged_copies import edited
 from tests.log.random_logs import random_entries
 
 SIZES = (1_000, 20_000)
@@ -25,8 +25,7 @@ def copies(request, tmp_path_factory) -> dict[str, Path]:
     entries = random_entries(1, rows)
     room = rows + 50
     return {
-        who: build_log(folder / f"{who}.xlsx", "plain", room, edited(entries, 1, who, 40))
-        for who in ("mine", "theirs")
+        who: build_log(folder / f"{who}.xlsx", "plain", room, edited(entries, 1, who, 40)) for who in ("mine", "theirs")
     }
 
 

@@ -35,10 +35,7 @@ def delivered(cells: Any) -> Any:
 
 def with_yes_for_a_number(case: Case) -> bool:
     """A case about yes or no in the place of a number: here they arrive as numbers."""
-    return any(
-        isinstance(case.arguments[one.name], bool) and one.kind.holds == "number"
-        for one in case.spec.arguments
-    )
+    return any(isinstance(case.arguments[one.name], bool) and one.kind.holds == "number" for one in case.spec.arguments)
 
 
 CASES = [case for case in load_cases() if not with_yes_for_a_number(case)]
@@ -48,8 +45,7 @@ CASES = [case for case in load_cases() if not with_yes_for_a_number(case)]
 def test_cases_as_the_program_hands_them_over(case: Case) -> None:
     cells = [delivered(case.arguments[one.name]) for one in case.spec.arguments]
     needed = [
-        "" if cell is None and one.required else cell
-        for cell, one in zip(cells, case.spec.arguments, strict=True)
+        "" if cell is None and one.required else cell for cell, one in zip(cells, case.spec.arguments, strict=True)
     ]
     rows = answer(case.function, needed)
     assert all(type(cell) in (float, str) for row in rows for cell in row)

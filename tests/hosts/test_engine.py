@@ -29,9 +29,7 @@ def test_cells_out_of_the_same_rows_read_their_columns_once(tmp_path: Path) -> N
     """And a cell with another argument, or another column, does not get the rows of its neighbor."""
     call = "INDEX(GROWTH_ODDS(A1:A3,B1:B3,C1:C3,D1:D3,{stake},6,2,1,0,9999,0,200),{row},{column})"
     wanted = [(500, 2, 2), (500, 6, 3), (500, 6, 4), (900, 6, 4), (500, 6, 4), (0, 6, 2)]
-    formulas = [
-        "=" + call.format(stake=stake, row=row, column=column) for stake, row, column in wanted
-    ]
+    formulas = ["=" + call.format(stake=stake, row=row, column=column) for stake, row, column in wanted]
     path = workbook(tmp_path / "odds.xlsx", formulas)
     with mock.patch.object(growth, "_history", wraps=growth._history) as reads:
         values = engine.recalculate(path)
@@ -68,8 +66,6 @@ def test_a_flag_does_not_get_the_rows_of_the_number_it_equals(tmp_path: Path) ->
     assert "return_rate: " in str(values.errors[1])
 
 
-def test_a_call_without_arguments_does_not_get_rows_that_were_never_asked_for(
-    tmp_path: Path,
-) -> None:
+def test_a_call_without_arguments_does_not_get_rows_that_were_never_asked_for(tmp_path: Path) -> None:
     values = engine.recalculate(workbook(tmp_path / "path.xlsx", ["=GROWTH_PATH()"]))
     assert [error.cell for error in values.errors] == ["F1"]

@@ -22,17 +22,15 @@ import pytest
 import sheetfns
 from sheetfns import REGISTRY, CellError
 from sheetfns.calling import MISSING
+from sheetfns.cell_types import DATE, DAYS, FLAG, MONEY, TEXT, Kind
 from sheetfns.errors import CODES
 from sheetfns.hosts.excel import TEXT_LIMIT, error_text, user_function
-from sheetfns.kinds import DATE, DAYS, FLAG, MONEY, TEXT, Kind
 from sheetfns.registry import Argument, FunctionSpec
 from tests.case_files import Case, agrees, load_cases
 from tests.hosts import xlwings_on_linux as host
 from tests.hosts.xlwings_on_linux import LEFT_OUT, cells, date_cell, error_value
 
-pytestmark = pytest.mark.skipif(
-    sys.platform == "win32", reason="the stand-in is for systems without the real modules"
-)
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="the stand-in is for systems without the real modules")
 
 Run = Callable[..., Any]
 SPECS = list(REGISTRY.values())
@@ -171,9 +169,7 @@ def test_names_are_vbas_too(spec: FunctionSpec) -> None:
 def test_vba_lines_are_within_vbas_limits(imported: Any) -> None:
     lines = imported[0].splitlines()
     assert max(map(len, lines)) < 1024
-    longest_run = max(
-        map(len, re.findall(r"(?:1)+", "".join("01"[s.endswith(" _")] for s in lines))), default=0
-    )
+    longest_run = max(map(len, re.findall(r"(?:1)+", "".join("01"[s.endswith(" _")] for s in lines))), default=0)
     assert longest_run <= 24
     assert imported[0].isascii()
 
@@ -346,21 +342,17 @@ def test_lot_share(cell: Run) -> None:
     assert cell("LOT_SHARE", None, cells(None, None)) == [[""], [""]]
     assert cell("LOT_SHARE", 10.0, cells(0.0, 0.0)).startswith("#ERR LOT_SHARE: #NUM! values: all")
     assert cell("LOT_SHARE", 10.0, cells(5.0, "a few")) == (
-        "#ERR LOT_SHARE: #VALUE! cell 2 of the range values: 'a few' is not a number; "
-        "write a number"
+        "#ERR LOT_SHARE: #VALUE! cell 2 of the range values: 'a few' is not a number; write a number"
     )
     assert cell("LOT_SHARE", 10.0, cells(5.0, error_value(2050))) == (
-        "#ERR LOT_SHARE: #VALUE! cell 2 of the range values: holds #CALC!; "
-        "put that cell right first"
+        "#ERR LOT_SHARE: #VALUE! cell 2 of the range values: holds #CALC!; put that cell right first"
     )
 
 
 def test_bands(cell: Run) -> None:
     assert cell("BAND_FEE", 1500.0, cells(1000.0), cells(0.1, 0.02)) == 110.0
     assert cell("BAND_FEE", 1500.0, cells(1000.0, None), cells((0.1, 0.02)), 0.5) == 110.5
-    columns = cell(
-        "BAND_FEE", cells(500.0, None, 6000.0), cells(1000.0, 5000.0), cells(0.1, 0.05, 0.02), 1.0
-    )
+    columns = cell("BAND_FEE", cells(500.0, None, 6000.0), cells(1000.0, 5000.0), cells(0.1, 0.05, 0.02), 1.0)
     blank = "#ERR BAND_FEE: #N/A amount is blank; fill it in, or write 0 if it is nothing"
     assert columns == [[51.0], [blank], [321.0]]
     assert cell("BAND_BREAK_EVEN", 1390.0, cells(1000.0), cells(0.1, 0.02)) == 1500.0
@@ -369,10 +361,7 @@ def test_bands(cell: Run) -> None:
 def test_mix_break_even(cell: Run) -> None:
     # 2 x 10 + 1 x 40 = 60 for every 3 pieces; 6000 / 60 x 3 pieces.
     assert cell("MIX_BREAK_EVEN", 6000.0, cells(10.0, 40.0), cells(2.0, 1.0)) == 300.0
-    assert cell("MIX_BREAK_EVEN", cells(6000.0, 60.0), cells(10.0, 40.0), cells((2.0, 1.0))) == [
-        [300.0],
-        [3.0],
-    ]
+    assert cell("MIX_BREAK_EVEN", cells(6000.0, 60.0), cells(10.0, 40.0), cells((2.0, 1.0))) == [[300.0], [3.0]]
 
 
 def figures_for(argument: Argument, chance: random.Random, count: int) -> list[float]:
@@ -383,39 +372,29 @@ def figures_for(argument: Argument, chance: random.Random, count: int) -> list[f
 
 def as_cells(result: Any) -> list[Any]:
     """A result in Python as a column shows it in Excel."""
-    return [
-        "" if value is None or (isinstance(value, float) and math.isnan(value)) else value
-        for value in result
-    ]
+    return ["" if value is None or (isinstance(value, float) and math.isnan(value)) else value for value in result]
 
 
 @pytest.mark.parametrize("optional", [True, False], ids=["all arguments", "needed only"])
 @pytest.mark.parametrize(
     "spec",
     # Figures to the cent are seldom whole: those run as cases.
-    [
-        s
-        for s in SPECS
-        if s.of_figures and all(a.kind.holds == "number" and not a.kind.whole for a in s.arguments)
-    ],
+    [s for s in SPECS if s.of_figures and all(a.kind.holds == "number" and not a.kind.whole for a in s.arguments)],
     ids=lambda spec: spec.name,
 )
 def test_results_are_pythons(run: Run, spec: FunctionSpec, optional: bool) -> None:
     chance = random.Random(spec.name)
     columns = [
-        figures_for(argument, chance, 60) if optional or argument.required else None
-        for argument in spec.arguments
+        figures_for(argument, chance, 60) if optional or argument.required else None for argument in spec.arguments
     ]
     given = {a.name: c for a, c in zip(spec.arguments, columns, strict=True) if c is not None}
     expected = getattr(sheetfns, spec.python_name)(**given)
     wanted = [
-        error_text(spec.name, value) if isinstance(value, CellError) else value
-        for value in as_cells(expected.tolist())
+        error_text(spec.name, value) if isinstance(value, CellError) else value for value in as_cells(expected.tolist())
     ]
     ranges = [LEFT_OUT if column is None else cells(*column) for column in columns]
     single_cells = [
-        (spec.name, *[LEFT_OUT if column is None else column[row] for column in columns])
-        for row in range(60)
+        (spec.name, *[LEFT_OUT if column is None else column[row] for column in columns]) for row in range(60)
     ]
     by_column, *by_cell = run(host.call_many, [(spec.name, *ranges), *single_cells])
     assert [row[0] for row in by_column] == wanted
@@ -444,10 +423,7 @@ def case_results(run: Run) -> dict[tuple[str, str], Any]:
     keys = [(case, layout) for case in CASES for layout in LAYOUTS]
     shown = run(
         host.call_many,
-        [
-            (case.function, *[as_sent(block, layout) for block in case.arguments.values()])
-            for case, layout in keys
-        ],
+        [(case.function, *[as_sent(block, layout) for block in case.arguments.values()]) for case, layout in keys],
     )
     return {(str(case), layout): cell for (case, layout), cell in zip(keys, shown, strict=True)}
 
@@ -503,9 +479,7 @@ def test_texts_are_cut_at_255_characters(cell: Run) -> None:
 
 def made_up(body: Callable[..., Any], kind: Kind, returns: Kind) -> FunctionSpec:
     argument = Argument("what", kind, "what it is", required=True)
-    return FunctionSpec(
-        "MADE_UP", "Test", (argument,), returns, None, "Made up.", {}, body, __name__
-    )
+    return FunctionSpec("MADE_UP", "Test", (argument,), returns, None, "Made up.", {}, body, __name__)
 
 
 def test_dates_texts_and_flags_reach_their_kinds() -> None:
@@ -549,9 +523,7 @@ def test_without_xlwings_only_the_functions_are_refused(monkeypatch: pytest.Monk
     monkeypatch.setitem(sys.modules, "xlwings", None)
     module = load_apart("sheetfns.hosts.excel")
     assert module.user_function(REGISTRY["NET_MARGIN"])([[5.0]], [[20.0]], MISSING) == 0.25
-    with pytest.raises(
-        ImportError, match=r"NET_PROFIT .* needs xlwings, .*install xlwings in this environment"
-    ):
+    with pytest.raises(ImportError, match=r"NET_PROFIT .* needs xlwings, .*install xlwings in this environment"):
         module.NET_PROFIT  # noqa: B018
     with pytest.raises(AttributeError, match="NO_SUCH"):
         module.NO_SUCH  # noqa: B018
@@ -568,8 +540,7 @@ def test_nothing_else_in_the_package_imports_xlwings() -> None:
     names = [
         module.name
         for module in pkgutil.walk_packages(sheetfns.__path__, "sheetfns.")
-        if module.name not in ("sheetfns.hosts.excel", "sheetfns.__main__")
-        and not needs_uno(module.name)
+        if module.name not in ("sheetfns.hosts.excel", "sheetfns.__main__") and not needs_uno(module.name)
     ]
     assert "sheetfns.calling" in names
     code = (

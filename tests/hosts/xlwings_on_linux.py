@@ -192,12 +192,7 @@ def install() -> str:
     _stand_in("win32process", GetWindowThreadProcessId=lambda window: (0, 0))
     _stand_in("win32timezone", TimeZoneInfo=types.SimpleNamespace(utc=lambda: dt.UTC))
     classes = ("CDispatch", "CoClassBaseClass", "DispatchBaseClass")
-    _stand_in(
-        "win32com.client",
-        Dispatch=_same,
-        DispatchEx=_same,
-        **{name: type(name, (), {}) for name in classes},
-    )
+    _stand_in("win32com.client", Dispatch=_same, DispatchEx=_same, **{name: type(name, (), {}) for name in classes})
     _stand_in("win32com.server")
     _stand_in("win32com.server.dispatcher")
     _stand_in("win32com.server.policy")

@@ -12,10 +12,10 @@ from typing import Any
 from unittest import mock
 from xml.etree import ElementTree as ET
 
-import sheetfns.log.layout as layout_of_logs
-from sheetfns.log.build import build_log
-from sheetfns.log.entries import Entries, Row
-from sheetfns.log.sheets import Edition
+import sheetfns.log.sheets.registry as layout_of_logs
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.sheets import Edition
+from sheetfns.log.write.build import build_log
 
 RELATION = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 
@@ -617,9 +617,7 @@ FORM_MISTAKES: list[FormMistake] = [
     FormMistake("Shelf", "channel", "Fair", "unknown_choice", "write one of 'Stall', 'First site'"),
     FormMistake("Shelf", "ticket", True, "not_a_number", "Ticket price: TRUE is not a number"),
     FormMistake("Desk", "item_no", "none", "unknown_choice", "Item no.: 'none' is not on"),
-    FormMistake(
-        "Desk", "channel", "stall ", "unknown_choice", "has a blank at the end; write 'Stal"
-    ),
+    FormMistake("Desk", "channel", "stall ", "unknown_choice", "has a blank at the end; write 'Stal"),
     FormMistake("Desk", "box", "Crate", "unknown_choice", "write one of 'Small', 'Tube'"),
     FormMistake("Desk", "service", "Air", "unknown_choice", "Postage service: 'Air' is not on"),
     FormMistake("Desk", "piece_weight", -1, "negative", "Weight of the piece: -1 is below 0"),

@@ -18,9 +18,16 @@ import numpy as np
 import pandas as pd
 from hypothesis import strategies as st
 
-from sheetfns.kinds import Kind
-from sheetfns.log.entries import Entries, Row
-from sheetfns.log.layout import (
+from sheetfns.cell_types import Kind
+from sheetfns.log.model.addresses import Places
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.sheets import FIRST_ROW, Column, Edition, Layout, Setting, SettingsBlock
+from sheetfns.log.read.cells import frame_of, read_column
+from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.sheet_reader import typed_values
+from sheetfns.log.sheets.columns import stock_before
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.words import (
     BUSINESS,
     BUYER,
     DISCARDED,
@@ -30,14 +37,7 @@ from sheetfns.log.layout import (
     RETURNED_PIECE,
     SELLER,
     TAX_RULES_NAMES,
-    layout,
 )
-from sheetfns.log.layout.parts import stock_before
-from sheetfns.log.places import Places
-from sheetfns.log.read import LogContent
-from sheetfns.log.read_cells import frame_of, read_column
-from sheetfns.log.read_sheets import typed_values
-from sheetfns.log.sheets import FIRST_ROW, Column, Edition, Layout, Setting, SettingsBlock
 
 # ---- entries as the reader would give them ---------------------------------------------------
 
@@ -68,10 +68,7 @@ def content_of(entries: Entries, edition: Edition = "plain") -> LogContent:
     }
     forms = {
         form.key: {
-            cell.key: _typed(
-                cell.kind,
-                entries.forms.get(form.key, {}).get(cell.key, cell.default),
-            )
+            cell.key: _typed(cell.kind, entries.forms.get(form.key, {}).get(cell.key, cell.default))
             for cell in form.cells()
             if cell.role == "input"
         }
@@ -153,10 +150,7 @@ def _setting_by_formula(setting: Setting, settings: Mapping[str, Any], entries: 
 
 
 def _block_by_formulas(
-    block: SettingsBlock,
-    settings: Mapping[str, Any],
-    blocks: Mapping[str, pd.DataFrame],
-    places: Places,
+    block: SettingsBlock, settings: Mapping[str, Any], blocks: Mapping[str, pd.DataFrame], places: Places
 ) -> pd.DataFrame:
     """A small table that the workbook makes; rows that come out blank are left out."""
 
@@ -177,18 +171,14 @@ def _block_by_formulas(
 
 def _with_settings(formula: str, settings: Mapping[str, Any]) -> str:
     return re.sub(
-        r"\b[A-Z]\w*\b(?!\()",
-        lambda name: _as_formula(settings[name[0]]) if name[0] in settings else name[0],
-        formula,
+        r"\b[A-Z]\w*\b(?!\()", lambda name: _as_formula(settings[name[0]]) if name[0] in settings else name[0], formula
     )
 
 
 def _as_formula(value: Any) -> str:
     if isinstance(value, dt.date):
         return f"DATE({value.year},{value.month},{value.day})"
-    return (
-        f"{value!r}" if isinstance(value, float) else '"{}"'.format(str(value).replace('"', '""'))
-    )
+    return f"{value!r}" if isinstance(value, float) else '"{}"'.format(str(value).replace('"', '""'))
 
 
 @cache
@@ -504,14 +494,10 @@ def _shares(draw: st.DrawFn) -> list[int]:
 @st.composite
 def _own_thing(draw: st.DrawFn, shop: _Shop) -> Row:
     thing = {"item": "Own thing", "cost": draw(_amounts())} | _filled(
-        whose=draw(st.sampled_from((None, *shop.partners))),
-        channel=draw(st.sampled_from((None, *shop.channels))),
+        whose=draw(st.sampled_from((None, *shop.partners))), channel=draw(st.sampled_from((None, *shop.channels)))
     )
     if draw(st.booleans()):
-        thing |= {
-            "sold_on": shop.day(draw(st.integers(0, shop.days))),
-            "sale_price": draw(_amounts()),
-        }
+        thing |= {"sold_on": shop.day(draw(st.integers(0, shop.days))), "sale_price": draw(_amounts())}
         thing |= _filled(
             shipping_charged=draw(_or_blank(_amounts(900))),
             tax_collected=draw(_or_blank(_amounts(500))),
@@ -525,11 +511,7 @@ def _tax_tables(draw: st.DrawFn, shop: _Shop) -> dict[str, list[Row]]:
     """What is typed for tax years; a partner has one row for a year."""
     years = st.integers(shop.first.year - 1, shop.day(shop.days).year)
     by_year = [
-        {"year": year}
-        | _filled(
-            area=draw(_or_blank(st.integers(0, 400))),
-            months=draw(_or_blank(st.integers(0, 12))),
-        )
+        {"year": year} | _filled(area=draw(_or_blank(st.integers(0, 400))), months=draw(_or_blank(st.integers(0, 12))))
         for year in draw(st.lists(years, max_size=2, unique=True))
     ]
     taxes = [
@@ -539,13 +521,10 @@ def _tax_tables(draw: st.DrawFn, shop: _Shop) -> dict[str, list[Row]]:
             rate=draw(_or_blank(_rates(5_000))),
             paid=draw(_or_blank(_amounts())),
         )
-        for year, partner in draw(
-            st.lists(st.tuples(years, st.sampled_from(shop.partners)), max_size=3, unique=True)
-        )
+        for year, partner in draw(st.lists(st.tuples(years, st.sampled_from(shop.partners)), max_size=3, unique=True))
     ]
     reported = [
-        {"year": draw(years), "channel": draw(st.sampled_from(shop.channels))}
-        | {"gross": draw(_amounts(20_000))}
+        {"year": draw(years), "channel": draw(st.sampled_from(shop.channels))} | {"gross": draw(_amounts(20_000))}
         for _ in range(draw(st.integers(0, 2)))
     ]
     return {"ByYear": by_year, "Taxes": taxes, "Reported": reported}
@@ -569,9 +548,7 @@ def logs(draw: st.DrawFn, least_pieces: int = 0, most_pieces: int = 8) -> Entrie
     months = draw(st.integers(0, 17))
     first = dt.date(_FIRST_YEAR + months // 12, months % 12 + 1, 1)
     shares = draw(_shares())
-    partners = [
-        {"name": name, "share": share / 100} for name, share in zip(NAMES, shares, strict=False)
-    ]
+    partners = [{"name": name, "share": share / 100} for name, share in zip(NAMES, shares, strict=False)]
     channels = [
         {"name": f"Channel {number}"} | terms
         for number, terms in enumerate(draw(st.lists(_channel(), min_size=1, max_size=3)), 1)
@@ -582,10 +559,7 @@ def logs(draw: st.DrawFn, least_pieces: int = 0, most_pieces: int = 8) -> Entrie
         tuple(str(partner["name"]) for partner in partners),
         tuple(str(channel["name"]) for channel in channels),
     )
-    lots = [
-        {"lot_no": f"L{number}"} | lot
-        for number, lot in enumerate(draw(st.lists(_lot(shop), max_size=2)), 1)
-    ]
+    lots = [{"lot_no": f"L{number}"} | lot for number, lot in enumerate(draw(st.lists(_lot(shop), max_size=2)), 1)]
     shop = _Shop(shop.first, shop.days, shop.partners, shop.channels, tuple(lots))
     chains = draw(st.lists(_piece(shop), min_size=least_pieces, max_size=most_pieces))
     pieces = [rows[0] for rows in chains]

@@ -23,13 +23,18 @@ from unittest import mock
 import formualizer
 
 from sheetfns.errors import CellError, LogFileError
+from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.hosts import engine
-from sheetfns.log.build import build_log
+from sheetfns.log.check.formulas import formula_faults
 from sheetfns.log.compare import compare
-from sheetfns.log.entries import Entries, Row
-from sheetfns.log.figures import LogFigures, work_out
-from sheetfns.log.formula_check import formula_faults
-from sheetfns.log.layout import (
+from sheetfns.log.compute import LogFigures, work_out
+from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.model.addresses import Places
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, FormSheet, Layout, TableSheet
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.sheets.registry import layout, layout_of
+from sheetfns.log.sheets.words import (
     AGE_ROWS,
     CATEGORY_ROWS,
     CHANNEL_ROWS,
@@ -37,14 +42,8 @@ from sheetfns.log.layout import (
     EXPENSE_LINES,
     HEADING_ROWS,
     TRIPS_LISTED,
-    layout,
-    layout_of,
 )
-from sheetfns.log.patch import CellEdit
-from sheetfns.log.places import Places
-from sheetfns.log.read import read_log
-from sheetfns.log.sheets import EDITIONS, FIRST_ROW, Edition, FormSheet, Layout, TableSheet
-from sheetfns.sheet_xml import FormulaText
+from sheetfns.log.write.build import build_log
 from tests.log import filled_logs
 from tests.log.filled_logs import MISTAKES, few_rows, full_entries
 from tests.log.quick_logs import changed_log, unworked_log
@@ -99,24 +98,18 @@ def _fill_tables(entries: Entries, others: Entries) -> None:
     blocks["Channel"] += [row for row in others.blocks["Channel"] if row["name"] not in _STALLS]
     more = range(len(blocks["Channel"]) + 1, CHANNEL_ROWS + 1)
     blocks["Channel"] += [
-        {"name": f"Market {i}", "rate": i / 100, "per_order": i / 10, "ad_rate": i / 200}
-        for i in more
+        {"name": f"Market {i}", "rate": i / 100, "per_order": i / 10, "ad_rate": i / 200} for i in more
     ]
     assert len({*named}) <= CHANNEL_ROWS
     blocks["Partner"] = [
-        {"name": name, "share": share}
-        for name, share in (("Ada", 0.4), ("Bo", 0.3), ("Cy", 0.2), ("Di", 0.1))
+        {"name": name, "share": share} for name, share in (("Ada", 0.4), ("Bo", 0.3), ("Cy", 0.2), ("Di", 0.1))
     ]
     lines = [label for _, label in EXPENSE_LINES]
     places = range(len(blocks["Heading"]) + 1, HEADING_ROWS + 1)
-    blocks["Heading"] += [
-        {"heading": f"Heading {i}", "tax_line": lines[i % len(lines)]} for i in places
-    ]
+    blocks["Heading"] += [{"heading": f"Heading {i}", "tax_line": lines[i % len(lines)]} for i in places]
     blocks["Heading"][-2]["heading"] = "Advertising"
     blocks["Heading"][-1] |= {"heading": "Other expenses", "tax_line": lines[0]}
-    blocks["Category"] += [
-        {"name": f"Kind {i}"} for i in range(len(blocks["Category"]) + 1, CATEGORY_ROWS + 1)
-    ]
+    blocks["Category"] += [{"name": f"Kind {i}"} for i in range(len(blocks["Category"]) + 1, CATEGORY_ROWS + 1)]
     blocks["Age"] = [{"from_day": 40 * i} for i in range(AGE_ROWS)]
     quarters = [dt.date(2026, month, 1) for month in (1, 4, 7, 10)]
     blocks["Mileage"] = [
@@ -168,11 +161,7 @@ def _spend_and_move(entries: Entries, draw: random.Random) -> None:
     for number, heading in enumerate(entries.blocks["Heading"]):
         day = dt.date(2022 + number % 5, 1 + number % 11, 3)
         entries.rows["Expenses"] += [
-            {
-                "spent_on": when,
-                "heading": heading["heading"],
-                "amount": draw.randint(100, 900) / 100,
-            }
+            {"spent_on": when, "heading": heading["heading"], "amount": draw.randint(100, 900) / 100}
             for when in (day, dt.date(2026, 1 + number % 11, 5))
         ]
     for number, row in enumerate(entries.rows["Expenses"]):
@@ -433,9 +422,7 @@ def drawn_mutants(log: Log, number: int, seed: int) -> dict[str, list[Mutant]]:
     }
 
 
-def _of_sheet(
-    sheet: TableSheet | FormSheet, edition: Edition, number: int, draw: random.Random
-) -> list[Mutant]:
+def _of_sheet(sheet: TableSheet | FormSheet, edition: Edition, number: int, draw: random.Random) -> list[Mutant]:
     parts: Any = sheet.columns if isinstance(sheet, TableSheet) else sheet.cells()
     keys = [part.key for part in parts]
     formulas = {part.key: part.formula.formula(edition) for part in parts if part.formula}
@@ -517,9 +504,7 @@ def _tried(log: Log, mutants: list[Mutant]) -> Iterator[Verdict]:
     # What was typed is the same, and so is what Python makes of it.
     differences = compare(log.figures, content.shown).differences
     # What sheet Checks counts is said of the sheet whose rows it counts.
-    differing = [
-        one.column.partition(": ")[0] if one.sheet == CHECKS else one.sheet for one in differences
-    ]
+    differing = [one.column.partition(": ")[0] if one.sheet == CHECKS else one.sheet for one in differences]
     # A result that is an error is said by the reader, and keeps a year from being complete.
     before = log.figures.content.problems
     differing += [one.sheet for one in content.problems if one not in before]
@@ -601,8 +586,7 @@ def _names() -> dict[str, str]:
 def table_of(found: Sequence[Verdict]) -> str:
     """Sheet by sheet how many mutants were found by whom."""
     lines = [
-        "| sheet | mutants | comparison and check | comparison only | check only | "
-        "of these without effect |",
+        "| sheet | mutants | comparison and check | comparison only | check only | of these without effect |",
         "|---|---|---|---|---|---|",
     ]
     names = list(dict.fromkeys(sheet.name for sheet in (*layout().tables, *layout().forms)))

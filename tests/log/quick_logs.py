@@ -18,15 +18,17 @@ from unittest import mock
 
 import openpyxl
 
+from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts import engine
-from sheetfns.log import build, patch
-from sheetfns.log.build import build_log
-from sheetfns.log.entries import Entries
-from sheetfns.log.layout import SETTINGS, layout
-from sheetfns.log.patch import CellEdit
-from sheetfns.log.places import Places
-from sheetfns.log.sheets import EDITIONS, FIRST_ROW, Edition, Layout
-from sheetfns.xlsx_file import XlsxFile
+from sheetfns.log.edit import patch
+from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.model.addresses import Places
+from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, Layout
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.words import SETTINGS
+from sheetfns.log.write import build
+from sheetfns.log.write.build import build_log
 from tests.log.filled_logs import FEW_ROWS, few_rows
 
 _folder = tempfile.TemporaryDirectory(prefix="sheetfns-quick-", ignore_cleanup_errors=True)
@@ -41,9 +43,7 @@ def _empty(edition: Edition, rows: int) -> tuple[Path, Layout, Places]:
     return path, plan, Places(plan)
 
 
-def quick_log(
-    path: Path, edition: Edition = "plain", entries: Entries | None = None, rows: int = FEW_ROWS
-) -> Path:
+def quick_log(path: Path, edition: Edition = "plain", entries: Entries | None = None, rows: int = FEW_ROWS) -> Path:
     """A log with few ready rows on every sheet, each formula with its result."""
     empty, plan, places = _empty(edition, rows)
     entries = entries or Entries()

@@ -6,7 +6,7 @@ import datetime as dt
 import random
 from typing import Any
 
-from sheetfns.log.entries import Entries, Row
+from sheetfns.log.model.inputs import Entries, Row
 
 FIRST = dt.date(2025, 7, 1)
 DAYS = 450
@@ -48,11 +48,7 @@ def _piece(draw: random.Random, number: int, lots: list[Row]) -> Row:
         piece |= {"expected_postage": _money(draw, 2, 9), "postage_payer": "Buyer"}
     if draw.random() < 0.8:
         listed = _day(draw, bought, 20)
-        piece |= {
-            "channel": draw.choice(CHANNELS)["name"],
-            "listed_on": listed,
-            "asking_price": _money(draw, 5, 90),
-        }
+        piece |= {"channel": draw.choice(CHANNELS)["name"], "listed_on": listed, "asking_price": _money(draw, 5, 90)}
         if draw.random() < 0.7:
             _sale(draw, piece, listed)
     if "sold_on" not in piece and draw.random() < 0.15:
@@ -63,11 +59,7 @@ def _piece(draw: random.Random, number: int, lots: list[Row]) -> Row:
 
 def _sale(draw: random.Random, piece: Row, listed: dt.date) -> None:
     sold = _day(draw, listed)
-    piece |= {
-        "sold_on": sold,
-        "sale_price": _money(draw, 3, 90),
-        "postage_paid": _money(draw, 3, 12),
-    }
+    piece |= {"sold_on": sold, "sale_price": _money(draw, 3, 90), "postage_paid": _money(draw, 3, 12)}
     optional: dict[str, Any] = {
         "shipping_charged": _money(draw, 0, 9),
         "tax_collected": _money(draw, 0, 7),
@@ -85,18 +77,11 @@ def _sale(draw: random.Random, piece: Row, listed: dt.date) -> None:
         if in_full and draw.random() < 0.6:
             piece["returned_on"] = back
             if draw.random() < 0.5:
-                piece |= {
-                    "left_how": draw.choice(("Own use", "Discarded")),
-                    "left_on": _day(draw, back),
-                }
+                piece |= {"left_how": draw.choice(("Own use", "Discarded")), "left_on": _day(draw, back)}
 
 
 def _own_thing(draw: random.Random, number: int) -> Row:
-    thing: Row = {
-        "item": f"Own thing {number}",
-        "whose": draw.choice(PARTNERS),
-        "cost": _money(draw, 0, 60),
-    }
+    thing: Row = {"item": f"Own thing {number}", "whose": draw.choice(PARTNERS), "cost": _money(draw, 0, 60)}
     if draw.random() < 0.8:
         thing |= {
             "channel": draw.choice(CHANNELS)["name"],
@@ -113,10 +98,7 @@ def _tax_tables(draw: random.Random) -> dict[str, list[Row]]:
     """What is typed for each tax year."""
     years = (2025, 2026)
     return {
-        "ByYear": [
-            {"year": year, "area": draw.randint(0, 400), "months": draw.randint(1, 12)}
-            for year in years
-        ],
+        "ByYear": [{"year": year, "area": draw.randint(0, 400), "months": draw.randint(1, 12)} for year in years],
         "Taxes": [
             {
                 "year": year,
@@ -159,10 +141,7 @@ def random_entries(seed: int, pieces: int) -> Entries:
             "Opening_cash": 500.0,
             "Usual_packing": 0.85,
         },
-        blocks={
-            "Partner": [{"name": name, "share": 0.5} for name in PARTNERS],
-            "Channel": CHANNELS,
-        },
+        blocks={"Partner": [{"name": name, "share": 0.5} for name in PARTNERS], "Channel": CHANNELS},
         rows={
             "Log": [_piece(draw, number, lots) for number in range(1, pieces + 1)],
             "Lots": lots,

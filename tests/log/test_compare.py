@@ -10,14 +10,15 @@ from unittest import mock
 
 import pytest
 
+from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.log.compare import NoCounterpartError, compare, compared_keys, frames_of
-from sheetfns.log.figures import LogFigures, work_out
-from sheetfns.log.layout import layout, year
-from sheetfns.log.patch import CellEdit
-from sheetfns.log.places import Places
-from sheetfns.log.read import read_log
-from sheetfns.log.sheets import EDITIONS, FormRow, FormSheet, Plain, TableSheet
-from sheetfns.sheet_xml import FormulaText
+from sheetfns.log.compute import LogFigures, work_out
+from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.model.addresses import Places
+from sheetfns.log.model.sheets import EDITIONS, FormRow, FormSheet, Plain, TableSheet
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.year_end import layout as year
 from tests.log.filled_logs import full_entries, small_log
 from tests.log.quick_logs import changed_log, quick_log
 from tests.log.random_logs import random_entries

@@ -16,25 +16,25 @@ import pandas as pd
 import pytest
 import python_calamine
 
+from sheetfns.cell_types import date_number
+from sheetfns.files.sheet_xml import with_cells
 from sheetfns.hosts.engine import recalculate
-from sheetfns.kinds import date_number
-from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
-from sheetfns.log.figures import work_out
-from sheetfns.log.layout import AGE_ROWS, ODDS_EVERY, START, WEEKS_AHEAD, layout
-from sheetfns.log.patch import store_results
-from sheetfns.log.places import Places, column_letter
-from sheetfns.log.read import read_log
-from sheetfns.log.sheets import FIRST_ROW
+from sheetfns.log.compute import work_out
+from sheetfns.log.edit.patch import store_results
+from sheetfns.log.model.addresses import Places, column_letter
+from sheetfns.log.model.sheets import FIRST_ROW
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.words import AGE_ROWS, ODDS_EVERY, START, WEEKS_AHEAD
 from sheetfns.log.write import write_workbook
-from sheetfns.sheet_xml import with_cells
-from tests import libreoffice
+from sheetfns.log.write.build import build_log
+from tests import EXAMPLES, libreoffice
 from tests.log import libreoffice_in_turn
 from tests.log.filled_logs import part_of
 from tests.log.random_logs import random_entries
-from tests.log.random_shelves import with_shelves
+from tests.log.sheets.random_shelves import with_shelves
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 PLAIN = EXAMPLES / "sourcing_log_example.xlsx"
 FUNCTIONS = EXAMPLES / "sourcing_log_example_functions.xlsx"
 ERRORS = ("#N/A", "#NAME?", "#VALUE!", "#REF!", "#DIV/0!", "#NUM!", "#NULL!", "Err:")
@@ -58,10 +58,7 @@ def same(one: Any, other: Any) -> bool:
 
 def sheets_of(path: Path) -> dict[str, list[list[Any]]]:
     with python_calamine.CalamineWorkbook.from_path(path) as book:
-        return {
-            name: book.get_sheet_by_name(name).to_python(skip_empty_area=False)
-            for name in book.sheet_names
-        }
+        return {name: book.get_sheet_by_name(name).to_python(skip_empty_area=False) for name in book.sheet_names}
 
 
 BY_NATURE = {
@@ -79,10 +76,7 @@ BY_NATURE = {
             for week in range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY)
         ),
     ),
-    "Stock": (
-        *("median_days", "time_note", "sold_in_the_end"),
-        *(f"chance_{i}" for i in range(1, AGE_ROWS + 1)),
-    ),
+    "Stock": (*("median_days", "time_note", "sold_in_the_end"), *(f"chance_{i}" for i in range(1, AGE_ROWS + 1))),
 }
 """What differs between the editions."""
 
@@ -195,12 +189,7 @@ def saved(tmp_path_factory) -> Saved:
     functions = build_log(folder / "functions.xlsx", "functions", 400, entries)
     changed = {}
     for name, (seed, rows) in WITHOUT_VALUES.items():
-        log = build_log(
-            folder / f"full_{name}.xlsx",
-            "plain",
-            rows,
-            with_shelves(random_entries(seed, rows), seed),
-        )
+        log = build_log(folder / f"full_{name}.xlsx", "plain", rows, with_shelves(random_entries(seed, rows), seed))
         paths.append(folder / f"{name}.xlsx")
         changed[name] = without_values(log, paths[-1])
     made = libreoffice_in_turn.recalculate_all(paths, folder / "out")

@@ -19,12 +19,11 @@ import numpy as np
 import pytest
 
 from examples.make_shop import FILES, ROWS, make
+from sheetfns.cell_types import date_of_number
 from sheetfns.errors import CellError
 from sheetfns.hosts import engine
-from sheetfns.kinds import date_of_number
-from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
-from sheetfns.log.entries import Entries, Row
+from sheetfns.log.compute import work_out
 from sheetfns.log.example_shelf import (
     BOXES,
     COLLECTORS,
@@ -37,15 +36,13 @@ from sheetfns.log.example_shelf import (
     TITLE_LIMITS,
     Parcel,
 )
-from sheetfns.log.example_shop import (
-    CASH_DIFFERENCES,
-    FIRST_DAY,
-    LAST_DAY,
-    PARTNERS,
-    example_entries,
-)
-from sheetfns.log.figures import work_out
-from sheetfns.log.layout import (
+from sheetfns.log.example_shop import CASH_DIFFERENCES, FIRST_DAY, LAST_DAY, PARTNERS, example_entries
+from sheetfns.log.model.addresses import CHECK_COLUMNS
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition
+from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.words import (
     BUSINESS,
     CHECKS,
     COMP_ASKED,
@@ -66,15 +63,12 @@ from sheetfns.log.layout import (
     START,
     YES,
     caution_words,
-    layout,
 )
-from sheetfns.log.places import CHECK_COLUMNS
-from sheetfns.log.read import LogContent, read_log
-from sheetfns.log.sheets import EDITIONS, FIRST_ROW, Edition
 from sheetfns.log.write import write_workbook
+from sheetfns.log.write.build import build_log
+from tests import EXAMPLES
 from tests.log.test_editions import cells_by_nature, same
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 LAYOUT = layout(ROWS)
 MILEAGE_CHANGES = dt.date(2026, 7, 1)
 
@@ -102,8 +96,7 @@ class Filled:
         """The count of each check that fails, by its key."""
         first = CHECK_COLUMNS["count"] + 1
         counts = {
-            check.key: self.book.value(CHECKS, FIRST_ROW + place, first)
-            for place, check in enumerate(LAYOUT.checks)
+            check.key: self.book.value(CHECKS, FIRST_ROW + place, first) for place, check in enumerate(LAYOUT.checks)
         }
         return {key: count for key, count in counts.items() if count != 0}
 
@@ -126,9 +119,7 @@ def recalculations() -> Iterator[list[engine.Recalculated]]:
 
 
 @pytest.fixture(scope="module")
-def made_and_filled(
-    tmp_path_factory: pytest.TempPathFactory,
-) -> tuple[dict[Edition, Path], dict[Edition, Filled]]:
+def made_and_filled(tmp_path_factory: pytest.TempPathFactory) -> tuple[dict[Edition, Path], dict[Edition, Filled]]:
     with recalculations() as given:
         paths = make(tmp_path_factory.mktemp("examples"))
     books = zip(paths, given, strict=True)
@@ -205,9 +196,7 @@ def test_a_seed_gives_the_same_shop_and_another_seed_another() -> None:
     assert example_entries(8) != example_entries(7)
 
 
-def test_there_are_about_180_pieces_of_every_category_under_their_own_numbers(
-    log: list[dict[str, Any]],
-) -> None:
+def test_there_are_about_180_pieces_of_every_category_under_their_own_numbers(log: list[dict[str, Any]]) -> None:
     assert 170 <= len(log) <= 190
     numbers = [row["item_no"] for row in log]
     assert numbers == sorted(set(numbers))
@@ -226,11 +215,7 @@ def test_only_a_relisted_piece_bears_the_name_of_another(log: list[dict[str, Any
 def test_every_date_is_within_the_fifteen_months() -> None:
     entries = example_entries()
     dates = [
-        value
-        for rows in entries.rows.values()
-        for row in rows
-        for value in row.values()
-        if isinstance(value, dt.date)
+        value for rows in entries.rows.values() for row in rows for value in row.values() if isinstance(value, dt.date)
     ]
     assert min(dates) == FIRST_DAY == entries.settings["First_month"]
     assert max(dates) <= LAST_DAY == entries.settings["As_of_date"]
@@ -272,12 +257,8 @@ def test_each_channel_sells_and_has_terms_of_its_own(shop: Filled) -> None:
     tax = 1 + channels[GENERAL]["tax_rate"]
     over_the_band = [
         income
-        for channel, income in zip(
-            shop.column("Log", "channel"), shop.column("Log", "income"), strict=True
-        )
-        if channel == GENERAL
-        and isinstance(income, float)
-        and income * tax > channels[GENERAL]["band_limit"]
+        for channel, income in zip(shop.column("Log", "channel"), shop.column("Log", "income"), strict=True)
+        if channel == GENERAL and isinstance(income, float) and income * tax > channels[GENERAL]["band_limit"]
     ]
     assert len(over_the_band) >= 3
 
@@ -285,11 +266,7 @@ def test_each_channel_sells_and_has_terms_of_its_own(shop: Filled) -> None:
 def test_channels_people_and_places_are_plain_words(log: list[dict[str, Any]]) -> None:
     """A name that could be somebody's is not among the few capital letters that are meant."""
     entries = example_entries()
-    assert {row["name"] for row in entries.blocks["Channel"]} == {
-        "General site",
-        "Collectors' site",
-        "Saturday stall",
-    }
+    assert {row["name"] for row in entries.blocks["Channel"]} == {"General site", "Collectors' site", "Saturday stall"}
     assert [row["name"] for row in entries.blocks["Partner"]] == ["Ruth", "Martin"]
     meant = {"Mill", "Street", "Canal", "Road", "Orchard", "Lane", "Hillside", "Home", "Saturday"}
     sizes = {"M", "L", "S"}
@@ -386,9 +363,7 @@ def test_pieces_are_in_every_state(shop: Filled, log: list[dict[str, Any]]) -> N
         DISCARDED: 3,
         RELISTED: 2,
     }
-    assert {state: count[state] >= least for state, least in wanted.items()} == dict.fromkeys(
-        wanted, True
-    ), count
+    assert {state: count[state] >= least for state, least in wanted.items()} == dict.fromkeys(wanted, True), count
     on_hand = count[IN_STOCK] + count[LISTED] + count["Back in stock"]
     assert count["Back in stock"] >= 1
     assert 0.25 <= on_hand / len(log) <= 0.30
@@ -421,9 +396,7 @@ def test_lots_are_shared_out_to_the_cent_and_leave_cents_over(shop: Filled) -> N
     lots = shop.entries.rows["Lots"]
     assert 4 <= len(lots) <= 8
     shares = defaultdict(list)
-    for lot, share in zip(
-        shop.column("Log", "lot_no"), shop.column("Log", "lot_share"), strict=True
-    ):
+    for lot, share in zip(shop.column("Log", "lot_no"), shop.column("Log", "lot_share"), strict=True):
         if lot:
             shares[lot].append(share)
     for lot in lots:
@@ -438,25 +411,19 @@ def test_lots_are_shared_out_to_the_cent_and_leave_cents_over(shop: Filled) -> N
     assert any(lot.get("purchase_tax") for lot in lots)
 
 
-def test_refunds_are_in_part_and_in_full_and_some_fall_into_the_next_month(
-    log: list[dict[str, Any]],
-) -> None:
+def test_refunds_are_in_part_and_in_full_and_some_fall_into_the_next_month(log: list[dict[str, Any]]) -> None:
     refunds = [row for row in log if "refund" in row]
     income = [row["sale_price"] + row.get("shipping_charged", 0) for row in refunds]
     in_full = [row["refund"] == whole for row, whole in zip(refunds, income, strict=True)]
     assert in_full.count(True) >= 3
     assert in_full.count(False) >= 4
-    later = [
-        row["refunded_on"].month != row["sold_on"].month for row in refunds if "refunded_on" in row
-    ]
+    later = [row["refunded_on"].month != row["sold_on"].month for row in refunds if "refunded_on" in row]
     assert later.count(True) >= 2
     assert later.count(False) >= 2
     assert len(later) < len(refunds), "one is paid back on the day of the sale"
 
 
-def test_inputs_that_may_be_blank_are_typed_on_some_rows_and_blank_on_others(
-    log: list[dict[str, Any]],
-) -> None:
+def test_inputs_that_may_be_blank_are_typed_on_some_rows_and_blank_on_others(log: list[dict[str, Any]]) -> None:
     sold = [row for row in log if row.get("sold_on")]
     for rows, keys in (
         (log, ("missing", "purchase_tax", "prep_cost", "paid_from", "expected_price")),
@@ -540,9 +507,7 @@ def test_a_wild_price_of_two_items_is_dropped_and_no_other(
     assert few.sum() >= 1
 
 
-def test_the_plan_beats_the_ranking_and_no_choice_beats_the_plan(
-    contents: dict[Edition, LogContent],
-) -> None:
+def test_the_plan_beats_the_ranking_and_no_choice_beats_the_plan(contents: dict[Edition, LogContent]) -> None:
     rows = example_entries().rows["Plan"]
     assert 12 <= len(rows) <= 16
     settings = example_entries().settings
@@ -574,9 +539,7 @@ def test_the_trip_takes_no_more_than_there_is(shop: Filled) -> None:
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-def test_shelf_check_gives_a_clear_verdict(
-    contents: dict[Edition, LogContent], edition: Edition
-) -> None:
+def test_shelf_check_gives_a_clear_verdict(contents: dict[Edition, LogContent], edition: Edition) -> None:
     """By hand: less 7 for the part that is missing and without the wild 191, the prices are 47.50,
     50, 52 and 56; half lie below 51. The fee is 0.115 x 1.07 x (51 + 14.20) + 0.45 = 8.47, so that
     65.20 - 8.47 - 14.20 - 0.65 = 41.88 is left; 41.88 / 1.75 / 1.07 = 22.365.
@@ -620,9 +583,7 @@ def test_the_desk_lists_an_unsold_piece_with_a_fault_and_comparables(log: list[R
     assert not {"packed_weight", "length"} & piece.keys()
 
 
-def test_the_title_keeps_within_the_limit_and_leaves_the_least_out(
-    contents: dict[Edition, LogContent],
-) -> None:
+def test_the_title_keeps_within_the_limit_and_leaves_the_least_out(contents: dict[Edition, LogContent]) -> None:
     typed = example_entries().forms["Desk"]
     desk = contents["functions"].shown["Desk"].iloc[0]
     keywords = [typed[f"keyword_{i}"] for i in range(1, 13) if f"keyword_{i}" in typed]
@@ -659,9 +620,7 @@ def test_the_fault_is_said_in_the_description(
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-def test_the_desk_weighs_and_prices_the_parcel(
-    contents: dict[Edition, LogContent], edition: Edition
-) -> None:
+def test_the_desk_weighs_and_prices_the_parcel(contents: dict[Edition, LogContent], edition: Edition) -> None:
     entries = example_entries()
     typed = entries.forms["Desk"]
     desk = contents[edition].shown["Desk"].iloc[0]
@@ -703,9 +662,7 @@ def test_weights_by_scale_are_blank_where_volume_counts(log: list[Row]) -> None:
     sent = [row for row in log if "postage_paid" in row]
     assert 0.6 * len(sent) <= len(weighed) < len(sent)
     assert all("postage_paid" in row for row in weighed)
-    assert all(
-        row["length"] * row["width"] * row["height"] <= 12**3 for row in weighed if "length" in row
-    )
+    assert all(row["length"] * row["width"] * row["height"] <= 12**3 for row in weighed if "length" in row)
     errors = [row["scale_weight"] - row["packed_weight"] for row in weighed]
     assert sum(error < 0 for error in errors) >= 5
     assert sum(error > 0 for error in errors) >= 5
@@ -739,9 +696,7 @@ def test_postage_rises_by_weight_and_from_zone_to_zone() -> None:
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-def test_the_reader_has_nothing_to_say_and_python_agrees(
-    contents: dict[Edition, LogContent], edition: Edition
-) -> None:
+def test_the_reader_has_nothing_to_say_and_python_agrees(contents: dict[Edition, LogContent], edition: Edition) -> None:
     assert contents[edition].problems == []
     result = compare(work_out(contents[edition]))
     assert result.differences == []
@@ -749,9 +704,7 @@ def test_the_reader_has_nothing_to_say_and_python_agrees(
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-def test_nothing_is_to_mend_and_no_cell_shows_an_error(
-    editions: dict[Edition, Filled], edition: Edition
-) -> None:
+def test_nothing_is_to_mend_and_no_cell_shows_an_error(editions: dict[Edition, Filled], edition: Edition) -> None:
     filled = editions[edition]
     assert filled.book.errors == []
     notices = {check.key for check in LAYOUT.checks if check.notice}
@@ -781,11 +734,7 @@ def test_cash_never_falls_below_zero_and_ends_as_on_money(shop: Filled) -> None:
 
 def test_cash_counts_agree_but_for_the_two_that_are_meant(shop: Filled) -> None:
     cash = cash_by_day(shop)
-    counts = {
-        row["moved_on"]: row["cash_counted"]
-        for row in shop.entries.rows["Owner"]
-        if "cash_counted" in row
-    }
+    counts = {row["moved_on"]: row["cash_counted"] for row in shop.entries.rows["Owner"] if "cash_counted" in row}
     assert 12 <= len(counts) <= 16
     off = {day: round(100 * (counted - cash[day])) for day, counted in counts.items()}
     assert {day: cents for day, cents in off.items() if cents} == CASH_DIFFERENCES
@@ -852,17 +801,13 @@ def test_the_first_tax_year_ties_out_as_well(tmp_path: Path, shop: Filled) -> No
 # ---- the committed files -------------------------------------------------------------------------
 
 
-def test_a_file_made_again_is_the_same_to_the_byte(
-    made: dict[Edition, Path], tmp_path: Path
-) -> None:
+def test_a_file_made_again_is_the_same_to_the_byte(made: dict[Edition, Path], tmp_path: Path) -> None:
     again = build_log(tmp_path / FILES["plain"], "plain", ROWS, example_entries())
     assert again.read_bytes() == made["plain"].read_bytes()
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-def test_the_committed_files_are_what_the_script_writes(
-    made: dict[Edition, Path], edition: Edition
-) -> None:
+def test_the_committed_files_are_what_the_script_writes(made: dict[Edition, Path], edition: Edition) -> None:
     """Part by part, as they stand in the archive: zlib's versions pack the same bytes differently."""
     committed, fresh = _parts(EXAMPLES / FILES[edition]), _parts(made[edition])
     assert list(committed) == list(fresh)

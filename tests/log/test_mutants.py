@@ -9,7 +9,7 @@ import re
 
 import pytest
 
-from sheetfns.log.layout import layout
+from sheetfns.log.sheets.registry import layout
 from tests.log.mutants import Change, Verdict, changes_of, drawn_mutants, filled_log, verdicts
 
 IN_EACH_SHEET = 2

@@ -13,18 +13,18 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.log.build import build_log
 from sheetfns.log.compare import compare
+from sheetfns.log.compute import work_out
 from sheetfns.log.example_shop import example_entries
-from sheetfns.log.figures import work_out
-from sheetfns.log.layout import layout
-from sheetfns.log.places import Places
-from sheetfns.log.read import read_log
+from sheetfns.log.model.addresses import Places
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.write.build import build_log
 from sheetfns.log.write.formulas import written_formulas
 from tests import gnumeric, ironcalc_engine
 from tests.log.libreoffice_in_turn import recalculate_all
 from tests.log.random_logs import random_entries
-from tests.log.random_shelves import with_shelves
+from tests.log.sheets.random_shelves import with_shelves
 from tests.stored_cells import differing_cells
 
 SEEDS = range(21, 28)
@@ -54,10 +54,7 @@ def logs(tmp_path_factory) -> list[Path]:
     return made
 
 
-@pytest.mark.parametrize(
-    "program",
-    [pytest.param(name, marks=getattr(pytest.mark, name)) for name in PROGRAMS],
-)
+@pytest.mark.parametrize("program", [pytest.param(name, marks=getattr(pytest.mark, name)) for name in PROGRAMS])
 def test_every_cell_is_the_same_in(program, logs, tmp_path):
     compared = 0
     differing: dict[str, list[str]] = {}
@@ -88,9 +85,7 @@ def test_plain_formulas_have_nothing_that_programs_calculate_otherwise(why):
     for sheet, formulas in written_formulas(plan, "plain").items():
         for cell, text in formulas.items():
             bare = re.sub(r'"[^"]*"', '""', text)
-            bare = re.sub(
-                r"COUNTIF\((\w+)", lambda m: "COUNTIF($A$1" if m[1] in cells else m[0], bare
-            )
+            bare = re.sub(r"COUNTIF\((\w+)", lambda m: "COUNTIF($A$1" if m[1] in cells else m[0], bare)
             if re.search(NOT_ALIKE[why], bare):
                 found[sheet, cell] = text
     assert found == {}

@@ -12,11 +12,11 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from sheetfns.log.entries import Entries
-from sheetfns.log.read import LogContent, read_log
-from sheetfns.log.sheets import Edition
-from sheetfns.sheet_xml import formulas
-from sheetfns.xlsx_file import XlsxFile
+from sheetfns.files.sheet_xml import formulas
+from sheetfns.files.xlsx_file import XlsxFile
+from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.sheets import Edition
+from sheetfns.log.read.log_reader import LogContent, read_log
 from tests.log.filled_logs import full_entries, small_log
 from tests.log.quick_logs import quick_log
 from tests.log.random_logs import random_entries

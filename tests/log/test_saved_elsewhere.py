@@ -11,9 +11,9 @@ import pytest
 from openpyxl.formula import Tokenizer
 
 from examples.make_shop import make
-from sheetfns.log.check import FORMULAS, SHOWN, UNREADABLE, Report, check_log
+from sheetfns.log.check.report import FORMULAS, SHOWN, UNREADABLE, Report, check_log
 from sheetfns.log.compare import _same
-from sheetfns.log.sheets import Edition
+from sheetfns.log.model.sheets import Edition
 from tests import gnumeric, ironcalc_engine
 from tests.log.libreoffice_in_turn import recalculate_all
 

@@ -27,9 +27,7 @@ def run_job(job, timeout=120):
     soffice, python = libreoffice.find_soffice(), libreoffice.find_python_with_uno()
     if soffice is None or python is None:
         raise libreoffice.LibreOfficeError("soffice, or its Python (python3-uno), is missing")
-    with tempfile.TemporaryDirectory(
-        prefix="sheetfns-profile-", ignore_cleanup_errors=True
-    ) as folder:
+    with tempfile.TemporaryDirectory(prefix="sheetfns-profile-", ignore_cleanup_errors=True) as folder:
         place = Path(folder)
         libreoffice._write_profile(place, libreoffice._version(soffice))
         asked, answered = place / "job.json", place / "result.json"
@@ -77,8 +75,7 @@ def done(book, job):
         else:
             cells.Formula = content
     shown = {
-        place: [list(row) for row in sheet.getCellRangeByName(place).getDataArray()]
-        for place in job.get("cells", {})
+        place: [list(row) for row in sheet.getCellRangeByName(place).getDataArray()] for place in job.get("cells", {})
     }
     return {"cells": shown, "calls": [called(book, *call) for call in job["calls"]]}
 
@@ -101,12 +98,10 @@ def looked_at(book, job):
                 events = [event.ScriptCode for event in form.getScriptEvents(place)]
                 buttons.append([sheet.Name, form.getByIndex(place).Label, events])
     libraries = {
-        name: list(book.BasicLibraries.getByName(name).ElementNames)
-        for name in book.BasicLibraries.ElementNames
+        name: list(book.BasicLibraries.getByName(name).ElementNames) for name in book.BasicLibraries.ElementNames
     }
     cells = {
-        f"{sheet} {cell}": book.Sheets.getByName(sheet).getCellRangeByName(cell).String
-        for sheet, cell in job["ask"]
+        f"{sheet} {cell}": book.Sheets.getByName(sheet).getCellRangeByName(cell).String for sheet, cell in job["ask"]
     }
     return {"buttons": buttons, "libraries": libraries, "cells": cells}
 

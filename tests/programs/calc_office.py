@@ -12,7 +12,7 @@ from typing import Any
 
 from filelock import FileLock
 
-from sheetfns.libreoffice import run_for
+from sheetfns.hosts.libreoffice import run_for
 from sheetfns.programs.calc import install, office_tasks_file
 from sheetfns.programs.calc.install import Office
 

@@ -78,12 +78,7 @@ class Driver:
 
     def show(self, sheet, cell):
         one = self.book.Sheets.getByName(sheet).getCellRangeByName(cell)
-        return {
-            "value": one.Value,
-            "text": one.String,
-            "error": one.getError(),
-            "formula": one.Formula,
-        }
+        return {"value": one.Value, "text": one.String, "error": one.getError(), "formula": one.Formula}
 
     def calculate(self, rounds):
         """The least time that working out every cell took."""
@@ -154,9 +149,7 @@ class Driver:
             found[about["Name"]] = {
                 "help": about["Description"],
                 "category": about["Category"],
-                "arguments": [
-                    [one.Name, one.Description, one.IsOptional] for one in about["Arguments"] or ()
-                ],
+                "arguments": [[one.Name, one.Description, one.IsOptional] for one in about["Arguments"] or ()],
             }
         return found
 
@@ -175,9 +168,7 @@ class Driver:
             entries = menu.getByName("Submenu")
             for one in entries.ElementNames:
                 entry = entries.getByName(one)
-                found.append(
-                    [entry.getByName("Title"), entry.getByName("URL"), menu.getByName("Title")]
-                )
+                found.append([entry.getByName("Title"), entry.getByName("URL"), menu.getByName("Title")])
         return found
 
 

@@ -61,8 +61,7 @@ class Cells:
     def _all(self) -> list[list[Cell]]:
         (top, left), (bottom, right) = self._first, self._last
         return [
-            [self.Worksheet.cell(row, column) for column in range(left, right + 1)]
-            for row in range(top, bottom + 1)
+            [self.Worksheet.cell(row, column) for column in range(left, right + 1)] for row in range(top, bottom + 1)
         ]
 
     def _given(self, ask: Callable[[Cell], Any]) -> Any:
@@ -173,8 +172,7 @@ class Workbook:
         self.saves = 0
         self.source: Path | None = None
         self.VBProject: Any = types.SimpleNamespace(
-            VBComponents=Components([Component("ThisWorkbook"), Component("xlwings")]),
-            References=[],
+            VBComponents=Components([Component("ThisWorkbook"), Component("xlwings")]), References=[]
         )
 
     def SaveCopyAs(self, path: str) -> None:  # noqa: N802
@@ -247,9 +245,7 @@ class Application:
         chosen = self.answers.pop(0)
         self.asked.append(("dialog", kind))
         return types.SimpleNamespace(
-            Title="",
-            Show=lambda: -1 if chosen else 0,
-            SelectedItems=types.SimpleNamespace(Item=lambda place: chosen),
+            Title="", Show=lambda: -1 if chosen else 0, SelectedItems=types.SimpleNamespace(Item=lambda place: chosen)
         )
 
     def Run(self, macro: str, *arguments: Any) -> None:  # noqa: N802

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
-from sheetfns import REGISTRY, __version__, menu
+from sheetfns import REGISTRY, __version__
+from sheetfns.programs import menu
 from sheetfns.programs.calc import names
 from sheetfns.programs.calc.extension import argument_help, write_extension
 from sheetfns.programs.calc.plain_names import rewrite, with_plain_names
@@ -46,9 +47,7 @@ def test_the_same_is_built_twice(tmp_path: Path) -> None:
 def test_functions_and_arguments_have_their_texts(parts: dict[str, bytes]) -> None:
     root = etree.fromstring(parts["CalcAddIns.xcu"])
     functions = {
-        node.get(NAME): node
-        for node in root.iterfind(".//node")
-        if node.getparent().get(NAME) == "AddInFunctions"
+        node.get(NAME): node for node in root.iterfind(".//node") if node.getparent().get(NAME) == "AddInFunctions"
     }
     assert set(functions) == set(REGISTRY)
     for name, node in functions.items():
@@ -56,9 +55,7 @@ def test_functions_and_arguments_have_their_texts(parts: dict[str, bytes]) -> No
         assert texts["DisplayName"] == texts["CompatibilityName"] == name
         assert texts["Description"] == REGISTRY[name].help
         arguments = next(one for one in node.iterfind("node") if one.get(NAME) == "Parameters")
-        assert [one.get(NAME) for one in arguments] == [
-            argument.name for argument in REGISTRY[name].arguments
-        ]
+        assert [one.get(NAME) for one in arguments] == [argument.name for argument in REGISTRY[name].arguments]
 
 
 def test_help_of_an_argument_says_whether_it_is_needed() -> None:
@@ -132,8 +129,7 @@ def test_the_type_library_holds_every_function(parts: dict[str, bytes]) -> None:
     library = Library(parts["types.rdb"])
     methods = library.methods(library.find(["org", "sheetfns", names.INTERFACE]))
     assert methods == {
-        spec.name: ("[][]any", [(one.name, "any") for one in spec.arguments])
-        for spec in REGISTRY.values()
+        spec.name: ("[][]any", [(one.name, "any") for one in spec.arguments]) for spec in REGISTRY.values()
     }
 
 
@@ -150,16 +146,16 @@ def test_a_library_in_one_module() -> None:
 @pytest.mark.parametrize(
     ("before", "after"),
     [
-        (b"<f>SHEETFNS.NET_PROFIT(A1)</f>", b"<f>NET_PROFIT(A1)</f>"),
+        (b"<f>sheetfns.NET_PROFIT(A1)</f>", b"<f>NET_PROFIT(A1)</f>"),
         (b'<f aca="false">1+sheetfns.net_profit (A1)</f>', b'<f aca="false">1+NET_PROFIT (A1)</f>'),
-        (b"<f>SHEETFNS.NO_SUCH(A1)</f>", b"<f>SHEETFNS.NO_SUCH(A1)</f>"),
-        (b"<f>MYSHEETFNS.NET_PROFIT(A1)</f>", b"<f>MYSHEETFNS.NET_PROFIT(A1)</f>"),
-        (b"<t>SHEETFNS.NET_PROFIT(A1)</t>", b"<t>SHEETFNS.NET_PROFIT(A1)</t>"),
+        (b"<f>sheetfns.NO_SUCH(A1)</f>", b"<f>sheetfns.NO_SUCH(A1)</f>"),
+        (b"<f>MYsheetfns.NET_PROFIT(A1)</f>", b"<f>MYsheetfns.NET_PROFIT(A1)</f>"),
+        (b"<t>sheetfns.NET_PROFIT(A1)</t>", b"<t>sheetfns.NET_PROFIT(A1)</t>"),
         (
-            b'<definedName name="X">SHEETFNS.LANDED_COST(1)</definedName>',
+            b'<definedName name="X">sheetfns.LANDED_COST(1)</definedName>',
             b'<definedName name="X">LANDED_COST(1)</definedName>',
         ),
-        (b"<formula>SHEETFNS.NET_MARGIN(1,2)</formula>", b"<formula>NET_MARGIN(1,2)</formula>"),
+        (b"<formula>sheetfns.NET_MARGIN(1,2)</formula>", b"<formula>NET_MARGIN(1,2)</formula>"),
     ],
 )
 def test_plain_names_in_formulas_only(before: bytes, after: bytes) -> None:
@@ -178,8 +174,8 @@ def test_a_file_with_nothing_to_do_is_left_alone(tmp_path: Path) -> None:
 def test_a_file_keeps_its_time_and_its_other_parts(tmp_path: Path) -> None:
     path = tmp_path / "a.xlsx"
     with zipfile.ZipFile(path, "w") as file:
-        file.writestr("xl/worksheets/sheet1.xml", b"<f>SHEETFNS.NET_PROFIT(1)</f>")
-        file.writestr("xl/media/a.png", b"SHEETFNS.NET_PROFIT(")
+        file.writestr("xl/worksheets/sheet1.xml", b"<f>sheetfns.NET_PROFIT(1)</f>")
+        file.writestr("xl/media/a.png", b"sheetfns.NET_PROFIT(")
     # The program that saved it has it open.
     (tmp_path / ".~lock.a.xlsx#").write_text("somebody")
     before = path.stat().st_mtime_ns
@@ -187,5 +183,5 @@ def test_a_file_keeps_its_time_and_its_other_parts(tmp_path: Path) -> None:
     assert path.stat().st_mtime_ns == before
     with zipfile.ZipFile(path) as file:
         assert file.read("xl/worksheets/sheet1.xml") == b"<f>NET_PROFIT(1)</f>"
-        assert file.read("xl/media/a.png") == b"SHEETFNS.NET_PROFIT("
+        assert file.read("xl/media/a.png") == b"sheetfns.NET_PROFIT("
     assert [one.name for one in tmp_path.iterdir() if "unfinished" in one.name] == []

@@ -10,26 +10,27 @@ from typing import Any
 import pytest
 import python_calamine
 
-from sheetfns import REGISTRY, __version__, menu
-from sheetfns.bring_in import plan_bring_in
+from sheetfns import REGISTRY, __version__
 from sheetfns.calling import call
+from sheetfns.cell_types import date_number
 from sheetfns.errors import CODES
+from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts.calc import ERROR_NUMBERS
-from sheetfns.kinds import date_number
-from sheetfns.log.check import check_log
-from sheetfns.log.figures import work_out, year_figures
-from sheetfns.log.read import read_log
-from sheetfns.outlook import look_ahead
+from sheetfns.log.check.report import check_log
+from sheetfns.log.compute import work_out, year_figures
+from sheetfns.log.edit.csv_import import plan_bring_in
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.sheets.forecast.report import look_ahead
+from sheetfns.programs import menu
 from sheetfns.programs.calc import install, names
 from sheetfns.programs.calc.extension import argument_help
-from sheetfns.xlsx_file import XlsxFile
+from tests import ROOT
 from tests.case_books import FORMULA_COLUMNS, rows_of, write_cases
 from tests.case_files import Case, agrees, load_cases
 from tests.programs.calc_office import CalcOffice, error_at, profile_with_add_in
 
 pytestmark = pytest.mark.libreoffice
 
-ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "examples" / "sourcing_log_example_functions.xlsx"
 XLSX = "Calc MS Excel 2007 XML"
 ODS = "calc8"
@@ -57,13 +58,7 @@ def cases_read(calc: CalcOffice) -> tuple[list[Case], dict[str, Any]]:
     """All cases as formulas in the cells of one workbook, as the program worked them out."""
     cases = load_cases()
     path = calc.folder / "cases.xlsx"
-    write_cases(
-        path,
-        cases,
-        lambda case, cells: case.spec.call_formula(cells),
-        arrays=True,
-        guarded=True,
-    )
+    write_cases(path, cases, lambda case, cells: case.spec.call_formula(cells), arrays=True, guarded=True)
     _, read, _ = calc.run([["open", path.as_uri()], ["read"], ["close"]])
     return cases, read
 
@@ -210,12 +205,7 @@ def example_read(calc: CalcOffice) -> tuple[dict[str, Any], dict[str, Path]]:
             ["close"],
         ]
     )
-    read = {
-        "opened": results[1],
-        "xlsx": results[6],
-        "ods": results[10],
-        "cell": results[9],
-    }
+    read = {"opened": results[1], "xlsx": results[6], "ods": results[10], "cell": results[9]}
     return read, places
 
 
@@ -252,9 +242,7 @@ def same(value: Any, found: Any) -> bool:
     return bool((value or "") == found)
 
 
-def test_names_are_plain_in_both_files(
-    example_read: tuple[dict[str, Any], dict[str, Path]],
-) -> None:
+def test_names_are_plain_in_both_files(example_read: tuple[dict[str, Any], dict[str, Path]]) -> None:
     read, places = example_read
     with XlsxFile(places["xlsx"]) as book:
         part = book.part("Sourcing log")
@@ -297,17 +285,14 @@ def test_saved_twice_under_one_name(calc: CalcOffice) -> None:
 
 def test_the_menu_has_its_six_commands(calc: CalcOffice) -> None:
     (entries,) = calc.run([["menus"]])
-    assert entries == [
-        [command.title, f"{names.PROTOCOL}:{command.key}", menu.MENU] for command in menu.COMMANDS
-    ]
+    assert entries == [[command.title, f"{names.PROTOCOL}:{command.key}", menu.MENU] for command in menu.COMMANDS]
 
 
 @pytest.fixture(scope="module")
 def ran(calc: CalcOffice) -> dict[str, Any]:
     """Each command of the menu, run on the example log, and one on a workbook that is no log."""
     log, new, package, sales, first_map = (
-        calc.folder / name
-        for name in ("shop.xlsx", "new.xlsx", "package", "sales.csv", "first_map.toml")
+        calc.folder / name for name in ("shop.xlsx", "new.xlsx", "package", "sales.csv", "first_map.toml")
     )
     shutil.copy(EXAMPLE, log)
     shutil.copy(EXAMPLE.with_name("sales_export.csv"), sales)
@@ -359,9 +344,7 @@ def test_check_lists_what_is_to_be_looked_at(ran: dict[str, Any]) -> None:
     head, *rows = table(ran["check_log"])
     assert head[:2] == ["Sheet", "Cell"]
     report = check_log(EXAMPLE)
-    assert [(row[0], row[1], row[3]) for row in rows] == [
-        (one.sheet, one.cell, one.message) for one in report.findings
-    ]
+    assert [(row[0], row[1], row[3]) for row in rows] == [(one.sheet, one.cell, one.message) for one in report.findings]
     assert f"{report.count} cells to mend or to look at" in ran["check_log"]["said"]
 
 
@@ -389,9 +372,7 @@ def test_outlook_shows_the_weeks_of_the_command(ran: dict[str, Any]) -> None:
 
 
 def test_sales_are_brought_in_on_the_screen_and_can_be_undone(ran: dict[str, Any]) -> None:
-    plan = plan_bring_in(
-        EXAMPLE.with_name("sales_export.csv"), EXAMPLE, EXAMPLE.with_name("sales_export_map.toml")
-    )
+    plan = plan_bring_in(EXAMPLE.with_name("sales_export.csv"), EXAMPLE, EXAMPLE.with_name("sales_export_map.toml"))
     edit = next(edit for edit in plan.edits if edit.cell == "AA68")
     assert ran["before"]["text"] == ran["again"]["text"] == ""
     assert ran["after"]["value"] == date_number(edit.value)

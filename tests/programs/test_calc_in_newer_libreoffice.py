@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.libreoffice import find_libreoffice, version_of
+from sheetfns.hosts.libreoffice import find_libreoffice, version_of
 
 pytestmark = pytest.mark.libreoffice
 
@@ -53,12 +53,7 @@ def newer(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize(
-    "file",
-    [
-        "programs/test_calc_in_libreoffice.py",
-        "log/test_saved_elsewhere.py",
-        "log/test_formula_tree.py",
-    ],
+    "file", ["programs/test_calc_in_libreoffice.py", "log/test_saved_elsewhere.py", "log/test_formula_tree.py"]
 )
 def test_in_a_newer_libreoffice(newer: Path, tmp_path: Path, file: str) -> None:
     command = (sys.executable, "-m", "pytest", str(ROOT / "tests" / file), "-q", "-m", "libreoffice")

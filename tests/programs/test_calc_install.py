@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns import libreoffice
 from sheetfns.errors import LogFileError
-from sheetfns.libreoffice import NotAnsweredError, OfficePython, run_for
+from sheetfns.hosts import libreoffice
+from sheetfns.hosts.libreoffice import NotAnsweredError, OfficePython, run_for
 from sheetfns.programs.calc import install, names
 from sheetfns.programs.calc.install import Office
 
@@ -42,13 +42,7 @@ def test_an_old_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_no_python(monkeypatch: pytest.MonkeyPatch) -> None:
-    words = refused(
-        monkeypatch,
-        find_libreoffice="soffice",
-        is_boxed=False,
-        version_of="7.4.7",
-        find_python=None,
-    )
+    words = refused(monkeypatch, find_libreoffice="soffice", is_boxed=False, version_of="7.4.7", find_python=None)
     assert "the Python of LibreOffice is not found; install" in words
 
 
@@ -79,15 +73,10 @@ def test_this_environment_where_the_version_agrees() -> None:
     ("version", "words"),
     [
         ((3, 8, 10), "the functions need 3.11 or newer; install a newer LibreOffice"),
-        (
-            (3, HERE.minor + 1, 0),
-            f"install Python 3.{HERE.minor + 1} if it is not there, in the folder of sheetfns",
-        ),
+        ((3, HERE.minor + 1, 0), f"install Python 3.{HERE.minor + 1} if it is not there, in the folder of sheetfns"),
     ],
 )
-def test_another_python(
-    monkeypatch: pytest.MonkeyPatch, version: tuple[int, int, int], words: str
-) -> None:
+def test_another_python(monkeypatch: pytest.MonkeyPatch, version: tuple[int, int, int], words: str) -> None:
     monkeypatch.setattr(install, "can_import", lambda *_: "no module numpy")
     with pytest.raises(LogFileError, match=words):
         install.paths_for(OfficePython(sys.executable, version))
@@ -100,9 +89,7 @@ def test_another_python_that_has_what_is_needed(monkeypatch: pytest.MonkeyPatch)
 
 def test_an_environment_that_cannot_be_used(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(install, "can_import", lambda *_: "ImportError: no numpy")
-    with pytest.raises(
-        LogFileError, match=r"\(ImportError: no numpy\); in the folder of sheetfns delete"
-    ):
+    with pytest.raises(LogFileError, match=r"\(ImportError: no numpy\); in the folder of sheetfns delete"):
         install.paths_for(OWN)
 
 
@@ -122,9 +109,7 @@ def profile_with(folder: Path, version: str, paths: str = "/somewhere\n") -> Pat
     place = packages / "uno_packages" / "lu1abc.tmp_" / names.EXTENSION_FILE
     place.mkdir(parents=True)
     (packages / "uno_packages.pmap").write_bytes(
-        b"Pmp1\xff"
-        + names.IDENTIFIER.encode()
-        + b"\nlu1abc.tmp\xffsheetfns.oxt\xffkind\xff1\xff0\n\n"
+        b"Pmp1\xff" + names.IDENTIFIER.encode() + b"\nlu1abc.tmp\xffsheetfns.oxt\xffkind\xff1\xff0\n\n"
     )
     (place / "description.xml").write_text(
         '<description xmlns="http://openoffice.org/extensions/description/2006">'
@@ -162,9 +147,7 @@ def test_a_program_that_does_not_answer(tmp_path: Path, monkeypatch: pytest.Monk
         ('{"value": 12.4, "error": 0, "text": "12.4"}', r"shows 12.4 in place of 12.5"),
     ],
 )
-def test_an_add_in_that_does_not_work(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, said: str, words: str
-) -> None:
+def test_an_add_in_that_does_not_work(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, said: str, words: str) -> None:
     says = tmp_path / "python"
     says.write_text(f"#!/bin/sh\necho '{said}'\n")
     says.chmod(0o755)
@@ -217,9 +200,7 @@ def test_bytes_that_are_no_text() -> None:
         ({}, None),
     ],
 )
-def test_where_the_program_is(
-    monkeypatch: pytest.MonkeyPatch, found: dict[str, str], program: str | None
-) -> None:
+def test_where_the_program_is(monkeypatch: pytest.MonkeyPatch, found: dict[str, str], program: str | None) -> None:
     monkeypatch.setattr(libreoffice.shutil, "which", found.get)
     monkeypatch.setattr(libreoffice.Path, "glob", lambda *_: iter(()))
     assert libreoffice.find_libreoffice() == program

@@ -14,14 +14,13 @@ from pathlib import Path
 import pytest
 
 import sheetfns
-from sheetfns.libreoffice import OfficePython
+from sheetfns.hosts.libreoffice import OfficePython
 from sheetfns.programs import doctor, findings
 from sheetfns.programs.calc import names
 from sheetfns.programs.doctor import Part
 from sheetfns.programs.findings import Finding, own_command
+from tests import ROOT
 from tests.programs.test_calc_install import profile_with
-
-ROOT = Path(__file__).parents[2]
 
 
 def of(parts: list[Part], title: str) -> dict[str, Finding]:
@@ -65,7 +64,7 @@ def run_with(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
     """The command as it starts where a folder comes first on the path."""
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(folder), str(ROOT)])}
     return subprocess.run(
-        [sys.executable, "-m", "sheetfns.start", *words],
+        [sys.executable, "-m", "sheetfns.cli.start", *words],
         capture_output=True,
         text=True,
         timeout=120,
@@ -229,8 +228,7 @@ def test_the_command_as_a_terminal_finds_it(monkeypatch: pytest.MonkeyPatch) -> 
 
 
 @pytest.mark.parametrize(
-    ("system", "words"),
-    [("win32", "py -3.12 -m venv .venv"), ("linux", "python3.12 -m venv .venv")],
+    ("system", "words"), [("win32", "py -3.12 -m venv .venv"), ("linux", "python3.12 -m venv .venv")]
 )
 def test_the_environment_anew(monkeypatch: pytest.MonkeyPatch, system: str, words: str) -> None:
     monkeypatch.setattr(findings.sys, "platform", system)

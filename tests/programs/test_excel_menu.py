@@ -17,17 +17,15 @@ from typing import Any
 
 import pytest
 
-from sheetfns import menu
 from sheetfns.errors import LogFileError
-from sheetfns.log.patch import CellEdit
+from sheetfns.log.edit.patch import CellEdit
+from sheetfns.programs import menu
 from sheetfns.programs.excel import importing, menu_screen, vba
 from tests.hosts import xlwings_on_linux as host
 from tests.log.filled_logs import small_log
 from tests.programs.fake_excel import NO, YES, Application, Cell, Component, opened
 
-pytestmark = pytest.mark.skipif(
-    sys.platform == "win32", reason="the stand-in is for systems without the real modules"
-)
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="the stand-in is for systems without the real modules")
 Run = Callable[..., Any]
 AUTOMATIC = -4105
 """xlCalculationAutomatic"""
@@ -78,9 +76,7 @@ def test_questions(run: Run) -> None:
 # Cells
 
 
-def in_cells(
-    edits: list[CellEdit], change: str = ""
-) -> tuple[dict[tuple[str, int, int], Any], str, tuple[Any, ...]]:
+def in_cells(edits: list[CellEdit], change: str = "") -> tuple[dict[tuple[str, int, int], Any], str, tuple[Any, ...]]:
     """Values of cells after some edits, the message, and the program's settings after it."""
     application = Application()
     excel, book = opened(application, "log.xlsm", "Sourcing log", "Lots")
@@ -358,9 +354,7 @@ def test_the_module_is_imported_once(run: Run, state: str) -> None:
 
 def test_what_was_there_comes_back_if_the_import_fails(run: Run) -> None:
     shown = run(in_import, "older, refused")
-    assert (
-        "could not be imported (automation error 440); the workbook is as it was" in shown["said"]
-    )
+    assert "could not be imported (automation error 440); the workbook is as it was" in shown["said"]
     assert shown["modules"][vba.MODULE_NAME] == "' older"
     assert shown["modules"]["xlwings_udfs"] == "' wrappers"
     assert shown["saves"] == 0

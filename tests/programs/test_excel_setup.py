@@ -17,12 +17,7 @@ import xlwings
 
 from sheetfns.errors import LogFileError
 from sheetfns.programs.excel import project, vba
-from sheetfns.programs.excel.project import (
-    document_modules,
-    module_sources,
-    project_of,
-    xlwings_version,
-)
+from sheetfns.programs.excel.project import document_modules, module_sources, project_of, xlwings_version
 from sheetfns.programs.excel.settings_file import read_settings, write_settings
 from sheetfns.programs.excel.setup import (
     CLICKS,
@@ -90,13 +85,7 @@ def test_installing_writes_settings_and_module_and_says_what_to_click(machine: M
     labels = [one.label for one in findings]
     assert labels[:5] == ["System", "Python", "Excel", "xlwings", "xlwings' libraries"]
     steps = findings[-len(CLICKS) :]
-    assert [one.label for one in steps] == [
-        "1. Unblock",
-        "2. Enable",
-        "3. Trust access",
-        "4. Import",
-        "5. Help texts",
-    ]
+    assert [one.label for one in steps] == ["1. Unblock", "2. Enable", "3. Trust access", "4. Import", "5. Help texts"]
     assert all(one.next_step for one in steps)
     assert str(machine.module_file) in steps[3].next_step
     assert not any("{" in one.next_step for one in steps)
@@ -190,9 +179,7 @@ def test_another_python_is_replaced_only_if_allowed(machine: Machine) -> None:
         (b'"A","\xff\xfe\x81"', "has characters that this system does not know"),
     ],
 )
-def test_an_unreadable_settings_file_stays_as_it_is(
-    machine: Machine, content: bytes, words: str
-) -> None:
+def test_an_unreadable_settings_file_stays_as_it_is(machine: Machine, content: bytes, words: str) -> None:
     machine.settings_file.parent.mkdir()
     machine.settings_file.write_bytes(content)
     for findings in (install(machine), look_over(machine), uninstall(machine)):
@@ -211,9 +198,7 @@ def test_values_that_cannot_stand_in_the_file(tmp_path: Path) -> None:
     assert not settings.path.exists()
 
 
-def test_letters_that_the_system_does_not_write(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_letters_that_the_system_does_not_write(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("locale.getencoding", lambda: "cp1252")
     settings = read_settings(tmp_path / "xlwings.conf")
     with pytest.raises(LogFileError, match=r"cannot hold .*plain letters only"):
@@ -395,9 +380,7 @@ def test_modules_are_read_to_the_letter() -> None:
     assert len(held) > 40_000
     assert xlwings_version(sources) == VERSION
     assert document_modules(project) == ["ThisWorkbook", "Sheet1", "Sheet2"]
-    assert sorted(sources) == sorted(
-        ["ThisWorkbook", "Sheet1", "Sheet2", "Module1", "xlwings", "Dictionary"]
-    )
+    assert sorted(sources) == sorted(["ThisWorkbook", "Sheet1", "Sheet2", "Module1", "xlwings", "Dictionary"])
 
 
 def test_a_file_with_small_streams_alone() -> None:
@@ -431,9 +414,7 @@ def book_with(folder: Path, monkeypatch: pytest.MonkeyPatch, **sources: str) -> 
     path = folder / "log.xlsm"
     with zipfile.ZipFile(path, "w") as zipped:
         zipped.writestr(project.PROJECT_PART, b"stands for them")
-    monkeypatch.setattr(
-        "sheetfns.programs.excel.workbook.module_sources", lambda project: dict(sources)
-    )
+    monkeypatch.setattr("sheetfns.programs.excel.workbook.module_sources", lambda project: dict(sources))
     return path
 
 
@@ -462,9 +443,7 @@ def test_a_workbook_without_macros(machine: Machine, tmp_path: Path) -> None:
     assert "--edition functions" in found.next_step
 
 
-def test_imported_functions_are_seen(
-    machine: Machine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_imported_functions_are_seen(machine: Machine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     ours = vba.vba_module()
     # The editor of VBA has one way to write a name in all modules.
     edited = re.sub(r"\brate\b", "Rate", ours).replace("    ", "  ")
@@ -475,9 +454,7 @@ def test_imported_functions_are_seen(
     assert "tick xlwings" in findings["xlwings in the workbook"].next_step
 
 
-def test_older_functions_are_seen(
-    machine: Machine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_older_functions_are_seen(machine: Machine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     older = vba.vba_module().replace(vba.version_line(), "' Made by sheetfns 0.3.0")
     path = book_with(tmp_path, monkeypatch, sheetfns_functions=older)
     found = by_label(look_over_workbook(path, machine))["Functions"]

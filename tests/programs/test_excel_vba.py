@@ -12,10 +12,11 @@ from typing import Any
 import pytest
 import xlwings
 
-from sheetfns import REGISTRY, menu
+from sheetfns import REGISTRY
 from sheetfns.errors import CODES
-from sheetfns.log.layout import layout
-from sheetfns.log.places import Places
+from sheetfns.log.model.addresses import Places
+from sheetfns.log.sheets.registry import layout
+from sheetfns.programs import menu
 from sheetfns.programs.excel import menu_screen, vba
 from sheetfns.programs.excel.vba import DESCRIBE, EXPLAIN, MODULE_NAME, file_content, vba_module
 from sheetfns.registry import DeclarationError, FunctionSpec
@@ -27,8 +28,7 @@ SPECS = list(REGISTRY.values())
 TEXT = vba_module()
 WHOLE_LINES = TEXT.replace(" _\n", " ")
 PROCEDURE = re.compile(
-    r"^(?:Public|Private) (?:Sub|Function) (\w+)\(.*?^End (?:Sub|Function)$",
-    re.MULTILINE | re.DOTALL,
+    r"^(?:Public|Private) (?:Sub|Function) (\w+)\(.*?^End (?:Sub|Function)$", re.MULTILINE | re.DOTALL
 )
 # Limits of the editor and compiler of VBA: a line, its continuations, a procedure (from memory of
 # Microsoft's VBA reference; the last is of compiled code, which the text stands in for here).
@@ -39,14 +39,11 @@ LINE, CONTINUATIONS, PROCEDURE_BYTES = 1_023, 24, 64 << 10
 
 
 def test_every_function_is_there_once_with_its_arguments() -> None:
-    heads = dict(
-        re.findall(r"^Public Function (\w+)\(([^)]*)\) As Variant$", WHOLE_LINES, re.MULTILINE)
-    )
+    heads = dict(re.findall(r"^Public Function (\w+)\(([^)]*)\) As Variant$", WHOLE_LINES, re.MULTILINE))
     assert list(heads) == list(REGISTRY)
     for spec in SPECS:
         wanted = [
-            f"{'' if argument.required else 'Optional '}{argument.name} As Variant"
-            for argument in spec.arguments
+            f"{'' if argument.required else 'Optional '}{argument.name} As Variant" for argument in spec.arguments
         ]
         assert re.split(r",\s+", heads[spec.name]) == wanted
         body = re.search(rf"{spec.name} = Answer\(\"{spec.name}\", Array\((.*)\)\)", WHOLE_LINES)
@@ -73,9 +70,7 @@ def test_limits_of_vba() -> None:
     assert max(sizes.values()) < PROCEDURE_BYTES / 4
     assert max(len(spec.arguments) for spec in SPECS) <= 60
     assert all(
-        0 < len(text) <= 255
-        for spec in SPECS
-        for text in (spec.help, *(argument.help for argument in spec.arguments))
+        0 < len(text) <= 255 for spec in SPECS for text in (spec.help, *(argument.help for argument in spec.arguments))
     )
 
 
@@ -161,15 +156,7 @@ ODD = {
     "#N/A": "text",
     "": "text",
 }
-NUMBERS = {
-    "#NULL!": 2000,
-    "#DIV/0!": 2007,
-    "#VALUE!": 2015,
-    "#REF!": 2023,
-    "#NAME?": 2029,
-    "#NUM!": 2036,
-    "#N/A": 2042,
-}
+NUMBERS = {"#NULL!": 2000, "#DIV/0!": 2007, "#VALUE!": 2015, "#REF!": 2023, "#NAME?": 2029, "#NUM!": 2036, "#N/A": 2042}
 """XlCVError, as xlwings.constants has them; see the test below."""
 
 STAND_IN_PYTHON = """\
@@ -410,9 +397,7 @@ def ran(answers: dict[str, Any]) -> dict[str, Any]:
     }
     # The last cell to be worked out: which arguments Python was given for a range and a cell.
     filled["B9"] = "=SELLING_FEE(A1:A2;A1;3;4;5)"
-    given = run_job(
-        {"modules": modules, "cells": filled, "calls": [["xlwings.Last_call"], *calls.values()]}
-    )
+    given = run_job({"modules": modules, "cells": filled, "calls": [["xlwings.Last_call"], *calls.values()]})
     results = dict(zip(calls, given["calls"][1:], strict=True))
     return results | {"cells": given["cells"], "last call": given["calls"][0]}
 
@@ -457,9 +442,7 @@ class TestRunByLibreOffice:
         assert answers["COMP_SPREAD"][:2] == [22.0, 24.0]
 
     @pytest.mark.parametrize("name", ASKED)
-    def test_figures_stay_and_errors_are_errors(
-        self, name: str, ran: dict[str, Any], answers: dict[str, Any]
-    ) -> None:
+    def test_figures_stay_and_errors_are_errors(self, name: str, ran: dict[str, Any], answers: dict[str, Any]) -> None:
         assert ran[f"In {name}"] == in_words(answers[name])
 
     @pytest.mark.parametrize("code", CODES)
@@ -483,9 +466,7 @@ class TestRunByLibreOffice:
         assert shown["D1:D3"] == [[33.34], [33.33], [33.33]]
         assert shown["F1:K1"][0][:5] == [22.0, 24.0, 26.0, 5.0, 1.0]
 
-    def test_arguments_left_out_go_on_as_left_out_and_ranges_whole(
-        self, ran: dict[str, Any]
-    ) -> None:
+    def test_arguments_left_out_go_on_as_left_out_and_ranges_whole(self, ran: dict[str, Any]) -> None:
         ranges = "Range Range Double Double Double" + " missing" * 5
         assert ran["last call"] == f"sheetfns.hosts.excel SELLING_FEE {ranges}"
         assert ran["leave out"] is None

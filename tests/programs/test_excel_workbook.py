@@ -17,23 +17,18 @@ import pytest
 import python_calamine
 import xlwings
 
-from sheetfns import menu
 from sheetfns.errors import LogFileError
-from sheetfns.log.check import check_log
+from sheetfns.log.check.report import check_log
 from sheetfns.log.compare import compare
-from sheetfns.log.figures import work_out
-from sheetfns.log.merge import merge_logs
-from sheetfns.log.patch import CellEdit, patch
-from sheetfns.log.read import read_log
-from sheetfns.log.refit import refit_log
-from sheetfns.log.sheets import FIRST_ROW
+from sheetfns.log.compute import work_out
+from sheetfns.log.edit.merge import merge_logs
+from sheetfns.log.edit.patch import CellEdit, patch
+from sheetfns.log.edit.upgrade import refit_log
+from sheetfns.log.model.sheets import FIRST_ROW
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.programs import menu
 from sheetfns.programs.excel import macro_log, menu_screen, vba
-from sheetfns.programs.excel.macro_log import (
-    CONF_SHEET,
-    build_macro_log,
-    installed_macros,
-    write_macro_workbook,
-)
+from sheetfns.programs.excel.macro_log import CONF_SHEET, build_macro_log, installed_macros, write_macro_workbook
 from sheetfns.programs.excel.project import PROJECT_PART, document_modules
 from sheetfns.programs.excel.workbook import look_over_workbook
 from tests.log.filled_logs import FEW_ROWS, few_rows, full_entries, part_of, small_log
@@ -101,8 +96,7 @@ def test_content_types(log: Path) -> None:
     assert types["/xl/workbook.xml"] == MACRO_WORKBOOK
     assert MACROS in (types.get("bin"), types.get("/xl/vbaProject.bin"))
     relations = {
-        one.get("Target"): one.get("Type", "").rpartition("/")[2]
-        for one in xml_of(log, "xl/_rels/workbook.xml.rels")
+        one.get("Target"): one.get("Type", "").rpartition("/")[2] for one in xml_of(log, "xl/_rels/workbook.xml.rels")
     }
     assert relations["vbaProject.bin"] == "vbaProject"
 
@@ -172,9 +166,7 @@ def test_buttons_run_the_macros(log: Path) -> None:
 
 def test_start_says_what_the_buttons_need(log: Path, plain_file: Path) -> None:
     start = openpyxl.load_workbook(log, keep_vba=True)["Start"]
-    said = [
-        cell.value for row in start.iter_rows() for cell in row if cell.column == 5 and cell.value
-    ]
+    said = [cell.value for row in start.iter_rows() for cell in row if cell.column == 5 and cell.value]
     assert said == ["Sourcing log", macro_log.BUTTONS_NOTE]
     assert "sheetfns install excel" in said[1]
     other = openpyxl.load_workbook(plain_file)["Start"]
@@ -222,11 +214,7 @@ def test_cells_are_changed_and_macros_stay(log: Path, folder: Path) -> None:
     place = content.places["Expenses"].columns
     row = {**typed[0], "description": "Tape for the merge"}
     blank = FIRST_ROW + len(typed)
-    edits = [
-        CellEdit("Expenses", blank, place[key] + 1, value)
-        for key, value in row.items()
-        if value is not None
-    ]
+    edits = [CellEdit("Expenses", blank, place[key] + 1, value) for key, value in row.items() if value is not None]
     patch(theirs, edits)
     report = merge_logs(log, theirs, out, base)
     assert report.rows_added == {"Expenses": 1}
@@ -275,9 +263,7 @@ def test_a_name_without_macros_is_refused(folder: Path) -> None:
 
 def test_without_xlwings(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
-    with pytest.raises(
-        LogFileError, match=r'which is not installed; run: .* -m pip install "xlwings"'
-    ):
+    with pytest.raises(LogFileError, match=r'which is not installed; run: .* -m pip install "xlwings"'):
         build_macro_log(folder / "never.xlsm")
     assert not (folder / "never.xlsm").exists()
 
@@ -318,9 +304,7 @@ def test_libreoffice_lists_buttons_and_modules(seen: dict[str, Any]) -> None:
 
 
 @pytest.mark.libreoffice
-def test_libreoffice_finds_a_macro_that_is_there(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_libreoffice_finds_a_macro_that_is_there(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(vba, "macro_name", lambda command: "SampleCall")
     with few_rows():
         path = build_macro_log(folder / "wired.xlsm", 5)

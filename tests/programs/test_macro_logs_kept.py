@@ -16,19 +16,20 @@ import xlwings
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts.excel_marks import MENU_MODULE
-from sheetfns.log import merge, refit
-from sheetfns.log.layout import CONFLICTS
-from sheetfns.log.macros import CONF_SHEET, has_macros, macro_settings, right_ending
-from sheetfns.log.merge import merge_logs
-from sheetfns.log.patch import CellEdit, NewSheet, patch
-from sheetfns.log.read import read_log
-from sheetfns.log.refit import LEFT_OVER, refit_log
+from sheetfns.log.edit import merge
+from sheetfns.log.edit import upgrade as refit
+from sheetfns.log.edit.macros import CONF_SHEET, has_macros, macro_settings, right_ending
+from sheetfns.log.edit.merge import merge_logs
+from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
+from sheetfns.log.edit.upgrade import LEFT_OVER, refit_log
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.sheets.words import CONFLICTS
 from sheetfns.programs.excel import macro_log, vba
 from sheetfns.programs.excel.macro_log import build_macro_log, macro_writer, same_macros
 from sheetfns.programs.excel.project import PROJECT_PART
+from tests import ROOT
 from tests.log.filled_logs import FEW_ROWS, few_rows, full_entries, part_of, small_log
 
-ROOT = Path(__file__).parents[2]
 XLWINGS = Path(xlwings.__file__).parent
 MACRO_WORKBOOK = b"application/vnd.ms-excel.sheet.macroEnabled.main+xml"
 WORKBOOK = b"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
@@ -77,8 +78,7 @@ def another_copy(source: Path, target: Path, shop: str = "Three Attics") -> Path
     row = {**typed[0], "description": "Tape"}
     edits = [CellEdit(*cell(source, "Shop_name"), shop)]
     edits += [
-        CellEdit("Expenses", place.first + len(typed), place.columns[key] + 1, value)
-        for key, value in row.items()
+        CellEdit("Expenses", place.first + len(typed), place.columns[key] + 1, value) for key, value in row.items()
     ]
     patch(source, edits, out=target)
     return target
@@ -199,9 +199,7 @@ def test_a_log_with_macros_takes_its_own_place(log: Path, other_log: Path, tmp_p
     assert read_log(mine).entries().settings["Shop_name"] == "Three Attics"
 
 
-def test_other_macros_of_the_other_copy_are_named(
-    run: Any, log: Path, with_own_macros: Path, tmp_path: Path
-) -> None:
+def test_other_macros_of_the_other_copy_are_named(run: Any, log: Path, with_own_macros: Path, tmp_path: Path) -> None:
     code, said, _ = run("merge", log, with_own_macros, "--out", tmp_path / "both.xlsm")
     assert code == 0
     assert "The macros of the two copies differ: both.xlsm has those of log.xlsm.\n" in said
@@ -234,9 +232,7 @@ def nothing_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
         ("log.xlsx other.xlsx both.ods", ".xlsx"),
     ],
 )
-def test_an_ending_that_does_not_fit(
-    all_logs: Path, tmp_path: Path, names: str, ending: str
-) -> None:
+def test_an_ending_that_does_not_fit(all_logs: Path, tmp_path: Path, names: str, ending: str) -> None:
     mine, theirs, out = names.split()
     words = rf"{out}: give the result a name that ends in \{ending}, as {mine} does"
     with pytest.raises(LogFileError, match=words):
@@ -245,9 +241,7 @@ def test_an_ending_that_does_not_fit(
 
 
 @pytest.mark.parametrize(("true", "named"), [(".xlsx", ".xlsm"), (".xlsm", ".xlsx")])
-def test_a_copy_with_another_kind_s_name(
-    all_logs: Path, tmp_path: Path, true: str, named: str
-) -> None:
+def test_a_copy_with_another_kind_s_name(all_logs: Path, tmp_path: Path, true: str, named: str) -> None:
     mine = Path(shutil.copy(all_logs / f"log{true}", tmp_path / f"mine{named}"))
     other_log = all_logs / "other.xlsm"
     words = rf"mine\{named}: is an \{true} workbook, whatever its name says; .* ends in \{true}"
@@ -264,11 +258,7 @@ def test_an_ending_that_cannot_be_told(tmp_path: Path) -> None:
     assert right_ending(tmp_path / "none.xlsx") is None
     (tmp_path / "text.xlsx").write_text("Item no.,Paid\n", encoding="ascii")
     assert right_ending(tmp_path / "text.xlsx") is None
-    for content in (
-        b"<Types>",
-        b"<Types/>",
-        b'<Types><Override PartName="/xl/workbook.xml"/></Types>',
-    ):
+    for content in (b"<Types>", b"<Types/>", b'<Types><Override PartName="/xl/workbook.xml"/></Types>'):
         with zipfile.ZipFile(tmp_path / "odd.xlsx", "w") as book:
             book.writestr("[Content_Types].xml", content)
         assert right_ending(tmp_path / "odd.xlsx") is None
@@ -323,9 +313,7 @@ def test_a_log_without_macros_gets_them(run: Any, with_settings_only: Path, tmp_
     assert (settings["UDF Modules"], settings["Interpreter_Win"]) == (MENU_MODULE, PYTHON)
 
 
-def test_settings_without_macros_are_a_sheet_of_ones_own(
-    with_settings_only: Path, tmp_path: Path
-) -> None:
+def test_settings_without_macros_are_a_sheet_of_ones_own(with_settings_only: Path, tmp_path: Path) -> None:
     with few_rows():
         report = refit_log(with_settings_only, tmp_path / "new.xlsx", macro_writer=macro_writer)
     assert (report.own_sheets, report.macros_left) == ((CONF_SHEET,), False)
@@ -348,11 +336,7 @@ def lines_left_over(path: Path) -> list[list[Any]]:
     return [[one.value for one in row] for row in sheet.iter_rows(min_row=2)]
 
 
-LISTED = [
-    [CONF_SHEET, "F2", "12"],
-    [CONF_SHEET, "B6", '="C:\\"&"own"'],
-    [CONF_SHEET, "A9", "ask Bo about this"],
-]
+LISTED = [[CONF_SHEET, "F2", "12"], [CONF_SHEET, "B6", '="C:\\"&"own"'], [CONF_SHEET, "A9", "ask Bo about this"]]
 
 
 def test_macros_again_with_their_settings(run: Any, changed_log: Path, tmp_path: Path) -> None:
@@ -420,9 +404,7 @@ def test_an_ending_of_no_log(run: Any, log: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("nothing_is_read")
-def test_without_xlwings(
-    run: Any, log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_without_xlwings(run: Any, log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
     code, _, err = run("refit", log, "--out", "new.xlsm")
     assert code == 2
@@ -503,9 +485,7 @@ def test_which_macros_are_ones_own(
     assert macro_log._own_modules(log, macros) == own
 
 
-def test_saving_alone_makes_no_other_macros(
-    log: Path, with_own_macros: Path, monkeypatch: Any
-) -> None:
+def test_saving_alone_makes_no_other_macros(log: Path, with_own_macros: Path, monkeypatch: Any) -> None:
     usual = modules_of(log)
     saved = {**usual, "Sheet3": usual["Sheet2"].replace("Sheet2", "Sheet3")}
     saved["Module1"] = usual["Module1"].replace("SampleCall", "sampleCall")
@@ -522,5 +502,5 @@ def test_logs_know_nothing_of_programs() -> None:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         if isinstance(node, ast.ImportFrom)
     }
-    assert "sheetfns.log.macros" in found
+    assert "sheetfns.log.edit.macros" in found
     assert [name for name in found if name.startswith("sheetfns.programs")] == []

@@ -27,12 +27,7 @@ def _figures(text: str) -> list[int]:
 
 
 PROBLEMS = {
-    "P01": Problem(
-        165,
-        _figures("23 31 29 44 53 38 63 85 89 82"),
-        _figures("92 57 49 68 60 43 67 84 87 72"),
-        309,
-    ),
+    "P01": Problem(165, _figures("23 31 29 44 53 38 63 85 89 82"), _figures("92 57 49 68 60 43 67 84 87 72"), 309),
     "P02": Problem(26, _figures("12 7 11 8 9"), _figures("24 13 23 15 16"), 51),
     "P07": Problem(
         750,

@@ -9,11 +9,7 @@ from tests.published.printed import as_printed
 
 
 @pytest.mark.parametrize(
-    ("stake", "rate", "periods", "printed"),
-    [
-        (5_000, 0.06, 3, "5,955.08"),
-        (10_000, 0.10, 4, "14,641"),
-    ],
+    ("stake", "rate", "periods", "printed"), [(5_000, 0.06, 3, "5,955.08"), (10_000, 0.10, 4, "14,641")]
 )
 def test_compound_interest(stake: float, rate: float, periods: int, printed: str) -> None:
     """Compound interest as printed (R; the page was not noted); a period is a week and one turn."""

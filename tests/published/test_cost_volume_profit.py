@@ -67,8 +67,7 @@ def test_three_products_6_2() -> None:
     assert exactly(5_000_000 / units, 245)
     assert as_printed(units, "20,408")
     assert all(
-        as_printed(units * share, printed)
-        for share, printed in zip(mix, ["12,245", "6,122", "2,041"], strict=True)
+        as_printed(units * share, printed) for share, printed in zip(mix, ["12,245", "6,122", "2,041"], strict=True)
     )
     assert as_printed(mix_break_even(5_000_000 + 1_000_000, margins, mix), "24,490")
 
@@ -84,16 +83,12 @@ def test_three_departments_in_sales_6_2() -> None:
     assert exactly(margin_of_safety(822_222, 266_667) * 822_222, 555_555)
 
 
-@pytest.mark.parametrize(
-    ("fixed", "ratio", "printed"), [(300_000, 0.80, "375,000"), (50_000, 0.30, "166,667")]
-)
+@pytest.mark.parametrize(("fixed", "ratio", "printed"), [(300_000, 0.80, "375,000"), (50_000, 0.30, "166,667")])
 def test_two_cost_structures_6_4(fixed: float, ratio: float, printed: str) -> None:
     assert as_printed(break_even_sales(fixed, ratio), printed)
 
 
-@pytest.mark.parametrize(
-    ("after_tax", "before_tax", "units"), [(30_000, 37_500, 875), (50_000, 62_500, 1_125)]
-)
+@pytest.mark.parametrize(("after_tax", "before_tax", "units"), [(30_000, 37_500, 875), (50_000, 62_500, 1_125)])
 def test_with_income_tax_of_20_percent_6_6(after_tax: float, before_tax: float, units: int) -> None:
     assert exactly(after_tax / (1 - 0.20), before_tax)
     assert exactly(units_for_profit(50_000, before_tax, 250, 150), units)

@@ -40,9 +40,7 @@ def test_whole_sides_under_three_divisors(
 ) -> None:
     """US Postal Service Domestic Mail Manual: only over 1,728 cubic inches; divisors 194 and 166
     (R), 139 (91 FR 27837, R2). The examples are worked out by hand from the rules."""
-    for divisor, rounding, pounds in zip(
-        (194, 166, 139), ("nearest", "nearest", "up"), billed, strict=True
-    ):
+    for divisor, rounding, pounds in zip((194, 166, 139), ("nearest", "nearest", "up"), billed, strict=True):
         assert exactly(billed_weight(LIGHT, *sides, divisor, GATE, rounding, 1), pounds)
 
 
@@ -57,9 +55,7 @@ def test_sides_rounded_to_the_nearest_and_up() -> None:
 @pytest.mark.parametrize(("day", "pounds"), [("2026-07-11", 19), ("2026-07-12", 23)])
 def test_the_table_of_rules_gives_the_same(day: str, pounds: float) -> None:
     rules = [row for row in table_rows("parcel_rules") if row["rule"] == "Domestic mail"]
-    rule = max(
-        (row for row in rules if row["valid_from"] <= day), key=lambda row: row["valid_from"]
-    )
+    rule = max((row for row in rules if row["valid_from"] <= day), key=lambda row: row["valid_from"])
     found = billed_weight(
         LIGHT,
         *(20.25, 14.5, 9.75),

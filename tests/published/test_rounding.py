@@ -49,11 +49,7 @@ def test_round_last() -> None:
 
 @pytest.mark.parametrize(
     ("digits", "total", "shares"),
-    [
-        (USD, 100.0, [33.34, 33.33, 33.33]),
-        (JPY, 100.0, [34, 33, 33]),
-        (KWD, 1.0, [0.334, 0.333, 0.333]),
-    ],
+    [(USD, 100.0, [33.34, 33.33, 33.33]), (JPY, 100.0, [34, 33, 33]), (KWD, 1.0, [0.334, 0.333, 0.333])],
 )
 def test_shares_in_each_currency(digits: int, total: float, shares: list[float]) -> None:
     assert split_money(total, np.ones(3), digits).tolist() == shares

@@ -10,20 +10,7 @@ from sheetfns import comp_value, sell_through, sell_through_floor
 from sheetfns.functions.comps import SPREAD_SCALE, weighted_quantile
 from tests.published.printed import as_printed
 
-GAUGE = [
-    95.1772,
-    95.1567,
-    95.1937,
-    95.1959,
-    95.1442,
-    95.0610,
-    95.1591,
-    95.1195,
-    95.1065,
-    95.0925,
-    95.1990,
-    95.1682,
-]
+GAUGE = [95.1772, 95.1567, 95.1937, 95.1959, 95.1442, 95.0610, 95.1591, 95.1195, 95.1065, 95.0925, 95.1990, 95.1682]
 
 
 def test_the_90th_percentile_of_twelve_measurements() -> None:

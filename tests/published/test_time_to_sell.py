@@ -15,15 +15,7 @@ ENDED = [not mark.endswith("+") for mark in REMISSION]
 
 @pytest.mark.parametrize(
     ("week", "printed"),
-    [
-        (6, "0.8571"),
-        (7, "0.8067"),
-        (10, "0.7529"),
-        (13, "0.6902"),
-        (16, "0.6275"),
-        (22, "0.5378"),
-        (23, "0.4482"),
-    ],
+    [(6, "0.8571"), (7, "0.8067"), (10, "0.7529"), (13, "0.6902"), (16, "0.6275"), (22, "0.5378"), (23, "0.4482")],
 )
 def test_weeks_in_remission(week: int, printed: str) -> None:
     """Freireich et al. (1963), the treated arm, product-limit estimates (M)."""

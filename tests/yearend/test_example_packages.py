@@ -7,13 +7,12 @@ from pathlib import Path
 import pytest
 
 from examples.make_shop import FILES, PACKAGES
-from sheetfns.log.figures import LogFigures, work_out, year_figures
-from sheetfns.log.read import read_log
+from sheetfns.log.compute import LogFigures, work_out, year_figures
+from sheetfns.log.read.log_reader import read_log
 from sheetfns.yearend.package import write_csv
 from sheetfns.yearend.pages import PAGE_KEYS, all_pages
 from sheetfns.yearend.reasons import Findings
-
-EXAMPLES = Path(__file__).parents[2] / "examples"
+from tests import EXAMPLES
 
 
 @pytest.fixture(scope="module")
@@ -22,9 +21,7 @@ def figures() -> LogFigures:
 
 
 @pytest.mark.parametrize("name", PACKAGES)
-def test_the_committed_packages_are_what_the_script_writes(
-    name: str, figures: LogFigures, tmp_path: Path
-) -> None:
+def test_the_committed_packages_are_what_the_script_writes(name: str, figures: LogFigures, tmp_path: Path) -> None:
     year, draft = PACKAGES[name]
     ends = {".xlsx", ".pdf", *(f"_{key}.csv" for key in PAGE_KEYS)}
     assert {path.name.removeprefix(name) for path in (EXAMPLES / name).iterdir()} == ends
@@ -33,6 +30,4 @@ def test_the_committed_packages_are_what_the_script_writes(
             continue
         write_csv(tmp_path / "fresh.csv", page)
         committed = EXAMPLES / name / f"{name}_{page.key}.csv"
-        assert (tmp_path / "fresh.csv").read_bytes() == committed.read_bytes(), (
-            "run: python examples/make_shop.py"
-        )
+        assert (tmp_path / "fresh.csv").read_bytes() == committed.read_bytes(), "run: python examples/make_shop.py"

@@ -14,11 +14,12 @@ from pypdf import PdfReader
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts import engine
-from sheetfns.log.entries import Entries, Row
-from sheetfns.log.figures import LogFigures, work_out, year_figures
-from sheetfns.log.layout import CAUTION, SUMMARY_ROWS, layout
-from sheetfns.log.places import Places
-from sheetfns.log.read import read_log
+from sheetfns.log.compute import LogFigures, work_out, year_figures
+from sheetfns.log.model.addresses import Places
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.words import CAUTION, SUMMARY_ROWS
 from sheetfns.money import round_money
 from sheetfns.yearend import package, pdf, reasons
 from sheetfns.yearend.package import check_year, make_package
@@ -87,11 +88,7 @@ def figures_of(path: Path, entries: Entries) -> LogFigures:
 def _small_second_log() -> Iterator[None]:
     """The log built anew has few rows too; a test of the command builds it in full."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(
-            reasons,
-            "build_log",
-            lambda path, edition, _, entries: quick_log(path, edition, entries),
-        )
+        patch.setattr(reasons, "build_log", lambda path, edition, _, entries: quick_log(path, edition, entries))
         yield
 
 
@@ -124,9 +121,7 @@ def test_rows_add_up_to_each_line(seed: int, tmp_path: Path) -> None:
     rows = rows_by_line(year, content)
     assert sums_that_differ(year, rows) == []
     assert added_by_label(rows) == shown_lines(content.shown["Year"].iloc[0], rows)
-    assert set(rows["sheet"]) <= {
-        *("Sourcing log", "Lots", "Expenses", "Trips", "Year end"),
-    }
+    assert set(rows["sheet"]) <= {*("Sourcing log", "Lots", "Expenses", "Trips", "Year end")}
 
 
 @pytest.mark.libreoffice
@@ -145,8 +140,7 @@ def test_rows_add_up_to_each_line_in_libreoffice(tmp_path: Path) -> None:
 def added_by_label(rows: Any) -> dict[str, float]:
     added = rows.groupby("target").agg(label=("label", "first"), amount=("amount", "sum"))
     return {
-        label: float(round_money(float(amount)))
-        for label, amount in zip(added["label"], added["amount"], strict=True)
+        label: float(round_money(float(amount))) for label, amount in zip(added["label"], added["amount"], strict=True)
     }
 
 
@@ -170,17 +164,13 @@ def test_a_heading_without_a_line_is_told(tmp_path: Path) -> None:
     ]  # fmt: skip
     reasons = reasons_of(tmp_path / "log.xlsx", entries)
     assert any("Tax line of 'Advertising' is blank" in reason for reason in reasons)
-    assert any(
-        "1 rows belong to no line, the first is Expenses, row 7" in reason for reason in reasons
-    )
+    assert any("1 rows belong to no line, the first is Expenses, row 7" in reason for reason in reasons)
 
 
 def test_cents_are_added_first_and_whole_amounts_rounded_once(tmp_path: Path) -> None:
     """Three times 0.50 is 1.50, whole 2; rounded one by one it would be 3."""
     entries = shop()
-    entries.rows["Expenses"] = [
-        {"spent_on": day(5, n), "heading": "Advertising", "amount": 0.5} for n in (1, 2, 3)
-    ]
+    entries.rows["Expenses"] = [{"spent_on": day(5, n), "heading": "Advertising", "amount": 0.5} for n in (1, 2, 3)]
     year = year_figures(figures_of(tmp_path / "log.xlsx", entries), 2026)
     line = next(line for line in year.lines if line.label == "Advertising")
     assert (line.amount, line.whole) == (1.5, 2)
@@ -251,16 +241,10 @@ def test_the_csv_files_say_the_same(draft: Path, figures: LogFigures) -> None:
     for line in year_figures(figures, 2026).lines:
         if line.amount is not None:
             assert lines[line.line.line]["Amount"] == f"{line.amount:.2f}"
-    with (draft / "year_end_2026_draft_rows_by_line.csv").open(
-        encoding="utf-8-sig", newline=""
-    ) as f:
+    with (draft / "year_end_2026_draft_rows_by_line.csv").open(encoding="utf-8-sig", newline="") as f:
         rows = list(csv.DictReader(f))
     own = next(row for row in rows if row["What"] == "Jar" and row["Amount"].startswith("-"))
-    assert (own["Line"], own["Sheet"], own["Row"]) == (
-        "Purchases less own use",
-        "Sourcing log",
-        "9",
-    )
+    assert (own["Line"], own["Sheet"], own["Row"]) == ("Purchases less own use", "Sourcing log", "9")
     assert own["Amount"] == "-2.00"
 
 
@@ -363,18 +347,14 @@ def reasons_of(path: Path, entries: Entries, year: int = 2026) -> list[str]:
 
 def test_a_year_that_is_not_over(tmp_path: Path) -> None:
     (reason,) = reasons_of(tmp_path / "log.xlsx", shop(As_of_date=day(12, 30)))
-    assert reason.startswith(
-        "Settings, B9: Figures as of is 2026-12-30, but the year runs to 2026-12-31"
-    )
+    assert reason.startswith("Settings, B9: Figures as of is 2026-12-30, but the year runs to 2026-12-31")
 
 
 def test_rows_to_be_mended(tmp_path: Path) -> None:
     entries = shop()
     entries.rows["Log"].append({"item_no": "P4", "bought_on": day(2, 2), "sold_on": day(2, 1)})
     reasons = reasons_of(tmp_path / "log.xlsx", entries)
-    assert any(
-        reason.startswith("Sourcing log, ") and "10: Paid is blank" in reason for reason in reasons
-    )
+    assert any(reason.startswith("Sourcing log, ") and "10: Paid is blank" in reason for reason in reasons)
     assert any("1 row lacks what figures need" in reason for reason in reasons)
 
 
@@ -409,8 +389,7 @@ def test_a_check_that_only_the_workbook_has(tmp_path: Path) -> None:
     entries.blocks["ByYear"].append({"year": 2025, "filed_stock": 3})
     (reason,) = reasons_of(tmp_path / "log.xlsx", entries)
     assert reason == (
-        "Year end: opening stock is not last year's filed closing stock: a row of a past year "
-        "changed (sheet Checks)"
+        "Year end: opening stock is not last year's filed closing stock: a row of a past year changed (sheet Checks)"
     )
 
 
@@ -438,9 +417,7 @@ def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     entries.rows["Log"] = [first, {}, {}, others[0] | sold, *others[1:]]
     figures = figures_of(tmp_path / "log.xlsx", entries)
     assert check_year(figures, 2026) == Findings(
-        notices=(
-            Reason("Sourcing log", "row 10", "fee charged is not by the terms (sheet Checks)"),
-        )
+        notices=(Reason("Sourcing log", "row 10", "fee charged is not by the terms (sheet Checks)"),)
     )
     rebuilt = reasons._rebuilt
 
@@ -501,9 +478,7 @@ def test_a_file_that_is_there_is_never_written_over(figures: LogFigures, tmp_pat
     assert there.read_text() == "mine"
 
 
-@pytest.mark.parametrize(
-    ("folder_there", "at"), [(True, 0), (True, 4), (False, 0)], ids=["first", "fifth", "new"]
-)
+@pytest.mark.parametrize(("folder_there", "at"), [(True, 0), (True, 4), (False, 0)], ids=["first", "fifth", "new"])
 @pytest.mark.parametrize("stop", [OSError(28, "No space left on device"), KeyboardInterrupt()])
 def test_a_move_that_fails_leaves_nothing(
     figures: LogFigures,

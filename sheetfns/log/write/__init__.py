@@ -6,8 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from sheetfns.hosts import engine
-from sheetfns.log.entries import Entries
-from sheetfns.log.sheets import Edition, Layout
+from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.sheets import Edition, Layout
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.cautions_sheet import write_cautions
 from sheetfns.log.write.checks_sheet import write_checks

@@ -9,33 +9,16 @@ from typing import Any, Final
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
+from sheetfns.cell_types import DATE, TEXT, Kind
 from sheetfns.errors import CellError
-from sheetfns.excel_limits import PROMPT, PROMPT_TITLE, LimitedSheet, LimitedWorkbook
-from sheetfns.formula_signs import FORMULA_SIGNS
+from sheetfns.files.excel_limits import PROMPT, PROMPT_TITLE, LimitedSheet, LimitedWorkbook
+from sheetfns.files.formula_signs import FORMULA_SIGNS
 from sheetfns.hosts import engine
-from sheetfns.kinds import DATE, TEXT, Kind
-from sheetfns.log.entries import Entries
-from sheetfns.log.lambda_names import lambda_comment, lambda_formula, lambda_specs
-from sheetfns.log.layout.words import (
-    CAUTION,
-    CAUTIONS,
-    CHECKS,
-    OWN_WORDS,
-    SETTINGS,
-    START,
-    TAX_RULES,
-)
-from sheetfns.log.places import Places
-from sheetfns.log.sheets import (
-    CHECK_ROW,
-    PURPOSE_ROW,
-    TITLE_ROW,
-    Column,
-    Edition,
-    FormCell,
-    Layout,
-    Setting,
-)
+from sheetfns.log.lambdas.names import lambda_comment, lambda_formula, lambda_specs
+from sheetfns.log.model.addresses import Places
+from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, FormCell, Layout, Setting
+from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, OWN_WORDS, SETTINGS, START, TAX_RULES
 
 INK: Final = "#1A1A1A"
 FAINT: Final = "#595959"
@@ -48,13 +31,7 @@ LETTER: Final = 1
 CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
 """A fixed date of creation: the same entries give the same file."""
 
-HEAD: Final = {
-    "bold": True,
-    "bg_color": HEAD_FILL,
-    "text_wrap": True,
-    "border": 1,
-    "valign": "vcenter",
-}
+HEAD: Final = {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "border": 1, "valign": "vcenter"}
 
 
 class _LogSheet(LimitedSheet):
@@ -98,12 +75,7 @@ class Canvas:
     """One workbook being written; with `values` every formula cell carries its result."""
 
     def __init__(
-        self,
-        path: Path,
-        plan: Layout,
-        edition: Edition,
-        entries: Entries,
-        values: engine.Recalculated | None,
+        self, path: Path, plan: Layout, edition: Edition, entries: Entries, values: engine.Recalculated | None
     ) -> None:
         self.plan = plan
         self.places = Places(plan)
@@ -130,12 +102,7 @@ class Canvas:
 
     def format(self, **marks: Any) -> Format:
         """A format; fonts and colors that are not named are the usual ones."""
-        marks = {
-            "font_name": "Calibri",
-            "font_size": 10,
-            "font_color": INK,
-            "valign": "top",
-        } | marks
+        marks = {"font_name": "Calibri", "font_size": 10, "font_color": INK, "valign": "top"} | marks
         key = tuple(sorted(marks.items()))
         if key not in self._formats:
             self._formats[key] = self.book.add_format(dict(marks))
@@ -233,12 +200,7 @@ class Canvas:
             sheet.write_string(row - 1, place, unit, form)
 
     def validation(
-        self,
-        sheet: Worksheet,
-        rows: tuple[int, int],
-        place: int,
-        column: Column | Setting | FormCell,
-        header: str,
+        self, sheet: Worksheet, rows: tuple[int, int], place: int, column: Column | Setting | FormCell, header: str
     ) -> None:
         """What may be typed into a column, setting or cell, and what the program says about it."""
         names = "" if isinstance(column, Setting) else column.names
@@ -274,11 +236,7 @@ def _refusal(kind: Kind, names: str, choices: tuple[str, ...]) -> str:
     if names in OWN_WORDS:
         return "A new word: it works as it is. To find it in the list, add it on Settings."
     if names:
-        sheets = {
-            "Log_item_no": "Sourcing log",
-            "Caution_category": CAUTIONS,
-            "ExpenseLine_name": TAX_RULES,
-        }
+        sheets = {"Log_item_no": "Sourcing log", "Caution_category": CAUTIONS, "ExpenseLine_name": TAX_RULES}
         return f"Choose from the list; the names stand on sheet {sheets.get(names, SETTINGS)}."
     if choices:
         words = f"Choose one of: {', '.join(choices)}."

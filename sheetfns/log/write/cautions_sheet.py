@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from sheetfns.functions.cautions import resale_caution
-from sheetfns.log.layout.words import CAUTIONS, caution_words
-from sheetfns.log.places import CAUTION_COLUMNS
-from sheetfns.log.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
+from sheetfns.log.model.addresses import CAUTION_COLUMNS
+from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
+from sheetfns.log.sheets.words import CAUTIONS, caution_words
 from sheetfns.log.write.canvas import HEAD, LINE, LINE_HEIGHT, Canvas
 from sheetfns.tables import table_rows
 
@@ -14,9 +14,7 @@ def write_cautions(canvas: Canvas) -> None:
     """Sheet Cautions: what to check for a kind of goods, at which authority, and the source."""
     sheet = canvas.sheet(CAUTIONS)
     canvas.heads(
-        sheet,
-        CAUTIONS,
-        "What to check before you buy or list. No entry is not a sign that a piece may be sold.",
+        sheet, CAUTIONS, "What to check before you buy or list. No entry is not a sign that a piece may be sold."
     )
     for place, width in enumerate((21, 33, 66, 42, 4, 24, 24)):
         sheet.set_column(place, place, width)

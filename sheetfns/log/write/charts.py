@@ -7,8 +7,8 @@ from typing import Any, Final
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.errors import CellError
-from sheetfns.log.places import column_letter
-from sheetfns.log.sheets import Chart, FormSheet, Series
+from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.sheets import Chart, FormSheet, Series
 from sheetfns.log.write.canvas import FAINT, INK, LINE, Canvas
 
 HEIGHT: Final = 280
@@ -20,35 +20,16 @@ _LOOKS: Final[dict[str, dict[str, Any]]] = {
     "dark": {"fill": {"color": _DARK}, "border": {"color": INK}},
     "light": {"fill": {"color": _LIGHT}, "border": {"color": INK}},
     "solid": {"line": {"color": INK, "width": 2.25}, "marker": {"type": "none"}},
-    "dashed": {
-        "line": {"color": INK, "width": 1.5, "dash_type": "dash"},
-        "marker": {"type": "none"},
-    },
-    "dash_dot": {
-        "line": {"color": INK, "width": 1.5, "dash_type": "long_dash_dot"},
-        "marker": {"type": "none"},
-    },
-    "dotted": {
-        "line": {"color": FAINT, "width": 1.5, "dash_type": "round_dot"},
-        "marker": {"type": "none"},
-    },
+    "dashed": {"line": {"color": INK, "width": 1.5, "dash_type": "dash"}, "marker": {"type": "none"}},
+    "dash_dot": {"line": {"color": INK, "width": 1.5, "dash_type": "long_dash_dot"}, "marker": {"type": "none"}},
+    "dotted": {"line": {"color": FAINT, "width": 1.5, "dash_type": "round_dot"}, "marker": {"type": "none"}},
     "ring": {
         "line": {"none": True},
-        "marker": {
-            "type": "circle",
-            "size": 10,
-            "fill": {"color": "#9A9A9A"},
-            "border": {"color": INK},
-        },
+        "marker": {"type": "circle", "size": 10, "fill": {"color": "#9A9A9A"}, "border": {"color": INK}},
     },
     "point": {
         "line": {"none": True},
-        "marker": {
-            "type": "diamond",
-            "size": 11,
-            "fill": {"color": INK},
-            "border": {"color": INK},
-        },
+        "marker": {"type": "diamond", "size": 11, "fill": {"color": INK}, "border": {"color": INK}},
     },
 }
 _KINDS: Final[dict[str, dict[str, str]]] = {

@@ -2,36 +2,26 @@
 
 from __future__ import annotations
 
-from sheetfns.kinds import TEXT
-from sheetfns.log.layout.words import CHECKS
-from sheetfns.log.places import CHECK_COLUMNS
-from sheetfns.log.sheets import FIRST_ROW, HEADER_ROW, UNIT_ROW
+from sheetfns.cell_types import TEXT
+from sheetfns.log.model.addresses import CHECK_COLUMNS
+from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, UNIT_ROW
+from sheetfns.log.sheets.words import CHECKS
 from sheetfns.log.write.canvas import FAINT, HEAD, Canvas
 
 
 def write_checks(canvas: Canvas) -> None:
     """Sheet Checks: every check, its count and the first row where it fails."""
     sheet = canvas.sheet(CHECKS)
-    canvas.heads(
-        sheet,
-        CHECKS,
-        "Everything that the log looks at by itself, and the first row where it fails.",
-    )
+    canvas.heads(sheet, CHECKS, "Everything that the log looks at by itself, and the first row where it fails.")
     for place, width in enumerate((15, 9, 66, 9, 9, 12)):
         sheet.set_column(place, place, width)
     head = canvas.format(**HEAD)
-    for place, header in enumerate(
-        ("Sheet", "Kind", "What is wrong", "Count", "First row", "Result")
-    ):
+    for place, header in enumerate(("Sheet", "Kind", "What is wrong", "Count", "First row", "Result")):
         sheet.write_string(HEADER_ROW - 1, place, header, head)
     units = ("text", "mend or look", "text", "times", "row", "text")
     for place, unit in enumerate(units):
-        sheet.write_string(
-            UNIT_ROW - 1, place, unit, canvas.format(italic=True, font_size=8, font_color=FAINT)
-        )
-    sheet.write_string(
-        canvas.places.total_row - 1, 2, "All that must be mended", canvas.format(bold=True)
-    )
+        sheet.write_string(UNIT_ROW - 1, place, unit, canvas.format(italic=True, font_size=8, font_color=FAINT))
+    sheet.write_string(canvas.places.total_row - 1, 2, "All that must be mended", canvas.format(bold=True))
     canvas.formula(
         sheet,
         canvas.places.total_row,
@@ -50,21 +40,11 @@ def write_checks(canvas: Canvas) -> None:
         count = f"$D{row}"
         form = canvas.cell_format("result", "0")
         label = f"$C{row}"
-        canvas.formula(
-            sheet,
-            row,
-            CHECK_COLUMNS["count"],
-            f"IFERROR({check.count.replace('{label}', label)},1)",
-            form,
-        )
-        canvas.formula(
-            sheet, row, CHECK_COLUMNS["first"], check.first.replace("{label}", label), form
-        )
+        canvas.formula(sheet, row, CHECK_COLUMNS["count"], f"IFERROR({check.count.replace('{label}', label)},1)", form)
+        canvas.formula(sheet, row, CHECK_COLUMNS["first"], check.first.replace("{label}", label), form)
         words = "look here" if check.notice else "mend this"
         result = canvas.cell_format("result", TEXT.cell_format)
-        canvas.formula(
-            sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"holds","{words}")', result
-        )
+        canvas.formula(sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"holds","{words}")', result)
     sheet.conditional_format(
         FIRST_ROW - 1,
         CHECK_COLUMNS["result"],

@@ -7,8 +7,8 @@ from typing import Any, Final
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.kinds import DATE, TEXT
-from sheetfns.log.sheets import FormCell, FormRow, FormSheet
+from sheetfns.cell_types import DATE, TEXT
+from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet
 from sheetfns.log.write.canvas import FAINT, LINE_HEIGHT, Canvas
 from sheetfns.log.write.charts import write_chart
 

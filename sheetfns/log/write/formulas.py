@@ -7,8 +7,8 @@ from pathlib import Path
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.log.entries import Entries
-from sheetfns.log.sheets import FIRST_ROW, Edition, Layout
+from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.sheets import FIRST_ROW, Edition, Layout
 from sheetfns.log.write import write_sheets
 from sheetfns.log.write.canvas import Canvas
 

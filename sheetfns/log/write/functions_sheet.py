@@ -6,13 +6,13 @@ from typing import Final
 
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.log.lambda_bodies import NO_LAMBDA, specs_without_lambda
-from sheetfns.log.lambda_names import lambda_specs
-from sheetfns.log.layout.words import FUNCTIONS
-from sheetfns.log.sheets import GROUP_ROW
+from sheetfns.log.lambdas.bodies import NO_LAMBDA, specs_without_lambda
+from sheetfns.log.lambdas.names import lambda_specs
+from sheetfns.log.model.sheets import GROUP_ROW
+from sheetfns.log.sheets.words import FUNCTIONS
 from sheetfns.log.write.canvas import HEAD, LINE, LINE_HEIGHT, RESULT_FILL, Canvas
+from sheetfns.pages.worked_examples import Example, examples
 from sheetfns.registry import FunctionSpec
-from sheetfns.worked_examples import Example, examples
 
 _HEADERS: Final = ("About", "What it answers", "How it is called", "For example", "It shows")
 _WIDTHS: Final = (11.0, 44.0, 50.0, 44.0, 20.0)
@@ -83,9 +83,7 @@ def _text(canvas: Canvas, **more: str | bool) -> object:
 
 
 def _example(formula: str, example: Example) -> str:
-    lines = [
-        f"{cells}: {', '.join(cell.strip('`') for cell in typed)}" for cells, typed in example.typed
-    ]
+    lines = [f"{cells}: {', '.join(cell.strip('`') for cell in typed)}" for cells, typed in example.typed]
     return "\n".join([formula, *lines])
 
 

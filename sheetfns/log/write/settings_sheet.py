@@ -6,9 +6,9 @@ from typing import Any, Final
 
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.log.layout.words import SETTINGS
-from sheetfns.log.places import BLOCK_HEAD
-from sheetfns.log.sheets import FIRST_ROW, HEADER_ROW, Column, Setting
+from sheetfns.log.model.addresses import BLOCK_HEAD
+from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, Column, Setting
+from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.log.write.canvas import FAINT, HEAD, Canvas
 
 LAST_COLUMN: Final = 9
@@ -29,9 +29,7 @@ def write_settings(canvas: Canvas) -> None:
     last = FIRST_ROW
     for block in canvas.plan.blocks:
         first = canvas.places.block_rows[block.key]
-        sheet.write_string(
-            first - BLOCK_HEAD - 1, 0, block.title, canvas.format(bold=True, font_size=12)
-        )
+        sheet.write_string(first - BLOCK_HEAD - 1, 0, block.title, canvas.format(bold=True, font_size=12))
         sheet.write_string(first - BLOCK_HEAD, 0, block.help, canvas.format(font_color=FAINT))
         sheet.set_row(first - 2, 16)
         last = first + block.rows - 1
@@ -92,8 +90,5 @@ def _block_content(canvas: Canvas, key: str) -> list[tuple[Any, ...]]:
     block = canvas.plan.block(key)
     rows: list[tuple[Any, ...]] = list(block.content)
     if key in canvas.entries.blocks:
-        rows = [
-            tuple(row.get(column.key) for column in block.columns)
-            for row in canvas.entries.blocks[key]
-        ]
+        rows = [tuple(row.get(column.key) for column in block.columns) for row in canvas.entries.blocks[key]]
     return [row + (None,) * (len(block.columns) - len(row)) for row in rows]

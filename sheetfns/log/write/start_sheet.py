@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.log.layout.version import LAYOUT
-from sheetfns.log.layout.words import CAUTION, LAYOUT_VERSION, SETTINGS, START
-from sheetfns.log.sheets import GROUP_ROW, Edition
+from sheetfns.log.model.sheets import GROUP_ROW, Edition
+from sheetfns.log.model.version import LAYOUT
+from sheetfns.log.sheets.words import CAUTION, LAYOUT_VERSION, SETTINGS, START
 from sheetfns.log.write.canvas import Canvas
 
 
 def write_start(canvas: Canvas) -> None:
     """Sheet Start: five steps, legend, cautions, and what file this is."""
     sheet = canvas.sheet(START)
-    canvas.heads(
-        sheet, START, "A log for buying used goods and selling them on, and what it earns."
-    )
+    canvas.heads(sheet, START, "A log for buying used goods and selling them on, and what it earns.")
     sheet.set_column(0, 0, 4)
     sheet.set_column(1, 1, 24)
     sheet.set_column(2, 2, 76)
@@ -132,8 +130,7 @@ _CAUTIONS: Final = (
     ),
     (
         "Lithium cells",
-        "Ask your carrier before you post anything with a lithium cell; loose or damaged cells may "
-        "be barred.",
+        "Ask your carrier before you post anything with a lithium cell; loose or damaged cells may be barred.",
     ),
 )
 _EDITION_WORDS: Final[dict[Edition, str]] = {

@@ -6,7 +6,7 @@ from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.log.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW, UNIT_ROW, Column, TableSheet
+from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW, UNIT_ROW, Column, TableSheet
 from sheetfns.log.write.canvas import HEAD, Canvas
 
 
@@ -66,13 +66,7 @@ def _print_setup(sheet: Worksheet, table: TableSheet) -> None:
     sheet.fit_to_pages(pages, 1 if table.one_page_high else 0)
 
 
-def _column(
-    canvas: Canvas,
-    sheet: Worksheet,
-    table: TableSheet,
-    column: Column,
-    entries: list[dict[str, Any]],
-) -> None:
+def _column(canvas: Canvas, sheet: Worksheet, table: TableSheet, column: Column, entries: list[dict[str, Any]]) -> None:
     place = table.position(column.key)
     form = canvas.cell_format(column.role, column.cell_format or column.kind.cell_format)
     if column.formula is None:

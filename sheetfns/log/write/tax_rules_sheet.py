@@ -6,20 +6,15 @@ from typing import Final
 
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.kinds import DATE
-from sheetfns.log.layout.words import EXPENSE_LINES, TAX_RULES, TaxLine, tax_lines
-from sheetfns.log.layout.year_figures import FIGURE_KEYS, figure_label
-from sheetfns.log.places import EXPENSE_LINE_COLUMNS, TAX_LINE_COLUMNS, column_letter
-from sheetfns.log.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
+from sheetfns.cell_types import DATE
+from sheetfns.log.model.addresses import EXPENSE_LINE_COLUMNS, TAX_LINE_COLUMNS, column_letter
+from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
+from sheetfns.log.sheets.words import EXPENSE_LINES, TAX_RULES, TaxLine, tax_lines
+from sheetfns.log.sheets.year_end.lines import FIGURE_KEYS, figure_label
 from sheetfns.log.write.canvas import HEAD, LINE, LINE_HEIGHT, Canvas
 from sheetfns.tables import table_rows
 
-_FLAGS: Final = (
-    "miles_count",
-    "home_office_counts",
-    "self_employment_counts",
-    "lines_needed",
-)
+_FLAGS: Final = ("miles_count", "home_office_counts", "self_employment_counts", "lines_needed")
 _WIDTHS: Final = (21, 31, 13, 13, 13, 12, 34, 48, 50, 9, 9, 3, 30)
 NO_SOURCE: Final = "common practice, no source"
 STATUS_WORDS: Final = {
@@ -38,9 +33,7 @@ def write_tax_rules(canvas: Canvas) -> None:
     """Sheet Tax rules: nothing is typed here; Settings says which rules hold."""
     sheet = canvas.sheet(TAX_RULES)
     canvas.heads(
-        sheet,
-        TAX_RULES,
-        "Which lines sheet Year end shows under which rules, and in which tax years they hold.",
+        sheet, TAX_RULES, "Which lines sheet Year end shows under which rules, and in which tax years they hold."
     )
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)

@@ -122,12 +122,12 @@ class Commands(Services, XInitialization, XDispatchProvider, XNotifyingDispatch)
     def run(self, command, arguments):
         answers = [one.Value for one in arguments if one.Name == "Answers"]
         try:
-            from sheetfns import menu
+            from sheetfns.programs import menu
             from sheetfns.programs.calc.screen import CalcScreen
         except Exception as fault:
-            words = (
-                "The functions and commands cannot be loaded (%s). Run in a terminal: %s; it says "
-                "what to do." % (fault, beside("command.txt"))
+            words = "The functions and commands cannot be loaded (%s). Run in a terminal: %s; it says what to do." % (
+                fault,
+                beside("command.txt"),
             )
             if not answers:
                 self.show(words)
@@ -137,9 +137,7 @@ class Commands(Services, XInitialization, XDispatchProvider, XNotifyingDispatch)
         return "\n".join(screen.said)
 
     def show(self, words):
-        toolkit = self.context.ServiceManager.createInstanceWithContext(
-            "com.sun.star.awt.Toolkit", self.context
-        )
+        toolkit = self.context.ServiceManager.createInstanceWithContext("com.sun.star.awt.Toolkit", self.context)
         kind = uno.Enum("com.sun.star.awt.MessageBoxType", "ERRORBOX")
         box = toolkit.createMessageBox(self.frame.ContainerWindow, kind, 1, "Sourcing log", words)
         box.execute()

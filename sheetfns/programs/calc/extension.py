@@ -12,7 +12,7 @@ from xml.sax.saxutils import quoteattr
 from lxml import etree
 
 import sheetfns
-from sheetfns import menu
+from sheetfns.programs import menu
 from sheetfns.programs.calc import names
 from sheetfns.programs.calc.type_library import type_library
 from sheetfns.programs.findings import own_command
@@ -95,9 +95,7 @@ def argument_help(argument: Argument) -> str:
     # The program takes every argument of an add-in for one that may be left out.
     if argument.required:
         return f"Needed: {argument.help}"
-    return (
-        f"{argument.help[0].upper()}{argument.help[1:]} If left out: {argument.default_in_words()}."
-    )
+    return f"{argument.help[0].upper()}{argument.help[1:]} If left out: {argument.default_in_words()}."
 
 
 def _menu() -> bytes:
@@ -169,13 +167,11 @@ def _bytes(root: Node) -> bytes:
 
 def _manifest() -> bytes:
     entries = "".join(
-        f"  <manifest:file-entry manifest:full-path={quoteattr(name)}"
-        f" manifest:media-type={quoteattr(kind)}/>\n"
+        f"  <manifest:file-entry manifest:full-path={quoteattr(name)} manifest:media-type={quoteattr(kind)}/>\n"
         for name, kind in _MEDIA_TYPES.items()
     )
     return _document(
-        '<manifest:manifest xmlns:manifest="http://openoffice.org/2001/manifest">\n'
-        f"{entries}</manifest:manifest>\n"
+        f'<manifest:manifest xmlns:manifest="http://openoffice.org/2001/manifest">\n{entries}</manifest:manifest>\n'
     )
 
 

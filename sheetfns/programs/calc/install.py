@@ -17,7 +17,7 @@ from lxml import etree
 
 import sheetfns
 from sheetfns.errors import LogFileError
-from sheetfns.libreoffice import (
+from sheetfns.hosts.libreoffice import (
     NotAnsweredError,
     OfficePython,
     find_libreoffice,
@@ -30,18 +30,13 @@ from sheetfns.libreoffice import (
 )
 from sheetfns.programs.calc import names, office_tasks_file
 from sheetfns.programs.calc.extension import package_version, write_extension
-from sheetfns.programs.findings import (
-    Finding,
-    environment_anew,
-    own_command,
-    package_with_python,
-)
+from sheetfns.programs.findings import Finding, environment_anew, own_command, package_with_python
 
 SECONDS: Final = 180
 _TRIAL: Final = "=NET_PROFIT(25;4;3.5;4.25;0.75;8)"
 _TRIAL_GIVES: Final = 12.5
 _NEEDED: Final = ("numpy", "scipy", "regex", "pandas", "lxml", "formualizer", "xlsxwriter")
-_IMPORTS: Final = f"import sheetfns.menu, {', '.join(_NEEDED)}; print(sheetfns.__version__)"
+_IMPORTS: Final = f"import sheetfns.programs.menu, {', '.join(_NEEDED)}; print(sheetfns.__version__)"
 _TOO_OLD: Final = (7, 4)
 
 
@@ -99,14 +94,11 @@ def find_office(profile: Path | None = None) -> Office:
         )
     version = version_of(program)
     if version and _numbers(version) < _TOO_OLD:
-        raise LogFileError(
-            f"LibreOffice {version} is too old; install {names.LEAST_VERSION} or newer"
-        )
+        raise LogFileError(f"LibreOffice {version} is too old; install {names.LEAST_VERSION} or newer")
     python = find_python(program)
     if python is None:
         raise LogFileError(
-            f"{program}: the Python of LibreOffice is not found; {package_with_python()}, then run "
-            "this again"
+            f"{program}: the Python of LibreOffice is not found; {package_with_python()}, then run this again"
         )
     return Office(program, version, python, profile or user_profile())
 
@@ -145,7 +137,7 @@ def install(office: Office, step: Callable[[str], None] = lambda _: None) -> lis
 
 def sheetfns_menu() -> str:
     """The menu's title, as people see it."""
-    from sheetfns.menu import MENU  # noqa: PLC0415  (heavy; only needed when all went well)
+    from sheetfns.programs.menu import MENU  # noqa: PLC0415  (heavy; only needed when all went well)
 
     return f'"{MENU}"'
 
@@ -178,9 +170,7 @@ def installed(profile: Path) -> Installed | None:
         listed = (packages / "uno_packages.pmap").read_bytes()
     except OSError:
         return None
-    found = re.search(
-        re.escape(names.IDENTIFIER).encode() + rb"\n([^\xff\n]+)\xff([^\xff\n]+)", listed
-    )
+    found = re.search(re.escape(names.IDENTIFIER).encode() + rb"\n([^\xff\n]+)\xff([^\xff\n]+)", listed)
     if found is None:
         return None
     folder = packages / "uno_packages" / f"{found[1].decode()}_" / found[2].decode()

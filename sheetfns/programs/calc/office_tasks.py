@@ -69,9 +69,7 @@ class Office:
     def __enter__(self):
         self.start()
         here = uno.getComponentContext()
-        resolver = here.ServiceManager.createInstanceWithContext(
-            "com.sun.star.bridge.UnoUrlResolver", here
-        )
+        resolver = here.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", here)
         until = time.monotonic() + SECONDS_TO_START
         while time.monotonic() < until:
             try:
@@ -94,10 +92,7 @@ class Office:
     def start(self):
         # A group of its own, so that the launcher and what it launches end together.
         self.program = subprocess.Popen(
-            self.command,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            start_new_session=os.name != "nt",
+            self.command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=os.name != "nt"
         )
 
     def refuse_the_users_own(self):
@@ -119,9 +114,7 @@ class Office:
             os.killpg(self.program.pid, signal.SIGKILL)
 
     def desktop(self):
-        return self.context.ServiceManager.createInstanceWithContext(
-            "com.sun.star.frame.Desktop", self.context
-        )
+        return self.context.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", self.context)
 
     def extensions(self):
         return self.context.getByName("/singletons/com.sun.star.deployment.ExtensionManager")

@@ -1,4 +1,4 @@
-"""Plain function names in an .xlsx that LibreOffice 7.4 wrote: SHEETFNS.NET_PROFIT( no more."""
+"""Plain function names in an .xlsx that LibreOffice 7.4 wrote: sheetfns.NET_PROFIT( no more."""
 
 from __future__ import annotations
 
@@ -8,14 +8,12 @@ import zipfile
 from pathlib import Path
 from typing import Final
 
-from sheetfns.log.safe_files import written_beside
+from sheetfns.files.safe_files import written_beside
 from sheetfns.programs.calc.names import SERVICE
 from sheetfns.registry import REGISTRY
 
 _PREFIXED: Final = re.compile(rf"(?i:\b{SERVICE}\.({'|'.join(REGISTRY)})(?=\s*\())".encode())
-_FORMULAS: Final = re.compile(
-    rb"<((?:\w+:)?(?:f|definedName|formula|formula1|formula2|formula3))(?:\s[^>]*)?>[^<]*"
-)
+_FORMULAS: Final = re.compile(rb"<((?:\w+:)?(?:f|definedName|formula|formula1|formula2|formula3))(?:\s[^>]*)?>[^<]*")
 _WITH_FORMULAS: Final = ("xl/worksheets/", "xl/workbook.xml")
 
 
@@ -53,8 +51,8 @@ def rewrite(path: Path | str) -> int:
 def with_plain_names(content: bytes) -> tuple[bytes, int]:
     """A part's content with plain names in its formulas, and how many were changed.
 
-    >>> with_plain_names(b"<f>SHEETFNS.NET_MARGIN(A1,B1)</f><v>SHEETFNS.NET_MARGIN(</v>")
-    (b'<f>NET_MARGIN(A1,B1)</f><v>SHEETFNS.NET_MARGIN(</v>', 1)
+    >>> with_plain_names(b"<f>sheetfns.NET_MARGIN(A1,B1)</f><v>sheetfns.NET_MARGIN(</v>")
+    (b'<f>NET_MARGIN(A1,B1)</f><v>sheetfns.NET_MARGIN(</v>', 1)
     """
     count = 0
 

@@ -11,10 +11,10 @@ from urllib.parse import unquote
 import uno
 from com.sun.star.beans import PropertyValue
 
-from sheetfns import menu
+from sheetfns.cell_types import date_number
 from sheetfns.errors import LogFileError
-from sheetfns.kinds import date_number
-from sheetfns.log.patch import CellEdit
+from sheetfns.log.edit.patch import CellEdit
+from sheetfns.programs import menu
 from sheetfns.programs.calc.plain_names import rewrite
 
 _SPREADSHEET: Final = "com.sun.star.sheet.SpreadsheetDocument"
@@ -28,7 +28,7 @@ _WRAP_FROM: Final = 30
 
 
 class CalcScreen:
-    """See `sheetfns.menu.Screen`.
+    """See `sheetfns.programs.menu.Screen`.
 
     With `answers` nothing is shown: they are given one after the other, and what would be told is
     kept in `said`.
@@ -78,9 +78,7 @@ class CalcScreen:
         full = [[*row, *[None] * (width - len(row))] for row in rows]
         block = sheet.getCellRangeByPosition(0, 0, width - 1, len(full) - 1)
         # Texts that are handed over as data are never taken for formulas.
-        block.setDataArray(
-            tuple(tuple("" if cell is None else cell for cell in row) for row in full)
-        )
+        block.setDataArray(tuple(tuple("" if cell is None else cell for cell in row) for row in full))
         block.VertJustify = _TOP
         for place, characters in enumerate(widths[:width]):
             column = sheet.Columns.getByIndex(place)
@@ -173,11 +171,7 @@ class CalcScreen:
     def _box(self, kind: str, buttons: int, text: str) -> int:
         toolkit = self._service("com.sun.star.awt.Toolkit")
         box = toolkit.createMessageBox(
-            self._frame.ContainerWindow,
-            uno.Enum("com.sun.star.awt.MessageBoxType", kind),
-            buttons,
-            menu.MENU,
-            text,
+            self._frame.ContainerWindow, uno.Enum("com.sun.star.awt.MessageBoxType", kind), buttons, menu.MENU, text
         )
         return int(box.execute())
 

@@ -23,9 +23,7 @@ RESULT: Final = "[][]any"
 ARGUMENT: Final = "any"
 
 
-def type_library(
-    module: str, interface: str, methods: Iterable[tuple[str, Sequence[str]]]
-) -> bytes:
+def type_library(module: str, interface: str, methods: Iterable[tuple[str, Sequence[str]]]) -> bytes:
     """A library with one interface, whose methods take `any` and give rows of `any`.
 
     Args:

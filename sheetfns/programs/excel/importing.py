@@ -34,23 +34,17 @@ def import_module(workbook: Path | str) -> list[Finding]:
     """
     workbook = Path(workbook)
     if not sys.platform.startswith("win"):
-        raise LogFileError(
-            f"{workbook}: VBA can be imported by this command on Windows only; open the workbook "
-            "there"
-        )
+        raise LogFileError(f"{workbook}: VBA can be imported by this command on Windows only; open the workbook there")
     _refuse_what_takes_no_macros(workbook)
     try:
         xlwings = importlib.import_module("xlwings")
     except ImportError as error:
-        raise LogFileError(
-            f"Importing needs xlwings, which is not installed; run: {pip_install('xlwings')}"
-        ) from error
+        raise LogFileError(f"Importing needs xlwings, which is not installed; run: {pip_install('xlwings')}") from error
     try:
         book = xlwings.Book(str(workbook.resolve()))
     except Exception as error:
         raise LogFileError(
-            f"{workbook}: Excel cannot open it ({error}); open it in Excel yourself and run this "
-            "again"
+            f"{workbook}: Excel cannot open it ({error}); open it in Excel yourself and run this again"
         ) from error
     return import_into(book)
 
@@ -76,8 +70,7 @@ def import_into(book: Any) -> list[Finding]:
             for old in kept:
                 components.Import(str(old))
             raise LogFileError(
-                f"{book.name}: the VBA module could not be imported ({error}); the workbook is as "
-                f"it was: {_TRUST}"
+                f"{book.name}: the VBA module could not be imported ({error}); the workbook is as it was: {_TRUST}"
             ) from error
     findings = [Finding("Functions", f"imported into {book.name}"), _described(book)]
     try:
@@ -128,10 +121,7 @@ def _described(book: Any) -> Finding:
         book.macro(vba.DESCRIBE)()
     except Exception as error:  # noqa: BLE001  (COM raises errors of its own; the import holds)
         return Finding(
-            "Help texts",
-            f"not put in ({error})",
-            False,
-            f"Enable macros, press Alt+F8, run {vba.DESCRIBE}, and save",
+            "Help texts", f"not put in ({error})", False, f"Enable macros, press Alt+F8, run {vba.DESCRIBE}, and save"
         )
     return Finding("Help texts", "are in the list of functions")
 

@@ -20,10 +20,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts.excel_marks import MENU_MODULE
-from sheetfns.log.build import build_log
-from sheetfns.log.entries import Entries
-from sheetfns.log.layout import DEFAULT_ROWS, START
-from sheetfns.log.macros import (
+from sheetfns.log.edit.macros import (
     CONF_SHEET,
     NOTES_COLUMN,
     DraftWriter,
@@ -32,17 +29,19 @@ from sheetfns.log.macros import (
     macro_settings,
     with_settings,
 )
-from sheetfns.log.read import read_log
-from sheetfns.log.sheets import GROUP_ROW
+from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.sheets import GROUP_ROW
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.sheets.words import DEFAULT_ROWS, START
+from sheetfns.log.write.build import build_log
 from sheetfns.log.write.canvas import FAINT, Canvas
-from sheetfns.menu import COMMANDS, MENU
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
 from sheetfns.programs.findings import pip_install
+from sheetfns.programs.menu import COMMANDS, MENU
 
 BUTTONS_NOTE: Final = (
-    "The buttons work in Excel on Windows once the macros are imported: run 'sheetfns install "
-    "excel', it says how."
+    "The buttons work in Excel on Windows once the macros are imported: run 'sheetfns install excel', it says how."
 )
 SOURCE_BOOK: Final = "quickstart_standalone.xlsm"
 """The workbook of xlwings whose macros need no add-in."""
@@ -119,15 +118,11 @@ def build_macro_log(
     path = Path(path)
     if path.suffix.lower() != ".xlsm":
         raise LogFileError(f"{path}: give a workbook with macros a name that ends in .xlsm")
-    canvas = partial(
-        _MacroCanvas, macros=installed_macros(), settings=_settings(interpreter, settings or {})
-    )
+    canvas = partial(_MacroCanvas, macros=installed_macros(), settings=_settings(interpreter, settings or {}))
     return build_log(path, "functions", rows, entries, step, canvas=canvas)
 
 
-def write_macro_workbook(
-    log: Path | str, target: Path | str, interpreter: str | None = None
-) -> Path:
+def write_macro_workbook(log: Path | str, target: Path | str, interpreter: str | None = None) -> Path:
     """Write an .xlsm with everything that is typed into a log; the log stays as it is.
 
     Sheets and columns of one's own are not taken along; `refit_log` does that.
@@ -286,19 +281,12 @@ class _MacroCanvas(Canvas):
             else:
                 sheet.write_string(row, 1, value, text)
         for row, words in enumerate(_notes(self._macros.version)):
-            sheet.write_string(
-                row, NOTES_COLUMN, words, self.format(text_wrap=True, font_color=FAINT)
-            )
+            sheet.write_string(row, NOTES_COLUMN, words, self.format(text_wrap=True, font_color=FAINT))
 
 
 def _settings(interpreter: str | None, others: Mapping[str, Setting]) -> dict[str, Setting]:
     usual: dict[str, Setting] = {} if interpreter is None else {INTERPRETER: interpreter}
-    usual |= {
-        UDF_MODULES: MENU_MODULE,
-        "Debug UDFs": False,
-        "Use UDF Server": False,
-        "Show Console": False,
-    }
+    usual |= {UDF_MODULES: MENU_MODULE, "Debug UDFs": False, "Use UDF Server": False, "Show Console": False}
     asked_for = "" if interpreter is None else INTERPRETER.casefold()
     kept = {name: value for name, value in others.items() if name.casefold() != asked_for}
     return with_settings(usual, kept)

@@ -19,10 +19,10 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Final
 
-from sheetfns import menu
 from sheetfns.errors import LogFileError
-from sheetfns.log.patch import CellEdit
-from sheetfns.sheet_xml import FormulaText
+from sheetfns.files.sheet_xml import FormulaText
+from sheetfns.log.edit.patch import CellEdit
+from sheetfns.programs import menu
 
 LOG_ENDINGS: Final = (".xlsx", ".xlsm")
 FOLDER_PICKER: Final = 4
@@ -41,7 +41,7 @@ def run(key: str) -> None:
     """Run a command of the menu for the workbook whose macro called.
 
     Args:
-        key: which command, see `sheetfns.menu.COMMANDS`.
+        key: which command, see `sheetfns.programs.menu.COMMANDS`.
     """
     xlwings = importlib.import_module("xlwings")
     book = xlwings.Book.caller()
@@ -56,7 +56,7 @@ def run(key: str) -> None:
 
 
 class ExcelScreen:
-    """What Excel asks, shows and changes for a command (`sheetfns.menu.Screen`).
+    """What Excel asks, shows and changes for a command (`sheetfns.programs.menu.Screen`).
 
     Args:
         book: the xlwings Book that is the log on the screen.
@@ -96,9 +96,7 @@ class ExcelScreen:
             sheet.name = _NOT_IN_NAMES.sub(" ", title)[:_NAME_LIMIT]
             width = max(len(widths), *(len(row) for row in rows))
             block = sheet.range((1, 1), (len(rows), width))
-            block.value = [
-                [_typed(cell) for cell in row] + [None] * (width - len(row)) for row in rows
-            ]
+            block.value = [[_typed(cell) for cell in row] + [None] * (width - len(row)) for row in rows]
             block.api.VerticalAlignment = ALIGNED_TO_TOP
             for place, characters in enumerate(widths):
                 column = sheet.range((1, place + 1), (len(rows), place + 1))
@@ -216,8 +214,6 @@ def _side_by_side(edits: Iterable[CellEdit]) -> Iterator[list[CellEdit]]:
     """Cells of one row that stand side by side, which are filled at one go."""
     last = {(edit.sheet, edit.row, edit.column): edit for edit in edits}
     ordered = [last[key] for key in sorted(last)]
-    beside = itertools.groupby(
-        enumerate(ordered), lambda one: (one[1].sheet, one[1].row, one[1].column - one[0])
-    )
+    beside = itertools.groupby(enumerate(ordered), lambda one: (one[1].sheet, one[1].row, one[1].column - one[0]))
     for _, cells in beside:
         yield [edit for _, edit in cells]

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from sheetfns.errors import LogFileError
-from sheetfns.log.safe_files import dated_copy, make_folder, written_beside
+from sheetfns.files.safe_files import dated_copy, make_folder, written_beside
 
 _PAIR: Final = re.compile(r'\s*"([^"]*)"\s*,\s*"([^"]*)"\s*')
 _OTHER_CODINGS: Final = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
@@ -41,9 +41,7 @@ class Settings:
 
     def without(self, key: str) -> Settings:
         """The settings without a key."""
-        return replace(
-            self, pairs=tuple(pair for pair in self.pairs if pair[0].lower() != key.lower())
-        )
+        return replace(self, pairs=tuple(pair for pair in self.pairs if pair[0].lower() != key.lower()))
 
     def with_value(self, key: str, value: str) -> Settings:
         """The settings with a key's value; the others stay in their order."""

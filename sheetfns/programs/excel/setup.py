@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from sheetfns.errors import LogFileError
-from sheetfns.log.safe_files import make_folder, written_beside
+from sheetfns.files.safe_files import make_folder, written_beside
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
 from sheetfns.programs.excel.settings_file import read_settings, write_settings
@@ -37,16 +37,8 @@ ELSEWHERE: Final = (
     "--edition lambda'; the commands of the menu run in a terminal, see 'sheetfns --help'."
 )
 CLICKS: Final = (
-    (
-        "Unblock",
-        "If the log came by mail or download: right-click it in the folder, Properties, tick "
-        "Unblock, OK.",
-    ),
-    (
-        "Enable",
-        "Open the log in Excel; in the yellow bar click Enable Content (first Enable "
-        "Editing, if it asks).",
-    ),
+    ("Unblock", "If the log came by mail or download: right-click it in the folder, Properties, tick Unblock, OK."),
+    ("Enable", "Open the log in Excel; in the yellow bar click Enable Content (first Enable Editing, if it asks)."),
     (
         "Trust access",
         "Once on each machine: File > Options > Trust Center > Trust Center Settings > Macro "
@@ -58,11 +50,7 @@ CLICKS: Final = (
         "Press Alt+F11, choose File > Import File..., and take {module}; if an older "
         "sheetfns_functions or an xlwings_udfs is listed, first right-click it and choose Remove.",
     ),
-    (
-        "Help texts",
-        "Close that window, press Alt+F8, run Describe_functions, and save the log as an .xlsm "
-        "workbook.",
-    ),
+    ("Help texts", "Close that window, press Alt+F8, run Describe_functions, and save the log as an .xlsm workbook."),
 )
 
 
@@ -128,10 +116,7 @@ def this_machine() -> Machine:
     )
 
 
-def install(
-    machine: Machine | None = None,
-    may_replace: Callable[[str], bool] = lambda _: False,
-) -> list[Finding]:
+def install(machine: Machine | None = None, may_replace: Callable[[str], bool] = lambda _: False) -> list[Finding]:
     """Write what Excel needs and say what is left to click, in order.
 
     Args:
@@ -170,9 +155,7 @@ def uninstall(machine: Machine | None = None) -> list[Finding]:
         try:
             module.unlink()
         except OSError as error:
-            raise LogFileError(
-                f"{module}: cannot be deleted ({error.strerror}); delete it by hand"
-            ) from error
+            raise LogFileError(f"{module}: cannot be deleted ({error.strerror}); delete it by hand") from error
         found = "deleted"
     findings.append(Finding("VBA module", f"{module} {found}"))
     settings = read_settings(machine.settings_file)
@@ -180,9 +163,7 @@ def uninstall(machine: Machine | None = None) -> list[Finding]:
         findings.append(Finding("Settings", settings.trouble, False, settings.next_step))
     elif settings.value(INTERPRETER) == str(machine.python):
         copy = write_settings(settings.without(INTERPRETER))
-        findings.append(
-            Finding("Settings", f"{INTERPRETER} taken out; {copy} is the file as it was")
-        )
+        findings.append(Finding("Settings", f"{INTERPRETER} taken out; {copy} is the file as it was"))
     else:
         findings.append(Finding("Settings", "nothing of ours in them"))
     findings.append(
@@ -190,8 +171,7 @@ def uninstall(machine: Machine | None = None) -> list[Finding]:
             "Workbooks",
             "stay as they are",
             True,
-            "In a workbook that no longer needs the functions: Alt+F11, right-click "
-            f"{vba.MODULE_NAME}, Remove",
+            f"In a workbook that no longer needs the functions: Alt+F11, right-click {vba.MODULE_NAME}, Remove",
         )
     )
     return findings
@@ -243,9 +223,7 @@ def _programs(machine: Machine) -> Iterator[Finding]:
     words = f"{needed} or newer is needed. Run: {get_xlwings(machine)}"
     yield Finding("xlwings", machine.xlwings, enough, "" if enough else words)
     if not machine.with_pywin32:
-        yield Finding(
-            "pywin32", "not installed", False, f"Run: {pip_install('pywin32', machine.python)}"
-        )
+        yield Finding("pywin32", "not installed", False, f"Run: {pip_install('pywin32', machine.python)}")
     if enough:
         yield _library(machine)
 
@@ -258,8 +236,7 @@ def _library(machine: Machine) -> Finding:
             "xlwings' libraries",
             f"{', '.join(missing)} not in {machine.prefix}",
             False,
-            f"Run: {pip_install(f'xlwings=={machine.xlwings}', machine.python)} "
-            "--force-reinstall --no-deps",
+            f"Run: {pip_install(f'xlwings=={machine.xlwings}', machine.python)} --force-reinstall --no-deps",
         )
     return Finding("xlwings' libraries", f"in {machine.prefix}")
 

@@ -19,7 +19,7 @@ from typing import Final
 import sheetfns
 from sheetfns.errors import CODES
 from sheetfns.hosts.excel_marks import ERROR_MARK, MENU_MODULE, UDF_MODULE
-from sheetfns.menu import COMMANDS, MENU, Command
+from sheetfns.programs.menu import COMMANDS, MENU, Command
 from sheetfns.registry import REGISTRY, DeclarationError, FunctionSpec
 
 FILE_NAME: Final = "sheetfns_functions.bas"
@@ -123,9 +123,7 @@ def _refuse_names(specs: list[FunctionSpec]) -> None:
         names = [argument.name.lower() for argument in spec.arguments]
         bad = [name for name in names if name in KEPT_BY_VBA | inside | {spec.name.lower()}]
         if bad or len(set(names)) < len(names):
-            raise DeclarationError(
-                f"{spec.name}: VBA has no room for an argument named {', '.join(bad or names)}"
-            )
+            raise DeclarationError(f"{spec.name}: VBA has no room for an argument named {', '.join(bad or names)}")
 
 
 def _head() -> str:
@@ -146,10 +144,7 @@ Private message As String
 
 def _wrapper(spec: FunctionSpec) -> str:
     names = [argument.name for argument in spec.arguments]
-    shown = [
-        f"{'' if argument.required else 'Optional '}{argument.name} As Variant"
-        for argument in spec.arguments
-    ]
+    shown = [f"{'' if argument.required else 'Optional '}{argument.name} As Variant" for argument in spec.arguments]
     head = _broken(f"Public Function {spec.name}(", shown, ") As Variant")
     call = _broken(f'    {spec.name} = Answer("{spec.name}", Array(', names, "))")
     return f"{head}\n{call}\nEnd Function\n"
@@ -169,9 +164,7 @@ def _broken(begin: str, items: Iterable[str], end: str) -> str:
 
 
 def _answer() -> str:
-    cases = "\n".join(
-        f'        Case "{code}"\n            AsCell = CVErr({_CONSTANTS[code]})' for code in CODES
-    )
+    cases = "\n".join(f'        Case "{code}"\n            AsCell = CVErr({_CONSTANTS[code]})' for code in CODES)
     long = len(ERROR_MARK)
     return f"""\
 ' What Python answers. A left-out argument goes on as left out; a range goes on whole.
@@ -304,9 +297,7 @@ def _describe(specs: list[FunctionSpec]) -> str:
     calls = "\n".join(f"    Describe_{category}" for category in categories)
     subs = []
     for category in categories:
-        lines = "\n".join(
-            line for spec in specs if spec.category == category for line in _description(spec)
-        )
+        lines = "\n".join(line for spec in specs if spec.category == category for line in _description(spec))
         subs.append(f"Private Sub Describe_{category}()\n{lines}\nEnd Sub\n")
     each = "\n".join(subs)
     return f"""\

@@ -1,0 +1,81 @@
+"""The commands that put the functions into a spreadsheet program: install, uninstall, doctor."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sheetfns.cli.console import say, steps
+from sheetfns.errors import LogFileError
+from sheetfns.programs import doctor as doctors
+from sheetfns.programs.calc import install as calc
+from sheetfns.programs.excel import setup as excel
+from sheetfns.programs.excel.importing import import_module
+from sheetfns.programs.findings import Finding
+
+
+class Program(StrEnum):
+    """A spreadsheet program."""
+
+    calc = "calc"
+    excel = "excel"
+
+
+_Which = Annotated[Program, typer.Argument(help="calc: LibreOffice; excel: Excel on Windows.")]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Add the commands to the others."""
+    app.command(name="install")(install)
+    app.command(name="uninstall")(uninstall)
+    app.command(name="doctor")(doctor)
+
+
+def install(
+    program: _Which,
+    into: Annotated[
+        Path | None, typer.Option(help="Excel: import the functions into this .xlsm, which is opened for it.")
+    ] = None,
+) -> None:
+    """Put the functions and the menu into a spreadsheet program."""
+    if program is Program.calc:
+        if into is not None:
+            raise LogFileError("--into is for Excel; LibreOffice needs nothing in the workbook")
+        with steps(3) as step:
+            findings = calc.install(calc.find_office(), step)
+        findings.append(Finding("Now", "open a workbook in LibreOffice and type =NET_PROFIT("))
+    else:
+        findings = excel.install(may_replace=typer.confirm)
+        if into is not None and all(one.ok for one in findings):
+            findings += import_module(into)
+    _say(findings)
+
+
+def uninstall(program: _Which) -> None:
+    """Take the functions and the menu out of a spreadsheet program; workbooks stay as they are."""
+    if program is Program.excel:
+        _say(excel.uninstall())
+        return
+    with steps(1) as step:
+        there = calc.uninstall(calc.find_office(), step)
+    say("The add-in is out." if there else "The add-in was not there.")
+
+
+def doctor(
+    file: Annotated[Path | None, typer.Argument(help="A log to look at too, such as one with macros.")] = None,
+) -> None:
+    """Say what is installed, which programs see the functions, and what to do next."""
+    if not doctors.tell(doctors.look_over(file), say):
+        raise typer.Exit(1)
+
+
+def _say(findings: list[Finding]) -> None:
+    for one in findings:
+        say(f"{one.label}: {one.found}" if one.found else f"{one.label}:")
+        if one.next_step:
+            say(f"  {one.next_step}")
+    if not all(one.ok for one in findings):
+        raise typer.Exit(1)

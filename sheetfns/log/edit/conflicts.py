@@ -1,0 +1,120 @@
+"""Sheet Conflicts of a merged log: what two copies differed on, with both values."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from sheetfns.errors import CellError
+from sheetfns.files.sheet_xml import Value
+from sheetfns.files.workbook_file import open_workbook
+from sheetfns.log.edit.merge_rows import Difference, Happened, shown
+from sheetfns.log.edit.patch import CellEdit, NewSheet
+from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.sheet_reader import plain
+from sheetfns.log.sheets.words import CONFLICTS
+
+HEADERS: Final = ("What happened", "Sheet", "Row", "Column", "Kept", "Kept from", "Not kept", "Not kept from", "Before")
+_WIDTHS: Final = (31.0, 20.0, 30.0, 18.0, 28.0, 20.0, 28.0, 20.0, 20.0)
+_FROM: Final = (5, 7)
+"""The columns with names of files, which may change from one merge to the next."""
+
+Line = tuple[Value, ...]
+
+
+@dataclass(frozen=True)
+class ConflictLines:
+    """Lines that are new: cells of the sheet if it is there, or the whole sheet."""
+
+    edits: tuple[CellEdit, ...]
+    new_sheet: NewSheet | None
+
+
+def conflict_lines(differences: Sequence[Difference], mine: LogContent, theirs: LogContent) -> ConflictLines:
+    """The lines for what two copies differ on, with those of the other copy's own sheet.
+
+    A line that stands there already is not written again.
+    """
+    sheet, there = _read(mine)
+    known = {_identity(line) for line in there}
+    new: list[Line] = []
+    order = list(Happened)
+    by_urgency = sorted(differences, key=lambda one: order.index(one.happened))
+    lines = [_line(one, mine.path.name, theirs.path.name) for one in by_urgency]
+    for line in (*_read(theirs)[1], *lines):
+        identity = _identity(line)
+        if identity not in known:
+            known.add(identity)
+            new.append(line)
+    if not new:
+        return ConflictLines((), None)
+    if sheet is None:
+        names = {plain(name) for name in mine.sheet_names}
+        free = (f"{CONFLICTS} {number}" for number in range(2, len(names) + 3))
+        name = CONFLICTS
+        while plain(name) in names:
+            name = next(free)
+        return ConflictLines((), NewSheet(name, (HEADERS, *new), _WIDTHS))
+    first = len(there) + 2
+    edits = tuple(
+        CellEdit(sheet, row, column, value)
+        for row, line in enumerate(new, first)
+        for column, value in enumerate(line, 1)
+    )
+    return ConflictLines(edits, None)
+
+
+def listed_in(content: LogContent) -> Callable[[Difference], bool]:
+    """Tells of a difference whether the log's sheet of an earlier merge lists it."""
+    known = {_identity(line) for line in _read(content)[1]}
+    return lambda one: _identity(_line(one, "", "")) in known
+
+
+def _read(content: LogContent) -> tuple[str | None, list[Line]]:
+    """The sheet of an earlier merge and its lines; None if there is none."""
+    wanted = [plain(header) for header in HEADERS]
+    for name in content.sheet_names:
+        if not plain(name).startswith(plain(CONFLICTS)):
+            continue
+        with open_workbook(content.path) as book:
+            book.hidden(name)
+            cells = book.cells(name)
+        if cells and [plain(cell) for cell in cells[0][: len(HEADERS)]] == wanted:
+            return name, [tuple(map(_value, row[: len(HEADERS)])) for row in cells[1:]]
+    return None, []
+
+
+def _line(one: Difference, mine: str, theirs: str) -> Line:
+    kept_from, other_from = (mine, theirs) if one.kept_mine else (theirs, mine)
+    if one.happened in {Happened.no_place, Happened.other_sheet}:
+        kept_from = ""
+    return (
+        one.happened.value,
+        one.sheet,
+        one.named,
+        one.column,
+        _value(one.kept),
+        kept_from,
+        _value(one.other),
+        other_from if one.other is not None else "",
+        _value(one.last),
+    )
+
+
+def _value(value: Any) -> Value:
+    """A value as it is listed: numbers as numbers, all else in words."""
+    if value is None or value == "":
+        return None
+    if isinstance(value, CellError):
+        return value.code
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return float(value)
+    if isinstance(value, dt.datetime) and value.time() == dt.time():
+        return value.date().isoformat()
+    return shown(value)
+
+
+def _identity(line: Line) -> tuple[str, ...]:
+    return tuple(shown(value) for place, value in enumerate(line) if place not in _FROM)

@@ -1,0 +1,281 @@
+"""A first map for a file: its headers with samples, what was found, and what resembles what."""
+
+from __future__ import annotations
+
+import difflib
+import json
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+from typing import Final
+
+from sheetfns.cell_types import shown_cell
+from sheetfns.errors import LogFileError
+from sheetfns.files.safe_files import written_beside
+from sheetfns.log.edit.csv_import.csv_file import CsvFile, read_csv
+from sheetfns.log.edit.csv_import.map_file import FileFacts
+from sheetfns.log.edit.csv_import.marks import Found, date_text, number_text
+from sheetfns.log.edit.csv_import.plan import Detected
+from sheetfns.log.edit.csv_import.planning import refuse_older
+from sheetfns.log.edit.csv_import.reading import find_all_marks
+from sheetfns.log.edit.csv_import.targets import Target, log_columns, table_named
+from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.sheet_reader import plain
+
+_SAMPLE: Final = 1_000
+_MOSTLY: Final = 0.8
+_ALIKE: Final = 0.5
+_SPELLED_ALIKE: Final = 0.85
+_KEYS: Final = (*("encoding", "separator", "header_row"), *("decimal_mark", "thousands_mark", "date_order"))
+_WIDTH: Final = 96
+_USUALLY_FIXED: Final = {"channel", "heading"}
+_SAME_WORDS: Final = {
+    **dict.fromkeys(("number", "num", "nr", "id", "code"), "no"),
+    **dict.fromkeys(("date", "on"), "day"),
+    **dict.fromkeys(("sale", "sales", "selling"), "sold"),
+    **dict.fromkeys(("bought", "purchased"), "purchase"),
+    "fees": "fee",
+    "title": "description",
+    "sku": "item no",
+    "notes": "note",
+    "distance": "miles",
+}
+_OFTEN: Final = frozenset({"day", "no", "price", "paid", "cost", "charged"})
+"""Words of many headers: that two share one of these alone says nothing."""
+_LITTLE_WORDS: Final = frozenset({"of", "the", "a", "an", "and", "in", "for", "by", "was"})
+
+
+@dataclass(frozen=True)
+class Draft:
+    """What a first map says.
+
+    Attributes:
+        path: the map.
+        detected: what was found out about the file.
+        doubts: what could not be told, and what to write in the map.
+        suggested: the file's header by the log's, where they resemble each other.
+    """
+
+    path: Path
+    detected: tuple[Detected, ...]
+    doubts: tuple[str, ...]
+    suggested: dict[str, str]
+
+
+@dataclass(frozen=True)
+class _Look:
+    """What the cells of one column look like."""
+
+    header: str
+    sample: str
+    number: bool
+    date: bool
+
+
+def write_draft_map(
+    csv_path: Path | str, content: LogContent, map_path: Path | str, sheet: str = "Sourcing log"
+) -> Draft:
+    """Write a first map for a file, to be looked through and completed.
+
+    Args:
+        csv_path: the file.
+        content: the log that it is to be brought into.
+        map_path: the new map; what stands there is never written over.
+        sheet: the sheet that it is to be brought into.
+
+    Errors:
+        LogFileError: the map is there already, or the file cannot be used.
+    """
+    path = Path(map_path)
+    if path.exists():
+        raise LogFileError(f"{path}: is there already and stays as it is; choose another name")
+    refuse_older(content)
+    table = table_named(content, sheet, path.name)
+    file = read_csv(csv_path, FileFacts(), doubtful=True)
+    looks = _looks(file)
+    numbers = [place for place, look in enumerate(looks) if look.number and not look.date]
+    dates = [place for place, look in enumerate(looks) if look.date]
+    marks = find_all_marks(file, FileFacts(), numbers, dates)
+    found = [*file.found, marks.decimal, marks.thousands, marks.order]
+    targets = log_columns(content, table)
+    suggested = _suggestions(targets, looks, file.twice())
+    lines = "\n".join(
+        [
+            *_facts(file, found),
+            *_how(suggested, targets[0].header, table.name),
+            *_columns(file, looks, targets, suggested),
+        ]
+    )
+    with written_beside(path) as beside:
+        beside.write_text(f"{lines}\n", encoding="utf-8")
+    years = [Detected("Two-digit years", marks.short_years)] if marks.short_years else []
+    return Draft(
+        path,
+        (*(Detected(one.label, one.shown) for one in found if not one.doubt), *years),
+        tuple(f"{file.path.name}: {one.doubt}" for one in found if one.doubt),
+        suggested,
+    )
+
+
+def _looks(file: CsvFile) -> list[_Look]:
+    looks = []
+    rows = [row for row in islice(file.rows, _SAMPLE) if not file.misfit(row)]
+    for place, header in enumerate(file.headers):
+        cells = [row.cells[place].strip() for row in rows if place < len(row.cells)]
+        filled = [cell for cell in cells if cell]
+        looks.append(
+            _Look(
+                header,
+                filled[0] if filled else "",
+                _mostly(number_text(cell) is not None for cell in filled),
+                _mostly(date_text(cell) is not None for cell in filled),
+            )
+        )
+    return looks
+
+
+def _mostly(verdicts: Iterable[bool]) -> bool:
+    found = list(verdicts)
+    return bool(found) and sum(found) >= _MOSTLY * len(found)
+
+
+# ---- resemblance ---------------------------------------------------------------------------------
+
+
+def _words(header: str) -> frozenset[str]:
+    """The words of a header, with one word for those that mean the same there."""
+    apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", header).replace("#", " no ")
+    words = " ".join(_SAME_WORDS.get(word, word) for word in re.findall(r"[^\W_]+", apart.casefold())).split()
+    return frozenset(words) - _LITTLE_WORDS
+
+
+def _likeness(target: Target, look: _Look) -> float:
+    """How much a header of the file resembles one of the log, from 0 to 1."""
+    if target.kind.holds == "number" and look.sample and not look.number:
+        return 0
+    if target.kind.holds == "date" and look.sample and not look.date:
+        return 0
+    if target.kind.holds == "text" and look.date and not look.number:
+        return 0
+    one, other = _words(target.header), _words(look.header)
+    if not one or not other:
+        return 0
+    shared = len(one & other) / len(one | other)
+    if one != other and not (one & other) - _OFTEN:
+        shared = 0
+    spelled = difflib.SequenceMatcher(None, plain(target.header), plain(look.header)).ratio()
+    return max(shared if shared >= _ALIKE else 0, spelled if spelled >= _SPELLED_ALIKE else 0)
+
+
+def _suggestions(targets: Sequence[Target], looks: Sequence[_Look], twice: set[str]) -> dict[str, str]:
+    """The file's header by the log's, the most alike first, each used once."""
+    pairs = sorted(
+        (
+            (-likeness, at, place)
+            for at, target in enumerate(targets)
+            for place, look in enumerate(looks)
+            if plain(look.header) not in twice and (likeness := _likeness(target, look)) > 0
+        )
+    )
+    used: set[int] = set()
+    found: dict[int, str] = {}
+    for _, at, place in pairs:
+        if at not in found and place not in used:
+            found[at] = looks[place].header
+            used.add(place)
+    return {targets[at].header: found[at] for at in sorted(found)}
+
+
+# ---- the text of the map -------------------------------------------------------------------------
+
+
+def _facts(file: CsvFile, found: Sequence[Found]) -> Iterator[str]:
+    yield from _comment(f"What the columns of {file.path.name} are in the log.")
+    yield "# Look through every line, correct it, save, and run the command again."
+    yield ""
+    yield "[file]"
+    yield "# Blank: found out from each file. What was found in this one stands above each line."
+    for key, fact in zip(_KEYS, found, strict=True):
+        yield from _comment(f"{fact.label}: {fact.doubt or fact.shown}")
+        if fact.doubt:
+            yield "# CHOOSE, as it cannot be told from the file:"
+        yield f'{key} = ""'
+    yield '# Words in the file that stand for a blank cell, such as ["--", "n/a"]:'
+    yield "blank_words = []"
+    yield ""
+
+
+def _how(suggested: dict[str, str], first: str, sheet: str) -> Iterator[str]:
+    match = first if first in suggested else ""
+    yield "[log]"
+    yield f"sheet = {quoted(sheet)}"
+    yield "# The column of the log by which rows are found; it must stand under [columns]:"
+    if not match:
+        yield "# CHOOSE: nothing in the file resembles the first column of this sheet."
+    yield f"match = {quoted(match)}"
+    yield "# true: rows of the file that are not in the log are added below the last filled one."
+    yield "new_rows = false"
+    yield "# Amounts that the file writes with a minus and the log without, such as a fee:"
+    yield "minus_as_plus = []"
+    yield ""
+
+
+def _columns(
+    file: CsvFile, looks: Sequence[_Look], targets: Sequence[Target], suggested: dict[str, str]
+) -> Iterator[str]:
+    samples = {look.header: look.sample for look in looks}
+    yield "[columns]"
+    yield "# Column of the log = column of the file. Take out what is not to be brought in."
+    for header, csv_header in suggested.items():
+        yield f"{quoted(header)} = {quoted(csv_header)}  # {_sample(samples[csv_header])}"
+    rest = [look for look in looks if look.header and look.header not in suggested.values()]
+    if rest:
+        yield "# Other columns of the file; to use one, take the # away and name a column:"
+    twice = file.twice()
+    for look in rest:
+        note = "; stands twice, so rename it in the file" if plain(look.header) in twice else ""
+        yield f'# "" = {quoted(look.header)}  # {_sample(look.sample)}{note}'
+    free = [target.header for target in targets if target.header not in suggested]
+    if free:
+        yield from _wrapped(["Other columns of the log:", *(f"{quoted(one)}," for one in free)])
+    yield ""
+    yield "[fixed]"
+    yield "# The same value for every row, such as a channel:"
+    for one in targets:
+        if one.key in _USUALLY_FIXED and one.names is not None:
+            yield f"# {quoted(one.header)} = {quoted(next(iter(one.names.words), ''))}"
+
+
+def _sample(text: str) -> str:
+    return f"such as {_one_line(shown_cell(text))}" if text else "blank in this file"
+
+
+def _one_line(text: str) -> str:
+    """A text that cannot end its comment: TOML allows no control characters there."""
+    return "".join(letter if letter.isprintable() else " " for letter in text)
+
+
+def _comment(text: str) -> Iterable[str]:
+    """A text as lines of comment."""
+    return _wrapped(_one_line(text).split(" "))
+
+
+def _wrapped(words: Sequence[str]) -> Iterator[str]:
+    line = "#"
+    for word in map(_one_line, words):
+        if len(line) + len(word) >= _WIDTH and line != "#":
+            yield line
+            line = "#  "
+        line += f" {word}"
+    yield line.removesuffix(",")
+
+
+def quoted(text: str) -> str:
+    r"""A text as TOML has it.
+
+    >>> print(quoted('5" pipe'))
+    "5\" pipe"
+    """
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

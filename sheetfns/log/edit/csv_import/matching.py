@@ -1,0 +1,338 @@
+"""Rows of a file against the rows of a log: what is new, what is there, what contradicts."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+from sheetfns.cell_types import shown_cell
+from sheetfns.errors import LogFileError
+from sheetfns.files.sheet_xml import canonical
+from sheetfns.files.xlsx_file import XlsxFile, column_number
+from sheetfns.log.edit.csv_import.plan import AlreadyThere, Change, Conflict, LeftOut, LeftRow, NewRow
+from sheetfns.log.edit.csv_import.reading import ReadRow
+from sheetfns.log.edit.csv_import.targets import Bound, LogRows, Target
+from sheetfns.log.edit.macros import new_name
+from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.words import MOST_ROWS
+
+_ROWS_NAMED: Final = 5
+Key = tuple[Any, ...]
+
+
+class Matcher:
+    """Holds the rows of a file against those of a log."""
+
+    def __init__(self, content: LogContent, bound: Bound) -> None:
+        self.bound = bound
+        self.log = content.path
+        self.log_rows = LogRows(content, bound.table)
+        self.sheet = bound.place.sheet
+        self.targets = (*bound.columns, *(target for target, _ in bound.fixed))
+        self.fixed = {target.header: value for target, value in bound.fixed}
+        self.in_log = {target.header: self.log_rows.values(target) for target in self.targets}
+        self.first = self.log_rows.values(bound.first)
+        self.ready = content.ready_rows[bound.table.key]
+        self._formulas: set[tuple[int, int]] | None = None
+        self.changes: list[Change] = []
+        self.new_rows: list[NewRow] = []
+        self.there: list[AlreadyThere] = []
+        self.unmatched: list[LeftOut] = []
+        self.conflicts: list[Conflict] = []
+        self.unreadable: list[LeftOut] = []
+        self.edits: list[CellEdit] = []
+        self._left: dict[int, tuple[Sequence[str], list[str]]] = {}
+
+    def left(self) -> tuple[LeftRow, ...]:
+        """Rows of the file that are not brought in, in their order."""
+        return tuple(
+            LeftRow(number, cells, "; ".join(dict.fromkeys(reasons)))
+            for number, (cells, reasons) in sorted(self._left.items())
+        )
+
+    def take(self, rows: Iterable[ReadRow]) -> None:
+        """Sort all rows of the file."""
+        new: list[ReadRow] = []
+        if self.bound.match is None:
+            good: list[ReadRow] = []
+            for read in rows:
+                if read.reasons:
+                    self._not_readable(read, "; ".join(read.reasons))
+                else:
+                    good.append(read)
+            new = self._not_there(good)
+        else:
+            new = self._matched(rows, self.bound.match)
+        self._add(self._fit_to_add(new))
+
+    # ---- rows that are left out ------------------------------------------------------------------
+
+    def _leave(self, read: ReadRow, reason: str) -> None:
+        kept = self._left.setdefault(read.row.number, (read.row.cells, []))
+        kept[1].append(reason)
+
+    def _not_readable(self, read: ReadRow, reason: str) -> None:
+        self.unreadable.append(LeftOut(read.row.number, reason))
+        self._leave(read, reason)
+
+    def _not_matched(self, read: ReadRow, reason: str) -> None:
+        self.unmatched.append(LeftOut(read.row.number, reason))
+        self._leave(read, reason)
+
+    # ---- with a column to match by ---------------------------------------------------------------
+
+    def _matched(self, rows: Iterable[ReadRow], match: Target) -> list[ReadRow]:
+        """Settle rows that belong to a row of the log; give those that may be added."""
+        found: dict[Any, list[int]] = {}
+        for row, value in self.in_log[match.header].items():
+            found.setdefault(match.compared(value), []).append(row)
+        new: list[ReadRow] = []
+        for key, group in self._by_match(rows, match).items():
+            shown = shown_cell(group[0].values[match.header])
+            there = found.get(key, [])
+            merged = self._merged(group, shown, there)
+            if merged is None:
+                continue
+            if len(there) == 1:
+                self._compare(group, merged, there[0], match)
+            elif there or not self.bound.new_rows:
+                where = f"{match.header} '{shown}' is not on sheet {self.sheet}"
+                if there:
+                    listed = ", ".join(map(str, there[:_ROWS_NAMED]))
+                    where = (
+                        f"{match.header} '{shown}' stands in rows {listed} of sheet {self.sheet}, "
+                        "so that it is not known which one is meant"
+                    )
+                for read in group:
+                    self._not_matched(read, where)
+            else:
+                new.append(ReadRow(group[0].row, merged))
+                self.there += [AlreadyThere(read.row.number, None, shown) for read in group[1:]]
+        return new
+
+    def _by_match(self, rows: Iterable[ReadRow], match: Target) -> dict[Any, list[ReadRow]]:
+        """Rows of the file by what they are matched by; those without it are listed."""
+        groups: dict[Any, list[ReadRow]] = {}
+        for read in rows:
+            value = read.values.get(match.header)
+            if value is not None:
+                groups.setdefault(match.compared(value), []).append(read)
+            elif read.reasons:
+                self._not_readable(read, "; ".join(read.reasons))
+            else:
+                self._not_matched(read, f"{match.header} is blank")
+        return groups
+
+    def _merged(self, group: list[ReadRow], shown: str, there: Sequence[int]) -> dict[str, Any] | None:
+        """The values of all rows of one match value; None if they contradict each other."""
+        bad = [read for read in group if read.reasons]
+        for read in bad:
+            self._not_readable(read, "; ".join(read.reasons))
+        good = [read for read in group if not read.reasons]
+        if bad:
+            for read in good:
+                reason = f"row {bad[0].row.number} of the file is about '{shown}' too, and it cannot be read"
+                self._not_matched(read, reason)
+            return None
+        merged: dict[str, Any] = {}
+        clashes: list[Target] = []
+        for target in self.bound.columns:
+            values = [read.values[target.header] for read in good if target.header in read.values]
+            if values:
+                merged[target.header] = values[0]
+                if not all(target.same(values[0], value) for value in values[1:]):
+                    clashes.append(target)
+        for target in clashes:
+            self._clash(good, target, shown, there)
+        return None if clashes else merged
+
+    def _clash(self, group: list[ReadRow], target: Target, shown: str, there: Sequence[int]) -> None:
+        rows = tuple(read.row.number for read in group)
+        values = tuple(dict.fromkeys(read.values[target.header] for read in group if target.header in read.values))
+        reason = (
+            f"rows {_and(map(str, rows))} of the file are about '{shown}', and say "
+            f"{_and(map(target.shown, values))} for {target.header}"
+        )
+        row = there[0] if len(there) == 1 else None
+        self.conflicts.append(Conflict(rows, self.sheet, row, shown, target.header, None, values, reason))
+        for read in group:
+            self._leave(read, reason)
+
+    def _compare(self, group: list[ReadRow], merged: dict[str, Any], row: int, match: Target) -> None:
+        """Fill the blank cells of a row, and list what contradicts."""
+        numbers = tuple(read.row.number for read in group)
+        item = self._item(row)
+        settled = True
+        for target in self.targets:
+            value = merged.get(target.header, self.fixed.get(target.header))
+            if value is None or target is match:
+                continue
+            stands = self.in_log[target.header].get(row)
+            if stands is not None and target.same(stands, value):
+                continue
+            settled = False
+            if stands is None and not self._is_formula(row, target.place):
+                change = Change(numbers[0], self.sheet, row, item, target.header, None, value, target.place + 1)
+                self.changes.append(change)
+                self.edits.append(CellEdit(self.sheet, row, target.place + 1, value))
+                continue
+            reason = (
+                f"{target.header}: the log has "
+                f"{'a formula' if stands is None else target.shown(stands)} in "
+                f"{column_letter(target.place)}{row}, the file {target.shown(value)}; the log's is "
+                "kept"
+            )
+            holds = "a formula" if stands is None else stands
+            self.conflicts.append(Conflict(numbers, self.sheet, row, item, target.header, holds, (value,), reason))
+            for read in group:
+                self._leave(read, reason)
+        if settled:
+            self.there += [AlreadyThere(number, row, item) for number in numbers]
+
+    def _item(self, row: int) -> str:
+        value = self.first.get(row)
+        return shown_cell(value) if value is not None else f"row {row}"
+
+    def _is_formula(self, row: int, place: int) -> bool:
+        """Whether a cell that looks blank holds a formula."""
+        if self._formulas is None:
+            self._formulas = formula_cells(self.log, self.sheet, {target.place for target in self.targets})
+        return (row, place) in self._formulas
+
+    # ---- without one -----------------------------------------------------------------------------
+
+    def _not_there(self, rows: list[ReadRow]) -> list[ReadRow]:
+        """The rows that the log does not have yet, as often as the file has them."""
+        keys = self._keys_in_log()
+        there: dict[Key, list[int]] = {}
+        for row, key in keys.items():
+            there.setdefault(key, []).append(row)
+        waiting: list[tuple[ReadRow, Key]] = []
+        for read in rows:
+            values = self.fixed | read.values
+            key = tuple(target.compared(values.get(target.header)) for target in self.targets)
+            at = there.get(key)
+            if at:
+                self.there.append(AlreadyThere(read.row.number, at[0], self._item(at[0])))
+                del keys[at.pop(0)]
+            else:
+                waiting.append((read, key))
+        # A cell that the file leaves blank may have been filled in since it was brought in.
+        shapes = Counter(tuple(part is None for part in key) for _, key in waiting)
+        filled_since = {shape: self._by_filled(keys, shape) for shape in shapes if any(shape) and not all(shape)}
+        new: list[ReadRow] = []
+        for read, key in waiting:
+            shape = tuple(part is None for part in key)
+            part = tuple(one for one in key if one is not None)
+            rows_there = filled_since.get(shape, {}).get(part, [])
+            taken = next((one for one in rows_there if one in keys), None)
+            if taken is None:
+                new.append(read)
+            else:
+                self.there.append(AlreadyThere(read.row.number, taken, self._item(taken)))
+                del keys[taken]
+        return new
+
+    def _keys_in_log(self) -> dict[int, Key]:
+        return {
+            row: tuple(target.compared(self.in_log[target.header].get(row)) for target in self.targets)
+            for row in self.log_rows.rows
+        }
+
+    @staticmethod
+    def _by_filled(keys: dict[int, Key], shape: tuple[bool, ...]) -> dict[Key, list[int]]:
+        found: dict[Key, list[int]] = {}
+        for row, key in keys.items():
+            part = tuple(one for one, blank in zip(key, shape, strict=True) if not blank)
+            found.setdefault(part, []).append(row)
+        return found
+
+    # ---- new rows --------------------------------------------------------------------------------
+
+    def _fit_to_add(self, rows: list[ReadRow]) -> list[ReadRow]:
+        """The rows that may be added; the others are listed."""
+        first = self.bound.first
+        names = {first.compared(value): row for row, value in self.first.items()}
+        by_name: dict[Any, int] = {}
+        good: list[ReadRow] = []
+        for read in rows:
+            value = (self.fixed | read.values).get(first.header)
+            name = first.compared(value)
+            if value is None:
+                self._not_readable(read, f"{first.header} is blank, and a new row needs it")
+            elif self.bound.once and name in names:
+                self._not_matched(
+                    read,
+                    f"it would be a new row, but {first.header} '{shown_cell(value)}' stands "
+                    f"in row {names[name]} of sheet {self.sheet} already",
+                )
+            elif self.bound.once and name in by_name:
+                self._not_matched(
+                    read,
+                    f"it would be a new row, but {first.header} '{shown_cell(value)}' is that "
+                    f"of row {by_name[name]} of the file too",
+                )
+            else:
+                by_name[name] = read.row.number
+                good.append(read)
+        return good
+
+    def _add(self, rows: list[ReadRow]) -> None:
+        if not rows:
+            return
+        last, place = self.log_rows.last_filled, self.bound.place
+        if last + len(rows) > place.last:
+            raise LogFileError(self._no_room(len(rows), max(0, place.last - last)))
+        for row, read in enumerate(rows, last + 1):
+            values = self.fixed | read.values
+            for target in self.targets:
+                value = values.get(target.header)
+                if value is None:
+                    continue
+                if self._is_formula(row, target.place):
+                    cell = f"{column_letter(target.place)}{row}"
+                    raise LogFileError(
+                        f"{self.log.name}, sheet {self.sheet}: a new row is to stand in row {row}, "
+                        f"and cell {cell} holds a formula; clear it, or move it out of the rows"
+                    )
+                self.edits.append(CellEdit(self.sheet, row, target.place + 1, value))
+            item = shown_cell(values[self.bound.first.header])
+            self.new_rows.append(NewRow(read.row.number, self.sheet, row, item, values))
+
+    def _no_room(self, wanted: int, room: int) -> str:
+        table = self.bound.table
+        needed = self.ready + wanted - room
+        parts = (1, 2, 4, 5, 10, 20)
+        longer = next((n for n in (part * needed for part in parts) if _ready(table.key, n) >= needed), None)
+        head = f"{self.log.name}: {wanted} new rows do not fit on sheet {self.sheet}, which has room for {room}"
+        if longer is None:
+            return f"{head} and cannot be made so long; bring in fewer rows, or begin a new log"
+        return (
+            f"{head}; make a longer log with 'sheetfns refit {self.log.name} --out "
+            f"{new_name(self.log)} --rows {longer}' and bring the file into that"
+        )
+
+
+def _ready(key: str, rows: int) -> int:
+    return layout(rows).table(key).ready_rows if rows <= MOST_ROWS else 0
+
+
+def formula_cells(path: Path, sheet: str, places: set[int]) -> set[tuple[int, int]]:
+    """Cells with formulas in some columns: row from 1, column from 0."""
+    letters = "|".join(column_letter(place) for place in sorted(places)).encode()
+    holds_formula = re.compile(rb'<c r="(%s)(\d+)"[^>/]*>\s*<f\b' % letters)
+    with XlsxFile(path) as book, zipfile.ZipFile(path) as parts:
+        content = canonical(parts.read(book.parts[sheet]))
+    return {(int(found[2]), column_number(found[1].decode())) for found in holds_formula.finditer(content)}
+
+
+def _and(words: Iterable[str]) -> str:
+    listed = list(words)
+    return " and ".join([", ".join(listed[:-1]), listed[-1]] if len(listed) > 1 else listed)

@@ -1,0 +1,93 @@
+"""Writing a plan into its log, and the rows that are not brought in beside the file."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+
+from sheetfns.errors import LogFileError
+from sheetfns.files import formula_signs
+from sheetfns.files.safe_files import dated_copy, file_mark, sole_use, written_beside
+from sheetfns.log.edit.csv_import.plan import Applied, Plan
+from sheetfns.log.edit.csv_import.planning import told
+from sheetfns.log.edit.patch import patch
+from sheetfns.log.read.log_reader import read_log
+
+REASON: Final = "Reason"
+_BELOW_ZERO: Final = re.compile(r"-[0-9][0-9.,' \u00a0\u202f]*")
+
+
+def apply(plan: Plan) -> Applied:
+    """Write a plan into its log; a dated copy of the log is kept.
+
+    The rows that are not brought in are saved beside the file. If no cell changes, the log is left
+    alone.
+
+    Errors:
+        LogFileError: the log has changed since the plan was made, is open or read-only, or a folder
+            cannot be written. Then the log is as it was.
+    """
+    if not plan.edits:
+        with _left_rows(plan) as left:
+            pass
+        return Applied(plan.log_path, 0, 0, None, "", left, len(plan.left), ())
+    with sole_use(plan.log_path):
+        if file_mark(plan.log_path) != plan.log_hash:
+            raise LogFileError(f"{plan.log_path.name}: has changed since it was looked at; run the command again")
+        with _left_rows(plan) as left:
+            patched = patch(plan.log_path, plan.edits, locked=True)
+        new = [one for one in read_log(plan.log_path).problems if told(one) not in plan.known_problems]
+    return Applied(
+        plan.log_path,
+        len(plan.edits),
+        len(plan.new_rows),
+        patched.copy,
+        patched.not_recalculated,
+        left,
+        len(plan.left),
+        tuple(new),
+    )
+
+
+def save_left_rows(plan: Plan) -> Path | None:
+    """Save the rows that are not brought in beside the file, as `apply` does.
+
+    Returns:
+        the file, or None if all rows are brought in.
+    """
+    with _left_rows(plan) as left:
+        return left
+
+
+@contextmanager
+def _left_rows(plan: Plan) -> Iterator[Path | None]:
+    """Write the rows that are left out; the file takes its name when the block ends well."""
+    if not plan.left:
+        yield None
+        return
+    path = plan.left_path
+    with written_beside(path) as beside:
+        width = max(len(plan.headers), *(len(row.cells) for row in plan.left))
+        with beside.open("w", encoding="utf-8-sig", newline="") as file:
+            writer = csv.writer(file, delimiter=plan.separator)
+            blank = [""] * (width - len(plan.headers))
+            writer.writerow([*map(harmless, plan.headers), *blank, REASON])
+            for row in plan.left:
+                blank = [""] * (width - len(row.cells))
+                writer.writerow([*map(harmless, row.cells), *blank, harmless(row.reason)])
+        if path.exists() and path.read_bytes() != beside.read_bytes():
+            dated_copy(path)
+        yield path
+
+
+def harmless(cell: str) -> str:
+    """A cell that no program takes for a formula; numbers below zero stay as they are.
+
+    >>> harmless("=1+1"), harmless("-3,20"), harmless("-A1")
+    ("'=1+1", '-3,20', "'-A1")
+    """
+    return cell if _BELOW_ZERO.fullmatch(cell) else formula_signs.harmless(cell)

@@ -1,0 +1,128 @@
+"""What tells a log with macros from one without: its ending, its macros and their settings.
+
+Which macros they are, sheetfns/programs knows.
+"""
+
+from __future__ import annotations
+
+import zipfile
+import zlib
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from lxml import etree
+
+from sheetfns.files.packed_file import parsed
+from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
+from sheetfns.files.xlsx_file import WORKBOOK_PART, with_errors
+from sheetfns.hosts.engine import cell_name
+from sheetfns.log.edit.merge_rows import shown
+from sheetfns.log.model.inputs import Entries
+from sheetfns.log.read.sheet_reader import plain
+
+CONF_SHEET: Final = "xlwings.conf"
+"""The sheet with the settings of the macros; the name is one that xlwings looks for."""
+NOTES_COLUMN: Final = 3
+NOTES: Final = 3
+"""Where a log with macros explains the settings: so many rows of column D."""
+_TYPES: Final = {
+    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml": ".xlsx",
+    "application/vnd.openxmlformats-officedocument.spreadsheetml.template.main+xml": ".xltx",
+    "application/vnd.ms-excel.sheet.macroEnabled.main+xml": ".xlsm",
+    "application/vnd.ms-excel.template.macroEnabled.main+xml": ".xltm",
+}
+"""Types of a workbook (the first two ECMA-376 part 1, the others MS-OFFMACRO2; from memory)."""
+_TYPES_PART: Final = "[Content_Types].xml"
+_MOST_BYTES: Final = 1 << 20
+
+Setting = str | float | bool
+DraftWriter = Callable[[Path, int, Entries], Path]
+"""Writes a log with macros: the new file, ready rows on the sourcing log, what is filled in."""
+
+
+def right_ending(path: Path) -> str | None:
+    """The ending that a workbook has to have by what it is; None if that cannot be told.
+
+    Only a few bytes are read.
+    """
+    try:
+        with zipfile.ZipFile(path) as book, book.open(_TYPES_PART) as part:
+            types = parsed(part.read(_MOST_BYTES))
+    except (
+        OSError,
+        KeyError,
+        ValueError,
+        EOFError,
+        RuntimeError,  # a password, or a way of packing that is not known
+        zipfile.BadZipFile,
+        zlib.error,
+        etree.XMLSyntaxError,
+    ):
+        return None
+    named = (one.get("ContentType") for one in types if one.get("PartName") == f"/{WORKBOOK_PART}")
+    return _TYPES.get(next(named, None) or "")
+
+
+def new_name(path: Path) -> str:
+    """What a message names a new log that is to take a log's place: macros stay macros."""
+    return "NEW.xlsm" if path.suffix.lower() == ".xlsm" else "NEW.xlsx"
+
+
+def has_macros(path: Path) -> bool:
+    """Whether a workbook, which has been read before, holds macros."""
+    with zipfile.ZipFile(path) as book:
+        return any(name.endswith("vbaProject.bin") for name in book.namelist())
+
+
+def macro_settings(path: Path) -> dict[str, Setting]:
+    """The settings of the macros, as they stand on their sheet; none if there is no such sheet.
+
+    Errors:
+        LogFileError: the file is no workbook, or is damaged.
+    """
+    with open_workbook(path) as book:
+        for name in _conf_sheets(book):
+            return dict(_settings(with_errors(book.cells(name), book.hidden(name))))
+    return {}
+
+
+def beside_settings(path: Path) -> Iterator[tuple[str, str, Any, str]]:
+    """What else stands on the sheet of settings: sheet, cell, value, and why it is not kept.
+
+    Errors:
+        LogFileError: the file is damaged.
+    """
+    with open_workbook(path) as book:
+        for name in _conf_sheets(book):
+            formulas = formulas_of(book, name)
+            cells = with_errors(book.cells(name), book.hidden(name))
+            many = sum(1 for _ in _settings(cells))
+            for row, line in enumerate(cells):
+                for column, value in enumerate(line):
+                    ours = (column < 2 and row < many) or (column == NOTES_COLUMN and row < NOTES)
+                    here, formula = (row + 1, column + 1), formulas.get((row + 1, column + 1))
+                    if formula is not None:
+                        why = "a formula on the sheet of the macros' settings; it holds values only"
+                        yield name, cell_name(*here), f"={formula}", why
+                    elif value != "" and not ours:
+                        why = "it is no setting of the macros, which end at the first blank row"
+                        yield name, cell_name(*here), value, why
+
+
+def _conf_sheets(book: WorkbookFile) -> list[str]:
+    return [name for name in book.sheet_names if plain(name) == plain(CONF_SHEET)]
+
+
+def _settings(cells: list[list[Any]]) -> Iterator[tuple[str, Setting]]:
+    for line in cells:
+        if not line or line[0] == "":
+            return
+        value = line[1] if len(line) > 1 else ""
+        yield shown(line[0]), value if isinstance(value, (str, float, bool)) else shown(value)
+
+
+def with_settings(own: Mapping[str, Setting], old: Mapping[str, Setting]) -> dict[str, Setting]:
+    """Settings with the values that they had in an old log; capitals in names do not count."""
+    names = {name.casefold(): name for name in own}
+    return {**own, **{names.get(name.casefold(), name): value for name, value in old.items()}}

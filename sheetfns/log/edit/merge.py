@@ -1,0 +1,513 @@
+"""Two copies of one log brought together: nothing that is typed into either is lost."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from sheetfns.errors import CellError, LogFileError
+from sheetfns.files.safe_files import sole_use
+from sheetfns.files.sheet_xml import Cell, Value
+from sheetfns.files.workbook_file import formulas_of, open_workbook, refuse_ods
+from sheetfns.log.edit.conflicts import ConflictLines, conflict_lines, listed_in
+from sheetfns.log.edit.macros import CONF_SHEET, new_name, right_ending
+from sheetfns.log.edit.merge_rows import (
+    Cells,
+    Difference,
+    Happened,
+    Merged,
+    Row,
+    Rules,
+    is_own,
+    merge_cells,
+    merge_rows,
+    own_key,
+    same,
+    shown,
+)
+from sheetfns.log.edit.patch import CellEdit, Patched, patch
+from sheetfns.log.model.sheets import SettingsBlock, TableSheet
+from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.sheet_reader import CellPlaces, TablePlace, plain
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.words import CAUTIONS, CHECKS, CONFLICTS, FUNCTIONS, RISING_BLOCKS, SETTINGS, START, TAX_RULES
+
+_KEYS: Final = {
+    "Plan": ("piece",),
+    "Comps": ("item", "seen_on", "seen_at", "price"),
+    "Expenses": ("spent_on", "heading", "description"),
+    "Trips": ("driven_on", "purpose", "to_place"),
+    "Own": ("item",),
+    "Owner": ("moved_on", "partner"),
+    "Mileage": ("from",),
+    "Taxes": ("year", "partner"),
+    "Reported": ("year", "channel"),
+    "TaxFigure": ("name", "from"),
+    "Rule": ("name", "from"),
+}
+_NUMBERED: Final = {
+    "Lots": ("description", "bought_on", "paid", "found_at"),
+    "Log": ("description", "bought_on", "paid", "found_at", "lot_no", "category"),
+}
+"""Sheets whose rows have a number, and what tells two rows apart that have the same one."""
+_BY_PLACE: Final = frozenset({"Service", "Text"})
+"""Small tables in which the place of a row counts."""
+_AS_OF: Final = "As_of_date"
+_ENDING_NUMBER: Final = re.compile(r"(.*?)(\d+)(\D*)$", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class MergeReport:
+    """What came of a merge.
+
+    Attributes:
+        path: the result.
+        differences: what the two copies differed on, the most urgent first.
+        rows_added: rows of the other copy that were new, by sheet.
+        cells_taken: how many cells of the first copy were filled or changed.
+        extra_sheets: sheets of the other copy that are not taken over.
+        patched: what came of writing; None if there was nothing to write.
+    """
+
+    path: Path
+    differences: tuple[Difference, ...]
+    rows_added: dict[str, int]
+    cells_taken: int
+    extra_sheets: tuple[str, ...]
+    patched: Patched | None
+
+
+def merge_logs(
+    mine: Path | str,
+    theirs: Path | str,
+    out: Path | str,
+    base: Path | str | None = None,
+    *,
+    renumber: bool = False,
+    step: Callable[[str], None] = lambda _: None,
+) -> MergeReport:
+    """Bring two copies of a log together.
+
+    The result is the first copy with the cells and rows of the other that are new or changed. What
+    both have changed stays as it is in the first, and is listed on a sheet with both values.
+
+    Args:
+        mine: the copy that the result begins with, an .xlsx workbook; its macros, and sheets and
+            columns of one's own, stay in it.
+        theirs: the other copy, which may be an .ods workbook; only what is typed into it is taken.
+        out: the result; it may be `mine`, of which a dated copy is kept then.
+        base: the last copy that both had in common; it may be `mine` or `theirs` itself, where
+            nothing has changed since.
+        renumber: whether a different piece under the same number gets a free number; else it is
+            listed.
+        step: is told what is being done.
+
+    Errors:
+        LogFileError: a file is no log, is open or cannot be written, both copies are the same file,
+            the result's ending is not that of the first copy, or the rows do not fit. Then nothing
+            is written.
+    """
+    mine, theirs, out = Path(mine), Path(theirs), Path(out)
+    base = None if base is None else Path(base)
+    _refuse_names(mine, theirs, out, base)
+    with sole_use(out):
+        step("Reading the first copy")
+        first = read_log(mine)
+        _refuse_older(first)
+        step("Reading the other copy")
+        second = read_log(theirs)
+        _refuse_older(second)
+        step("Reading the last common copy" if base else "Comparing")
+        third = None if base is None else _common(base, first, second)
+        merge = _Merge(first, second, third, renumber=renumber)
+        merge.everything()
+        step("Writing the result")
+        lines = conflict_lines(merge.differences, first, second)
+        edits = [*merge.edits, *lines.edits]
+        patched = _write(mine, out, edits, lines)
+    order = list(Happened)
+    differences = sorted(merge.differences, key=lambda one: order.index(one.happened))
+    return MergeReport(out, tuple(differences), merge.rows_added, len(merge.edits), merge.extra_sheets, patched)
+
+
+def _common(base: Path, first: LogContent, second: LogContent) -> LogContent:
+    """The last common copy, which may be one of the two, where nothing has changed since."""
+    read = (one for one in (first, second) if _same_file(base, one.path))
+    common = next(read, None) or read_log(base)
+    _refuse_older(common)
+    return common
+
+
+def _write(mine: Path, out: Path, edits: list[CellEdit], lines: ConflictLines) -> Patched | None:
+    if not edits and lines.new_sheet is None and mine.resolve() == out.resolve():
+        return None
+    new_sheets = () if lines.new_sheet is None else (lines.new_sheet,)
+    return patch(mine, edits, out=out, new_sheets=new_sheets, locked=True)
+
+
+def _refuse_names(mine: Path, theirs: Path, out: Path, base: Path | None) -> None:
+    refuse_ods(mine)
+    if _same_file(theirs, mine):
+        raise LogFileError(f"{theirs}: is named twice; name two different copies")
+    # The result may be the first copy, which is kept; so it may be a base that is the same file.
+    if any(_same_file(path, out) and not _same_file(path, mine) for path in (theirs, base) if path):
+        raise LogFileError(f"{out}: would be written over; give the result another name")
+    _refuse_ending(mine, out)
+
+
+def _same_file(one: Path, other: Path) -> bool:
+    return one.exists() and other.exists() and one.samefile(other)
+
+
+def _refuse_ending(mine: Path, out: Path) -> None:
+    """Refuse a name that says another kind of workbook: not every program opens such a file."""
+    ending = right_ending(mine)
+    if ending is None and mine.suffix.lower() == ".ods":
+        return  # it is no workbook at all, which reading it says
+    if out.suffix.lower() == (ending or mine.suffix.lower()):
+        return
+    if ending is None or mine.suffix.lower() == ending:
+        raise LogFileError(
+            f"{out}: give the result a name that ends in {mine.suffix}, as {mine.name} does; under "
+            "another one it may not open"
+        )
+    raise LogFileError(
+        f"{mine.name}: is an {ending} workbook, whatever its name says; give the result a name "
+        f"that ends in {ending}, else it may not open"
+    )
+
+
+def _refuse_older(content: LogContent) -> None:
+    if content.lacks:
+        raise LogFileError(
+            f"{content.path}: has layout {content.layout} and lacks what has come since; bring it "
+            f"into the current one with 'sheetfns refit {content.path.name} --out "
+            f"{new_name(content.path)}' and merge that"
+        )
+
+
+class _Merge:
+    """The merge of one log with another."""
+
+    def __init__(self, mine: LogContent, theirs: LogContent, base: LogContent | None, *, renumber: bool) -> None:
+        self.mine, self.theirs, self.base = mine, theirs, base
+        self.renumber = renumber
+        self.differences: list[Difference] = []
+        self.edits: list[CellEdit] = []
+        self.rows_added: dict[str, int] = {}
+        self.plan = layout()
+        self._first, self._second = _Typed(mine), _Typed(theirs)
+        self._third = None if base is None else _Typed(base)
+        self._lot_numbers: dict[str, str] = {}
+        self._done = listed_in(mine)
+        known = {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS, CONF_SHEET}
+        known |= {table.name for table in self.plan.tables}
+        known |= {form.name for form in self.plan.forms}
+        if theirs.edition == "lambda":
+            known.add(FUNCTIONS)
+        names = {plain(name) for name in known}
+        self.extra_sheets = tuple(
+            name
+            for name in theirs.sheet_names
+            if plain(name) not in names and not plain(name).startswith(plain(CONFLICTS))
+        )
+
+    def everything(self) -> None:
+        """Merge every sheet."""
+        self._single_cells()
+        for block in self.plan.blocks:
+            if any(column.role == "input" for column in block.columns):
+                self._block(block)
+        # Lots before pieces: a lot that gets another number takes its pieces with it.
+        for key in ("Lots", "Log"):
+            self._table(self.plan.table(key))
+        for table in self.plan.tables:
+            if table.key not in _NUMBERED and table.inputs():
+                self._table(table)
+        self.differences += [Difference(Happened.other_sheet, name, "", "", other=name) for name in self.extra_sheets]
+
+    # ---- cells that stand alone --------------------------------------------------------------
+
+    def _single_cells(self) -> None:
+        labels = {setting.name: setting.label for setting in self.plan.settings}
+        rules = Rules(SETTINGS, (), headers=labels)
+        mine, theirs = self._first.settings, self._second.settings
+        base = None if self._third is None else self._third.settings
+        self._cells(rules, mine, theirs, base, self.mine.setting_places)
+        if not same(mine.get(_AS_OF), theirs.get(_AS_OF)):
+            self._later_day(mine.get(_AS_OF), theirs.get(_AS_OF))
+        for form in self.plan.forms:
+            if not any(cell.role == "input" for cell in form.cells()):
+                continue
+            headers = {cell.key: form.label_of(cell.key) for cell in form.cells()}
+            mine = self._first.forms.get(form.key, {})
+            theirs = self._second.forms.get(form.key, {})
+            base = None if self._third is None else self._third.forms.get(form.key, {})
+            rules = Rules(form.name, (), headers=headers)
+            self._cells(rules, mine, theirs, base, self.mine.form_places[form.key])
+
+    def _cells(self, rules: Rules, mine: Cells, theirs: Cells, base: Cells | None, places: CellPlaces) -> None:
+        cells, found = merge_cells(rules, mine, theirs, base, "", self._done)
+        self.differences += found
+        for key in {*mine, *cells}:
+            if cells.get(key) != mine.get(key) and key in places.cells:
+                row, column = places.cells[key]
+                self.edits.append(CellEdit(places.sheet, row, column + 1, _writable(cells.get(key))))
+
+    def _later_day(self, mine: Any, theirs: Any) -> None:
+        """Entries of both copies count: the later of the days up to which they go holds."""
+        if not isinstance(mine, dt.date) or not isinstance(theirs, dt.date):
+            return
+        label = self.plan.setting(_AS_OF).label
+        self.differences = [one for one in self.differences if (one.sheet, one.column) != (SETTINGS, label)]
+        is_mine = shown(mine) > shown(theirs)
+        kept, other = (mine, theirs) if is_mine else (theirs, mine)
+        self.differences.append(Difference(Happened.changed, SETTINGS, "", label, kept, other, None, kept_mine=is_mine))
+        row, column = self.mine.setting_places.cells[_AS_OF]
+        cell = (self.mine.setting_places.sheet, row, column + 1)
+        self.edits = [one for one in self.edits if (one.sheet, one.row, one.column) != cell]
+        if not is_mine:
+            self.edits.append(CellEdit(*cell, theirs))
+
+    # ---- rows --------------------------------------------------------------------------------
+
+    def _rules(self, part: TableSheet | SettingsBlock) -> Rules:
+        key = part.key
+        table = isinstance(part, TableSheet)
+        return Rules(
+            part.name if isinstance(part, TableSheet) else f"{SETTINGS}: {part.title}",
+            _KEYS.get(key, (part.columns[0].key,)),
+            numbered=key in _NUMBERED or not table,
+            identity=_NUMBERED.get(key, ()),
+            by_place=key in _BY_PLACE,
+            headers={column.key: column.header for column in part.columns},
+        )
+
+    def _merged(self, part: TableSheet | SettingsBlock) -> Merged:
+        rules = self._rules(part)
+        mine = self._first.rows(part.key)
+        theirs = self._with_my_columns(part, rules, self._second.rows(part.key))
+        base = None
+        if self._third is not None:
+            base = self._with_my_columns(part, rules, self._third.rows(part.key), silently=True)
+        if part.key == "Log" and self._lot_numbers:
+            in_both = {shown(row.cells.get("item_no")).casefold() for row in mine}
+            theirs = [self._with_new_lot(row, in_both) for row in theirs]
+        new_number = None
+        if self.renumber and part.key in _NUMBERED:
+            new_number = self._numbering(part.key, mine, theirs)
+        merged = merge_rows(rules, mine, theirs, base, new_number=new_number, done=self._done)
+        self.differences += merged.differences
+        return merged
+
+    def _with_my_columns(
+        self, part: TableSheet | SettingsBlock, rules: Rules, rows: Iterable[Row], *, silently: bool = False
+    ) -> list[Row]:
+        """The rows with those columns of their own that the first copy has too."""
+        mine = self._first.own_columns(part.key)
+        result = []
+        for row in rows:
+            cells: Cells = {}
+            for key, value in row.cells.items():
+                if not is_own(key):
+                    cells[key] = value
+                elif key.casefold() in mine:
+                    cells[mine[key.casefold()]] = value
+                elif not silently:
+                    self.differences.append(
+                        Difference(
+                            Happened.no_place, rules.sheet, rules.named(row.cells), rules.header(key), other=value
+                        )
+                    )
+            if cells:
+                result.append(Row(row.sheet_row, cells))
+        return result
+
+    def _with_new_lot(self, row: Row, in_both: set[str]) -> Row:
+        lot = shown(row.cells.get("lot_no")).casefold()
+        item = shown(row.cells.get("item_no")).casefold()
+        if lot not in self._lot_numbers or item in in_both:
+            return row
+        return Row(row.sheet_row, row.cells | {"lot_no": self._lot_numbers[lot]})
+
+    def _numbering(self, key: str, mine: Iterable[Row], theirs: Iterable[Row]) -> Callable[[str], str]:
+        column = self.plan.table(key).columns[0].key
+        taken = {shown(row.cells.get(column)).casefold() for row in (*mine, *theirs)}
+
+        def number(old: str) -> str:
+            found = _ENDING_NUMBER.match(old)
+            before, digits, after = found.groups() if found else (f"{old}-", "1", "")
+            last = int(digits)
+            while (new := f"{before}{last:0{len(digits)}d}{after}").casefold() in taken:
+                last += 1
+            taken.add(new.casefold())
+            if key == "Lots":
+                self._lot_numbers[old.casefold()] = new
+            return new
+
+        return number
+
+    def _table(self, table: TableSheet) -> None:
+        merged = self._merged(table)
+        place = self.mine.places[table.key]
+        self._changed(place, merged)
+        occupied = {row.sheet_row for row in merged.rows}
+        occupied |= {row for row, _ in self.mine.own_cells.get(table.key, {})}
+        ready = range(place.first, place.last + 1)
+        last = max(occupied, default=place.first - 1)
+        free = [row for row in ready if row > last]
+        free += [row for row in ready if row <= last and row not in occupied]
+        if len(merged.added) > len(free):
+            needed = len(merged.added) - len(free) + len(ready)
+            raise LogFileError(
+                f"{self.mine.path}: {len(merged.added)} rows of {self.theirs.path.name} are to be "
+                f"added to {table.name}, but only {len(free)} ready rows are free; run 'sheetfns "
+                f"refit {self.mine.path.name} --out {new_name(self.mine.path)} --rows N' with more "
+                f"rows ({table.name} needs {needed}), then merge that"
+            )
+        for row, cells in zip(free, merged.added, strict=False):
+            self._write_row(place, row, {}, cells)
+        if merged.added:
+            self.rows_added[table.name] = len(merged.added)
+
+    def _changed(self, place: TablePlace, merged: Merged) -> None:
+        before = {row.sheet_row: row.cells for row in self._all_mine(place)}
+        for row in merged.rows:
+            self._write_row(place, row.sheet_row, before[row.sheet_row], row.cells)
+
+    def _all_mine(self, place: TablePlace) -> list[Row]:
+        return self._first.rows(next(key for key, one in self.mine.places.items() if one is place))
+
+    def _write_row(self, place: TablePlace, row: int, before: Cells, cells: Cells) -> None:
+        if before is cells:
+            return
+        own = {own_key(header): column for header, column in place.own.items()}
+        for key in dict.fromkeys((*before, *cells)):
+            value = cells.get(key)
+            if key in before and type(before[key]) is type(value) and before[key] == value:
+                continue
+            column = own[key] if is_own(key) else place.columns[key]
+            self.edits.append(CellEdit(place.sheet, row, column + 1, _writable(value)))
+
+    def _block(self, block: SettingsBlock) -> None:
+        merged = self._merged(block)
+        place = self.mine.places[block.key]
+        if not merged.added:
+            self._changed(place, merged)
+            return
+        rows = [row.cells for row in merged.rows]
+        room = place.last - place.first + 1 - len(rows)
+        for cells in merged.added[: max(0, room)]:
+            rows.insert(_where(block, rows, cells), cells)
+        rules = self._rules(block)
+        for cells in merged.added[max(0, room) :]:
+            self.differences += [
+                Difference(Happened.no_place, rules.sheet, rules.named(cells), rules.header(key), other=value)
+                for key, value in cells.items()
+            ]
+        before = {row.sheet_row: row.cells for row in self._all_mine(place)}
+        used = sorted(before)
+        free = [row for row in range(place.first, place.last + 1) if row not in before]
+        for row, cells in zip(sorted(used + free[: len(rows) - len(used)]), rows, strict=True):
+            self._write_row(place, row, before.get(row, {}), cells)
+        if room > 0:
+            self.rows_added[rules.sheet] = min(room, len(merged.added))
+
+
+def _where(block: SettingsBlock, rows: list[Cells], cells: Cells) -> int:
+    """Where a new row goes: among rising ones by its figure, else behind those of its name."""
+    first = block.columns[0].key
+    if block.key in RISING_BLOCKS:
+        for place, row in enumerate(rows):
+            if _rises(cells.get(first), row.get(first)):
+                return place
+        return len(rows)
+    if block.key == "Rule":
+        of_name = [place for place, row in enumerate(rows) if row.get(first) == cells.get(first)]
+        later = [place for place in of_name if _rises(cells.get("from"), rows[place].get("from"))]
+        if later:
+            return later[0]
+        if of_name:
+            return of_name[-1] + 1
+    return len(rows)
+
+
+def _rises(one: Any, other: Any) -> bool:
+    try:
+        return bool(one < other)
+    except TypeError:
+        return False
+
+
+class _Typed:
+    """What is typed into a log, with what stands in columns of the sellers' own."""
+
+    def __init__(self, content: LogContent) -> None:
+        self.content = content
+        entries = content.entries()
+        self.settings = _filled(entries.settings)
+        self.forms = {key: _filled(cells) for key, cells in entries.forms.items()}
+        self._rows: dict[str, list[Row]] = {}
+        self._computed = _computed_columns(content)
+        for key, rows in entries.rows.items():
+            self._keep(key, rows, content.sheets[key]["sheet_row"].tolist())
+        for key, rows in entries.blocks.items():
+            self._keep(key, rows, content.block_rows[key])
+
+    def rows(self, key: str) -> list[Row]:
+        """The rows of a sheet or small table, in their order."""
+        return self._rows.get(key, [])
+
+    def own_columns(self, key: str) -> dict[str, str]:
+        """The keys of columns of one's own, by the key without capitals."""
+        headers = self.content.places[key].own
+        keys = [own_key(one) for one in headers if one not in self._computed.get(key, set())]
+        return {one.casefold(): one for one in keys}
+
+    def _keep(self, key: str, rows: list[Cells], sheet_rows: list[int]) -> None:
+        typed = {row: _filled(cells) for row, cells in zip(sheet_rows, rows, strict=True)}
+        place = self.content.places[key]
+        for (row, header), value in self.content.own_cells.get(key, {}).items():
+            if header in self._computed.get(key, set()) or row < place.first:
+                continue
+            typed.setdefault(row, {})[own_key(header)] = _plain_value(value)
+        self._rows[key] = [Row(row, typed[row]) for row in sorted(typed)]
+
+
+def _computed_columns(content: LogContent) -> dict[str, set[str]]:
+    """Columns of one's own that hold formulas: nobody types there."""
+    computed: dict[str, set[str]] = {}
+    with_own = {key: place for key, place in content.places.items() if place.own}
+    if not with_own:
+        return {}
+    with open_workbook(content.path) as book:
+        found: dict[str, dict[Cell, str]] = {}
+        for key, place in with_own.items():
+            if place.sheet not in found:
+                found[place.sheet] = formulas_of(book, place.sheet)
+            columns = {column - 1 for row, column in found[place.sheet] if row >= place.first}
+            computed[key] = {one for one, column in place.own.items() if column in columns}
+    return computed
+
+
+def _filled(cells: Mapping[str, Any]) -> Cells:
+    return {key: _plain_value(value) for key, value in cells.items() if value not in (None, "")}
+
+
+def _plain_value(value: Any) -> Any:
+    if isinstance(value, CellError):
+        return value.code
+    return float(value) if type(value) is int else value
+
+
+def _writable(value: Any) -> Value:
+    writable: Value = value if _is_writable(value) else str(value)
+    return writable
+
+
+def _is_writable(value: Any) -> bool:
+    return value is None or isinstance(value, (str, float, bool, dt.date))

@@ -1,0 +1,427 @@
+"""An older or damaged log brought into the current layout: what is typed is there, or is listed."""
+
+from __future__ import annotations
+
+import functools
+import tempfile
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from sheetfns.cell_types import LONGEST_TEXT
+from sheetfns.errors import CellError, LogFileError
+from sheetfns.files.sheet_xml import Value
+from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
+from sheetfns.files.xlsx_file import with_errors
+from sheetfns.hosts.engine import cell_name
+from sheetfns.log.edit.macros import CONF_SHEET, DraftWriter, beside_settings, has_macros
+from sheetfns.log.edit.merge_rows import shown
+from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
+from sheetfns.log.model.addresses import Places
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, Edition, Layout, SettingsBlock, TableSheet
+from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.sheet_reader import plain
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.words import CAUTIONS, CHECKS, CONFLICTS, FUNCTIONS, MOST_ROWS, SETTINGS, START, TAX_RULES
+from sheetfns.log.write.build import build_log
+
+LEFT_OVER: Final = "Left over"
+"""The sheet that lists what has no place in the new log."""
+_HEADERS: Final = ("Sheet", "Cell", "What stood there", "Why it is not in its place")
+_WIDTHS: Final = (22.0, 10.0, 50.0, 60.0)
+_OWN_WIDTH: Final = 14.0
+
+
+@dataclass(frozen=True)
+class LeftOver:
+    """Something typed that has no place in the new log."""
+
+    sheet: str
+    cell: str
+    value: Any
+    why: str
+
+
+@dataclass(frozen=True)
+class RefitReport:
+    """What came of it.
+
+    Attributes:
+        path: the new log.
+        old: the old one, as it was read.
+        typed: how many typed values are in the new log, each in its place.
+        left_over: what is listed on sheet Left over.
+        own_columns, own_sheets: what was taken over of one's own, as values.
+        macros_left: whether the old one holds macros, and the new one none.
+    """
+
+    path: Path
+    old: LogContent
+    typed: int
+    left_over: tuple[LeftOver, ...]
+    own_columns: tuple[str, ...]
+    own_sheets: tuple[str, ...]
+    macros_left: bool = False
+
+
+def refit_log(
+    old: Path | str,
+    out: Path | str,
+    edition: Edition | None = None,
+    rows: int | None = None,
+    step: Callable[[str], None] = lambda _: None,
+    *,
+    macro_writer: Callable[[Path], DraftWriter] | None = None,
+) -> RefitReport:
+    """Write a new log with everything that is typed into an old one.
+
+    Args:
+        old: a log of this or an earlier version, whole or damaged; it stays as it is.
+        out: the new log, ending in .xlsx, or in .xlsm for one with macros.
+        edition: the edition of the new log; that of the old one if left out, and always functions
+            with macros.
+        rows: ready rows on its sourcing log; as many as the old one has, or as are needed, if left
+            out.
+        step: is told what is being done.
+        macro_writer: takes the old log and gives what writes a log with macros in its place, or
+            refuses to; without it the new log has to end in .xlsx.
+
+    Errors:
+        LogFileError: the old file is no workbook, the new one is there already or cannot be
+            written, the rows do not fit, or macros cannot be taken over. Then nothing is written.
+    """
+    old, out = Path(old), Path(out)
+    endings = [".xlsx"] if macro_writer is None else [".xlsx", ".xlsm"]
+    if out.suffix.lower() not in endings:
+        raise LogFileError(f"{out}: give the new log a name that ends in {' or '.join(endings)}")
+    if out.suffix.lower() == ".xlsx":
+        macro_writer = None
+    if macro_writer and edition not in {None, "functions"}:
+        raise LogFileError(
+            f"{out}: a workbook with macros calls the functions; leave --edition {edition} out, or "
+            "give it a name that ends in .xlsx"
+        )
+    if out.exists():
+        raise LogFileError(f"{out}: is there already; choose another name")
+    step("Reading the old log")
+    write = macro_writer(old) if macro_writer else None
+    content = read_log(old, lenient=True)
+    _refuse_what_is_no_log(content)
+    entries = content.entries()
+    left = list(_shortened(entries))
+    plan = layout(_rows(content, entries) if rows is None else rows)
+    left += _without_room(content, entries)
+    new_edition = "functions" if write else edition or content.edition or "plain"
+    macros = has_macros(old)
+    step("Looking for what stands elsewhere")
+    left += _elsewhere(content)
+    if macros or write:
+        left += [LeftOver(sheet, cell, _plain(value), why) for sheet, cell, value, why in beside_settings(old)]
+    with tempfile.TemporaryDirectory() as folder:
+        step("Writing the new log")
+        draft, ready = Path(folder) / out.name, plan.table("Log").ready_rows
+        if write:
+            write(draft, ready, entries)
+        else:
+            build_log(draft, new_edition, ready, entries)
+        step("Taking over what is yours")
+        known = {CONF_SHEET} if macros or write else set()
+        own = _Own(content, plan, entries, new_edition, known)
+        sheets = [*own.sheets]
+        if left or own.left_over:
+            left += own.left_over
+            sheets.append(_list(left))
+        patch(draft, own.edits, out=out, new_sheets=sheets)
+        step("Comparing both")
+        typed = _compared(entries, out)
+    return RefitReport(
+        out,
+        content,
+        typed,
+        tuple(left),
+        tuple(own.columns),
+        tuple(one.name for one in own.sheets),
+        macros_left=macros and not write,
+    )
+
+
+def _refuse_what_is_no_log(content: LogContent) -> None:
+    names = {plain(name) for name in content.sheet_names}
+    tables = {plain(table.name) for table in layout().tables if table.inputs()}
+    if not tables & names:
+        raise LogFileError(
+            f"{content.path.name}: none of its sheets is one of a sourcing log (found: "
+            f"{', '.join(content.sheet_names)}); check that this is a log"
+        )
+
+
+def _rows(content: LogContent, entries: Entries) -> int:
+    rows = max(1, content.ready_rows.get("Log", 0), len(entries.rows.get("Log", ())))
+    while rows < MOST_ROWS and any(
+        len(typed) > layout(rows).table(key).ready_rows for key, typed in entries.rows.items()
+    ):
+        rows = min(2 * rows, MOST_ROWS)
+    return rows
+
+
+def _shortened(entries: Entries) -> Iterator[LeftOver]:
+    """Cut texts that no cell holds, and list them."""
+    for key, rows in entries.rows.items():
+        for row in rows:
+            for name, value in row.items():
+                if isinstance(value, str) and len(value) > LONGEST_TEXT:
+                    row[name] = value[:LONGEST_TEXT]
+                    rest = value[LONGEST_TEXT : 2 * LONGEST_TEXT]
+                    why = f"the end of a text of {len(value):,} characters; a cell holds less"
+                    yield LeftOver(layout().table(key).name, "", rest, why)
+
+
+def _without_room(content: LogContent, entries: Entries) -> Iterator[LeftOver]:
+    """Take rows out of small tables that are full, and list them."""
+    for block in layout().blocks:
+        rows = entries.blocks.get(block.key, [])
+        for place in range(block.rows, len(rows)):
+            sheet_row = content.block_rows[block.key][place]
+            for name, value in rows[place].items():
+                column = content.places[block.key].columns[name]
+                why = f"the table '{block.title}' has no more than {block.rows} rows"
+                yield LeftOver(SETTINGS, cell_name(sheet_row, column + 1), value, why)
+        del rows[block.rows :]
+
+
+# ---- what stands outside the places for entries ----------------------------------------------
+
+
+def _elsewhere(content: LogContent) -> Iterator[LeftOver]:
+    """Values where a log has formulas or words of its own."""
+    known = _known_texts()
+    names = {plain(name): name for name in content.sheet_names}
+    with open_workbook(content.path) as book:
+        for table in layout().tables:
+            if plain(table.name) in names:
+                yield from _beside_rows(book, content, table)
+        fixed = [SETTINGS, *(form.name for form in layout().forms)]
+        for name in () if content.older else fixed:
+            if plain(name) in names:
+                yield from _unknown_cells(book, content, names[plain(name)], known)
+
+
+def _constants(book: WorkbookFile, sheet: str) -> Iterator[tuple[int, int, Any]]:
+    """Row from 1, column from 0 and value of every cell without a formula."""
+    formulas = formulas_of(book, sheet)
+    cells = with_errors(book.cells(sheet), book.hidden(sheet))
+    for row, line in enumerate(cells, 1):
+        for column, value in enumerate(line):
+            if value != "" and (row, column + 1) not in formulas:
+                yield row, column, value
+
+
+def _beside_rows(book: WorkbookFile, content: LogContent, table: TableSheet) -> Iterator[LeftOver]:
+    """Values in columns for results: a formula was typed over there."""
+    place = content.places[table.key]
+    results = {
+        position: column.header
+        for column in table.columns
+        if column.role != "input"
+        for position in [place.columns.get(column.key)]
+        if position is not None
+    }
+    if plain(place.sheet) not in {plain(name) for name in book.sheet_names}:
+        return
+    for row, column, value in _constants(book, place.sheet):
+        if row >= place.first and column in results:
+            why = f"stood in place of the formula of '{results[column]}'"
+            yield LeftOver(place.sheet, cell_name(row, column + 1), _plain(value), why)
+
+
+def _unknown_cells(book: WorkbookFile, content: LogContent, sheet: str, known: frozenset[str]) -> Iterator[LeftOver]:
+    """Values that are neither typed into a place for them nor words of the log."""
+    read: set[tuple[int, int]] = set()
+    if plain(sheet) == plain(SETTINGS):
+        read |= set(content.setting_places.cells.values())
+        for block in layout().blocks:
+            place = content.places[block.key]
+            columns = [*place.columns.values(), *place.own.values()]
+            rows = content.block_rows[block.key]
+            read |= {(row, column) for row in rows for column in columns}
+            own = content.own_cells.get(block.key, {})
+            read |= {(row, place.own[header]) for row, header in own}
+    for places in content.form_places.values():
+        if plain(places.sheet) == plain(sheet):
+            read |= set(places.cells.values())
+    for row, column, value in _constants(book, sheet):
+        text = plain(value) if isinstance(value, str) else shown(_plain(value))
+        if (row, column) not in read and text not in known:
+            why = "the log has no place for an entry there"
+            yield LeftOver(sheet, cell_name(row, column + 1), _plain(value), why)
+
+
+@functools.cache
+def _known_texts() -> frozenset[str]:
+    """Every word that a new log holds by itself."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = build_log(Path(folder) / "empty.xlsx", "plain", 1)
+        with open_workbook(path) as book:
+            cells = [
+                cell for name in book.sheet_names for row in book.cells(name) for cell in row if isinstance(cell, str)
+            ]
+    return frozenset(plain(cell) for cell in cells)
+
+
+# ---- columns and sheets of one's own ---------------------------------------------------------
+
+
+class _Own:
+    """Columns and sheets that a seller has added, for the new log, as values."""
+
+    def __init__(self, content: LogContent, plan: Layout, entries: Entries, edition: Edition, known: set[str]) -> None:
+        self.content, self.plan, self.edition = content, plan, edition
+        self.known = known
+        self.edits: list[CellEdit] = []
+        self.columns: list[str] = []
+        self.left_over: list[LeftOver] = []
+        places = Places(plan)
+        for table in plan.tables:
+            if table.inputs():
+                rows = content.sheets[table.key]["sheet_row"].tolist()
+                first, room = (FIRST_ROW, HEADER_ROW), table.ready_rows
+                self._columns(table, table.name, dict(_new_rows(rows, first[0])), first, room)
+        for block in plan.blocks:
+            if block.key in entries.blocks:
+                first_row = places.block_rows[block.key]
+                kept = content.block_rows[block.key][: block.rows]
+                new = dict(_new_rows(kept, first_row))
+                self._columns(block, SETTINGS, new, (first_row, first_row - 1), block.rows)
+        self.sheets = list(self._sheets())
+
+    def _columns(
+        self, part: TableSheet | SettingsBlock, sheet: str, new_rows: dict[int, int], rows: tuple[int, int], room: int
+    ) -> None:
+        """Columns to the right of the log's own; rows are the first one and that of headers."""
+        cells = self.content.own_cells.get(part.key, {})
+        headers = [header for header in self.content.places[part.key].own if _has(cells, header)]
+        free = [row for row in range(rows[0], rows[0] + room) if row not in new_rows.values()]
+        alone = sorted({row for row, _ in cells} - set(new_rows))
+        new_rows = new_rows | dict(zip(alone, free, strict=False))
+        for place, header in enumerate(headers, len(part.columns) + 1):
+            self.edits.append(CellEdit(sheet, rows[1], place, header))
+            self.columns.append(f"{sheet}: {header}")
+            for (row, name), value in cells.items():
+                if name != header:
+                    continue
+                if row in new_rows:
+                    self.edits.append(CellEdit(sheet, new_rows[row], place, _writable(value)))
+                else:
+                    old = self.content.places[part.key]
+                    cell = cell_name(row, old.own[name] + 1)
+                    why = f"no ready row is left for it in your column '{header}'"
+                    self.left_over.append(LeftOver(old.sheet, cell, _plain(value), why))
+
+    def _sheets(self) -> Iterator[NewSheet]:
+        known = self.known | {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS}
+        known |= {table.name for table in self.plan.tables}
+        known |= {form.name for form in self.plan.forms}
+        if self.content.edition == "lambda":
+            known.add(FUNCTIONS)
+        names = {plain(name) for name in known}
+        with open_workbook(self.content.path) as book:
+            for name in self.content.sheet_names:
+                kept_blank = plain(name) in names and self._was_taken_for_blank(book, name)
+                if plain(name) in names and not kept_blank:
+                    continue
+                cells = with_errors(book.cells(name), book.hidden(name))
+                formulas = formulas_of(book, name)
+                rows = tuple(tuple(_writable(cell) for cell in row) for row in cells)
+                width = max(map(len, rows), default=1)
+                in_the_way = self.edition == "lambda" and plain(name) == plain(FUNCTIONS)
+                new_name = f"{name[:24]} (old)" if kept_blank or in_the_way else name
+                heads = 1 if plain(name).startswith(plain(CONFLICTS)) else 0
+                yield NewSheet(new_name, rows, (_OWN_WIDTH,) * width, heads)
+                if formulas:
+                    many = "1 formula" if len(formulas) == 1 else f"{len(formulas)} formulas"
+                    first = cell_name(*min(formulas))
+                    why = f"{many} of your sheet '{name}' are values now; charts stay behind"
+                    self.left_over.append(LeftOver(name, first, f"={formulas[min(formulas)]}", why))
+
+    def _was_taken_for_blank(self, book: WorkbookFile, name: str) -> bool:
+        """Whether nothing of a damaged sheet could be found by its headers."""
+        for table in self.plan.tables:
+            if plain(table.name) == plain(name) and table.inputs():
+                place = self.content.places[table.key]
+                return place.sheet == table.name and not _headers_found(book, table)
+        return False
+
+
+def _headers_found(book: WorkbookFile, table: TableSheet) -> bool:
+    actual = next(name for name in book.sheet_names if plain(name) == plain(table.name))
+    known = {plain(column.header) for column in table.columns}
+    return any(known & {plain(cell) for cell in row} for row in book.cells(actual)[:20])
+
+
+def _new_rows(old: Iterable[int], first: int) -> Iterator[tuple[int, int]]:
+    """The row in the new log of each old one: they stand without gaps."""
+    for place, row in enumerate(old):
+        yield row, first + place
+
+
+def _has(cells: dict[tuple[int, str], Any], header: str) -> bool:
+    return any(name == header for _, name in cells)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, CellError):
+        return value.code
+    return float(value) if type(value) is int else value
+
+
+def _writable(value: Any) -> Value:
+    plain_value = _plain(value)
+    if plain_value == "":
+        return None
+    kinds = (str, float, bool)
+    is_value = isinstance(plain_value, kinds) or hasattr(plain_value, "toordinal")
+    written: Value = plain_value if is_value else str(plain_value)
+    return written
+
+
+def _list(left: list[LeftOver]) -> NewSheet:
+    rows = [(one.sheet, one.cell, shown(one.value), one.why) for one in left]
+    return NewSheet(LEFT_OVER, (_HEADERS, *rows), _WIDTHS)
+
+
+def _compared(entries: Entries, new: Path) -> int:
+    """How many typed values there are; all of them must be in the new log.
+
+    Errors:
+        LogFileError: a value is not there.
+    """
+    wanted, found = _values(entries), _values(read_log(new).entries())
+    missing = wanted - found
+    if missing:
+        (key, name, value), _ = missing.most_common(1)[0]
+        new.unlink(missing_ok=True)
+        raise LogFileError(
+            f"{new}: was not kept, as {sum(missing.values())} values did not arrive (the first: "
+            f"{key}, {name}: {value}); please report this"
+        )
+    return sum(wanted.values())
+
+
+def _values(entries: Entries) -> Counter[tuple[str, str, str]]:
+    found: Counter[tuple[str, str, str]] = Counter()
+    parts: list[dict[str, list[Row]]] = [entries.rows, entries.blocks]
+    for part in parts:
+        for key, rows in part.items():
+            for row in rows:
+                for name, value in row.items():
+                    found[key, name, shown(_plain(value))] += 1
+    for name, value in entries.settings.items():
+        if value not in (None, ""):
+            found[SETTINGS, name, shown(_plain(value))] += 1
+    for key, cells in entries.forms.items():
+        for name, value in cells.items():
+            found[key, name, shown(_plain(value))] += 1
+    return found

@@ -1,0 +1,1 @@
+"""The functions as LAMBDA names, for programs that have them."""

@@ -1,0 +1,353 @@
+"""The parts that the log's layout is made of: columns, formulas, checks, settings, sheets."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import Any, Final, Literal
+
+from sheetfns.cell_types import Kind
+from sheetfns.registry import REGISTRY
+
+Edition = Literal["plain", "functions", "lambda"]
+EDITIONS: Final[tuple[Edition, ...]] = ("plain", "functions")
+"""Those whose cells differ; "lambda" has the cells of "plain", and the functions as names."""
+Role = Literal["input", "result", "working"]
+Look = Literal["dark", "light", "solid", "dashed", "dash_dot", "dotted", "ring", "point"]
+"""How columns, lines and marks of a chart are told apart in black and white."""
+
+TITLE_ROW: Final = 1
+PURPOSE_ROW: Final = 2
+CHECK_ROW: Final = 3
+GROUP_ROW: Final = 4
+HEADER_ROW: Final = 5
+UNIT_ROW: Final = 6
+FIRST_ROW: Final = 7
+"""The first row for entries, the same on every sheet that holds a table."""
+
+
+@dataclass(frozen=True)
+class Plain:
+    """An ordinary formula, the same in every edition; {key} is the cell of that column."""
+
+    text: str
+    blank_if: str = ""
+
+    def formula(self, _edition: Edition) -> str:
+        """The formula with its {key} places, without the leading equals sign."""
+        return _guarded(self.text, self.blank_if)
+
+
+@dataclass(frozen=True)
+class Call:
+    """A named function; in the other editions its ordinary formula stands instead."""
+
+    function: str
+    arguments: dict[str, str]
+    blank_if: str = ""
+    around: str = "{}"
+
+    def formula(self, edition: Edition) -> str:
+        """The formula with its {key} places, without the leading equals sign."""
+        spec = REGISTRY[self.function]
+        if edition == "functions":
+            text = spec.call_formula(self.arguments)
+        else:
+            marks = {name: f"<{name}>" for name in self.arguments}
+            text = spec.native_formula(marks)
+            for name, cells in self.arguments.items():
+                simple = re.fullmatch(r"\{\w+\}", cells)
+                text = text.replace(f"(<{name}>)", cells if simple else f"({cells})")
+        return _guarded(self.around.replace("{}", text), self.blank_if)
+
+
+@dataclass(frozen=True)
+class ByEdition:
+    """A rule with an ordinary formula of its own where the function has none in one cell."""
+
+    plain: Plain
+    functions: Call | Plain
+
+    def formula(self, edition: Edition) -> str:
+        """The formula with its {key} places, without the leading equals sign."""
+        return (self.functions if edition == "functions" else self.plain).formula(edition)
+
+
+Formula = Plain | Call | ByEdition
+
+
+def _guarded(text: str, blank_if: str) -> str:
+    return f'IF({blank_if},"",{text})' if blank_if else text
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a sheet with rows.
+
+    `names` is the defined name of the list that an input is chosen from.
+    """
+
+    key: str
+    header: str
+    kind: Kind
+    help: str
+    width: float = 11
+    group: str = ""
+    formula: Formula | None = None
+    working: bool = False
+    names: str = ""
+    choices: tuple[str, ...] = ()
+    unit: str = ""
+    cell_format: str = ""
+    runs_over: bool = False
+    """The text may run over the cells to the right, which stay empty."""
+    not_compared: str = ""
+    """Why Python's figures have no counterpart; with one, workbook and Python are compared."""
+
+    @property
+    def role(self) -> Role:
+        """Who fills the column: the seller, or the workbook."""
+        if self.formula is None:
+            return "input"
+        return "working" if self.working else "result"
+
+
+@dataclass(frozen=True)
+class RowCheck:
+    """Something that can be wrong with a row; `formula` is true where it is."""
+
+    key: str
+    message: str
+    formula: str
+    notice: bool = False
+
+
+@dataclass(frozen=True)
+class TableSheet:
+    """A sheet whose rows are alike: entries by the seller, or months."""
+
+    name: str
+    key: str
+    purpose: str
+    columns: tuple[Column, ...]
+    ready_rows: int
+    checks: tuple[RowCheck, ...] = ()
+    frozen_columns: int = 1
+    landscape: bool = True
+    one_page_high: bool = False
+
+    def column(self, key: str) -> Column:
+        """The column of that key."""
+        return next(column for column in self.columns if column.key == key)
+
+    def position(self, key: str) -> int:
+        """The column's place, counted from 0."""
+        return next(i for i, column in enumerate(self.columns) if column.key == key)
+
+    def inputs(self) -> tuple[Column, ...]:
+        """The columns that the seller fills in."""
+        return tuple(column for column in self.columns if column.role == "input")
+
+    @property
+    def last_row(self) -> int:
+        """The last ready row."""
+        return FIRST_ROW + self.ready_rows - 1
+
+    def defined_name(self, key: str) -> str:
+        """The defined name of a whole column, such as Log_sale_price."""
+        return f"{self.key}_{key}"
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One figure or word on Settings, with the defined name by which formulas use it."""
+
+    name: str
+    label: str
+    kind: Kind
+    default: Any
+    help: str
+    choices: tuple[str, ...] = ()
+    formula: str = ""
+    unit: str = ""
+    optional: bool = False
+    """Whether a blank means something of its own, which the help says."""
+
+
+@dataclass(frozen=True)
+class SettingsBlock:
+    """A small table on Settings; each column has the defined name KEY_column."""
+
+    key: str
+    title: str
+    help: str
+    columns: tuple[Column, ...]
+    rows: int
+    content: tuple[tuple[Any, ...], ...] = ()
+
+    def defined_name(self, column: str) -> str:
+        """The defined name of one of its columns, such as Channel_rate."""
+        return f"{self.key}_{column}"
+
+
+@dataclass(frozen=True)
+class Check:
+    """A check of the whole workbook.
+
+    `count` is a formula for how many times it fails; `first` is one for the first row that does.
+    """
+
+    key: str
+    sheet: str
+    label: str
+    count: str
+    first: str = '""'
+    notice: bool = False
+
+
+@dataclass(frozen=True)
+class FormCell:
+    """One cell of a form: typed in, or with a formula; {key} is another cell of the same form."""
+
+    key: str
+    kind: Kind
+    help: str = ""
+    formula: Formula | None = None
+    default: Any = None
+    names: str = ""
+    choices: tuple[str, ...] = ()
+    working: bool = False
+    cell_format: str = ""
+    loud: bool = False
+    """Whether it is the first thing to be read."""
+    look: Literal["", "label", "note"] = ""
+    """Words that a formula says in the place of a label or a note: without a box."""
+    bold_if: str = ""
+    """When such a label is bold: a formula of the form's cells."""
+    not_compared: str = ""
+    """Why Python's figures have no counterpart; with one, workbook and Python are compared."""
+
+    @property
+    def role(self) -> Role:
+        """Who fills the cell: the seller, or the workbook."""
+        if self.formula is None:
+            return "input"
+        return "working" if self.working else "result"
+
+
+@dataclass(frozen=True)
+class Series:
+    """What one line or one set of columns of a chart shows: cells of a form, first and last.
+
+    `only` is the edition that has it, if one alone does.
+    """
+
+    name: str
+    across: tuple[str, str]
+    up: tuple[str, str]
+    of_form: str
+    look: Look
+    only: Edition | Literal[""] = ""
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A chart of a form's cells; the axes say what they count and in which unit."""
+
+    kind: Literal["columns", "stacked", "lines", "points"]
+    title: str
+    across: str
+    up: str
+    series: tuple[Series, ...]
+    by_month: bool = False
+
+
+@dataclass(frozen=True)
+class FormRow:
+    """One row of a form: a label, its cells and a unit; or words over its whole width; or a chart.
+
+    `headers` stand over the cells of the rows that follow. `lines` is the height of words, in
+    lines of text. With `heads_row` the first cell stands in the place of the label.
+    """
+
+    label: str = ""
+    cells: tuple[FormCell, ...] = ()
+    unit: str = ""
+    note: str = ""
+    heading: bool = False
+    headers: tuple[str, ...] = ()
+    lines: int = 0
+    heads_row: bool = False
+    chart: Chart | None = None
+    new_page: bool = False
+    """Whether a new page begins with it in print."""
+
+    @property
+    def first_place(self) -> int:
+        """The column of its first cell, from 0."""
+        return 0 if self.heads_row or (self.lines and not self.label) else 1
+
+
+@dataclass(frozen=True)
+class FormSheet:
+    """A sheet that answers one question at a time: labels, and cells beside them."""
+
+    name: str
+    key: str
+    purpose: str
+    rows: tuple[FormRow, ...]
+    widths: tuple[float, ...]
+    first_row: int
+    frozen_rows: int = 0
+    landscape: bool = False
+
+    def cells(self) -> tuple[FormCell, ...]:
+        """Every cell, from top to bottom."""
+        return tuple(cell for row in self.rows for cell in row.cells)
+
+    def label_of(self, key: str) -> str:
+        """The words beside a cell; its key where it has none of its own."""
+        for row in self.rows:
+            if any(cell.key == key for cell in row.cells):
+                alone = row.label and len(row.cells) == 1
+                return row.label if alone else key.capitalize().replace("_", " ")
+        raise KeyError(key)
+
+    def defined_name(self, key: str) -> str:
+        """The defined name of a cell, such as Shelf_ticket_price."""
+        return f"{self.key}_{key}"
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Everything that a log consists of, for a number of ready rows.
+
+    `sheet_order` holds the keys of forms and sheets with rows in reading order.
+    """
+
+    settings: tuple[Setting, ...]
+    blocks: tuple[SettingsBlock, ...]
+    tables: tuple[TableSheet, ...]
+    forms: tuple[FormSheet, ...]
+    checks: tuple[Check, ...]
+    sheet_order: tuple[str, ...]
+    by_key: dict[str, TableSheet] = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "by_key", {table.key: table for table in self.tables})
+
+    def table(self, key: str) -> TableSheet:
+        """The sheet with rows of that key, such as Log or Comps."""
+        return self.by_key[key]
+
+    def form(self, key: str) -> FormSheet:
+        """The form of that key, such as Shelf or Year."""
+        return next(form for form in self.forms if form.key == key)
+
+    def block(self, key: str) -> SettingsBlock:
+        """The small table on Settings of that key."""
+        return next(block for block in self.blocks if block.key == key)
+
+    def setting(self, name: str) -> Setting:
+        """The setting of that name."""
+        return next(setting for setting in self.settings if setting.name == name)

@@ -1,0 +1,1 @@
+"""A file becomes content; what cannot be read is said, and nothing is judged."""

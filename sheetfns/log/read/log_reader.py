@@ -1,0 +1,708 @@
+"""Reading a filled log of either edition into frames: nothing that is typed is dropped in silence.
+
+Sheets are found by name, columns by the text of their headers, settings by their labels, so that
+columns and rows may be added and moved. A cell that cannot be read is blank in its frame and a
+problem in the list, which says where it is, what stands there and what to write instead.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from sheetfns.errors import CellError, LogFileError
+from sheetfns.files.workbook_file import WorkbookFile, open_workbook
+from sheetfns.files.xlsx_file import Hidden, column_number
+from sheetfns.log.lambdas.names import named_lambdas
+from sheetfns.log.model.addresses import BLOCK_HEAD, CHECK_COLUMNS, column_letter
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.sheets import (
+    HEADER_ROW,
+    UNIT_ROW,
+    Call,
+    Column,
+    Edition,
+    Layout,
+    Setting,
+    SettingsBlock,
+    TableSheet,
+)
+from sheetfns.log.model.version import LAYOUT, OLDER_LAYOUT, layout_number
+from sheetfns.log.read.cells import NEVER_CALCULATED, Problem, ReadRows, shown_of
+from sheetfns.log.read.error_results import Follows, error_problems
+from sheetfns.log.read.forms import FormReader
+from sheetfns.log.read.older_layout import add_columns, add_small_tables, rebuilt_since, sheet_as_if_blank
+from sheetfns.log.read.sheet_reader import (
+    BUILD_ANEW,
+    CALCULATE,
+    MORE_ROWS,
+    TO_THE_END,
+    CellPlaces,
+    FoundTable,
+    OpenSheet,
+    SheetReader,
+    TablePlace,
+    plain,
+    typed_values,
+)
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.settings.validate import settings_problems
+from sheetfns.log.sheets.sourcing_log.validate import Background, Names, row_problems, spell_as_listed
+from sheetfns.log.sheets.words import CHECKS, LAYOUT_VERSION, MOST_ROWS, SETTINGS, START
+
+HEADER_WITHIN: Final = 20
+"""Headers are looked for in so many rows."""
+_TYPED_TABLES: Final = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Own", "Owner")
+
+__all__ = ["LogContent", "Problem", "read_log"]
+
+
+@dataclass(frozen=True)
+class LogContent:
+    """What stands in a log.
+
+    Attributes:
+        path: the file.
+        settings: value by the setting's name: float, str, date, or None where a number or a date
+            is blank; those that the workbook works out as they are stored in the file.
+        blocks: the small tables on Settings by key; columns by key; blank rows left out.
+        sheets: typed rows of Plan, Comps, Log, Lots, Expenses, Trips, Own, Owner: input columns by
+            key, and sheet_row. Numbers are float64, dates datetime64[ns], texts str; NaN, NaT or ""
+            is blank. Words from a list have the capitals that they have there.
+        shown: results and workings of the same rows as they are stored in the file, and sheet_row;
+            also Money, Outlook, Stale and Checks, and each form in one row.
+        problems: what cannot be read or cannot be right, in the order of the sheets; after it the
+            results that show errors, with one problem for all that only follow from others.
+        extra_columns: headers that the log does not know, by the sheet's key or "Settings".
+        edition: found from formulas, names and sheet Start; None if there are no formulas.
+        ready_rows: rows with formulas by the sheet's key.
+        unread: what stands in the cells that cannot be read, by the key of the sheet or small
+            table, then by sheet row and column key; settings under "Settings", row 0.
+        block_rows: the row on Settings of each row of a small table.
+        block_starts: the row on Settings in which a small table begins.
+        forms: what is typed into Shelf and Desk, by cell key; None or "" where blank.
+        places: where the rows of each sheet and small table stand, by its key.
+        setting_places: where the settings stand.
+        form_places: where the cells of each form stand, by its key.
+        own_cells: what stands in columns that the seller has added to a sheet or small table, by
+            its key, then by sheet row and header.
+        sheet_names: every sheet of the file, in its order.
+        layout: the number of its layout, as sheet Start states it.
+        lacks: what has come since its layout, sheet by sheet; it is read as if blank, or as a new
+            log has it.
+    """
+
+    path: Path
+    settings: dict[str, Any]
+    blocks: dict[str, pd.DataFrame]
+    sheets: dict[str, pd.DataFrame]
+    shown: dict[str, pd.DataFrame]
+    problems: list[Problem]
+    extra_columns: dict[str, list[str]] = field(default_factory=dict)
+    edition: Edition | None = None
+    ready_rows: dict[str, int] = field(default_factory=dict)
+    unread: dict[str, dict[tuple[int, str], Any]] = field(default_factory=dict)
+    block_rows: dict[str, list[int]] = field(default_factory=dict)
+    block_starts: dict[str, int] = field(default_factory=dict)
+    forms: dict[str, dict[str, Any]] = field(default_factory=dict)
+    places: dict[str, TablePlace] = field(default_factory=dict)
+    setting_places: CellPlaces = field(default_factory=lambda: CellPlaces(SETTINGS, {}))
+    form_places: dict[str, CellPlaces] = field(default_factory=dict)
+    own_cells: dict[str, dict[tuple[int, str], Any]] = field(default_factory=dict)
+    sheet_names: tuple[str, ...] = ()
+    layout: int = LAYOUT
+    lacks: dict[str, list[str]] = field(default_factory=dict)
+
+    @property
+    def older(self) -> bool:
+        """Whether an earlier layout made it, so that its formulas may be others."""
+        return self.layout < LAYOUT
+
+    def entries(self) -> Entries:
+        """Everything that is typed, to build the log anew; what cannot be read stays as it is."""
+        plan = layout()
+        unread = self.unread.get(SETTINGS, {})
+        settings = {
+            setting.name: unread.get((0, setting.name), self.settings[setting.name])
+            for setting in plan.settings
+            if not setting.formula and setting.name in self.settings
+        }
+        blocks = {
+            block.key: self._typed(block.key, self.blocks[block.key], self.block_rows[block.key])
+            for block in plan.blocks
+            if not _made_by_workbook(block)
+        }
+        rows = {
+            key: self._typed(key, frame.drop(columns="sheet_row"), list(frame["sheet_row"]))
+            for key, frame in self.sheets.items()
+        }
+        forms = {
+            key: {
+                name: cell
+                for name, typed in cells.items()
+                if (cell := self.unread.get(key, {}).get((0, name), typed)) not in (None, "")
+            }
+            for key, cells in self.forms.items()
+        }
+        return Entries(settings, blocks, rows, forms)
+
+    def places_in_block(self, key: str) -> list[int]:
+        """The place, from 1, of each filled row of a small table on Settings."""
+        return [row - self.block_starts[key] + 1 for row in self.block_rows[key]]
+
+    def _typed(self, key: str, frame: pd.DataFrame, sheet_rows: Sequence[int]) -> list[Row]:
+        columns = {name: typed_values(frame[name]) for name in frame.columns}
+        rows: list[Row] = [
+            {name: values[i] for name, values in columns.items() if values[i] not in (None, "")}
+            for i in range(len(frame))
+        ]
+        places = {row: place for place, row in enumerate(sheet_rows)}
+        for (sheet_row, name), cell in self.unread.get(key, {}).items():
+            rows[places[sheet_row]][name] = cell
+        return rows
+
+
+def read_log(path: Path | str, *, lenient: bool = False) -> LogContent:
+    """Read a filled log of either edition.
+
+    Args:
+        path: the log.
+        lenient: whether sheets, columns and labels that are missing are taken for blank and listed
+            among the problems, instead of refusing the log.
+
+    Errors:
+        LogFileError: no workbook, or no log: it says what is missing, what was found, what to do.
+    """
+    path = Path(path)
+    with open_workbook(path) as book:
+        return _Reader(book, layout(), lenient=lenient).read()
+
+
+def _made_by_workbook(block: SettingsBlock) -> bool:
+    return all(column.role != "input" for column in block.columns)
+
+
+def _spell_choices(blocks: Sequence[SettingsBlock], frames: dict[str, pd.DataFrame]) -> None:
+    """Give words from fixed lists the capitals that they have there."""
+    for block in blocks:
+        for column in block.columns:
+            if column.choices:
+                frame = frames[block.key]
+                spelled = Names(column.choices, "").spelled(list(frame[column.key]))
+                frame[column.key] = pd.Series(spelled, frame.index, dtype=object)
+
+
+class _Reader(SheetReader):
+    """Reads one workbook."""
+
+    def __init__(self, book: WorkbookFile, plan: Layout, *, lenient: bool = False) -> None:
+        super().__init__(book, lenient=lenient)
+        self.plan = plan
+        self.ready: dict[str, int] = {}
+        self.shown: dict[str, pd.DataFrame] = {}
+        self.places: dict[str, TablePlace] = {}
+        self.own: dict[str, dict[tuple[int, str], Any]] = {}
+        self.older = False
+        self.lacks: dict[str, list[str]] = {}
+        # A log that states no layout is taken for one of today.
+        self.number = layout_number(self._start_fact(LAYOUT_VERSION)) or LAYOUT
+        if self.number > LAYOUT:
+            raise LogFileError(
+                f"{book.path}: has layout {self.number}, and this sheetfns knows layouts up to "
+                f"{LAYOUT}; take a newer sheetfns: with this one something would be missed"
+            )
+        self.older = self.number < LAYOUT
+
+    def sheet(self, name: str) -> OpenSheet:
+        """The sheet of that name; in an older or damaged log with what it lacks, blank."""
+        if not self.older and not self.lenient:
+            return super().sheet(name)
+        new = sheet_as_if_blank(self.plan, name)
+        missing = plain(name) not in {plain(one) for one in self.book.sheet_names}
+        if new is not None and (missing or (self.older and rebuilt_since(self.number, name))):
+            self.lacks.setdefault(name, [])
+            return new
+        if missing and self.lenient:
+            sheet = OpenSheet(name, [[""] for _ in range(HEADER_ROW)], Hidden())
+        else:
+            sheet = super().sheet(name)
+        if self.lenient and new is not None and not self._has_known_headers(sheet):
+            return new
+        for table in self.plan.tables:
+            if plain(table.name) == plain(name):
+                for column in add_columns(sheet, table):
+                    self._lacks(table.name, column.header)
+                    self._say_blank(sheet, column)
+        if plain(name) == plain(SETTINGS):
+            for title in add_small_tables(sheet, self.plan):
+                self._lacks(SETTINGS, title)
+        return sheet
+
+    def _lacks(self, sheet: str, what: str) -> None:
+        listed = self.lacks.setdefault(sheet, [])
+        if what not in listed:
+            listed.append(what)
+
+    def _say_blank(self, sheet: OpenSheet, column: Column) -> None:
+        if not self.older:
+            self.say(
+                sheet,
+                (HEADER_ROW - 1, 0),
+                "",
+                f"the column '{column.header}' is missing and is taken for blank",
+                "missing_column",
+            )
+
+    def _has_known_headers(self, sheet: OpenSheet) -> bool:
+        """Whether a sheet with rows has any header of its own; other sheets have labels."""
+        for table in self.plan.tables:
+            if plain(table.name) == plain(sheet.name):
+                known = {plain(column.header) for column in table.columns}
+                return any(known & set(sheet.texts(row)) for row in range(HEADER_WITHIN))
+        return True
+
+    def _say_what_is_missing(self) -> None:
+        names = {plain(one) for one in self.book.sheet_names}
+        tables = [table.name for table in self.plan.tables]
+        wanted = [SETTINGS, *tables, *(form.name for form in self.plan.forms)]
+        for name in wanted:
+            if plain(name) not in names:
+                self.problems.append(Problem(name, "A1", "", "this sheet is missing", "missing_sheet"))
+
+    def read(self) -> LogContent:
+        if self.lenient and not self.older:
+            self._say_what_is_missing()
+        settings_sheet = self.sheet(SETTINGS)
+        blocks_found = self._find_blocks(settings_sheet)
+        settings, setting_cells = self._settings(settings_sheet, blocks_found)
+        blocks = {block.key: self._block(block, blocks_found[block.key]) for block in self.plan.blocks}
+        tables = {table.key: table for table in self.plan.tables}
+        edition: Edition | None = None
+        read: dict[str, ReadRows] = {}
+        for key, table in tables.items():
+            found = self._find_table(table)
+            span = self._ready_rows(table, found)
+            self._keep_place(key, found, span)
+            if key in _TYPED_TABLES:
+                read[key] = self._table(table, found, span)
+            else:
+                self._results(table, found, range(*span))
+            if key == "Log":
+                edition = self._edition(found.sheet)
+        forms = self._forms()
+        self._checks()
+        if self.older:
+            self._say_older()
+        frames = {key: rows.frame for key, rows in blocks.items()}
+        headings = blocks_found["Heading"]
+        words_header = f"{column_letter(headings.columns['from_log'])}{headings.header_row + 1}"
+        self.problems += settings_problems(
+            settings, blocks, {b.key: b.columns for b in self.plan.blocks}, setting_cells, words_header
+        )
+        background = Background.of(settings, frames)
+        self.problems += row_problems(tables, read, background)
+        lists = {
+            "Channel_name": frames["Channel"]["name"],
+            "Box_name": frames["Box"]["name"],
+            "Service_name": frames["Service"]["name"],
+            "Log_item_no": read["Log"].frame["item_no"],
+        }
+        for form in forms:
+            self.problems += form.problems(lists)
+        self._sort_problems()
+        self.problems += self._errors(tables, read, settings_sheet.name)
+        spell_as_listed(tables, read, background)
+        _spell_choices(self.plan.blocks, frames)
+        return LogContent(
+            self.book.path,
+            settings,
+            frames,
+            {key: rows.frame.assign(sheet_row=np.asarray(rows.rows, dtype=np.int64)) for key, rows in read.items()},
+            self.shown,
+            self.problems,
+            self.extra,
+            edition,
+            self.ready,
+            self.unread,
+            {key: rows.rows.tolist() for key, rows in blocks.items()},
+            {key: found.first + 1 for key, found in blocks_found.items()},
+            {form.form.key: form.typed for form in forms if form.typed},
+            self.places,
+            CellPlaces(settings_sheet.name, {name: _row_and_column(cell) for name, cell in setting_cells.items()}),
+            {form.form.key: form.places for form in forms},
+            {key: cells for key, cells in self.own.items() if cells},
+            tuple(self.book.sheet_names),
+            self.number,
+            self.lacks,
+        )
+
+    def _say_older(self) -> None:
+        sheet = self.sheet(START)
+        labels = [sheet.texts(row) for row in range(len(sheet.cells))]
+        row = next(row for row, texts in enumerate(labels) if plain(LAYOUT_VERSION) in texts)
+        lacking = (
+            f"without {self._counted_lacks()} that have come since, and only what is typed is "
+            "looked at, neither formulas nor results"
+            if self.lacks
+            else "and its formulas may be worded otherwise than today's"
+        )
+        self.say(
+            sheet,
+            (row, labels[row].index(plain(LAYOUT_VERSION)) + 1),
+            str(self.number),
+            f"this log has layout {self.number}, and new logs have {LAYOUT}; it is read as it is, "
+            f"{lacking}. For today's layout, {BUILD_ANEW}",
+            OLDER_LAYOUT,
+        )
+
+    def _counted_lacks(self) -> str:
+        sheets = [name for name, whats in self.lacks.items() if not whats]
+        parts = sum(map(len, self.lacks.values()))
+        counted = [
+            f"{count} {word}{'' if count == 1 else 's'}"
+            for count, word in ((len(sheets), "sheet"), (parts, "column or line"))
+            if count
+        ]
+        return " and ".join(counted).replace("column or lines", "columns and lines")
+
+    def _sort_problems(self) -> None:
+        order = {plain(name): place for place, name in enumerate(self.book.sheet_names)}
+
+        def place(problem: Problem) -> tuple[int, int, int]:
+            letters, digits = re.fullmatch(r"([A-Z]+)(\d+)", problem.cell).groups()  # type: ignore[union-attr]
+            return order.get(plain(problem.sheet), 0), int(digits), column_number(letters)
+
+        self.problems.sort(key=place)
+
+    def _errors(self, tables: dict[str, TableSheet], read: dict[str, ReadRows], settings: str) -> list[Problem]:
+        """Results that show errors."""
+        lots: dict[str, set[tuple[str, int]]] = {}
+        for rows in (read["Log"], read["Lots"]):
+            for number, row in zip(rows.words("lot_no"), rows.rows.tolist(), strict=True):
+                if number:
+                    lots.setdefault(number.casefold(), set()).add((rows.sheet, row))
+        together = [frozenset(rows) for rows in lots.values()]
+        headers = {
+            rows.sheet: {column.key: column.header for column in tables[key].inputs()} for key, rows in read.items()
+        }
+        same_lot = {row: rows for rows in together for row in rows}
+        return error_problems(self.bad_results, Follows(self.problems, headers, settings, same_lot))
+
+    # ---- finding things ----------------------------------------------------------------------
+
+    def _find_table(self, table: TableSheet) -> FoundTable:
+        sheet = self.sheet(table.name)
+        headers = {plain(column.header) for column in table.columns}
+        hits = [len(headers.intersection(sheet.texts(row))) for row in range(min(HEADER_WITHIN, len(sheet.cells)))]
+        header_row = hits.index(max(hits)) if hits else 0
+        if not hits or max(hits) < len(table.inputs()) / 2:
+            stands = [str(cell) for row in sheet.cells[:HEADER_WITHIN] for cell in row if cell]
+            raise self.refuse(
+                sheet,
+                f"no headers in the first {HEADER_WITHIN} rows (found: {', '.join(stands[:5]) or 'nothing'})",
+                f"give row {HEADER_ROW} its headers back, or take your last copy of the log",
+            )
+        columns = self.columns(sheet, header_row, table.columns, table.key)
+        units = sum(
+            bool(column.unit) and sheet.value(header_row + 1, columns[column.key]) == column.unit
+            for column in table.columns
+            if column.key in columns
+        )
+        first = header_row + 1 + (UNIT_ROW - HEADER_ROW if units > 1 else 0)
+        found = FoundTable(sheet, header_row, columns, first, TO_THE_END)
+        self._unheaded(table, found)
+        for column in table.columns:
+            if column.key in columns:
+                continue
+            if self.older:
+                self._lacks(table.name, column.header)
+            else:
+                self.say(
+                    sheet,
+                    (header_row, 0),
+                    sheet.value(header_row, 0),
+                    f"the column '{column.header}' is missing; its figures cannot be read, and cells that use it fail",
+                    "missing_column",
+                )
+        return found
+
+    def _unheaded(self, table: TableSheet, found: FoundTable) -> None:
+        """List columns without a header in which something stands."""
+        texts = found.sheet.texts(found.header_row)
+        for place, cells in enumerate(found.sheet.columns(found.first, found.end)):
+            if not texts[place] and any(cell != "" for cell in cells):
+                name = f"column {column_letter(place)}, without a header"
+                self.extra.setdefault(table.key, []).append(name)
+
+    def _find_blocks(self, sheet: OpenSheet) -> dict[str, FoundTable]:
+        """The small tables on Settings, by their titles and headers."""
+        titles = [plain(row[0]) for row in sheet.cells]
+        places: dict[str, tuple[int, int]] = {}
+        for block in self.plan.blocks:
+            headers = {plain(column.header) for column in block.columns}
+            hits = [
+                (row, below)
+                for row, title in enumerate(titles)
+                if title == plain(block.title)
+                for below in range(row + 1, row + BLOCK_HEAD + 2)
+                if len(headers.intersection(sheet.texts(below))) > len(headers) / 2
+            ]
+            if not hits:
+                raise self.refuse(
+                    sheet, f"the table '{block.title}' is missing", "give it its title in column A and its headers back"
+                )
+            places[block.key] = hits[0]
+        found = {}
+        starts = sorted(title for title, _ in places.values())
+        for block in self.plan.blocks:
+            title, header = places[block.key]
+            end = next((start for start in starts if start > title), len(sheet.cells))
+            columns = self.columns(sheet, header, block.columns, SETTINGS)
+            found[block.key] = FoundTable(sheet, header, columns, header + 1, end)
+        return found
+
+    # ---- sheets with rows --------------------------------------------------------------------
+
+    def _keep_place(self, key: str, found: FoundTable, span: tuple[int, int]) -> None:
+        self.places[key] = self.place_of(found, span)
+        self.own[key] = self.own_cells(found, self.places[key])
+
+    def _table(self, table: TableSheet, found: FoundTable, span: tuple[int, int]) -> ReadRows:
+        rows = self.read_rows(table.key, found, table.inputs())
+        self.outside_ready_rows(table.name, found, rows, span, MORE_ROWS)
+        self._results(table, found, (rows.rows - 1).tolist())
+        return rows
+
+    def _results(self, table: TableSheet, found: FoundTable, rows: Sequence[int]) -> None:
+        columns = [column for column in table.columns if column.role != "input"]
+        self.shown[table.key] = self.results_frame(found, columns, rows)
+        if not found.sheet.hidden.calculated and found.sheet.hidden.not_calculated:
+            rows_of = found.sheet.hidden.not_calculated
+            column = min(rows_of, key=lambda place: (rows_of[place][0], place))
+            self.say(
+                found.sheet,
+                (rows_of[column][0] - 1, column),
+                CellError(NEVER_CALCULATED, ""),
+                f"the formulas of this sheet were never calculated; {CALCULATE}",
+                "not_calculated",
+            )
+
+    def _ready_rows(self, table: TableSheet, found: FoundTable) -> tuple[int, int]:
+        """First row and end of the rows with formulas, from the names that the formulas use."""
+        name = table.defined_name(table.columns[0].key)
+        span = _span(self.book.defined_names.get(name, ""))
+        if span is None and (self.older or self.lenient):
+            span = (found.first, found.first)
+        if span is None:
+            count = self._rows_by_start(table)
+            self.say(
+                found.sheet,
+                (found.header_row, 0),
+                found.sheet.value(found.header_row, 0),
+                f"the defined name {name} is missing, and formulas that use it fail; "
+                f"{count} ready rows are taken for granted. To mend it, {BUILD_ANEW}",
+                "ready_rows_unknown",
+            )
+            span = (found.first, found.first + count)
+        self.ready[table.key] = span[1] - span[0]
+        return span
+
+    def _rows_by_start(self, table: TableSheet) -> int:
+        """The ready rows according to sheet Start, else as in a new log."""
+        stated = self._start_fact("Ready rows")
+        number = re.match(r"(\d{1,6})\b", stated)
+        if number is None or not 1 <= int(number[1]) <= MOST_ROWS:
+            return table.ready_rows
+        return layout(int(number[1])).table(table.key).ready_rows
+
+    def _start_fact(self, label: str) -> str:
+        if plain(START) not in {plain(name) for name in self.book.sheet_names}:
+            return ""
+        for row in self.sheet(START).cells:
+            texts = [plain(cell) for cell in row]
+            if plain(label) in texts:
+                after = row[texts.index(plain(label)) + 1 :]
+                return next((str(cell) for cell in after if cell != ""), "")
+        return ""
+
+    def _edition(self, sheet: OpenSheet) -> Edition | None:
+        names = {
+            column.formula.function
+            for table in self.plan.tables
+            for column in table.columns
+            if isinstance(column.formula, Call)
+        }
+        stated = plain(self._start_fact("Edition")).partition(":")[0]
+        if not sheet.hidden.formulas:
+            self.say(
+                sheet,
+                (0, 0),
+                sheet.value(0, 0),
+                "this sheet has no formulas, so that its results stay as they are; take your last "
+                f"copy of the log, or {BUILD_ANEW}",
+                "no_formulas",
+            )
+            return None
+        calls = "|".join(sorted(names)).encode()
+        called = re.search(rb"\b(?:%s)\(" % calls, sheet.hidden.formulas, re.IGNORECASE)
+        edition: Edition = "functions" if called else "plain"
+        named = bool(named_lambdas(self.book.defined_names))
+        # Where the functions are names, a seller may call them in columns of their own.
+        if (stated == "lambda" and (named or not called)) or (not stated and named > bool(called)):
+            edition = "lambda"
+        if stated and stated != edition:
+            self.say(
+                sheet,
+                (0, 0),
+                sheet.value(0, 0),
+                f"sheet {START} says that this is the {stated} edition, but the formulas are those "
+                f"of the {edition} edition; it is read as that",
+                "edition_unclear",
+            )
+        return edition
+
+    # ---- Settings ----------------------------------------------------------------------------
+
+    def _settings(self, sheet: OpenSheet, blocks: dict[str, FoundTable]) -> tuple[dict[str, Any], dict[str, str]]:
+        end = min(found.header_row for found in blocks.values()) - 1
+        labels = [plain(sheet.value(row, 0)) for row in range(end)]
+        head = [row for row in range(end) if {"setting", "value"} <= set(sheet.texts(row))]
+        place = sheet.texts(head[0]).index("value") if head else 1
+        settings: dict[str, Any] = {}
+        cells: dict[str, str] = {}
+        for setting in self.plan.settings:
+            rows = [row for row, label in enumerate(labels) if label == plain(setting.label)]
+            if len(rows) > 1 and not self.lenient:
+                raise self.refuse(
+                    sheet,
+                    f"'{setting.label}' stands twice, in rows {rows[0] + 1} and {rows[1] + 1}",
+                    "delete the row that is not the log's own",
+                )
+            if not rows and self.older:
+                settings[setting.name] = setting.default
+                self._lacks(SETTINGS, setting.label)
+                continue
+            if not rows:
+                blank = "" if setting.kind.holds == "text" else None
+                settings[setting.name] = setting.default if self.lenient else blank
+                self.say(
+                    sheet,
+                    (head[0] if head else HEADER_ROW - 1, 0),
+                    "",
+                    f"'{setting.label}' is missing in column A; write it beside its value again",
+                    "missing_setting",
+                )
+                continue
+            cells[setting.name] = f"{column_letter(place)}{rows[0] + 1}"
+            settings[setting.name] = self._setting(sheet, setting, rows[0], place)
+        return settings, cells
+
+    def _setting(self, sheet: OpenSheet, setting: Setting, row: int, place: int) -> Any:
+        column = Column(setting.name, setting.label, setting.kind, setting.help)
+        found = FoundTable(sheet, row - 1, {setting.name: place}, row, row + 1)
+        if setting.formula:
+            value: Any = typed_values(self.results_frame(found, [column], [row])[setting.name])[0]
+        else:
+            value = self.typed_cell(found, column, SETTINGS)
+            self._judge_setting(sheet, setting, (row, place), sheet.value(row, place))
+        return value.date() if isinstance(value, dt.datetime) else value
+
+    def _judge_setting(self, sheet: OpenSheet, setting: Setting, place: tuple[int, int], cell: Any) -> None:
+        if cell == "" and setting.kind.holds != "text" and not setting.optional:
+            or_nothing = ", or 0 if it is nothing" if setting.kind.unit == "money" else ""
+            message = f"{setting.label} is blank; figures need it, so write it{or_nothing}"
+            self.say(sheet, place, cell, message, "blank")
+        known = {choice.casefold() for choice in setting.choices}
+        if known and isinstance(cell, str) and cell and cell.casefold() not in known:
+            message = (
+                f"{setting.label}: '{shown_of(cell)}' is not on the list; write one of {', '.join(setting.choices)}"
+            )
+            self.say(sheet, place, cell, message, "unknown_choice")
+
+    def _block(self, block: SettingsBlock, found: FoundTable) -> ReadRows:
+        name = block.defined_name(block.columns[0].key)
+        span = _span(self.book.defined_names.get(name, ""))
+        span = span or (found.first, found.first + block.rows)
+        self._keep_place(block.key, found, span)
+        if not _made_by_workbook(block):
+            rows = self.read_rows(block.key, found, block.columns)
+            self.outside_ready_rows(f"'{block.title}'", found, rows, span)
+            return rows
+        rows_used = range(found.first, min(found.first + block.rows, found.end))
+        frame = self.results_frame(found, block.columns, rows_used).drop(columns="sheet_row")
+        filled = (frame != "").any(axis=1).to_numpy()
+        return ReadRows(
+            found.sheet.name,
+            frame[filled].reset_index(drop=True),
+            (np.flatnonzero(filled) + found.first + 1).astype(np.int64),
+            found.columns,
+            {},
+            {},
+        )
+
+    # ---- forms ---------------------------------------------------------------------------------
+
+    def _forms(self) -> list[FormReader]:
+        forms = [FormReader(self, form) for form in self.plan.forms]
+        for read in forms:
+            self.shown[read.form.key] = read.shown
+            self._missing_lines(read.sheet, read.missing)
+        return forms
+
+    # ---- Checks ------------------------------------------------------------------------------
+
+    def _checks(self) -> None:
+        """The checks, each by the sheet and the words that it stands beside."""
+        sheet = self.sheet(CHECKS)
+        rows_by_words: dict[tuple[str, str], int] = {}
+        for row in range(len(sheet.cells)):
+            words = [plain(sheet.value(row, CHECK_COLUMNS[key])) for key in ("sheet", "label")]
+            rows_by_words.setdefault((words[0], words[1]), row)
+        missing: list[str] = []
+        keys, rows = [], []
+        for check in self.plan.checks:
+            at = rows_by_words.get((plain(check.sheet), plain(check.label)))
+            if at is None:
+                missing.append(f"{check.sheet}: {check.label}")
+                continue
+            keys.append(check.key)
+            rows.append(at)
+        text, number = self.plan.setting("Shop_name").kind, self.plan.setting("Opening_cash").kind
+        columns = [Column(key, key, number if key in ("count", "first") else text, "") for key in CHECK_COLUMNS]
+        found = FoundTable(sheet, HEADER_ROW - 1, CHECK_COLUMNS, 0, 0)
+        self._missing_lines(sheet, missing)
+        frame = self.results_frame(found, columns, rows)
+        frame.insert(0, "key", pd.Series(keys, dtype=object))
+        self.shown["Checks"] = frame
+
+    def _missing_lines(self, sheet: OpenSheet, labels: Sequence[str]) -> None:
+        for label in labels if self.older else ():
+            self._lacks(sheet.name, label)
+        if labels and not self.older:
+            listed = ", ".join(f"'{label}'" for label in labels[:3])
+            more = f" and {len(labels) - 3} more" if len(labels) > 3 else ""
+            self.say(
+                sheet,
+                (HEADER_ROW - 1, 0),
+                sheet.value(HEADER_ROW - 1, 0),
+                f"these lines are missing: {listed}{more}; take your last copy of the log, or {BUILD_ANEW}",
+                "missing_line",
+            )
+
+
+def _row_and_column(cell: str) -> tuple[int, int]:
+    letters = cell.rstrip("0123456789")
+    return int(cell[len(letters) :]), column_number(letters)
+
+
+def _span(name: str) -> tuple[int, int] | None:
+    """First row and end of a defined name's cells, counted from 0."""
+    rows = re.search(r"\$?[A-Z]+\$?(\d+):\$?[A-Z]+\$?(\d+)$", name)
+    return (int(rows[1]) - 1, int(rows[2])) if rows else None

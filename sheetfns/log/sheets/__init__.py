@@ -1,0 +1,1 @@
+"""The sheets of the log: each is a room of its own."""

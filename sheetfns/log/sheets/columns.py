@@ -1,0 +1,204 @@
+"""Columns and formulas that several sheets of the log are made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from sheetfns.cell_types import COST, COUNT, DATE, MONEY, RATE, TEXT, Kind
+from sheetfns.log.model.sheets import Column, Formula, Plain, RowCheck
+from sheetfns.log.sheets.words import NO_ENTRY
+
+
+def text_column(key: str, header: str, help_text: str, width: float = 14, **rest: Any) -> Column:
+    """A column of words."""
+    return Column(key, header, TEXT, help_text, width, unit="text", **rest)
+
+
+def date_column(key: str, header: str, help_text: str, **rest: Any) -> Column:
+    """A column of dates."""
+    return Column(key, header, DATE, help_text, 11.5, unit="date", **rest)
+
+
+def money_column(key: str, header: str, help_text: str, kind: Kind = COST, **rest: Any) -> Column:
+    """A column of money."""
+    return Column(key, header, kind, help_text, rest.pop("width", 10.5), unit="money", **rest)
+
+
+def working_column(
+    key: str, header: str, kind: Kind, formula: Formula, help_text: str, *, not_compared: str = ""
+) -> Column:
+    """A step on the way to a result."""
+    unit = {"Money": "money", "Cost": "money", "Date": "date", "Text": "text", "Rate": "%"}
+    return Column(
+        key,
+        header,
+        kind,
+        help_text,
+        11.5,
+        group="Workings (do not type)",
+        formula=formula,
+        working=True,
+        unit=unit.get(kind.name, "number"),
+        not_compared=not_compared,
+    )
+
+
+def text_among_numbers(spans: tuple[tuple[str, str], ...]) -> str:
+    """True where cells meant for numbers and dates hold something else."""
+    cells = ",".join(f"{{{first}}}:{{{last}}}" for first, last in spans)
+    return f"COUNTA({cells})>COUNT({cells})"
+
+
+def below_zero(spans: tuple[tuple[str, str], ...]) -> str:
+    """True where one of the cells is below 0."""
+    return f"MIN({','.join(f'{{{first}}}:{{{last}}}' for first, last in spans)})<0"
+
+
+def _findings(checks: tuple[RowCheck, ...]) -> Plain:
+    """Every message whose check fails, one after the other; the words stand on sheet Checks."""
+    return Plain("&".join(f'IF({check.formula},"; "&[{check.key}],"")' for check in checks))
+
+
+def findings_column(checks: tuple[RowCheck, ...]) -> Column:
+    """The working column with all that is wrong with a row."""
+    return working_column("findings", "Findings", TEXT, _findings(checks), "What is wrong with the row.")
+
+
+def row_check_column(key: str) -> Column:
+    """The result column that says what to mend, or ok."""
+    return text_column(
+        "row_check",
+        "Row check",
+        "What to mend in this row; ok if nothing.",
+        34,
+        formula=Plain(f'IF({{findings}}="",IF({{{key}}}="","","ok"),MID({{findings}},3,300))'),
+    )
+
+
+def owner_paid_column(amount: str, blank_if: str = "") -> Column:
+    """The part of an amount that a partner paid from the own pocket."""
+    return working_column(
+        "owner_paid",
+        "Owner paid",
+        MONEY,
+        Plain(f'IF({{paid_from}}="",0,IF(COUNTIF(Partner_name,{{paid_from}})=0,0,{amount}))', blank_if),
+        "Part that a partner paid from the own pocket.",
+    )
+
+
+def grouped(group: str, columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """The same columns under a group heading."""
+    return tuple(replace(column, group=group) for column in columns)
+
+
+CASH_IN: Final = (
+    ("Log_income", "Log_sold_on"),
+    ("Owner_put_in", "Owner_moved_on"),
+    ("Log_owner_paid", "Log_stock_date"),
+    ("Lots_owner_paid", "Lots_bought_on"),
+    ("Expenses_owner_paid", "Expenses_spent_on"),
+)
+CASH_OUT: Final = (
+    ("Log_refund", "Log_refund_day"),
+    ("Log_fee", "Log_sold_on"),
+    ("Log_postage_used", "Log_sold_on"),
+    ("Log_packing_used", "Log_sold_on"),
+    ("Log_outlay", "Log_stock_date"),
+    ("Lots_total", "Lots_bought_on"),
+    ("Expenses_amount", "Expenses_spent_on"),
+    ("Owner_took_out", "Owner_moved_on"),
+)
+
+
+def cash_until(end: str, flows: tuple[tuple[str, str], ...]) -> Plain:
+    """What came in, or went out, since the first month and before a day."""
+    return Plain("+".join(f'SUMIFS({amount},{day},">="&First_month,{day},"<"&{end})' for amount, day in flows))
+
+
+def before(amount: str, day: str, end: str) -> str:
+    """A sum over the rows dated before a day."""
+    return f'SUMIFS({amount},{day},"<"&{end})'
+
+
+def stock_before(end: str) -> str:
+    """Stock at cost at the start of a day, from the pieces themselves and lots not shared out."""
+    landed = "Log_landed_cost"
+    return (
+        f"{before(landed, 'Log_stock_date', end)}-{before(landed, 'Log_sold_on', end)}"
+        f"+{before(landed, 'Log_returned_on', end)}-{before(landed, 'Log_left_on', end)}"
+        f"+{before('Lots_not_shared', 'Lots_bought_on', end)}"
+    )
+
+
+def found_in(names: str, key: str) -> Plain:
+    """The place of a row's word in a list; blank if it is not there."""
+    return Plain(f'IF({{{key}}}="","",IFERROR(MATCH({{{key}}},{names},0),""))')
+
+
+@dataclass(frozen=True)
+class FeeTerm:
+    """One of a channel's fee terms; some have no default, and blank means that there is none."""
+
+    key: str
+    header: str
+    kind: Kind
+    blank_means_none: bool = False
+
+
+FEE_TERMS: Final = (
+    FeeTerm("rate", "Fee rate", RATE),
+    FeeTerm("per_order", "Per order", COST),
+    FeeTerm("tax_rate", "Tax in base", RATE),
+    FeeTerm("band_limit", "Band limit", COST, blank_means_none=True),
+    FeeTerm("rate_above", "Rate above", RATE, blank_means_none=True),
+    FeeTerm("least", "Least fee", COST),
+    FeeTerm("most", "Most fee", COST, blank_means_none=True),
+    FeeTerm("ad_rate", "Ad rate", RATE),
+)
+
+
+def channel_term(term: FeeTerm) -> Plain:
+    """A term of the channel in {channel_row}."""
+    cell = f"INDEX(Channel_{term.key},{{channel_row}})"
+    text = f'IF({cell}="","",{cell})' if term.blank_means_none else f"{cell}+0"
+    return Plain(text, blank_if='{channel_row}=""')
+
+
+def fee_terms() -> dict[str, str]:
+    """The terms as arguments of the functions that take a fee into account."""
+    return {term.key: f"{{fee_{term.key}}}" for term in FEE_TERMS}
+
+
+def channel_columns() -> tuple[Column, ...]:
+    """The channel of a row among those on Settings, and its terms."""
+    return (
+        working_column(
+            "channel_row", "Channel row", COUNT, found_in("Channel_name", "channel"), "Its row among the channels."
+        ),
+        *(
+            working_column(
+                f"fee_{term.key}",
+                term.header,
+                term.kind,
+                channel_term(term),
+                "From the channel's terms" + ("; blank if it has none." if term.blank_means_none else "."),
+            )
+            for term in FEE_TERMS
+        ),
+    )
+
+
+def topic_of(category: str) -> str:
+    """The entry of sheet Cautions for a category: the one named on Settings, or its own name."""
+    word = f"TRIM({category})"
+    named = f'IFERROR(INDEX(Category_caution,MATCH({word},Category_name,0))&"","")'
+    return f'IF({named}="",{word},{named})'
+
+
+def caution_of(column: str, topic: str) -> Plain:
+    """What sheet Cautions says of a topic, found by any of its words."""
+    entry = f"INDEX(Caution_entry,MATCH({topic},Caution_word,0))"
+    return Plain(
+        f'IFERROR(INDEX(Caution_{column},MATCH({entry},Caution_category,0)),"{NO_ENTRY}")', blank_if=f'{topic}=""'
+    )

@@ -1,0 +1,79 @@
+"""The weeks ahead of a log: its averages going on, and courses drawn from its own pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final
+
+import pandas as pd
+
+from sheetfns.errors import CellError, LogFileError
+from sheetfns.functions.growth import odds_with_progress
+from sheetfns.log.compute import LogFigures
+from sheetfns.log.sheets.pay.compute import odds_arguments
+from sheetfns.log.sheets.words import ODDS_EVERY
+
+PATHS: Final = 10_000
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What may come.
+
+    Attributes:
+        averages: the figures of sheet Pay by key, from which it begins.
+        weeks: the averages going on, a row for each week: week, cash, stock, drawn.
+        odds: the rows of GROWTH_ODDS: week, low, middle, high, chance, remark.
+        words: what to know about it, in sentences.
+    """
+
+    averages: dict[str, Any]
+    weeks: pd.DataFrame
+    odds: list[list[Any]]
+    words: list[str]
+
+    @property
+    def with_pay(self) -> bool:
+        """Whether a monthly pay is wanted."""
+        return bool(self.averages["pay_wanted"] > 0)
+
+    def shown_weeks(self) -> list[tuple[int, float, float, float, list[Any]]]:
+        """Every few weeks: week, cash, stock, drawn, and that week's row of the odds."""
+        columns = (self.weeks[key].tolist() for key in ("week", "cash", "stock", "drawn"))
+        return [
+            (int(week), cash, stock, drawn, self.odds[int(week) - 1])
+            for week, cash, stock, drawn in zip(*columns, strict=True)
+            if not int(week) % ODDS_EVERY
+        ]
+
+
+def look_ahead(
+    figures: LogFigures, paths: int = PATHS, seed: int = 1, tick: Callable[[int], None] = lambda _: None
+) -> Outlook:
+    """Work out the weeks ahead.
+
+    Args:
+        figures: a log that was worked out.
+        paths: how many courses are drawn.
+        seed: the same seed gives the same figures.
+        tick: is told how many courses are drawn.
+
+    Errors:
+        LogFileError: the log has too little history, and what it lacks.
+    """
+    content = figures.content
+    averages = {str(key): value for key, value in figures.forms["Pay"].iloc[0].items()}
+    asked = odds_arguments(content, figures.pieces, averages)
+    if asked is None:
+        why = averages["not_ready_words"]
+        if averages["ready"]:
+            why = "odds need two sales of pieces that cost something, and no more than 20,000 pieces"
+        raise LogFileError(f"{content.path.name}: {why}")
+    try:
+        rows: list[list[Any]] = odds_with_progress(*asked, paths, seed, tick=tick).tolist()
+    except CellError as error:
+        raise LogFileError(f"{content.path.name}: no odds: {error.message}") from error
+    words = (rows[0][5], averages["pay_words"], averages["outlook_words"])
+    said = [f"{text[0].upper()}{text[1:]}" for text in words if text]
+    return Outlook(averages, figures.outlook, rows, said)

@@ -1,0 +1,66 @@
+"""Rows that the forms are made of."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sheetfns.cell_types import TEXT, Kind
+from sheetfns.log.model.sheets import ByEdition, Call, FormCell, FormRow, Formula, Plain
+from sheetfns.log.sheets.columns import FEE_TERMS, caution_of, channel_term, topic_of
+
+
+def heading(text: str, *headers: str, new_page: bool = False) -> FormRow:
+    """A heading, with words over the cells below it."""
+    return FormRow(text, heading=True, headers=headers, new_page=new_page)
+
+
+def field(note: str, lines: int = 2) -> FormRow:
+    """Fixed words over the whole width."""
+    return FormRow(note=note, lines=lines)
+
+
+def typed(key: str, label: str, kind: Kind, help_text: str, **rest: Any) -> FormRow:
+    """A cell for the seller to fill in."""
+    unit = rest.pop("unit", _unit(kind))
+    return FormRow(label, (FormCell(key, kind, help_text, **rest),), unit)
+
+
+def result(key: str, label: str, kind: Kind, formula: Formula, unit: str = "") -> FormRow:
+    """A result with its label."""
+    return FormRow(label, (FormCell(key, kind, formula=formula),), unit or _unit(kind))
+
+
+def working(key: str, label: str, kind: Kind, formula: Formula, unit: str = "", *, not_compared: str = "") -> FormRow:
+    """A step on the way to a result."""
+    cell = FormCell(key, kind, formula=formula, working=True, not_compared=not_compared)
+    return FormRow(label, (cell,), unit or _unit(kind))
+
+
+def words(key: str, formula: Formula, *, lines: int, label: str = "", loud: bool = False) -> FormRow:
+    """Words that the workbook says, over the whole width."""
+    return FormRow(label, (FormCell(key, TEXT, formula=formula, loud=loud),), lines=lines)
+
+
+def _unit(kind: Kind) -> str:
+    return "" if kind.holds == "text" or kind.unit == "%" else kind.unit
+
+
+def caution_words(*, lines: int) -> FormRow:
+    """What to check for the form's {topic}, from sheet Cautions."""
+    return words(
+        "caution",
+        ByEdition(
+            caution_of("text", "{topic}"), Call("RESALE_CAUTION", {"category": "{topic}"}, blank_if='{topic}=""')
+        ),
+        lines=lines,
+    )
+
+
+def topic_row(category: str) -> FormRow:
+    """The entry of sheet Cautions that holds for a category."""
+    return working("topic", "Caution for", TEXT, Plain(topic_of(category), f'{category}=""'))
+
+
+def term_rows() -> tuple[FormRow, ...]:
+    """The fee terms of the form's {channel_row}."""
+    return tuple(working(f"fee_{term.key}", term.header, term.kind, channel_term(term)) for term in FEE_TERMS)

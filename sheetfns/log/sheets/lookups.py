@@ -1,0 +1,115 @@
+"""What the workings of several sheets share: functions on rows, look-ups, fee terms, cautions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from sheetfns import calling
+from sheetfns.cell_types import Column
+from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.sheets.words import SETTINGS
+from sheetfns.money import round_money
+from sheetfns.registry import REGISTRY
+
+FEE_TERMS: Final = ("rate", "per_order", "tax_rate", "band_limit", "rate_above", "ad_rate", "least", "most")
+KEY_STEP: Final = 100_000
+"""Whole numbers that put rows in order hold what comes first times this, then the row."""
+_REST_DIGITS: Final = 6
+_ZERO_IF_BLANK: Final = ("rate", "per_order", "tax_rate", "least", "ad_rate")
+
+
+def called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
+    """A function on some rows; NaN on the others and where the function gives an error."""
+    spec = REGISTRY[name]
+    chosen = rows.to_numpy(bool)
+    result = np.full(len(rows), np.nan)
+    if not chosen.any():
+        return result
+    cells = [
+        np.asarray(columns[a.name], dtype=float)[chosen] if a.name in columns else calling.MISSING
+        for a in spec.arguments
+    ]
+    outcome = calling.evaluate(spec, cells)
+    values = np.array(outcome.values, dtype=float)
+    if outcome.blanks is not None:
+        values[outcome.blanks] = np.nan
+    for place in outcome.errors:
+        values.flat[place] = np.nan
+    result[chosen] = values
+    return result
+
+
+def looked_up(keys: pd.Series[Any], values: pd.Series[Any]) -> pd.Series[Any]:
+    """The value of each key, blank where there is none; an empty table keeps its type."""
+    return pd.Series(values.reindex(keys).to_numpy(), keys.index)
+
+
+def add_channel_terms(content: LogContent, rows: pd.DataFrame) -> None:
+    """Add channel_known, channel_row and the channel's terms, fee_rate ..., to rows with one."""
+    channels = content.blocks["Channel"].assign(place=content.places_in_block("Channel"))
+    terms = channels.drop_duplicates("name").set_index("name")
+    rows["channel_known"] = rows["channel"].isin(terms.index) & (rows["channel"] != "")
+    place = looked_up(rows["channel"], terms["place"])
+    rows["channel_row"] = place.where(rows["channel_known"]).astype(float)
+    for term in FEE_TERMS:
+        rows[f"fee_{term}"] = looked_up(rows["channel"], terms[term])
+    for term in _ZERO_IF_BLANK:
+        rows[f"fee_{term}"] = rows[f"fee_{term}"].fillna(0).where(rows["channel_known"])
+
+
+def terms_of(rows: pd.DataFrame) -> dict[str, pd.Series[float]]:
+    """The terms as arguments of the functions that take a fee into account."""
+    return {name: rows[f"fee_{name}"] for name in FEE_TERMS}
+
+
+def topic_of(content: LogContent, category: str) -> str:
+    """The entry of sheet Cautions for a category: the one named on Settings, or its own name."""
+    category = " ".join(category.split())
+    blocks = content.blocks["Category"]
+    named = blocks.loc[blocks["name"].str.casefold() == category.casefold(), "caution"]
+    return str(named.iloc[0]) if len(named) and named.iloc[0] else category
+
+
+def split_steps(amount: float, shares: Sequence[float]) -> tuple[Any, float, Any]:
+    """On the way to PROFIT_SHARE: each part in cents, cents left over, and each part's rest.
+
+    The rest of one without a share is -1, so that none of the cents left over goes there.
+    """
+    given = np.nan_to_num(np.asarray(shares, dtype=float))
+    cents = float(round_money(abs(amount) * 100, 0))
+    exact = np.round(cents * given / given.sum(), _REST_DIGITS)
+    left = cents - float(np.floor(exact).sum())
+    rests = np.where(given == 0, -1.0, np.round(exact - np.floor(exact), _REST_DIGITS))
+    return exact, left, rests
+
+
+def setting(content: LogContent, name: str) -> float:
+    """A figure of Settings; 0 if it is blank."""
+    return float(content.settings.get(name) or 0)
+
+
+def typed_setting(content: LogContent, name: str) -> float | None:
+    """A figure of Settings as it is typed, beyond its limits too; NaN for text, None if blank."""
+    typed = content.unread.get(SETTINGS, {}).get((0, name))
+    if typed is None:
+        value = content.settings.get(name)
+        return None if value is None else float(value)
+    return float(typed) if isinstance(typed, (int, float)) else math.nan
+
+
+def figure(name: str, *cells: Any) -> Any:
+    """A function on single cells and ranges: its rows of cells, or None if it is an error."""
+    outcome = calling.evaluate(REGISTRY[name], [calling.MISSING if c is None else c for c in cells])
+    rows = outcome.cells()
+    return None if outcome.errors else rows
+
+
+def single(name: str, *cells: Any) -> Any:
+    """A function on single cells and ranges that gives one figure; NaN where it is an error."""
+    rows = figure(name, *cells)
+    return np.nan if rows is None or rows[0][0] is None else rows[0][0]

@@ -1,0 +1,116 @@
+"""Sheet Lots: pieces bought together for one price."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sheetfns.cell_types import COUNT, MONEY
+from sheetfns.log.model.sheets import Column, Plain, RowCheck, TableSheet
+from sheetfns.log.sheets.columns import (
+    below_zero,
+    date_column,
+    findings_column,
+    grouped,
+    money_column,
+    owner_paid_column,
+    row_check_column,
+    text_among_numbers,
+    text_column,
+)
+from sheetfns.log.sheets.words import ROW_ONE
+
+_LOT_NUMBERS: Final = (("bought_on", "bought_on"), ("paid", "purchase_tax"))
+LOT_CHECKS: Final = (
+    RowCheck("no_item", "the lot no. is blank", 'AND({lot_no}="",COUNTA({bought_on}:{purchase_tax})>0)'),
+    RowCheck(
+        "item_twice",
+        "lot no. stands twice",
+        f'IF({{lot_no}}="",FALSE,MATCH({{lot_no}},Lots_lot_no,0)<>ROW()-{ROW_ONE})',
+    ),
+    RowCheck("not_a_number", "text in place of a number or date", text_among_numbers(_LOT_NUMBERS)),
+    RowCheck("negative", "an amount is below 0", below_zero(_LOT_NUMBERS)),
+    RowCheck("no_date", "bought on is blank", 'AND({lot_no}<>"",{bought_on}="")'),
+    RowCheck("no_paid", "paid is blank", 'AND({lot_no}<>"",{paid}="")'),
+    RowCheck(
+        "no_source", "paid from is not on Settings", 'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)'
+    ),
+    RowCheck("after_as_of", "dated after Figures as of (Settings)", "INT(MAX({bought_on},0))>INT(As_of_date)"),
+    RowCheck(
+        "no_values",
+        "no piece has an expected price",
+        "IF(COUNT({pieces},{expected_sum})=2,AND({pieces}>0,{expected_sum}=0),FALSE)",
+    ),
+    RowCheck(
+        "not_added_up",
+        "shares do not add up to the cost",
+        "IF(COUNT({pieces},{not_shared})=2,AND({pieces}>0,{not_shared}<>0),FALSE)",
+    ),
+    RowCheck("no_pieces", "no piece is in the log yet", 'AND({lot_no}<>"",{pieces}=0)', notice=True),
+)
+
+
+def lots_sheet(rows: int) -> TableSheet:
+    """Sheet Lots."""
+    columns = (
+        *grouped(
+            "Lot",
+            (
+                text_column("lot_no", "Lot no.", "Your own number for the lot, such as L-01.", 9),
+                text_column("description", "Description", "What came together for one price.", 28),
+                date_column("bought_on", "Bought on", "Day of purchase; counts for all its pieces."),
+                text_column("bought_by", "Bought by", "Who bought it.", names="Partner_name"),
+                text_column("paid_from", "Paid from", "Business or a partner.", names="Source_name"),
+                text_column("found_at", "Found at", "Shop, sale or house where you found it.", 23),
+                money_column("paid", "Paid", "Price of the whole lot, without tax."),
+                money_column("purchase_tax", "Purchase tax", "Sales tax paid with it; blank if none."),
+            ),
+        ),
+        *grouped(
+            "Results",
+            (
+                money_column(
+                    "total",
+                    "Lot cost",
+                    "Paid and tax.",
+                    MONEY,
+                    formula=Plain("ROUND({paid}+{purchase_tax},2)", blank_if='{lot_no}=""'),
+                ),
+                Column(
+                    "pieces",
+                    "Pieces",
+                    COUNT,
+                    "Pieces of the lot in the log.",
+                    8,
+                    unit="pieces",
+                    formula=Plain(f"COUNTIF(Log_lot_row,ROW()-{ROW_ONE})", blank_if='{lot_no}=""'),
+                ),
+                money_column(
+                    "expected_sum",
+                    "Expected prices",
+                    "Sum of the expected prices of its pieces.",
+                    MONEY,
+                    formula=Plain(f"SUMIFS(Log_expected_price,Log_lot_row,ROW()-{ROW_ONE})", blank_if='{lot_no}=""'),
+                ),
+                money_column(
+                    "not_shared",
+                    "Not shared yet",
+                    "Lot cost less the shares of its pieces; 0.00 once all are in the log.",
+                    MONEY,
+                    formula=Plain(
+                        f"ROUND({{total}}-SUMIFS(Log_lot_share,Log_lot_row,ROW()-{ROW_ONE}),2)", blank_if='{lot_no}=""'
+                    ),
+                ),
+                row_check_column("lot_no"),
+            ),
+        ),
+        owner_paid_column("SUM({total})"),
+        findings_column(LOT_CHECKS),
+    )
+    return TableSheet(
+        "Lots",
+        "Lots",
+        "Pieces bought together for one price; each takes its share by expected price.",
+        columns,
+        rows,
+        LOT_CHECKS,
+    )

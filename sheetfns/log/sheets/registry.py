@@ -1,0 +1,69 @@
+"""The sheets of the sourcing log, in one layout.
+
+A formula names the cells of its own row by {column} and whole columns by defined names such as
+Log_sale_price. Entries stand in the same rows on every sheet, from FIRST_ROW on.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from dataclasses import replace
+
+from sheetfns.log.model.sheets import Layout
+from sheetfns.log.sheets.buying_plan.layout import buying_plan_sheet
+from sheetfns.log.sheets.charts.layout import charts_form
+from sheetfns.log.sheets.comparables.layout import comparables_sheet
+from sheetfns.log.sheets.data_checks.layout import all_checks
+from sheetfns.log.sheets.expenses.layout import expenses_sheet, own_things_sheet, trips_sheet
+from sheetfns.log.sheets.forecast.layout import outlook_sheet
+from sheetfns.log.sheets.inventory.layout import stock_form
+from sheetfns.log.sheets.listing_desk.layout import desk_form
+from sheetfns.log.sheets.lots.layout import lots_sheet
+from sheetfns.log.sheets.money.layout import money_sheet
+from sheetfns.log.sheets.owner_money.layout import owner_money_sheet
+from sheetfns.log.sheets.partners.layout import partners_form
+from sheetfns.log.sheets.pay.layout import pay_form
+from sheetfns.log.sheets.settings.layout import settings
+from sheetfns.log.sheets.settings.tables import settings_blocks
+from sheetfns.log.sheets.shelf_check.layout import shelf_form
+from sheetfns.log.sheets.sourcing_log.layout import pieces_sheet
+from sheetfns.log.sheets.stale_inventory.layout import stale_sheet
+from sheetfns.log.sheets.words import DEFAULT_ROWS
+from sheetfns.log.sheets.year_end.layout import year_form
+
+
+@functools.lru_cache(maxsize=16)
+def layout(rows: int = DEFAULT_ROWS) -> Layout:
+    """The layout with `rows` ready rows in the sourcing log and shares of that on other sheets."""
+
+    def share(least: int, part: int) -> int:
+        """A part of the rows, and not too few beside a short log."""
+        return max(min(least, rows + 50), rows // part)
+
+    tables = (
+        buying_plan_sheet(),
+        comparables_sheet(share(300, 5)),
+        pieces_sheet(rows),
+        lots_sheet(share(100, 10)),
+        expenses_sheet(share(300, 2)),
+        trips_sheet(share(200, 4)),
+        own_things_sheet(share(100, 20)),
+        owner_money_sheet(share(100, 5)),
+        money_sheet(),
+        outlook_sheet(),
+        stale_sheet(),
+    )
+    forms = (*(shelf_form(), desk_form(), pay_form(), stock_form(), partners_form(), charts_form()), year_form())
+    order = (
+        *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Own", "Owner"),
+        *("Money", "Charts", "Pay", "Outlook", "Stock", "Stale", "Partners", "Year"),
+    )
+    return Layout(settings(), settings_blocks(), tables, forms, all_checks(tables, forms), order)
+
+
+def layout_of(ready_rows: Mapping[str, int]) -> Layout:
+    """The layout of a log that has so many ready rows, by the key of the sheet."""
+    plan = layout(ready_rows["Log"])
+    tables = tuple(replace(table, ready_rows=ready_rows.get(table.key, table.ready_rows)) for table in plan.tables)
+    return replace(plan, tables=tables, checks=all_checks(tables, plan.forms))

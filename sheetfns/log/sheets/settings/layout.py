@@ -1,0 +1,245 @@
+"""Sheet Settings: the single figures and words."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+
+from sheetfns.cell_types import COST, COUNT, DATE, DAYS, FACTOR, MONEY, RATE, RATIO, TEXT, WEIGHT
+from sheetfns.functions.comps import LEAST_SPREAD, SPREAD_SCALE, WILD_DISTANCE
+from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
+from sheetfns.log.model.sheets import Setting
+from sheetfns.log.sheets.columns import stock_before
+from sheetfns.log.sheets.words import BY_DAY, BY_PROFIT, LENGTH_UNITS, NO, TAX_RULES_NAMES, WEIGHT_UNITS, YES
+
+
+def settings() -> tuple[Setting, ...]:
+    """The single figures and words."""
+    return (
+        Setting("Shop_name", "Shop name", TEXT, "", "Your own; shown on Year end."),
+        Setting("Currency", "Currency", TEXT, "USD", "Shown over every money column."),
+        Setting(
+            "As_of_date",
+            "Figures as of",
+            DATE,
+            dt.date(2026, 1, 31),
+            "Set this to today whenever you enter something; days held count up to it.",
+        ),
+        Setting(
+            "First_month",
+            "First month of this log",
+            DATE,
+            dt.date(2026, 1, 1),
+            "First day of the month in which this log begins.",
+        ),
+        Setting("Opening_cash", "Cash at that start", MONEY, 0, "All business money on hand when the log begins."),
+        Setting(
+            "Opening_stock",
+            "Stock at that start",
+            MONEY,
+            None,
+            "Landed cost of pieces bought before the first month, from the log.",
+            formula=stock_before("First_month"),
+        ),
+        Setting(
+            "Pay_wanted",
+            "Pay wanted a month",
+            COST,
+            0,
+            "For all owners together; Pay and Outlook show when sales carry it.",
+        ),
+        Setting("Bills_due", "Bills not paid yet", COST, 0, "Pay leaves this much of the cash alone."),
+        Setting("Open_refunds", "Refunds not paid yet", COST, 0, "Promised to buyers, or to be expected."),
+        Setting(
+            "Tax_reserve",
+            "Kept for taxes",
+            COST,
+            0,
+            "Year end estimates what each partner owes; a licensed preparer can say.",
+        ),
+        Setting(
+            "Restock_reserve",
+            "Kept for the next purchases",
+            COST,
+            0,
+            "Cash that stays in the business to buy stock; no pay is taken out of it.",
+        ),
+        Setting(
+            "Fixed_costs",
+            "Fixed costs a month",
+            COST,
+            None,
+            "What goes out whether you sell or not; blank: the average of sheet Expenses.",
+            optional=True,
+        ),
+        Setting(
+            "Weekly_limit",
+            "Most stock bought in a week",
+            COST,
+            None,
+            "At cost, as much as you can find and list; blank: as was bought or, if less, sold.",
+            optional=True,
+        ),
+        Setting(
+            "Average_days",
+            "Averages over the last",
+            replace(DAYS, least=1),
+            90,
+            "Sales and expenses of so many days make the averages on Pay and Stock.",
+        ),
+        Setting(
+            "Stale_days",
+            "Stale after",
+            replace(DAYS, least=1),
+            60,
+            "Days since a piece was listed, or bought if it is not listed; see Stale stock.",
+        ),
+        Setting(
+            "Below_break_even",
+            "Mark down below break-even",
+            TEXT,
+            NO,
+            "Whether a marked-down price on Stale stock may bring a loss.",
+            choices=(YES, NO),
+        ),
+        Setting(
+            "Outlook_paths",
+            "Courses drawn for the odds",
+            replace(COUNT, least=LEAST_PATHS, most=MOST_PATHS),
+            2000,
+            "Functions edition, sheet Pay; more are finer and take longer.",
+            unit="courses",
+        ),
+        Setting("Month_days", "Days of a month", FACTOR, None, "A twelfth of 365.", formula="365/12", unit="days"),
+        Setting(
+            "Usual_packing",
+            "Usual packing of a parcel",
+            COST,
+            0,
+            "Counts in break-even prices until the piece is sold.",
+        ),
+        Setting("Trip_cash", "Cash for buying", COST, 0, "Money that you may spend on the next buying trip."),
+        Setting("Trip_reserve", "Kept back of it", COST, 0, "Part of that money that Buying plan leaves untouched."),
+        Setting(
+            "Plan_by",
+            "Buying plan earns most",
+            TEXT,
+            BY_PROFIT,
+            "In all, or for each day until the pieces are sold.",
+            choices=(BY_PROFIT, BY_DAY),
+        ),
+        Setting(
+            "Wanted_profit",
+            "Wanted profit of a piece",
+            COST,
+            5,
+            "Your own wish; the most to pay leaves at least so much.",
+        ),
+        Setting(
+            "Wanted_return",
+            "Wanted return on cost",
+            replace(RATIO, least=0),
+            0.5,
+            "Your own wish: net profit as a share of what the piece costs; may be over 100 %.",
+        ),
+        Setting(
+            "Buying_tax_rate",
+            "Sales tax when you buy",
+            RATE,
+            0,
+            "Comes on top of the ticket price; 0 if the ticket holds it or you pay none.",
+        ),
+        Setting(
+            "Comp_half_life",
+            "A sale counts half after",
+            replace(DAYS, least=1),
+            90,
+            "Older sales of comparable pieces count less. Common practice, no source.",
+        ),
+        Setting(
+            "Comp_low_share",
+            "Low price of comparables",
+            replace(RATE, most=0.5),
+            0.25,
+            "Share of the sales below the low price, and above the high one.",
+        ),
+        Setting(
+            "Wild_distance",
+            "Wild price: distance",
+            FACTOR,
+            None,
+            "In spreads from the middle; from there on a sale is left out (Iglewicz, Hoaglin 1993, from memory).",
+            formula=f"{WILD_DISTANCE}",
+        ),
+        Setting(
+            "Spread_scale",
+            "Wild price: spread",
+            FACTOR,
+            None,
+            "Times the median distance from the middle (same source).",
+            formula=f"{SPREAD_SCALE}",
+        ),
+        Setting(
+            "Least_spread",
+            "Wild price: least spread",
+            RATE,
+            None,
+            "Share of the middle price. Rule of this log, no source.",
+            formula=f"{LEAST_SPREAD}",
+        ),
+        Setting(
+            "Filling_rate",
+            "Filling of a parcel",
+            RATE,
+            0.1,
+            "Weight of filling and tape as a share of the piece. Common practice, no source.",
+        ),
+        Setting(
+            "Weight_allowance",
+            "Added to packed weights",
+            WEIGHT,
+            0,
+            "To be on the safe side; Listing desk shows what would have been enough.",
+        ),
+        Setting(
+            "Cover_share",
+            "Allowances cover",
+            RATE,
+            0.9,
+            "Share of your own sales that the allowances on Listing desk would have covered.",
+        ),
+        Setting("Weight_unit", "Weight unit", TEXT, "lb", "", choices=WEIGHT_UNITS),
+        Setting("Length_unit", "Length unit", TEXT, "in", "", choices=LENGTH_UNITS),
+        Setting("Tax_year", "Tax year", COUNT, 2026, "The year that sheet Year end shows.", unit="year"),
+        Setting(
+            "Year_start", "First day of the tax year", DATE, None, "From the tax year.", formula="DATE(Tax_year,1,1)"
+        ),
+        Setting(
+            "Year_end", "Last day of the tax year", DATE, None, "From the tax year.", formula="DATE(Tax_year,12,31)"
+        ),
+        Setting(
+            "Year_rules",
+            "Rules of the year end",
+            TEXT,
+            TAX_RULES_NAMES[0],
+            "Which lines sheet Year end has; sheet Tax rules lists them by year.",
+            choices=TAX_RULES_NAMES,
+        ),
+        Setting(
+            "Tax_method",
+            "Accounting method",
+            TEXT,
+            None,
+            "Income and costs count on the day when money moves. Have a licensed preparer confirm.",
+            formula='"Cash"',
+        ),
+        Setting(
+            "Stock_method",
+            "Cost of a piece counts",
+            TEXT,
+            None,
+            "Not when it is bought: a choice of small businesses (IRC 471(c), from a copy that "
+            "cites it). Have a licensed preparer confirm.",
+            formula='"When it is sold"',
+        ),
+    )

@@ -1,0 +1,159 @@
+"""The words and numbers that several sheets of the log share."""
+
+from __future__ import annotations
+
+import datetime as dt
+import functools
+from dataclasses import dataclass
+from typing import Final
+
+from sheetfns.log.model.sheets import FIRST_ROW
+from sheetfns.tables import table_rows
+
+DEFAULT_ROWS: Final = 1000
+MOST_ROWS: Final = 90_000
+"""The order of pieces within a lot is kept in five digits."""
+MONTHS: Final = 60
+CHART_MONTHS: Final = 24
+WEEKS_AHEAD: Final = 104
+ODDS_EVERY: Final = 8
+"""Sheet Pay shows the odds of every eighth week: each cell is a call over the whole log."""
+START: Final = "Start"
+SETTINGS: Final = "Settings"
+YEAR_END: Final = "Year end"
+CONFLICTS: Final = "Conflicts"
+"""The sheet that a merge adds."""
+CHECKS: Final = "Checks"
+FUNCTIONS: Final = "Functions"
+"""The last sheet of the edition that holds the functions as names; no other has it."""
+LAYOUT_VERSION: Final = "Layout version"
+
+CAUTION: Final = (
+    "An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed preparer check."
+)
+
+BUSINESS: Final = "Business"
+RETURNED_PIECE: Final = "Returned piece"
+BUYER, SELLER = "Buyer", "Seller"
+OWN_USE, DONATED, DISCARDED, RELISTED = "Own use", "Donated", "Discarded", "Relisted"
+LEFT_HOW: Final = (OWN_USE, DONATED, DISCARDED, RELISTED)
+IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK = (
+    "In stock",
+    "Listed",
+    "Sold",
+    "Part refund",
+    "Refunded",
+    "Back in stock",
+)
+STAGES: Final = (IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK)
+KEY_STEP: Final = 100_000
+"""The order of a lot's pieces: millionths of a cent x KEY_STEP, and earlier rows higher."""
+ROW_ONE: Final = FIRST_ROW - 1
+HEADING_ROWS: Final = 20
+CHANNEL_ROWS: Final = 10
+PARTNER_ROWS: Final = 4
+FROM_THE_LOG: Final = ("fees", "postage", "packing", "miles")
+"""What the log adds to the expense heading beside which the word stands on Settings."""
+
+SHELF, DESK, CAUTIONS = "Shelf check", "Listing desk", "Cautions"
+MONEY_SHEET, PAY, OUTLOOK, STOCK, PARTNERS, CHARTS = (*("Money", "Pay", "Outlook", "Stock", "Partners", "Charts"),)
+YES, NO = "Yes", "No"
+OWN_THINGS, TAX_RULES = "Own things", "Tax rules"
+RATES_IN_YEAR: Final = 4
+"""How many rates per mile sheet Year end shows for one year."""
+TRIPS_LISTED: Final = 8
+PAYMENTS: Final = 4
+BY_YEAR_ROWS, TAXES_ROWS, REPORTED_ROWS, DUE_ROWS = 10, 16, 30, 12
+SUMMARY_ROWS: Final = 40
+COMP_SOLD, COMP_ASKED = "Sold", "Asked"
+BY_PROFIT, BY_DAY = "Profit", "Profit a day"
+SIDE_ROUNDINGS: Final = ("none", "nearest", "up")
+RULE_ROWS: Final = 12
+BOX_ROWS: Final = 12
+CONDITION_ROWS: Final = 10
+WEIGHT_UNITS, LENGTH_UNITS = ("lb", "kg"), ("in", "cm")
+UNITS: Final = tuple(f"{weight} and {length}" for weight in WEIGHT_UNITS for length in LENGTH_UNITS)
+POSTAGE_COLUMNS: Final = 8
+TEXT_ROWS: Final = 12
+AGE_ROWS: Final = 8
+STEP_ROWS: Final = 8
+CATEGORY_ROWS: Final = 20
+PLAN_ROWS: Final = 30
+SHELF_PRICES: Final = 5
+KEYWORDS: Final = 12
+LABELS: Final = 7
+"""Labels that the description text may hold."""
+NO_PLACE: Final = "not stated"
+"""Where pieces were found whose place is blank."""
+NO_ENTRY: Final = "no entry: check recalls and local rules"
+RISING_BLOCKS: Final = ("Postage", "Age", "Markdown")
+"""Small tables on Settings that are looked up by the figure in their first column, which rises."""
+OWN_WORDS: Final = frozenset({"Category_name", "Condition_name"})
+"""Lists to which a seller may add a word by just typing it."""
+
+
+def caution_words() -> list[tuple[str, str]]:
+    """Every word by which a caution is found, and the category of its entry."""
+    return [
+        (word, row["category"])
+        for row in table_rows("cautions")
+        for word in (row["category"], *row["also"].split("|"))
+        if word
+    ]
+
+
+@dataclass(frozen=True)
+class TaxLine:
+    """A line of the year's statement under one set of rules, as long as it holds.
+
+    `part` is heading, line or total; `figure` the key of the figure on sheet Year end that it
+    shows; a `label` that is blank is the name of an expense heading.
+    """
+
+    rules: str
+    part: str
+    figure: str
+    label: str
+    line: str
+    valid_from: dt.date
+    valid_until: dt.date
+    note: str
+    source: str
+    status: str
+
+    def holds_in(self, year: int) -> bool:
+        """Whether the line holds for a tax year: on its last day."""
+        return self.valid_from <= dt.date(year, 12, 31) <= self.valid_until
+
+
+@functools.cache
+def tax_lines() -> tuple[TaxLine, ...]:
+    """Every line of every set of rules, in reading order."""
+    found = []
+    for row in table_rows("tax_lines"):
+        each = row["part"] == "each heading"
+        places = range(1, HEADING_ROWS + 1)
+        figures = [f"{row['figure']}_{place}" for place in places] if each else [row["figure"]]
+        found += [
+            TaxLine(
+                row["rules"],
+                "line" if each else row["part"],
+                figure,
+                row["label"],
+                row["line"],
+                dt.date.fromisoformat(row["valid_from"]),
+                dt.date.fromisoformat(row["valid_until"]),
+                row["note"],
+                row["source"],
+                row["status"],
+            )
+            for figure in figures
+        ]
+    return tuple(found)
+
+
+EXPENSE_LINES: Final = tuple(
+    dict.fromkeys((line.figure, line.label) for line in tax_lines() if line.figure.startswith("spent_"))
+)
+"""Key and label of each line that expense headings may belong to."""
+TAX_RULES_NAMES: Final = tuple(row["rules"] for row in table_rows("tax_rules"))

@@ -1,0 +1,222 @@
+"""Sheet Year end: the figures of one tax year, by the lines of its rules."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sheetfns.cell_types import COUNT, MONEY, TEXT
+from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet, Formula, Plain
+from sheetfns.log.sheets.form_rows import heading, result, words, working
+from sheetfns.log.sheets.partners.shares import SHARES_READY
+from sheetfns.log.sheets.words import (
+    DISCARDED,
+    EXPENSE_LINES,
+    PARTNER_ROWS,
+    RELISTED,
+    SUMMARY_ROWS,
+    TAX_RULES,
+    YEAR_END,
+)
+from sheetfns.log.sheets.year_end.channels import channel_rows, channel_workings, own_rows
+from sheetfns.log.sheets.year_end.lines import FIGURE_KEYS, figure_rows, in_year, left_in_year
+from sheetfns.log.sheets.year_end.taxes import car_rows, office_rows, partner_rows, tax_workings
+
+_LINES: Final = range(1, SUMMARY_ROWS + 1)
+TIES: Final = (
+    "tie_cost",
+    "tie_money",
+    "tie_opening",
+    "tie_closing",
+    "tie_filed",
+    "tie_lines",
+    "tie_miles",
+    "tie_shares",
+)
+
+
+def _day(name: str) -> str:
+    """A date in words; format codes of dates differ between languages."""
+    return f'YEAR({name})&"-"&RIGHT("0"&MONTH({name}),2)&"-"&RIGHT("0"&DAY({name}),2)'
+
+
+def _head() -> tuple[FormRow, ...]:
+    last, as_of = _day("Year_end"), _day("As_of_date")
+    return (
+        words(
+            "title",
+            Plain('"Tax year "&Tax_year&IF(Currency="",""," in "&Currency)&IF(Shop_name="","",", "&Shop_name)'),
+            lines=1,
+            loud=True,
+        ),
+        words(
+            "state",
+            Plain(
+                f'IF({{lines_found}}=0,"Sheet {TAX_RULES} has no lines of \'"&Year_rules&"\' for "'
+                '&Tax_year&": choose other rules or another year on Settings, or take a newer '
+                f'sheetfns.",IF(INT(As_of_date)<Year_end,"A draft: figures are as of "&{as_of}&", '
+                f'and the year runs to "&{last}&".","The year is over. Its figures are complete '
+                'when nothing is to be mended (line above)."))'
+            ),
+            lines=1,
+        ),
+        words(
+            "basis",
+            Plain(
+                '"Rules: "&Year_rules&". Accounting method: "&Tax_method&"; the cost of a piece '
+                'counts "&LOWER(LEFT(Stock_method,1))&MID(Stock_method,2,99)&", not when it is '
+                'bought (Settings): have a licensed preparer confirm it."&IF({receipts_test}="",""'
+                ',IF({gross_receipts}>{receipts_test}," Receipts are over "," Receipts test: at '
+                'most ")&FIXED({receipts_test},0)&" a year, on average of three years.")'
+            ),
+            lines=2,
+        ),
+    )
+
+
+def _summary_line(number: int) -> FormRow:
+    row, none = f"{{line_row_{number}}}", f'{{line_row_{number}}}=""'
+    first, last = f"{{{FIGURE_KEYS[0]}}}", f"{{{FIGURE_KEYS[-1]}}}"
+    place = f"INDEX(TaxLine_place,{row})"
+
+    def cell(key: str, formula: Formula, look: str = "") -> FormCell:
+        kind = TEXT if look else MONEY
+        return FormCell(
+            f"{key}_{number}",
+            kind,
+            formula=formula,
+            look="label" if look == "label" else "note" if look else "",
+            bold_if=f'{{line_part_{number}}}<>"line"' if look == "label" else "",
+            cell_format="#,##0" if key == "whole" else "",
+        )
+
+    return FormRow(
+        cells=(
+            cell("label", Plain(f"INDEX(TaxLine_label,{row})", none), "label"),
+            cell("line", Plain(f'INDEX(TaxLine_line,{row})&""', none), "label"),
+            cell("amount", Plain(f'IF({place}="","",INDEX({first}:{last},{place}))', none)),
+            cell("whole", Plain(f"ROUND({{amount_{number}}},0)", f'{{amount_{number}}}=""')),
+            cell("note", Plain(f'INDEX(TaxLine_note,{row})&""', none), "note"),
+        ),
+        heads_row=True,
+    )
+
+
+def _ties() -> tuple[FormRow, ...]:
+    def of_months(before: str) -> str:
+        return f'COUNTIF(Money_month,"{before})'
+
+    cost = (
+        f"{{cost_of_goods_sold}}-{in_year('Log_landed_cost', 'Log_sold_on')}"
+        f"+{in_year('Log_landed_cost', 'Log_returned_on')}-{left_in_year(DISCARDED)}"
+        f"+{in_year('Log_carried_over', 'Log_stock_date')}-{left_in_year(RELISTED)}"
+    )
+    money = "{net_profit}+{log_miles}+{home_office}-" + in_year("Money_profit", "Money_month")
+    earlier, so_far = of_months('<"&Year_start'), of_months('<="&Year_end')
+    filed = 'ByYear_year,Tax_year-1,ByYear_filed_stock,">=0"'
+    first, last = (f"{{{key}}}" for key in (EXPENSE_LINES[0][0], EXPENSE_LINES[-1][0]))
+    share_1, share_n = (f"{{profit_{i}}}" for i in (1, PARTNER_ROWS))
+    rows = (
+        ("tie_cost", "Cost of goods sold less cost of pieces sold and discarded", cost, ""),
+        ("tie_money", "Net profit, miles, home office less the months on Money", money, ""),
+        (
+            "tie_opening",
+            "Opening stock less last year's closing on Money",
+            f"{{opening_stock}}-INDEX(Money_closing_stock,{earlier})",
+            f"{earlier}=0",
+        ),
+        (
+            "tie_closing",
+            "Closing stock less the year's last month on Money",
+            f"{{closing_stock}}-INDEX(Money_closing_stock,{so_far})",
+            f"{so_far}=0",
+        ),
+        (
+            "tie_filed",
+            "Opening stock less last year's filed closing stock",
+            f"{{opening_stock}}-SUMIFS(ByYear_filed_stock,{filed})",
+            f"COUNTIFS({filed})<>1",
+        ),
+        (
+            "tie_lines",
+            "Expenses in all less the sum of their tax lines",
+            f"{{total_expenses}}-SUM({first}:{last})",
+            "{lines_needed}=0",
+        ),
+        (
+            "tie_miles",
+            "Miles of the year less the miles by rate",
+            f"{in_year('Trips_deduction', 'Trips_driven_on')}-{{deduction_all}}",
+            "",
+        ),
+        (
+            "tie_shares",
+            "Net profit less the partners' shares",
+            f"{{net_profit}}-SUM({share_1}:{share_n})",
+            "{shares_ready}=0",
+        ),
+    )
+    return (
+        heading("Do they tie? Each must be 0.00; blank: nothing to compare with yet", new_page=True),
+        *(result(key, label, MONEY, Plain(f"ROUND({text},2)+0", blank_if)) for key, label, text, blank_if in rows),
+    )
+
+
+def _workings() -> tuple[FormRow, ...]:
+    def line(number: int) -> FormRow:
+        row = f"{{line_row_{number}}}"
+        return FormRow(
+            f"Row and part of line {number}",
+            (
+                FormCell(
+                    f"line_row_{number}",
+                    COUNT,
+                    formula=Plain(f'IFERROR(MATCH({number},TaxLine_number,0),"")'),
+                    working=True,
+                ),
+                FormCell(
+                    f"line_part_{number}", TEXT, formula=Plain(f"INDEX(TaxLine_part,{row})", f'{row}=""'), working=True
+                ),
+            ),
+        )
+
+    return (
+        heading("Workings (do not type)"),
+        working("shares_ready", "Shares add up", COUNT, Plain(SHARES_READY), "1 = yes"),
+        working("lines_found", "Lines of the rules", COUNT, Plain("MAX(TaxLine_number,0)"), "lines"),
+        *tax_workings(),
+        *channel_workings(),
+        *(line(number) for number in _LINES),
+    )
+
+
+def year_form() -> FormSheet:
+    """Sheet Year end."""
+    rows = (
+        *_head(),
+        heading("Lines", "Line no.", "Amount", "Whole", "Note"),
+        *(_summary_line(number) for number in _LINES),
+        FormRow(
+            note="Whole: each amount rounded once, after its cents were added, so that whole lines "
+            "may differ by 1 from their sums. Line numbers are those of the year on sheet "
+            f"{TAX_RULES}; check them against the form.",
+            lines=1,
+        ),
+        *_ties(),
+        *own_rows(),
+        *office_rows(),
+        *car_rows(),
+        *partner_rows(),
+        *channel_rows(),
+        heading("Where each figure comes from", "From the log", "Expenses", "Amount", new_page=True),
+        *figure_rows(),
+        *_workings(),
+    )
+    return FormSheet(
+        YEAR_END,
+        "Year",
+        "An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed preparer check.",
+        rows,
+        (46, 12, 13, 13, 13, 13, 13, 12, 50),
+        4,
+        landscape=True,
+    )

@@ -1,0 +1,142 @@
+"""Sheet Year end: every figure of the tax year, and where it comes from."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+from typing import Final
+
+from sheetfns.cell_types import MONEY, TEXT
+from sheetfns.log.model.sheets import Call, FormCell, FormRow, Formula, Plain
+from sheetfns.log.sheets.columns import stock_before
+from sheetfns.log.sheets.words import DONATED, EXPENSE_LINES, FROM_THE_LOG, HEADING_ROWS, OWN_USE
+
+_HEADINGS: Final = range(1, HEADING_ROWS + 1)
+
+
+def in_year(amount: str, day: str, also: str = "") -> str:
+    """A sum over the rows dated within the tax year."""
+    return f'SUMIFS({amount},{day},">="&Year_start,{day},"<"&Year_end+1{also})'
+
+
+def left_in_year(how: str) -> str:
+    """Landed cost of the pieces that left in a way other than by sale within the tax year."""
+    return in_year("Log_landed_cost", "Log_left_on", f',Log_left_how,"{how}"')
+
+
+@dataclass(frozen=True)
+class YearFigure:
+    """One figure of the year; {key} is another. A part from the log and one typed, if it has both.
+
+    `name` is a formula for the label of an expense heading.
+    """
+
+    key: str
+    label: str
+    amount: Formula
+    from_log: Plain | None = None
+    entered: Plain | None = None
+    name: str = ""
+
+
+def _plain(key: str, label: str, text: str) -> YearFigure:
+    return YearFigure(key, label, Plain(f"ROUND({text},2)"))
+
+
+_FROM_THE_LOG: Final = {
+    "fees": ("Fees of the channels", in_year("Log_fee", "Log_sold_on")),
+    "postage": ("Postage paid", in_year("Log_postage_used", "Log_sold_on")),
+    "packing": ("Packing per parcel", in_year("Log_packing_used", "Log_sold_on")),
+    "miles": ("Miles at the rate of their date", f"{in_year('Trips_deduction', 'Trips_driven_on')}*{{miles_count}}"),
+}
+"""What the log adds to the expense heading that names it on Settings."""
+
+
+def _heading(place: int) -> YearFigure:
+    """One expense heading: what the log adds, what stands on Expenses, and both together."""
+    named = f"INDEX(Heading_from_log,{place})"
+    from_log = "+".join(f'({named}="{word}")*{{log_{word}}}' for word in FROM_THE_LOG)
+    unused = f'INDEX(Heading_heading,{place})=""'
+    spent = in_year("Expenses_amount", "Expenses_spent_on", f",Expenses_heading,INDEX(Heading_heading,{place})")
+    key = f"heading_{place}"
+    return YearFigure(
+        key,
+        "",
+        Plain(f"ROUND({{{key}_log}}+{{{key}_entered}},2)", unused),
+        Plain(f"ROUND({from_log},2)", unused),
+        Plain(f"ROUND({spent},2)", unused),
+        f'IF({unused},"",INDEX(Heading_heading,{place}))',
+    )
+
+
+@functools.cache
+def year_figures() -> tuple[YearFigure, ...]:
+    """The figures of a tax year in the order in which they come about."""
+    opening, closing = stock_before("Year_start"), stock_before("Year_end+1")
+    bought = (
+        f"{in_year('Log_outlay', 'Log_stock_date')}-{in_year('Log_prep_cost', 'Log_stock_date')}"
+        f"+{in_year('Lots_total', 'Lots_bought_on')}"
+    )
+    to_cost = ("opening", "purchases", "own_use", "closing", "labor", "materials", "other")
+    cells = (*("opening_stock", "purchases", "own_use", "closing_stock"), *("labor", "materials", "other_costs"))
+    cost_of_goods_sold = Call(
+        "COST_OF_GOODS_SOLD",
+        {name: f"{{{cell}}}" for name, cell in zip(to_cost, cells, strict=True)},
+        around="ROUND({},2)",
+    )
+    first, last = (f"{{heading_{place}}}" for place in (1, HEADING_ROWS))
+    return (
+        _plain("gross_receipts", "Prices and shipping of the year's sales", in_year("Log_income", "Log_sold_on")),
+        _plain("returns", "Refunds paid in the year", in_year("Log_refund", "Log_refund_day")),
+        _plain("net_receipts", "Receipts less refunds", "{gross_receipts}-{returns}"),
+        _plain("opening_stock", "Stock at cost on the first day", opening),
+        _plain("purchases", "Pieces and lots bought, with tax", bought),
+        _plain("own_use", "Taken for own use or donated, at cost", f"{left_in_year(OWN_USE)}+{left_in_year(DONATED)}"),
+        _plain("net_purchases", "Bought less own use", "{purchases}-{own_use}"),
+        YearFigure("labor", "Labor in the cost of pieces", Plain("0")),
+        _plain("materials", "Prep cost of pieces", in_year("Log_prep_cost", "Log_stock_date")),
+        YearFigure("other_costs", "Other cost of pieces", Plain("0")),
+        _plain("purchases_in_all", "All that went into stock", "{net_purchases}+{labor}+{materials}+{other_costs}"),
+        _plain("available", "Available for sale", "{opening_stock}+{purchases_in_all}"),
+        _plain("closing_stock", "Stock at cost on the last day", closing),
+        _plain("stock_change", "Change of stock at cost", "{closing_stock}-{opening_stock}"),
+        YearFigure("cost_of_goods_sold", "Cost of goods sold", cost_of_goods_sold),
+        _plain("gross_profit", "Gross profit", "{net_receipts}-{cost_of_goods_sold}"),
+        _plain("gross_income", "Gross income", "{gross_profit}"),
+        *(_plain(f"log_{word}", label, formula) for word, (label, formula) in _FROM_THE_LOG.items()),
+        *(_heading(place) for place in _HEADINGS),
+        *(_plain(key, label, f'SUMIFS({first}:{last},Heading_tax_line,"{label}")') for key, label in EXPENSE_LINES),
+        _plain("total_expenses", "Expenses in all", f"SUM({first}:{last})"),
+        _plain("tentative_profit", "Profit before home office", "{gross_profit}-{total_expenses}"),
+        _plain("home_office", "Home office", "{office_counted}"),
+        _plain("net_profit", "Net profit of the year", "{tentative_profit}-{home_office}"),
+    )
+
+
+FIGURE_KEYS: Final = tuple(figure.key for figure in year_figures())
+
+
+def figure_label(key: str) -> str:
+    """What sheet Year end calls a figure."""
+    figure = next(figure for figure in year_figures() if figure.key == key)
+    return figure.label or f"Expense heading {key.removeprefix('heading_')}"
+
+
+def figure_rows() -> tuple[FormRow, ...]:
+    """A row for each: label, the part from the log, the part typed, and the amount."""
+
+    def cell(key: str, formula: Formula | None) -> FormCell:
+        return FormCell(key, MONEY, formula=formula or Plain('""'), look="" if formula else "note")
+
+    return tuple(
+        FormRow(
+            cells=(
+                FormCell(f"{figure.key}_label", TEXT, formula=Plain(figure.name or f'"{figure.label}"'), look="label"),
+                cell(f"{figure.key}_log", figure.from_log),
+                cell(f"{figure.key}_entered", figure.entered),
+                cell(figure.key, figure.amount),
+            ),
+            heads_row=True,
+        )
+        for figure in year_figures()
+    )

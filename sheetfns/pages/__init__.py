@@ -1,0 +1,1 @@
+"""What is generated from the functions' declarations: reference page, types, worked examples."""

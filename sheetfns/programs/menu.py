@@ -1,0 +1,315 @@
+"""The six commands of menu "Sourcing log", the same in every spreadsheet program.
+
+A host gives a `Screen`: what the program can ask, show and change. The commands work on a copy of
+the log as it stands on the screen, so that nothing has to be saved or closed first, and what they
+change is changed on the screen, where it can be undone.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, Protocol
+
+from sheetfns.errors import LogFileError
+from sheetfns.log.check.report import check_log
+from sheetfns.log.compute import work_out, year_figures
+from sheetfns.log.edit.csv_import import Plan, plan_bring_in, write_draft_map
+from sheetfns.log.edit.csv_import.writing import save_left_rows
+from sheetfns.log.edit.merge_rows import shown
+from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.model.inputs import entries_of_today
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.sheets.forecast.report import look_ahead
+from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS
+from sheetfns.log.write.build import build_log
+from sheetfns.programs.findings import own_command
+from sheetfns.registry import REGISTRY
+from sheetfns.yearend.package import check_year, make_package, refuse_if_made
+from sheetfns.yearend.reasons import in_groups
+
+MENU: Final = "Sourcing log"
+REASONS_SHOWN: Final = 8
+
+Cell = str | float | None
+Rows = list[list[Cell]]
+
+
+class Screen(Protocol):
+    """What a spreadsheet program offers to a command."""
+
+    def ask_file(self, title: str, ending: str) -> Path | None:
+        """A file that is there, chosen by the user; `ending` is such as ".csv"."""
+
+    def ask_new_file(self, title: str, name: str) -> Path | None:
+        """A file to be made, chosen by the user, who may change the name."""
+
+    def ask_folder(self, title: str) -> Path | None:
+        """A folder, chosen by the user."""
+
+    def ask_yes(self, question: str) -> bool:
+        """Yes or no."""
+
+    def tell(self, text: str) -> None:
+        """A message that waits until it is read."""
+
+    def show_table(self, title: str, rows: Rows, widths: Sequence[float]) -> None:
+        """A new workbook, not saved, with these rows; the first is the header.
+
+        The widths are in characters. Texts are put in as texts, whatever they begin with.
+        """
+
+    def current_copy(self, folder: Path) -> Path | None:
+        """An .xlsx copy, in this folder, of the log on the screen; None if there is no workbook."""
+
+    def open_file(self, path: Path) -> None:
+        """Open a workbook."""
+
+    def set_cells(self, edits: Iterable[CellEdit]) -> None:
+        """Type values into the workbook on the screen: texts as texts, dates as dates."""
+
+
+@dataclass(frozen=True)
+class Command:
+    """One entry of the menu."""
+
+    key: str
+    title: str
+    help: str
+    run: Callable[[Screen], None]
+
+
+def run(key: str, screen: Screen) -> None:
+    """Run a command; whatever goes wrong is told on the screen.
+
+    Errors:
+        KeyError: there is no such command.
+    """
+    command = {one.key: one for one in COMMANDS}[key]
+    try:
+        command.run(screen)
+    except LogFileError as error:
+        screen.tell(str(error))
+    except Exception as fault:  # noqa: BLE001  (a program would swallow it or show a trace)
+        screen.tell(
+            f"{command.title}: a fault in the program ({type(fault).__name__}: {fault}). "
+            f"Your workbook is as it was. Run in a terminal: {own_command('doctor')}; and pass "
+            "this on."
+        )
+
+
+def new_log(screen: Screen) -> None:
+    """Make an empty log and open it."""
+    path = screen.ask_new_file("Where shall the new log be?", "my_log.xlsx")
+    if path is None:
+        return
+    if path.suffix.lower() != ".xlsx":
+        path = path.with_name(f"{path.name}.xlsx")
+    if path.exists():
+        raise LogFileError(f"{path}: is there already; choose another name")
+    calls = screen.ask_yes(
+        "Shall its columns call the functions?\n\n"
+        "Yes: the best buying plan, the best title and the odds are worked out too; it needs these "
+        "functions wherever it is opened.\n"
+        "No: ordinary formulas only; it works everywhere, on a phone too."
+    )
+    build_log(path, "functions" if calls else "plain", DEFAULT_ROWS, entries_of_today())
+    screen.open_file(path)
+
+
+def check(screen: Screen) -> None:
+    """List what is to be mended in the log on the screen."""
+    with _copy(screen) as log:
+        report = check_log(log)
+    if not report.findings:
+        screen.tell("Nothing to mend and nothing to look at.")
+        return
+    rows: Rows = [["Sheet", "Cell", "Cells", "What to do", "What stands there", "Sort"]]
+    rows += [[one.sheet, one.cell, float(one.times), one.message, one.found, one.group] for one in report.findings]
+    screen.show_table("Findings", rows, (16, 8, 6, 90, 24, 24))
+    cells = "1 cell" if report.count == 1 else f"{report.count} cells"
+    screen.tell(f"{cells} to mend or to look at; the new workbook lists them.")
+
+
+def year_end(screen: Screen) -> None:
+    """Show the tax year's figures; make the package for the preparer if it is wanted."""
+    with _copy(screen) as log:
+        content = read_log(log)
+        figures = work_out(content)
+    year = int(content.settings["Tax_year"])
+    found = year_figures(figures, year)
+    if not found.lines:
+        raise LogFileError(
+            f"There are no lines of '{found.rules}' for {year}; choose other rules or another year "
+            "on Settings, or take a newer sheetfns"
+        )
+    currency = str(content.settings.get("Currency") or "Amount")
+    rows: Rows = [["Line", "No.", currency]]
+    rows += [[line.label, line.line.line, line.amount] for line in found.lines]
+    rows += [[None, None, None], [CAUTION, None, None]]
+    screen.show_table(f"Year {year}", rows, (70, 8, 14))
+    findings = check_year(figures, year)
+    draft = bool(findings.reasons)
+    reasons = in_groups(findings.reasons)
+    state = f"{year} is complete." if not draft else f"{year} is not complete:\n{_listed(reasons)}"
+    what = "a draft of the package" if draft else "the package"
+    if not screen.ask_yes(f"{state}\n\nShall {what} for the tax preparer be made?"):
+        return
+    folder = screen.ask_folder("In which folder shall the package be made?")
+    if folder is None:
+        return
+    refuse_if_made(folder, year, draft=draft)
+    made = make_package(figures, year, folder, findings, draft=draft)
+    not_printed = f"\nThe PDF was not made: {made.not_printed}." if made.not_printed else ""
+    screen.tell(f"{len(made.files)} files are in {folder}.{not_printed}\n{CAUTION}")
+
+
+def outlook(screen: Screen) -> None:
+    """Show the weeks ahead: the averages going on, and the odds drawn from the log's pieces."""
+    with _copy(screen) as log:
+        content = read_log(log)
+    figures = work_out(content)
+    ahead = look_ahead(figures)
+    rows: Rows = [["Week", "Cash", "Stock", "Drawn", "Low", "Middle", "High"]]
+    if ahead.with_pay:
+        rows[0].append("Chance that the pay is carried, %")
+    for week, cash, stock, drawn, (_, low, middle, high, chance, _) in ahead.shown_weeks():
+        amounts = [cash, stock, drawn, low, middle, high]
+        carried = [100 * chance] if ahead.with_pay else []
+        rows.append([float(week), *(float(f"{amount:.0f}") for amount in [*amounts, *carried])])
+    notes = [
+        *ahead.words,
+        "Cash, stock, drawn: if the averages go on. Low, middle, high: what cash and stock may be, "
+        "less what is owed; one of ten courses ends below low, nine of ten below high.",
+        "This tells of the past of this log, not of what the market will do.",
+    ]
+    if content.problems or figures.left_out:
+        notes.append(
+            f"Cells that need a look: {len(content.problems)}; rows that the figures leave out: "
+            f"{figures.left_out}. Check this log lists them."
+        )
+    rows.append([None])
+    rows += [[note] for note in notes]
+    screen.show_table("Outlook", rows, (8, 12, 12, 12, 12, 12, 12, 30))
+
+
+def bring_in(screen: Screen) -> None:
+    """Fill the log on the screen from a CSV file: show what would change, then type it in."""
+    file = screen.ask_file("Which file holds the sales?", ".csv")
+    if file is None:
+        return
+    with _copy(screen) as log:
+        known = screen.ask_yes(
+            f"A map says which column of {file.name} is what. Have you one that fits?\n\n"
+            "No: a first map is made for you to look through."
+        )
+        if not known:
+            _first_map(screen, file, log)
+            return
+        map_file = screen.ask_file("Which map fits it?", ".toml")
+        if map_file is None:
+            return
+        plan = plan_bring_in(file, log, map_file)
+    screen.show_table("What would change", _plan_rows(plan), (8, 8, 16, 20, 30, 60))
+    if not plan.edits:
+        left = save_left_rows(plan)
+        _tell_of_left(screen, plan, left, "There is nothing to change in the log.")
+        return
+    cells, new = len(plan.edits), len(plan.new_rows)
+    question = (
+        f"{cells} cells of sheet {plan.sheet} would be filled ({new} new rows), "
+        f"{len(plan.left)} rows of the file would not be brought in; the new workbook lists them."
+        "\n\nShall they be filled? To take it back later, close the log without saving."
+    )
+    if screen.ask_yes(question):
+        # What is left out is safe before anything is typed.
+        left = save_left_rows(plan)
+        screen.set_cells(plan.edits)
+        _tell_of_left(screen, plan, left, f"{cells} cells are filled. Look them over, then save.")
+
+
+def show_help(screen: Screen) -> None:
+    """Show what the menu's commands do, and every function."""
+    rows: Rows = [["Name", "What it does", "How a cell calls it"]]
+    rows += [[command.title, command.help, None] for command in COMMANDS]
+    rows.append([None, None, None])
+    rows += [
+        [spec.name, spec.help, spec.usage()]
+        for spec in sorted(REGISTRY.values(), key=lambda spec: (spec.category, spec.name))
+    ]
+    rows += [[None, None, None], ["Blank cells", _BLANK_CELLS, None], ["Caution", CAUTION, None]]
+    screen.show_table("Help", rows, (24, 90, 90))
+
+
+_BLANK_CELLS: Final = (
+    "A blank optional argument takes its default. In LibreOffice a single blank cell arrives as 0: "
+    'write IF(A2="";"";NET_PROFIT(A2;...)) where a row may be blank, as the log does.'
+)
+COMMANDS: Final = (
+    Command("new_log", "New log", "Makes an empty sourcing log and opens it.", new_log),
+    Command("check_log", "Check this log", "Lists what is to be mended in the open log.", check),
+    Command(
+        "year_end",
+        "Year-end figures",
+        "Shows the tax year's figures; makes the package for the preparer if you want it.",
+        year_end,
+    ),
+    Command("outlook", "Outlook", "Shows how far the money may go, week by week.", outlook),
+    Command(
+        "bring_in_sales",
+        "Bring in sales",
+        "Fills the open log from a CSV file; shows first what would change.",
+        bring_in,
+    ),
+    Command("show_help", "Help", "Lists these commands and every function.", show_help),
+)
+
+
+@contextmanager
+def _copy(screen: Screen) -> Iterator[Path]:
+    """A copy of the log on the screen, gone after the block."""
+    with tempfile.TemporaryDirectory(prefix="sheetfns-", ignore_cleanup_errors=True) as folder:
+        path = screen.current_copy(Path(folder))
+        if path is None:
+            raise LogFileError("Open your sourcing log first, then choose this command again")
+        yield path
+
+
+def _first_map(screen: Screen, file: Path, log: Path) -> None:
+    map_file = screen.ask_new_file("Where shall the map be?", f"{file.stem}_map.toml")
+    if map_file is None:
+        return
+    if map_file.suffix.lower() != ".toml":
+        map_file = map_file.with_name(f"{map_file.name}.toml")
+    draft = write_draft_map(file, read_log(log), map_file)
+    doubts = f"\n\nTo fill in:\n{_listed(draft.doubts)}" if draft.doubts else ""
+    screen.tell(
+        f"{map_file} is a first map. Open it in a text editor, say which column is what, save it, "
+        f"and choose this command again.{doubts}"
+    )
+
+
+def _plan_rows(plan: Plan) -> Rows:
+    rows: Rows = [["Line", "Row", "Piece or row", "Column", "New value", "Why it is left out"]]
+    for change in plan.changes:
+        place: list[Cell] = [float(change.csv_row), float(change.row), change.item]
+        rows.append([*place, change.header, shown(change.new), None])
+    for row in plan.new_rows:
+        place = [float(row.csv_row), float(row.row), row.item]
+        rows += [[*place, header, shown(value), None] for header, value in row.values.items()]
+    rows += [[float(left.csv_row), None, None, None, None, left.reason] for left in plan.left]
+    return rows
+
+
+def _tell_of_left(screen: Screen, plan: Plan, path: Path | None, words: str) -> None:
+    left = f" {len(plan.left)} rows were not brought in; {path} says why." if path else ""
+    screen.tell(f"{words}{left}")
+
+
+def _listed(reasons: Sequence[str]) -> str:
+    more = len(reasons) - REASONS_SHOWN
+    shown = [f"- {reason}" for reason in reasons[:REASONS_SHOWN]]
+    return "\n".join(shown + ([f"... and {more} more."] if more > 0 else []))

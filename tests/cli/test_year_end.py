@@ -1,0 +1,269 @@
+"""The command year-end as a seller runs it: what it says, what it writes, and its exit codes."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from sheetfns.log.model.inputs import Entries
+from sheetfns.log.sheets.words import CAUTION
+from sheetfns.yearend import pdf, reasons
+from tests.log.quick_logs import quick_log
+
+
+def log(path: Path, **settings: object) -> Path:
+    return quick_log(path, entries=typed(**settings))
+
+
+def typed(**settings: object) -> Entries:
+    return Entries(
+        settings={
+            "First_month": dt.date(2026, 1, 1),
+            "As_of_date": dt.date(2027, 1, 10),
+            "Tax_year": 2026,
+        }
+        | settings,
+        blocks={"Partner": [{"name": "Ada", "share": 1}], "Channel": [{"name": "Stall"}]},
+        rows={
+            "Log": [
+                {"item_no": "P1", "bought_on": dt.date(2026, 2, 1), "paid": 4, "channel": "Stall",
+                 "sold_on": dt.date(2026, 3, 1), "sale_price": 20},
+            ],
+        },
+    )  # fmt: skip
+
+
+@pytest.fixture
+def in_full() -> None:
+    """The log that is built anew has all its rows."""
+
+
+@pytest.fixture(autouse=True)
+def few_rows_anew(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The log that is built anew to compare has few rows, but where a test wants it in full."""
+    if "in_full" not in request.fixturenames:
+        monkeypatch.setattr(reasons, "build_log", lambda path, edition, _, entries: quick_log(path, edition, entries))
+
+
+@pytest.fixture
+def no_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pdf, "find_libreoffice", lambda: None)
+
+
+@pytest.mark.usefixtures("no_libreoffice", "in_full")
+def test_a_complete_year_without_libreoffice(run, tmp_path):
+    log(tmp_path / "log.xlsx")
+    code, out, err = run("year-end", "log.xlsx", "--year", 2026, "--out", "for the preparer")
+    assert code == 0
+    assert f"2026 is complete. {CAUTION}" in out
+    assert (
+        "Only the .xlsx and .csv files were made: LibreOffice is not installed. Print sheet "
+        "Summary of the .xlsx if you want it on paper." in err
+    )
+    names = sorted(path.name for path in (tmp_path / "for the preparer").iterdir())
+    assert names == [
+        "year_end_2026.xlsx",
+        *(
+            f"year_end_2026_{page}.csv"
+            for page in (
+                *("channels", "miles", "own_things", "problems", "rows_by_line", "sources"),
+                *("stock", "summary"),
+            )
+        ),
+    ]
+    assert all(str(Path("for the preparer") / name) in out for name in names)
+    # A second run finds the files there and leaves them.
+    code, _, err = run("year-end", "log.xlsx", "--out", "for the preparer")
+    assert code == 2
+    assert "is there already; choose another folder" in err
+
+
+@pytest.mark.usefixtures("no_libreoffice")
+def test_a_year_that_is_not_complete(run, tmp_path):
+    log(tmp_path / "log.xlsx", As_of_date=dt.date(2026, 11, 25))
+    code, out, err = run("year-end", "log.xlsx", "--year", 2026, "--out", "package")
+    assert code == 1
+    assert out.strip() == ""
+    assert err.splitlines() == [
+        "log.xlsx: 1 thing keeps 2026 from being complete; nothing was written.",
+        "Settings, B9: Figures as of is 2026-11-25, but the year runs to 2026-12-31; set it to a "
+        "later day when the year is over and all is entered",
+        "Mend them and run this again, or add --draft for a package stamped DRAFT.",
+    ]
+    assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
+    code, out, _ = run("year-end", "log.xlsx", "--out", "package", "--draft")
+    assert code == 0
+    assert "2026 is a draft: look at sheet Problems." in out
+    assert (tmp_path / "package" / "year_end_2026_draft.xlsx").is_file()
+
+
+def test_a_year_that_the_tables_do_not_know(run, tmp_path):
+    log(tmp_path / "log.xlsx", Tax_year=2027, As_of_date=dt.date(2027, 6, 1))
+    for words in (("year-end", "log.xlsx", "--out", "x", "--draft"), ("summary", "log.xlsx")):
+        code, out, err = run(*words)
+        assert code == 2
+        assert out.strip() == ""
+        assert "table tax_lines" in err
+        assert "no lines of 'US sole proprietor' for 2027" in err
+    assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
+
+
+def test_a_year_without_a_wage_base(run, tmp_path):
+    entries_path = log(tmp_path / "log.xlsx")
+    from sheetfns.log.read.log_reader import read_log
+
+    entries = read_log(entries_path).entries()
+    entries.blocks["TaxFigure"] = [row for row in entries.blocks["TaxFigure"] if row["name"] != "Wage base"]
+    quick_log(tmp_path / "without.xlsx", entries=entries)
+    code, _, err = run("year-end", "without.xlsx", "--out", "package")
+    assert code == 1
+    assert "no single row of Wage base covers 2026-12-31; add it when it is published" in err
+    code, _, err = run("summary", "without.xlsx")
+    assert code == 0
+    assert "Settings, Tax figures by date: no single row of Wage base covers 2026-12-31." in err
+
+
+def blank(entries: Entries) -> None:
+    entries.rows["Log"].append({"item_no": "P2", "bought_on": dt.date(2026, 2, 2)})
+
+
+def unread(entries: Entries) -> None:
+    entries.rows["Expenses"] = [{"spent_on": dt.date(2026, 2, 2), "heading": "Advertising", "amount": "ten"}]
+
+
+def other_opening_stock(entries: Entries) -> None:
+    entries.blocks["ByYear"] = [{"year": 2025, "filed_stock": 3}]
+
+
+def typed_over(sheet: Any) -> None:
+    place = next(cell.column for cell in sheet[5] if cell.value == "Landed cost")
+    sheet.cell(7, place).value = 1
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (
+            blank,
+            (
+                "Sourcing log, N8: Paid is blank; write 0 if the piece was free",
+                "Sourcing log: 1 row lacks what figures need, and totals leave that out; fill in",
+            ),
+        ),
+        (unread, ("Expenses, D7: Amount: 'ten' is not a number; write a number",)),
+        (other_opening_stock, ("Year end: opening stock is not last year's filed closing stock",)),
+    ],
+)
+def test_each_sort_of_reason_stops_it(run, tmp_path, change, told):
+    entries = typed()
+    change(entries)
+    quick_log(tmp_path / "log.xlsx", entries=entries)
+    stopped(run, tmp_path, *told)
+
+
+def stopped(run, tmp_path, *told):
+    code, out, err = run("year-end", "log.xlsx", "--out", "package")
+    assert code == 1
+    assert out.strip() == ""
+    for words in told:
+        assert words in err
+    assert err.splitlines()[-1] == ("Mend them and run this again, or add --draft for a package stamped DRAFT.")
+    assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
+
+
+def test_a_formula_typed_over_stops_it(run, tmp_path):
+    path = log(tmp_path / "log.xlsx")
+    book = openpyxl.load_workbook(path)
+    typed_over(book["Sourcing log"])
+    book.save(path)
+    stopped(run, tmp_path, "run 'sheetfns recalc' on the file; if it stays, a formula was typed")
+    code, _, err = run("year-end", "log.xlsx", "--out", "package")
+    lines = [line for line in err.splitlines() if line.startswith("Sourcing log, ")]
+    named = [place for place, line in enumerate(lines) if "typed over with a value; " in line]
+    figures = [place for place, line in enumerate(lines) if "the workbook shows" in line]
+    assert code == 1
+    assert max(named) < min(figures), "the formula comes before the figures that follow from it"
+
+
+def test_two_ways_that_disagree_stop_it(run, tmp_path, monkeypatch):
+    rebuilt = reasons._rebuilt
+
+    def another(*args: Any) -> Any:
+        content = rebuilt(*args)
+        content.shown["Log"].loc[0, "net_profit"] += 1
+        return content
+
+    monkeypatch.setattr(reasons, "_rebuilt", another)
+    log(tmp_path / "log.xlsx")
+    stopped(run, tmp_path, "row 7: Net profit: the workbook shows 17, Python works out 16; the two")
+
+
+def test_more_reasons_than_fit(run, tmp_path):
+    entries = typed(As_of_date=dt.date(2026, 11, 25))
+    entries.rows["Expenses"] = [
+        {"spent_on": dt.date(2026, 2, 2), "heading": f"Heading {n}", "amount": f"{n} or so"} for n in range(14)
+    ]
+    quick_log(tmp_path / "log.xlsx", entries=entries)
+    code, _, err = run("year-end", "log.xlsx", "--out", "package")
+    assert code == 1
+    lines = err.splitlines()
+    number = int(lines[0].split()[1])
+    assert number > 28
+    assert len(lines) == 1 + 20 + 2
+    assert lines[-2] == f"... and {number - 20} more."
+
+
+@pytest.mark.usefixtures("no_libreoffice")
+def test_what_is_worth_a_look_keeps_nothing_up(run, tmp_path):
+    entries = typed()
+    entries.rows["Log"][0]["fee_charged"] = 1
+    quick_log(tmp_path / "log.xlsx", entries=entries)
+    code, out, _ = run("year-end", "log.xlsx", "--out", "package")
+    assert code == 0
+    assert "2026 is complete; sheet Problems says what else is worth a look." in out
+    with (tmp_path / "package" / "year_end_2026_problems.csv").open(encoding="utf-8-sig") as file:
+        assert list(csv.reader(file))[1:] == [
+            ["look", "Sourcing log", "row 7", "fee charged is not by the terms (sheet Checks)"]
+        ]
+
+
+@pytest.mark.parametrize("year", [0, -1, 9999, "this"])
+def test_a_year_that_is_none(run, tmp_path, year):
+    log(tmp_path / "log.xlsx")
+    for words in (("year-end", "log.xlsx", "--out", "x"), ("summary", "log.xlsx")):
+        code, _, err = run(*words, f"--year={year}")
+        assert code == 2
+        assert "--year" in err
+
+
+@pytest.mark.parametrize("year", [1, 9998])
+def test_a_year_far_away(run, tmp_path, year):
+    log(tmp_path / "log.xlsx")
+    code, _, err = run("year-end", "log.xlsx", "--out", "x", "--year", year)
+    assert code == 2
+    assert "table tax_lines" in err
+
+
+def test_a_log_without_a_tax_year(run, tmp_path):
+    path = log(tmp_path / "log.xlsx")
+    book = openpyxl.load_workbook(path)
+    sheet = book["Settings"]
+    (cell,) = (row[1] for row in sheet.iter_rows(max_row=60) if row[0].value == "Tax year")
+    cell.value = None
+    book.save(path)
+    for words in (("year-end", "log.xlsx", "--out", "x"), ("summary", "log.xlsx")):
+        code, _, err = run(*words)
+        assert code == 2
+        assert "log.xlsx: Tax year on sheet Settings is blank or cannot be read; fill it in" in err
+
+
+def test_what_is_no_log(run, tmp_path):
+    code, _, err = run("year-end", "none.xlsx", "--out", "package")
+    assert code == 2
+    assert "none.xlsx: there is no such file" in err
+    assert list(tmp_path.iterdir()) == []

@@ -1,0 +1,35 @@
+"""A log that was read is not read again while its bytes are the same."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+import hashlib
+from pathlib import Path
+
+import pytest
+
+from sheetfns.log.edit.csv_import import planning
+from sheetfns.log.read.log_reader import LogContent, read_log
+
+
+@functools.cache
+def _contents() -> dict[str, LogContent]:
+    return {}
+
+
+@pytest.fixture(autouse=True)
+def read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Planning reads a log; the tests of the reader are elsewhere."""
+
+    def read(path: Path) -> LogContent:
+        try:
+            mark = hashlib.sha256(Path(path).read_bytes()).hexdigest()
+        except OSError:
+            return read_log(path)
+        if mark not in _contents():
+            _contents()[mark] = read_log(path)
+        known = _contents()[mark]
+        return dataclasses.replace(known, path=Path(path), problems=list(known.problems))
+
+    monkeypatch.setattr(planning, "read_log", read)

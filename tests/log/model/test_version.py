@@ -1,0 +1,156 @@
+"""The number of the layout: it changes with the layout, and with nothing else."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import hashlib
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+import sheetfns
+from sheetfns.errors import LogFileError
+from sheetfns.log.check.report import FORMULAS, LOOK, ROWS, SHOWN, check_log
+from sheetfns.log.compare import compare
+from sheetfns.log.compute import work_out
+from sheetfns.log.model.sheets import EDITIONS
+from sheetfns.log.model.version import LAYOUT, OLDER_LAYOUT
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.sheets.registry import layout
+from tests import EARLIER, EXAMPLES
+from tests.log.quick_logs import loaded, quick_log
+
+LAYOUTS = Path(__file__).parent / "layouts.csv"
+LAST = EARLIER / "sourcing_log_0.4.0.xlsx"
+
+
+def described() -> Iterator[tuple[Any, ...]]:
+    """Every cell of the layout: sheet, key, words by which it is found, role, formulas."""
+    plan = layout()
+    for setting in plan.settings:
+        yield ("Settings", setting.name, setting.label, setting.kind.holds, setting.formula)
+    for block in plan.blocks:
+        for column in block.columns:
+            yield (block.key, block.title, column.key, column.header, column.role)
+    for table in plan.tables:
+        for column in table.columns:
+            yield (table.name, table.key, column.key, column.header, column.role, *formulas(column))
+        yield from ((table.key, check.key, check.message, check.formula) for check in table.checks)
+    for form in plan.forms:
+        for row in form.rows:
+            for cell in row.cells:
+                yield (form.name, form.key, row.label, cell.key, cell.role, *formulas(cell))
+    for check in plan.checks:
+        yield (check.key, check.sheet, check.label, check.count)
+
+
+def formulas(cell: Any) -> list[str]:
+    return [] if cell.formula is None else [cell.formula.formula(edition) for edition in EDITIONS]
+
+
+def fingerprint() -> str:
+    return hashlib.sha256(json.dumps(list(described())).encode()).hexdigest()
+
+
+def test_a_change_of_the_layout_has_its_number():
+    with LAYOUTS.open(newline="") as file:
+        known = {int(row["layout"]): row["fingerprint"] for row in csv.DictReader(file)}
+    assert max(known) == LAYOUT
+    assert known[LAYOUT] == fingerprint(), (
+        "the layout has changed: if logs of this number are in people's hands, raise LAYOUT in "
+        "sheetfns/log/model/version.py and put a log of the old one into tests/log/earlier; then "
+        "run: python -m tests.log.model.test_version"
+    )
+
+
+def test_a_new_version_of_the_package_changes_nothing_for_a_log(run, tmp_path, monkeypatch):
+    monkeypatch.setattr(sheetfns, "__version__", "99.0.0")
+    example = EXAMPLES / "sourcing_log_example.xlsx"
+    assert read_log(example).problems == []
+    code, out, err = run("year-end", example, "--year", 2025, "--out", tmp_path / "package")
+    assert (code, err) == (0, "")
+    assert "2025 is complete" in out
+
+
+def test_a_log_of_the_layout_before_lacks_nothing_and_makes_its_year_end(run, tmp_path):
+    content = read_log(LAST)
+    assert (content.layout, content.lacks) == (4, {})
+    (notice,) = content.problems
+    assert notice.key == OLDER_LAYOUT
+    assert compare(work_out(content)).differences == []
+    code, out, err = run("year-end", LAST, "--year", 2026, "--out", tmp_path / "package", "--draft")
+    assert (code, err) == (0, "")
+    assert "older" not in out
+    findings = check_log(LAST).findings
+    assert {one.group for one in findings} <= {LOOK, ROWS}
+    assert [one.message for one in findings if one.key == OLDER_LAYOUT] == [
+        f"this log has layout 4, and new logs have {LAYOUT}; it is read as it is, and its formulas "
+        "may be worded otherwise than today's. For today's layout, bring the log into a new one "
+        "with 'sheetfns refit OLD.xlsx --out NEW.xlsx'"
+    ]
+
+
+def test_a_figure_typed_over_is_found_in_a_log_of_the_layout_before(tmp_path):
+    book = loaded(LAST)
+    sheet = book["Sourcing log"]
+    place = next(cell.column for cell in sheet[5] if cell.value == "Net profit")
+    sheet.cell(7, place).value = 999
+    book.save(tmp_path / "log.xlsx")
+    found = [one for one in check_log(tmp_path / "log.xlsx").findings if one.group == FORMULAS]
+    assert [(one.sheet, one.found) for one in found if one.key == "formula_typed_over"] == [("Sourcing log", "999")]
+
+
+def test_a_formula_changed_is_seen_by_its_figures_in_a_log_of_the_layout_before(tmp_path):
+    from sheetfns.files.sheet_xml import FormulaText
+    from sheetfns.log.edit.patch import CellEdit, patch
+
+    content = read_log(LAST)
+    place = content.places["Log"].columns["net_profit"]
+    log = tmp_path / "log.xlsx"
+    log.write_bytes(LAST.read_bytes())
+    patch(log, [CellEdit("Sourcing log", 7, place + 1, FormulaText("1+1"))])
+    found = [one for one in check_log(log).findings if one.group == SHOWN]
+    assert "Sourcing log" in {one.sheet for one in found}
+
+
+def test_a_log_of_a_later_layout_is_refused(tmp_path):
+    path = quick_log(tmp_path / "log.xlsx")
+    book = openpyxl.load_workbook(path)
+    for row in book["Start"].iter_rows():
+        for cell in row:
+            if cell.value == "Layout version":
+                cell.offset(0, 1).value = str(LAYOUT + 1)
+    book.save(path)
+    with pytest.raises(LogFileError, match=f"has layout {LAYOUT + 1}.*take a newer sheetfns"):
+        read_log(path)
+
+
+def test_the_number_may_become_a_number_in_another_program(tmp_path):
+    path = quick_log(tmp_path / "log.xlsx")
+    book = openpyxl.load_workbook(path)
+    for row in book["Start"].iter_rows():
+        for cell in row:
+            if cell.value == "Layout version":
+                assert cell.offset(0, 1).value == str(LAYOUT)
+                cell.offset(0, 1).value = LAYOUT - 1
+    book.save(path)
+    assert read_log(path).layout == LAYOUT - 1
+    assert dataclasses.replace(read_log(path), layout=LAYOUT).older is False
+
+
+def store() -> None:
+    with LAYOUTS.open(newline="") as file:
+        known = {row["layout"]: row["fingerprint"] for row in csv.DictReader(file)}
+    with LAYOUTS.open("w", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerows([("layout", "fingerprint"), *(known | {str(LAYOUT): fingerprint()}).items()])
+
+
+if __name__ == "__main__":
+    sys.exit(store())

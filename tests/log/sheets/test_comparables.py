@@ -1,0 +1,144 @@
+"""Comparables worked out by hand: many items in one log, so that none looks at another's rows."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import pandas as pd
+import pytest
+
+from sheetfns import comp_spread
+from sheetfns.log.compare import compare
+from sheetfns.log.compute import work_out
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.sheets import EDITIONS
+from sheetfns.log.read.log_reader import LogContent, read_log
+from tests.log.filled_logs import FEW_ROWS
+from tests.log.quick_logs import quick_log
+
+AS_OF = dt.date(2026, 9, 30)
+
+
+def days_ago(days: int) -> dt.date:
+    return AS_OF - dt.timedelta(days=days)
+
+
+def sold(item: str, *prices: float, **beside: Any) -> list[Row]:
+    return [{"item": item, "kind": "Sold", "price": price, "seen_on": AS_OF} | beside for price in prices]
+
+
+LOGS: dict[str, list[Row]] = {
+    # The same price three times, and one 3 % off: within a tenth of the middle nothing is wild.
+    "ties": [*sold("tie", 10, 10, 10, 10.3), *sold("five", 10, 20, 20, 20, 50)],
+    "far apart": [*sold("far", 10, 14, 20, 26, 30, 34), *sold("near", 10, 11, 12, 13, 14)],
+    "ages": [
+        *sold("old", 40, seen_on=days_ago(3000)),
+        *sold("both", 10),
+        *sold("both", 30, seen_on=days_ago(3000)),
+        *sold("ahead", 10, seen_on=AS_OF),
+        *sold("ahead", 20, seen_on=AS_OF),
+    ],
+    "basis": [
+        # Postage over the price leaves nothing; a part over what is left does not go below 0.
+        *sold("less", 3, postage_in="Yes", postage=5, my_lacks=1),
+        *sold("less", 3.5, complete="No"),
+        *sold("less", 0.4),
+        # A condition of theirs that is blank is taken for mine.
+        *sold("blank", 20, my_condition="Worn"),
+        *sold("blank", 20, condition="New"),
+    ],
+    "offers": [
+        {"item": "asked", "kind": "Asked", "price": 12.5, "postage_in": "Yes", "postage": 4},
+        {"item": "asked", "kind": "Asked", "price": 12.5, "postage": 4},
+        *sold("asked", 9),
+    ],
+}
+
+
+@pytest.fixture(scope="module", params=EDITIONS)
+def shown(request, tmp_path_factory) -> dict[str, tuple[LogContent, pd.DataFrame]]:
+    folder = tmp_path_factory.mktemp("comparables")
+    found = {}
+    for name, rows in LOGS.items():
+        assert len(rows) <= FEW_ROWS
+        made = Entries({"As_of_date": AS_OF, "Comp_half_life": 90}, rows={"Comps": rows})
+        content = read_log(quick_log(folder / f"{name}.xlsx", request.param, made))
+        of_item = [row["item"] for row in rows]
+        frame = content.shown["Comps"].assign(item=of_item)
+        found[name] = content, frame
+    return found
+
+
+def first_of(frame: pd.DataFrame, item: str) -> Any:
+    return frame[frame["item"] == item].iloc[0]
+
+
+@pytest.mark.parametrize("name", LOGS)
+def test_no_row_is_wrong_and_python_agrees(shown, name):
+    content, _ = shown[name]
+    assert content.problems == []
+    assert compare(work_out(content)).differences == []
+
+
+def test_ties(shown):
+    _, frame = shown["ties"]
+    tie = first_of(frame, "tie")
+    # Type 7 at 3/4 of 10, 10, 10, 10.3: place 2.25 of 0 to 3, 10 + 0.25 x 0.3.
+    assert [tie["low"], tie["middle"], tie["dropped"]] == [10, 10, 0]
+    assert tie["high"] == pytest.approx(10.075)
+    assert tie["remark"] == "4 sales only: wide guess"
+    # Distances 10, 0, 0, 0, 30: their median is 0, so a tenth of 20 counts, and 3.5 x 2 = 7.
+    five = first_of(frame, "five")
+    assert [five["low"], five["middle"], five["high"], five["dropped"]] == [20, 20, 20, 2]
+    assert five["remark"] == "3 sales only: wide guess; 2 wild prices dropped"
+    counts = frame[frame["item"] == "five"]["counts"].tolist()
+    assert counts == ["wild", "yes", "yes", "yes", "wild"]
+
+
+def test_far_apart(shown):
+    _, frame = shown["far apart"]
+    far = first_of(frame, "far")
+    # Places 1.25, 2.5 and 3.75 of 0 to 5: 14 + 1.5, 20 + 3, 26 + 3.
+    assert [far["low"], far["middle"], far["high"]] == pytest.approx([15.5, 23, 29])
+    assert far["remark"] == "", "29 is less than twice 15.5"
+    near = first_of(frame, "near")
+    assert [near["low"], near["middle"], near["high"]] == pytest.approx([11, 12, 13])
+
+
+def test_ages(shown):
+    _, frame = shown["ages"]
+    assert first_of(frame, "old")["middle"] == 40, "old sales alone are not worth nothing"
+    # Beside a sale of today one of eight years ago weighs a ten-billionth.
+    assert first_of(frame, "both")["middle"] == pytest.approx(10, abs=1e-6)
+    assert first_of(frame, "both")["sold"] == 2
+    assert first_of(frame, "ahead")["middle"] == 15
+
+
+def test_on_one_basis(shown):
+    _, frame = shown["basis"]
+    # 3 - 5 is no price; 3.50 lacked the same; 0.40 - 1 is none. Then Worn is half of New.
+    assert frame["basis"].tolist() == [0, 3.5, 0, 20, 10]
+
+
+def test_offers_never_count_as_sales(shown):
+    _, frame = shown["offers"]
+    asked = first_of(frame, "asked")
+    assert [asked["low"], asked["middle"], asked["high"]] == [9, 9, 9]
+    assert [asked["sold"], asked["asked"]] == [1, 2]
+    assert frame["delivered"].tolist()[:2] == [12.5, 16.5]
+    assert asked["sell_through"] == pytest.approx(1 / 3)
+    assert asked["remark"] == "1 sale only: wide guess"
+    # Wilson's floor of 1 of 3 at 95 %: (1/3 + z2/6 - z sqrt(2/27 + z2/36)) / (1 + z2/3), z = 1.96.
+    assert asked["sell_through_floor"] == pytest.approx(0.0615, abs=5e-5)
+
+
+@pytest.mark.parametrize("item", ["tie", "five", "far", "near"])
+def test_words_and_prices_are_those_of_the_function(shown, item):
+    _, frame = shown["ties" if item in ("tie", "five") else "far apart"]
+    prices = [row["price"] for rows in LOGS.values() for row in rows if row["item"] == item]
+    ((low, middle, high, used, dropped, remark),) = comp_spread(prices).tolist()
+    first = first_of(frame, item)
+    assert [first["low"], first["middle"], first["high"]] == pytest.approx([low, middle, high])
+    assert first["sold"] - first["dropped"] == used
+    assert (first["dropped"], first["remark"]) == (dropped, remark)

@@ -1,0 +1,473 @@
+"""Sheets Stock and Stale stock: a small log by hand, in both editions."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+
+from sheetfns.log.compare import compare
+from sheetfns.log.compute import work_out
+from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.sheets import EDITIONS, Edition
+from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.sheets.registry import layout
+from sheetfns.log.write.build import build_log
+from tests import libreoffice
+from tests.log.filled_logs import small_log
+from tests.log.quick_logs import in_turn, quick_log
+from tests.log.random_logs import random_entries
+from tests.log.sheets.random_shelves import with_shelves
+
+both = pytest.mark.parametrize("edition", EDITIONS)
+AS_OF = dt.date(2026, 4, 30)
+IN_MONTH = 365 / 12
+
+
+def day(month: int, number: int) -> dt.date:
+    return dt.date(2026, month, number)
+
+
+def ago(days: int) -> dt.date:
+    return AS_OF - dt.timedelta(days=days)
+
+
+def bought(item: str, on: dt.date, paid: float, category: str, place: str, **more: Any) -> Row:
+    return {
+        "item_no": item, "bought_on": on, "paid": paid, "category": category, "found_at": place,
+    } | more  # fmt: skip
+
+
+def listed(on: dt.date, asking: float | None, channel: str = "Stall") -> Row:
+    return {"listed_on": on, "asking_price": asking, "channel": channel}
+
+
+def sold(on: dt.date, price: float, channel: str = "Stall", **more: Any) -> Row:
+    return {"sold_on": on, "sale_price": price, "channel": channel} | more
+
+
+def hand_made(**settings: Any) -> Entries:
+    """90 days are counted: from January 31 to April 30."""
+    barn, auction = "Barn sale", "Auction"
+    return Entries(
+        settings={
+            "First_month": day(1, 1), "As_of_date": AS_OF, "Opening_cash": 200,
+            "Usual_packing": 0.5, "Average_days": 90, "Stale_days": 60,
+        } | settings,
+        blocks={"Channel": [{"name": "Site", "rate": 0.1, "per_order": 0.3}, {"name": "Stall"}]},
+        rows={
+            "Log": [
+                # On hand for 30, 31, 60, 61, 90 and 91 days; A3 was free, A6 asks for a loss.
+                bought("A1", day(3, 31), 4, "Books", barn, **listed(day(4, 1), 20, "Site")),
+                bought("A2", day(3, 30), 6, "Tools", barn),
+                bought("A3", day(3, 1), 0, "", ""),
+                bought("A4", day(2, 28), 5, "books", " barn  SALE ", **listed(day(3, 1), 15)),
+                bought("A5", day(1, 30), 6, "Tools", auction, **listed(day(1, 30), 10, "Site")),
+                bought("A6", day(1, 29), 7, "Lamps", auction, **listed(day(1, 29), 5)),
+                # A lot of 9.00 by 10 and 20: 3.00 waits, 6.00 sold after 30 days for 16.
+                {"item_no": "L1a", "lot_no": "L1", "expected_price": 10, "category": "Books"},
+                {"item_no": "L1b", "lot_no": "L1", "expected_price": 20, "category": "Books",
+                 **sold(day(3, 12), 16)},
+                bought("D1", day(2, 3), 2, "", barn, left_how="Discarded", left_on=day(3, 5)),
+                bought("R1", day(2, 1), 3, "Tools", auction, listed_on=day(2, 2),
+                       **sold(day(2, 20), 12, refund=12, refunded_on=day(3, 1),
+                              returned_on=day(3, 1))),
+                # Sold before the days that are counted, and on the last of them.
+                bought("S1", day(1, 5), 5, "Books", barn, **sold(day(1, 20), 25)),
+                bought("S2", day(4, 1), 10, "Tools", barn,
+                       **sold(AS_OF, 40, "Site", postage_paid=5)),
+                bought("O1", day(2, 5), 1.5, "Books", barn, left_how="Own use",
+                       left_on=day(2, 25)),
+                bought("M1", day(2, 15), 2, "Books", barn, **listed(day(2, 15), None)),
+                bought("C1", day(2, 20), 3, "Lamps", "Attic", **listed(day(2, 20), 9, "")),
+            ],
+            "Lots": [
+                {"lot_no": "L1", "bought_on": day(2, 10), "paid": 9, "found_at": auction},
+                {"lot_no": "L2", "bought_on": day(4, 20), "paid": 8, "found_at": auction},
+            ],
+        },
+    )  # fmt: skip
+
+
+def agreed(content: LogContent) -> LogContent:
+    """The content, once the two sheets were found to show what Python works out."""
+    figures = work_out(content)
+    found = [one for one in compare(figures).differences if one.sheet in ("Stock", "Stale stock")]
+    assert found == []
+    # The comparison leaves out keys that are steps on other forms.
+    shown = content.shown["Stock"].iloc[0]
+    for cell in layout().form("Stock").cells():
+        if cell.role == "result" and cell.kind.holds == "text":
+            assert shown[cell.key] == figures.forms["Stock"].iloc[0][cell.key], cell.key
+    assert not [p for p in content.problems if p.sheet in ("Stock", "Stale stock")]
+    return content
+
+
+def read_small(folder: Path, edition: Edition, entries: Entries) -> LogContent:
+    return agreed(read_log(quick_log(folder / "log.xlsx", edition, entries)))
+
+
+@pytest.fixture(scope="module", params=EDITIONS)
+def by_hand(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> LogContent:
+    content = read_small(tmp_path_factory.mktemp("stock"), request.param, hand_made())
+    assert content.problems == []
+    return content
+
+
+@pytest.fixture
+def stock(by_hand: LogContent) -> Any:
+    return by_hand.shown["Stock"].iloc[0]
+
+
+def several(stock: Any, *keys: str) -> list[Any]:
+    return [None if pd.isna(stock[key]) else stock[key] for key in keys]
+
+
+def group(stock: Any, name: str, row: int) -> list[Any]:
+    columns = ("name", "on_hand", "cost_now", "sold", "profit", "return", "monthly")
+    return several(stock, *(f"{name}_{column}_{row}" for column in columns))
+
+
+def test_what_is_on_hand(stock: Any) -> None:
+    # Listed: A1, A4, A5, A6, M1 and C1: 4 + 5 + 6 + 7 + 2 + 3, asking 20 + 15 + 10 + 5 + 9.
+    assert several(stock, "listed_cost", "listed_count", "listed_asked") == [27, 6, 59]
+    # Not listed: A2, A3, L1a, and R1, which came back: 6 + 0 + 3 + 3.
+    assert several(stock, "unlisted_cost", "unlisted_count") == [12, 4]
+    assert several(stock, "pieces_cost", "pieces_count") == [39, 10]
+    assert several(stock, "lots_cost", "lots_count") == [8, 1]
+    assert several(stock, "stock_now", "stock_on_money", "stock_tie") == [47, 47, 0]
+    # All on hand but A1 (29 days) and A2 (31).
+    assert several(stock, "stale_cost", "stale_count") == [29, 8]
+
+
+def test_how_fast_it_turns(stock: Any) -> None:
+    assert stock["first_day"] == pd.Timestamp(2026, 1, 31)
+    assert stock["days_counted"] == 90
+    # A5 and A6; S1 was sold already.
+    assert stock["stock_then"] == 13
+    # L1b 6, R1 3 and S2 10 sold, R1 back, D1 2 discarded; sales 16 + 12 + 40 less 12.
+    assert stock["cost_of_sold"] == 18
+    assert stock["gross_margin"] == 56 - 18
+    # The mean of 13 and 47 is 30.
+    assert stock["turns"] == pytest.approx(18 / 30 * 365 / 90)
+    assert stock["lasts"] == pytest.approx(47 / 18 * 90)
+    assert stock["earns"] == pytest.approx(38 / 30 * 365 / 90)
+    # L1b and S2, and six are listed.
+    assert several(stock, "sold_count", "sell_through") == [2, 0.25]
+    assert stock["turn_note"] == ""
+
+
+def test_age_classes_begin_and_end_with_their_days(stock: Any) -> None:
+    labels = ["0 to 30 days", "31 to 60 days", "61 to 90 days", "91 to 180 days",
+              "181 to 365 days", "over 365 days", "", ""]  # fmt: skip
+    assert several(stock, *(f"label_{i}" for i in range(1, 9))) == labels
+    # A1; A2 and A3; A4, A5, L1a, R1, M1, C1; A6.
+    pieces = several(stock, *(f"pieces_{i}" for i in range(1, 9)))
+    assert pieces == [1, 2, 6, 1, 0, 0, None, None]
+    costs = several(stock, *(f"cost_{i}" for i in range(1, 9)))
+    assert costs == [4, 6, 22, 7, 0, 0, None, None]
+    assert stock["share_3"] == pytest.approx(22 / 39)
+    assert pd.isna(stock["share_7"])
+
+
+def test_categories(stock: Any) -> None:
+    # A1, A4, L1a, M1 are there; S1 earned 25 - 5, L1b 16 - 6, on 5 + 6 of cost. Cost x days: 4 x 30
+    # + 5 x 61 + 3 x 79 + 2 x 74 + 5 x 15 + 6 x 30 = 1065; what was taken for own use tells nothing.
+    books = ["Books", 4, 14, 2, 30, 30 / 11, 30 / 1065 * IN_MONTH]
+    # A2, A5, R1; S2: 40 - 4.30 - 5 - 10; 6 x 31 + 6 x 90 + 3 x 88 + 10 x 29 = 1280.
+    tools = ["Tools", 3, 15, 1, 20.7, 2.07, 20.7 / 1280 * IN_MONTH]
+    assert group(stock, "category", 1) == pytest.approx(books)
+    assert group(stock, "category", 8) == pytest.approx(tools)
+    assert group(stock, "category", 2) == ["Clothing", 0, 0, 0, 0, None, None]
+    assert group(stock, "category", 10) == ["", *[None] * 6]
+    # A3 (free), A6, C1; D1 lost its 2; 7 x 91 + 2 x 30 + 3 x 69 = 904.
+    other = ["Other words or none", 3, 10, 0, -2, -1, -2 / 904 * IN_MONTH]
+    assert group(stock, "category", 21) == pytest.approx(other)
+    together = ["All together", 10, 39, 3, 48.7, 48.7 / 23, 48.7 / 3249 * IN_MONTH]
+    assert group(stock, "category", 22) == pytest.approx(together)
+
+
+def test_places(stock: Any) -> None:
+    # A1, A2, A4, M1; S1 and S2 less D1: 20 + 20.70 - 2 on 5 + 10 + 2; A4's place is the same place.
+    # 4 x 30 + 6 x 31 + 5 x 61 + 2 x 74 + 2 x 30 + 5 x 15 + 10 x 29 = 1184.
+    barn = ["Barn sale", 4, 17, 2, 38.7, 38.7 / 17, 38.7 / 1184 * IN_MONTH]
+    # A5, A6, R1, and L1a by its lot; 6 x 90 + 7 x 91 + 3 x 88 + 3 x 79 + 6 x 30 = 1858.
+    auction = ["Auction", 4, 19, 1, 10, 10 / 6, 10 / 1858 * IN_MONTH]
+    assert group(stock, "place", 1) == pytest.approx(barn)
+    assert group(stock, "place", 2) == pytest.approx(auction)
+    # Nothing earned yet, the earlier row first; a free piece divides nothing by 0.
+    assert group(stock, "place", 3) == ["not stated", 1, 0, 0, 0, None, None]
+    assert group(stock, "place", 4) == ["Attic", 1, 3, 0, 0, None, 0]
+    assert group(stock, "place", 5) == ["", *[None] * 6]
+    assert stock["more_places"] == ""
+
+
+def test_times_to_sell_need_a_history(by_hand: LogContent, stock: Any) -> None:
+    assert stock["history_sales"] == 3
+    assert pd.isna(stock["median_days"])
+    assert pd.isna(stock["chance_1"])
+    said = {
+        "plain": "Times and chances to sell are worked out in the functions edition only.",
+        "functions": "History too short: fewer than 10 sales that were kept.",
+    }
+    assert stock["time_note"] == said[by_hand.edition or "plain"]
+
+
+def test_stale_stock(by_hand: LogContent) -> None:
+    stale = by_hand.shown["Stale"].set_index("item")
+    assert stale.index[:9].tolist() == ["A6", "A5", "R1", "L1a", "M1", "C1", "A3", "A4", ""]
+    assert stale["waiting"].iloc[:8].tolist() == [91, 90, 87, 79, 74, 69, 60, 60]
+    assert stale["found"].iloc[3] == "Auction"
+    assert stale["what_to_do"].iloc[:9].tolist() == [
+        "asked below break-even: it loses",
+        "lower it, but only to its floor",
+        "came back: list it in a new row",
+        "list it first",
+        "type its asking price",
+        "mend its row: channel or cost",
+        "list it first",
+        "lower the price",
+        "",
+    ]
+    columns = ["asking", "break_even", "share_off", "new_price", "net_first", "net_new", "given_up"]
+
+    def figures(item: str) -> list[Any]:
+        return several(stale.loc[item], *columns)
+
+    # Costs 7 and 0.50 of packing, asks 5; a third off would be 3.25.
+    assert figures("A6") == pytest.approx([5, 7.5, 0.35, 5, -2.5, -2.5, 0])
+    # (6 + 0.50 + 0.30) / 0.9 is 7.555...; fees 1.30 and 1.06 (0.756 + 0.30).
+    assert figures("A5") == pytest.approx([10, 7.56, 0.35, 7.56, 2.2, 0, 2.2])
+    # 20 % off 15; no fee.
+    assert figures("A4") == pytest.approx([15, 5.5, 0.2, 12, 9.5, 6.5, 3])
+    assert figures("C1") == [9, None, 0.2, *[None] * 4]
+    for item in ("R1", "L1a", "M1", "A3"):
+        assert figures(item) == [None] * 7
+    assert stale["landed_cost"].iloc[2] == 3
+
+
+@both
+def test_below_break_even(tmp_path: Path, edition: Edition) -> None:
+    content = read_small(tmp_path, edition, hand_made(Below_break_even="Yes"))
+    stale = content.shown["Stale"].set_index("item")
+    # 10 less 35 %, fee 0.95: 6.50 - 0.95 - 0.50 - 6; 5 less 35 %: 3.25 - 0.50 - 7.
+    keys = ("new_price", "net_new", "given_up")
+    assert several(stale.loc["A5"], *keys) == pytest.approx([6.5, -0.95, 3.15])
+    assert several(stale.loc["A6"], *keys) == pytest.approx([3.25, -4.25, 1.75])
+    assert stale.loc[["A5", "A6"], "what_to_do"].tolist() == ["lower the price"] * 2
+    # Without a channel there is a price, but nobody knows what it leaves.
+    assert several(stale.loc["C1"], *keys) == [7.2, None, None]
+    assert stale.loc["C1", "what_to_do"] == "mend its row: channel or cost"
+
+
+@both
+def test_a_price_at_its_floor_and_one_below(tmp_path: Path, edition: Edition) -> None:
+    """A6 breaks even at 7.50; A4, on which no step is reached yet, at 5.50."""
+    entries = hand_made()
+    entries.blocks["Markdown"] = [{"from_day": 80, "share": 0.1}]
+    rows = {row["item_no"]: row for row in entries.rows["Log"]}
+    rows["A6"]["asking_price"], rows["A4"]["asking_price"] = 7.5, 5.49
+    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    assert stale.loc[["A6", "A4"], "what_to_do"].tolist() == [
+        "keep it: no room above its floor",
+        "asked below break-even: it loses",
+    ]
+    keys = ("asking", "new_price", "net_new")
+    assert several(stale.loc["A4"], *keys) == pytest.approx([5.49, 5.49, -0.01])
+    # Where a loss is allowed, the seller knows.
+    entries.settings["Below_break_even"] = "Yes"
+    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    assert stale.loc["A4", "what_to_do"] == "wait: no step reached yet"
+
+
+@pytest.mark.parametrize(("edition", "asking"), in_turn([0, None]))
+def test_an_asking_price_of_nothing(tmp_path: Path, edition: Edition, asking: float | None) -> None:
+    entries = hand_made()
+    entries.rows["Log"][5]["asking_price"] = asking
+    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    assert stale.loc["A6", "what_to_do"] == "type its asking price"
+    assert several(stale.loc["A6"], "asking", "share_off", "new_price", "net_first") == [None] * 4
+
+
+@pytest.mark.parametrize(("edition", "steps"), in_turn([([],), ([{"from_day": 100, "share": 0.5}],)]))
+def test_no_step_is_reached(tmp_path: Path, edition: Edition, steps: list[Row]) -> None:
+    entries = hand_made()
+    entries.blocks["Markdown"] = steps
+    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    keys = ("asking", "share_off", "new_price", "given_up")
+    assert several(stale.loc["A4"], *keys) == [15, 0, 15, 0]
+    assert stale.loc["A4", "what_to_do"] == "wait: no step reached yet"
+
+
+def test_a_step_holds_from_its_day(tmp_path: Path) -> None:
+    entries = hand_made(Stale_days=1)
+    entries.blocks["Markdown"] = [
+        {"from_day": 61, "share": 0.1}, {"from_day": 90, "share": 0.2},
+        {"from_day": 91, "share": 0.3},
+    ]  # fmt: skip
+    stale = read_small(tmp_path, "plain", entries).shown["Stale"].set_index("item")
+    assert stale["share_off"].dropna().to_dict() == {
+        "A6": 0.3, "A5": 0.2, "C1": 0.1, "A4": 0, "A1": 0,
+    }  # fmt: skip
+
+
+@both
+def test_an_empty_log(tmp_path: Path, edition: Edition) -> None:
+    content = read_small(tmp_path, edition, Entries())
+    stock = content.shown["Stock"].iloc[0]
+    zero = ("stock_now", "stock_on_money", "stock_tie", "pieces_count", "stale_count", "sold_count")
+    assert several(stock, *zero) == [0] * 6
+    blank = ("turns", "lasts", "earns", "sell_through", "median_days", "share_1", "place_monthly_1")
+    assert several(stock, *blank) == [None] * 7
+    assert stock["turn_note"] == "Nothing that cost money was sold in these days."
+    assert stock["place_name_1"] == stock["more_places"] == ""
+    stale = content.shown["Stale"]
+    assert len(stale) == 40
+    assert (stale["what_to_do"] == "").all()
+
+
+@both
+def test_figures_as_of_before_the_first_month(tmp_path: Path, edition: Edition) -> None:
+    content = read_small(tmp_path, edition, hand_made(As_of_date=dt.date(2025, 12, 31)))
+    stock = content.shown["Stock"].iloc[0]
+    assert several(stock, "turns", "stock_on_money", "stock_tie") == [None] * 3
+    assert stock["turn_note"] == "Figures as of is before the first month: see Settings."
+
+
+@both
+def test_more_came_back_than_was_sold(tmp_path: Path, edition: Edition) -> None:
+    """Sold before the days that are counted, and back on one of them; then as much is sold."""
+    entries = hand_made()
+    back = {"refund": 9, "refunded_on": day(3, 1), "returned_on": day(3, 1)}
+    entries.rows = {"Log": [bought("R", day(1, 4), 5, "", "", **sold(day(1, 10), 9, **back))]}
+    stock = read_small(tmp_path, edition, entries).shown["Stock"].iloc[0]
+    assert several(stock, "cost_of_sold", "turns", "lasts", "earns") == [-5, None, None, None]
+    assert stock["turn_note"] == "More came back than was sold in these days."
+    entries.rows["Log"].append(bought("S", day(3, 4), 5, "", "", **sold(day(3, 10), 9)))
+    stock = read_small(tmp_path, edition, entries).shown["Stock"].iloc[0]
+    assert several(stock, "cost_of_sold", "turns") == [0, None]
+    assert stock["turn_note"] == "Nothing that cost money was sold in these days."
+
+
+@both
+def test_a_sale_with_nothing_left_in_stock(tmp_path: Path, edition: Edition) -> None:
+    """Bought and sold within the days: stock was 0 before and is 0 now."""
+    entries = hand_made()
+    entries.rows = {"Log": [bought("S", day(4, 1), 5, "", "", **sold(day(4, 2), 9))]}
+    stock = read_small(tmp_path, edition, entries).shown["Stock"].iloc[0]
+    assert several(stock, "cost_of_sold", "gross_margin", "turns") == [5, 4, None]
+    assert stock["turn_note"] == "There is no stock at cost."
+    assert stock["sell_through"] == 1
+
+
+def history(unsold: list[int], sales: list[int]) -> list[Row]:
+    waits = [bought(f"U{i}", ago(days), 2, "", "") for i, days in enumerate(unsold)]
+    return waits + [bought(f"S{i}", ago(150), 2, "", "", **sold(ago(150 - days), 9)) for i, days in enumerate(sales)]
+
+
+def test_chances_count_in_what_has_not_sold(tmp_path: Path) -> None:
+    """Ten sales after 10, 20 ... 100 days, one piece unsold at 55, one discarded at 5.
+
+    11 are left from day 5 on. 8/11 are unsold after day 30 and 6/11 after day 50. The unsold one
+    leaves at 55, so day 60 leaves 6/11 x 4/5 = 24/55, less than half. Day 90 leaves a quarter of
+    that, and day 100 nothing.
+    """
+    entries = hand_made()
+    thrown = bought("D", ago(105), 2, "", "", left_how="Discarded", left_on=ago(100))
+    rows = [*history([55], [10 * i for i in range(1, 11)]), thrown]
+    entries.rows = {"Log": rows}
+    stock = read_small(tmp_path, "functions", entries).shown["Stock"].iloc[0]
+    assert several(stock, "history_sales", "median_days", "longest") == [10, 60, 100]
+    chances = several(stock, *(f"chance_{i}" for i in range(1, 8)))
+    assert chances[:5] == pytest.approx([3 / 11, 31 / 55, 49 / 55, 1, 1])
+    assert chances[5:] == [None, None]
+    assert stock["time_note"] == "Pieces that have not sold yet are counted in."
+    # A sale less is too few; a piece taken for own use tells nothing.
+    entries.rows = {"Log": rows[:-2]}
+    stock = read_small(tmp_path, "functions", entries).shown["Stock"].iloc[0]
+    assert several(stock, "history_sales", "median_days", "chance_1") == [9, None, None]
+
+
+def test_no_median_while_over_half_wait(tmp_path: Path) -> None:
+    """Ten sold after 10 days; twelve wait for 200: 10/22 is all that is known."""
+    entries = hand_made(First_month=dt.date(2025, 10, 1))
+    entries.rows = {"Log": history([200] * 12, [10] * 10)}
+    content = agreed(read_log(build_log(tmp_path / "log.xlsx", "functions", 30, entries)))
+    stock = content.shown["Stock"].iloc[0]
+    assert pd.isna(stock["median_days"])
+    assert stock["time_note"] == "Over half have not sold yet, not even those held longest."
+    chances = several(stock, *(f"chance_{i}" for i in range(1, 6)))
+    assert chances[:4] == pytest.approx([10 / 22] * 4)
+    assert chances[4] is None, "nothing is known of a year"
+
+
+def test_words_of_categories_are_no_patterns(tmp_path: Path) -> None:
+    words = ["A*b", "Axb", ">A", "a~b", "1960", "what?", "whats"]
+    entries = hand_made()
+    entries.blocks["Category"] = [{"name": word} for word in [*words, "AXB"]]
+    entries.rows = {"Log": [bought(f"P{i}", ago(5), 2**i, word, "") for i, word in enumerate(words)]}
+    stock = read_small(tmp_path, "functions", entries).shown["Stock"].iloc[0]
+    costs = several(stock, *(f"category_cost_now_{i}" for i in range(1, 8)))
+    assert costs == [1, 2, 4, 8, 16, 32, 64]
+    # The last word stands there already, in other capitals.
+    assert group(stock, "category", 8) == ["", *[None] * 6]
+    assert stock["category_cost_now_21"] == 0
+
+
+def test_gaps_in_the_categories(tmp_path: Path) -> None:
+    entries = hand_made()
+    entries.blocks["Category"] = [{"name": "Tools"}, {}, {"name": "Books"}]
+    stock = read_small(tmp_path, "plain", entries).shown["Stock"].iloc[0]
+    assert several(stock, *(f"category_name_{i}" for i in (1, 2, 3))) == ["Tools", "", "Books"]
+    assert several(stock, "category_on_hand_1", "category_on_hand_3") == [3, 4]
+
+
+def test_one_age_class(tmp_path: Path) -> None:
+    entries = hand_made()
+    entries.blocks["Age"] = [{"from_day": 0}]
+    stock = read_small(tmp_path, "functions", entries).shown["Stock"].iloc[0]
+    keys = ("label_1", "pieces_1", "cost_1", "share_1", "label_2")
+    assert several(stock, *keys) == ["any age", 10, 39, 1, ""]
+
+
+def test_more_places_and_stale_pieces_than_are_shown(tmp_path: Path) -> None:
+    """45 wait, each a day longer than the next; 15 places, each earning more than the one before."""
+    entries = hand_made()
+    waiting = [bought(f"U{i}", ago(100 - i), 1, "", "Place 0") for i in range(1, 41)]
+    more = [bought(f"P{i}", ago(20), 1, "", f"Place {i}", **sold(ago(10), 1 + i)) for i in range(1, 15)]
+    waiting += [bought(f"V{i}", ago(60), 1, "", "Place 0") for i in range(5)]
+    entries.rows = {"Log": waiting + more}
+    content = agreed(read_log(build_log(tmp_path / "log.xlsx", "plain", 60, entries)))
+    stock = content.shown["Stock"].iloc[0]
+    assert several(stock, "stale_count", "stale_cost") == [45, 45]
+    stale = content.shown["Stale"]["item"].tolist()
+    assert stale == [f"U{i}" for i in range(1, 41)]
+    names = several(stock, *(f"place_name_{i}" for i in range(1, 13)))
+    assert names == [f"Place {i}" for i in range(14, 2, -1)]
+    assert stock["more_places"] == "Not shown: places that earned no more, 3 of them."
+
+
+@pytest.mark.parametrize(("edition", "seed"), in_turn(range(20, 24)))
+def test_random_logs_agree_and_add_up(tmp_path: Path, edition: Edition, seed: int) -> None:
+    entries = with_shelves(random_entries(seed, 120), seed)
+    content = agreed(read_log(build_log(tmp_path / "log.xlsx", edition, 130, entries)))
+    stock = content.shown["Stock"].iloc[0]
+    assert stock["stock_tie"] == 0
+    costs = [stock[f"cost_{i}"] for i in range(1, 7)]
+    assert sum(costs) == pytest.approx(stock["pieces_cost"])
+    groups = [stock[f"category_profit_{i}"] for i in range(1, 22)]
+    assert pd.Series(groups).sum() == pytest.approx(stock["category_profit_22"])
+    months = [stock[f"place_monthly_{i}"] for i in range(1, 13)]
+    known = [month for month in months if not pd.isna(month)]
+    assert known == sorted(known, reverse=True)
+
+
+@pytest.mark.libreoffice
+def test_libreoffice_shows_the_same(tmp_path: Path) -> None:
+    path = small_log(tmp_path / "log.xlsx", "plain", hand_made())
+    content = agreed(read_log(libreoffice.recalculate(path, tmp_path / "out")))
+    assert content.shown["Stock"].iloc[0]["turns"] == pytest.approx(18 / 30 * 365 / 90)
+    assert content.shown["Stale"]["item"].tolist()[:2] == ["A6", "A5"]

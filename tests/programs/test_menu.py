@@ -1,0 +1,207 @@
+"""The menu's commands against a screen that answers for the user; no program is run."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.read.log_reader import read_log
+from sheetfns.programs import menu
+from tests.log.filled_logs import full_entries, small_log
+
+
+class AnsweringScreen:
+    """Gives answers one after the other, None where the user cancels; keeps what it is told."""
+
+    def __init__(self, log: Path | None, answers: Sequence[Any] = ()) -> None:
+        self.log = log
+        self.answers = list(answers)
+        self.asked: list[str] = []
+        self.told: list[str] = []
+        self.tables: dict[str, menu.Rows] = {}
+        self.opened: list[Path] = []
+        self.edits: list[CellEdit] = []
+
+    def _answer(self, question: str) -> Any:
+        self.asked.append(question)
+        return self.answers.pop(0) if self.answers else None
+
+    def ask_file(self, title: str, ending: str) -> Path | None:
+        return self._answer(title)
+
+    def ask_new_file(self, title: str, name: str) -> Path | None:
+        return self._answer(title)
+
+    def ask_folder(self, title: str) -> Path | None:
+        return self._answer(title)
+
+    def ask_yes(self, question: str) -> bool:
+        return bool(self._answer(question))
+
+    def tell(self, text: str) -> None:
+        self.told.append(text)
+
+    def show_table(self, title: str, rows: menu.Rows, widths: Sequence[float]) -> None:
+        assert len({len(row) for row in rows if len(row) > 1}) == 1
+        assert max(map(len, rows)) <= len(widths)
+        self.tables[title] = rows
+
+    def current_copy(self, folder: Path) -> Path | None:
+        return None if self.log is None else Path(shutil.copy(self.log, folder))
+
+    def open_file(self, path: Path) -> None:
+        self.opened.append(path)
+
+    def set_cells(self, edits: Iterable[CellEdit]) -> None:
+        self.edits += edits
+
+
+@pytest.fixture(scope="module")
+def log(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    path = small_log(tmp_path_factory.mktemp("log") / "shop.xlsx", "plain", full_entries())
+    before = path.read_bytes()
+    yield path
+    # No command writes to the log itself.
+    assert path.read_bytes() == before
+
+
+def ran(key: str, log: Path | None, *answers: Any) -> AnsweringScreen:
+    screen = AnsweringScreen(log, answers)
+    menu.run(key, screen)
+    return screen
+
+
+def test_titles_and_keys_are_unique() -> None:
+    assert len({command.key for command in menu.COMMANDS}) == len(menu.COMMANDS) == 6
+    assert len({command.title for command in menu.COMMANDS}) == 6
+
+
+@pytest.mark.parametrize("key", ["check_log", "year_end", "outlook"])
+def test_without_a_workbook(key: str) -> None:
+    screen = ran(key, None)
+    assert screen.told == ["Open your sourcing log first, then choose this command again"]
+
+
+def test_a_fault_is_told_and_not_raised(monkeypatch: pytest.MonkeyPatch, log: Path) -> None:
+    def fails(_: object) -> None:
+        raise ZeroDivisionError("by chance")
+
+    monkeypatch.setattr(menu, "check_log", fails)
+    (words,) = ran("check_log", log).told
+    assert words.startswith("Check this log: a fault in the program (ZeroDivisionError: by chance)")
+
+
+def test_an_unknown_command() -> None:
+    with pytest.raises(KeyError):
+        menu.run("no_such", AnsweringScreen(None))
+
+
+def test_check(log: Path) -> None:
+    screen = ran("check_log", log)
+    rows = screen.tables["Findings"]
+    assert rows[0][:2] == ["Sheet", "Cell"]
+    assert len(rows) > 1
+    assert "to mend or to look at; the new workbook lists them" in screen.told[0]
+
+
+def test_year_end_without_a_package(log: Path, tmp_path: Path) -> None:
+    for answers in ((False,), (True, None)):
+        screen = ran("year_end", log, *answers)
+        assert list(screen.tables) == ["Year 2026"]
+        assert not screen.told
+    assert not list(tmp_path.iterdir())
+
+
+def test_year_end_refuses_a_package_that_is_there(log: Path, tmp_path: Path) -> None:
+    first = ran("year_end", log, True, tmp_path)
+    files = sorted(path.name for path in tmp_path.iterdir())
+    assert f"{len(files)} files are in {tmp_path}" in first.told[0]
+    again = ran("year_end", log, True, tmp_path)
+    assert "is there already; choose another folder" in again.told[0]
+    assert sorted(path.name for path in tmp_path.iterdir()) == files
+
+
+def test_outlook_of_a_log_with_too_little_history(tmp_path: Path) -> None:
+    screen = ran("outlook", small_log(tmp_path / "empty.xlsx"))
+    assert not screen.tables
+    (words,) = screen.told
+    # The name that the user knows, and not where the copy was.
+    assert words.startswith("empty.xlsx: ")
+    assert "a fault in the program" not in words
+
+
+@pytest.mark.parametrize(("calls", "edition"), [(False, "plain"), (True, "functions")])
+def test_new_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, calls: bool, edition: str) -> None:
+    monkeypatch.setattr(menu, "DEFAULT_ROWS", 10)
+    screen = ran("new_log", None, tmp_path / "shop", calls)
+    assert screen.opened == [tmp_path / "shop.xlsx"]
+    assert read_log(tmp_path / "shop.xlsx").edition == edition
+
+
+def test_new_log_is_cancelled_or_refused(tmp_path: Path) -> None:
+    assert not ran("new_log", None, None).told
+    there = tmp_path / "a.xlsx"
+    there.write_text("mine")
+    screen = ran("new_log", None, there)
+    assert "is there already; choose another name" in screen.told[0]
+    assert there.read_text() == "mine"
+    assert not screen.opened
+
+
+@pytest.fixture
+def sales(tmp_path: Path) -> tuple[Path, Path]:
+    file, fitting = tmp_path / "sales.csv", tmp_path / "map.toml"
+    file.write_text("Own number,Sold at,Site,Price\nP2,2026-03-03,Stall,20.50\nP99,2026-03-04,Stall,3\n")
+    fitting.write_text(
+        '[log]\nsheet = "Sourcing log"\nmatch = "Item no."\n[columns]\n"Item no." = "Own number"\n'
+        '"Channel" = "Site"\n"Sold on" = "Sold at"\n"Sale price" = "Price"\n'
+    )
+    return file, fitting
+
+
+def test_bring_in_types_on_the_screen(log: Path, sales: tuple[Path, Path]) -> None:
+    file, fitting = sales
+    screen = ran("bring_in_sales", log, file, True, fitting, True)
+    rows = screen.tables["What would change"]
+    left = [row for row in rows if row[5] and row is not rows[0]]
+    assert screen.edits or left
+    assert len(rows) == 1 + len(screen.edits) + len(left)
+    assert file.with_name("sales not brought in.csv").is_file()
+
+
+@pytest.mark.parametrize("cancelled_at", [0, 2, 3])
+def test_bring_in_is_cancelled(log: Path, sales: tuple[Path, Path], cancelled_at: int) -> None:
+    file, fitting = sales
+    answers: list[Any] = [file, True, fitting, False][: cancelled_at or None]
+    if cancelled_at == 0:
+        answers = [None]
+    screen = ran("bring_in_sales", log, *answers)
+    assert not screen.edits
+    assert not screen.told or "nothing to change" in screen.told[0]
+    assert {path.name for path in file.parent.iterdir()} <= {
+        "sales.csv", "map.toml", "sales not brought in.csv",
+    }  # fmt: skip
+
+
+def test_a_first_map(log: Path, sales: tuple[Path, Path]) -> None:
+    file, fitting = sales
+    first = file.with_name("first.toml")
+    screen = ran("bring_in_sales", log, file, False, first)
+    assert first.is_file()
+    assert "say which column is what" in screen.told[0]
+    assert not screen.edits
+    again = ran("bring_in_sales", log, file, False, fitting)
+    assert "is there already and stays as it is" in again.told[0]
+
+
+def test_a_map_that_does_not_fit(log: Path, sales: tuple[Path, Path]) -> None:
+    file, fitting = sales
+    fitting.write_text("[log]\n")
+    screen = ran("bring_in_sales", log, file, True, fitting)
+    assert len(screen.told) == 1
+    assert not screen.edits
