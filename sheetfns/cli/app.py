@@ -24,10 +24,10 @@ from sheetfns.files.safe_files import make_folder
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.hosts import engine
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LAST_TAX_YEAR, LogFigures, work_out, year_figures
+from sheetfns.log.compute import LAST_TAX_YEAR, LogResults, work_out, year_figures
 from sheetfns.log.edit.patch import refresh_values
 from sheetfns.log.example_shop import example_entries
-from sheetfns.log.model.inputs import entries_of_today
+from sheetfns.log.model.inputs import inputs_of_today
 from sheetfns.log.model.sheets import EDITIONS
 from sheetfns.log.read.log_reader import LogContent, read_log
 from sheetfns.log.sheets.forecast.picture import save_fan
@@ -85,9 +85,9 @@ def new(
         )
     with steps(3) as step:
         if ending == ".xlsm":
-            build_macro_log(file, rows, entries_of_today(), step)
+            build_macro_log(file, rows, inputs_of_today(), step)
         else:
-            build_log(file, edition.value, rows, entries_of_today(), step)
+            build_log(file, edition.value, rows, inputs_of_today(), step)
     out.print(f"{file} is ready: open it and begin with sheet Start.", highlight=False)
     if edition == keeping.EditionName.with_lambda:
         out.print(
@@ -292,7 +292,7 @@ def _refuse_picture(png: Path) -> None:
         raise LogFileError(f"{png}: is there already; choose another name")
 
 
-def _look_ahead(figures: LogFigures, paths: int, seed: int) -> Outlook:
+def _look_ahead(figures: LogResults, paths: int, seed: int) -> Outlook:
     """The outlook, with a bar that shows how far it is."""
     with Progress(console=Console(stderr=True), transient=True) as progress:
         task = progress.add_task(f"Drawing {paths} courses ...", total=paths)

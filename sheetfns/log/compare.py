@@ -8,7 +8,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.compute import LogFigures
+from sheetfns.log.compute import LogResults
 from sheetfns.log.model.sheets import Column, FormCell, FormSheet, TableSheet
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.row_checks import NOT_KNOWN
@@ -54,7 +54,7 @@ class Comparison:
     differences: list[Difference]
 
 
-def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -> Comparison:
+def compare(figures: LogResults, shown: dict[str, pd.DataFrame] | None = None) -> Comparison:
     """Compare what a workbook shows with what Python works out from its entries.
 
     Every formula is compared whose declaration in the layout does not say why not. Where Python's
@@ -77,7 +77,7 @@ def compare(figures: LogFigures, shown: dict[str, pd.DataFrame] | None = None) -
     return Comparison(sum(part.compared for part in found), [one for part in found for one in part.differences])
 
 
-def frames_of(figures: LogFigures) -> dict[str, pd.DataFrame]:
+def frames_of(figures: LogResults) -> dict[str, pd.DataFrame]:
     """What Python works out for each sheet, by the sheet's key."""
     return {
         "Log": figures.pieces,

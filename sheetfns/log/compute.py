@@ -58,7 +58,7 @@ CENT_NOISE: Final = 0.005
 
 
 @dataclass(frozen=True)
-class LogFigures:
+class LogResults:
     """What a log comes to.
 
     Attributes:
@@ -93,7 +93,7 @@ class LogFigures:
     left_out: int
 
 
-def work_out(content: LogContent) -> LogFigures:
+def work_out(content: LogContent) -> LogResults:
     """Work out every result of a log that was read.
 
     Errors:
@@ -128,7 +128,7 @@ def work_out(content: LogContent) -> LogFigures:
     _number_trips_to_mend(trips, int(year))
     of_year = work_out_year(YearBooks(content, pieces, lots, expenses, trips, own, months), int(year))
     pay = work_out_pay(content, pieces, lots, expenses, flows=flows, owner=owner, months=months)
-    return LogFigures(
+    return LogResults(
         content,
         pieces,
         lots,
@@ -154,7 +154,7 @@ def work_out(content: LogContent) -> LogFigures:
     )
 
 
-def year_figures(figures: LogFigures, year: int) -> YearFigures:
+def year_figures(figures: LogResults, year: int) -> YearFigures:
     """The figures of any tax year of a log that was worked out."""
     trips = figures.trips.copy()
     _number_trips_to_mend(trips, year)

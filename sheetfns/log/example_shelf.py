@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sheetfns.log.example_dice import Dice
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, YES
 
@@ -136,7 +136,7 @@ _ROWS_OF_ITEM: Final = ((7, 3), (6, 2), (3, 2), (5, 4), (6, 2), (4, 1))
 """Sold and asked rows of the pieces of the log; the first is the one on Listing desk."""
 
 
-def add_shelf(entries: Entries, seed: int, parcels: Mapping[str, Parcel]) -> None:
+def add_shelf(entries: Inputs, seed: int, parcels: Mapping[str, Parcel]) -> None:
     """Add what the shop's log does not say: settings, comparables, plan, forms, billed weights.
 
     Args:
@@ -161,7 +161,7 @@ def add_shelf(entries: Entries, seed: int, parcels: Mapping[str, Parcel]) -> Non
     entries.forms = {"Shelf": dict(_SHELF), "Desk": _desk(pieces[0], parcels[pieces[0]["description"]])}
 
 
-def _fill_settings_tables(entries: Entries) -> None:
+def _fill_settings_tables(entries: Inputs) -> None:
     for channel in entries.blocks["Channel"]:
         if channel["name"] in TITLE_LIMITS:
             channel["title_limit"] = TITLE_LIMITS[channel["name"]]

@@ -20,7 +20,7 @@ from sheetfns.functions.lots import lot_share
 from sheetfns.log.example_dice import Dice
 from sheetfns.log.example_shelf import COLLECTORS, GENERAL, STALL, Parcel, add_shelf
 from sheetfns.log.example_year import add_year
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.sheets.words import BUSINESS, BUYER, DISCARDED, DONATED, OWN_USE, RELISTED, RETURNED_PIECE, SELLER
 from sheetfns.money import round_money
 
@@ -1097,11 +1097,11 @@ def _fee(price: int, shipping: int, terms: dict[str, float]) -> int:
     return _cents(selling_fee(price / 100, shipping / 100, **terms))
 
 
-def example_entries(seed: int = 7) -> Entries:
+def example_entries(seed: int = 7) -> Inputs:
     """What the two partners of the invented shop have typed into their log by 2026-09-30."""
     shop = _Shop(Dice(seed))
     shop.play()
-    entries = Entries(
+    entries = Inputs(
         settings={
             "Shop_name": "Two Baskets (invented)",
             "Currency": "USD",

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from sheetfns.functions.lots import lot_share
 from sheetfns.log.example_shelf import COLLECTORS, GENERAL, STALL
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.money import round_money
 
 _REPORTED_YEAR: Final = 2025
@@ -42,7 +42,7 @@ def _things(ruth: str, martin: str) -> list[Row]:
     ]
 
 
-def add_year(entries: Entries, ruth: str, martin: str) -> None:
+def add_year(entries: Inputs, ruth: str, martin: str) -> None:
     """Add own things and the tables of tax years on Settings to the shop's entries."""
     entries.rows["Own"] = _things(ruth, martin)
     entries.blocks["ByYear"] = [
@@ -65,7 +65,7 @@ def add_year(entries: Entries, ruth: str, martin: str) -> None:
     ]
 
 
-def _sum(entries: Entries, channel: str, *columns: str) -> Decimal:
+def _sum(entries: Inputs, channel: str, *columns: str) -> Decimal:
     """What a channel took in the year, or paid back, own things among it."""
 
     def counts(row: Row) -> bool:
@@ -78,7 +78,7 @@ def _sum(entries: Entries, channel: str, *columns: str) -> Decimal:
     return sum((Decimal(str(row.get(c, 0))) for row in rows for c in columns), Decimal(0))
 
 
-def _stock(entries: Entries) -> float:
+def _stock(entries: Inputs) -> float:
     """Stock at cost at the end of the year, as it went into the return."""
     last = dt.date(_REPORTED_YEAR, 12, 31)
     lots = {lot["lot_no"]: lot for lot in entries.rows["Lots"]}

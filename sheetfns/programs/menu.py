@@ -21,7 +21,7 @@ from sheetfns.log.edit.csv_import import Plan, plan_bring_in, write_draft_map
 from sheetfns.log.edit.csv_import.writing import save_left_rows
 from sheetfns.log.edit.merge_rows import shown
 from sheetfns.log.edit.patch import CellEdit
-from sheetfns.log.model.inputs import entries_of_today
+from sheetfns.log.model.inputs import inputs_of_today
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.forecast.report import look_ahead
 from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS
@@ -116,7 +116,7 @@ def new_log(screen: Screen) -> None:
         "functions wherever it is opened.\n"
         "No: ordinary formulas only; it works everywhere, on a phone too."
     )
-    build_log(path, "functions" if calls else "plain", DEFAULT_ROWS, entries_of_today())
+    build_log(path, "functions" if calls else "plain", DEFAULT_ROWS, inputs_of_today())
     screen.open_file(path)
 
 

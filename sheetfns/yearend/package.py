@@ -12,7 +12,7 @@ from typing import Any
 
 from sheetfns.errors import LogFileError
 from sheetfns.files.formula_signs import harmless
-from sheetfns.log.compute import LogFigures, year_figures
+from sheetfns.log.compute import LogResults, year_figures
 from sheetfns.money import round_money
 from sheetfns.yearend.pages import PAGE_KEYS, Holds, Page, all_pages
 from sheetfns.yearend.pdf import NotPrinted, print_pdf
@@ -30,7 +30,7 @@ class Made:
     not_printed: str = ""
 
 
-def check_year(figures: LogFigures, year: int) -> Findings:
+def check_year(figures: LogResults, year: int) -> Findings:
     """What keeps the year from being complete, and what is worth a look."""
     return findings_about(figures, year_figures(figures, year))
 
@@ -47,7 +47,7 @@ def refuse_if_made(folder: Path, year: int, *, draft: bool) -> None:
         _refuse_if_there(path)
 
 
-def make_package(figures: LogFigures, year: int, folder: Path, findings: Findings, *, draft: bool) -> Made:
+def make_package(figures: LogResults, year: int, folder: Path, findings: Findings, *, draft: bool) -> Made:
     """Write the package of a year into a folder.
 
     Args:
@@ -94,7 +94,7 @@ def _refuse_if_there(path: Path) -> None:
         raise LogFileError(f"{path}: is there already; choose another folder")
 
 
-def _heading(figures: LogFigures, year: int) -> str:
+def _heading(figures: LogResults, year: int) -> str:
     shop = str(figures.content.settings.get("Shop_name") or "")
     return f"Year end {year}" + (f", {shop}" if shop else "")
 

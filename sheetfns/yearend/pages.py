@@ -9,7 +9,7 @@ from typing import Any, Final, Literal
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.compute import LogFigures
+from sheetfns.log.compute import LogResults
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import CHANNEL_ROWS, PARTNER_ROWS, PAYMENTS, RATES_IN_YEAR, tax_lines
 from sheetfns.log.sheets.year_end.books import Span
@@ -21,7 +21,7 @@ from sheetfns.yearend.reasons import Findings
 from sheetfns.yearend.rows import rows_by_line
 
 Holds = Literal["text", "money", "whole", "date", "number", "rate"]
-Look = Literal["", "heading", "total"]
+ChartStyle = Literal["", "heading", "total"]
 ROWS_PAGE: Final = "Rows by line"
 SUMMARY_PAGE: Final = "Summary"
 PAGE_KEYS: Final = (*("summary", "rows_by_line", "miles", "stock", "channels", "own_things", "problems"), "sources")
@@ -55,10 +55,10 @@ class Page:
     says: tuple[str, ...]
     columns: tuple[PageColumn, ...]
     rows: list[tuple[Any, ...]] = field(default_factory=list)
-    looks: dict[int, Look] = field(default_factory=dict)
+    looks: dict[int, ChartStyle] = field(default_factory=dict)
     summed: set[int] = field(default_factory=set)
 
-    def add(self, *cells: Any, look: Look = "", summed: bool = False) -> None:
+    def add(self, *cells: Any, look: ChartStyle = "", summed: bool = False) -> None:
         """Add a row; what is left out at its end is blank."""
         place = len(self.rows)
         self.rows.append((*map(_cell, cells), *[None] * (len(self.columns) - len(cells))))
@@ -83,7 +83,7 @@ def _cents(amount: float) -> float:
     return float(round_money(float(amount)))
 
 
-def all_pages(figures: LogFigures, year: YearFigures, findings: Findings, *, draft: bool) -> list[Page]:
+def all_pages(figures: LogResults, year: YearFigures, findings: Findings, *, draft: bool) -> list[Page]:
     """Every page of the package, the summary first."""
     rows = rows_by_line(year, figures.content)
     return [
@@ -212,7 +212,7 @@ def _rows_page(rows: pd.DataFrame) -> Page:
     return page
 
 
-def _miles_page(figures: LogFigures, year: YearFigures) -> Page:
+def _miles_page(figures: LogResults, year: YearFigures) -> Page:
     page = Page(
         "miles",
         "Miles record",
@@ -271,7 +271,7 @@ def _miles_page(figures: LogFigures, year: YearFigures) -> Page:
     return page
 
 
-def _said_of_trips(figures: LogFigures) -> dict[int, list[str]]:
+def _said_of_trips(figures: LogResults) -> dict[int, list[str]]:
     """What the reader says of each trip, by its row, but for blank cells, which are seen here."""
     name = layout().table("Trips").name.casefold()
     said: dict[int, list[str]] = {}
@@ -335,7 +335,7 @@ def _channels_page(year: YearFigures) -> Page:
     return page
 
 
-def _own_page(figures: LogFigures, year: YearFigures) -> Page:
+def _own_page(figures: LogResults, year: YearFigures) -> Page:
     page = Page(
         "own_things",
         "Own things",
@@ -380,7 +380,7 @@ def _problems_page(findings: Findings) -> Page:
     return page
 
 
-def _sources_page(figures: LogFigures, year: YearFigures) -> Page:
+def _sources_page(figures: LogResults, year: YearFigures) -> Page:
     page = Page(
         "sources",
         "Sources",

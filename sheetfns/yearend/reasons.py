@@ -15,8 +15,8 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.check.formulas import CHANGED, formula_faults
 from sheetfns.log.check.report import told_by_reading
 from sheetfns.log.compare import Difference, compare
-from sheetfns.log.compute import LogFigures, work_out
-from sheetfns.log.model.addresses import Places, column_letter
+from sheetfns.log.compute import LogResults, work_out
+from sheetfns.log.model.addresses import AddressMap, column_letter
 from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.read.log_reader import LogContent, read_log
 from sheetfns.log.sheets.registry import layout, layout_of
@@ -75,7 +75,7 @@ def _listed(cells: Sequence[str]) -> str:
     return ", ".join(cells[:_CELLS_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
-def findings_about(figures: LogFigures, year: YearFigures) -> Findings:
+def findings_about(figures: LogResults, year: YearFigures) -> Findings:
     """Everything that keeps a year from being complete, none if it is; and what to look at.
 
     The log is built anew with that tax year, recalculated, and compared with Python: a figure is
@@ -122,7 +122,7 @@ def findings_about(figures: LogFigures, year: YearFigures) -> Findings:
     return Findings(tuple(reasons), tuple(notices))
 
 
-def _of_reading(figures: LogFigures) -> Iterator[Reason]:
+def _of_reading(figures: LogResults) -> Iterator[Reason]:
     for problem in figures.content.problems:
         if problem.key != OLDER_LAYOUT:
             yield Reason(problem.sheet, problem.cell, problem.message)
@@ -155,13 +155,13 @@ def _of_the_year(content: LogContent, year: YearFigures) -> Iterator[Reason]:
 
 def _setting_cell(content: LogContent, name: str) -> str:
     """Where a setting stands; "" where rows were put in over the small tables."""
-    places = Places(layout())
+    places = AddressMap(layout())
     first = next(iter(places.block_rows))
     moved = content.block_starts[first] != places.block_rows[first]
     return "" if moved else f"B{places.setting_rows[name]}"
 
 
-def _of_the_file(figures: LogFigures) -> Iterator[Reason]:
+def _of_the_file(figures: LogResults) -> Iterator[Reason]:
     """What the given workbook shows: a formula typed over, or never calculated again."""
     content = figures.content
     if content.lacks:
@@ -213,7 +213,7 @@ def _value(value: Any) -> str:
 
 def _form_places() -> dict[tuple[str, str], tuple[str, str]]:
     """Cell and label of each result of a form, by the form's name and the result's key."""
-    places = Places(layout()).form_cells
+    places = AddressMap(layout()).form_cells
     found = {}
     for form in layout().forms:
         for line in form.rows:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from sheetfns.log.model.addresses import column_letter
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import HEADER_ROW
 from sheetfns.log.sheets.registry import layout
 from tests.log.filled_logs import part_of
@@ -46,7 +46,7 @@ class Read:
 
     named: tuple[tuple[str, str, str], ...] = ()
     words: tuple[str, ...] = ()
-    typed: Callable[[Entries], None] | None = None
+    typed: Callable[[Inputs], None] | None = None
 
 
 Make = Callable[[Path, Path], None]

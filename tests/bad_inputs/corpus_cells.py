@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from sheetfns.log.model.addresses import column_letter
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.sheets.registry import layout
 from tests.bad_inputs.corpus import BAD, OFFICE, STYLES, WORKBOOK, Package, Read, Refused, cell_of, changed, in_log
 
@@ -15,7 +15,7 @@ LOG, OWN, EXPENSES, TRIPS = "Sourcing log", "Own things", "Expenses", "Trips"
 def typed(table: str, place: int, key: str, value: object):
     """What makes of the good log's entries those with another cell."""
 
-    def change(entries: Entries) -> None:
+    def change(entries: Inputs) -> None:
         row = entries.rows[table][place]
         if value is None:
             row.pop(key, None)
@@ -26,7 +26,7 @@ def typed(table: str, place: int, key: str, value: object):
 
 
 def both(*changes):
-    def change(entries: Entries) -> None:
+    def change(entries: Inputs) -> None:
         for one in changes:
             one(entries)
 

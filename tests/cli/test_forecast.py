@@ -17,7 +17,7 @@ from matplotlib import image
 
 from sheetfns import growth_odds, growth_path
 from sheetfns.cli import app as cli
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.sheets.forecast import picture as fan
 from sheetfns.log.sheets.forecast import report as outlook
 from sheetfns.log.sheets.words import ODDS_EVERY, WEEKS_AHEAD
@@ -274,7 +274,7 @@ def refused(run: Run, path: Path, folder: Path) -> str:
 
 
 def test_a_log_without_sales(run, tmp_path):
-    path = quick_log(tmp_path / "log.xlsx", "plain", Entries({"Opening_cash": 10.0}))
+    path = quick_log(tmp_path / "log.xlsx", "plain", Inputs({"Opening_cash": 10.0}))
     assert refused(run, path, tmp_path) == (f"{path.name}: No outlook yet: it needs sales in the last 31 days.")
 
 

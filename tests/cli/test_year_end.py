@@ -10,7 +10,7 @@ from typing import Any
 import openpyxl
 import pytest
 
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.sheets.words import CAUTION
 from sheetfns.yearend import pdf, reasons
 from tests.log.quick_logs import quick_log
@@ -20,8 +20,8 @@ def log(path: Path, **settings: object) -> Path:
     return quick_log(path, entries=typed(**settings))
 
 
-def typed(**settings: object) -> Entries:
-    return Entries(
+def typed(**settings: object) -> Inputs:
+    return Inputs(
         settings={
             "First_month": dt.date(2026, 1, 1),
             "As_of_date": dt.date(2027, 1, 10),
@@ -128,15 +128,15 @@ def test_a_year_without_a_wage_base(run, tmp_path):
     assert "Settings, Tax figures by date: no single row of Wage base covers 2026-12-31." in err
 
 
-def blank(entries: Entries) -> None:
+def blank(entries: Inputs) -> None:
     entries.rows["Log"].append({"item_no": "P2", "bought_on": dt.date(2026, 2, 2)})
 
 
-def unread(entries: Entries) -> None:
+def unread(entries: Inputs) -> None:
     entries.rows["Expenses"] = [{"spent_on": dt.date(2026, 2, 2), "heading": "Advertising", "amount": "ten"}]
 
 
-def other_opening_stock(entries: Entries) -> None:
+def other_opening_stock(entries: Inputs) -> None:
     entries.blocks["ByYear"] = [{"year": 2025, "filed_stock": 3}]
 
 

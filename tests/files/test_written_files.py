@@ -23,8 +23,8 @@ from sheetfns.log.edit.csv_import import apply, plan_bring_in
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, patch, refresh_values
 from sheetfns.log.edit.upgrade import refit_log
-from sheetfns.log.model.addresses import Places
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
@@ -48,7 +48,7 @@ class Files:
         self.folder = folder
         self.entries = full_entries()
 
-    def log(self, name: str = "log.xlsx", entries: Entries | None = None) -> Path:
+    def log(self, name: str = "log.xlsx", entries: Inputs | None = None) -> Path:
         with few_rows():
             return build_log(self.folder / name, "plain", 16, entries or self.entries)
 
@@ -167,7 +167,7 @@ def test_committed_file_is_within_limits(path):
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_longest_formula_of_the_largest_log_is_within_limits(edition):
     plan = layout(MOST_ROWS)
-    places = Places(plan)
+    places = AddressMap(plan)
     found = {}
     for table in plan.tables:
         for column in table.columns:

@@ -13,7 +13,7 @@ from unittest import mock
 from xml.etree import ElementTree as ET
 
 import sheetfns.log.sheets.registry as layout_of_logs
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import Edition
 from sheetfns.log.write.build import build_log
 
@@ -51,7 +51,7 @@ def few_rows() -> Iterator[None]:
     layout_of_logs.layout.cache_clear()
 
 
-def small_log(path: Path, edition: Edition = "plain", entries: Entries | None = None) -> Path:
+def small_log(path: Path, edition: Edition = "plain", entries: Inputs | None = None) -> Path:
     """A log with few ready rows on every sheet."""
     with few_rows():
         return build_log(path, edition, FEW_ROWS, entries)
@@ -193,9 +193,9 @@ FORMS: dict[str, Row] = {
 }  # fmt: skip
 
 
-def full_entries() -> Entries:
+def full_entries() -> Inputs:
     """Every input column is filled somewhere, and nothing is wrong."""
-    return Entries(
+    return Inputs(
         dict(SETTINGS),
         {key: [dict(row) for row in rows] for key, rows in BLOCKS.items()},
         {
@@ -628,7 +628,7 @@ FORM_MISTAKES: list[FormMistake] = [
 FORM_CELLS_THAT_ARE_FREE = {"Shelf": {"category": "Odds", "comps_of": "not there"}}
 
 
-def mistaken_entries() -> tuple[Entries, list[tuple[int, Mistake]]]:
+def mistaken_entries() -> tuple[Inputs, list[tuple[int, Mistake]]]:
     """A log with all mistakes, and the row of its sheet in which each stands."""
     rows: dict[str, list[dict[str, Any]]] = {
         "Plan": [dict(CANDIDATE)],
@@ -651,4 +651,4 @@ def mistaken_entries() -> tuple[Entries, list[tuple[int, Mistake]]]:
         | FORM_CELLS_THAT_ARE_FREE.get(form, {})
         for form in FORMS
     }
-    return Entries(dict(SETTINGS), BLOCKS, rows, forms), placed
+    return Inputs(dict(SETTINGS), BLOCKS, rows, forms), placed

@@ -19,8 +19,8 @@ import pandas as pd
 from hypothesis import strategies as st
 
 from sheetfns.cell_types import Kind
-from sheetfns.log.model.addresses import Places
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import FIRST_ROW, Column, Edition, Layout, Setting, SettingsBlock
 from sheetfns.log.read.cells import frame_of, read_column
 from sheetfns.log.read.log_reader import LogContent
@@ -42,7 +42,7 @@ from sheetfns.log.sheets.words import (
 # ---- entries as the reader would give them ---------------------------------------------------
 
 
-def content_of(entries: Entries, edition: Edition = "plain") -> LogContent:
+def content_of(entries: Inputs, edition: Edition = "plain") -> LogContent:
     """What read_log gives for a log with these entries, without the workbook's own results.
 
     The entries must be readable: a cell that is no number, date or text of its column is refused.
@@ -95,8 +95,8 @@ def _plan() -> Layout:
 
 
 @cache
-def _places() -> Places:
-    return Places(_plan())
+def _places() -> AddressMap:
+    return AddressMap(_plan())
 
 
 def _refuse(place: int, cell: Any, message: str, _key: str) -> None:
@@ -126,7 +126,7 @@ def _typed(kind: Kind, value: Any) -> Any:
     return typed_values(frame_of([column], {"cell": read.cells}, None)["cell"])[0]
 
 
-def _typed_settings(plan: Layout, entries: Entries) -> dict[str, Any]:
+def _typed_settings(plan: Layout, entries: Inputs) -> dict[str, Any]:
     return {
         setting.name: None
         if setting.formula
@@ -135,14 +135,14 @@ def _typed_settings(plan: Layout, entries: Entries) -> dict[str, Any]:
     }
 
 
-def _block_rows(block: SettingsBlock, entries: Entries) -> list[Row]:
+def _block_rows(block: SettingsBlock, entries: Inputs) -> list[Row]:
     if block.key in entries.blocks:
         return entries.blocks[block.key]
     keys = [column.key for column in block.columns]
     return [dict(zip(keys, row, strict=False)) for row in block.content]
 
 
-def _setting_by_formula(setting: Setting, settings: Mapping[str, Any], entries: Entries) -> Any:
+def _setting_by_formula(setting: Setting, settings: Mapping[str, Any], entries: Inputs) -> Any:
     if setting.formula == stock_before("First_month"):
         return opening_stock(entries, settings["First_month"]) / 100
     value = _result_of(_with_settings(setting.formula, settings))
@@ -150,7 +150,7 @@ def _setting_by_formula(setting: Setting, settings: Mapping[str, Any], entries: 
 
 
 def _block_by_formulas(
-    block: SettingsBlock, settings: Mapping[str, Any], blocks: Mapping[str, pd.DataFrame], places: Places
+    block: SettingsBlock, settings: Mapping[str, Any], blocks: Mapping[str, pd.DataFrame], places: AddressMap
 ) -> pd.DataFrame:
     """A small table that the workbook makes; rows that come out blank are left out."""
 
@@ -233,7 +233,7 @@ def landed_costs(pieces: Sequence[Row], lots: Sequence[Row]) -> list[int]:
     return costs
 
 
-def opening_stock(entries: Entries, first: dt.date) -> int:
+def opening_stock(entries: Inputs, first: dt.date) -> int:
     """Cost of what was bought before the first month, in cents: none of it can have left yet."""
     lots = {lot["lot_no"]: lot for lot in entries.rows.get("Lots", [])}
     return sum(lot_total(lot) for lot in lots.values() if lot["bought_on"] < first) + sum(
@@ -539,7 +539,7 @@ def _value_each_lot(pieces: list[Row], lots: Sequence[Row]) -> None:
 
 
 @st.composite
-def logs(draw: st.DrawFn, least_pieces: int = 0, most_pieces: int = 8) -> Entries:
+def logs(draw: st.DrawFn, least_pieces: int = 0, most_pieces: int = 8) -> Inputs:
     """Logs with any mix of states and nothing that a check would mend.
 
     Every piece may come back and be listed again twice, so that there are up to three times as many
@@ -568,7 +568,7 @@ def logs(draw: st.DrawFn, least_pieces: int = 0, most_pieces: int = 8) -> Entrie
         _carry_over(rows, cost)
     pieces += [row for rows in chains for row in rows[1:]]
     as_of = shop.day(shop.days)
-    return Entries(
+    return Inputs(
         settings={
             "First_month": first,
             "As_of_date": as_of,

@@ -27,10 +27,10 @@ from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.hosts import engine
 from sheetfns.log.check.formulas import formula_faults
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogFigures, work_out
+from sheetfns.log.compute import LogResults, work_out
 from sheetfns.log.edit.patch import CellEdit
-from sheetfns.log.model.addresses import Places
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, FormSheet, Layout, TableSheet
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout, layout_of
@@ -64,7 +64,7 @@ _UNREADABLE = {
 """Of rows with these, the sheet makes what it likes."""
 
 
-def entries_for_mutants() -> Entries:
+def entries_for_mutants() -> Inputs:
     """Six years, every small table full, random pieces, and a row for most of what checks find."""
     entries, others = full_entries(), random_entries(5, PIECES)
     draw = random.Random(SEED)
@@ -92,7 +92,7 @@ def entries_for_mutants() -> Entries:
     return entries
 
 
-def _fill_tables(entries: Entries, others: Entries) -> None:
+def _fill_tables(entries: Inputs, others: Inputs) -> None:
     blocks = entries.blocks
     named = [row["name"] for row in (*blocks["Channel"], *others.blocks["Channel"])]
     blocks["Channel"] += [row for row in others.blocks["Channel"] if row["name"] not in _STALLS]
@@ -131,7 +131,7 @@ def _fill_tables(entries: Entries, others: Entries) -> None:
         blocks["Reported"].append(gross)
 
 
-def _spread_pieces(entries: Entries, draw: random.Random) -> None:
+def _spread_pieces(entries: Inputs, draw: random.Random) -> None:
     """Pieces of every year, channel, category and place."""
     channels = [row["name"] for row in entries.blocks["Channel"]]
     categories = [row["name"] for row in entries.blocks["Category"]]
@@ -156,7 +156,7 @@ def _earlier(row: Row, days: int) -> None:
             row[key] = max(value - dt.timedelta(days=days), dt.date(2021, 12, 1))
 
 
-def _spend_and_move(entries: Entries, draw: random.Random) -> None:
+def _spend_and_move(entries: Inputs, draw: random.Random) -> None:
     """Money of every year and partner, an expense under every heading, trips under every rate."""
     for number, heading in enumerate(entries.blocks["Heading"]):
         day = dt.date(2022 + number % 5, 1 + number % 11, 3)
@@ -184,7 +184,7 @@ def _spend_and_move(entries: Entries, draw: random.Random) -> None:
         entries.rows["Trips"].append({"driven_on": dt.date(2026, month, 18), "miles": 3})
 
 
-def _come_to_the_edges(entries: Entries) -> None:
+def _come_to_the_edges(entries: Inputs) -> None:
     """Rows of the very first and last day, and of a day before and after them."""
     first, last = entries.settings["First_month"], entries.settings["As_of_date"]
     for day in (first - _DAY, first, last, last + _DAY):
@@ -209,7 +209,7 @@ def _come_to_the_edges(entries: Entries) -> None:
 _DAY = dt.timedelta(days=1)
 
 
-def entries_in_other_states() -> Entries:
+def entries_in_other_states() -> Inputs:
     """One quarter; the forms ask for what is not typed, or take it from elsewhere."""
     entries = full_entries()
     entries.settings |= {"Fixed_costs": None, "Weekly_limit": None, "Pay_wanted": 0}
@@ -223,15 +223,15 @@ def entries_in_other_states() -> Entries:
     return entries
 
 
-def entries_to_mend() -> Entries:
+def entries_to_mend() -> Inputs:
     """Next to nothing, and that is wrong."""
-    return Entries(
+    return Inputs(
         settings={"Fixed_costs": "some", "Weekly_limit": "much", "Tax_reserve": -5},
         forms={"Shelf": {"sold_1": 20, "postage_in": "Perhaps"}},
     )
 
 
-LOGS: dict[str, tuple[Callable[[], Entries], int, int]] = {
+LOGS: dict[str, tuple[Callable[[], Inputs], int, int]] = {
     "six years": (entries_for_mutants, ROWS, OTHER_ROWS),
     "a quarter": (entries_in_other_states, filled_logs.FEW_ROWS, filled_logs.FEW_ROWS),
     "to mend": (entries_to_mend, filled_logs.FEW_ROWS, filled_logs.FEW_ROWS),
@@ -246,7 +246,7 @@ class Log:
     path: Path
     edition: Edition
     plan: Layout
-    figures: LogFigures
+    figures: LogResults
     values: engine.Recalculated
 
 
@@ -399,7 +399,7 @@ class Mutant:
         change = f"{self.formula[self.change.start : self.change.end]} -> {self.change.text}"
         return f"{self.sheet.name}, {self.key} ({self.change.sort}): {change}"
 
-    def edits(self, plan: Layout, places: Places) -> Iterator[CellEdit]:
+    def edits(self, plan: Layout, places: AddressMap) -> Iterator[CellEdit]:
         """The cells in which a log of the changed layout differs."""
         text = self.change.of(self.formula)
         if isinstance(self.sheet, FormSheet):
@@ -486,7 +486,7 @@ def _on_one_log(log: Log, mutants: dict[str, list[Mutant]]) -> Iterator[Verdict]
 
 
 def _tried(log: Log, mutants: list[Mutant]) -> Iterator[Verdict]:
-    places = Places(log.plan)
+    places = AddressMap(log.plan)
     edits = tuple(edit for mutant in mutants for edit in mutant.edits(log.plan, places))
     path = Path(_folder.name) / "mutant.xlsx"
     try:

@@ -22,8 +22,8 @@ from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts import engine
 from sheetfns.log.edit import patch
 from sheetfns.log.edit.patch import CellEdit
-from sheetfns.log.model.addresses import Places
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, Layout
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import SETTINGS
@@ -35,18 +35,18 @@ _folder = tempfile.TemporaryDirectory(prefix="sheetfns-quick-", ignore_cleanup_e
 
 
 @functools.cache
-def _empty(edition: Edition, rows: int) -> tuple[Path, Layout, Places]:
+def _empty(edition: Edition, rows: int) -> tuple[Path, Layout, AddressMap]:
     """An empty log, its layout, and where everything stands."""
     with few_rows():
         path = build_log(Path(_folder.name) / f"{edition}_{rows}.xlsx", edition, rows)
         plan = layout(rows)
-    return path, plan, Places(plan)
+    return path, plan, AddressMap(plan)
 
 
-def quick_log(path: Path, edition: Edition = "plain", entries: Entries | None = None, rows: int = FEW_ROWS) -> Path:
+def quick_log(path: Path, edition: Edition = "plain", entries: Inputs | None = None, rows: int = FEW_ROWS) -> Path:
     """A log with few ready rows on every sheet, each formula with its result."""
     empty, plan, places = _empty(edition, rows)
-    entries = entries or Entries()
+    entries = entries or Inputs()
     build._refuse_what_does_not_fit(plan, entries)
     changed_log(empty, tuple(_edits(plan, places, entries)), path)
     return path
@@ -92,7 +92,7 @@ def _packed(path: Path, parts: dict[str, bytes]) -> Path:
     return path
 
 
-def _edits(plan: Layout, places: Places, entries: Entries) -> Iterator[CellEdit]:
+def _edits(plan: Layout, places: AddressMap, entries: Inputs) -> Iterator[CellEdit]:
     """Every cell in which these entries are not what an empty log holds."""
     for setting in plan.settings:
         if not setting.formula and setting.name in entries.settings:

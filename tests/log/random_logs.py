@@ -6,7 +6,7 @@ import datetime as dt
 import random
 from typing import Any
 
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 
 FIRST = dt.date(2025, 7, 1)
 DAYS = 450
@@ -118,7 +118,7 @@ def _tax_tables(draw: random.Random) -> dict[str, list[Row]]:
     }
 
 
-def random_entries(seed: int, pieces: int) -> Entries:
+def random_entries(seed: int, pieces: int) -> Inputs:
     """A log in which every state of a piece occurs, with nothing that a check would mend."""
     draw = random.Random(seed)
     lots: list[Row] = []
@@ -133,7 +133,7 @@ def random_entries(seed: int, pieces: int) -> Entries:
             lot["purchase_tax"] = _money(draw, 0, 5)
         lots.append(lot)
     others = max(3, pieces // 10)
-    entries = Entries(
+    entries = Inputs(
         settings={
             "First_month": FIRST,
             "As_of_date": AS_OF,

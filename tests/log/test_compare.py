@@ -12,10 +12,10 @@ import pytest
 
 from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.log.compare import NoCounterpartError, compare, compared_keys, frames_of
-from sheetfns.log.compute import LogFigures, work_out
+from sheetfns.log.compute import LogResults, work_out
 from sheetfns.log.edit.patch import CellEdit
-from sheetfns.log.model.addresses import Places
-from sheetfns.log.model.sheets import EDITIONS, FormRow, FormSheet, Plain, TableSheet
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.sheets import EDITIONS, FormRow, FormSheet, Formula, TableSheet
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.year_end import layout as year
@@ -29,7 +29,7 @@ OF_ROW_BELOW = range(1, 14)
 
 
 @pytest.fixture(scope="module")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> list[LogFigures]:
+def filled(tmp_path_factory: pytest.TempPathFactory) -> list[LogResults]:
     folder = tmp_path_factory.mktemp("filled")
     logs = [
         quick_log(folder / f"{edition} {name}.xlsx", edition, entries)
@@ -46,7 +46,7 @@ def names(sheet: TableSheet | FormSheet) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.key)
-def test_what_python_works_out_is_compared(filled: list[LogFigures], sheet) -> None:
+def test_what_python_works_out_is_compared(filled: list[LogResults], sheet) -> None:
     """A cell is left out only if Python has none, and never if it has."""
     for figures in filled:
         worked = set(frames_of(figures)[sheet.key].columns)
@@ -69,13 +69,13 @@ def test_few_are_left_out() -> None:
 
 
 @pytest.mark.parametrize("key", ["net_profit", "row_check"])
-def test_a_column_that_python_lacks_is_named(filled: list[LogFigures], key: str) -> None:
+def test_a_column_that_python_lacks_is_named(filled: list[LogResults], key: str) -> None:
     without = replace(filled[0], pieces=filled[0].pieces.drop(columns=key))
     with pytest.raises(NoCounterpartError, match=rf"Sourcing log, {key}: the layout has this cell"):
         compare(without)
 
 
-def test_a_cell_that_python_lacks_is_named(filled: list[LogFigures]) -> None:
+def test_a_cell_that_python_lacks_is_named(filled: list[LogResults]) -> None:
     forms = dict(filled[0].forms)
     forms["Year"] = forms["Year"].drop(columns="line_1")
     with pytest.raises(NoCounterpartError, match="Year end, line_1: the layout has this cell"):
@@ -99,8 +99,8 @@ def wrong_layout() -> Iterator[None]:
         if number not in OF_ROW_BELOW:
             return line
         cells = [
-            replace(cell, formula=Plain(wrong_line(number), cell.formula.blank_if))
-            if cell.key == f"line_{number}" and isinstance(cell.formula, Plain)
+            replace(cell, formula=Formula(wrong_line(number), cell.formula.blank_if))
+            if cell.key == f"line_{number}" and isinstance(cell.formula, Formula)
             else cell
             for cell in line.cells
         ]
@@ -122,7 +122,7 @@ def by_wrong_formulas(path: Path) -> Path:
     """The formulas of a good log are changed, and it holds the results that they give."""
     good = quick_log(path.with_name("good.xlsx"), entries=full_entries())
     form = layout().form("Year")
-    places = Places(layout())
+    places = AddressMap(layout())
     edits = []
     for number in OF_ROW_BELOW:
         row, place = places.form_cells["Year"][f"line_{number}"]
@@ -159,7 +159,7 @@ def test_wrong_line_numbers_are_found_by_all(
         code, out, err = run("year-end", "log.xlsx", "--out", "package")
         assert code == 1
         one = differences[1]
-        row, _ = Places(layout()).form_cells["Year"][one.column]
+        row, _ = AddressMap(layout()).form_cells["Year"][one.column]
         wrong = f"the workbook shows {one.shown}, Python works out {one.worked_out}"
         assert f"Year end, B{row}: {one.column.replace('_', ' ')}: {wrong}" in err
         assert not (tmp_path / "package").exists()

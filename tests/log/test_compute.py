@@ -10,8 +10,8 @@ import pytest
 from sheetfns import lot_share
 from sheetfns.errors import LogFileError
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogFigures, work_out, year_figures
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.compute import LogResults, work_out, year_figures
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.write.build import build_log
@@ -22,8 +22,8 @@ D = dt.date
 ROWS = 40
 
 
-def hand_made() -> Entries:
-    return Entries(
+def hand_made() -> Inputs:
+    return Inputs(
         settings={
             "First_month": D(2025, 11, 1),
             "As_of_date": D(2026, 2, 28),
@@ -92,7 +92,7 @@ def hand_made() -> Entries:
 
 
 @pytest.fixture(scope="module", params=EDITIONS)
-def figures(request, tmp_path_factory) -> LogFigures:
+def figures(request, tmp_path_factory) -> LogResults:
     path = tmp_path_factory.mktemp("hand") / "log.xlsx"
     return work_out(read_log(build_log(path, request.param, ROWS, hand_made())))
 
@@ -109,7 +109,7 @@ def test_no_problem_and_nothing_left_out(figures):
     assert set(figures.content.shown["Log"]["row_check"]) <= {"ok", ""}
 
 
-def column(figures: LogFigures, key: str) -> list[float]:
+def column(figures: LogResults, key: str) -> list[float]:
     return [None if pd.isna(v) else round(v, 10) for v in figures.pieces[key]]
 
 

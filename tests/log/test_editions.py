@@ -22,7 +22,7 @@ from sheetfns.hosts.engine import recalculate
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import work_out
 from sheetfns.log.edit.patch import store_results
-from sheetfns.log.model.addresses import Places, column_letter
+from sheetfns.log.model.addresses import AddressMap, column_letter
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
@@ -83,7 +83,7 @@ BY_NATURE = {
 
 def cells_by_nature() -> set[tuple[str, int, int]]:
     plan = layout()
-    places = Places(plan)
+    places = AddressMap(plan)
     cells = set()
     for key, names in BY_NATURE.items():
         if key in plan.by_key:
@@ -283,7 +283,7 @@ def test_typing_into_an_open_log(tmp_path):
 
 def _shelf_entries(content: Any, draw: random.Random) -> list[tuple[str, str, object]]:
     """What is typed at the shelf and at the desk: prices, a comparable, a candidate, a piece."""
-    places = Places(layout())
+    places = AddressMap(layout())
 
     def on_form(key: str, name: str) -> tuple[str, str]:
         row, column = places.form_cells[key][name]

@@ -38,7 +38,7 @@ from sheetfns.log.example_shelf import (
 )
 from sheetfns.log.example_shop import CASH_DIFFERENCES, FIRST_DAY, LAST_DAY, PARTNERS, example_entries
 from sheetfns.log.model.addresses import CHECK_COLUMNS
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition
 from sheetfns.log.read.log_reader import LogContent, read_log
 from sheetfns.log.sheets.registry import layout
@@ -77,7 +77,7 @@ MILEAGE_CHANGES = dt.date(2026, 7, 1)
 class Filled:
     """A recalculated log and what was typed into it."""
 
-    entries: Entries
+    entries: Inputs
     book: engine.Recalculated
 
     def column(self, table_key: str, column_key: str) -> list[Any]:

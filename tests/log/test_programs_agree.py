@@ -16,7 +16,7 @@ import pytest
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import work_out
 from sheetfns.log.example_shop import example_entries
-from sheetfns.log.model.addresses import Places
+from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.write.build import build_log
@@ -79,7 +79,7 @@ NOT_ALIKE = {
 @pytest.mark.parametrize("why", NOT_ALIKE)
 def test_plain_formulas_have_nothing_that_programs_calculate_otherwise(why):
     plan = layout()
-    names = Places(plan).names
+    names = AddressMap(plan).names
     cells = {name for name, place in names.items() if ":" not in place}
     found = {}
     for sheet, formulas in written_formulas(plan, "plain").items():

@@ -14,7 +14,7 @@ import pytest
 
 from sheetfns.files.sheet_xml import formulas
 from sheetfns.files.xlsx_file import XlsxFile
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import Edition
 from sheetfns.log.read.log_reader import LogContent, read_log
 from tests.log.filled_logs import full_entries, small_log
@@ -22,7 +22,7 @@ from tests.log.quick_logs import quick_log
 from tests.log.random_logs import random_entries
 
 
-def odd_entries() -> Entries:
+def odd_entries() -> Inputs:
     """Text for numbers and dates, truth, times of day, signs, blank settings, gaps in tables."""
     entries = full_entries()
     entries.rows["Log"][0] |= {"paid": "4,50", "prep_cost": True, "description": "=1+1"}
@@ -38,7 +38,7 @@ def odd_entries() -> Entries:
 
 
 LOGS: dict[str, Any] = {
-    "nothing": Entries,
+    "nothing": Inputs,
     "every column": full_entries,
     "odd cells": odd_entries,
     "random": lambda: random_entries(5, 16),

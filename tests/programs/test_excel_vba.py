@@ -14,7 +14,7 @@ import xlwings
 
 from sheetfns import REGISTRY
 from sheetfns.errors import CODES
-from sheetfns.log.model.addresses import Places
+from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.sheets.registry import layout
 from sheetfns.programs import menu
 from sheetfns.programs.excel import menu_screen, vba
@@ -85,7 +85,7 @@ def test_the_file_is_one_that_the_editor_imports() -> None:
 def test_no_name_stands_twice_or_hides_another() -> None:
     names = [name.lower() for name in PROCEDURE.findall(TEXT)]
     assert len(set(names)) == len(names)
-    assert set(names) & {name.lower() for name in Places(layout()).names} == set()
+    assert set(names) & {name.lower() for name in AddressMap(layout()).names} == set()
     of_xlwings = Path(xlwings.__file__).with_name("xlwings.bas").read_text(encoding="utf-8")
     theirs = re.findall(r"^(?:Public )?(?:Sub|Function) (\w+)", of_xlwings, re.MULTILINE)
     assert {"XLPy", "RunPython", "ImportPythonUDFs"} < set(theirs)

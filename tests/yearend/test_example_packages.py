@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from examples.make_shop import FILES, PACKAGES
-from sheetfns.log.compute import LogFigures, work_out, year_figures
+from sheetfns.log.compute import LogResults, work_out, year_figures
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.yearend.package import write_csv
 from sheetfns.yearend.pages import PAGE_KEYS, all_pages
@@ -16,12 +16,12 @@ from tests import EXAMPLES
 
 
 @pytest.fixture(scope="module")
-def figures() -> LogFigures:
+def figures() -> LogResults:
     return work_out(read_log(EXAMPLES / FILES["plain"]))
 
 
 @pytest.mark.parametrize("name", PACKAGES)
-def test_the_committed_packages_are_what_the_script_writes(name: str, figures: LogFigures, tmp_path: Path) -> None:
+def test_the_committed_packages_are_what_the_script_writes(name: str, figures: LogResults, tmp_path: Path) -> None:
     year, draft = PACKAGES[name]
     ends = {".xlsx", ".pdf", *(f"_{key}.csv" for key in PAGE_KEYS)}
     assert {path.name.removeprefix(name) for path in (EXAMPLES / name).iterdir()} == ends

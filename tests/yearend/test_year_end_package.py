@@ -14,9 +14,9 @@ from pypdf import PdfReader
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts import engine
-from sheetfns.log.compute import LogFigures, work_out, year_figures
-from sheetfns.log.model.addresses import Places
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.compute import LogResults, work_out, year_figures
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import CAUTION, SUMMARY_ROWS
@@ -41,7 +41,7 @@ def day(month: int, number: int, year: int = 2026) -> dt.date:
     return dt.date(year, month, number)
 
 
-def shop(**settings: Any) -> Entries:
+def shop(**settings: Any) -> Inputs:
     """A small shop whose year 2026 is over, with nothing to mend."""
     log: list[Row] = [
         {"item_no": "P1", "description": HARMFUL[0], "bought_on": day(1, 5), "paid": 10.25,
@@ -51,7 +51,7 @@ def shop(**settings: Any) -> Entries:
         {"item_no": "P3", "description": "Jar", "bought_on": day(3, 5), "paid": 2,
          "left_how": "Own use", "left_on": day(4, 1)},
     ]  # fmt: skip
-    return Entries(
+    return Inputs(
         settings={
             "Shop_name": "Jam & Jars",
             "First_month": day(1, 1),
@@ -80,7 +80,7 @@ def shop(**settings: Any) -> Entries:
     )  # fmt: skip
 
 
-def figures_of(path: Path, entries: Entries) -> LogFigures:
+def figures_of(path: Path, entries: Inputs) -> LogResults:
     return work_out(read_log(quick_log(path, entries=entries)))
 
 
@@ -93,12 +93,12 @@ def _small_second_log() -> Iterator[None]:
 
 
 @pytest.fixture(scope="module")
-def figures(tmp_path_factory: pytest.TempPathFactory) -> LogFigures:
+def figures(tmp_path_factory: pytest.TempPathFactory) -> LogResults:
     return figures_of(tmp_path_factory.mktemp("shop") / "log.xlsx", shop())
 
 
 @pytest.fixture(scope="module")
-def draft(figures: LogFigures, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def draft(figures: LogResults, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A draft of the shop's year, without a PDF."""
     folder = tmp_path_factory.mktemp("draft") / "package"
     with pytest.MonkeyPatch.context() as patch:
@@ -181,7 +181,7 @@ def test_cents_are_added_first_and_whole_amounts_rounded_once(tmp_path: Path) ->
 # ---- what is made ----------------------------------------------------------------------------
 
 
-def test_a_year_that_is_complete(figures: LogFigures, tmp_path: Path) -> None:
+def test_a_year_that_is_complete(figures: LogResults, tmp_path: Path) -> None:
     assert check_year(figures, 2026) == Findings()
 
 
@@ -235,7 +235,7 @@ def test_the_sum_of_rows_is_a_formula_that_gives_the_line(draft: Path) -> None:
     assert checked == 8
 
 
-def test_the_csv_files_say_the_same(draft: Path, figures: LogFigures) -> None:
+def test_the_csv_files_say_the_same(draft: Path, figures: LogResults) -> None:
     with (draft / "year_end_2026_draft_summary.csv").open(encoding="utf-8-sig", newline="") as file:
         lines = {row["Line no."]: row for row in csv.DictReader(file) if row["Line no."]}
     for line in year_figures(figures, 2026).lines:
@@ -305,7 +305,7 @@ def test_headings_as_lines(tmp_path: Path) -> None:
 
 
 @pytest.mark.libreoffice
-def test_the_pdf_of_a_draft_and_of_a_complete_year(figures: LogFigures, tmp_path: Path) -> None:
+def test_the_pdf_of_a_draft_and_of_a_complete_year(figures: LogResults, tmp_path: Path) -> None:
     findings = check_year(figures, 2026)
     for is_draft, folder in ((True, tmp_path / "draft"), (False, tmp_path / "whole")):
         made = make_package(figures, 2026, folder, findings, draft=is_draft)
@@ -341,7 +341,7 @@ def test_a_trip_that_lacks_something_stands_first(tmp_path: Path) -> None:
 # ---- what keeps a year from being complete ---------------------------------------------------
 
 
-def reasons_of(path: Path, entries: Entries, year: int = 2026) -> list[str]:
+def reasons_of(path: Path, entries: Inputs, year: int = 2026) -> list[str]:
     return [str(reason) for reason in check_year(figures_of(path, entries), year).reasons]
 
 
@@ -372,14 +372,14 @@ def test_a_missing_tax_figure(tmp_path: Path) -> None:
             ("Home office limit", 300),
         )
     ]
-    free = Places(layout()).block_rows["TaxFigure"] + 7
+    free = AddressMap(layout()).block_rows["TaxFigure"] + 7
     assert reasons_of(tmp_path / "log.xlsx", entries) == [
         f"Settings, A{free}: Tax figures by date: no single row of Wage base covers 2026-12-31; "
         "add it when it is published"
     ]
 
 
-def test_a_year_that_the_rules_do_not_know(figures: LogFigures) -> None:
+def test_a_year_that_the_rules_do_not_know(figures: LogResults) -> None:
     with pytest.raises(LogFileError, match=r"table tax_lines .* 'US sole proprietor' for 2031"):
         check_year(figures, 2031)
 
@@ -437,7 +437,7 @@ def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
 
 def cell_of_net_profit() -> str:
-    places = Places(layout())
+    places = AddressMap(layout())
     (name,) = (place for key, place in places.names.items() if key == "Year_net_profit")
     return name.rpartition("!")[2].replace("$", "")
 
@@ -469,7 +469,7 @@ def test_cells_of_which_the_same_is_said_share_a_line() -> None:
 # ---- all or nothing --------------------------------------------------------------------------
 
 
-def test_a_file_that_is_there_is_never_written_over(figures: LogFigures, tmp_path: Path) -> None:
+def test_a_file_that_is_there_is_never_written_over(figures: LogResults, tmp_path: Path) -> None:
     there = tmp_path / "year_end_2026_draft_miles.csv"
     there.write_text("mine")
     with pytest.raises(LogFileError, match=r"year_end_2026_draft_miles.csv: is there already"):
@@ -481,7 +481,7 @@ def test_a_file_that_is_there_is_never_written_over(figures: LogFigures, tmp_pat
 @pytest.mark.parametrize(("folder_there", "at"), [(True, 0), (True, 4), (False, 0)], ids=["first", "fifth", "new"])
 @pytest.mark.parametrize("stop", [OSError(28, "No space left on device"), KeyboardInterrupt()])
 def test_a_move_that_fails_leaves_nothing(
-    figures: LogFigures,
+    figures: LogResults,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
     *,
@@ -512,7 +512,7 @@ def test_a_move_that_fails_leaves_nothing(
 
 
 def test_a_write_that_fails_leaves_nothing(
-    figures: LogFigures, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    figures: LogResults, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def full(*_: Any) -> None:
         raise OSError(28, "No space left on device")
@@ -524,7 +524,7 @@ def test_a_write_that_fails_leaves_nothing(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_only_a_draft_of_what_is_not_complete(figures: LogFigures, tmp_path: Path) -> None:
+def test_only_a_draft_of_what_is_not_complete(figures: LogResults, tmp_path: Path) -> None:
     found = Findings(reasons=(Reason("a", "b", "c"),))
     with pytest.raises(LogFileError, match="only a draft can be made"):
         make_package(figures, 2026, tmp_path, found, draft=False)

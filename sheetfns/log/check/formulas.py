@@ -15,7 +15,7 @@ from sheetfns.log.check.formula_text import CellName, same_for_all_rows, with_ce
 from sheetfns.log.check.formula_tree import ComparedFormula
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.lambdas.names import lambda_specs, named_lambdas
-from sheetfns.log.model.addresses import CHECK_COLUMNS, Places, column_letter
+from sheetfns.log.model.addresses import CHECK_COLUMNS, AddressMap, column_letter
 from sheetfns.log.model.sheets import CHECK_ROW, FIRST_ROW, HEADER_ROW, UNIT_ROW, Edition, FormSheet, Layout, TableSheet
 from sheetfns.log.read.cells import shown_of
 from sheetfns.log.read.log_reader import LogContent
@@ -107,7 +107,7 @@ class _Comparison:
         self.content = content
         self.plan = plan
         self.edition = edition
-        self.places = Places(plan)
+        self.places = AddressMap(plan)
         self.expected = written_formulas(plan, edition)
         self.checks = _OneSheet(book, self._actual(CHECKS))
 

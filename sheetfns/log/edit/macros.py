@@ -18,7 +18,7 @@ from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workboo
 from sheetfns.files.xlsx_file import WORKBOOK_PART, with_errors
 from sheetfns.hosts.engine import cell_name
 from sheetfns.log.edit.merge_rows import shown
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.sheet_reader import plain
 
 CONF_SHEET: Final = "xlwings.conf"
@@ -37,7 +37,7 @@ _TYPES_PART: Final = "[Content_Types].xml"
 _MOST_BYTES: Final = 1 << 20
 
 Setting = str | float | bool
-DraftWriter = Callable[[Path, int, Entries], Path]
+DraftWriter = Callable[[Path, int, Inputs], Path]
 """Writes a log with macros: the new file, ready rows on the sourcing log, what is filled in."""
 
 

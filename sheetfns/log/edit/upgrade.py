@@ -19,8 +19,8 @@ from sheetfns.hosts.engine import cell_name
 from sheetfns.log.edit.macros import CONF_SHEET, DraftWriter, beside_settings, has_macros
 from sheetfns.log.edit.merge_rows import shown
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
-from sheetfns.log.model.addresses import Places
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, Edition, Layout, SettingsBlock, TableSheet
 from sheetfns.log.read.log_reader import LogContent, read_log
 from sheetfns.log.read.sheet_reader import plain
@@ -158,7 +158,7 @@ def _refuse_what_is_no_log(content: LogContent) -> None:
         )
 
 
-def _rows(content: LogContent, entries: Entries) -> int:
+def _rows(content: LogContent, entries: Inputs) -> int:
     rows = max(1, content.ready_rows.get("Log", 0), len(entries.rows.get("Log", ())))
     while rows < MOST_ROWS and any(
         len(typed) > layout(rows).table(key).ready_rows for key, typed in entries.rows.items()
@@ -167,7 +167,7 @@ def _rows(content: LogContent, entries: Entries) -> int:
     return rows
 
 
-def _shortened(entries: Entries) -> Iterator[LeftOver]:
+def _shortened(entries: Inputs) -> Iterator[LeftOver]:
     """Cut texts that no cell holds, and list them."""
     for key, rows in entries.rows.items():
         for row in rows:
@@ -179,7 +179,7 @@ def _shortened(entries: Entries) -> Iterator[LeftOver]:
                     yield LeftOver(layout().table(key).name, "", rest, why)
 
 
-def _without_room(content: LogContent, entries: Entries) -> Iterator[LeftOver]:
+def _without_room(content: LogContent, entries: Inputs) -> Iterator[LeftOver]:
     """Take rows out of small tables that are full, and list them."""
     for block in layout().blocks:
         rows = entries.blocks.get(block.key, [])
@@ -277,13 +277,13 @@ def _known_texts() -> frozenset[str]:
 class _Own:
     """Columns and sheets that a seller has added, for the new log, as values."""
 
-    def __init__(self, content: LogContent, plan: Layout, entries: Entries, edition: Edition, known: set[str]) -> None:
+    def __init__(self, content: LogContent, plan: Layout, entries: Inputs, edition: Edition, known: set[str]) -> None:
         self.content, self.plan, self.edition = content, plan, edition
         self.known = known
         self.edits: list[CellEdit] = []
         self.columns: list[str] = []
         self.left_over: list[LeftOver] = []
-        places = Places(plan)
+        places = AddressMap(plan)
         for table in plan.tables:
             if table.inputs():
                 rows = content.sheets[table.key]["sheet_row"].tolist()
@@ -392,7 +392,7 @@ def _list(left: list[LeftOver]) -> NewSheet:
     return NewSheet(LEFT_OVER, (_HEADERS, *rows), _WIDTHS)
 
 
-def _compared(entries: Entries, new: Path) -> int:
+def _compared(entries: Inputs, new: Path) -> int:
     """How many typed values there are; all of them must be in the new log.
 
     Errors:
@@ -410,7 +410,7 @@ def _compared(entries: Entries, new: Path) -> int:
     return sum(wanted.values())
 
 
-def _values(entries: Entries) -> Counter[tuple[str, str, str]]:
+def _values(entries: Inputs) -> Counter[tuple[str, str, str]]:
     found: Counter[tuple[str, str, str]] = Counter()
     parts: list[dict[str, list[Row]]] = [entries.rows, entries.blocks]
     for part in parts:

@@ -54,7 +54,7 @@ def column_letter(position: int) -> str:
     return letters
 
 
-class Places:
+class AddressMap:
     """The addresses of a layout. Rows and columns are counted from 1 and from 0."""
 
     def __init__(self, layout: Layout) -> None:

@@ -10,7 +10,7 @@ Row = dict[str, Any]
 
 
 @dataclass
-class Entries:
+class Inputs:
     """Typed values by their keys in the layout.
 
     Attributes:
@@ -28,7 +28,7 @@ class Entries:
     forms: dict[str, Row] = field(default_factory=dict)
 
 
-def entries_of_today() -> Entries:
+def inputs_of_today() -> Inputs:
     """What a new log begins with: today, this month and this year."""
     today = dt.datetime.now().astimezone().date()
-    return Entries(settings={"As_of_date": today, "First_month": today.replace(day=1), "Tax_year": today.year})
+    return Inputs(settings={"As_of_date": today, "First_month": today.replace(day=1), "Tax_year": today.year})

@@ -13,7 +13,7 @@ Edition = Literal["plain", "functions", "lambda"]
 EDITIONS: Final[tuple[Edition, ...]] = ("plain", "functions")
 """Those whose cells differ; "lambda" has the cells of "plain", and the functions as names."""
 Role = Literal["input", "result", "working"]
-Look = Literal["dark", "light", "solid", "dashed", "dash_dot", "dotted", "ring", "point"]
+ChartStyle = Literal["dark", "light", "solid", "dashed", "dash_dot", "dotted", "ring", "point"]
 """How columns, lines and marks of a chart are told apart in black and white."""
 
 TITLE_ROW: Final = 1
@@ -27,7 +27,7 @@ FIRST_ROW: Final = 7
 
 
 @dataclass(frozen=True)
-class Plain:
+class Formula:
     """An ordinary formula, the same in every edition; {key} is the cell of that column."""
 
     text: str
@@ -39,7 +39,7 @@ class Plain:
 
 
 @dataclass(frozen=True)
-class Call:
+class FunctionCall:
     """A named function; in the other editions its ordinary formula stands instead."""
 
     function: str
@@ -62,18 +62,18 @@ class Call:
 
 
 @dataclass(frozen=True)
-class ByEdition:
+class EditionFormula:
     """A rule with an ordinary formula of its own where the function has none in one cell."""
 
-    plain: Plain
-    functions: Call | Plain
+    plain: Formula
+    functions: FunctionCall | Formula
 
     def formula(self, edition: Edition) -> str:
         """The formula with its {key} places, without the leading equals sign."""
         return (self.functions if edition == "functions" else self.plain).formula(edition)
 
 
-Formula = Plain | Call | ByEdition
+AnyFormula = Formula | FunctionCall | EditionFormula
 
 
 def _guarded(text: str, blank_if: str) -> str:
@@ -93,7 +93,7 @@ class Column:
     help: str
     width: float = 11
     group: str = ""
-    formula: Formula | None = None
+    formula: AnyFormula | None = None
     working: bool = False
     names: str = ""
     choices: tuple[str, ...] = ()
@@ -212,13 +212,13 @@ class FormCell:
     key: str
     kind: Kind
     help: str = ""
-    formula: Formula | None = None
+    formula: AnyFormula | None = None
     default: Any = None
     names: str = ""
     choices: tuple[str, ...] = ()
     working: bool = False
     cell_format: str = ""
-    loud: bool = False
+    emphasized: bool = False
     """Whether it is the first thing to be read."""
     look: Literal["", "label", "note"] = ""
     """Words that a formula says in the place of a label or a note: without a box."""
@@ -246,7 +246,7 @@ class Series:
     across: tuple[str, str]
     up: tuple[str, str]
     of_form: str
-    look: Look
+    look: ChartStyle
     only: Edition | Literal[""] = ""
 
 

@@ -9,7 +9,7 @@ from itertools import islice
 from typing import Any, Final
 
 from sheetfns.log.model.addresses import column_letter
-from sheetfns.log.model.sheets import ByEdition, Call, Column
+from sheetfns.log.model.sheets import Column, EditionFormula, FunctionCall
 from sheetfns.log.read.cells import Problem, shown_of
 
 _WITHOUT_EFFECT: Final = frozenset(
@@ -145,13 +145,13 @@ def row_of(problem: Problem) -> int:
 def _needs(column: Column) -> set[str]:
     """Keys of the columns that a result is worked out from, as far as its row goes."""
     formula = column.formula
-    if isinstance(formula, ByEdition):
+    if isinstance(formula, EditionFormula):
         halves = (replace(column, formula=formula.plain), replace(column, formula=formula.functions))
         return set().union(*map(_needs, halves))
     if formula is None:
         return set()
     texts = [formula.blank_if]
-    texts += list(formula.arguments.values()) if isinstance(formula, Call) else [formula.text]
+    texts += list(formula.arguments.values()) if isinstance(formula, FunctionCall) else [formula.text]
     return {key for text in texts for key in _IN_BRACES.findall(text)}
 
 

@@ -22,13 +22,13 @@ from sheetfns.files.workbook_file import WorkbookFile, open_workbook
 from sheetfns.files.xlsx_file import Hidden, column_number
 from sheetfns.log.lambdas.names import named_lambdas
 from sheetfns.log.model.addresses import BLOCK_HEAD, CHECK_COLUMNS, column_letter
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import (
     HEADER_ROW,
     UNIT_ROW,
-    Call,
     Column,
     Edition,
+    FunctionCall,
     Layout,
     Setting,
     SettingsBlock,
@@ -54,7 +54,7 @@ from sheetfns.log.read.sheet_reader import (
 )
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.settings.validate import settings_problems
-from sheetfns.log.sheets.sourcing_log.validate import Background, Names, row_problems, spell_as_listed
+from sheetfns.log.sheets.sourcing_log.validate import Names, ReferenceLists, row_problems, spell_as_listed
 from sheetfns.log.sheets.words import CHECKS, LAYOUT_VERSION, MOST_ROWS, SETTINGS, START
 
 HEADER_WITHIN: Final = 20
@@ -125,7 +125,7 @@ class LogContent:
         """Whether an earlier layout made it, so that its formulas may be others."""
         return self.layout < LAYOUT
 
-    def entries(self) -> Entries:
+    def entries(self) -> Inputs:
         """Everything that is typed, to build the log anew; what cannot be read stays as it is."""
         plan = layout()
         unread = self.unread.get(SETTINGS, {})
@@ -151,7 +151,7 @@ class LogContent:
             }
             for key, cells in self.forms.items()
         }
-        return Entries(settings, blocks, rows, forms)
+        return Inputs(settings, blocks, rows, forms)
 
     def places_in_block(self, key: str) -> list[int]:
         """The place, from 1, of each filled row of a small table on Settings."""
@@ -306,7 +306,7 @@ class _Reader(SheetReader):
         self.problems += settings_problems(
             settings, blocks, {b.key: b.columns for b in self.plan.blocks}, setting_cells, words_header
         )
-        background = Background.of(settings, frames)
+        background = ReferenceLists.of(settings, frames)
         self.problems += row_problems(tables, read, background)
         lists = {
             "Channel_name": frames["Channel"]["name"],
@@ -537,7 +537,7 @@ class _Reader(SheetReader):
             column.formula.function
             for table in self.plan.tables
             for column in table.columns
-            if isinstance(column.formula, Call)
+            if isinstance(column.formula, FunctionCall)
         }
         stated = plain(self._start_fact("Edition")).partition(":")[0]
         if not sheet.hidden.formulas:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from sheetfns.cell_types import COST, COUNT, DATE, MONEY, RATE, TEXT, Kind
-from sheetfns.log.model.sheets import Column, Formula, Plain, RowCheck
+from sheetfns.log.model.sheets import AnyFormula, Column, Formula, RowCheck
 from sheetfns.log.sheets.words import NO_ENTRY
 
 
@@ -26,7 +26,7 @@ def money_column(key: str, header: str, help_text: str, kind: Kind = COST, **res
 
 
 def working_column(
-    key: str, header: str, kind: Kind, formula: Formula, help_text: str, *, not_compared: str = ""
+    key: str, header: str, kind: Kind, formula: AnyFormula, help_text: str, *, not_compared: str = ""
 ) -> Column:
     """A step on the way to a result."""
     unit = {"Money": "money", "Cost": "money", "Date": "date", "Text": "text", "Rate": "%"}
@@ -55,9 +55,9 @@ def below_zero(spans: tuple[tuple[str, str], ...]) -> str:
     return f"MIN({','.join(f'{{{first}}}:{{{last}}}' for first, last in spans)})<0"
 
 
-def _findings(checks: tuple[RowCheck, ...]) -> Plain:
+def _findings(checks: tuple[RowCheck, ...]) -> Formula:
     """Every message whose check fails, one after the other; the words stand on sheet Checks."""
-    return Plain("&".join(f'IF({check.formula},"; "&[{check.key}],"")' for check in checks))
+    return Formula("&".join(f'IF({check.formula},"; "&[{check.key}],"")' for check in checks))
 
 
 def findings_column(checks: tuple[RowCheck, ...]) -> Column:
@@ -72,7 +72,7 @@ def row_check_column(key: str) -> Column:
         "Row check",
         "What to mend in this row; ok if nothing.",
         34,
-        formula=Plain(f'IF({{findings}}="",IF({{{key}}}="","","ok"),MID({{findings}},3,300))'),
+        formula=Formula(f'IF({{findings}}="",IF({{{key}}}="","","ok"),MID({{findings}},3,300))'),
     )
 
 
@@ -82,7 +82,7 @@ def owner_paid_column(amount: str, blank_if: str = "") -> Column:
         "owner_paid",
         "Owner paid",
         MONEY,
-        Plain(f'IF({{paid_from}}="",0,IF(COUNTIF(Partner_name,{{paid_from}})=0,0,{amount}))', blank_if),
+        Formula(f'IF({{paid_from}}="",0,IF(COUNTIF(Partner_name,{{paid_from}})=0,0,{amount}))', blank_if),
         "Part that a partner paid from the own pocket.",
     )
 
@@ -111,9 +111,9 @@ CASH_OUT: Final = (
 )
 
 
-def cash_until(end: str, flows: tuple[tuple[str, str], ...]) -> Plain:
+def cash_until(end: str, flows: tuple[tuple[str, str], ...]) -> Formula:
     """What came in, or went out, since the first month and before a day."""
-    return Plain("+".join(f'SUMIFS({amount},{day},">="&First_month,{day},"<"&{end})' for amount, day in flows))
+    return Formula("+".join(f'SUMIFS({amount},{day},">="&First_month,{day},"<"&{end})' for amount, day in flows))
 
 
 def before(amount: str, day: str, end: str) -> str:
@@ -131,9 +131,9 @@ def stock_before(end: str) -> str:
     )
 
 
-def found_in(names: str, key: str) -> Plain:
+def found_in(names: str, key: str) -> Formula:
     """The place of a row's word in a list; blank if it is not there."""
-    return Plain(f'IF({{{key}}}="","",IFERROR(MATCH({{{key}}},{names},0),""))')
+    return Formula(f'IF({{{key}}}="","",IFERROR(MATCH({{{key}}},{names},0),""))')
 
 
 @dataclass(frozen=True)
@@ -158,11 +158,11 @@ FEE_TERMS: Final = (
 )
 
 
-def channel_term(term: FeeTerm) -> Plain:
+def channel_term(term: FeeTerm) -> Formula:
     """A term of the channel in {channel_row}."""
     cell = f"INDEX(Channel_{term.key},{{channel_row}})"
     text = f'IF({cell}="","",{cell})' if term.blank_means_none else f"{cell}+0"
-    return Plain(text, blank_if='{channel_row}=""')
+    return Formula(text, blank_if='{channel_row}=""')
 
 
 def fee_terms() -> dict[str, str]:
@@ -196,9 +196,9 @@ def topic_of(category: str) -> str:
     return f'IF({named}="",{word},{named})'
 
 
-def caution_of(column: str, topic: str) -> Plain:
+def caution_of(column: str, topic: str) -> Formula:
     """What sheet Cautions says of a topic, found by any of its words."""
     entry = f"INDEX(Caution_entry,MATCH({topic},Caution_word,0))"
-    return Plain(
+    return Formula(
         f'IFERROR(INDEX(Caution_{column},MATCH({entry},Caution_category,0)),"{NO_ENTRY}")', blank_if=f'{topic}=""'
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sheetfns.cell_types import TEXT, Kind
-from sheetfns.log.model.sheets import ByEdition, Call, FormCell, FormRow, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.columns import FEE_TERMS, caution_of, channel_term, topic_of
 
 
@@ -25,20 +25,22 @@ def typed(key: str, label: str, kind: Kind, help_text: str, **rest: Any) -> Form
     return FormRow(label, (FormCell(key, kind, help_text, **rest),), unit)
 
 
-def result(key: str, label: str, kind: Kind, formula: Formula, unit: str = "") -> FormRow:
+def result(key: str, label: str, kind: Kind, formula: AnyFormula, unit: str = "") -> FormRow:
     """A result with its label."""
     return FormRow(label, (FormCell(key, kind, formula=formula),), unit or _unit(kind))
 
 
-def working(key: str, label: str, kind: Kind, formula: Formula, unit: str = "", *, not_compared: str = "") -> FormRow:
+def working(
+    key: str, label: str, kind: Kind, formula: AnyFormula, unit: str = "", *, not_compared: str = ""
+) -> FormRow:
     """A step on the way to a result."""
     cell = FormCell(key, kind, formula=formula, working=True, not_compared=not_compared)
     return FormRow(label, (cell,), unit or _unit(kind))
 
 
-def words(key: str, formula: Formula, *, lines: int, label: str = "", loud: bool = False) -> FormRow:
+def words(key: str, formula: AnyFormula, *, lines: int, label: str = "", emphasized: bool = False) -> FormRow:
     """Words that the workbook says, over the whole width."""
-    return FormRow(label, (FormCell(key, TEXT, formula=formula, loud=loud),), lines=lines)
+    return FormRow(label, (FormCell(key, TEXT, formula=formula, emphasized=emphasized),), lines=lines)
 
 
 def _unit(kind: Kind) -> str:
@@ -49,8 +51,9 @@ def caution_words(*, lines: int) -> FormRow:
     """What to check for the form's {topic}, from sheet Cautions."""
     return words(
         "caution",
-        ByEdition(
-            caution_of("text", "{topic}"), Call("RESALE_CAUTION", {"category": "{topic}"}, blank_if='{topic}=""')
+        EditionFormula(
+            caution_of("text", "{topic}"),
+            FunctionCall("RESALE_CAUTION", {"category": "{topic}"}, blank_if='{topic}=""'),
         ),
         lines=lines,
     )
@@ -58,7 +61,7 @@ def caution_words(*, lines: int) -> FormRow:
 
 def topic_row(category: str) -> FormRow:
     """The entry of sheet Cautions that holds for a category."""
-    return working("topic", "Caution for", TEXT, Plain(topic_of(category), f'{category}=""'))
+    return working("topic", "Caution for", TEXT, Formula(topic_of(category), f'{category}=""'))
 
 
 def term_rows() -> tuple[FormRow, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from sheetfns.hosts import engine
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import Edition, Layout
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.cautions_sheet import write_cautions
@@ -23,7 +23,7 @@ def write_workbook(
     path: Path,
     plan: Layout,
     edition: Edition,
-    entries: Entries,
+    entries: Inputs,
     values: engine.Recalculated | None = None,
     *,
     canvas: Callable[..., Canvas] = Canvas,

@@ -12,7 +12,7 @@ from sheetfns.cell_types import LONGEST_TEXT, shown_cell
 from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import folder_for_drafts, written_beside
 from sheetfns.hosts import engine
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import Edition, Layout
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import DEFAULT_ROWS, MOST_ROWS, SETTINGS
@@ -24,7 +24,7 @@ def build_log(
     path: Path | str,
     edition: Edition = "plain",
     rows: int = DEFAULT_ROWS,
-    entries: Entries | None = None,
+    entries: Inputs | None = None,
     step: Callable[[str], None] = lambda _: None,
     *,
     canvas: Callable[..., Canvas] = Canvas,
@@ -45,7 +45,7 @@ def build_log(
     if not 1 <= rows <= MOST_ROWS:
         raise LogFileError(f"rows: {rows} is not between 1 and {MOST_ROWS}; choose a number of rows between")
     path = Path(path)
-    entries = entries or Entries()
+    entries = entries or Inputs()
     plan = layout(rows)
     _refuse_what_does_not_fit(plan, entries)
     with folder_for_drafts(path) as folder:
@@ -68,7 +68,7 @@ def _write(path: Path, *content: Any, canvas: Callable[..., Canvas] = Canvas) ->
         raise error.args[0] from error
 
 
-def _refuse_what_does_not_fit(plan: Layout, entries: Entries) -> None:
+def _refuse_what_does_not_fit(plan: Layout, entries: Inputs) -> None:
     for key, rows in entries.rows.items():
         table = plan.table(key)
         if len(rows) > table.ready_rows:

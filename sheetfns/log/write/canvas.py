@@ -15,8 +15,8 @@ from sheetfns.files.excel_limits import PROMPT, PROMPT_TITLE, LimitedSheet, Limi
 from sheetfns.files.formula_signs import FORMULA_SIGNS
 from sheetfns.hosts import engine
 from sheetfns.log.lambdas.names import lambda_comment, lambda_formula, lambda_specs
-from sheetfns.log.model.addresses import Places
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, FormCell, Layout, Setting
 from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, OWN_WORDS, SETTINGS, START, TAX_RULES
 
@@ -75,10 +75,10 @@ class Canvas:
     """One workbook being written; with `values` every formula cell carries its result."""
 
     def __init__(
-        self, path: Path, plan: Layout, edition: Edition, entries: Entries, values: engine.Recalculated | None
+        self, path: Path, plan: Layout, edition: Edition, entries: Inputs, values: engine.Recalculated | None
     ) -> None:
         self.plan = plan
-        self.places = Places(plan)
+        self.places = AddressMap(plan)
         self.edition = edition
         self.entries = entries
         self.values = values

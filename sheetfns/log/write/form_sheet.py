@@ -76,8 +76,8 @@ def _row(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: 
     for cell in line.cells:
         _cell(canvas, sheet, form, line, cell)
     if line.lines:
-        loud = any(cell.loud for cell in line.cells)
-        height = LOUD_HEIGHT if loud else LINE_HEIGHT * line.lines
+        emphasized = any(cell.emphasized for cell in line.cells)
+        height = LOUD_HEIGHT if emphasized else LINE_HEIGHT * line.lines
         sheet.set_row(row - 1, max(15, height))
     if line.unit:
         place = 1 + len(line.cells)
@@ -115,7 +115,7 @@ def _format(canvas: Canvas, line: FormRow, cell: FormCell) -> Format:
         return canvas.format(font_color=FAINT, indent=1, **marks)
     if line.lines:
         more |= {"text_wrap": True, "indent": 0, "align": "left"}
-    if cell.loud:
+    if cell.emphasized:
         more |= {"font_size": 16}
     elif line.lines and not line.label and not cell.working:
         more |= {"bold": False}

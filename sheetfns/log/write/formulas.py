@@ -7,7 +7,7 @@ from pathlib import Path
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import FIRST_ROW, Edition, Layout
 from sheetfns.log.write import write_sheets
 from sheetfns.log.write.canvas import Canvas
@@ -20,7 +20,7 @@ class _Listening(Canvas):
     """A canvas that keeps formulas, of sheets with rows those of the first row alone."""
 
     def __init__(self, plan: Layout, edition: Edition) -> None:
-        super().__init__(Path("never written.xlsx"), plan, edition, Entries(), None)
+        super().__init__(Path("never written.xlsx"), plan, edition, Inputs(), None)
         self.formulas: dict[str, Formulas] = {}
         self._with_rows = {table.name for table in plan.tables}
 

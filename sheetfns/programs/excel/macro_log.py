@@ -29,7 +29,7 @@ from sheetfns.log.edit.macros import (
     macro_settings,
     with_settings,
 )
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import GROUP_ROW
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.words import DEFAULT_ROWS, START
@@ -93,7 +93,7 @@ def installed_macros() -> Macros:
 def build_macro_log(
     path: Path | str,
     rows: int = DEFAULT_ROWS,
-    entries: Entries | None = None,
+    entries: Inputs | None = None,
     step: Callable[[str], None] = lambda _: None,
     interpreter: str | None = None,
     *,

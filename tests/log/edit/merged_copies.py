@@ -12,7 +12,7 @@ from typing import Any
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.log.edit.conflicts import HEADERS
 from sheetfns.log.edit.merge_rows import shown
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.log_reader import LogContent
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import CONFLICTS
@@ -20,7 +20,7 @@ from sheetfns.log.sheets.words import CONFLICTS
 _COLUMNS = {(part.key, column.key): column for part in (*layout().tables, *layout().blocks) for column in part.columns}
 
 
-def edited(entries: Entries, seed: int, who: str, edits: int = 12) -> Entries:
+def edited(entries: Inputs, seed: int, who: str, edits: int = 12) -> Inputs:
     """What a partner makes of a log: cells changed and cleared, rows new and gone."""
     dice = random.Random(f"{seed} {who}")
     result = copy.deepcopy(entries)

@@ -20,8 +20,8 @@ from sheetfns.cell_types import date_of_number
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.files import packed_file
 from sheetfns.hosts import engine
-from sheetfns.log.model.addresses import Places, column_letter
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.addresses import AddressMap, column_letter
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, TableSheet
 from sheetfns.log.read.log_reader import LogContent, Problem, read_log
 from sheetfns.log.sheets.registry import layout
@@ -60,7 +60,7 @@ def full_logs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     return {edition: build_log(folder / f"{edition}.xlsx", edition, ROWS, full_entries()) for edition in EDITIONS}
 
 
-def build_mistaken(path: Path, entries: Entries) -> LogContent:
+def build_mistaken(path: Path, entries: Inputs) -> LogContent:
     """The content of a log with hundreds of errors, of which a file keeps no messages."""
     with mock.patch.object(engine, "MESSAGES_WANTED", 0):
         return read_log(build_log(path, "plain", ROWS, entries))
@@ -226,7 +226,7 @@ def test_shown_is_what_was_computed(edition: Edition, full_logs: dict[str, Path]
 def test_forms_and_checks(full_logs: dict[str, Path]) -> None:
     content = read_log(full_logs["plain"])
     computed = engine.recalculate(full_logs["plain"])
-    places = Places(PLAN)
+    places = AddressMap(PLAN)
     for form in PLAN.forms:
         shown = content.shown[form.key].iloc[0]
         for cell in form.cells():
@@ -263,7 +263,7 @@ def test_each_mistake_is_said(mistaken_log: LogContent, row: int, mistake: Mista
 
 
 def form_cell_of(mistake: FormMistake) -> str:
-    row, place = Places(PLAN).form_cells[mistake.form][mistake.cell]
+    row, place = AddressMap(PLAN).form_cells[mistake.form][mistake.cell]
     return f"{column_letter(place)}{row}"
 
 
@@ -662,7 +662,7 @@ def test_rows_inserted_by_hand_in_a_form(changed: Callable[[Change], LogContent]
 
 
 def test_a_label_of_a_form_that_is_missing(changed: Callable[[Change], LogContent]) -> None:
-    row, _ = Places(PLAN).form_cells["Shelf"]["ticket"]
+    row, _ = AddressMap(PLAN).form_cells["Shelf"]["ticket"]
 
     def change(book: openpyxl.Workbook) -> None:
         book["Shelf check"].cell(row, 1, "What they ask")
@@ -673,7 +673,7 @@ def test_a_label_of_a_form_that_is_missing(changed: Callable[[Change], LogConten
 
 
 def test_cells_of_a_form_that_only_a_program_can_make(changed: Callable[[Change], LogContent]) -> None:
-    shelf, desk = (Places(PLAN).form_cells[key] for key in ("Shelf", "Desk"))
+    shelf, desk = (AddressMap(PLAN).form_cells[key] for key in ("Shelf", "Desk"))
 
     def change(book: openpyxl.Workbook) -> None:
         book["Shelf check"].cell(shelf["sold_2"][0], 2, "#REF!")
@@ -700,7 +700,7 @@ def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -
         book["Settings"].cell(below_channels, 1, "Another site")
 
     channels = PLAN.block("Channel")
-    below_channels = Places(PLAN).block_rows["Channel"] + channels.rows
+    below_channels = AddressMap(PLAN).block_rows["Channel"] + channels.rows
     content = changed(change)
     problem = one_said(content, "Sourcing log", "A24")
     assert problem.key == "below_ready_rows"
@@ -908,8 +908,8 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
             {"from": dt.date(2027, 3, 1), "until": dt.date(2027, 1, 1)},
         ],
     }
-    content = read_log(quick_log(tmp_path / "b.xlsx", entries=Entries(SETTINGS, blocks)))
-    first = {key: Places(PLAN).block_rows[key] for key in blocks}
+    content = read_log(quick_log(tmp_path / "b.xlsx", entries=Inputs(SETTINGS, blocks)))
+    first = {key: AddressMap(PLAN).block_rows[key] for key in blocks}
     wanted = {
         ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
         ("Partner", 2, "A"): ("no_name", "Partner is blank"),
@@ -936,52 +936,52 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
     assert content.entries().blocks == blocks
 
 
-def _row_of(block: str, key: str, value: Any, row: int = 1) -> Callable[[Entries], None]:
-    def change(entries: Entries) -> None:
+def _row_of(block: str, key: str, value: Any, row: int = 1) -> Callable[[Inputs], None]:
+    def change(entries: Inputs) -> None:
         entries.blocks[block][row][key] = value
 
     return change
 
 
-def _setting(name: str, value: Any) -> Callable[[Entries], None]:
+def _setting(name: str, value: Any) -> Callable[[Inputs], None]:
     return lambda entries: entries.settings.update({name: value})
 
 
-FIRST_PARTNER = Places(PLAN).block_rows["Partner"]
+FIRST_PARTNER = AddressMap(PLAN).block_rows["Partner"]
 
 
-def _heading_without_name(entries: Entries) -> None:
+def _heading_without_name(entries: Inputs) -> None:
     del entries.blocks["Heading"][2]["heading"]
 
 
-def _twice_a_year(entries: Entries) -> None:
+def _twice_a_year(entries: Inputs) -> None:
     entries.blocks["Taxes"].append({"year": 2026, "partner": "ADA", "paid": 3})
 
 
-def _overlapping(entries: Entries) -> None:
+def _overlapping(entries: Inputs) -> None:
     entries.blocks["TaxFigure"].append(entries.blocks["TaxFigure"][0] | {"value": 5})
 
 
-def _row_with(block: str, **row: Any) -> Callable[[Entries], None]:
+def _row_with(block: str, **row: Any) -> Callable[[Inputs], None]:
     return lambda entries: entries.blocks[block].append(row)
 
 
-def _nameless_twice(entries: Entries) -> None:
+def _nameless_twice(entries: Inputs) -> None:
     """Rows without a name are no figure, so that none stands twice."""
     nameless = {"from": dt.date(2026, 1, 1), "until": dt.date(2026, 12, 31), "value": 5}
     entries.blocks["TaxFigure"] += [dict(nameless), dict(nameless)]
 
 
-def _unused_line_that_is_none(entries: Entries) -> None:
+def _unused_line_that_is_none(entries: Inputs) -> None:
     entries.settings["Year_rules"] = "Receipts and payments"
     _row_of("Heading", "tax_line", "Paper")(entries)
 
 
-def _due_twice(entries: Entries) -> None:
+def _due_twice(entries: Inputs) -> None:
     entries.blocks["Due"].append(dict(entries.blocks["Due"][0]))
 
 
-MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Entries], None], str, dict[str, str]]] = {
+MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, str]]] = {
     "partner twice": (
         _row_of("Partner", "name", "ADA"),
         "twice",
@@ -1324,7 +1324,7 @@ ALONE = {"partner twice", "channel twice", "heading twice", "reserved name", "co
 """Mistakes after which a name that others use is gone."""
 
 
-def touched(change: Callable[[Entries], None]) -> set[str]:
+def touched(change: Callable[[Inputs], None]) -> set[str]:
     """The settings and small tables in which a mistake stands."""
     before, after = full_entries(), full_entries()
     change(after)
@@ -1392,7 +1392,7 @@ def test_half_a_tax_year_is_said_in_every_table(tmp_path: Path) -> None:
     found = {p.cell: (p.key, p.message) for p in content.problems if p.key != "errors_follow"}
     message = "Tax year: 2026.5 is not a whole number"
     for block in blocks:
-        cell = f"A{Places(PLAN).block_rows[block] + len(entries.blocks[block]) - 1}"
+        cell = f"A{AddressMap(PLAN).block_rows[block] + len(entries.blocks[block]) - 1}"
         key, words = found.pop(cell)
         assert key == "not_whole"
         assert message in words
@@ -1687,7 +1687,7 @@ def test_functions_that_libreoffice_does_not_know(saved: dict[str, Path]) -> Non
     assert np.isnan(content.shown["Log"]["net_profit"][0])
 
 
-def _all_tax_tables_wrong(entries: Entries) -> None:
+def _all_tax_tables_wrong(entries: Inputs) -> None:
     """A mistake of every sort, each in a row of its own."""
     blocks = entries.blocks
     blocks["Heading"][0]["tax_line"] = None

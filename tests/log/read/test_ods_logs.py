@@ -24,7 +24,7 @@ from sheetfns.log.compute import work_out, year_figures
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import refresh_values
 from sheetfns.log.edit.upgrade import refit_log
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.log_reader import LogContent, read_log
 from sheetfns.log.sheets.forecast.report import look_ahead
 from sheetfns.log.sheets.registry import layout
@@ -109,7 +109,7 @@ def same_typed(one: Any, other: Any) -> bool:
 
 def typed(content: LogContent) -> dict[tuple[str, int, str], Any]:
     """Every typed value by sheet or table, row and key."""
-    entries: Entries = content.entries()
+    entries: Inputs = content.entries()
     rows = {
         (key, place, name): value
         for part in (entries.rows, entries.blocks)

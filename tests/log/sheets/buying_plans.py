@@ -6,7 +6,7 @@ from pathlib import Path
 
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import work_out
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import Edition
 from sheetfns.log.read.log_reader import LogContent, read_log
 from tests.log.quick_logs import quick_log
@@ -19,7 +19,7 @@ def candidate(piece: str, ticket: float, price: float, **more: float) -> Row:
 
 def log_with_plan(path: Path, edition: Edition, settings: Row, rows: list[Row], shelf: Row | None = None) -> LogContent:
     """A log with candidates, read; workbook and Python agree about it. Packing costs nothing."""
-    made = Entries({"Usual_packing": 0, **settings}, rows={"Plan": rows}, forms={"Shelf": shelf or {}})
+    made = Inputs({"Usual_packing": 0, **settings}, rows={"Plan": rows}, forms={"Shelf": shelf or {}})
     content = read_log(quick_log(path / "log.xlsx", edition, made))
     assert content.problems == []
     assert compare(work_out(content)).differences == []

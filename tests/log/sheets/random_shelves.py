@@ -6,7 +6,7 @@ import datetime as dt
 import random
 from typing import Any
 
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from tests.log.random_logs import AS_OF, CHANNELS
 
 CONDITIONS = ("New", "Like new", "Good", "Worn", "For parts")
@@ -70,7 +70,7 @@ def _plan(draw: random.Random, count: int) -> list[Row]:
     return rows
 
 
-def with_shelves(entries: Entries, seed: int) -> Entries:
+def with_shelves(entries: Inputs, seed: int) -> Inputs:
     """The entries, and shelf, plan, comparables and desk with nothing that a check would mend."""
     draw = random.Random(seed)
     pieces = entries.rows["Log"]

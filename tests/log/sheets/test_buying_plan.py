@@ -10,7 +10,7 @@ import pytest
 
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import work_out
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.log_reader import LogContent, read_log
 from tests.log.quick_logs import quick_log
@@ -78,7 +78,7 @@ def test_the_till_adds_tax(tmp_path: Path, edition: Edition) -> None:
 def test_rows_without_what_they_need_are_left_out(tmp_path: Path, edition: Edition) -> None:
     rows = [candidate("Lamp", 5, 9), {"piece": "Unclear"}, candidate("Jug", 5, 8)]
     settings = {"Trip_cash": 50, "Usual_packing": 0, "Wanted_profit": 0, "Wanted_return": 0}
-    made = Entries(settings, rows={"Plan": rows})
+    made = Inputs(settings, rows={"Plan": rows})
     content = read_log(quick_log(tmp_path / "log.xlsx", edition, made))
     plan = content.shown["Plan"]
     assert plan["rank"].isna().tolist() == [False, True, False]

@@ -16,8 +16,8 @@ from lxml import etree
 from sheetfns import growth_odds
 from sheetfns.cell_types import date_number
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogFigures, work_out
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.compute import LogResults, work_out
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.words import ODDS_EVERY, WEEKS_AHEAD
@@ -137,7 +137,7 @@ def pictures(path: Path) -> dict[str, Picture]:
     return found
 
 
-def shop() -> Entries:
+def shop() -> Inputs:
     """The five weeks of the other file, with ages of stock: Q6 is 31 days old, Q8 10."""
     entries = five_weeks()
     entries.blocks["Age"] = [{"from_day": 0}, {"from_day": 10}, {"from_day": 30}, {"from_day": 90}]
@@ -151,11 +151,11 @@ class Built:
 
     path: Path
     edition: Edition
-    figures: LogFigures
+    figures: LogResults
     charts: dict[str, Picture]
 
 
-def built(path: Path, entries: Entries | None, edition: Edition = "plain") -> Built:
+def built(path: Path, entries: Inputs | None, edition: Edition = "plain") -> Built:
     small_log(path, edition, entries)
     figures = work_out(read_log(path))
     assert compare(figures).differences == []
@@ -381,7 +381,7 @@ def test_lines_differ_in_dash_and_points_in_mark(log):
 def test_the_last_24_months(tmp_path):
     """1.00 is put in each month of 27, so the cash is the number of the month."""
     firsts = [D(2024 + (month - 1) // 12, (month - 1) % 12 + 1, 1) for month in range(1, 28)]
-    entries = Entries(
+    entries = Inputs(
         {"First_month": firsts[0], "As_of_date": firsts[-1] + dt.timedelta(days=14)},
         rows={"Owner": [
             {"moved_on": firsts[place], "partner": "Partner 1", "put_in": float(amount)}
@@ -397,7 +397,7 @@ def test_the_last_24_months(tmp_path):
 
 
 def test_a_log_of_one_month(tmp_path):
-    entries = Entries({"Opening_cash": 40.0})
+    entries = Inputs({"Opening_cash": 40.0})
     charts = built(tmp_path / "log.xlsx", entries).charts
     cash, stock = charts[MONEY].lines.values()
     assert without_blanks(cash.across.cells) == [date_number(D(2026, 1, 1))]

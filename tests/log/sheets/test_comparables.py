@@ -11,7 +11,7 @@ import pytest
 from sheetfns import comp_spread
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import work_out
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS
 from sheetfns.log.read.log_reader import LogContent, read_log
 from tests.log.filled_logs import FEW_ROWS
@@ -62,7 +62,7 @@ def shown(request, tmp_path_factory) -> dict[str, tuple[LogContent, pd.DataFrame
     found = {}
     for name, rows in LOGS.items():
         assert len(rows) <= FEW_ROWS
-        made = Entries({"As_of_date": AS_OF, "Comp_half_life": 90}, rows={"Comps": rows})
+        made = Inputs({"As_of_date": AS_OF, "Comp_half_life": 90}, rows={"Comps": rows})
         content = read_log(quick_log(folder / f"{name}.xlsx", request.param, made))
         of_item = [row["item"] for row in rows]
         frame = content.shown["Comps"].assign(item=of_item)

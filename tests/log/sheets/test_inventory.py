@@ -11,7 +11,7 @@ import pytest
 
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import work_out
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.log_reader import LogContent, read_log
 from sheetfns.log.sheets.registry import layout
@@ -49,10 +49,10 @@ def sold(on: dt.date, price: float, channel: str = "Stall", **more: Any) -> Row:
     return {"sold_on": on, "sale_price": price, "channel": channel} | more
 
 
-def hand_made(**settings: Any) -> Entries:
+def hand_made(**settings: Any) -> Inputs:
     """90 days are counted: from January 31 to April 30."""
     barn, auction = "Barn sale", "Auction"
-    return Entries(
+    return Inputs(
         settings={
             "First_month": day(1, 1), "As_of_date": AS_OF, "Opening_cash": 200,
             "Usual_packing": 0.5, "Average_days": 90, "Stale_days": 60,
@@ -106,7 +106,7 @@ def agreed(content: LogContent) -> LogContent:
     return content
 
 
-def read_small(folder: Path, edition: Edition, entries: Entries) -> LogContent:
+def read_small(folder: Path, edition: Edition, entries: Inputs) -> LogContent:
     return agreed(read_log(quick_log(folder / "log.xlsx", edition, entries)))
 
 
@@ -316,7 +316,7 @@ def test_a_step_holds_from_its_day(tmp_path: Path) -> None:
 
 @both
 def test_an_empty_log(tmp_path: Path, edition: Edition) -> None:
-    content = read_small(tmp_path, edition, Entries())
+    content = read_small(tmp_path, edition, Inputs())
     stock = content.shown["Stock"].iloc[0]
     zero = ("stock_now", "stock_on_money", "stock_tie", "pieces_count", "stale_count", "sold_count")
     assert several(stock, *zero) == [0] * 6

@@ -21,8 +21,8 @@ from hypothesis import strategies as st
 from pandas.testing import assert_frame_equal
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogFigures, stock_at_cost, work_out, year_figures
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.compute import LogResults, stock_at_cost, work_out, year_figures
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.read.log_reader import LogContent, read_log
 from sheetfns.log.sheets.words import DISCARDED, DONATED, OWN_USE, RELISTED, RETURNED_PIECE
 from sheetfns.yearend.rows import rows_by_line, sums_that_differ
@@ -39,7 +39,7 @@ LEAST_LOGS = 3
 """Every state of a piece occurs in so many logs."""
 
 
-def logs_of(run: int) -> st.SearchStrategy[Entries]:
+def logs_of(run: int) -> st.SearchStrategy[Inputs]:
     """The logs of a run; left to itself, Hypothesis leaves every third log without a piece."""
     return logs(least_pieces=run % 4)
 
@@ -85,7 +85,7 @@ def _bought(day: dt.date, amount: int, *, by_partner: bool) -> Posting:
     return Posting(day, stock=amount, cash=-amount)
 
 
-def _of_piece(piece: Row, cost: int, day: dt.date, entries: Entries) -> Iterator[Posting]:
+def _of_piece(piece: Row, cost: int, day: dt.date, entries: Inputs) -> Iterator[Posting]:
     partners = {row["name"] for row in entries.blocks["Partner"]}
     channels = {row["name"]: row for row in entries.blocks["Channel"]}
     outlay = own_cost(piece)
@@ -108,7 +108,7 @@ def _of_piece(piece: Row, cost: int, day: dt.date, entries: Entries) -> Iterator
         yield Posting(piece["left_on"], stock=-cost, profit=-cost if lost else 0, owners=0 if lost else -cost)
 
 
-def postings(entries: Entries) -> Iterator[Posting]:
+def postings(entries: Inputs) -> Iterator[Posting]:
     """Every change from the first month on, after one for what was there when it began."""
     first = entries.settings["First_month"]
     partners = {row["name"] for row in entries.blocks["Partner"]}
@@ -150,9 +150,9 @@ def whole(amount: Any) -> int:
 class Worked:
     """A log, its figures with the months in whole cents, and the books kept by hand."""
 
-    def __init__(self, entries: Entries) -> None:
+    def __init__(self, entries: Inputs) -> None:
         self.entries = entries
-        self.figures: LogFigures = work_out(content_of(entries))
+        self.figures: LogResults = work_out(content_of(entries))
         self.of_year = functools.cache(functools.partial(year_figures, self.figures))
         self.first: dt.date = entries.settings["First_month"]
         self.as_of: dt.date = entries.settings["As_of_date"]
@@ -330,7 +330,7 @@ def test_money_ties(run):
 # ---- the logs themselves ---------------------------------------------------------------------
 
 
-def states(entries: Entries) -> Iterator[str]:
+def states(entries: Inputs) -> Iterator[str]:
     """The states that occur in a log."""
     first = entries.settings["First_month"]
     lots = {lot["lot_no"]: lot for lot in entries.rows["Lots"]}
@@ -431,7 +431,7 @@ def assert_same_figures(made: LogContent, read: LogContent) -> None:
         pytest.param(random_entries(2, 16), "functions", id="random_2"),
         pytest.param(random_entries(3, 8), "plain", id="random_3"),
         pytest.param(full_entries(), "functions", id="every_column"),
-        pytest.param(Entries(), "plain", id="nothing"),
+        pytest.param(Inputs(), "plain", id="nothing"),
     ],
 )
 def test_content_without_a_file_is_that_of_the_file(tmp_path, entries, edition):

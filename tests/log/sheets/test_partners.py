@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogFigures, work_out
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.compute import LogResults, work_out
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
@@ -29,7 +29,7 @@ BY_SHARES = "To hold what is there by your shares,"
 MEND_FIRST = "Mend first: the balances do not tie with cash and stock (see Do they tie?)."
 
 
-def two_years() -> Entries:
+def two_years() -> Inputs:
     """The log of test_figures, in which Bo takes one piece and nobody is named for another.
 
     Its months (see there): profit 11.30, 8.69 in 2025, -21.00, 2.67 in 2026; cash and stock at the
@@ -44,14 +44,14 @@ def two_years() -> Entries:
     return entries
 
 
-def worked_out(path: Path, entries: Entries | None, edition: Any = "plain") -> LogFigures:
+def worked_out(path: Path, entries: Inputs | None, edition: Any = "plain") -> LogResults:
     """Both the workbook and Python; that they agree is part of every test here."""
     figures = work_out(read_log(quick_log(path, edition, entries)))
     assert compare(figures).differences == []
     return figures
 
 
-def shown(figures: LogFigures, *keys: str) -> list[Any]:
+def shown(figures: LogResults, *keys: str) -> list[Any]:
     """What the workbook shows."""
     row = figures.content.shown["Partners"].iloc[0]
     return [blank_or(row[key]) for key in keys]
@@ -63,20 +63,20 @@ def blank_or(cell: Any) -> Any:
     return "" if np.isnan(cell) else round(float(cell), 10)
 
 
-def of_partners(figures: LogFigures, key: str, partners: int = 2) -> list[Any]:
+def of_partners(figures: LogResults, key: str, partners: int = 2) -> list[Any]:
     """A line's cells for the partners, such as those of closing_1: Ada's, Bo's."""
     glue = "" if key[-1].isdigit() else "_"
     return shown(figures, *(f"{key}{glue}{i}" for i in range(1, partners + 1)))
 
 
-def failing(figures: LogFigures) -> dict[str, float]:
+def failing(figures: LogResults) -> dict[str, float]:
     checks = figures.content.shown["Checks"]
     counts = checks[checks["key"].str.startswith("Partners_")].set_index("key")["count"]
     return {key: count for key, count in counts.items() if count}
 
 
 @pytest.fixture(scope="module", params=EDITIONS)
-def figures(request, tmp_path_factory) -> LogFigures:
+def figures(request, tmp_path_factory) -> LogResults:
     return worked_out(tmp_path_factory.mktemp("p") / "log.xlsx", two_years(), request.param)
 
 
@@ -386,7 +386,7 @@ def test_sixth_year(tmp_path, edition, as_of):
     assert failing(figures) == {}
 
 
-def with_partners(seed: int, pieces: int) -> Entries:
+def with_partners(seed: int, pieces: int) -> Inputs:
     """A random log in which two, three or four partners with uneven shares pay, take and sell."""
     draw = random.Random(f"partners {seed}")
     entries = random_entries(seed, pieces)

@@ -13,8 +13,8 @@ import pytest
 from sheetfns import growth_odds, growth_path, stock_for_pay, weeks_to_pay
 from sheetfns.functions.pay import CLAIMS, FREE, NO_CASH
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogFigures, work_out
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.compute import LogResults, work_out
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.words import ODDS_EVERY, WEEKS_AHEAD
@@ -25,7 +25,7 @@ from tests.log.quick_logs import in_turn, quick_log
 
 D = dt.date
 both = pytest.mark.parametrize("edition", EDITIONS)
-Changed = Callable[..., LogFigures]
+Changed = Callable[..., LogResults]
 
 
 def piece(number: str, bought_on: dt.date, paid: float, **more: Any) -> Row:
@@ -37,7 +37,7 @@ def sale(sold_on: dt.date, price: float, channel: str = "Local sale", **more: An
     return {"channel": channel, "sold_on": sold_on, "sale_price": price, **more}
 
 
-def march_shop() -> Entries:
+def march_shop() -> Inputs:
     """Figures as of 31 March, averages over 30 days: from 2 March on.
 
     sold            sale    fee   postage  packing  refund  cost   net profit
@@ -52,7 +52,7 @@ def march_shop() -> Entries:
               - 11.20 fees - 14.20 postage - 1.60 packing - 32 stock - 39 expenses - 50 taken out
     stock     January 38; February + 21 = 59; March + 32 - (45 - 6) sold - 4 own use - 5 discarded
     """
-    return Entries(
+    return Inputs(
         {"First_month": D(2026, 1, 1), "As_of_date": D(2026, 3, 31), "Opening_cash": 500.0, "Average_days": 30},
         {"Channel": [{"name": "Site", "rate": 0.1, "per_order": 0.3}, {"name": "Local sale"}]},
         {
@@ -87,7 +87,7 @@ def march_shop() -> Entries:
     )
 
 
-def five_weeks() -> Entries:
+def five_weeks() -> Inputs:
     """A log that is five weeks old on 4 April, though averages are over the last 90 days.
 
     Q1 60.00 -> 100.00, Q2 40.00 -> 60.00, Q3 50.00 -> 80.00: 90.00 of profit; Q5 free -> 20.00.
@@ -95,7 +95,7 @@ def five_weeks() -> Entries:
     Q8 (40.00) is on hand.
     Cash is 35 + 280 sales - 20 refund - 125 bought - 120 taken out = 50; stock was 100 and is 60.
     """
-    return Entries(
+    return Inputs(
         {
             "First_month": D(2026, 3, 1),
             "As_of_date": D(2026, 4, 4),
@@ -122,7 +122,7 @@ def five_weeks() -> Entries:
     )
 
 
-def worked_out(path: Path, entries: Entries | None, edition: Edition = "plain") -> LogFigures:
+def worked_out(path: Path, entries: Inputs | None, edition: Edition = "plain") -> LogResults:
     """Both the workbook and Python; that they agree is part of every test here."""
     figures = work_out(read_log(quick_log(path, edition, entries)))
     assert compare(figures).differences == []
@@ -133,7 +133,7 @@ def worked_out(path: Path, entries: Entries | None, edition: Edition = "plain") 
 def changed(tmp_path) -> Changed:
     """A shop's log with some settings changed."""
 
-    def made(shop: Callable[[], Entries], edition: Edition = "plain", **settings: Any) -> LogFigures:
+    def made(shop: Callable[[], Inputs], edition: Edition = "plain", **settings: Any) -> LogResults:
         entries = shop()
         entries.settings |= settings
         return worked_out(tmp_path / f"{edition}.xlsx", entries, edition)
@@ -147,28 +147,28 @@ def plain_value(cell: Any) -> Any:
     return "" if pd.isna(cell) else cell
 
 
-def shown(figures: LogFigures, *keys: str) -> list[Any]:
+def shown(figures: LogResults, *keys: str) -> list[Any]:
     """What the workbook shows."""
     row = figures.content.shown["Pay"].iloc[0]
     return [plain_value(row[key]) for key in keys]
 
 
-def said(figures: LogFigures, key: str) -> str:
+def said(figures: LogResults, key: str) -> str:
     return str(figures.content.shown["Pay"].iloc[0][key])
 
 
-def numbers(figures: LogFigures, **wanted: float) -> None:
+def numbers(figures: LogResults, **wanted: float) -> None:
     found = dict(zip(wanted, shown(figures, *wanted), strict=True))
     assert found == pytest.approx(wanted, rel=1e-12)
 
 
 @pytest.fixture(scope="module", params=EDITIONS)
-def march(request, tmp_path_factory) -> LogFigures:
+def march(request, tmp_path_factory) -> LogResults:
     return worked_out(tmp_path_factory.mktemp("m") / "log.xlsx", march_shop(), request.param)
 
 
 @pytest.fixture(scope="module", params=EDITIONS)
-def weeks(request, tmp_path_factory) -> LogFigures:
+def weeks(request, tmp_path_factory) -> LogResults:
     return worked_out(tmp_path_factory.mktemp("w") / "log.xlsx", five_weeks(), request.param)
 
 
@@ -377,7 +377,7 @@ def test_few_sales_or_days(tmp_path, days, sales, few):
     log = [piece(f"N{i}", D(2026, 3, 2), 4.0) | sale(D(2026, 3, 31), 9.0) for i in range(sales)]
     figures = worked_out(
         tmp_path / "log.xlsx",
-        Entries(
+        Inputs(
             {"First_month": D(2026, 1, 1), "As_of_date": D(2026, 3, 31), "Opening_cash": 100.0, "Average_days": days},
             rows={"Log": log},
         ),
@@ -748,7 +748,7 @@ def history() -> tuple[list[float], list[float], list[int], list[str]]:
     )
 
 
-def told(figures: LogFigures) -> dict[str, tuple[float, ...]]:
+def told(figures: LogResults) -> dict[str, tuple[float, ...]]:
     """Cost, profit, days and over of the log's pieces, of those that tell something."""
     log = figures.pieces.set_index("item_no")
     columns = [f"history_{key}" for key in ("cost", "profit", "days", "over")]
@@ -891,7 +891,7 @@ def test_an_empty_log(tmp_path, edition):
 
 
 def test_an_empty_log_with_a_pay_wanted(tmp_path):
-    figures = worked_out(tmp_path / "log.xlsx", Entries({"Pay_wanted": 500.0}), "plain")
+    figures = worked_out(tmp_path / "log.xlsx", Inputs({"Pay_wanted": 500.0}), "plain")
     assert shown(figures, "pay_words", "outlook_words") == [
         "No sales in the last 31 days, so nothing can be said.",
         "No outlook yet: it needs sales in the last 31 days.",
@@ -899,7 +899,7 @@ def test_an_empty_log_with_a_pay_wanted(tmp_path):
 
 
 def test_a_log_with_cash_and_nothing_else(tmp_path):
-    figures = worked_out(tmp_path / "log.xlsx", Entries({"Opening_cash": 1234.5}), "functions")
+    figures = worked_out(tmp_path / "log.xlsx", Inputs({"Opening_cash": 1234.5}), "functions")
     assert shown(figures, "answer", "reason") == ["You may take out 1,234.50", NOTHING_TYPED]
 
 
@@ -928,7 +928,7 @@ def test_libreoffice_shows_the_same(tmp_path):
 # ---- fees beside a pay -----------------------------------------------------------------------
 
 
-def shop_of_a_pay(pieces: int) -> Entries:
+def shop_of_a_pay(pieces: int) -> Inputs:
     """A month of a shop whose terms are the usual ones, and no more favorable.
 
     Prices 25 to 35, 30 on average; a piece costs 30 % of its price. The seller pays the label of
@@ -946,7 +946,7 @@ def shop_of_a_pay(pieces: int) -> Entries:
             piece(f"N{number}", D(2026, 3, 2 + number % 28), round(price * 0.3, 2))
             | sale(D(2026, 4, 1 + number % 30), price, channel, postage_paid=4.5, packing=0.5)
         )
-    return Entries(
+    return Inputs(
         {
             "First_month": D(2026, 3, 1),
             "As_of_date": D(2026, 4, 30),
@@ -985,8 +985,8 @@ def test_fees_beside_a_monthly_pay_in_a_log(tmp_path):
 SALE_DAY = D(2026, 3, 5)
 
 
-def one_sale(price: float, cost: float, day: dt.date = SALE_DAY, **settings: Any) -> Entries:
-    return Entries(
+def one_sale(price: float, cost: float, day: dt.date = SALE_DAY, **settings: Any) -> Inputs:
+    return Inputs(
         {"First_month": D(2026, 1, 1), "As_of_date": D(2026, 3, 31), "Opening_cash": 100.0, **settings},
         rows={"Log": [piece("A", D(2026, 1, 5), cost) | sale(day, price)]},
     )
@@ -995,7 +995,7 @@ def one_sale(price: float, cost: float, day: dt.date = SALE_DAY, **settings: Any
 @both
 def test_nothing_to_take_out_by_a_binary_rest(tmp_path, edition):
     """1.10 - 1.00 - 0.10 is 8e-17."""
-    made = Entries({"Opening_cash": 1.1, "Bills_due": 1.0, "Open_refunds": 0.1})
+    made = Inputs({"Opening_cash": 1.1, "Bills_due": 1.0, "Open_refunds": 0.1})
     figures = worked_out(tmp_path / "log.xlsx", made, edition)
     assert said(figures, "reason").startswith("nothing: open refunds")
     assert said(figures, "answer") == "Take nothing out now"
@@ -1019,6 +1019,6 @@ def test_no_fixed_costs_and_no_sale_this_month(tmp_path):
 def test_one_piece_and_one_day(tmp_path):
     figures = worked_out(tmp_path / "l.xlsx", one_sale(10.0, 2.0, Average_days=30))
     assert said(figures, "average_words").startswith("1 piece sold")
-    figures = worked_out(tmp_path / "m.xlsx", Entries({"Average_days": 1}))
+    figures = worked_out(tmp_path / "m.xlsx", Inputs({"Average_days": 1}))
     assert "1 days" not in said(figures, "average_words")
     assert "1 days" not in said(figures, "not_ready_words")

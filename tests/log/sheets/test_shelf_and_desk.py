@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.log_reader import LogContent, read_log
 from tests.log.quick_logs import in_turn, quick_log
@@ -36,8 +36,8 @@ PIECE: Row = {
 }
 
 
-def entries(**more: Any) -> Entries:
-    made = Entries(
+def entries(**more: Any) -> Inputs:
+    made = Inputs(
         settings={
             "As_of_date": AS_OF, "First_month": dt.date(2026, 1, 1), "Tax_year": 2026,
             "Usual_packing": 0.5, "Trip_cash": 40, "Trip_reserve": 10, "Wanted_profit": 5,
@@ -60,7 +60,7 @@ def entries(**more: Any) -> Entries:
     return made
 
 
-def read(tmp_path: Path, edition: Edition, made: Entries) -> LogContent:
+def read(tmp_path: Path, edition: Edition, made: Inputs) -> LogContent:
     return read_log(quick_log(tmp_path / "log.xlsx", edition, made))
 
 

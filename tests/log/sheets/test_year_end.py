@@ -14,7 +14,7 @@ from sheetfns import cost_of_goods_sold
 from sheetfns.hosts import engine
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import work_out, year_figures
-from sheetfns.log.model.inputs import Entries, Row
+from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.log_reader import LogContent, read_log
 from sheetfns.log.sheets.words import SUMMARY_ROWS, tax_lines
@@ -51,7 +51,7 @@ def sale(on: dt.date, price: float, channel: str = "Site", **more: Any) -> Row:
     return {"channel": channel, "sold_on": on, "sale_price": price} | more
 
 
-def one_year() -> Entries:
+def one_year() -> Inputs:
     """One of everything that counts in 2026, and things of the years beside it that do not."""
     pieces = [
         # In stock at the start: 40. Sold in the year.
@@ -70,7 +70,7 @@ def one_year() -> Entries:
         piece(7, day(2026, 1, 14), 9, **sale(day(2026, 6, 1), 30, "Stall", refund=30,
               returned_on=day(2026, 6, 8))),
     ]  # fmt: skip
-    return Entries(
+    return Inputs(
         settings=settings(),
         blocks={
             "Partner": PARTNERS,
@@ -225,7 +225,7 @@ GAPS = {
 }
 
 
-def gaps() -> Entries:
+def gaps() -> Inputs:
     """Channels that sold alike and reported in different ways: 140 + 10 + 8, refund 5."""
     names = [f"Way {n}" for n in range(len(GAPS))]
     rows = [
@@ -235,7 +235,7 @@ def gaps() -> Entries:
     ]  # fmt: skip
     reports = [{"year": 2026, "channel": name, "gross": gross} for name, gross in zip(names, GAPS, strict=True)]
     blocks = {"Partner": PARTNERS, "Channel": [{"name": name} for name in names]}
-    return Entries(settings(), blocks | {"Reported": reports}, {"Log": rows})
+    return Inputs(settings(), blocks | {"Reported": reports}, {"Log": rows})
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -245,7 +245,7 @@ def test_what_may_explain_a_gap(shown: Any, edition: Edition) -> None:
     assert found == list(GAPS.values())
 
 
-def profitable() -> Entries:
+def profitable() -> Inputs:
     """One sale of 100,000 without any cost; Ada gets 60,000, Bo 40,000."""
     entries = one_year()
     row = piece(1, day(2026, 1, 2), 0, **sale(day(2026, 2, 1), 100_000, "Stall"))
@@ -254,7 +254,7 @@ def profitable() -> Entries:
         {"year": 2026, "partner": "Bo", "rate": 0.2},
     ]
     blocks = {"Partner": PARTNERS, "Channel": CHANNELS, "Taxes": taxes}
-    return Entries(entries.settings, blocks, {"Log": [row]})
+    return Inputs(entries.settings, blocks, {"Log": [row]})
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -282,7 +282,7 @@ def test_taxes_of_each_partner(shown: Any, edition: Edition) -> None:
     assert cells["hold_back_all"] == pytest.approx(9590.64 + 13_086.64)
 
 
-def generic() -> Entries:
+def generic() -> Inputs:
     entries = one_year()
     entries.settings["Year_rules"] = GENERIC
     return entries
@@ -309,7 +309,7 @@ def test_a_plain_statement_for_other_places(shown: Any, edition: Edition) -> Non
     assert compare(work_out(content)).differences == []
 
 
-def no_wage_base() -> Entries:
+def no_wage_base() -> Inputs:
     entries = one_year()
     figure = {"from": day(2026, 1, 1), "until": day(2026, 12, 31), "source": "a test"}
     entries.blocks["TaxFigure"] = [
@@ -343,7 +343,7 @@ def test_a_missing_figure_is_said(shown: Any, edition: Edition) -> None:
     )
 
 
-def year_without_lines() -> Entries:
+def year_without_lines() -> Inputs:
     entries = one_year()
     entries.settings |= {"Tax_year": 2027, "As_of_date": day(2027, 2, 1)}
     return entries
@@ -364,7 +364,7 @@ def test_a_year_that_the_rules_do_not_know(shown: Any, edition: Edition) -> None
     assert year_figures(work_out(content), 2027).lines == ()
 
 
-def changed_past() -> Entries:
+def changed_past() -> Inputs:
     """The return of 2025 closed with 40; a row of that year was changed afterwards."""
     entries = one_year()
     entries.rows["Log"][0]["paid"] = 39
@@ -406,7 +406,7 @@ def test_the_illustration_of_publication_334(tmp_path: Path) -> None:
         piece(4, day(2026, 1, 4), 250_295, **sale(day(2026, 4, 1), 300_000, "Stall", refund=14_940)),
     ]  # fmt: skip
     blocks = {"Partner": PARTNERS, "Channel": CHANNELS}
-    content = read_log(quick_log(tmp_path / "log.xlsx", entries=Entries(settings(), blocks, {"Log": rows})))
+    content = read_log(quick_log(tmp_path / "log.xlsx", entries=Inputs(settings(), blocks, {"Log": rows})))
     assert content.problems == []
     found = lines(content.shown["Year"].iloc[0])
     assert {number: found[number] for number in ("1", "2", "3", "35", "36", "40", "41", "42")} == {

@@ -12,8 +12,8 @@ import pytest
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts.engine import recalculate
-from sheetfns.log.model.addresses import Places
-from sheetfns.log.model.inputs import Entries
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, HEADER_ROW, UNIT_ROW
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import TEXT_ROWS
@@ -204,8 +204,8 @@ def test_every_input_has_a_message_in_the_limits_of_the_programs(built):
 def test_every_defined_name_is_used_or_stands_for_a_column(built):
     _, path = built
     plan = layout(ROWS)
-    assert set(opened(path).defined_names) == set(Places(plan).names)
-    for name, place in Places(plan).names.items():
+    assert set(opened(path).defined_names) == set(AddressMap(plan).names)
+    for name, place in AddressMap(plan).names.items():
         assert re.fullmatch(r"([A-Z][a-z]+)+(_[a-z]+|_\d{1,3})*", name)
         assert opened(path).defined_names[name].attr_text == place
         assert "_" in name or name == "Currency", "a name must not look like a cell"
@@ -331,7 +331,7 @@ def test_forms_print_without_their_workings(built):
     for form in layout(ROWS).forms:
         sheet = opened(path)[form.name]
         last = int(sheet.print_area.rpartition("$")[2])
-        cells = Places(layout(ROWS)).form_cells[form.key]
+        cells = AddressMap(layout(ROWS)).form_cells[form.key]
         typed = [cells[cell.key][0] for cell in form.cells() if cell.role == "input"]
         steps = [cells[cell.key][0] for cell in form.cells() if cell.role == "working"]
         assert max(typed, default=0) <= last < min(steps)
@@ -348,7 +348,7 @@ def test_inputs_of_forms_are_open_and_formulas_locked(built):
         assert sheet.protection.sheet
         rules = sheet.data_validations.dataValidation
         for cell in form.cells():
-            row, place = Places(layout(ROWS)).form_cells[form.key][cell.key]
+            row, place = AddressMap(layout(ROWS)).form_cells[form.key][cell.key]
             found = sheet.cell(row, place + 1)
             assert found.protection.locked == (cell.role != "input"), cell.key
             if cell.role == "input":
@@ -380,14 +380,14 @@ def test_impossible_numbers_of_rows(tmp_path, rows):
 
 def test_entries_that_do_not_fit(tmp_path):
     path = tmp_path / "log.xlsx"
-    many = Entries(rows={"Log": [{"item_no": str(i)} for i in range(6)]})
+    many = Inputs(rows={"Log": [{"item_no": str(i)} for i in range(6)]})
     with pytest.raises(LogFileError, match="Sourcing log: 6 rows do not fit into 5"):
         build_log(path, rows=5, entries=many)
     with pytest.raises(LogFileError, match="no input column profit"):
-        build_log(path, rows=5, entries=Entries(rows={"Log": [{"profit": 1}]}))
+        build_log(path, rows=5, entries=Inputs(rows={"Log": [{"profit": 1}]}))
     channels = [{"name": f"C{i}"} for i in range(11)]
     with pytest.raises(LogFileError, match="11 rows do not fit into Channels and their fees"):
-        build_log(path, rows=5, entries=Entries(blocks={"Channel": channels}))
+        build_log(path, rows=5, entries=Inputs(blocks={"Channel": channels}))
     assert list(tmp_path.iterdir()) == []
 
 
@@ -395,7 +395,7 @@ def test_text_from_entries_never_becomes_a_formula(tmp_path):
     path = tmp_path / "log.xlsx"
     words = ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "{=1}", "http://example.org"]
     rows = [{"item_no": f"{i}", "description": word} for i, word in enumerate(words)]
-    build_log(path, rows=10, entries=Entries(rows={"Log": rows}))
+    build_log(path, rows=10, entries=Inputs(rows={"Log": rows}))
     sheet = openpyxl.load_workbook(path)["Sourcing log"]
     cells = [sheet.cell(FIRST_ROW + i, 2) for i in range(len(words))]
     assert [cell.value for cell in cells] == words

@@ -18,7 +18,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from xlsxwriter.utility import xl_pixel_width
 
 from sheetfns.functions.cautions import resale_caution
-from sheetfns.log.model.addresses import Places
+from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.sheets import FIRST_ROW, Edition
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import NO_ENTRY
@@ -170,7 +170,7 @@ def test_words_of_a_form_fit_and_leave_little_room(
     plan = layout(FEW_ROWS)
     form = plan.form(form_key)
     sheet = books["plain"][form.name]
-    row, place = Places(plan).form_cells[form_key][key]
+    row, place = AddressMap(plan).form_cells[form_key][key]
     cell, rooms = sheet.cell(row, place + 1), Rooms(sheet)
     faults = [fault for text in told if (fault := misfit(rooms, cell, text))]
     assert not faults
@@ -214,7 +214,7 @@ def test_two_headers_side_by_side_do_not_read_as_one(books: dict[str, openpyxl.W
 
 def test_a_header_stands_as_the_cells_below_it(books: dict[str, openpyxl.Workbook]) -> None:
     plan = layout(FEW_ROWS)
-    sheet, (row, _) = books["plain"]["Year end"], Places(plan).form_cells["Year"]["label_1"]
+    sheet, (row, _) = books["plain"]["Year end"], AddressMap(plan).form_cells["Year"]["label_1"]
     sides = {
         cell.value: (cell.alignment.horizontal, int(cell.alignment.indent or 0))
         for cell in sheet[row - 1]

@@ -16,7 +16,7 @@ from sheetfns.log.model.sheets import TableSheet
 from sheetfns.log.read.log_reader import LogContent
 from sheetfns.log.read.sheet_reader import TablePlace, plain, typed_values
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.sourcing_log.validate import Background, Names, pattern_refusal
+from sheetfns.log.sheets.sourcing_log.validate import Names, ReferenceLists, pattern_refusal
 from sheetfns.money import round_money
 
 TAKES_ROWS: Final = ("Log", "Lots", "Expenses", "Trips", "Own", "Owner", "Comps", "Plan")
@@ -178,7 +178,7 @@ def table_named(content: LogContent, name: str, where: str) -> TableSheet:
 
 def log_columns(content: LogContent, table: TableSheet) -> list[Target]:
     """Every column of a sheet that may be written: typed ones, then the seller's own."""
-    background = Background.of(content.settings, content.blocks)
+    background = ReferenceLists.of(content.settings, content.blocks)
     place = content.places[table.key]
     lots = Names([lot for lot in content.sheets["Lots"]["lot_no"] if lot], "sheet Lots")
     found = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COST, COUNT, DURATION, MONEY, RATIO
-from sheetfns.log.model.sheets import ByEdition, Call, Column, Plain, RowCheck, TableSheet
+from sheetfns.log.model.sheets import Column, EditionFormula, Formula, FunctionCall, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import (
     below_zero,
     channel_columns,
@@ -46,7 +46,7 @@ _RESULTS: Final = (
         "Net profit of one",
         "What one would leave if it sells as expected.",
         MONEY,
-        formula=Call(
+        formula=FunctionCall(
             "NET_PROFIT",
             {
                 "price": "{expected_price}",
@@ -66,7 +66,7 @@ _RESULTS: Final = (
         "Net profit for each unit of money put in.",
         9,
         unit="%",
-        formula=Call(
+        formula=FunctionCall(
             "RETURN_ON_COST",
             {"net_profit": "{profit}", "landed_cost": "{landed_cost}"},
             blank_if='OR({profit}="",SUM({landed_cost})=0)',
@@ -77,7 +77,7 @@ _RESULTS: Final = (
         "Most to pay",
         "The highest ticket price at which your wishes on Settings hold; rounded down.",
         MONEY,
-        formula=Call(
+        formula=FunctionCall(
             "BUY_CEILING",
             {
                 "expected_price": "{expected_price}",
@@ -103,7 +103,7 @@ _RESULTS: Final = (
         "By net profit for the cash; pieces with a remark, which are not bought, last.",
         6,
         unit="place",
-        formula=Plain('COUNTIF(Plan_key,">"&{key})+1', blank_if='{key}=""'),
+        formula=Formula('COUNTIF(Plan_key,">"&{key})+1', blank_if='{key}=""'),
     ),
     Column(
         "buy",
@@ -113,13 +113,13 @@ _RESULTS: Final = (
         "first that the cash left does not pay. Nothing that is over your most to pay.",
         6,
         unit="pieces",
-        formula=ByEdition(
-            plain=Plain(
+        formula=EditionFormula(
+            plain=Formula(
                 f"IF({{profit}}<=0,0,IF({{landed_cost}}=0,{{most_used}},"
                 f"MAX(0,MIN({{most_used}},INT(ROUND(({_BUDGET}-{_BETTER})/{{landed_cost}},9))))))",
                 blank_if='{key}=""',
             ),
-            functions=Call(
+            functions=FunctionCall(
                 "BUY_PLAN",
                 {
                     "costs": "Plan_cost_used",
@@ -139,21 +139,21 @@ _RESULTS: Final = (
         "Cash for it",
         "Tickets and tax of those to buy.",
         MONEY,
-        formula=Plain("{buy}*{landed_cost}", blank_if='{buy}=""'),
+        formula=Formula("{buy}*{landed_cost}", blank_if='{buy}=""'),
     ),
     money_column(
         "buy_profit",
         "Profit of it",
         "Net profit of those to buy.",
         MONEY,
-        formula=Plain("IF({buy}=0,0,{buy}*{profit})", blank_if='{buy}=""'),
+        formula=Formula("IF({buy}=0,0,{buy}*{profit})", blank_if='{buy}=""'),
     ),
     text_column(
         "plan_remark",
         "Remark",
         "Why none is bought, however much it would earn: it misses your wishes on Settings.",
         20,
-        formula=Plain(
+        formula=Formula(
             'IF(ROUND({ticket}-{ceiling},2)>0,"over your most to pay",'
             'IF(ROUND({profit}-Wanted_profit,2)<0,"no price is low enough",""))',
             blank_if='{ceiling}=""',
@@ -184,19 +184,21 @@ def buying_plan_sheet() -> TableSheet:
     )
     workings = (
         *channel_columns(),
-        working_column("postage_used", "Postage used", COST, Plain("MAX(0,{postage})", '{piece}=""'), "0 if blank."),
+        working_column("postage_used", "Postage used", COST, Formula("MAX(0,{postage})", '{piece}=""'), "0 if blank."),
         working_column(
             "landed_cost",
             "Landed cost",
             MONEY,
-            Plain("ROUND({ticket}*(1+Buying_tax_rate),2)", blank_if='OR({piece}="",COUNT({ticket})=0,SUM({ticket})<0)'),
+            Formula(
+                "ROUND({ticket}*(1+Buying_tax_rate),2)", blank_if='OR({piece}="",COUNT({ticket})=0,SUM({ticket})<0)'
+            ),
             "Ticket and sales tax.",
         ),
         working_column(
             "fee",
             "Fee",
             MONEY,
-            Call(
+            FunctionCall(
                 "SELLING_FEE",
                 {"price": "{expected_price}", "shipping": "{postage_used}", **fee_terms()},
                 blank_if='OR({piece}="",{channel_row}="",COUNT({expected_price})=0,MIN({expected_price},{postage})<0)',
@@ -207,21 +209,23 @@ def buying_plan_sheet() -> TableSheet:
             "most_used",
             "Most used",
             COUNT,
-            Plain('IF({plan_remark}<>"",0,IF(COUNT({most})*(SUM({most})>=0)=0,1,INT({most})))', blank_if=_READY),
+            Formula('IF({plan_remark}<>"",0,IF(COUNT({most})*(SUM({most})>=0)=0,1,INT({most})))', blank_if=_READY),
             "1 if blank; 0 with a remark, so that neither edition buys it.",
         ),
         working_column(
             "days_used",
             "Days used",
             COUNT,
-            Plain(f'IF(Plan_by="{BY_DAY}",SUM({{days_to_sell}}),1)', blank_if=_READY),
+            Formula(f'IF(Plan_by="{BY_DAY}",SUM({{days_to_sell}}),1)', blank_if=_READY),
             "1 unless the plan goes by the day.",
         ),
         working_column(
             "all_cost",
             "Cost of all",
             MONEY,
-            Plain(f"IF(AND({{profit}}>0,{{landed_cost}}<={_BUDGET}),{{most_used}}*{{landed_cost}},0)", blank_if=_READY),
+            Formula(
+                f"IF(AND({{profit}}>0,{{landed_cost}}<={_BUDGET}),{{most_used}}*{{landed_cost}},0)", blank_if=_READY
+            ),
             "What all of them cost; 0 if not even one is within the cash.",
         ),
         working_column(
@@ -231,7 +235,7 @@ def buying_plan_sheet() -> TableSheet:
             # Free pieces stand first; a return is ranked to the hundredth of a percent. What is
             # not bought comes after all that may be: by more than the highest return. Without the
             # inner ROUND programs would not agree on halves that have noise in their last digit.
-            Plain(
+            Formula(
                 f"ROUND(ROUND(10000*(MIN(1000,MAX(-1000,IF({{landed_cost}}=0,SIGN({{profit}})*1000,"
                 f"{{profit}}/{{days_used}}/{{landed_cost}})))"
                 f'-({{plan_remark}}<>"")*2*1000),6),0)*{KEY_STEP}-ROW()',
@@ -243,14 +247,14 @@ def buying_plan_sheet() -> TableSheet:
             "cost_used",
             "Cost used",
             MONEY,
-            Plain("{landed_cost}", blank_if='{key}=""'),
+            Formula("{landed_cost}", blank_if='{key}=""'),
             "Landed cost of a row that can be planned.",
         ),
         working_column(
             "profit_used",
             "Profit used",
             MONEY,
-            Plain("{profit}", blank_if='{key}=""'),
+            Formula("{profit}", blank_if='{key}=""'),
             "Net profit of a row that can be planned.",
         ),
         findings_column(PLAN_CHECKS),

@@ -5,24 +5,24 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import DATE, MONEY, QUANTITY, Kind
-from sheetfns.log.model.sheets import Chart, FormCell, FormRow, FormSheet, Look, Plain, Series
+from sheetfns.log.model.sheets import Chart, ChartStyle, FormCell, FormRow, FormSheet, Formula, Series
 from sheetfns.log.sheets.form_rows import heading, words
 from sheetfns.log.sheets.words import AGE_ROWS, CHART_MONTHS, CHARTS, ODDS_EVERY, PAY, STOCK, WEEKS_AHEAD
 
 _MONEY: Final = "Money (currency of this log)"
 
 
-def _months(name: str, key: str, look: Look) -> Series:
+def _months(name: str, key: str, look: ChartStyle) -> Series:
     across, up = ((f"{word}_1", f"{word}_{CHART_MONTHS}") for word in ("month", key))
     return Series(name, across, up, CHARTS, look)
 
 
-def _ahead(name: str, key: str, look: Look, *, odds: bool = True) -> Series:
+def _ahead(name: str, key: str, look: ChartStyle, *, odds: bool = True) -> Series:
     across, up = ((f"{word}_{ODDS_EVERY}", f"{word}_{WEEKS_AHEAD}") for word in ("week", key))
     return Series(name, across, up, PAY, look, "functions" if odds else "")
 
 
-def _line(name: str, key: str, look: Look) -> Series:
+def _line(name: str, key: str, look: ChartStyle) -> Series:
     return Series(name, ("sold_1", "sold_2"), (f"{key}_1", f"{key}_2"), CHARTS, look)
 
 
@@ -32,7 +32,7 @@ def _charts() -> tuple[FormRow, ...]:
         heading("Where the money is"),
         words(
             "money_says",
-            Plain(
+            Formula(
                 'IF({months}=0,"No month yet.","Cash "&FIXED({cash_now},2)&" and stock at cost "'
                 '&FIXED({stock_now},2)&" on the day that figures are as of.")'
             ),
@@ -51,7 +51,7 @@ def _charts() -> tuple[FormRow, ...]:
         heading("What each month earned"),
         words(
             "profit_says",
-            Plain(
+            Formula(
                 'IF({months}=0,"No month yet.","Net profit so far "&FIXED({profit_so_far},2)'
                 '&", in "&{months}&IF({months}=1," month."," months."))'
             ),
@@ -68,7 +68,7 @@ def _charts() -> tuple[FormRow, ...]:
             )
         ),
         heading("Break-even of this month", new_page=True),
-        words("break_even_says", Plain("Pay_month_words"), lines=1),
+        words("break_even_says", Formula("Pay_month_words"), lines=1),
         FormRow(
             chart=Chart(
                 "points",
@@ -85,7 +85,7 @@ def _charts() -> tuple[FormRow, ...]:
             )
         ),
         heading("Where the money may go"),
-        words("outlook_says", Plain('IF(Pay_outlook_words="",Pay_pay_words,Pay_outlook_words)'), lines=2),
+        words("outlook_says", Formula('IF(Pay_outlook_words="",Pay_pay_words,Pay_outlook_words)'), lines=2),
         FormRow(
             chart=Chart(
                 "lines",
@@ -103,7 +103,7 @@ def _charts() -> tuple[FormRow, ...]:
         heading("How old the stock is", new_page=True),
         words(
             "age_says",
-            Plain(
+            Formula(
                 'IF(MAX(Stale_days)<1,"Write Stale after on Settings.","Of stock at cost "'
                 '&FIXED({stock_now},2)&", "&FIXED({stale_cost},2)&" has waited "&Stale_days'
                 '&" days or more.")'
@@ -115,7 +115,7 @@ def _charts() -> tuple[FormRow, ...]:
 
 
 def _step(key: str, kind: Kind, text: str, guard: str = "", cell_format: str = "") -> FormCell:
-    return FormCell(key, kind, formula=Plain(text, guard), working=True, cell_format=cell_format)
+    return FormCell(key, kind, formula=Formula(text, guard), working=True, cell_format=cell_format)
 
 
 def _month_row(place: int) -> FormRow:

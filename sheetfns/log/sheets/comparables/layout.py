@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COST, COUNT, FACTOR, MONEY, RATIO, Kind
-from sheetfns.log.model.sheets import Call, Column, Plain, RowCheck, TableSheet
+from sheetfns.log.model.sheets import Column, Formula, FunctionCall, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import (
     date_column,
     findings_column,
@@ -76,7 +76,7 @@ def _working(
     key: str, header: str, formula: str, help_text: str, kind: Kind = FACTOR, *, not_compared: str = ""
 ) -> Column:
     blank = '{key}=""' if key not in _BEFORE_THE_KEY else '{first_row}=""'
-    plain = Plain(formula, blank_if=blank)
+    plain = Formula(formula, blank_if=blank)
     return working_column(key, header, kind, plain, help_text, not_compared=not_compared)
 
 
@@ -140,12 +140,12 @@ _INPUTS: Final = (
 )
 
 
-def _in_first_row(text: str) -> Plain:
-    return Plain(text, blank_if=f'OR({{first_row}}="",{{first_row}}<>ROW()-{ROW_ONE},{{sold}}=0)')
+def _in_first_row(text: str) -> Formula:
+    return Formula(text, blank_if=f'OR({{first_row}}="",{{first_row}}<>ROW()-{ROW_ONE},{{sold}}=0)')
 
 
-def _of_first_row(text: str) -> Plain:
-    return Plain(text, blank_if=f'OR({{first_row}}="",{{first_row}}<>ROW()-{ROW_ONE})')
+def _of_first_row(text: str) -> Formula:
+    return Formula(text, blank_if=f'OR({{first_row}}="",{{first_row}}<>ROW()-{ROW_ONE})')
 
 
 _RESULTS: Final = (
@@ -154,7 +154,7 @@ _RESULTS: Final = (
         "On one basis",
         "A sold price without postage, brought to the state of yours.",
         MONEY,
-        formula=Plain(
+        formula=Formula(
             f'ROUND(MAX(0,({{price}}-IF({{postage_in}}="{YES}",SUM({{postage}}),0))'
             f"*IF({{my_worth}}*{{worth}}>0,{{my_worth}}/{{worth}},1)"
             f'-IF({{complete}}="{NO}",0,{{lacks}})),2)',
@@ -166,7 +166,7 @@ _RESULTS: Final = (
         "Counts",
         "Whether the row counts as a sale, or why not.",
         9,
-        formula=Plain(
+        formula=Formula(
             f'IF({{basis}}="",IF({{kind}}="{COMP_ASKED}","asked",""),IF({{used}}=1,"yes","wild"))',
             blank_if='{first_row}=""',
         ),
@@ -226,7 +226,9 @@ _RESULTS: Final = (
         "Sales as a share of sales and offers; blank without offers.",
         9,
         unit="%",
-        formula=Call("SELL_THROUGH", {"sold": "{sold}", "offered": "({sold}+{asked})"}, blank_if="SUM({asked})=0"),
+        formula=FunctionCall(
+            "SELL_THROUGH", {"sold": "{sold}", "offered": "({sold}+{asked})"}, blank_if="SUM({asked})=0"
+        ),
     ),
     Column(
         "sell_through_floor",
@@ -235,7 +237,7 @@ _RESULTS: Final = (
         "What so few rows prove of it at best, with 95 % confidence.",
         9,
         unit="%",
-        formula=Call(
+        formula=FunctionCall(
             "SELL_THROUGH_FLOOR", {"sold": "{sold}", "offered": "({sold}+{asked})"}, blank_if="SUM({asked})=0"
         ),
     ),
@@ -259,7 +261,7 @@ _WORKINGS: Final = (
         "first_row",
         "First row",
         COUNT,
-        Plain('IF({item}="","",IFERROR(MATCH({item},Comps_item,0),""))'),
+        Formula('IF({item}="","",IFERROR(MATCH({item},Comps_item,0),""))'),
         "The item's first row on this sheet.",
     ),
     _working("lacks", "Lacks", "SUM(INDEX(Comps_my_lacks,{first_row}))", "From the first row.", MONEY),
@@ -279,7 +281,7 @@ _WORKINGS: Final = (
         "key",
         "Order",
         COUNT,
-        Plain(f"ROUND({{basis}}*100,0)*{KEY_STEP}+ROW()", blank_if='{basis}=""'),
+        Formula(f"ROUND({{basis}}*100,0)*{KEY_STEP}+ROW()", blank_if='{basis}=""'),
         "Orders the sales by price, then by row.",
     ),
     _working("number", "Sales in all", f'COUNTIFS({_OF_ITEM},Comps_key,">0")', "Sales of the item.", COUNT),
@@ -372,7 +374,7 @@ _WORKINGS: Final = (
         "delivered",
         "Delivered price",
         COST,
-        Plain(
+        Formula(
             f'ROUND({{price}}+IF({{postage_in}}="{YES}",0,SUM({{postage}})),2)',
             blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_ASKED}",COUNT({{price}})=0)',
         ),

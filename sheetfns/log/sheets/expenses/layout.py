@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COST, COUNT, MONEY
-from sheetfns.log.model.sheets import ByEdition, Call, Column, Plain, RowCheck, TableSheet
+from sheetfns.log.model.sheets import Column, EditionFormula, Formula, FunctionCall, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import (
     below_zero,
     date_column,
@@ -111,7 +111,7 @@ def trips_sheet(rows: int) -> TableSheet:
                     9,
                     unit="money",
                     cell_format="0.000",
-                    formula=Plain(
+                    formula=Formula(
                         f"IFERROR(IF({{driven_on}}<INDEX(Mileage_until,{_RATE_ROW})+1,"
                         f'INDEX(Mileage_rate,{_RATE_ROW}),""),"")',
                         blank_if='{driven_on}=""',
@@ -122,9 +122,9 @@ def trips_sheet(rows: int) -> TableSheet:
                     "Deduction",
                     "Miles at the rate, rounded to the cent.",
                     MONEY,
-                    formula=ByEdition(
-                        Plain("ROUND({miles}*{rate},2)", _NO_DEDUCTION),
-                        Call(
+                    formula=EditionFormula(
+                        Formula("ROUND({miles}*{rate},2)", _NO_DEDUCTION),
+                        FunctionCall(
                             "MILEAGE_DEDUCTION",
                             {"dates": "{driven_on}", "miles": "{miles}", "rates": "Mileage_table"},
                             _NO_DEDUCTION,
@@ -139,7 +139,7 @@ def trips_sheet(rows: int) -> TableSheet:
             "lacking_no",
             "No. to mend",
             COUNT,
-            Plain(
+            Formula(
                 'IF(OR({driven_on}="",AND(SUM({driven_on})>=Year_start,SUM({driven_on})<Year_end+1)),'
                 'COUNT({lacking_no@above})+1,"")',
                 blank_if='{findings}=""',
@@ -210,21 +210,21 @@ def own_things_sheet(rows: int) -> TableSheet:
                     "Proceeds",
                     f"Price and shipping less selling costs. {kept_apart}",
                     MONEY,
-                    formula=Plain("{sale_price}+{shipping_charged}-{selling_costs}", _NOT_SOLD),
+                    formula=Formula("{sale_price}+{shipping_charged}-{selling_costs}", _NOT_SOLD),
                 ),
                 money_column(
                     "gain",
                     "Gain to list",
                     "Proceeds over cost: taxable, to be listed apart. Ask your preparer.",
                     MONEY,
-                    formula=Plain("MAX(0,ROUND({proceeds}-{cost},2))", 'OR({proceeds}="",{cost}="")'),
+                    formula=Formula("MAX(0,ROUND({proceeds}-{cost},2))", 'OR({proceeds}="",{cost}="")'),
                 ),
                 money_column(
                     "loss",
                     "Loss, not counted",
                     "Cost over proceeds: a loss on own things is not deductible.",
                     MONEY,
-                    formula=Plain("MAX(0,ROUND({cost}-{proceeds},2))", 'OR({proceeds}="",{cost}="")'),
+                    formula=Formula("MAX(0,ROUND({cost}-{proceeds},2))", 'OR({proceeds}="",{cost}="")'),
                 ),
                 row_check_column("item"),
             ),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sheetfns.cell_types import COUNT, DATE, MONEY, Kind
-from sheetfns.log.model.sheets import FIRST_ROW, Column, Plain, TableSheet
+from sheetfns.log.model.sheets import FIRST_ROW, Column, Formula, TableSheet
 from sheetfns.log.sheets.columns import grouped, money_column, working_column
 from sheetfns.log.sheets.words import OUTLOOK, WEEKS_AHEAD
 
@@ -11,11 +11,11 @@ _NOT_READY = "Pay_ready<>1"
 
 
 def _weekly(key: str, header: str, text: str, help_text: str) -> Column:
-    return money_column(key, header, help_text, MONEY, width=12, formula=Plain(text, blank_if=_NOT_READY))
+    return money_column(key, header, help_text, MONEY, width=12, formula=Formula(text, blank_if=_NOT_READY))
 
 
 def _working(key: str, header: str, kind: Kind, text: str, help_text: str) -> Column:
-    return working_column(key, header, kind, Plain(text, blank_if=_NOT_READY), help_text)
+    return working_column(key, header, kind, Formula(text, blank_if=_NOT_READY), help_text)
 
 
 def _at_first(first: str, else_: str) -> str:
@@ -30,7 +30,7 @@ _WEEK = (
         "Weeks from the day that figures are as of.",
         8,
         unit="week",
-        formula=Plain(f"ROW()-{FIRST_ROW}+1"),
+        formula=Formula(f"ROW()-{FIRST_ROW}+1"),
     ),
     Column(
         "week_end",
@@ -39,7 +39,7 @@ _WEEK = (
         "Last day of the week.",
         11.5,
         unit="date",
-        formula=Plain("INT(As_of_date)+7*{week}"),
+        formula=Formula("INT(As_of_date)+7*{week}"),
     ),
 )
 _FLOWS = (

@@ -10,7 +10,7 @@ import pandas as pd
 
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.functions.growth import odds_with_progress
-from sheetfns.log.compute import LogFigures
+from sheetfns.log.compute import LogResults
 from sheetfns.log.sheets.pay.compute import odds_arguments
 from sheetfns.log.sheets.words import ODDS_EVERY
 
@@ -49,7 +49,7 @@ class Outlook:
 
 
 def look_ahead(
-    figures: LogFigures, paths: int = PATHS, seed: int = 1, tick: Callable[[int], None] = lambda _: None
+    figures: LogResults, paths: int = PATHS, seed: int = 1, tick: Callable[[int], None] = lambda _: None
 ) -> Outlook:
     """Work out the weeks ahead.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COUNT, DATE, DAYS, DURATION, FACTOR, MONEY, RATIO, TEXT, Kind
-from sheetfns.log.model.sheets import ByEdition, Call, FormCell, FormRow, FormSheet, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.columns import stock_before
 from sheetfns.log.sheets.form_rows import field, heading, result, words, working
 from sheetfns.log.sheets.stale_inventory.layout import STALE_ROWS
@@ -28,11 +28,11 @@ _FIGURES: Final = ("on_hand", "cost_now", "sold", "profit", "cost_over", "cost_d
 """What is added up for each category and each place."""
 
 
-def _cell(key: str, kind: Kind, formula: Formula, cell_format: str = "") -> FormCell:
+def _cell(key: str, kind: Kind, formula: AnyFormula, cell_format: str = "") -> FormCell:
     return FormCell(key, kind, formula=formula, cell_format=cell_format)
 
 
-def _step(key: str, kind: Kind, formula: Formula) -> FormCell:
+def _step(key: str, kind: Kind, formula: AnyFormula) -> FormCell:
     return FormCell(key, kind, formula=formula, working=True)
 
 
@@ -49,44 +49,44 @@ def _on_hand() -> tuple[FormRow, ...]:
         return FormRow(
             label,
             (
-                _cell(f"{name}_cost", MONEY, Plain(f"ROUND(SUMIFS(Log_cost_on_hand,{condition}),2)")),
-                _cell(f"{name}_count", COUNT, Plain(f"COUNTIFS({condition})")),
+                _cell(f"{name}_cost", MONEY, Formula(f"ROUND(SUMIFS(Log_cost_on_hand,{condition}),2)")),
+                _cell(f"{name}_count", COUNT, Formula(f"COUNTIFS({condition})")),
                 *more,
             ),
         )
 
     lots = f'Lots_bought_on,"<"&{_DAY_AFTER}'
-    asked = Plain(f"ROUND(SUMIFS(Log_asking_price,{_LISTED}),2)")
+    asked = Formula(f"ROUND(SUMIFS(Log_asking_price,{_LISTED}),2)")
     return (
         heading("On hand now", "at cost, money", "how many", "asked, money"),
         both("listed", "Listed pieces", _LISTED, _cell("listed_asked", MONEY, asked)),
         FormRow(
             "Pieces not listed yet",
             (
-                _cell("unlisted_cost", MONEY, Plain("ROUND({pieces_cost}-{listed_cost},2)")),
-                _cell("unlisted_count", COUNT, Plain("{pieces_count}-{listed_count}")),
+                _cell("unlisted_cost", MONEY, Formula("ROUND({pieces_cost}-{listed_cost},2)")),
+                _cell("unlisted_count", COUNT, Formula("{pieces_count}-{listed_count}")),
             ),
         ),
         both("pieces", "All pieces", _ON_HAND),
         FormRow(
             "Lots not shared out yet",
             (
-                _cell("lots_cost", MONEY, Plain(f"ROUND(SUMIFS(Lots_not_shared,{lots}),2)")),
-                _cell("lots_count", COUNT, Plain(f'COUNTIFS(Lots_not_shared,">0",{lots})')),
+                _cell("lots_cost", MONEY, Formula(f"ROUND(SUMIFS(Lots_not_shared,{lots}),2)")),
+                _cell("lots_count", COUNT, Formula(f'COUNTIFS(Lots_not_shared,">0",{lots})')),
             ),
         ),
-        result("stock_now", "Stock at cost in all", MONEY, Plain("ROUND({pieces_cost}+{lots_cost},2)")),
+        result("stock_now", "Stock at cost in all", MONEY, Formula("ROUND({pieces_cost}+{lots_cost},2)")),
         result(
             "stock_on_money",
             "Stock by sheet Money",
             MONEY,
-            Plain("INDEX(Money_closing_stock,COUNT(Money_month))", "COUNT(Money_month)=0"),
+            Formula("INDEX(Money_closing_stock,COUNT(Money_month))", "COUNT(Money_month)=0"),
         ),
         result(
             "stock_tie",
             "Difference: 0.00 if all ties",
             MONEY,
-            Plain("ROUND({stock_now}-{stock_on_money},2)", '{stock_on_money}=""'),
+            Formula("ROUND({stock_now}-{stock_on_money},2)", '{stock_on_money}=""'),
         ),
         both("stale", "Waiting too long", 'Log_stale_key,">0"'),
         field(
@@ -113,16 +113,16 @@ def _turning() -> tuple[FormRow, ...]:
     stocks = {"opening": "MAX(0,{stock_then})", "closing": "MAX(0,{stock_now})"}
     return (
         heading("How fast it turns"),
-        result("first_day", "Counted from", DATE, Plain("Pay_first_day"), "to Figures as of"),
-        result("days_counted", "Days counted", DAYS, Plain("Pay_days_counted")),
-        result("stock_then", "Stock at cost then", MONEY, Plain(f"ROUND({stock_before('Pay_first_day')},2)")),
-        result("cost_of_sold", "Cost of sold, discarded", MONEY, Plain(f"ROUND({cost},2)")),
-        result("gross_margin", "Gross margin", MONEY, Plain(f"ROUND({sales}-{{cost_of_sold}},2)")),
+        result("first_day", "Counted from", DATE, Formula("Pay_first_day"), "to Figures as of"),
+        result("days_counted", "Days counted", DAYS, Formula("Pay_days_counted")),
+        result("stock_then", "Stock at cost then", MONEY, Formula(f"ROUND({stock_before('Pay_first_day')},2)")),
+        result("cost_of_sold", "Cost of sold, discarded", MONEY, Formula(f"ROUND({cost},2)")),
+        result("gross_margin", "Gross margin", MONEY, Formula(f"ROUND({sales}-{{cost_of_sold}},2)")),
         result(
             "turns",
             "Stock turns in a year",
             FACTOR,
-            Call(
+            FunctionCall(
                 "STOCK_TURN",
                 {"cost_of_goods_sold": "{cost_of_sold}", **stocks},
                 _NO_TURN,
@@ -133,7 +133,7 @@ def _turning() -> tuple[FormRow, ...]:
             "lasts",
             "Stock lasts at this pace",
             DURATION,
-            Call(
+            FunctionCall(
                 "DAYS_ON_HAND",
                 {"stock": "MAX(0,{stock_now})", "cost_of_goods_sold": "{cost_of_sold}", "days": "{days_counted}"},
                 _NO_TURN,
@@ -143,17 +143,17 @@ def _turning() -> tuple[FormRow, ...]:
             "earns",
             "Margin per 1 in stock",
             FACTOR,
-            Call(
+            FunctionCall(
                 "STOCK_RETURN", {"gross_margin": "{gross_margin}", **stocks}, _NO_TURN, "{}*{year_days}/{days_counted}"
             ),
             "in a year",
         ),
-        result("sold_count", "Pieces sold and kept", COUNT, Plain(kept)),
+        result("sold_count", "Pieces sold and kept", COUNT, Formula(kept)),
         result(
             "sell_through",
             "Sold of those offered",
             RATIO,
-            Call(
+            FunctionCall(
                 "SELL_THROUGH",
                 {"sold": "{sold_count}", "offered": "({sold_count}+{listed_count})"},
                 "{sold_count}+{listed_count}=0",
@@ -162,7 +162,7 @@ def _turning() -> tuple[FormRow, ...]:
         ),
         words(
             "turn_note",
-            Plain(
+            Formula(
                 "IF({first_day}>As_of_date,"
                 '"Figures as of is before the first month: see Settings.",'
                 "IF({cost_of_sold}<=0,IF({cost_of_sold}<0,"
@@ -189,20 +189,26 @@ def _time_to_sell() -> tuple[FormRow, ...]:
     )
     return (
         heading("Time to sell"),
-        result("history_sales", "Sales that it rests on", COUNT, Plain('COUNTIFS(Log_kept,1,Log_history_days,">=0")')),
+        result(
+            "history_sales", "Sales that it rests on", COUNT, Formula('COUNTIFS(Log_kept,1,Log_history_days,">=0")')
+        ),
         result(
             "median_days",
             "Half of all sell within",
             DURATION,
-            ByEdition(
-                Plain('""'),
-                Call("MEDIAN_DAYS_TO_SELL", dict(_HISTORY), f"OR({_SHORT},ROUND(2*SUM({{sold_in_the_end}})-1,9)<0)"),
+            EditionFormula(
+                Formula('""'),
+                FunctionCall(
+                    "MEDIAN_DAYS_TO_SELL", dict(_HISTORY), f"OR({_SHORT},ROUND(2*SUM({{sold_in_the_end}})-1,9)<0)"
+                ),
             ),
             "days from buying",
         ),
         words(
             "time_note",
-            ByEdition(Plain('"Times and chances to sell are worked out in the functions edition only."'), Plain(said)),
+            EditionFormula(
+                Formula('"Times and chances to sell are worked out in the functions edition only."'), Formula(said)
+            ),
             lines=1,
         ),
     )
@@ -232,7 +238,7 @@ def _age(i: int) -> FormRow:
         f'IF({{until_{i}}}<>"",{{from_{i}}}&" to "&{{until_{i}}}&" days",'
         f'IF({{from_{i}}}=0,"any age","over "&{{from_{i}}}-1&" days"))'
     )
-    chance = Call(
+    chance = FunctionCall(
         "SOLD_BY_CHANCE",
         {**_HISTORY, "horizon": f"{{until_{i}}}"},
         f'OR({_SHORT},{{until_{i}}}="",AND(SUM({{until_{i}}})>{{longest}},SUM({{sold_in_the_end}})<1))',
@@ -240,13 +246,13 @@ def _age(i: int) -> FormRow:
     cost = of_class(f"SUMIFS(Log_cost_on_hand,{_ON_HAND}")
     return FormRow(
         cells=(
-            _cell(f"label_{i}", TEXT, Plain(label, none)),
-            _cell(f"pieces_{i}", COUNT, Plain(of_class(f"COUNTIFS({_ON_HAND}"), none)),
-            _cell(f"cost_{i}", MONEY, Plain(f"ROUND({cost},2)", none)),
+            _cell(f"label_{i}", TEXT, Formula(label, none)),
+            _cell(f"pieces_{i}", COUNT, Formula(of_class(f"COUNTIFS({_ON_HAND}"), none)),
+            _cell(f"cost_{i}", MONEY, Formula(f"ROUND({cost},2)", none)),
             _cell(
-                f"share_{i}", RATIO, Plain(f"{{cost_{i}}}/{{pieces_cost}}", f'OR({{cost_{i}}}="",{{pieces_cost}}<=0)')
+                f"share_{i}", RATIO, Formula(f"{{cost_{i}}}/{{pieces_cost}}", f'OR({{cost_{i}}}="",{{pieces_cost}}<=0)')
             ),
-            _cell(f"chance_{i}", RATIO, ByEdition(Plain('""'), chance)),
+            _cell(f"chance_{i}", RATIO, EditionFormula(Formula('""'), chance)),
         ),
         heads_row=True,
     )
@@ -257,19 +263,19 @@ def _age(i: int) -> FormRow:
 _HEADERS: Final = ("on hand", "at cost, money", "sold", "profit, money", "profit per 1", "per 1 a month")
 
 
-def _group_row(group: str, i: int, name: Formula, sums: dict[str, str], none: str) -> FormRow:
+def _group_row(group: str, i: int, name: AnyFormula, sums: dict[str, str], none: str) -> FormRow:
     """A category or place: what is on hand, and what the whole log says of its earnings."""
     keys = {figure: f"{group}_{figure}_{i}" for figure in _FIGURES}
     profit, over, days = (f"{{{keys[key]}}}" for key in ("profit", "cost_over", "cost_days"))
     return FormRow(
         cells=(
             _cell(f"{group}_name_{i}", TEXT, name),
-            _cell(keys["on_hand"], COUNT, Plain(sums["on_hand"], none)),
-            _cell(keys["cost_now"], MONEY, Plain(f"ROUND({sums['cost_now']},2)", none)),
-            _cell(keys["sold"], COUNT, Plain(sums["sold"], none)),
-            _cell(keys["profit"], MONEY, Plain(f"ROUND({sums['profit']},2)", none)),
-            _cell(f"{group}_return_{i}", FACTOR, Plain(f"{profit}/{over}", f"SUM({over})<=0")),
-            _cell(f"{group}_monthly_{i}", FACTOR, Plain(f"{profit}/{days}*Month_days", f"SUM({days})<=0")),
+            _cell(keys["on_hand"], COUNT, Formula(sums["on_hand"], none)),
+            _cell(keys["cost_now"], MONEY, Formula(f"ROUND({sums['cost_now']},2)", none)),
+            _cell(keys["sold"], COUNT, Formula(sums["sold"], none)),
+            _cell(keys["profit"], MONEY, Formula(f"ROUND({sums['profit']},2)", none)),
+            _cell(f"{group}_return_{i}", FACTOR, Formula(f"{profit}/{over}", f"SUM({over})<=0")),
+            _cell(f"{group}_monthly_{i}", FACTOR, Formula(f"{profit}/{days}*Month_days", f"SUM({days})<=0")),
         ),
         heads_row=True,
     )
@@ -319,13 +325,13 @@ def _place_none(i: int) -> str:
 
 
 def _categories() -> tuple[FormRow, ...]:
-    def name(i: int) -> Plain:
+    def name(i: int) -> Formula:
         if i == _REST:
-            return Plain('"Other words or none"')
+            return Formula('"Other words or none"')
         if i == _ALL:
-            return Plain('"All together"')
+            return Formula('"All together"')
         listed = f"INDEX(Category_name,{{category_no_{i}}})"
-        return Plain(f'{listed}&""', f"{{category_first_{i}}}<>{{category_no_{i}}}")
+        return Formula(f'{listed}&""', f"{{category_first_{i}}}<>{{category_no_{i}}}")
 
     return (
         heading("By category", *_HEADERS),
@@ -341,7 +347,7 @@ def _places() -> tuple[FormRow, ...]:
             _group_row(
                 "place",
                 i,
-                Plain(f'INDEX(Log_place,{{place_row_{i}}})&""', _place_none(i)),
+                Formula(f'INDEX(Log_place,{{place_row_{i}}})&""', _place_none(i)),
                 _sums(f"Log_place_row,{{place_row_{i}}}"),
                 _place_none(i),
             )
@@ -349,7 +355,7 @@ def _places() -> tuple[FormRow, ...]:
         ),
         words(
             "more_places",
-            Plain(f'IF({more}>0,"Not shown: places that earned no more, "&{more}&" of them.","")'),
+            Formula(f'IF({more}>0,"Not shown: places that earned no more, "&{more}&" of them.","")'),
             lines=1,
         ),
         FormRow(
@@ -368,26 +374,26 @@ def _places() -> tuple[FormRow, ...]:
 
 def _count_on(key: str, i: int) -> FormCell:
     """1, 2, 3 ... down the rows."""
-    return _step(f"{key}_{i}", COUNT, Plain("1" if i == 1 else f"{{{key}_{i - 1}}}+1"))
+    return _step(f"{key}_{i}", COUNT, Formula("1" if i == 1 else f"{{{key}_{i - 1}}}+1"))
 
 
 def _age_steps(i: int) -> FormRow:
     listed = "INDEX(Age_from_day,{age_no_%d})"
     following = f"{{from_{i + 1}}}" if i < AGE_ROWS else '""'
-    until = Plain(f'IF({following}="","",{following}-1)', f'{{from_{i}}}=""')
+    until = Formula(f'IF({following}="","",{following}-1)', f'{{from_{i}}}=""')
     return FormRow(
         f"Age class {i}",
         (
             _count_on("age_no", i),
-            _step(f"from_{i}", DAYS, Plain(listed % i, f'{listed % i}=""')),
-            _step(f"until_{i}", DAYS, until if i < AGE_ROWS else Plain('""')),
+            _step(f"from_{i}", DAYS, Formula(listed % i, f'{listed % i}=""')),
+            _step(f"until_{i}", DAYS, until if i < AGE_ROWS else Formula('""')),
         ),
     )
 
 
 def _sum_steps(group: str, i: int, sums: dict[str, str], none: str) -> tuple[FormCell, ...]:
     return tuple(
-        _step(f"{group}_{figure}_{i}", MONEY, Plain(f"ROUND({sums[figure]},2)", none))
+        _step(f"{group}_{figure}_{i}", MONEY, Formula(f"ROUND({sums[figure]},2)", none))
         for figure in ("cost_over", "cost_days")
     )
 
@@ -406,11 +412,11 @@ def _category_steps(i: int) -> FormRow:
         (
             *sums,
             _count_on("category_no", i),
-            _step(f"category_word_{i}", TEXT, Plain(plain, f'{listed}=""')),
+            _step(f"category_word_{i}", TEXT, Formula(plain, f'{listed}=""')),
             _step(
                 f"category_first_{i}",
                 COUNT,
-                Plain(f"IFERROR(MATCH({word},Category_name,0),{{category_no_{i}}})", f'{word}=""'),
+                Formula(f"IFERROR(MATCH({word},Category_name,0),{{category_no_{i}}})", f'{word}=""'),
             ),
         ),
     )
@@ -424,19 +430,21 @@ def _place_steps(i: int) -> FormRow:
         (
             *_sum_steps("place", i, _sums(f"Log_place_row,{{place_row_{i}}}"), _place_none(i)),
             _count_on("place_no", i),
-            _step(f"place_row_{i}", COUNT, Plain(row, f"{number}>COUNT(Log_place_key)")),
+            _step(f"place_row_{i}", COUNT, Formula(row, f"{number}>COUNT(Log_place_key)")),
         ),
     )
 
 
 def _workings() -> tuple[FormRow, ...]:
-    in_the_end = Call("SOLD_BY_CHANCE", {**_HISTORY, "horizon": "{longest}"}, _SHORT)
+    in_the_end = FunctionCall("SOLD_BY_CHANCE", {**_HISTORY, "horizon": "{longest}"}, _SHORT)
     return (
         heading("Workings (do not type)"),
-        working("year_days", "Days of a year", DURATION, Plain("Month_days*12")),
-        working("history_short", "History too short", COUNT, Plain(f"({{history_sales}}<{FEWEST_SALES})*1"), "1 = yes"),
-        working("longest", "Longest held", DAYS, Plain("MAX(0,Log_history_days)")),
-        working("sold_in_the_end", "Sold by then", RATIO, ByEdition(Plain('""'), in_the_end)),
+        working("year_days", "Days of a year", DURATION, Formula("Month_days*12")),
+        working(
+            "history_short", "History too short", COUNT, Formula(f"({{history_sales}}<{FEWEST_SALES})*1"), "1 = yes"
+        ),
+        working("longest", "Longest held", DAYS, Formula("MAX(0,Log_history_days)")),
+        working("sold_in_the_end", "Sold by then", RATIO, EditionFormula(Formula('""'), in_the_end)),
         *(_age_steps(i) for i in _AGES),
         *(_category_steps(i) for i in (*_CATEGORIES, _REST, _ALL)),
         *(_place_steps(i) for i in _PLACES),

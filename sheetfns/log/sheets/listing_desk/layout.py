@@ -7,7 +7,7 @@ from typing import Final
 
 from sheetfns.cell_types import CHARACTERS, COST, COUNT, FACTOR, LENGTH, MONEY, RATIO, TEXT, VOLUME, WEIGHT, Kind
 from sheetfns.functions.parcel import NOISE_DIGITS
-from sheetfns.log.model.sheets import ByEdition, Call, FormCell, FormRow, FormSheet, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.columns import fee_terms
 from sheetfns.log.sheets.form_rows import (
     caution_words,
@@ -37,7 +37,7 @@ _LABEL_ROWS: Final = tuple(_LABELS)
 
 
 def _from_log(key: str, label: str, column: str) -> FormRow:
-    return result(key, label, TEXT, Plain(f'INDEX(Log_{column},{{piece_row}})&""', blank_if=_NO_PIECE))
+    return result(key, label, TEXT, Formula(f'INDEX(Log_{column},{{piece_row}})&""', blank_if=_NO_PIECE))
 
 
 def _piece() -> tuple[FormRow, ...]:
@@ -61,7 +61,7 @@ def _title() -> tuple[FormRow, ...]:
             "limit",
             "Title limit",
             COUNT,
-            Plain(
+            Formula(
                 'IF(INDEX(Channel_title_limit,{channel_row})="","",INDEX(Channel_title_limit,{channel_row}))',
                 blank_if='{channel_row}=""',
             ),
@@ -71,9 +71,9 @@ def _title() -> tuple[FormRow, ...]:
         _wide(
             "packed",
             "Best from keywords",
-            formula=ByEdition(
-                Plain('"worked out in the functions edition only"'),
-                Call(
+            formula=EditionFormula(
+                Formula('"worked out in the functions edition only"'),
+                FunctionCall(
                     "TITLE_PACK",
                     {"keywords": _span("keyword"), "weights": _span("weight"), "limit": "{limit}"},
                     blank_if=f'OR({{limit}}="",COUNTA({_span("keyword")})=0)',
@@ -83,28 +83,28 @@ def _title() -> tuple[FormRow, ...]:
         _wide(
             "title_used",
             "Title to copy",
-            formula=ByEdition(Plain('IF({title}="","",{title})'), Plain('IF({title}="",{packed},{title})')),
+            formula=EditionFormula(Formula('IF({title}="","",{title})'), Formula('IF({title}="",{packed},{title})')),
         ),
         result(
             "room",
             "Characters left",
             CHARACTERS,
-            ByEdition(
-                Plain("{limit}-LEN({title_used})", blank_if=_NO_TITLE),
-                Call("TITLE_ROOM", {"title": "{title_used}", "limit": "{limit}"}, _NO_TITLE),
+            EditionFormula(
+                Formula("{limit}-LEN({title_used})", blank_if=_NO_TITLE),
+                FunctionCall("TITLE_ROOM", {"title": "{title_used}", "limit": "{limit}"}, _NO_TITLE),
             ),
             "characters",
         ),
         _wide(
             "remarks",
             "Remarks",
-            formula=ByEdition(
-                Plain(
+            formula=EditionFormula(
+                Formula(
                     'IF({room}<0,-{room}&" over the limit; ","")'
                     '&"filler words, repeats and symbols: functions edition only"',
                     blank_if=_NO_TITLE,
                 ),
-                Call(
+                FunctionCall(
                     "TITLE_REMARKS",
                     {"title": "{title_used}", "limit": "{limit}", "filler_words": "Filler_word"},
                     _NO_TITLE,
@@ -114,7 +114,7 @@ def _title() -> tuple[FormRow, ...]:
         _wide(
             "missing_remark",
             "To be said in it",
-            formula=Plain(
+            formula=Formula(
                 'IF(ISNUMBER(SEARCH({missing},{title_used})),"",{missing})', blank_if='OR({title_used}="",{missing}="")'
             ),
         ),
@@ -135,7 +135,7 @@ def _title() -> tuple[FormRow, ...]:
 _NO_TITLE: Final = 'OR({limit}="",{title_used}="")'
 
 
-def _wide(key: str, label: str, help_text: str = "", formula: Formula | None = None) -> FormRow:
+def _wide(key: str, label: str, help_text: str = "", formula: AnyFormula | None = None) -> FormRow:
     return FormRow(label, (FormCell(key, TEXT, help_text, formula=formula),), lines=1)
 
 
@@ -149,7 +149,7 @@ def _side(key: str, label: str) -> FormRow:
         key,
         label,
         LENGTH,
-        Plain(f'IF({{sides_logged}}=1,{logged}+0,IF({{box_row}}="","",{boxed}+0))', blank_if=_NO_PIECE),
+        Formula(f'IF({{sides_logged}}=1,{logged}+0,IF({{box_row}}="","",{boxed}+0))', blank_if=_NO_PIECE),
     )
 
 
@@ -158,7 +158,7 @@ _SIDES: Final = {"length": "{length}", "breadth": "{width}", "height": "{height}
 
 def _rule_term(key: str, label: str, kind: Kind, *, blank: str) -> FormRow:
     cell = f"INDEX(Rule_{key},{{rule_row}})"
-    return working(f"rule_{key}", label, kind, Plain(f'IF({{rule_row}}="",{blank},IF({cell}="",{blank},{cell}))'))
+    return working(f"rule_{key}", label, kind, Formula(f'IF({{rule_row}}="",{blank},IF({cell}="",{blank},{cell}))'))
 
 
 _NO_TABLE_PRICE: Final = 'OR({billed_weight}="",{service_column}="")'
@@ -179,7 +179,7 @@ def _by_size() -> tuple[FormRow, ...]:
             f"{side}_counted",
             f"{label} counted",
             LENGTH,
-            Plain(
+            Formula(
                 f'IF({{rule_side_rounding}}="up",ROUNDUP(ROUND({{{side}}},9),0),'
                 f'IF({{rule_side_rounding}}="nearest",INT(ROUND({{{side}}},9)+0.5),{{{side}}}))',
                 blank_if='{girth}=""',
@@ -193,9 +193,9 @@ def _by_size() -> tuple[FormRow, ...]:
             "table_price",
             "Price in the table",
             COST,
-            ByEdition(
-                Plain(f'IFERROR(IF(ISNUMBER({_LISTED_PRICE}),{_LISTED_PRICE},""),"")', blank_if=_NO_TABLE_PRICE),
-                Call(
+            EditionFormula(
+                Formula(f'IFERROR(IF(ISNUMBER({_LISTED_PRICE}),{_LISTED_PRICE},""),"")', blank_if=_NO_TABLE_PRICE),
+                FunctionCall(
                     "POSTAGE_COST",
                     {
                         # Within the first step a table may have finer rows of its own.
@@ -212,7 +212,7 @@ def _by_size() -> tuple[FormRow, ...]:
             "no_postage_words",
             "If not the table",
             TEXT,
-            Plain(
+            Formula(
                 'IF({service_column}="",IF({expected_postage}="","not known: choose a box and a '
                 'service","the log\'s expected postage"),"not known: "&{no_price_words})'
             ),
@@ -221,7 +221,7 @@ def _by_size() -> tuple[FormRow, ...]:
             "no_price_words",
             "Why no price",
             TEXT,
-            Plain(
+            Formula(
                 'IF(AND({rule}<>"",{rule_row}=""),"its parcel rule has no row for this day and '
                 'these units",IF({billed_weight}="","weight or box is missing","the table has no '
                 'price for this weight"))'
@@ -231,7 +231,7 @@ def _by_size() -> tuple[FormRow, ...]:
             "table_weight",
             "Weight in the table",
             WEIGHT,
-            Plain("IF({weight_or_size}<={rule_weight_step},{weight_or_size},{billed_weight})", blank_if=_NO_WEIGHT),
+            Formula("IF({weight_or_size}<={rule_weight_step},{weight_or_size},{billed_weight})", blank_if=_NO_WEIGHT),
             not_compared=_BY_BILLED_WEIGHT,
         ),
         *sides,
@@ -239,14 +239,14 @@ def _by_size() -> tuple[FormRow, ...]:
             "volume",
             "Volume",
             VOLUME,
-            Plain("ROUND({length_counted}*{width_counted}*{height_counted},9)", blank_if='{girth}=""'),
+            Formula("ROUND({length_counted}*{width_counted}*{height_counted},9)", blank_if='{girth}=""'),
             not_compared=_BY_BILLED_WEIGHT,
         ),
         working(
             "weight_or_size",
             "Weight or size",
             WEIGHT,
-            Plain(
+            Formula(
                 'MAX({packed_weight},IF({rule_divisor}="",0,IF({volume}<={rule_gate},0,{volume}/{rule_divisor})))',
                 blank_if=_NO_WEIGHT,
             ),
@@ -265,7 +265,7 @@ def _parcel() -> tuple[FormRow, ...]:
             "packed_weight",
             "Packed weight",
             WEIGHT,
-            Call(
+            FunctionCall(
                 "PACKED_WEIGHT",
                 {
                     "item_weight": "{piece_weight}",
@@ -284,20 +284,22 @@ def _parcel() -> tuple[FormRow, ...]:
             "girth",
             "Length and girth",
             LENGTH,
-            Call("LENGTH_GIRTH", _SIDES, blank_if="IF(COUNT({length}:{height})<3,TRUE,MIN({length}:{height})<=0)"),
+            FunctionCall(
+                "LENGTH_GIRTH", _SIDES, blank_if="IF(COUNT({length}:{height})<3,TRUE,MIN({length}:{height})<=0)"
+            ),
         ),
         result(
             "billed_weight",
             "Weight that counts",
             WEIGHT,
-            ByEdition(
+            EditionFormula(
                 # The function's own formula in one cell would be too long to be read.
-                Plain(
+                Formula(
                     "IF({rule_weight_step}=0,{weight_or_size},ROUND(ROUNDUP(ROUND({weight_or_size}"
                     "/{rule_weight_step},9),0)*{rule_weight_step},9))",
                     blank_if=_NO_WEIGHT,
                 ),
-                Call(
+                FunctionCall(
                     "BILLED_WEIGHT",
                     {
                         "weight": "{packed_weight}",
@@ -315,19 +317,19 @@ def _parcel() -> tuple[FormRow, ...]:
             "postage",
             "Postage",
             COST,
-            Plain(
+            Formula(
                 'IF({table_price}<>"",{table_price},IF({service_column}="",{expected_postage},""))', blank_if=_NO_PIECE
             ),
         ),
         _wide(
             "postage_note",
             "Where it is from",
-            formula=Plain('IF({table_price}<>"","the postage table",{no_postage_words})', blank_if=_NO_PIECE),
+            formula=Formula('IF({table_price}<>"","the postage table",{no_postage_words})', blank_if=_NO_PIECE),
         ),
     )
 
 
-def _offer(key: str, label: str, kind: Kind, formulas: tuple[Formula, Formula]) -> FormRow:
+def _offer(key: str, label: str, kind: Kind, formulas: tuple[AnyFormula, AnyFormula]) -> FormRow:
     return FormRow(
         label,
         (FormCell(f"{key}_without", kind, formula=formulas[0]), FormCell(f"{key}_with", kind, formula=formulas[1])),
@@ -338,10 +340,10 @@ def _offer(key: str, label: str, kind: Kind, formulas: tuple[Formula, Formula]) 
 def _pair(key: str, label: str, kind: Kind, function: str, **arguments: str) -> FormRow:
     """The same rule for both offers; <> in an argument stands for the offer."""
 
-    def call(offer: str) -> Call:
+    def call(offer: str) -> FunctionCall:
         given = {name: text.replace("<>", offer) for name, text in arguments.items()}
         blank = _NO_NET if function == "NET_PROFIT" else _NO_OFFER
-        return Call(function, given, blank_if=blank)
+        return FunctionCall(function, given, blank_if=blank)
 
     return _offer(key, label, kind, (call("without"), call("with")))
 
@@ -361,11 +363,11 @@ def _price() -> tuple[FormRow, ...]:
             "Price",
             MONEY,
             (
-                Plain(
+                Formula(
                     'IF({asking}<>"",{asking},IF({logged_price}="","",{logged_price}))',
                     blank_if='OR({piece_row}="",{channel_row}="")',
                 ),
-                Call(
+                FunctionCall(
                     "PRICE_WITH_POSTAGE",
                     {
                         "price": "{price_without}",
@@ -379,7 +381,9 @@ def _price() -> tuple[FormRow, ...]:
                 ),
             ),
         ),
-        _offer("shipping", "Shipping charged", MONEY, (Plain("{postage}", blank_if=none), Plain("0", blank_if=none))),
+        _offer(
+            "shipping", "Shipping charged", MONEY, (Formula("{postage}", blank_if=none), Formula("0", blank_if=none))
+        ),
         _pair("fee", "Fee", MONEY, "SELLING_FEE", **_PRICE, **fee_terms()),
         _pair(
             "net",
@@ -398,7 +402,7 @@ def _price() -> tuple[FormRow, ...]:
                 FormCell(
                     "break_even",
                     MONEY,
-                    formula=Call(
+                    formula=FunctionCall(
                         "BREAK_EVEN_PRICE",
                         {
                             "landed_cost": "{landed_cost}",
@@ -417,7 +421,7 @@ def _price() -> tuple[FormRow, ...]:
         _wide(
             "cost_note",
             "If net is blank",
-            formula=Plain(
+            formula=Formula(
                 'TRIM(IF({landed_cost}="","Landed cost is not known: mend its row in the log. ","")'
                 '&IF({postage}="","Postage is not known, see above. ","")'
                 '&IF({channel_row}="","Choose a channel.",""))',
@@ -428,7 +432,7 @@ def _price() -> tuple[FormRow, ...]:
             "rank",
             "Place among offers",
             COUNT,
-            Plain(
+            Formula(
                 'COUNTIFS(Comps_first_row,{comps_row},Comps_delivered,"<"&ROUND({price_with},2))+1',
                 blank_if='OR({comps_row}="",{price_with}="",SUM({offers})=0)',
             ),
@@ -436,7 +440,7 @@ def _price() -> tuple[FormRow, ...]:
         ),
         heading("Comparables of this item"),
         *(
-            result(key, label, kind, Plain(f"INDEX(Comps_{column},{{comps_row}})", blank_if='{comps_row}=""'))
+            result(key, label, kind, Formula(f"INDEX(Comps_{column},{{comps_row}})", blank_if='{comps_row}=""'))
             for key, label, kind, column in (
                 ("comps_low", "Low price", MONEY, "low"),
                 ("comps_middle", "Middle price", MONEY, "middle"),
@@ -445,7 +449,9 @@ def _price() -> tuple[FormRow, ...]:
                 ("sell_through", "Sell-through", RATIO, "sell_through"),
             )
         ),
-        _wide("comps_remark", "Remark", formula=Plain('INDEX(Comps_remark,{comps_row})&""', blank_if='{comps_row}=""')),
+        _wide(
+            "comps_remark", "Remark", formula=Formula('INDEX(Comps_remark,{comps_row})&""', blank_if='{comps_row}=""')
+        ),
     )
 
 
@@ -454,7 +460,7 @@ def _joined() -> str:
     return f"MID({'&'.join(parts)},2,{_LONGEST_LINE * TEXT_ROWS})"
 
 
-def _filled_in() -> ByEdition:
+def _filled_in() -> EditionFormula:
     filled = "{template}"
     for place in range(1, len(_LABELS) + 1):
         filled = f'SUBSTITUTE({filled},"{{{{"&{{label_{place}}}&"}}}}",{{value_{place}}})'
@@ -463,9 +469,9 @@ def _filled_in() -> ByEdition:
         f'IF(ISNUMBER(FIND("{{{{missing}}}}",{{template}})),"",CHAR(10)&"Missing or faulty: "&{{value_{missing}}}&".")'
     )
     last = len(_LABELS)
-    return ByEdition(
-        Plain(f"{filled}&{said}", blank_if=_NO_PIECE),
-        Call(
+    return EditionFormula(
+        Formula(f"{filled}&{said}", blank_if=_NO_PIECE),
+        FunctionCall(
             "FILL_IN",
             {
                 "text": "{template}",
@@ -477,9 +483,9 @@ def _filled_in() -> ByEdition:
     )
 
 
-def _line(place: int) -> Plain:
+def _line(place: int) -> Formula:
     start = (place - 1) * _LONGEST_LINE + 1
-    return Plain(
+    return Formula(
         f'TRIM(MID(SUBSTITUTE({{filled}},CHAR(10),REPT(" ",{_LONGEST_LINE})),{start},{_LONGEST_LINE}))',
         blank_if="ISERROR({filled})",
     )
@@ -490,7 +496,7 @@ def _description() -> tuple[FormRow, ...]:
         heading("Description to copy"),
         words(
             "label_check",
-            Plain(
+            Formula(
                 'IF(ISERROR({filled}),"A label in the description text on Settings is unknown.",'
                 'IF(ISNUMBER(FIND("{{",{filled})),"A label is unknown: "'
                 '&MID({filled},FIND("{{",{filled}),FIND("}}",{filled}&"}}")-FIND("{{",{filled})+1),""))'
@@ -514,9 +520,9 @@ def _bias(key: str, label: str, kind: Kind, names: tuple[str, str, str]) -> Form
     for place, (name, cell_kind, text) in enumerate(
         zip(("pairs", "mean", "short", "allowance"), (COUNT, kind, RATIO, kind), plain, strict=True), 1
     ):
-        formula = ByEdition(
-            Plain(text, blank_if=f"COUNT({error})=0"),
-            Call(
+        formula = EditionFormula(
+            Formula(text, blank_if=f"COUNT({error})=0"),
+            FunctionCall(
                 "ESTIMATE_BIAS",
                 {"estimated": estimated, "actual": actual, "coverage": "Cover_share"},
                 blank_if=f"COUNT({error})=0",
@@ -544,8 +550,8 @@ def _workings() -> tuple[FormRow, ...]:
         FormRow(
             "Label and value",
             (
-                FormCell(f"label_{i}", TEXT, formula=Plain(f'"{label}"'), working=True),
-                FormCell(f"value_{i}", TEXT, formula=Plain(text), working=True),
+                FormCell(f"label_{i}", TEXT, formula=Formula(f'"{label}"'), working=True),
+                FormCell(f"value_{i}", TEXT, formula=Formula(text), working=True),
             ),
         )
         for i, (label, text) in enumerate(_LABELS.items(), 1)
@@ -556,21 +562,21 @@ def _workings() -> tuple[FormRow, ...]:
             "piece_row",
             "Row in the log",
             COUNT,
-            Plain('IFERROR(MATCH({item_no},Log_item_no,0),"")', blank_if='{item_no}=""'),
+            Formula('IFERROR(MATCH({item_no},Log_item_no,0),"")', blank_if='{item_no}=""'),
             "row",
         ),
         working(
             "channel_row",
             "Channel row",
             COUNT,
-            Plain('IFERROR(MATCH({channel_used},Channel_name,0),"")', blank_if='{channel_used}=""'),
+            Formula('IFERROR(MATCH({channel_used},Channel_name,0),"")', blank_if='{channel_used}=""'),
             "row",
         ),
         working(
             "channel_used",
             "Channel used",
             TEXT,
-            Plain('IF({channel}<>"",{channel},IF({piece_row}="","",INDEX(Log_channel,{piece_row})&""))'),
+            Formula('IF({channel}<>"",{channel},IF({piece_row}="","",INDEX(Log_channel,{piece_row})&""))'),
         ),
         *term_rows(),
         topic_row("{category}"),
@@ -578,15 +584,15 @@ def _workings() -> tuple[FormRow, ...]:
             "comps_row",
             "Item on Comparables",
             COUNT,
-            Plain('IFERROR(MATCH({item_no},Comps_item,0),"")', blank_if='{item_no}=""'),
+            Formula('IFERROR(MATCH({item_no},Comps_item,0),"")', blank_if='{item_no}=""'),
             "row",
         ),
-        working("landed_cost", "Landed cost", MONEY, Plain("INDEX(Log_landed_cost,{piece_row})", blank_if=_NO_PIECE)),
+        working("landed_cost", "Landed cost", MONEY, Formula("INDEX(Log_landed_cost,{piece_row})", blank_if=_NO_PIECE)),
         working(
             "logged_price",
             "Price in the log",
             MONEY,
-            Plain(
+            Formula(
                 'IF(INDEX(Log_asking_price,{piece_row})<>"",INDEX(Log_asking_price,{piece_row}),'
                 'IF(INDEX(Log_expected_price,{piece_row})="","",INDEX(Log_expected_price,{piece_row})))',
                 blank_if=_NO_PIECE,
@@ -596,7 +602,7 @@ def _workings() -> tuple[FormRow, ...]:
             "expected_postage",
             "Postage in the log",
             MONEY,
-            Plain(
+            Formula(
                 'IF(INDEX(Log_expected_postage,{piece_row})="","",INDEX(Log_expected_postage,{piece_row}))',
                 blank_if=_NO_PIECE,
             ),
@@ -605,7 +611,7 @@ def _workings() -> tuple[FormRow, ...]:
             "weight_logged",
             "Weight in the log",
             WEIGHT,
-            Plain(
+            Formula(
                 'IF(INDEX(Log_packed_weight,{piece_row})="","",INDEX(Log_packed_weight,{piece_row}))',
                 blank_if=_NO_PIECE,
             ),
@@ -614,27 +620,29 @@ def _workings() -> tuple[FormRow, ...]:
             "sides_logged",
             "Sides in the log",
             COUNT,
-            Plain(
+            Formula(
                 "(COUNT(INDEX(Log_length,{piece_row}),INDEX(Log_width,{piece_row}),INDEX(Log_height,{piece_row}))=3)*1",
                 blank_if=_NO_PIECE,
             ),
             "1 = yes",
         ),
-        working("box_row", "Box row", COUNT, Plain('IFERROR(MATCH({box},Box_name,0),"")', blank_if='{box}=""'), "row"),
-        working("box_weight", "Box weight", WEIGHT, Plain("INDEX(Box_weight,{box_row})+0", blank_if='{box_row}=""')),
+        working(
+            "box_row", "Box row", COUNT, Formula('IFERROR(MATCH({box},Box_name,0),"")', blank_if='{box}=""'), "row"
+        ),
+        working("box_weight", "Box weight", WEIGHT, Formula("INDEX(Box_weight,{box_row})+0", blank_if='{box_row}=""')),
         working(
             "service_row",
             "Service row",
             COUNT,
-            Plain('IFERROR(MATCH({service},Service_name,0),"")', blank_if='{service}=""'),
+            Formula('IFERROR(MATCH({service},Service_name,0),"")', blank_if='{service}=""'),
             "row",
         ),
-        working("service_column", "Postage column", TEXT, Plain('"No. "&{service_row}', blank_if='{service_row}=""')),
+        working("service_column", "Postage column", TEXT, Formula('"No. "&{service_row}', blank_if='{service_row}=""')),
         working(
             "rule_place",
             "Row by day",
             COUNT,
-            Plain(
+            Formula(
                 'IFERROR(IF(COUNTIFS(Rule_name,{rule},Rule_from,"<="&As_of_date)=0,"",'
                 'MATCH({rule},Rule_name,0)-1+COUNTIFS(Rule_name,{rule},Rule_from,"<="&As_of_date)),"")',
                 blank_if='{rule}=""',
@@ -646,7 +654,7 @@ def _workings() -> tuple[FormRow, ...]:
             "rule_row",
             "Rule row",
             COUNT,
-            Plain(
+            Formula(
                 'IF(OR(INDEX(Rule_units,{rule_place})="",'
                 'INDEX(Rule_units,{rule_place})=Weight_unit&" and "&Length_unit),{rule_place},"")',
                 blank_if='{rule_place}=""',
@@ -655,7 +663,7 @@ def _workings() -> tuple[FormRow, ...]:
             not_compared=_BY_RULE,
         ),
         working(
-            "rule", "Parcel rule", TEXT, Plain('INDEX(Service_rule,{service_row})&""', blank_if='{service_row}=""')
+            "rule", "Parcel rule", TEXT, Formula('INDEX(Service_rule,{service_row})&""', blank_if='{service_row}=""')
         ),
         _rule_term("divisor", "Divisor", FACTOR, blank='""'),
         _rule_term("gate", "Over volume", VOLUME, blank="0"),
@@ -663,7 +671,7 @@ def _workings() -> tuple[FormRow, ...]:
         _rule_term("weight_step", "Weight step", WEIGHT, blank="0"),
         *_by_size(),
         *labels,
-        FormRow("Text with labels", (FormCell("template", TEXT, formula=Plain(_joined()), working=True),), lines=1),
+        FormRow("Text with labels", (FormCell("template", TEXT, formula=Formula(_joined()), working=True),), lines=1),
         FormRow("Text filled in", (FormCell("filled", TEXT, formula=_filled_in(), working=True),), lines=1),
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COUNT, MONEY
-from sheetfns.log.model.sheets import Column, Plain, RowCheck, TableSheet
+from sheetfns.log.model.sheets import Column, Formula, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import (
     below_zero,
     date_column,
@@ -73,7 +73,7 @@ def lots_sheet(rows: int) -> TableSheet:
                     "Lot cost",
                     "Paid and tax.",
                     MONEY,
-                    formula=Plain("ROUND({paid}+{purchase_tax},2)", blank_if='{lot_no}=""'),
+                    formula=Formula("ROUND({paid}+{purchase_tax},2)", blank_if='{lot_no}=""'),
                 ),
                 Column(
                     "pieces",
@@ -82,21 +82,21 @@ def lots_sheet(rows: int) -> TableSheet:
                     "Pieces of the lot in the log.",
                     8,
                     unit="pieces",
-                    formula=Plain(f"COUNTIF(Log_lot_row,ROW()-{ROW_ONE})", blank_if='{lot_no}=""'),
+                    formula=Formula(f"COUNTIF(Log_lot_row,ROW()-{ROW_ONE})", blank_if='{lot_no}=""'),
                 ),
                 money_column(
                     "expected_sum",
                     "Expected prices",
                     "Sum of the expected prices of its pieces.",
                     MONEY,
-                    formula=Plain(f"SUMIFS(Log_expected_price,Log_lot_row,ROW()-{ROW_ONE})", blank_if='{lot_no}=""'),
+                    formula=Formula(f"SUMIFS(Log_expected_price,Log_lot_row,ROW()-{ROW_ONE})", blank_if='{lot_no}=""'),
                 ),
                 money_column(
                     "not_shared",
                     "Not shared yet",
                     "Lot cost less the shares of its pieces; 0.00 once all are in the log.",
                     MONEY,
-                    formula=Plain(
+                    formula=Formula(
                         f"ROUND({{total}}-SUMIFS(Log_lot_share,Log_lot_row,ROW()-{ROW_ONE}),2)", blank_if='{lot_no}=""'
                     ),
                 ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COUNT, DATE, MONEY
-from sheetfns.log.model.sheets import FIRST_ROW, Column, Plain, TableSheet
+from sheetfns.log.model.sheets import FIRST_ROW, Column, Formula, TableSheet
 from sheetfns.log.sheets.columns import grouped, money_column, working_column
 from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, MONEY_SHEET, MONTHS, OWN_USE, RELISTED
 
@@ -25,7 +25,7 @@ def _monthly(key: str, header: str, text: str, help_text: str, *, strong: bool =
         help_text,
         MONEY,
         width=12 if strong else 11,
-        formula=Plain(f"ROUND({text},2)", blank_if='{month}=""'),
+        formula=Formula(f"ROUND({text},2)", blank_if='{month}=""'),
     )
 
 
@@ -37,7 +37,7 @@ def _of_count(key: str, header: str, help_text: str) -> Column:
         help_text,
         MONEY,
         width=11,
-        formula=Plain(f"INDEX(Owner_{key},{{count_row}})", blank_if='{count_row}=""'),
+        formula=Formula(f"INDEX(Owner_{key},{{count_row}})", blank_if='{count_row}=""'),
     )
 
 
@@ -191,7 +191,7 @@ def money_sheet() -> TableSheet:
                     10,
                     unit="month",
                     cell_format="yyyy-mm",
-                    formula=Plain(f'IF({month}>As_of_date,"",{month})'),
+                    formula=Formula(f'IF({month}>As_of_date,"",{month})'),
                 ),
             ),
         ),
@@ -202,13 +202,17 @@ def money_sheet() -> TableSheet:
         *grouped("Stock at cost", _MONTHLY_STOCK),
         *grouped("Profit", _MONTHLY_PROFIT),
         working_column(
-            "month_end", "Month end", DATE, Plain("EOMONTH({month},0)", blank_if='{month}=""'), "Last day of the month."
+            "month_end",
+            "Month end",
+            DATE,
+            Formula("EOMONTH({month},0)", blank_if='{month}=""'),
+            "Last day of the month.",
         ),
         working_column(
             "last_count",
             "Key of last count",
             COUNT,
-            Plain(
+            Formula(
                 f'IFERROR(LARGE(Owner_count_key,1+COUNTIF(Owner_count_key,">="&({{month_end}}+1)*{KEY_STEP})),"")',
                 blank_if='{month}=""',
             ),
@@ -218,7 +222,7 @@ def money_sheet() -> TableSheet:
             "count_row",
             "Row of count",
             COUNT,
-            Plain(
+            Formula(
                 f'IF({{last_count}}<{{month}}*{KEY_STEP},"",MATCH({{last_count}},Owner_count_key,0))',
                 blank_if='{last_count}=""',
             ),

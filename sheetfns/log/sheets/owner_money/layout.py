@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Final
 
 from sheetfns.cell_types import COUNT, MONEY
-from sheetfns.log.model.sheets import Plain, RowCheck, TableSheet
+from sheetfns.log.model.sheets import Formula, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import (
     CASH_IN,
     CASH_OUT,
@@ -66,14 +66,14 @@ def owner_money_sheet(rows: int) -> TableSheet:
                     "Cash by the log",
                     "What the log says was there at the end of that day.",
                     MONEY,
-                    formula=Plain("ROUND(Opening_cash+{money_in}-{money_out},2)", blank_if=counted),
+                    formula=Formula("ROUND(Opening_cash+{money_in}-{money_out},2)", blank_if=counted),
                 ),
                 money_column(
                     "difference",
                     "Difference",
                     "Counted less cash by the log.",
                     MONEY,
-                    formula=Plain("ROUND({cash_counted}-{cash_by_log},2)", blank_if=counted),
+                    formula=Formula("ROUND({cash_counted}-{cash_by_log},2)", blank_if=counted),
                 ),
                 row_check_column("moved_on"),
             ),
@@ -92,7 +92,7 @@ def owner_money_sheet(rows: int) -> TableSheet:
             "count_key",
             "Order of counts",
             COUNT,
-            Plain(f"INT({{moved_on}})*{KEY_STEP}+ROW()", blank_if='OR({cash_counted}="",SUM({moved_on})=0)'),
+            Formula(f"INT({{moved_on}})*{KEY_STEP}+ROW()", blank_if='OR({cash_counted}="",SUM({moved_on})=0)'),
             "By day, then by row.",
         ),
         findings_column(_OWNER_CHECKS),

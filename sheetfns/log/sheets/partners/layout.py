@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from sheetfns.cell_types import COUNT, DATE, MONEY, RATE, TEXT, Kind
-from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, FormCell, FormRow, FormSheet, Formula
 from sheetfns.log.sheets.form_rows import heading, words, working
 from sheetfns.log.sheets.partners.shares import (
     PARTNERS_IN_ORDER,
@@ -24,9 +24,9 @@ YEARS: Final = 6
 _ORDINALS: Final = ("First", "Second", "Third", "Fourth", "Fifth", "Sixth")
 
 
-def _added(key: str, year: int | str, blank_if: str) -> Plain:
+def _added(key: str, year: int | str, blank_if: str) -> Formula:
     first, last = (f"{{{key}_{year}{i}}}" for i in (1, PARTNER_ROWS))
-    return Plain(f"ROUND(SUM({first}:{last}),2)", blank_if)
+    return Formula(f"ROUND(SUM({first}:{last}),2)", blank_if)
 
 
 _START: Final = Split("start", "Start", "start_all")
@@ -55,34 +55,34 @@ def _in_year(amount: str, day: str, year: int, also: str = "") -> str:
 
 
 def _names(prefix: str, year: int | str, blank_if: str) -> tuple[FormCell, ...]:
-    cells = [form_cell(f"{prefix}_{year}{i}", Plain(f"{{name_{i}}}", blank_if), TEXT) for i in PARTNERS_IN_ORDER]
+    cells = [form_cell(f"{prefix}_{year}{i}", Formula(f"{{name_{i}}}", blank_if), TEXT) for i in PARTNERS_IN_ORDER]
     suffix = f"_{year}" if year else ""
-    return (*cells, form_cell(f"{prefix}_all{suffix}", Plain('"All"', blank_if), TEXT))
+    return (*cells, form_cell(f"{prefix}_all{suffix}", Formula('"All"', blank_if), TEXT))
 
 
-def _year_cell(key: str, formula: Formula) -> FormCell:
+def _year_cell(key: str, formula: AnyFormula) -> FormCell:
     return form_cell(key, formula, COUNT, cell_format="0")
 
 
 def _year(year: int) -> tuple[FormRow, ...]:
     """One calendar year: what each had, what came in and went out, what is left."""
     if year == 1:
-        own = Plain("YEAR(MIN(Money_month))", SHARES_NOT_READY)
+        own = Formula("YEAR(MIN(Money_month))", SHARES_NOT_READY)
     else:
         above = f"{{year_{year - 1}}}"
-        own = Plain(f'IF({above}<YEAR(MAX(Money_month)),{above}+1,"")', _no_year(year - 1))
+        own = Formula(f'IF({above}<YEAR(MAX(Money_month)),{above}+1,"")', _no_year(year - 1))
     blank = _no_year(year)
 
-    def line(key: str, label: str, by_partner: Sequence[Formula], in_all: Formula | None = None) -> FormRow:
+    def line(key: str, label: str, by_partner: Sequence[AnyFormula], in_all: AnyFormula | None = None) -> FormRow:
         cells = [form_cell(f"{key}_{year}{i}", f) for i, f in enumerate(by_partner, 1)]
         return row_of(label, cells, form_cell(f"{key}_all_{year}", in_all or _added(key, year, blank)))
 
-    def summed(text: str) -> list[Formula]:
+    def summed(text: str) -> list[AnyFormula]:
         return [
-            Plain(f"ROUND({text.replace('[name]', f'{{name_{i}}}')},2)", _nobody(year, i)) for i in PARTNERS_IN_ORDER
+            Formula(f"ROUND({text.replace('[name]', f'{{name_{i}}}')},2)", _nobody(year, i)) for i in PARTNERS_IN_ORDER
         ]
 
-    def split(of: Split, around: str = "{}") -> list[Formula]:
+    def split(of: Split, around: str = "{}") -> list[AnyFormula]:
         return [of.part(i, _nobody(year, i), around.replace("[place]", f"{{place_{i}}}")) for i in PARTNERS_IN_ORDER]
 
     own_pocket = "+".join(
@@ -94,7 +94,7 @@ def _year(year: int) -> tuple[FormRow, ...]:
         typed = "ROUND(SUM(INDEX(Partner_opening,[place])),2)"
         opening = split(_START, f"IF(COUNT(Partner_opening)>0,{typed},{{}})")
     else:
-        opening = [Plain(f"{{closing_{year - 1}{i}}}", _nobody(year, i)) for i in PARTNERS_IN_ORDER]
+        opening = [Formula(f"{{closing_{year - 1}{i}}}", _nobody(year, i)) for i in PARTNERS_IN_ORDER]
     in_and_out = "ROUND({{opening_{0}}}+{{put_in_{0}}}+{{own_pocket_{0}}}+{{profit_{0}}}"
     in_and_out += "-{{took_out_{0}}}-{{own_goods_{0}}}-{{goods_{0}}},2)"
     return (
@@ -111,7 +111,7 @@ def _year(year: int) -> tuple[FormRow, ...]:
             "profit",
             "Share of profit or loss",
             split(_profit(year)),
-            Plain(f"ROUND({_in_year('Money_profit', 'Money_month', year)},2)", blank),
+            Formula(f"ROUND({_in_year('Money_profit', 'Money_month', year)},2)", blank),
         ),
         line(
             "took_out",
@@ -123,12 +123,12 @@ def _year(year: int) -> tuple[FormRow, ...]:
             "goods",
             "Less share of other goods",
             split(_goods(year)),
-            Plain(f"ROUND({_in_year('Money_own_use', 'Money_month', year)}-{{own_goods_all_{year}}},2)", blank),
+            Formula(f"ROUND({_in_year('Money_own_use', 'Money_month', year)}-{{own_goods_all_{year}}},2)", blank),
         ),
         line(
             "closing",
             "Balance at the end",
-            [Plain(in_and_out.format(f"{year}{i}"), _nobody(year, i)) for i in PARTNERS_IN_ORDER],
+            [Formula(in_and_out.format(f"{year}{i}"), _nobody(year, i)) for i in PARTNERS_IN_ORDER],
         ),
     )
 
@@ -138,16 +138,18 @@ def _now() -> tuple[FormRow, ...]:
 
     def line(key: str, label: str, text: str, kind: Kind = MONEY) -> FormRow:
         cells = [
-            form_cell(f"{key}_{i}", Plain(text.replace("[i]", str(i)), f'OR({{years_so_far}}=0,{{name_{i}}}="")'), kind)
+            form_cell(
+                f"{key}_{i}", Formula(text.replace("[i]", str(i)), f'OR({{years_so_far}}=0,{{name_{i}}}="")'), kind
+            )
             for i in PARTNERS_IN_ORDER
         ]
         first, last = (f"{{{key}_{i}}}" for i in (1, PARTNER_ROWS))
         in_all = f"SUM({first}:{last})" if kind is RATE else f"ROUND(SUM({first}:{last}),2)"
-        return row_of(label, cells, form_cell(f"{key}_all", Plain(in_all, "{years_so_far}=0"), kind))
+        return row_of(label, cells, form_cell(f"{key}_all", Formula(in_all, "{years_so_far}=0"), kind))
 
-    def name(partner: int) -> Plain:
+    def name(partner: int) -> Formula:
         typed, share, had = (typed_of(key, partner) for key in ("name", "share", "opening"))
-        return Plain(f'IF({typed}="","(no name)",{typed})', f'OR({SHARES_NOT_READY},{typed}&{share}&{had}="")')
+        return Formula(f'IF({typed}="","(no name)",{typed})', f'OR({SHARES_NOT_READY},{typed}&{share}&{had}="")')
 
     names = [form_cell(f"name_{i}", name(i), TEXT) for i in PARTNERS_IN_ORDER]
     level = [
@@ -155,19 +157,19 @@ def _now() -> tuple[FormRow, ...]:
     ]
     return (
         heading("Now"),
-        row_of("Partner", names, form_cell("name_all", Plain('"All"', SHARES_NOT_READY), TEXT)),
+        row_of("Partner", names, form_cell("name_all", Formula('"All"', SHARES_NOT_READY), TEXT)),
         line("share", "Agreed share", "SUM(INDEX(Partner_share,{place_[i]}))", RATE),
         line("balance", "Has in the business", f"INDEX({{end_1[i]}}:{{end_{YEARS}[i]}},{{years_so_far}})"),
         row_of(
             "Would have by the agreed shares",
             level,
-            form_cell("level_all", Plain("{balance_all}+0", "{years_so_far}=0")),
+            form_cell("level_all", Formula("{balance_all}+0", "{years_so_far}=0")),
         ),
         line("pays", "Pays to be level", "MAX(0,ROUND({level_[i]}-{balance_[i]},2))"),
         line("gets", "Gets to be level", "MAX(0,ROUND({balance_[i]}-{level_[i]},2))"),
         words(
             "settle",
-            Plain(
+            Formula(
                 'IF({number}=1,"One partner: there is nothing to settle.",'
                 'IF(ABS({tie_now})>0.004,"Mend first: the balances do not tie with cash and stock '
                 '(see Do they tie?).",{how_to_settle}))',
@@ -183,9 +185,9 @@ def _year_ends() -> tuple[FormRow, ...]:
     ends = (
         FormRow(
             cells=(
-                _year_cell(f"end_year_{y}", Plain(f"{{year_{y}}}")),
-                *(form_cell(f"end_{y}{i}", Plain(f"{{closing_{y}{i}}}")) for i in PARTNERS_IN_ORDER),
-                form_cell(f"end_all_{y}", Plain(f"{{closing_all_{y}}}")),
+                _year_cell(f"end_year_{y}", Formula(f"{{year_{y}}}")),
+                *(form_cell(f"end_{y}{i}", Formula(f"{{closing_{y}{i}}}")) for i in PARTNERS_IN_ORDER),
+                form_cell(f"end_all_{y}", Formula(f"{{closing_all_{y}}}")),
             ),
             heads_row=True,
         )
@@ -194,12 +196,12 @@ def _year_ends() -> tuple[FormRow, ...]:
     ties = (
         FormRow(
             cells=(
-                _year_cell(f"tie_year_{y}", Plain(f"{{year_{y}}}")),
-                form_cell(f"balances_{y}", Plain(f"{{closing_all_{y}}}")),
+                _year_cell(f"tie_year_{y}", Formula(f"{{year_{y}}}")),
+                form_cell(f"balances_{y}", Formula(f"{{closing_all_{y}}}")),
                 *(
                     form_cell(
                         f"{key}_{y}",
-                        Plain(
+                        Formula(
                             f'INDEX(Money_closing_{key},COUNTIF(Money_month,"<"&{{counted_until_{y}}}))', _no_year(y)
                         ),
                     )
@@ -207,11 +209,11 @@ def _year_ends() -> tuple[FormRow, ...]:
                 ),
                 form_cell(
                     f"relisted_{y}",
-                    Plain(f'ROUND(SUMIFS(Money_relisted,Money_month,"<"&{{counted_until_{y}}}),2)', _no_year(y)),
+                    Formula(f'ROUND(SUMIFS(Money_relisted,Money_month,"<"&{{counted_until_{y}}}),2)', _no_year(y)),
                 ),
                 form_cell(
                     f"tie_{y}",
-                    Plain(f"ROUND({{balances_{y}}}-{{cash_{y}}}-{{stock_{y}}}+{{relisted_{y}}},2)", _no_year(y)),
+                    Formula(f"ROUND({{balances_{y}}}-{{cash_{y}}}-{{stock_{y}}}+{{relisted_{y}}},2)", _no_year(y)),
                 ),
             ),
             heads_row=True,
@@ -237,7 +239,7 @@ def _year_ends() -> tuple[FormRow, ...]:
 
 def _workings() -> tuple[FormRow, ...]:
     places = [
-        form_cell(f"place_{i}", Plain("1" if i == 1 else f"{{place_{i - 1}}}+1"), COUNT, step=True)
+        form_cell(f"place_{i}", Formula("1" if i == 1 else f"{{place_{i - 1}}}+1"), COUNT, step=True)
         for i in PARTNERS_IN_ORDER
     ]
 
@@ -257,31 +259,31 @@ def _workings() -> tuple[FormRow, ...]:
     rows = [
         heading("Workings (do not type)"),
         FormRow("Row among the partners", tuple(places)),
-        working("shares_ready", "Shares add up", COUNT, Plain(f"({SHARES_READY})*(COUNT(Money_month)>0)"), "1 = yes"),
+        working("shares_ready", "Shares add up", COUNT, Formula(f"({SHARES_READY})*(COUNT(Money_month)>0)"), "1 = yes"),
         working(
             "years_so_far",
             "Years so far",
             COUNT,
-            Plain(f"COUNT({','.join(f'{{year_{y}}}' for y in range(1, YEARS + 1))})"),
+            Formula(f"COUNT({','.join(f'{{year_{y}}}' for y in range(1, YEARS + 1))})"),
             "years",
         ),
         working(
             "number",
             "Number of partners",
             COUNT,
-            Plain("+".join(f'({{name_{i}}}<>"")*1' for i in PARTNERS_IN_ORDER)),
+            Formula("+".join(f'({{name_{i}}}<>"")*1' for i in PARTNERS_IN_ORDER)),
             "partners",
         ),
-        working("payer", "Who pays", TEXT, Plain(one_of("pays"), "{number}<>2")),
-        working("payee", "Who gets", TEXT, Plain(one_of("gets"), "{number}<>2")),
+        working("payer", "Who pays", TEXT, Formula(one_of("pays"), "{number}<>2")),
+        working("payee", "Who gets", TEXT, Formula(one_of("gets"), "{number}<>2")),
         working(
             "tie_now",
             "Difference by now",
             MONEY,
-            Plain(f"INDEX({{tie_1}}:{{tie_{YEARS}}},{{years_so_far}})", "{years_so_far}=0"),
+            Formula(f"INDEX({{tie_1}}:{{tie_{YEARS}}},{{years_so_far}})", "{years_so_far}=0"),
         ),
-        working("how_to_settle", "Words for it", TEXT, Plain(how)),
-        working("start_all", "Cash and stock at start", MONEY, Plain("ROUND(Opening_cash+Opening_stock,2)")),
+        working("how_to_settle", "Words for it", TEXT, Formula(how)),
+        working("start_all", "Cash and stock at start", MONEY, Formula("ROUND(Opening_cash+Opening_stock,2)")),
         *_START.steps(),
         *_LEVEL.steps(),
     ]
@@ -292,13 +294,13 @@ def _workings() -> tuple[FormRow, ...]:
                 (
                     form_cell(
                         f"counted_from_{year}",
-                        Plain(f"MAX(DATE({{year_{year}}},1,1),MIN(Money_month))", _no_year(year)),
+                        Formula(f"MAX(DATE({{year_{year}}},1,1),MIN(Money_month))", _no_year(year)),
                         DATE,
                         step=True,
                     ),
                     form_cell(
                         f"counted_until_{year}",
-                        Plain(f"MIN(DATE({{year_{year}}}+1,1,1),EOMONTH(MAX(Money_month),0)+1)", _no_year(year)),
+                        Formula(f"MIN(DATE({{year_{year}}}+1,1,1),EOMONTH(MAX(Money_month),0)+1)", _no_year(year)),
                         DATE,
                         step=True,
                     ),
@@ -316,7 +318,7 @@ def partners_form() -> FormSheet:
     rows = (
         words(
             "asks",
-            Plain(
+            Formula(
                 'IF({shares_ready}=1,"Amounts in "&IF(Currency="","money",Currency)&". A balance '
                 'below 0.00 means that a partner has taken out, or lost, more than was there.",'
                 'IF(COUNT(Money_month)=0,"No month has begun: see First month and Figures as of '

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sheetfns.cell_types import COUNT, MONEY, Kind
-from sheetfns.log.model.sheets import ByEdition, Call, FormCell, FormRow, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.words import PARTNER_ROWS
 
 PARTNERS_IN_ORDER: Final = range(1, PARTNER_ROWS + 1)
@@ -33,7 +33,9 @@ def row_of(label: str, by_partner: Sequence[FormCell], in_all: FormCell) -> Form
     return FormRow(label, (*by_partner, in_all))
 
 
-def form_cell(key: str, formula: Formula, kind: Kind = MONEY, *, step: bool = False, cell_format: str = "") -> FormCell:
+def form_cell(
+    key: str, formula: AnyFormula, kind: Kind = MONEY, *, step: bool = False, cell_format: str = ""
+) -> FormCell:
     """A cell that is worked out; `step` if it is only on the way to a result."""
     return FormCell(key, kind, formula=formula, working=step, cell_format=cell_format)
 
@@ -60,7 +62,7 @@ class Split:
     def _left(self) -> str:
         return f"{self.key}_left_{self.year}" if self.year else f"{self.key}_left"
 
-    def part(self, partner: int, blank_if: str, around: str = "{}") -> Formula:
+    def part(self, partner: int, blank_if: str, around: str = "{}") -> AnyFormula:
         """One partner's part."""
         own = f"{{{self._key('rest', partner)}}}"
         ahead = "+".join(
@@ -69,13 +71,13 @@ class Split:
             if other != partner
         )
         plain = f"(INT({{{self._key('exact', partner)}}})+(({ahead})<{{{self._left}}})*1)/100*SIGN({{{self.amount}}})+0"
-        call = Call(
+        call = FunctionCall(
             "PROFIT_SHARE",
             {"profit": f"{{{self.amount}}}", "shares": "Partner_share"},
             blank_if=blank_if,
             around=around.replace("{}", f"IF({share_of(partner)}=0,0,INDEX({{}},{{place_{partner}}}))"),
         )
-        return ByEdition(Plain(around.replace("{}", plain), blank_if), call)
+        return EditionFormula(Formula(around.replace("{}", plain), blank_if), call)
 
     def steps(self) -> tuple[FormRow, FormRow]:
         """Each part before rounding, in cents, and the cents left over; then the remainders."""
@@ -83,17 +85,17 @@ class Split:
         exact = [
             form_cell(
                 self._key("exact", i),
-                Plain(f"ROUND({cents}*{share_of(i)}/SUM(Partner_share),6)", self.blank_if),
+                Formula(f"ROUND({cents}*{share_of(i)}/SUM(Partner_share),6)", self.blank_if),
                 step=True,
             )
             for i in PARTNERS_IN_ORDER
         ]
         whole = "".join(f"-INT({{{self._key('exact', i)}}})" for i in PARTNERS_IN_ORDER)
-        left = form_cell(self._left, Plain(f"{cents}{whole}", self.blank_if), COUNT, step=True)
+        left = form_cell(self._left, Formula(f"{cents}{whole}", self.blank_if), COUNT, step=True)
         rest = tuple(
             form_cell(
                 self._key("rest", i),
-                Plain(
+                Formula(
                     f"IF({share_of(i)}=0,-1,ROUND({{{self._key('exact', i)}}}-INT({{{self._key('exact', i)}}}),6))",
                     self.blank_if,
                 ),

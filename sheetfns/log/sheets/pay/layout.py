@@ -6,7 +6,7 @@ from typing import Final
 
 from sheetfns.cell_types import COUNT, MONEY, QUANTITY, RATE, RATIO, Kind
 from sheetfns.functions.pay import NO_CASH
-from sheetfns.log.model.sheets import ByEdition, Call, FormCell, FormRow, FormSheet, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.form_rows import field, heading, result, words
 from sheetfns.log.sheets.pay.steps import NOT_READY, pay_steps
 from sheetfns.log.sheets.words import ODDS_EVERY, PAY, WEEKS_AHEAD
@@ -32,10 +32,10 @@ def _this_month(amount: str, day: str) -> str:
 
 
 def _setting(key: str, label: str, name: str) -> FormRow:
-    return result(key, label, MONEY, Plain(f"MAX({name})"))
+    return result(key, label, MONEY, Formula(f"MAX({name})"))
 
 
-def _cell(key: str, kind: Kind, formula: Formula, **rest: str) -> FormCell:
+def _cell(key: str, kind: Kind, formula: AnyFormula, **rest: str) -> FormCell:
     return FormCell(key, kind, formula=formula, **rest)  # type: ignore[arg-type]
 
 
@@ -45,22 +45,22 @@ def _draw_rows() -> tuple[FormRow, ...]:
     return (
         words(
             "answer",
-            Plain(
+            Formula(
                 'IF({to_mend}>0,"Mend the amounts on Settings first",IF(ROUND({safe_draw},2)>0,'
                 '"You may take out "&FIXED({safe_draw},2),"Take nothing out now"))'
             ),
             lines=1,
-            loud=True,
+            emphasized=True,
         ),
         words(
             "reason",
-            ByEdition(
-                Plain(
+            EditionFormula(
+                Formula(
                     f'IF({{cash}}<=0,"{NO_CASH}",IF({{claims}}=0,"{_NOTHING_TYPED}",'
                     f"INDEX({{remark_1}}:{{remark_5}},1+{reached})))",
                     blank_if=_NO_DRAW,
                 ),
-                Call(
+                FunctionCall(
                     "DRAW_REMARK",
                     _CLAIMS,
                     blank_if=_NO_DRAW,
@@ -71,7 +71,7 @@ def _draw_rows() -> tuple[FormRow, ...]:
         ),
         words(
             "count_words",
-            Plain(
+            Formula(
                 'IF({count_row}="","Cash was never counted; count it before you take any out.",'
                 'IF({count_off}=0,"Cash counted "&{count_age}&" days ago agreed with the log.",'
                 '"Cash counted "&{count_age}&" days ago differed from the log by "'
@@ -81,7 +81,7 @@ def _draw_rows() -> tuple[FormRow, ...]:
         ),
         words(
             "profit_words",
-            Plain(
+            Formula(
                 'IF(ROUND({profit_so_far},2)<0,"So far the business has lost "'
                 '&FIXED(-{profit_so_far},2)&": what you take out is money that was put in.",'
                 '"Net profit so far: "&FIXED({profit_so_far},2)&". Partners shows whose it is.")'
@@ -93,12 +93,12 @@ def _draw_rows() -> tuple[FormRow, ...]:
             "out or not. How much to keep for them, a licensed preparer can say."
         ),
         heading("What may be taken out now"),
-        result("cash", "Cash by the log", MONEY, Plain("ROUND(Opening_cash+{cash_in}-{cash_out},2)")),
+        result("cash", "Cash by the log", MONEY, Formula("ROUND(Opening_cash+{cash_in}-{cash_out},2)")),
         _setting("bills_due", "Less bills not paid yet", "Bills_due"),
         _setting("open_refunds", "Less refunds not paid yet", "Open_refunds"),
         _setting("tax_reserve", "Less kept for taxes", "Tax_reserve"),
         _setting("restock_reserve", "Less kept for purchases", "Restock_reserve"),
-        result("safe_draw", "May be taken out", MONEY, Call("SAFE_DRAW", _CLAIMS, blank_if=_NO_DRAW)),
+        result("safe_draw", "May be taken out", MONEY, FunctionCall("SAFE_DRAW", _CLAIMS, blank_if=_NO_DRAW)),
     )
 
 
@@ -107,7 +107,7 @@ def _average_rows() -> tuple[FormRow, ...]:
         heading("One sale, on average"),
         words(
             "average_words",
-            Plain(
+            Formula(
                 'IF({pieces}=0,"No piece was sold and kept in "&{days_words}&".",{pieces}'
                 '&IF({pieces}=1," piece"," pieces")&" sold in "&{days_words}'
                 '&", with what their refunds and discarded pieces cost."'
@@ -116,19 +116,22 @@ def _average_rows() -> tuple[FormRow, ...]:
             lines=1,
         ),
         result(
-            "price", "Price and shipping", MONEY, Plain("{net_sales}/{pieces}", blank_if="OR({pieces}=0,{net_sales}<0)")
+            "price",
+            "Price and shipping",
+            MONEY,
+            Formula("{net_sales}/{pieces}", blank_if="OR({pieces}=0,{net_sales}<0)"),
         ),
         result(
             "variable_cost",
             "Less what it costs",
             MONEY,
-            Plain("MAX(0,{net_sales}-{net_profit}+{discarded})/{pieces}", blank_if='{price}=""'),
+            Formula("MAX(0,{net_sales}-{net_profit}+{discarded})/{pieces}", blank_if='{price}=""'),
         ),
         result(
             "contribution",
             "Left for fixed costs and pay",
             MONEY,
-            Call(
+            FunctionCall(
                 "CONTRIBUTION_MARGIN", {"price": "{price}", "variable_cost": "{variable_cost}"}, blank_if='{price}=""'
             ),
         ),
@@ -136,7 +139,7 @@ def _average_rows() -> tuple[FormRow, ...]:
             "ratio",
             "As a share of the price",
             RATIO,
-            Plain("{contribution}/{price}", blank_if=f"OR({_NO_SALE},SUM({{price}})=0)"),
+            Formula("{contribution}/{price}", blank_if=f"OR({_NO_SALE},SUM({{price}})=0)"),
         ),
     )
 
@@ -149,13 +152,13 @@ def _month_rows() -> tuple[FormRow, ...]:
             "fixed_costs",
             "Fixed costs a month",
             MONEY,
-            Plain("IF(ISNUMBER(Fixed_costs),Fixed_costs,{expenses}/{days_counted}*Month_days)"),
+            Formula("IF(ISNUMBER(Fixed_costs),Fixed_costs,{expenses}/{days_counted}*Month_days)"),
         ),
         result(
             "break_even_pieces",
             "Break-even, pieces",
             QUANTITY,
-            Call(
+            FunctionCall(
                 "BREAK_EVEN_UNITS",
                 fixed | {"price": "{price}", "variable_cost": "{variable_cost}"},
                 blank_if=_NO_MARGIN,
@@ -165,15 +168,15 @@ def _month_rows() -> tuple[FormRow, ...]:
             "break_even_sales",
             "Break-even, sales",
             MONEY,
-            Call("BREAK_EVEN_SALES", fixed | {"margin_ratio": "{ratio}"}, blank_if=_NO_MARGIN),
+            FunctionCall("BREAK_EVEN_SALES", fixed | {"margin_ratio": "{ratio}"}, blank_if=_NO_MARGIN),
         ),
-        result("month_pieces", "Pieces this month so far", COUNT, Plain(_this_month("Log_kept", "Log_sold_on"))),
-        result("month_sales", "Sales this month so far", MONEY, Plain(_this_month("Log_net_sales", "Log_sold_on"))),
+        result("month_pieces", "Pieces this month so far", COUNT, Formula(_this_month("Log_kept", "Log_sold_on"))),
+        result("month_sales", "Sales this month so far", MONEY, Formula(_this_month("Log_net_sales", "Log_sold_on"))),
         result(
             "month_safety",
             "Margin of safety of the month",
             RATIO,
-            Call(
+            FunctionCall(
                 "MARGIN_OF_SAFETY",
                 {"actual": "{month_sales}", "break_even": "{break_even_sales}"},
                 blank_if='OR({break_even_sales}="",{month_sales}<=0)',
@@ -181,7 +184,7 @@ def _month_rows() -> tuple[FormRow, ...]:
         ),
         words(
             "month_words",
-            Plain(
+            Formula(
                 'IF({break_even_sales}="",{no_margin_words},'
                 'IF(ROUND({break_even_sales}-{month_sales},2)>0,"This month needs sales of "'
                 "&FIXED(ROUND({break_even_sales}-{month_sales},2),2)"
@@ -211,8 +214,10 @@ def _needed_and_now(labels: tuple[str, str], kind: Kind, needed: tuple[str, str,
         "cost_per_piece": "{cost_per_piece}",
     }
     blank = f"OR({_NO_MARGIN},SUM({{sold_share}})<=0)"
-    formula = ByEdition(Plain(plain, blank), Call("STOCK_FOR_PAY", arguments, blank, around=f"INDEX({{}},1,{place})"))
-    return FormRow(label, (_cell(key, kind, formula), _cell(now[0], kind, Plain(now[1]))), unit)
+    formula = EditionFormula(
+        Formula(plain, blank), FunctionCall("STOCK_FOR_PAY", arguments, blank, around=f"INDEX({{}},1,{place})")
+    )
+    return FormRow(label, (_cell(key, kind, formula), _cell(now[0], kind, Formula(now[1]))), unit)
 
 
 def _pay_rows() -> tuple[FormRow, ...]:
@@ -222,8 +227,8 @@ def _pay_rows() -> tuple[FormRow, ...]:
         FormRow(
             "Left in an average month",
             (
-                _cell("month_needs", MONEY, Plain("{pay_wanted}+{fixed_costs}")),
-                _cell("month_brings", MONEY, Plain("{contribution}*{month_pace}", blank_if=_NO_SALE)),
+                _cell("month_needs", MONEY, Formula("{pay_wanted}+{fixed_costs}")),
+                _cell("month_brings", MONEY, Formula("{contribution}*{month_pace}", blank_if=_NO_SALE)),
             ),
             "money",
         ),
@@ -247,7 +252,7 @@ def _pay_rows() -> tuple[FormRow, ...]:
         ),
         words(
             "pay_words",
-            Plain(
+            Formula(
                 'IF({pay_wanted}=0,"Write the pay that you want a month on Settings.",'
                 'IF({contribution}="",{no_margin_words},{pay_gap_words}))'
             ),
@@ -255,7 +260,7 @@ def _pay_rows() -> tuple[FormRow, ...]:
         ),
         words(
             "outlook_words",
-            Plain(
+            Formula(
                 'IF({ready}<>1,{not_ready_words},TRIM(IF({pay_wanted}=0,"",{weeks_words})'
                 '&" "&{worth_words}&" "&{limit_words}))'
             ),
@@ -264,7 +269,7 @@ def _pay_rows() -> tuple[FormRow, ...]:
     )
 
 
-def _odds(week: int, place: int) -> ByEdition:
+def _odds(week: int, place: int) -> EditionFormula:
     arguments = {
         "costs": "Log_history_cost",
         "profits": "Log_history_profit",
@@ -280,15 +285,15 @@ def _odds(week: int, place: int) -> ByEdition:
         "paths": "Outlook_paths",
     }
     blank = "OR({odds_ready}<>1,{pay_wanted}=0)" if place == _CHANCE else "{odds_ready}<>1"
-    call = Call("GROWTH_ODDS", arguments, blank, around=f"INDEX({{}},{week},{place})")
-    return ByEdition(Plain('""'), call)
+    call = FunctionCall("GROWTH_ODDS", arguments, blank, around=f"INDEX({{}},{week},{place})")
+    return EditionFormula(Formula('""'), call)
 
 
 def _outlook_rows() -> tuple[FormRow, ...]:
     def week_row(week: int) -> FormRow:
         cells = (
-            _cell(f"week_{week}", COUNT, Plain(f"INDEX(Outlook_week,{week})"), cell_format='"Week "0'),
-            _cell(f"average_{week}", MONEY, Plain(f"INDEX(Outlook_worth,{week})", NOT_READY)),
+            _cell(f"week_{week}", COUNT, Formula(f"INDEX(Outlook_week,{week})"), cell_format='"Week "0'),
+            _cell(f"average_{week}", MONEY, Formula(f"INDEX(Outlook_worth,{week})", NOT_READY)),
             _cell(f"low_{week}", MONEY, _odds(week, 2)),
             _cell(f"middle_{week}", MONEY, _odds(week, 3)),
             _cell(f"high_{week}", MONEY, _odds(week, 4)),
@@ -308,12 +313,12 @@ def _outlook_rows() -> tuple[FormRow, ...]:
         ),
         words(
             "odds_remark",
-            ByEdition(
-                Plain(
+            EditionFormula(
+                Formula(
                     '"Low, middle, high and chances are worked out in the functions edition, or by '
                     'the command outlook."'
                 ),
-                Plain(
+                Formula(
                     'IF({ready}<>1,{not_ready_words},IF({odds_ready}<>1,"Odds need two sales of '
                     'pieces that cost something, and no more than 20,000 pieces.",'
                     'TRIM({chance_words}&" "&{odds_words})))'

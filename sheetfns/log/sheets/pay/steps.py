@@ -7,7 +7,7 @@ from typing import Final
 from sheetfns.cell_types import COUNT, DATE, DAYS, MONEY, QUANTITY, RATE, RATIO, TEXT
 from sheetfns.functions.growth import FEW_SALES, LONGEST_HISTORY, MOST_WEEKS
 from sheetfns.functions.pay import CLAIMS, FREE
-from sheetfns.log.model.sheets import ByEdition, Call, FormCell, FormRow, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.columns import CASH_IN, CASH_OUT, cash_until, stock_before
 from sheetfns.log.sheets.form_rows import heading, working
 from sheetfns.log.sheets.words import DISCARDED, ODDS_EVERY
@@ -25,7 +25,7 @@ def _rounded(text: str) -> str:
     return f"ROUND({text},2)"
 
 
-def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
+def pay_steps(odds_words: AnyFormula) -> tuple[FormRow, ...]:
     """The workings, with a heading over them; `odds_words` is what GROWTH_ODDS remarks."""
     remarks = (*CLAIMS, FREE)
     claims = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
@@ -37,7 +37,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "to_mend",
             "Amounts on Settings to mend",
             COUNT,
-            Plain(
+            Formula(
                 f"(MIN({_NEEDED},Fixed_costs,Weekly_limit)<0)+(COUNT({_NEEDED})"
                 f"<{_NEEDED.count(',') + 1})+ISTEXT(Fixed_costs)+ISTEXT(Weekly_limit)"
             ),
@@ -46,98 +46,100 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             working(key, label, MONEY, cash_until("INT(As_of_date)+1", flows))
             for key, label, flows in (("cash_in", "Cash in so far", CASH_IN), ("cash_out", "Cash out so far", CASH_OUT))
         ),
-        working("stock_now", "Stock at cost now", MONEY, Plain(_rounded(stock_before("INT(As_of_date)+1")))),
-        working("profit_so_far", "Net profit so far", MONEY, Plain("SUM(Money_profit)")),
+        working("stock_now", "Stock at cost now", MONEY, Formula(_rounded(stock_before("INT(As_of_date)+1")))),
+        working("profit_so_far", "Net profit so far", MONEY, Formula("SUM(Money_profit)")),
         working(
-            "claims", "Claims on the cash", MONEY, Plain("{bills_due}+{open_refunds}+{tax_reserve}+{restock_reserve}")
+            "claims", "Claims on the cash", MONEY, Formula("{bills_due}+{open_refunds}+{tax_reserve}+{restock_reserve}")
         ),
         *(
-            working(key, f"Left after it: {claim}".replace("_", " "), MONEY, Plain(f"ROUND({{{above}}}-{{{claim}}},9)"))
+            working(
+                key, f"Left after it: {claim}".replace("_", " "), MONEY, Formula(f"ROUND({{{above}}}-{{{claim}}},9)")
+            )
             for key, claim, above in zip(left, claims, before, strict=True)
         ),
         *(
-            FormRow(f"Remark {i}", (FormCell(f"remark_{i}", TEXT, formula=Plain(f'"{remark}"'), working=True),))
+            FormRow(f"Remark {i}", (FormCell(f"remark_{i}", TEXT, formula=Formula(f'"{remark}"'), working=True),))
             for i, remark in enumerate(remarks, 1)
         ),
         working(
             "count_row",
             "Row of the last count",
             COUNT,
-            Plain('IF(COUNT(Owner_count_key)=0,"",MATCH(MAX(Owner_count_key),Owner_count_key,0))'),
+            Formula('IF(COUNT(Owner_count_key)=0,"",MATCH(MAX(Owner_count_key),Owner_count_key,0))'),
             "row",
         ),
         working(
             "count_off",
             "Its difference",
             MONEY,
-            Plain("SUM(INDEX(Owner_difference,{count_row}))", blank_if='{count_row}=""'),
+            Formula("SUM(INDEX(Owner_difference,{count_row}))", blank_if='{count_row}=""'),
         ),
         working(
             "count_age",
             "Days since then",
             DAYS,
-            Plain("INT(As_of_date)-INT(INDEX(Owner_moved_on,{count_row}))", blank_if='{count_row}=""'),
+            Formula("INT(As_of_date)-INT(INDEX(Owner_moved_on,{count_row}))", blank_if='{count_row}=""'),
             "days",
         ),
         working(
-            "first_day", "Averages from", DATE, Plain("MAX(INT(First_month),INT(As_of_date)-Average_days+1)"), "date"
+            "first_day", "Averages from", DATE, Formula("MAX(INT(First_month),INT(As_of_date)-Average_days+1)"), "date"
         ),
-        working("days_counted", "Days counted", DAYS, Plain("MAX(1,INT(As_of_date)-{first_day}+1)"), "days"),
-        working("month_start", "Month from", DATE, Plain("DATE(YEAR(As_of_date),MONTH(As_of_date),1)"), "date"),
-        working("pieces", "Pieces sold and kept", COUNT, Plain(_within("Log_kept", "Log_sold_on")), "pieces"),
-        working("net_sales", "Sales less refunds", MONEY, Plain(_within("Log_net_sales", "Log_sold_on"))),
-        working("net_profit", "Net profit of sales", MONEY, Plain(_within("Log_net_profit", "Log_sold_on"))),
+        working("days_counted", "Days counted", DAYS, Formula("MAX(1,INT(As_of_date)-{first_day}+1)"), "days"),
+        working("month_start", "Month from", DATE, Formula("DATE(YEAR(As_of_date),MONTH(As_of_date),1)"), "date"),
+        working("pieces", "Pieces sold and kept", COUNT, Formula(_within("Log_kept", "Log_sold_on")), "pieces"),
+        working("net_sales", "Sales less refunds", MONEY, Formula(_within("Log_net_sales", "Log_sold_on"))),
+        working("net_profit", "Net profit of sales", MONEY, Formula(_within("Log_net_profit", "Log_sold_on"))),
         working(
             "discarded",
             "Discarded, at cost",
             MONEY,
-            Plain(_within("Log_landed_cost", "Log_left_on", f',Log_left_how,"{DISCARDED}"')),
+            Formula(_within("Log_landed_cost", "Log_left_on", f',Log_left_how,"{DISCARDED}"')),
         ),
-        working("expenses", "Expenses", MONEY, Plain(_within("Expenses_amount", "Expenses_spent_on"))),
+        working("expenses", "Expenses", MONEY, Formula(_within("Expenses_amount", "Expenses_spent_on"))),
         working(
             "bought",
             "Stock bought",
             MONEY,
-            Plain(_within("Log_outlay", "Log_stock_date") + "+" + _within("Lots_total", "Lots_bought_on")),
+            Formula(_within("Log_outlay", "Log_stock_date") + "+" + _within("Lots_total", "Lots_bought_on")),
         ),
         working(
             "turned_cost",
             "Cost of sold and discarded",
             MONEY,
-            Plain(_within("Log_landed_cost", "Log_sold_on", ",Log_kept,1") + "+{discarded}"),
+            Formula(_within("Log_landed_cost", "Log_sold_on", ",Log_kept,1") + "+{discarded}"),
         ),
         working(
             "free_profit",
             "Profit of free pieces",
             MONEY,
-            Plain(_within("Log_net_profit", "Log_sold_on", ',Log_landed_cost,"<=0"')),
+            Formula(_within("Log_net_profit", "Log_sold_on", ',Log_landed_cost,"<=0"')),
         ),
-        working("stock_then", "Stock before those days", MONEY, Plain(_rounded(stock_before("{first_day}")))),
+        working("stock_then", "Stock before those days", MONEY, Formula(_rounded(stock_before("{first_day}")))),
         working(
             "cost_per_piece",
             "Cost of a piece sold",
             MONEY,
-            Plain("MAX(0,{turned_cost})/{pieces}", blank_if="{pieces}=0"),
+            Formula("MAX(0,{turned_cost})/{pieces}", blank_if="{pieces}=0"),
         ),
-        working("listed_now", "Pieces listed now", COUNT, Plain("SUMIFS(Log_on_hand,Log_stage,2)"), "pieces"),
-        working("listed_cost", "Their cost", MONEY, Plain("SUMIFS(Log_cost_on_hand,Log_stage,2)")),
+        working("listed_now", "Pieces listed now", COUNT, Formula("SUMIFS(Log_on_hand,Log_stage,2)"), "pieces"),
+        working("listed_cost", "Their cost", MONEY, Formula("SUMIFS(Log_cost_on_hand,Log_stage,2)")),
         working(
             "sold_share",
             "Sold in a month, of the listed",
             RATE,
-            Plain("{month_pace}/({month_pace}+MAX(0,{listed_now}))", blank_if="{month_pace}=0"),
+            Formula("{month_pace}/({month_pace}+MAX(0,{listed_now}))", blank_if="{month_pace}=0"),
         ),
         working(
             "return_rate",
             "Earned on each 1 of cost",
             RATIO,
-            Plain("({net_profit}-{free_profit}-{discarded})/{turned_cost}", blank_if="{turned_cost}<=0"),
+            Formula("({net_profit}-{free_profit}-{discarded})/{turned_cost}", blank_if="{turned_cost}<=0"),
         ),
         working(
             "days_to_turn",
             "Days until stock is sold",
             QUANTITY,
-            Call(
+            FunctionCall(
                 "DAYS_ON_HAND",
                 {
                     "stock": "MAX({stock_now},({stock_then}+{stock_now})/2)",
@@ -152,43 +154,43 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "weeks_of_stock",
             "The same in weeks",
             QUANTITY,
-            Plain("MAX({days_to_turn}/7,1)", blank_if='{days_to_turn}=""'),
+            Formula("MAX({days_to_turn}/7,1)", blank_if='{days_to_turn}=""'),
             "weeks",
         ),
         working(
             "weeks_to_turn",
             "Weeks of a purchase",
             QUANTITY,
-            Plain(f"MIN({{weeks_of_stock}},{MOST_WEEKS}+1)", blank_if='{days_to_turn}=""'),
+            Formula(f"MIN({{weeks_of_stock}},{MOST_WEEKS}+1)", blank_if='{days_to_turn}=""'),
             "weeks",
         ),
         working(
             "whole_weeks",
             "Whole weeks of it",
             COUNT,
-            Plain("INT({weeks_to_turn})", blank_if='{weeks_to_turn}=""'),
+            Formula("INT({weeks_to_turn})", blank_if='{weeks_to_turn}=""'),
             "weeks",
         ),
         working(
             "later_part",
             "Part a week later",
             RATE,
-            Plain("{weeks_to_turn}-{whole_weeks}", blank_if='{weeks_to_turn}=""'),
+            Formula("{weeks_to_turn}-{whole_weeks}", blank_if='{weeks_to_turn}=""'),
         ),
-        working("fixed_week", "Fixed costs a week", MONEY, Plain("{fixed_costs}*7/Month_days")),
-        working("pay_wanted", "Pay wanted a month", MONEY, Plain("MAX(Pay_wanted)")),
-        working("pay_week", "Pay a week", MONEY, Plain("{pay_wanted}*7/Month_days")),
+        working("fixed_week", "Fixed costs a week", MONEY, Formula("{fixed_costs}*7/Month_days")),
+        working("pay_wanted", "Pay wanted a month", MONEY, Formula("MAX(Pay_wanted)")),
+        working("pay_week", "Pay a week", MONEY, Formula("{pay_wanted}*7/Month_days")),
         working(
             "limit_week",
             "Most stock bought in a week",
             MONEY,
-            Plain("IF(ISNUMBER(Weekly_limit),Weekly_limit,MIN({bought},MAX(0,{turned_cost}))/{days_counted}*7)"),
+            Formula("IF(ISNUMBER(Weekly_limit),Weekly_limit,MIN({bought},MAX(0,{turned_cost}))/{days_counted}*7)"),
         ),
         working(
             "ready",
             "Outlook can be worked out",
             COUNT,
-            Plain(
+            Formula(
                 'AND({return_rate}<>"",SUM({return_rate})>=-1,{days_to_turn}<>"",{left_taxes}>=0,{stock_now}>=0,'
                 "{fixed_week}>=0,{pay_week}>=0,{limit_week}>=0,{to_mend}=0)*1"
             ),
@@ -197,13 +199,13 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "worth_then",
             "Cash and stock at the end",
             MONEY,
-            Plain("INDEX(Outlook_worth,COUNT(Outlook_week))", blank_if=NOT_READY),
+            Formula("INDEX(Outlook_worth,COUNT(Outlook_week))", blank_if=NOT_READY),
         ),
         working(
             "odds_ready",
             "Odds can be worked out",
             COUNT,
-            Plain(
+            Formula(
                 '({ready}=1)*(COUNTIFS(Log_kept,1,Log_history_cost,">0")>1)'
                 f"*(COUNT(Log_history_cost)<={LONGEST_HISTORY})"
             ),
@@ -212,13 +214,13 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "weeks_to_pay",
             "Pay carried from week",
             COUNT,
-            ByEdition(
-                Plain(
+            EditionFormula(
+                Formula(
                     "IF(COUNT(Outlook_week)-MAX(Outlook_short_week)<ROUNDUP({days_to_turn}/7,0),"
                     '"",MAX(Outlook_short_week)+1)',
                     blank_if="OR({ready}<>1,{pay_wanted}=0)",
                 ),
-                Call(
+                FunctionCall(
                     "WEEKS_TO_PAY",
                     {
                         "stake": "{left_taxes}",
@@ -238,12 +240,14 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
             "week",
         ),
         _words_step(
-            "days_words", "Words: days", Plain('IF({days_counted}=1,"the last day","the last "&{days_counted}&" days")')
+            "days_words",
+            "Words: days",
+            Formula('IF({days_counted}=1,"the last day","the last "&{days_counted}&" days")'),
         ),
         _words_step(
             "no_margin_words",
             "Words: no margin",
-            Plain(
+            Formula(
                 'IF({pieces}=0,"No sales in "&{days_words}&", so nothing can be said.",'
                 '"A sale loses money on average: no number of sales covers the fixed costs.")'
             ),
@@ -251,7 +255,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
         _words_step(
             "few_words",
             "Words: too few",
-            Plain(
+            Formula(
                 f"IF(OR({{pieces}}<{FEW_SALES},{{days_counted}}<Month_days-1),"
                 '"So few sales or days make a rough guess.","")',
                 blank_if="{pieces}=0",
@@ -260,7 +264,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
         _words_step(
             "covered_words",
             "Words: covered",
-            Plain(
+            Formula(
                 'IF({month_safety}="","No fixed costs are known: enter them on Expenses, or type '
                 'them on Settings.","This month covers its fixed costs, and would with sales "'
                 '&FIXED(ROUND(100*{month_safety},1),1)&" % lower.")'
@@ -269,7 +273,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
         _words_step(
             "pay_gap_words",
             "Words: pay",
-            Plain(
+            Formula(
                 'IF(ROUND({month_brings}-{month_needs},2)>=0,"An average month carries the pay and '
                 'leaves "&FIXED(ROUND({month_brings}-{month_needs},2),2)&" for more stock.",'
                 '"An average month is "&FIXED(ROUND({month_needs}-{month_brings},2),2)'
@@ -280,7 +284,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
         _words_step(
             "weeks_words",
             "Words: weeks",
-            Plain(
+            Formula(
                 'IF({weeks_to_pay}="","By the averages alone the pay is not carried within "'
                 '&COUNT(Outlook_week)&" weeks.","By the averages alone, which no month follows, '
                 'the pay is carried from "&IF({weeks_to_pay}=1,"now on.","week "&{weeks_to_pay}'
@@ -291,7 +295,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
         _words_step(
             "worth_words",
             "Words: shrinking",
-            Plain(
+            Formula(
                 'IF(ROUND({worth_then}-{left_taxes}-{stock_now},2)<0,"What is there shrinks: '
                 'free cash and stock go from "&FIXED({left_taxes}+{stock_now},2)&" to "'
                 '&FIXED(ROUND({worth_then},2),2)&" in "&COUNT(Outlook_week)&" weeks.","")',
@@ -301,7 +305,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
         _words_step(
             "limit_words",
             "Words: no purchases",
-            Plain(
+            Formula(
                 'IF({limit_week}>0,"","No stock is bought in it: type the most that you buy in a week on Settings.")',
                 blank_if=NOT_READY,
             ),
@@ -309,7 +313,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
         _words_step(
             "why_words",
             "Words: why no outlook",
-            Plain(
+            Formula(
                 'IF({pieces}=0,"No outlook yet: it needs sales in "&{days_words}&".",'
                 'IF({turned_cost}<=0,"No outlook: what was sold in these days had cost nothing.",'
                 '"No outlook: there is no stock, or sales lose more than it cost."))'
@@ -318,7 +322,7 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
         _words_step(
             "not_ready_words",
             "Words: no outlook",
-            Plain(
+            Formula(
                 'IF({to_mend}>0,"No outlook: mend the amounts on Settings first.",'
                 'IF({left_taxes}<0,"No outlook: bills, refunds and taxes take more than the cash '
                 'by the log.",{why_words}))'
@@ -327,9 +331,9 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
         _words_step(
             "chance_words",
             "Words: chance",
-            ByEdition(
-                Plain('""'),
-                Plain(
+            EditionFormula(
+                Formula('""'),
+                Formula(
                     f'IF({{pay_wanted}}=0,"Drawn from the pieces of this log.","The whole pay is '
                     f'drawn in every week from week {ODDS_EVERY} on in "'
                     f'&FIXED(100*{{chance_{ODDS_EVERY}}},0)&" of 100 courses.")',
@@ -341,5 +345,5 @@ def pay_steps(odds_words: Formula) -> tuple[FormRow, ...]:
     )
 
 
-def _words_step(key: str, label: str, formula: Formula) -> FormRow:
+def _words_step(key: str, label: str, formula: AnyFormula) -> FormRow:
     return FormRow(label, (FormCell(key, TEXT, formula=formula, working=True),), lines=1)

@@ -22,7 +22,7 @@ from sheetfns.cell_types import (
     Kind,
 )
 from sheetfns.functions.listing import FILLER_WORDS
-from sheetfns.log.model.sheets import Column, Plain, SettingsBlock
+from sheetfns.log.model.sheets import Column, Formula, SettingsBlock
 from sheetfns.log.sheets.words import (
     AGE_ROWS,
     BOX_ROWS,
@@ -204,7 +204,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             "The choices for Paid from.",
             (
                 _plain_column(
-                    "name", "Paid from", TEXT, "Business, a piece that came back, or a partner.", formula=Plain("")
+                    "name", "Paid from", TEXT, "Business, a piece that came back, or a partner.", formula=Formula("")
                 ),
             ),
             6,
@@ -218,7 +218,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             "Stage",
             "Status words (made by the workbook)",
             "What column Status says.",
-            (_plain_column("word", "Status", TEXT, "A status.", formula=Plain("")),),
+            (_plain_column("word", "Status", TEXT, "A status.", formula=Formula("")),),
             len(STAGES),
             tuple((f'="{word}"',) for word in STAGES),
         ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COST, COUNT, MONEY, RATIO, TEXT
-from sheetfns.log.model.sheets import ByEdition, Call, FormRow, FormSheet, Plain
+from sheetfns.log.model.sheets import EditionFormula, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.columns import caution_of, fee_terms
 from sheetfns.log.sheets.form_rows import (
     caution_words,
@@ -33,10 +33,10 @@ def _span(key: str) -> str:
     return f"{{{key}_1}}:{{{key}_{SHELF_PRICES}}}"
 
 
-def _of_comparables(place: int, plain: str, column: str) -> ByEdition:
+def _of_comparables(place: int, plain: str, column: str) -> EditionFormula:
     """A figure of the typed prices, or of the item on Comparables if none is typed."""
     other = f"{{item_{column}}}"
-    spread = Call(
+    spread = FunctionCall(
         "COMP_SPREAD",
         {
             "prices": _span("sold"),
@@ -52,7 +52,7 @@ def _of_comparables(place: int, plain: str, column: str) -> ByEdition:
         blank_if=_TO_MEND,
         around=f"IF({{number}}=0,{other},INDEX({{}},1,{place}))",
     )
-    return ByEdition(Plain(f"IF({{number}}=0,{other},{plain})", _TO_MEND), spread)
+    return EditionFormula(Formula(f"IF({{number}}=0,{other},{plain})", _TO_MEND), spread)
 
 
 _REMARK: Final = (
@@ -83,31 +83,31 @@ def _answers() -> tuple[FormRow, ...]:
     return (
         words(
             "verdict",
-            Plain(
+            Formula(
                 'IF({asks}<>"",{asks},IF({ceiling}<=0,"Leave it",'
                 'IF({too_dear}=1,"Only at "&FIXED({ceiling},2)&" or less",'
                 '"Buy up to "&FIXED({ceiling},2))))'
             ),
             lines=1,
-            loud=True,
+            emphasized=True,
         ),
         words(
             "reason",
-            ByEdition(
-                Plain(
+            EditionFormula(
+                Formula(
                     'IF(ROUND({most_in_all},9)<0,"no price is low enough: "&FIXED({left},2)'
                     '&" is left after fee, postage and packing",{limit_words})',
                     blank_if=_NOT_YET,
                 ),
-                Call("BUY_REMARK", _CEILING, blank_if=_NOT_YET),
+                FunctionCall("BUY_REMARK", _CEILING, blank_if=_NOT_YET),
             ),
             lines=2,
         ),
         words(
             "check_first",
-            ByEdition(
-                Plain(f'"Check: "&{caution_of("brief", "{topic}").text}', blank_if='{topic}=""'),
-                Call(
+            EditionFormula(
+                Formula(f'"Check: "&{caution_of("brief", "{topic}").text}', blank_if='{topic}=""'),
+                FunctionCall(
                     "RESALE_CAUTION",
                     {"category": "{topic}", "brief": "TRUE()"},
                     blank_if='{topic}=""',
@@ -124,13 +124,16 @@ def _answers() -> tuple[FormRow, ...]:
         ),
         words("remark", _of_comparables(6, "{typed_remark}", "remark"), lines=1),
         result(
-            "ceiling", "Most to pay", MONEY, Call("BUY_CEILING", _CEILING, blank_if=_NOT_YET, around=_DOWN_TO_THE_CENT)
+            "ceiling",
+            "Most to pay",
+            MONEY,
+            FunctionCall("BUY_CEILING", _CEILING, blank_if=_NOT_YET, around=_DOWN_TO_THE_CENT),
         ),
         result(
             "careful",
             "If it sells low",
             MONEY,
-            Call(
+            FunctionCall(
                 "BUY_CEILING",
                 _CEILING | {"expected_price": "{low}", "per_order": "{low_fee}"},
                 blank_if=_NOT_YET,
@@ -141,7 +144,7 @@ def _answers() -> tuple[FormRow, ...]:
             "profit",
             "Net profit",
             MONEY,
-            Call(
+            FunctionCall(
                 "NET_PROFIT",
                 {
                     **_SALE,
@@ -157,7 +160,7 @@ def _answers() -> tuple[FormRow, ...]:
             "break_even",
             "Break-even price",
             MONEY,
-            Call(
+            FunctionCall(
                 "BREAK_EVEN_PRICE",
                 {
                     "landed_cost": "{landed_cost}",
@@ -174,7 +177,7 @@ def _answers() -> tuple[FormRow, ...]:
             "safety",
             "Margin of safety",
             RATIO,
-            Call(
+            FunctionCall(
                 "MARGIN_OF_SAFETY",
                 {"actual": "{middle}", "break_even": "{break_even}"},
                 blank_if='IF({break_even}="",TRUE,{middle}=0)',
@@ -185,7 +188,7 @@ def _answers() -> tuple[FormRow, ...]:
             "afford",
             "The cash buys",
             COUNT,
-            Call(
+            FunctionCall(
                 "AFFORD_COUNT",
                 {"cash": "MAX(0,Trip_cash-Trip_reserve)", "price": "{landed_cost}"},
                 blank_if='IF({asks}<>"",TRUE,{landed_cost}=0)',
@@ -219,7 +222,7 @@ def _workings() -> tuple[FormRow, ...]:
             f"basis_{i}",
             f"On one basis {i}",
             MONEY,
-            Plain(
+            Formula(
                 f'ROUND(MAX(0,{{sold_{i}}}-IF({{postage_in}}="{YES}",{{postage_used}},0)-SUM({{lacks}})),2)',
                 blank_if=f'OR({{sold_{i}}}="",{{to_mend}}=1)',
             ),
@@ -231,7 +234,7 @@ def _workings() -> tuple[FormRow, ...]:
             f"distance_{i}",
             f"Distance {i}",
             MONEY,
-            Plain(f"ROUND(ABS({{basis_{i}}}-{{center}}),6)", blank_if=f'{{basis_{i}}}=""'),
+            Formula(f"ROUND(ABS({{basis_{i}}}-{{center}}),6)", blank_if=f'{{basis_{i}}}=""'),
         )
         for i in _PRICES
     )
@@ -240,7 +243,7 @@ def _workings() -> tuple[FormRow, ...]:
             f"kept_{i}",
             f"Price kept {i}",
             MONEY,
-            Plain(
+            Formula(
                 f'IF(OR({{spread}}=0,{{distance_{i}}}<=Wild_distance*{{spread}}),{{basis_{i}}},"")',
                 blank_if=f'{{basis_{i}}}=""',
             ),
@@ -249,37 +252,37 @@ def _workings() -> tuple[FormRow, ...]:
     )
     return (
         heading("Buying plan"),
-        result("plan_cost", "Cash for it", MONEY, Plain("SUM(Plan_buy_cost)")),
-        result("plan_profit", "Profit of it", MONEY, Plain("SUM(Plan_buy_profit)")),
+        result("plan_cost", "Cash for it", MONEY, Formula("SUM(Plan_buy_cost)")),
+        result("plan_profit", "Profit of it", MONEY, Formula("SUM(Plan_buy_profit)")),
         heading("Workings (do not type)"),
         working(
             "to_mend",
             "Not as it should be",
             COUNT,
-            Plain(
+            Formula(
                 f"((COUNTA({_NUMBERS})>COUNT({_NUMBERS}))+(MIN({_NUMBERS})<0)"
                 f'+AND({{postage_in}}<>"",{{postage_in}}<>"{YES}",{{postage_in}}<>"{NO}")>0)*1'
             ),
             "1 = yes",
         ),
         *bases,
-        working("number", "Prices typed", COUNT, Plain(f"COUNT({_span('basis')})"), "pieces"),
-        working("center", "Center", MONEY, Plain(f"MEDIAN({_span('basis')})", blank_if="{number}=0")),
+        working("number", "Prices typed", COUNT, Formula(f"COUNT({_span('basis')})"), "pieces"),
+        working("center", "Center", MONEY, Formula(f"MEDIAN({_span('basis')})", blank_if="{number}=0")),
         *distances,
         working(
             "spread",
             "Spread",
             MONEY,
-            Plain(f"MAX(Spread_scale*MEDIAN({_span('distance')}),Least_spread*{{center}})", blank_if="{number}=0"),
+            Formula(f"MAX(Spread_scale*MEDIAN({_span('distance')}),Least_spread*{{center}})", blank_if="{number}=0"),
         ),
         *kept,
-        working("used", "Prices kept", COUNT, Plain(f"COUNT({_span('kept')})"), "pieces"),
+        working("used", "Prices kept", COUNT, Formula(f"COUNT({_span('kept')})"), "pieces"),
         *(
             working(
                 f"item_{key}",
                 f"Item's {key} price",
                 MONEY,
-                Plain(
+                Formula(
                     f'IF(INDEX(Comps_{key},{{comps_row}})="","",'
                     f"MAX(0,INDEX(Comps_{key},{{comps_row}})-SUM({{lacks}})))",
                     blank_if='{comps_row}=""',
@@ -291,23 +294,23 @@ def _workings() -> tuple[FormRow, ...]:
             "item_remark",
             "Remark on item",
             TEXT,
-            Plain('INDEX(Comps_remark,{comps_row})&""', blank_if='{comps_row}=""'),
+            Formula('INDEX(Comps_remark,{comps_row})&""', blank_if='{comps_row}=""'),
         ),
-        working("typed_remark", "Remark on them", TEXT, Plain(_REMARK, blank_if="{number}=0")),
+        working("typed_remark", "Remark on them", TEXT, Formula(_REMARK, blank_if="{number}=0")),
         working(
             "comps_row",
             "Item's row",
             COUNT,
-            Plain('IFERROR(MATCH({comps_of},Comps_item,0),"")', blank_if='{comps_of}=""'),
+            Formula('IFERROR(MATCH({comps_of},Comps_item,0),"")', blank_if='{comps_of}=""'),
             "row",
         ),
         topic_row("{category}"),
-        working("postage_used", "Postage used", COST, Plain("SUM({postage})")),
+        working("postage_used", "Postage used", COST, Formula("SUM({postage})")),
         working(
             "channel_row",
             "Channel row",
             COUNT,
-            Plain('IFERROR(MATCH({channel},Channel_name,0),"")', blank_if='{channel}=""'),
+            Formula('IFERROR(MATCH({channel},Channel_name,0),"")', blank_if='{channel}=""'),
             "row",
         ),
         *term_rows(),
@@ -315,25 +318,29 @@ def _workings() -> tuple[FormRow, ...]:
             "fee",
             "Fee",
             MONEY,
-            Call("SELLING_FEE", {**_SALE, **fee_terms()}, blank_if='OR({middle}="",{channel_row}="",{to_mend}=1)'),
+            FunctionCall(
+                "SELLING_FEE", {**_SALE, **fee_terms()}, blank_if='OR({middle}="",{channel_row}="",{to_mend}=1)'
+            ),
         ),
         working(
             "low_fee",
             "Fee if it sells low",
             MONEY,
-            Call("SELLING_FEE", {"price": "{low}", "shipping": "{postage_used}", **fee_terms()}, blank_if=_NOT_YET),
+            FunctionCall(
+                "SELLING_FEE", {"price": "{low}", "shipping": "{postage_used}", **fee_terms()}, blank_if=_NOT_YET
+            ),
         ),
         working(
             "most_in_all",
             "Most in all",
             MONEY,
-            Plain("MIN({left}-Wanted_profit,{left}/(1+Wanted_return))", blank_if=_NOT_YET),
+            Formula("MIN({left}-Wanted_profit,{left}/(1+Wanted_return))", blank_if=_NOT_YET),
         ),
         working(
             "left",
             "Left for piece",
             MONEY,
-            Call(
+            FunctionCall(
                 "NET_PROCEEDS",
                 {**_SALE, "fee": "{fee}", "postage": "{postage_used}", "packing": "Usual_packing"},
                 blank_if=_NOT_YET,
@@ -343,13 +350,13 @@ def _workings() -> tuple[FormRow, ...]:
             "asks",
             "What is needed",
             TEXT,
-            Plain('IF({to_mend}=1,"Mend what you typed",IF({middle}="",{asks_prices},{asks_more}))'),
+            Formula('IF({to_mend}=1,"Mend what you typed",IF({middle}="",{asks_prices},{asks_more}))'),
         ),
         working(
             "asks_prices",
             "For the prices",
             TEXT,
-            Plain(
+            Formula(
                 'IF({comps_of}="","Type sold prices",'
                 'IF({comps_row}="","Item is not on Comparables","The item has no sales yet"))'
             ),
@@ -358,7 +365,7 @@ def _workings() -> tuple[FormRow, ...]:
             "asks_more",
             "For the rest",
             TEXT,
-            Plain(
+            Formula(
                 f'IF(AND({{postage_in}}="{YES}",{{postage}}=""),"Type the postage",'
                 'IF({channel_row}="","Choose a channel",""))'
             ),
@@ -367,20 +374,20 @@ def _workings() -> tuple[FormRow, ...]:
             "too_dear",
             "Ticket is over it",
             COUNT,
-            Plain("(ROUND(SUM({ticket})-{ceiling},2)>0)*1", blank_if=_NOT_YET),
+            Formula("(ROUND(SUM({ticket})-{ceiling},2)>0)*1", blank_if=_NOT_YET),
             "1 = yes",
         ),
         working(
             "wishes",
             "Between wishes",
             MONEY,
-            Plain("ROUND({left}-Wanted_profit-{left}/(1+Wanted_return),6)", blank_if=_NOT_YET),
+            Formula("ROUND({left}-Wanted_profit-{left}/(1+Wanted_return),6)", blank_if=_NOT_YET),
         ),
         working(
             "limit_words",
             "What sets it",
             TEXT,
-            Plain(
+            Formula(
                 'IF({wishes}<0,"the wanted profit sets the limit",'
                 'IF({wishes}>0,"the wanted return sets the limit",'
                 'IF(Wanted_profit+Wanted_return=0,"break-even: no profit or return is wanted",'
@@ -391,7 +398,7 @@ def _workings() -> tuple[FormRow, ...]:
             "landed_cost",
             "Landed cost",
             MONEY,
-            Plain('ROUND(IF({ticket}="",{ceiling},{ticket})*(1+Buying_tax_rate),2)', blank_if=_NOT_YET),
+            Formula('ROUND(IF({ticket}="",{ceiling},{ticket})*(1+Buying_tax_rate),2)', blank_if=_NOT_YET),
         ),
         field("Landed cost is the ticket price, or the most to pay if there is none, and its tax."),
     )

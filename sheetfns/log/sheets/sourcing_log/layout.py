@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COUNT, DATE, DAYS, LENGTH, MONEY, RATIO, TEXT, WEIGHT
-from sheetfns.log.model.sheets import ByEdition, Call, Column, Plain, RowCheck, TableSheet
+from sheetfns.log.model.sheets import Column, EditionFormula, Formula, FunctionCall, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import (
     below_zero,
     caution_of,
@@ -51,7 +51,7 @@ _PIECE: Final = (
         "Status",
         "Where the piece stands.",
         12.5,
-        formula=Plain('IF({left_how}<>"",{left_how},INDEX(Stage_word,{stage}))', blank_if='{item_no}=""'),
+        formula=Formula('IF({left_how}<>"",{left_how},INDEX(Stage_word,{stage}))', blank_if='{item_no}=""'),
     ),
     row_check_column("item_no"),
 )
@@ -73,9 +73,11 @@ _BOUGHT: Final = (
         "Caution",
         "What to check before you buy or list it, in brief; more on Listing desk and Cautions.",
         36,
-        formula=ByEdition(
+        formula=EditionFormula(
             caution_of("brief", "{caution_for}"),
-            Call("RESALE_CAUTION", {"category": "{caution_for}", "brief": "TRUE()"}, blank_if='{caution_for}=""'),
+            FunctionCall(
+                "RESALE_CAUTION", {"category": "{caution_for}", "brief": "TRUE()"}, blank_if='{caution_for}=""'
+            ),
         ),
     ),
     text_column("condition", "Condition", "Its condition in your own grades.", 12, names="Condition_name"),
@@ -141,7 +143,7 @@ _LOG_RESULTS: Final = (
         "Landed cost",
         "Paid, tax, prep and share of a lot.",
         MONEY,
-        formula=Call(
+        formula=FunctionCall(
             "LANDED_COST",
             {
                 "paid": "({paid}+0)",
@@ -156,14 +158,14 @@ _LOG_RESULTS: Final = (
         "fee",
         "Fee",
         "The fee charged, or worked out from the channel's terms.",
-        formula=Plain('IF({fee_charged}<>"",{fee_charged},{fee_by_terms})', blank_if='{sold_on}=""'),
+        formula=Formula('IF({fee_charged}<>"",{fee_charged},{fee_by_terms})', blank_if='{sold_on}=""'),
     ),
     money_column(
         "net_proceeds",
         "Net proceeds",
         "What the sale left before the piece's own cost.",
         MONEY,
-        formula=Call(
+        formula=FunctionCall(
             "NET_PROCEEDS",
             {
                 "price": "{price_used}",
@@ -181,7 +183,7 @@ _LOG_RESULTS: Final = (
         "Net profit",
         "What the sale left after everything.",
         MONEY,
-        formula=Call(
+        formula=FunctionCall(
             "NET_PROFIT",
             {
                 "price": "{price_used}",
@@ -202,7 +204,7 @@ _LOG_RESULTS: Final = (
         "Net profit as a share of price and shipping.",
         9,
         unit="%",
-        formula=Call(
+        formula=FunctionCall(
             "NET_MARGIN",
             {"net_profit": "{net_profit}", "price": "{price_used}", "shipping": "{shipping_used}"},
             blank_if='OR({net_profit}="",{income}="",{income}=0)',
@@ -215,7 +217,7 @@ _LOG_RESULTS: Final = (
         "Net profit for each unit of money put in.",
         9,
         unit="%",
-        formula=Call(
+        formula=FunctionCall(
             "RETURN_ON_COST",
             {"net_profit": "{net_profit}", "landed_cost": "{cost_of_sale}"},
             blank_if='OR({net_profit}="",{cost_of_sale}="",{cost_of_sale}=0)',
@@ -226,7 +228,7 @@ _LOG_RESULTS: Final = (
         "Break-even price",
         "The price that neither earns nor loses, rounded up to the cent.",
         MONEY,
-        formula=Call(
+        formula=FunctionCall(
             "BREAK_EVEN_PRICE",
             {
                 "landed_cost": "{landed_cost}",
@@ -246,7 +248,7 @@ _LOG_RESULTS: Final = (
         "How far the sale, asking or expected price can fall before a loss.",
         9,
         unit="%",
-        formula=Call(
+        formula=FunctionCall(
             "MARGIN_OF_SAFETY",
             {"actual": "{price_used}", "break_even": "{break_even_price}"},
             blank_if='OR({break_even_price}="",{price_used}="",{price_used}=0)',
@@ -260,7 +262,7 @@ _LOG_RESULTS: Final = (
         8,
         unit="days",
         cell_format="0",
-        formula=Plain(
+        formula=Formula(
             'INT(IF({left_on}<>"",{left_on},IF(AND({sold_on}<>"",{returned_on}=""),{sold_on},'
             "As_of_date)))-INT({stock_date})",
             blank_if='{stock_date}=""',
@@ -277,7 +279,7 @@ _LOG_WORKINGS: Final = (
         "day_typed",
         "Day typed",
         DATE,
-        Plain(
+        Formula(
             'IF({lot_no}="",{bought_on},IF({lot_row}="",0,INDEX(Lots_bought_on,{lot_row})))', blank_if='{item_no}=""'
         ),
         "Bought on of the piece or of its lot; 0 if it is blank.",
@@ -287,7 +289,7 @@ _LOG_WORKINGS: Final = (
         "stock_date",
         "In stock from",
         DATE,
-        Plain("{day_typed}", blank_if='OR({day_typed}="",{day_typed}=0)'),
+        Formula("{day_typed}", blank_if='OR({day_typed}="",{day_typed}=0)'),
         "Day of purchase of the piece or its lot.",
     ),
     # Only entries of sheet Lots are used here, not its results: those look back at the log, and
@@ -296,7 +298,9 @@ _LOG_WORKINGS: Final = (
         "lot_cents",
         "Lot cost, cents",
         COUNT,
-        Plain("ROUND(100*(INDEX(Lots_paid,{lot_row})+INDEX(Lots_purchase_tax,{lot_row})),0)", blank_if='{lot_row}=""'),
+        Formula(
+            "ROUND(100*(INDEX(Lots_paid,{lot_row})+INDEX(Lots_purchase_tax,{lot_row})),0)", blank_if='{lot_row}=""'
+        ),
         "Cost of the lot in cents.",
         not_compared=_BY_LOT_SHARE,
     ),
@@ -304,7 +308,7 @@ _LOG_WORKINGS: Final = (
         "lot_exact",
         "Lot share, cents",
         COUNT,
-        Plain(
+        Formula(
             'IFERROR(ROUND({lot_cents}*{expected_price}/SUMIFS(Log_expected_price,Log_lot_row,{lot_row}),6),"")',
             blank_if='{lot_row}=""',
         ),
@@ -315,7 +319,7 @@ _LOG_WORKINGS: Final = (
         "lot_floor",
         "Whole cents",
         COUNT,
-        Plain("INT({lot_exact})", blank_if='{lot_exact}=""'),
+        Formula("INT({lot_exact})", blank_if='{lot_exact}=""'),
         "The whole cents of it.",
         not_compared=_BY_LOT_SHARE,
     ),
@@ -323,7 +327,7 @@ _LOG_WORKINGS: Final = (
         "lot_key",
         "Order of rest",
         COUNT,
-        Plain(
+        Formula(
             f"ROUND(({{lot_exact}}-{{lot_floor}})*{_MILLIONTHS},0)*{KEY_STEP}+{KEY_STEP}-ROW()",
             blank_if='{lot_exact}=""',
         ),
@@ -334,7 +338,7 @@ _LOG_WORKINGS: Final = (
         "lot_left",
         "Cents left over",
         COUNT,
-        Plain("{lot_cents}-SUMIFS(Log_lot_floor,Log_lot_row,{lot_row})", blank_if='{lot_exact}=""'),
+        Formula("{lot_cents}-SUMIFS(Log_lot_floor,Log_lot_row,{lot_row})", blank_if='{lot_exact}=""'),
         "Cents of the lot that go to the largest rests.",
         not_compared=_BY_LOT_SHARE,
     ),
@@ -342,7 +346,7 @@ _LOG_WORKINGS: Final = (
         "lot_share",
         "Lot share",
         MONEY,
-        Plain(
+        Formula(
             'IF({lot_no}="",0,IF({lot_exact}="","",({lot_floor}+(COUNTIFS(Log_lot_row,{lot_row},'
             'Log_lot_key,">"&{lot_key})<{lot_left}))/100))',
             blank_if='{item_no}=""',
@@ -353,7 +357,7 @@ _LOG_WORKINGS: Final = (
         "outlay",
         "Outlay",
         MONEY,
-        Plain(
+        Formula(
             f'IF({{paid_from}}="{RETURNED_PIECE}",0,{{paid}}+{{purchase_tax}})+{{prep_cost}}', blank_if='{item_no}=""'
         ),
         "Money that went out for this piece alone.",
@@ -362,7 +366,7 @@ _LOG_WORKINGS: Final = (
         "carried_over",
         "Carried over",
         MONEY,
-        Plain(f'IF({{paid_from}}="{RETURNED_PIECE}",{{paid}}+{{purchase_tax}},0)', blank_if='{item_no}=""'),
+        Formula(f'IF({{paid_from}}="{RETURNED_PIECE}",{{paid}}+{{purchase_tax}},0)', blank_if='{item_no}=""'),
         "Cost taken over from a piece that came back.",
     ),
     owner_paid_column("{outlay}", blank_if='{item_no}=""'),
@@ -371,7 +375,7 @@ _LOG_WORKINGS: Final = (
         "price_used",
         "Price used",
         MONEY,
-        Plain(
+        Formula(
             'IF({sold_on}<>"",IF({sale_price}="","",{sale_price}),'
             'IF({asking_price}<>"",{asking_price},{expected_price}+0))',
             blank_if='{item_no}=""',
@@ -382,7 +386,7 @@ _LOG_WORKINGS: Final = (
         "shipping_used",
         "Shipping used",
         MONEY,
-        Plain(
+        Formula(
             f'IF({{sold_on}}<>"",{{shipping_charged}}+0,IF({{postage_payer}}="{BUYER}",{{expected_postage}}+0,0))',
             blank_if='{item_no}=""',
         ),
@@ -392,21 +396,21 @@ _LOG_WORKINGS: Final = (
         "postage_used",
         "Postage used",
         MONEY,
-        Plain('IF({sold_on}<>"",{postage_paid}+0,{expected_postage}+0)', blank_if='{item_no}=""'),
+        Formula('IF({sold_on}<>"",{postage_paid}+0,{expected_postage}+0)', blank_if='{item_no}=""'),
         "Postage paid, else expected postage.",
     ),
     working_column(
         "packing_used",
         "Packing used",
         MONEY,
-        Plain('IF({sold_on}<>"",{packing}+0,Usual_packing+0)', blank_if='{item_no}=""'),
+        Formula('IF({sold_on}<>"",{packing}+0,Usual_packing+0)', blank_if='{item_no}=""'),
         "Packing, else the usual cost from Settings.",
     ),
     working_column(
         "fee_by_terms",
         "Fee by terms",
         MONEY,
-        Call(
+        FunctionCall(
             "SELLING_FEE",
             {"price": "{price_used}", "shipping": "{shipping_used}", **fee_terms()},
             blank_if='OR({sold_on}="",{channel_row}="",{price_used}="")',
@@ -417,49 +421,51 @@ _LOG_WORKINGS: Final = (
         "caution_for",
         "Caution for",
         TEXT,
-        Plain(topic_of("{category}"), blank_if='OR({item_no}="",{category}="")'),
+        Formula(topic_of("{category}"), blank_if='OR({item_no}="",{category}="")'),
         "The entry of sheet Cautions that holds.",
     ),
     working_column(
         "postage_error",
         "Postage error",
         MONEY,
-        Plain("ROUND({postage_paid}-{expected_postage},6)", blank_if="COUNT({postage_paid},{expected_postage})<2"),
+        Formula("ROUND({postage_paid}-{expected_postage},6)", blank_if="COUNT({postage_paid},{expected_postage})<2"),
         "Paid less expected.",
     ),
     working_column(
         "weight_error",
         "Weight error",
         MONEY,
-        Plain("ROUND({scale_weight}-{packed_weight},6)", blank_if="COUNT({scale_weight},{packed_weight})<2"),
+        Formula("ROUND({scale_weight}-{packed_weight},6)", blank_if="COUNT({scale_weight},{packed_weight})<2"),
         "Weight by scale less packed weight.",
     ),
     working_column(
         "income",
         "Income",
         MONEY,
-        Plain("{price_used}+{shipping_used}", blank_if='OR({sold_on}="",{price_used}="")'),
+        Formula("{price_used}+{shipping_used}", blank_if='OR({sold_on}="",{price_used}="")'),
         "Price and shipping of a sale.",
     ),
     working_column(
         "refund_day",
         "Refund day",
         DATE,
-        Plain('IF({refunded_on}<>"",{refunded_on},{sold_on}+0)', blank_if='OR({item_no}="",{refund}="",{sold_on}="")'),
+        Formula(
+            'IF({refunded_on}<>"",{refunded_on},{sold_on}+0)', blank_if='OR({item_no}="",{refund}="",{sold_on}="")'
+        ),
         "Day on which the refund counts.",
     ),
     working_column(
         "cost_of_sale",
         "Cost of sale",
         MONEY,
-        Plain('IF({returned_on}="",{landed_cost},0)', blank_if='{sold_on}=""'),
+        Formula('IF({returned_on}="",{landed_cost},0)', blank_if='{sold_on}=""'),
         "Landed cost, or 0 if the piece came back.",
     ),
     working_column(
         "stage",
         "Stage",
         COUNT,
-        Plain(
+        Formula(
             'MAX(1,2*({listed_on}<>""),3*({sold_on}<>""),4*(SUM({refund_day})*SUM({refund})>0),'
             "5*(SUM({refund_day})*SUM({refund})>0)*(ROUND(SUM({refund})-SUM({income}),2)>=0),"
             '6*({returned_on}<>""))',
@@ -480,21 +486,21 @@ _LOG_STOCK: Final = (
         "kept",
         "Sale kept",
         COUNT,
-        Plain('IF(OR({net_profit}="",{returned_on}<>""),0,1)', blank_if='{item_no}=""'),
+        Formula('IF(OR({net_profit}="",{returned_on}<>""),0,1)', blank_if='{item_no}=""'),
         "1 if it sold, its net profit is known, and it did not come back; else 0.",
     ),
     working_column(
         "net_sales",
         "Sale less refund",
         MONEY,
-        Plain("{income}-{refund}", blank_if='{net_profit}=""'),
+        Formula("{income}-{refund}", blank_if='{net_profit}=""'),
         "Price and shipping less refund.",
     ),
     working_column(
         "on_hand",
         "On hand",
         COUNT,
-        Plain(
+        Formula(
             "".join(f"{sign}(SUM({{{day}}})>0)*(SUM({{{day}}})<INT(As_of_date)+1)" for sign, day in _BY_DATE),
             blank_if='{item_no}=""',
         ),
@@ -504,14 +510,14 @@ _LOG_STOCK: Final = (
         "cost_on_hand",
         "Cost on hand",
         MONEY,
-        Plain("{on_hand}*{landed_cost}", blank_if='OR({item_no}="",{landed_cost}="")'),
+        Formula("{on_hand}*{landed_cost}", blank_if='OR({item_no}="",{landed_cost}="")'),
         "Landed cost if it is on hand; else 0.",
     ),
     working_column(
         "days_waiting",
         "Days waiting",
         DAYS,
-        Plain(
+        Formula(
             'INT(As_of_date)-INT(IF({listed_on}="",{stock_date},{listed_on}))', blank_if='OR({on_hand}="",{on_hand}<>1)'
         ),
         "Days since it was listed, or bought if it is not listed; blank if it is not on hand.",
@@ -520,7 +526,7 @@ _LOG_STOCK: Final = (
         "stale_key",
         "Order of stale",
         COUNT,
-        Plain(
+        Formula(
             f'IF({{days_waiting}}<Stale_days,"",{{days_waiting}}*{KEY_STEP}+{KEY_STEP}-ROW())',
             blank_if='{days_waiting}=""',
         ),
@@ -530,7 +536,7 @@ _LOG_STOCK: Final = (
         "history_cost",
         "History: cost",
         MONEY,
-        Plain(
+        Formula(
             f'IF(OR({{days_held}}<0,{{left_how}}="{OWN_USE}",{{left_how}}="{DONATED}",'
             'AND({sold_on}<>"",{net_profit}="")),"",'
             f'IF({{left_how}}="{RELISTED}",0,{{landed_cost}}))',
@@ -543,17 +549,17 @@ _LOG_STOCK: Final = (
         "history_profit",
         "History: profit",
         MONEY,
-        Plain(f'SUM({{net_profit}})-({{left_how}}="{DISCARDED}")*{{history_cost}}', blank_if='{history_cost}=""'),
+        Formula(f'SUM({{net_profit}})-({{left_how}}="{DISCARDED}")*{{history_cost}}', blank_if='{history_cost}=""'),
         "Net profit of its sale, the loss of one that failed among them, less its cost if it was discarded.",
     ),
     working_column(
-        "history_days", "History: days", DAYS, Plain("{days_held}", blank_if='{history_cost}=""'), "Days held."
+        "history_days", "History: days", DAYS, Formula("{days_held}", blank_if='{history_cost}=""'), "Days held."
     ),
     working_column(
         "history_over",
         "History: over",
         COUNT,
-        Plain(
+        Formula(
             f'IF(OR({{kept}}=1,{{left_how}}="{DISCARDED}",{{left_how}}="{RELISTED}"),1,0)', blank_if='{history_cost}=""'
         ),
         "1 if it sold, was discarded or has a new row; 0 if its money still waits.",
@@ -562,14 +568,14 @@ _LOG_STOCK: Final = (
         "cost_days",
         "Cost x days",
         MONEY,
-        Plain("{history_cost}*MAX(1,{history_days})", blank_if='{history_cost}=""'),
+        Formula("{history_cost}*MAX(1,{history_days})", blank_if='{history_cost}=""'),
         "Money tied up, times the days; at least one day.",
     ),
     working_column(
         "place",
         "Place",
         TEXT,
-        Plain(
+        Formula(
             f'IF(TRIM({{found_at}})<>"",TRIM({{found_at}}),IF({{lot_place}}="","{NO_PLACE}",{{lot_place}}))',
             blank_if='{item_no}=""',
         ),
@@ -579,21 +585,21 @@ _LOG_STOCK: Final = (
         "lot_place",
         "Place of lot",
         TEXT,
-        Plain("TRIM(INDEX(Lots_found_at,{lot_row}))", blank_if='{lot_row}=""'),
+        Formula("TRIM(INDEX(Lots_found_at,{lot_row}))", blank_if='{lot_row}=""'),
         "Where its lot was found.",
     ),
     working_column(
         "place_row",
         "Row of place",
         COUNT,
-        Plain('IFERROR(MATCH({place},Log_place,0),"")', blank_if='{place}=""'),
+        Formula('IFERROR(MATCH({place},Log_place,0),"")', blank_if='{place}=""'),
         "The first row with the same place.",
     ),
     working_column(
         "place_key",
         "Order of places",
         COUNT,
-        Plain(
+        Formula(
             f'IF({{place_row}}<>ROW()-{ROW_ONE},"",ROUND(MAX(-{_HIGHEST},MIN({_HIGHEST},'
             f"{_PLACE_TOTALS[0]}/MAX(1,{_PLACE_TOTALS[1]})))*{_MILLIONTHS},0)*{KEY_STEP}"
             f"+{KEY_STEP}-ROW())",

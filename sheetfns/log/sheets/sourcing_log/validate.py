@@ -100,7 +100,7 @@ def pattern_refusal(header: str, name: str) -> str | None:
 
 
 @dataclass(frozen=True)
-class Background:
+class ReferenceLists:
     """What rows are judged against."""
 
     partners: Names
@@ -115,7 +115,7 @@ class Background:
     plan_by_day: bool
 
     @classmethod
-    def of(cls, settings: Mapping[str, Any], blocks: Mapping[str, pd.DataFrame]) -> Background:
+    def of(cls, settings: Mapping[str, Any], blocks: Mapping[str, pd.DataFrame]) -> ReferenceLists:
         """The names and dates on Settings."""
         partners = list(blocks["Partner"]["name"])
         return cls(
@@ -146,7 +146,7 @@ class Background:
         return lists[column.names] if column.names else None
 
 
-def spell_as_listed(tables: Mapping[str, TableSheet], read: Mapping[str, ReadRows], background: Background) -> None:
+def spell_as_listed(tables: Mapping[str, TableSheet], read: Mapping[str, ReadRows], background: ReferenceLists) -> None:
     """Give words from lists the capitals that they have there; the sheets take both for equal."""
     lots = Names(read["Lots"].words("lot_no"), "sheet Lots")
     for key, rows in read.items():
@@ -162,7 +162,7 @@ def spell_as_listed(tables: Mapping[str, TableSheet], read: Mapping[str, ReadRow
 class _Rows:
     """The rows of one sheet while problems are gathered."""
 
-    def __init__(self, table: TableSheet, read: ReadRows, background: Background) -> None:
+    def __init__(self, table: TableSheet, read: ReadRows, background: ReferenceLists) -> None:
         self.table = table
         self.read = read
         self.background = background
@@ -296,7 +296,7 @@ class _Rows:
 
 
 def row_problems(
-    tables: Mapping[str, TableSheet], read: Mapping[str, ReadRows], background: Background
+    tables: Mapping[str, TableSheet], read: Mapping[str, ReadRows], background: ReferenceLists
 ) -> list[Problem]:
     """What is wrong with the rows of the sheets, in the order of the sheets."""
     found: list[Problem] = []

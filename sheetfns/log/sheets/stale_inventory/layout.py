@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COUNT, DAYS, MONEY, RATE, TEXT
-from sheetfns.log.model.sheets import ByEdition, Call, Column, Formula, Plain, TableSheet
+from sheetfns.log.model.sheets import AnyFormula, Column, EditionFormula, Formula, FunctionCall, TableSheet
 from sheetfns.log.sheets.columns import FEE_TERMS, fee_terms, grouped, money_column, text_column, working_column
 from sheetfns.log.sheets.words import ROW_ONE, YES
 
@@ -20,16 +20,16 @@ _ASKING: Final = "INDEX(Log_asking_price,{log_row})"
 _STAGE: Final = "INDEX(Log_stage,{log_row})"
 
 
-def _words(column: str) -> Plain:
-    return Plain(f'INDEX(Log_{column},{{log_row}})&""', blank_if=_NO_PIECE)
+def _words(column: str) -> Formula:
+    return Formula(f'INDEX(Log_{column},{{log_row}})&""', blank_if=_NO_PIECE)
 
 
-def _of_log(column: str, blank_if: str = _NO_PIECE) -> Plain:
-    return Plain(f"INDEX(Log_{column},{{log_row}})", blank_if=blank_if)
+def _of_log(column: str, blank_if: str = _NO_PIECE) -> Formula:
+    return Formula(f"INDEX(Log_{column},{{log_row}})", blank_if=blank_if)
 
 
-def _net(price: str, fee: str) -> Formula:
-    return Call(
+def _net(price: str, fee: str) -> AnyFormula:
+    return FunctionCall(
         "NET_PROFIT",
         {
             "price": price,
@@ -43,8 +43,8 @@ def _net(price: str, fee: str) -> Formula:
     )
 
 
-def _fee(price: str) -> Formula:
-    return Call(
+def _fee(price: str) -> AnyFormula:
+    return FunctionCall(
         "SELLING_FEE",
         {"price": price, "shipping": "{shipping}", **fee_terms()},
         blank_if=f'OR({{break_even}}="",{price}="")',
@@ -90,14 +90,14 @@ _PRICES: Final = (
         8,
         unit="%",
         cell_format="0%",
-        formula=Plain(f"IF({_STEPS_REACHED}=0,0,SUM(INDEX(Markdown_share,{_STEPS_REACHED})))", blank_if=_NO_PRICE),
+        formula=Formula(f"IF({_STEPS_REACHED}=0,0,SUM(INDEX(Markdown_share,{_STEPS_REACHED})))", blank_if=_NO_PRICE),
     ),
     money_column(
         "new_price",
         "Price by now",
         "The first asking price less that share, not below the floor.",
         MONEY,
-        formula=Plain("IF(COUNT(Markdown_from_day)=0,{asking},{marked_down})", blank_if='{floor}=""'),
+        formula=Formula("IF(COUNT(Markdown_from_day)=0,{asking},{marked_down})", blank_if='{floor}=""'),
     ),
 )
 _LEFT: Final = (
@@ -120,14 +120,14 @@ _LEFT: Final = (
         "Markdown costs",
         "Net at the first price less net at the price by now.",
         MONEY,
-        formula=Plain("ROUND({net_first}-{net_new},2)", blank_if='{net_new}=""'),
+        formula=Formula("ROUND({net_first}-{net_new},2)", blank_if='{net_new}=""'),
     ),
     text_column(
         "what_to_do",
         "What to do",
         "Lower the price, wait, or list it first.",
         29,
-        formula=Plain(
+        formula=Formula(
             'IF({not_ready}<>"",{not_ready},IF({break_even}="","mend its row: channel or cost",{advice}))',
             blank_if=_NO_PIECE,
         ),
@@ -138,7 +138,7 @@ _WORKINGS: Final = (
         "log_row",
         "Row of log",
         COUNT,
-        Plain(
+        Formula(
             f"MATCH(LARGE(Log_stale_key,ROW()-{ROW_ONE}),Log_stale_key,0)",
             blank_if=f"ROW()-{ROW_ONE}>COUNT(Log_stale_key)",
         ),
@@ -148,7 +148,7 @@ _WORKINGS: Final = (
         "not_ready",
         "What it lacks",
         TEXT,
-        Plain(
+        Formula(
             f'IF({_STAGE}=2,IF(SUM({_ASKING})<=0,"type its asking price",""),'
             f'IF({_STAGE}>2,"came back: list it in a new row","list it first"))',
             blank_if=_NO_PIECE,
@@ -159,23 +159,23 @@ _WORKINGS: Final = (
         "priced",
         "Has a price",
         COUNT,
-        Plain('({not_ready}="")*1', blank_if=_NO_PIECE),
+        Formula('({not_ready}="")*1', blank_if=_NO_PIECE),
         "1 if it is listed at a price; else 0.",
     ),
     working_column(
         "floor",
         "Floor",
         MONEY,
-        Plain(f'IF(Below_break_even="{YES}",0,{{break_even}})', blank_if=_NO_PRICE),
+        Formula(f'IF(Below_break_even="{YES}",0,{{break_even}})', blank_if=_NO_PRICE),
         "The break-even price, or 0 if Settings allows a loss.",
     ),
     working_column(
         "marked_down",
         "Marked down",
         MONEY,
-        ByEdition(
-            Plain("MIN({asking},MAX({floor},ROUND({asking}*(1-{share_off}),2)))", _NO_MARKDOWN),
-            Call(
+        EditionFormula(
+            Formula("MIN({asking},MAX({floor},ROUND({asking}*(1-{share_off}),2)))", _NO_MARKDOWN),
+            FunctionCall(
                 "MARKDOWN_PRICE",
                 {"asking": "{asking}", "days_listed": "{waiting}", "steps": "Markdown_table", "floor": "{floor}"},
                 blank_if=_NO_MARKDOWN,
@@ -198,7 +198,7 @@ _WORKINGS: Final = (
         "advice",
         "Advice on price",
         TEXT,
-        Plain(
+        Formula(
             'IF({new_price}<{asking},IF({new_price}={floor},"lower it, but only to its floor",'
             '"lower the price"),{stay})',
             blank_if='{new_price}=""',
@@ -209,7 +209,7 @@ _WORKINGS: Final = (
         "stay",
         "If it stays",
         TEXT,
-        Plain(
+        Formula(
             'IF({asking}<{floor},"asked below break-even: it loses",'
             'IF({share_off}=0,"wait: no step reached yet","keep it: no room above its floor"))',
             blank_if='{new_price}=""',

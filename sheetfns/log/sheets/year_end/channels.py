@@ -6,7 +6,7 @@ from typing import Final
 
 from sheetfns.cell_types import COUNT, MONEY, TEXT
 from sheetfns.functions.tax import GAP_ALTERNATIVES, LESS_REPORTED, MORE_REPORTED
-from sheetfns.log.model.sheets import ByEdition, Call, FormCell, FormRow, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.form_rows import heading, result, words
 from sheetfns.log.sheets.words import CHANNEL_ROWS
 from sheetfns.log.sheets.year_end.lines import in_year
@@ -18,7 +18,7 @@ SUMMED: Final = (*_PARTS, "reported")
 """The amounts of each channel that have a sum under them."""
 
 
-def _gap_words(place: int) -> Formula:
+def _gap_words(place: int) -> AnyFormula:
     """What explains a gap: the first of the alternatives that leaves nothing."""
     first, last = (f"{{left_{place}_{n}}}" for n in (1, len(GAP_ALTERNATIVES)))
     word_1, word_n = (f"{{gap_words_{n}}}" for n in (1, len(GAP_ALTERNATIVES)))
@@ -28,7 +28,7 @@ def _gap_words(place: int) -> Formula:
         f"IF(COUNTIF({first}:{last},0)>0,INDEX({word_1}:{word_n},MATCH(0,{first}:{last},0)),"
         f"IF({{gap_{place}}}>0,{more},{less}))"
     )
-    call = Call(
+    call = FunctionCall(
         "RECEIPTS_GAP",
         {
             "reported_gross": f"{{reported_{place}}}",
@@ -40,7 +40,7 @@ def _gap_words(place: int) -> Formula:
         f'{{gap_{place}}}=""',
         "INDEX({},1,4)",
     )
-    return ByEdition(Plain(plain, f'{{gap_{place}}}=""'), call)
+    return EditionFormula(Formula(plain, f'{{gap_{place}}}=""'), call)
 
 
 def _channel(place: int) -> FormRow:
@@ -50,14 +50,14 @@ def _channel(place: int) -> FormRow:
     reported = f"Reported_year,Tax_year,Reported_channel,{name}"
 
     def cell(key: str, text: str, blank_if: str = none) -> FormCell:
-        return FormCell(f"{key}_{place}", MONEY, formula=Plain(text, blank_if))
+        return FormCell(f"{key}_{place}", MONEY, formula=Formula(text, blank_if))
 
     return FormRow(
         cells=(
             FormCell(
                 f"channel_{place}",
                 TEXT,
-                formula=Plain(f'IF(INDEX(Channel_name,{place})="","",INDEX(Channel_name,{place}))'),
+                formula=Formula(f'IF(INDEX(Channel_name,{place})="","",INDEX(Channel_name,{place}))'),
                 look="label",
             ),
             cell("prices", f"ROUND({in_year('Log_price_used', 'Log_sold_on', of_log)},2)"),
@@ -82,7 +82,7 @@ def channel_rows() -> tuple[FormRow, ...]:
 
     def in_all(key: str) -> FormCell:
         first, last = (f"{{{key}_{place}}}" for place in (1, CHANNEL_ROWS))
-        return FormCell(f"{key}_all", MONEY, formula=Plain(f"ROUND(SUM({first}:{last}),2)"))
+        return FormCell(f"{key}_all", MONEY, formula=Formula(f"ROUND(SUM({first}:{last}),2)"))
 
     headers = (
         *("Prices", "Shipping", "Tax collected", "Own things", "Gross by log", "Reported"),
@@ -95,7 +95,7 @@ def channel_rows() -> tuple[FormRow, ...]:
         FormRow("All channels", tuple(in_all(key) for key in SUMMED)),
         words(
             "reports_words",
-            Plain(
+            Formula(
                 f'IF(COUNT({{gross_over}},{{sales_over}})<2,"Tax figures by date have no limit for '
                 f'reports of "&Tax_year&"; ask each channel.",IF({due}="","By the log, no channel '
                 f'is over the limit from which it must report ",'
@@ -121,9 +121,9 @@ def own_rows() -> tuple[FormRow, ...]:
     sold = 'COUNTIFS(Own_sold_on,">="&Year_start,Own_sold_on,"<"&Year_end+1)'
     return (
         heading("Own things sold, apart from the business"),
-        result("own_sold", "Sold in the year", COUNT, Plain(sold), "things"),
-        result("own_gain", "Gains, to be listed apart", MONEY, Plain(f"ROUND({gain},2)")),
-        result("own_loss", "Losses, which do not count", MONEY, Plain(f"ROUND({loss},2)")),
+        result("own_sold", "Sold in the year", COUNT, Formula(sold), "things"),
+        result("own_gain", "Gains, to be listed apart", MONEY, Formula(f"ROUND({gain},2)")),
+        result("own_loss", "Losses, which do not count", MONEY, Formula(f"ROUND({loss},2)")),
         FormRow(
             note="From sheet Own things; in none of the figures above but the channels' reports. "
             "A loss on own things is not deductible, a gain is taxable and goes on another form.",
@@ -138,7 +138,7 @@ def channel_workings() -> tuple[FormRow, ...]:
         FormRow(
             "What may explain a gap",
             tuple(
-                FormCell(f"gap_words_{n}", TEXT, formula=Plain(f'"{alternative[0]}"'), working=True)
+                FormCell(f"gap_words_{n}", TEXT, formula=Formula(f'"{alternative[0]}"'), working=True)
                 for n, alternative in enumerate(GAP_ALTERNATIVES, 1)
             ),
         )
@@ -159,12 +159,12 @@ def channel_workings() -> tuple[FormRow, ...]:
             FormRow(
                 f"Refunds, sales of channel {place}",
                 (
-                    FormCell(f"refunds_{place}", MONEY, formula=Plain(f"ROUND({refunds},2)", none), working=True),
-                    FormCell(f"sales_{place}", COUNT, formula=Plain(number, none), working=True),
+                    FormCell(f"refunds_{place}", MONEY, formula=Formula(f"ROUND({refunds},2)", none), working=True),
+                    FormCell(f"sales_{place}", COUNT, formula=Formula(number, none), working=True),
                     FormCell(
                         f"report_due_{place}",
                         TEXT,
-                        formula=Plain(f'IF({over},", "&{{channel_{place}}},"")', f'{{gross_{place}}}=""'),
+                        formula=Formula(f'IF({over},", "&{{channel_{place}}},"")', f'{{gross_{place}}}=""'),
                         working=True,
                     ),
                 ),
@@ -187,4 +187,4 @@ def _left(place: int, number: int) -> FormCell:
     if parts:
         blank_if = f"OR({blank_if}{nothing})"
     left = "+".join([f"{{gap_{place}}}", *parts])
-    return FormCell(f"left_{place}_{number}", MONEY, formula=Plain(f"ROUND({left},2)+0", blank_if), working=True)
+    return FormCell(f"left_{place}_{number}", MONEY, formula=Formula(f"ROUND({left},2)+0", blank_if), working=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COUNT, MONEY, TEXT
-from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, FormCell, FormRow, FormSheet, Formula
 from sheetfns.log.sheets.form_rows import heading, result, words, working
 from sheetfns.log.sheets.partners.shares import SHARES_READY
 from sheetfns.log.sheets.words import (
@@ -44,13 +44,13 @@ def _head() -> tuple[FormRow, ...]:
     return (
         words(
             "title",
-            Plain('"Tax year "&Tax_year&IF(Currency="",""," in "&Currency)&IF(Shop_name="","",", "&Shop_name)'),
+            Formula('"Tax year "&Tax_year&IF(Currency="",""," in "&Currency)&IF(Shop_name="","",", "&Shop_name)'),
             lines=1,
-            loud=True,
+            emphasized=True,
         ),
         words(
             "state",
-            Plain(
+            Formula(
                 f'IF({{lines_found}}=0,"Sheet {TAX_RULES} has no lines of \'"&Year_rules&"\' for "'
                 '&Tax_year&": choose other rules or another year on Settings, or take a newer '
                 f'sheetfns.",IF(INT(As_of_date)<Year_end,"A draft: figures are as of "&{as_of}&", '
@@ -61,7 +61,7 @@ def _head() -> tuple[FormRow, ...]:
         ),
         words(
             "basis",
-            Plain(
+            Formula(
                 '"Rules: "&Year_rules&". Accounting method: "&Tax_method&"; the cost of a piece '
                 'counts "&LOWER(LEFT(Stock_method,1))&MID(Stock_method,2,99)&", not when it is '
                 'bought (Settings): have a licensed preparer confirm it."&IF({receipts_test}="",""'
@@ -78,7 +78,7 @@ def _summary_line(number: int) -> FormRow:
     first, last = f"{{{FIGURE_KEYS[0]}}}", f"{{{FIGURE_KEYS[-1]}}}"
     place = f"INDEX(TaxLine_place,{row})"
 
-    def cell(key: str, formula: Formula, look: str = "") -> FormCell:
+    def cell(key: str, formula: AnyFormula, look: str = "") -> FormCell:
         kind = TEXT if look else MONEY
         return FormCell(
             f"{key}_{number}",
@@ -91,11 +91,11 @@ def _summary_line(number: int) -> FormRow:
 
     return FormRow(
         cells=(
-            cell("label", Plain(f"INDEX(TaxLine_label,{row})", none), "label"),
-            cell("line", Plain(f'INDEX(TaxLine_line,{row})&""', none), "label"),
-            cell("amount", Plain(f'IF({place}="","",INDEX({first}:{last},{place}))', none)),
-            cell("whole", Plain(f"ROUND({{amount_{number}}},0)", f'{{amount_{number}}}=""')),
-            cell("note", Plain(f'INDEX(TaxLine_note,{row})&""', none), "note"),
+            cell("label", Formula(f"INDEX(TaxLine_label,{row})", none), "label"),
+            cell("line", Formula(f'INDEX(TaxLine_line,{row})&""', none), "label"),
+            cell("amount", Formula(f'IF({place}="","",INDEX({first}:{last},{place}))', none)),
+            cell("whole", Formula(f"ROUND({{amount_{number}}},0)", f'{{amount_{number}}}=""')),
+            cell("note", Formula(f'INDEX(TaxLine_note,{row})&""', none), "note"),
         ),
         heads_row=True,
     )
@@ -157,7 +157,7 @@ def _ties() -> tuple[FormRow, ...]:
     )
     return (
         heading("Do they tie? Each must be 0.00; blank: nothing to compare with yet", new_page=True),
-        *(result(key, label, MONEY, Plain(f"ROUND({text},2)+0", blank_if)) for key, label, text, blank_if in rows),
+        *(result(key, label, MONEY, Formula(f"ROUND({text},2)+0", blank_if)) for key, label, text, blank_if in rows),
     )
 
 
@@ -170,19 +170,22 @@ def _workings() -> tuple[FormRow, ...]:
                 FormCell(
                     f"line_row_{number}",
                     COUNT,
-                    formula=Plain(f'IFERROR(MATCH({number},TaxLine_number,0),"")'),
+                    formula=Formula(f'IFERROR(MATCH({number},TaxLine_number,0),"")'),
                     working=True,
                 ),
                 FormCell(
-                    f"line_part_{number}", TEXT, formula=Plain(f"INDEX(TaxLine_part,{row})", f'{row}=""'), working=True
+                    f"line_part_{number}",
+                    TEXT,
+                    formula=Formula(f"INDEX(TaxLine_part,{row})", f'{row}=""'),
+                    working=True,
                 ),
             ),
         )
 
     return (
         heading("Workings (do not type)"),
-        working("shares_ready", "Shares add up", COUNT, Plain(SHARES_READY), "1 = yes"),
-        working("lines_found", "Lines of the rules", COUNT, Plain("MAX(TaxLine_number,0)"), "lines"),
+        working("shares_ready", "Shares add up", COUNT, Formula(SHARES_READY), "1 = yes"),
+        working("lines_found", "Lines of the rules", COUNT, Formula("MAX(TaxLine_number,0)"), "lines"),
         *tax_workings(),
         *channel_workings(),
         *(line(number) for number in _LINES),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sheetfns.cell_types import MONEY, TEXT
-from sheetfns.log.model.sheets import Call, FormCell, FormRow, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.columns import stock_before
 from sheetfns.log.sheets.words import DONATED, EXPENSE_LINES, FROM_THE_LOG, HEADING_ROWS, OWN_USE
 
@@ -33,14 +33,14 @@ class YearFigure:
 
     key: str
     label: str
-    amount: Formula
-    from_log: Plain | None = None
-    entered: Plain | None = None
+    amount: AnyFormula
+    from_log: Formula | None = None
+    entered: Formula | None = None
     name: str = ""
 
 
 def _plain(key: str, label: str, text: str) -> YearFigure:
-    return YearFigure(key, label, Plain(f"ROUND({text},2)"))
+    return YearFigure(key, label, Formula(f"ROUND({text},2)"))
 
 
 _FROM_THE_LOG: Final = {
@@ -62,9 +62,9 @@ def _heading(place: int) -> YearFigure:
     return YearFigure(
         key,
         "",
-        Plain(f"ROUND({{{key}_log}}+{{{key}_entered}},2)", unused),
-        Plain(f"ROUND({from_log},2)", unused),
-        Plain(f"ROUND({spent},2)", unused),
+        Formula(f"ROUND({{{key}_log}}+{{{key}_entered}},2)", unused),
+        Formula(f"ROUND({from_log},2)", unused),
+        Formula(f"ROUND({spent},2)", unused),
         f'IF({unused},"",INDEX(Heading_heading,{place}))',
     )
 
@@ -79,7 +79,7 @@ def year_figures() -> tuple[YearFigure, ...]:
     )
     to_cost = ("opening", "purchases", "own_use", "closing", "labor", "materials", "other")
     cells = (*("opening_stock", "purchases", "own_use", "closing_stock"), *("labor", "materials", "other_costs"))
-    cost_of_goods_sold = Call(
+    cost_of_goods_sold = FunctionCall(
         "COST_OF_GOODS_SOLD",
         {name: f"{{{cell}}}" for name, cell in zip(to_cost, cells, strict=True)},
         around="ROUND({},2)",
@@ -93,9 +93,9 @@ def year_figures() -> tuple[YearFigure, ...]:
         _plain("purchases", "Pieces and lots bought, with tax", bought),
         _plain("own_use", "Taken for own use or donated, at cost", f"{left_in_year(OWN_USE)}+{left_in_year(DONATED)}"),
         _plain("net_purchases", "Bought less own use", "{purchases}-{own_use}"),
-        YearFigure("labor", "Labor in the cost of pieces", Plain("0")),
+        YearFigure("labor", "Labor in the cost of pieces", Formula("0")),
         _plain("materials", "Prep cost of pieces", in_year("Log_prep_cost", "Log_stock_date")),
-        YearFigure("other_costs", "Other cost of pieces", Plain("0")),
+        YearFigure("other_costs", "Other cost of pieces", Formula("0")),
         _plain("purchases_in_all", "All that went into stock", "{net_purchases}+{labor}+{materials}+{other_costs}"),
         _plain("available", "Available for sale", "{opening_stock}+{purchases_in_all}"),
         _plain("closing_stock", "Stock at cost on the last day", closing),
@@ -125,13 +125,15 @@ def figure_label(key: str) -> str:
 def figure_rows() -> tuple[FormRow, ...]:
     """A row for each: label, the part from the log, the part typed, and the amount."""
 
-    def cell(key: str, formula: Formula | None) -> FormCell:
-        return FormCell(key, MONEY, formula=formula or Plain('""'), look="" if formula else "note")
+    def cell(key: str, formula: AnyFormula | None) -> FormCell:
+        return FormCell(key, MONEY, formula=formula or Formula('""'), look="" if formula else "note")
 
     return tuple(
         FormRow(
             cells=(
-                FormCell(f"{figure.key}_label", TEXT, formula=Plain(figure.name or f'"{figure.label}"'), look="label"),
+                FormCell(
+                    f"{figure.key}_label", TEXT, formula=Formula(figure.name or f'"{figure.label}"'), look="label"
+                ),
                 cell(f"{figure.key}_log", figure.from_log),
                 cell(f"{figure.key}_entered", figure.entered),
                 cell(figure.key, figure.amount),

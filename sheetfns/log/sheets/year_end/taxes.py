@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from sheetfns.cell_types import COUNT, DATE, MONEY, QUANTITY, RATE, TEXT, Kind
-from sheetfns.log.model.sheets import ByEdition, Call, FormCell, FormRow, Formula, Plain
+from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.form_rows import heading, result, words, working
 from sheetfns.log.sheets.partners.shares import PARTNERS_IN_ORDER, Split, form_cell, row_of
 from sheetfns.log.sheets.words import PARTNER_ROWS, PAYMENTS, RATES_IN_YEAR, ROW_ONE, TRIPS_LISTED
@@ -49,22 +49,22 @@ def car_rows() -> tuple[FormRow, ...]:
             FormRow(
                 cells=(
                     FormCell(
-                        f"rate_from_{place}", DATE, formula=Plain(f"MAX(Year_start,INDEX(Mileage_from,{row}))", none)
+                        f"rate_from_{place}", DATE, formula=Formula(f"MAX(Year_start,INDEX(Mileage_from,{row}))", none)
                     ),
                     FormCell(
-                        f"rate_until_{place}", DATE, formula=Plain(f"MIN(Year_end,INDEX(Mileage_until,{row}))", none)
+                        f"rate_until_{place}", DATE, formula=Formula(f"MIN(Year_end,INDEX(Mileage_until,{row}))", none)
                     ),
                     FormCell(
-                        f"rate_{place}", MONEY, formula=Plain(f"INDEX(Mileage_rate,{row})", none), cell_format="0.000"
+                        f"rate_{place}", MONEY, formula=Formula(f"INDEX(Mileage_rate,{row})", none), cell_format="0.000"
                     ),
                     FormCell(
                         f"miles_{place}",
                         QUANTITY,
-                        formula=Plain(f'ROUND(SUMIFS(Trips_miles,{days},Trips_deduction,">=0"),6)', none),
+                        formula=Formula(f'ROUND(SUMIFS(Trips_miles,{days},Trips_deduction,">=0"),6)', none),
                         cell_format="#,##0.0",
                     ),
                     FormCell(
-                        f"deduction_{place}", MONEY, formula=Plain(f"ROUND(SUMIFS(Trips_deduction,{days}),2)", none)
+                        f"deduction_{place}", MONEY, formula=Formula(f"ROUND(SUMIFS(Trips_deduction,{days}),2)", none)
                     ),
                 ),
                 heads_row=True,
@@ -76,13 +76,13 @@ def car_rows() -> tuple[FormRow, ...]:
                 FormCell(
                     f"lacking_{n}",
                     TEXT,
-                    formula=Plain(f'"Trips, row "&{{lacking_row_{n}}}+{ROW_ONE}', f'{{lacking_row_{n}}}=""'),
+                    formula=Formula(f'"Trips, row "&{{lacking_row_{n}}}+{ROW_ONE}', f'{{lacking_row_{n}}}=""'),
                     look="label",
                 ),
                 FormCell(
                     f"lacking_day_{n}",
                     DATE,
-                    formula=Plain(
+                    formula=Formula(
                         f'IF(INDEX(Trips_driven_on,{{lacking_row_{n}}})="","",'
                         f"INDEX(Trips_driven_on,{{lacking_row_{n}}}))",
                         f'{{lacking_row_{n}}}=""',
@@ -92,7 +92,7 @@ def car_rows() -> tuple[FormRow, ...]:
                 FormCell(
                     f"lacking_what_{n}",
                     TEXT,
-                    formula=Plain(f"INDEX(Trips_row_check,{{lacking_row_{n}}})", f'{{lacking_row_{n}}}=""'),
+                    formula=Formula(f"INDEX(Trips_row_check,{{lacking_row_{n}}})", f'{{lacking_row_{n}}}=""'),
                     look="note",
                 ),
             ),
@@ -110,7 +110,7 @@ def car_rows() -> tuple[FormRow, ...]:
                 FormCell(
                     "miles_all",
                     QUANTITY,
-                    formula=Plain(f"ROUND(SUM({{miles_1}}:{{miles_{last}}}),6)"),
+                    formula=Formula(f"ROUND(SUM({{miles_1}}:{{miles_{last}}}),6)"),
                     cell_format="#,##0.0",
                 ),
             ),
@@ -120,13 +120,13 @@ def car_rows() -> tuple[FormRow, ...]:
             "deduction_all",
             "Deduction at the rates of their dates",
             MONEY,
-            Plain(f"ROUND(SUM({{deduction_1}}:{{deduction_{last}}}),2)"),
+            Formula(f"ROUND(SUM({{deduction_1}}:{{deduction_{last}}}),2)"),
         ),
         result(
             "lacking_all",
             "Trips to mend",
             COUNT,
-            Plain("MAX(Trips_lacking_no,0)"),
+            Formula("MAX(Trips_lacking_no,0)"),
             f"trips; the first {TRIPS_LISTED} are listed here:",
         ),
         *lacking,
@@ -142,9 +142,9 @@ def car_rows() -> tuple[FormRow, ...]:
 def office_rows() -> tuple[FormRow, ...]:
     """The simple method of the home office."""
     year = "ByYear_year,Tax_year"
-    simple = ByEdition(
-        Plain("ROUND(MIN({office_area},{office_limit})*{office_rate}*{office_months}/12,2)", '{office_ready}=""'),
-        Call(
+    simple = EditionFormula(
+        Formula("ROUND(MIN({office_area},{office_limit})*{office_rate}*{office_months}/12,2)", '{office_ready}=""'),
+        FunctionCall(
             "HOME_OFFICE_SIMPLE",
             {
                 "square_feet": "{office_area}",
@@ -161,14 +161,14 @@ def office_rows() -> tuple[FormRow, ...]:
             "office_area",
             "Space used for the business alone",
             QUANTITY,
-            Plain(f"SUMIFS(ByYear_area,{year})"),
+            Formula(f"SUMIFS(ByYear_area,{year})"),
             "square feet",
         ),
         result(
             "office_months",
             "Months of use",
             QUANTITY,
-            Plain(f'IF(COUNTIFS({year},ByYear_months,">=0")=0,12,SUMIFS(ByYear_months,{year}))'),
+            Formula(f'IF(COUNTIFS({year},ByYear_months,">=0")=0,12,SUMIFS(ByYear_months,{year}))'),
             "months",
         ),
         result("office_simple", "By the rate for a square foot", MONEY, simple),
@@ -176,32 +176,32 @@ def office_rows() -> tuple[FormRow, ...]:
             "office_counted",
             "Counted: not more than the profit before it",
             MONEY,
-            Plain("MIN(SUM({office_simple}),MAX(0,{tentative_profit}))*{office_count}"),
+            Formula("MIN(SUM({office_simple}),MAX(0,{tentative_profit}))*{office_count}"),
         ),
     )
 
 
-def _amounts(key: str, label: str, by_partner: Sequence[Formula], kind: Kind = MONEY) -> FormRow:
+def _amounts(key: str, label: str, by_partner: Sequence[AnyFormula], kind: Kind = MONEY) -> FormRow:
     cells = [form_cell(f"{key}_{i}", f, kind) for i, f in enumerate(by_partner, 1)]
     first, last = (f"{{{key}_{i}}}" for i in (1, PARTNER_ROWS))
-    in_all = Plain(f"ROUND(SUM({first}:{last}),2)", f"COUNT({first}:{last})=0")
+    in_all = Formula(f"ROUND(SUM({first}:{last}),2)", f"COUNT({first}:{last})=0")
     if kind is RATE:
-        in_all = Plain('""')
+        in_all = Formula('""')
     return row_of(label, cells, form_cell(f"{key}_all", in_all, kind))
 
 
-def _per_partner(text: str, blank_if: str = "") -> list[Formula]:
+def _per_partner(text: str, blank_if: str = "") -> list[AnyFormula]:
     return [
-        Plain(text.replace("[i]", str(i)), blank_if.replace("[i]", str(i)) or _no_tax(i)) for i in PARTNERS_IN_ORDER
+        Formula(text.replace("[i]", str(i)), blank_if.replace("[i]", str(i)) or _no_tax(i)) for i in PARTNERS_IN_ORDER
     ]
 
 
-def _typed_taxes(column: str) -> list[Formula]:
+def _typed_taxes(column: str) -> list[AnyFormula]:
     return _per_partner(f"SUMIFS(Taxes_{column},Taxes_year,Tax_year,Taxes_partner,{{name_[i]}})")
 
 
-def _set_aside(partner: int, row: int, plain: str) -> Formula:
-    call = Call(
+def _set_aside(partner: int, row: int, plain: str) -> AnyFormula:
+    call = FunctionCall(
         "TAX_SET_ASIDE",
         {
             "net_profit": f"{{profit_{partner}}}",
@@ -215,10 +215,10 @@ def _set_aside(partner: int, row: int, plain: str) -> Formula:
         f'OR({_no_tax(partner)},{{due_row}}="")',
         f"INDEX({{}},{row},1)",
     )
-    return ByEdition(Plain(plain, call.blank_if), call)
+    return EditionFormula(Formula(plain, call.blank_if), call)
 
 
-def _payment(partner: int, number: int) -> Formula:
+def _payment(partner: int, number: int) -> AnyFormula:
     """What is still open of one of the four payments, in cents by whole cents."""
     cents = f"ROUND(100*{{tax_all_of_{partner}}},0)"
     paid = f"ROUND(100*{{tax_paid_{partner}}},0)"
@@ -234,17 +234,17 @@ def _payment(partner: int, number: int) -> Formula:
 def partner_rows() -> tuple[FormRow, ...]:
     """Each partner's share of the net profit, and taxes on it."""
     names = [
-        form_cell(f"name_{i}", Plain(f'IF(INDEX(Partner_name,{i})="","",INDEX(Partner_name,{i}))'), TEXT)
+        form_cell(f"name_{i}", Formula(f'IF(INDEX(Partner_name,{i})="","",INDEX(Partner_name,{i}))'), TEXT)
         for i in PARTNERS_IN_ORDER
     ]
     tax = [
-        ByEdition(
-            Plain(
+        EditionFormula(
+            Formula(
                 f"ROUND(MIN({{earned_{i}}},MAX(0,{{wage_base}}-{{wages_{i}}}))*{{security_rate}},2)"
                 f"+ROUND({{earned_{i}}}*{{medicare_rate}},2)",
                 _no_tax(i),
             ),
-            Call(
+            FunctionCall(
                 "SELF_EMPLOYMENT_TAX",
                 {
                     "net_profit": f"{{profit_{i}}}",
@@ -261,11 +261,11 @@ def partner_rows() -> tuple[FormRow, ...]:
     for n in range(1, PAYMENTS + 1):
         cells = [form_cell(f"payment_{n}_{i}", _payment(i, n)) for i in PARTNERS_IN_ORDER]
         first, last = (f"{{payment_{n}_{i}}}" for i in (1, PARTNER_ROWS))
-        in_all = Plain(f"ROUND(SUM({first}:{last}),2)", f"COUNT({first}:{last})=0")
+        in_all = Formula(f"ROUND(SUM({first}:{last}),2)", f"COUNT({first}:{last})=0")
         payments.append(
             FormRow(
                 cells=(
-                    form_cell(f"due_{n}", Plain(f"INDEX(Due_day_{n},{{due_row}})", '{due_row}=""'), DATE),
+                    form_cell(f"due_{n}", Formula(f"INDEX(Due_day_{n},{{due_row}})", '{due_row}=""'), DATE),
                     *cells,
                     form_cell(f"payment_{n}_all", in_all),
                 ),
@@ -274,7 +274,7 @@ def partner_rows() -> tuple[FormRow, ...]:
         )
     return (
         heading("Partners: shares and taxes", new_page=True),
-        row_of("Partner", names, form_cell("name_all", Plain('"All"'), TEXT)),
+        row_of("Partner", names, form_cell("name_all", Formula('"All"'), TEXT)),
         _amounts("profit", "Share of the net profit", [SPLIT.part(i, _nobody(i)) for i in PARTNERS_IN_ORDER]),
         _amounts("wages", "Wages from a job (Settings)", _typed_taxes("wages")),
         _amounts("self_tax", "Self-employment tax, an estimate", tax),
@@ -298,7 +298,7 @@ def partner_rows() -> tuple[FormRow, ...]:
     )
 
 
-def _taxes_words() -> Plain:
+def _taxes_words() -> Formula:
     said = (
         "\"Taxes are each partner's own. An estimate on the figures above, for the log's profit "
         'alone: other income, other deductions and the tax on high earnings are not in it. "&'
@@ -310,7 +310,7 @@ def _taxes_words() -> Plain:
         '"No taxes are worked out: on Settings, Tax figures by date, no single row of "'
         '&MID({missing_self},3,200)&" covers "&Tax_year&"-12-31. Add it when it is published."'
     )
-    return Plain(
+    return Formula(
         f'IF({{self_count}}=0,{none},IF({{missing_self}}<>"",{missing},'
         f'{said}&IF({{due_row}}=""," Settings has no due dates for "&Tax_year&".","")))'
     )
@@ -318,7 +318,7 @@ def _taxes_words() -> Plain:
 
 def _dated_figure(key: str, name: str) -> FormRow:
     rows = f'TaxFigure_name,"{name}",TaxFigure_from,"<="&Year_end,TaxFigure_until,">="&Year_end'
-    return working(key, name, MONEY, Plain(f"SUMIFS(TaxFigure_value,{rows})", f"COUNTIFS({rows})<>1"))
+    return working(key, name, MONEY, Formula(f"SUMIFS(TaxFigure_value,{rows})", f"COUNTIFS({rows})<>1"))
 
 
 def _missing(names: dict[str, str]) -> str:
@@ -337,50 +337,50 @@ def tax_workings() -> tuple[FormRow, ...]:
     earned = [
         form_cell(
             f"earned_{i}",
-            Plain(f"IF({{profit_{i}}}*{{net_share}}<{{least_net}},0,{{profit_{i}}}*{{net_share}})", _no_tax(i)),
+            Formula(f"IF({{profit_{i}}}*{{net_share}}<{{least_net}},0,{{profit_{i}}}*{{net_share}})", _no_tax(i)),
             step=True,
         )
         for i in PARTNERS_IN_ORDER
     ]
     return (
-        working("rules_row", "Row of the rules", COUNT, Plain('IFERROR(MATCH(Year_rules,Rules_name,0),"")')),
+        working("rules_row", "Row of the rules", COUNT, Formula('IFERROR(MATCH(Year_rules,Rules_name,0),"")')),
         *(
             working(
                 key,
                 label,
                 COUNT,
-                Plain(f'IF({{rules_row}}="",0,(INDEX(Rules_{column},{{rules_row}})="Yes")*1)'),
+                Formula(f'IF({{rules_row}}="",0,(INDEX(Rules_{column},{{rules_row}})="Yes")*1)'),
                 "1 = yes",
             )
             for key, label, column in flags
         ),
         *(_dated_figure(key, name) for key, name in figures.items()),
-        working("missing_self", "Figures missing: taxes", TEXT, Plain(_missing(SELF_EMPLOYMENT))),
-        working("missing_office", "Figures missing: office", TEXT, Plain(_missing(HOME_OFFICE))),
+        working("missing_self", "Figures missing: taxes", TEXT, Formula(_missing(SELF_EMPLOYMENT))),
+        working("missing_office", "Figures missing: office", TEXT, Formula(_missing(HOME_OFFICE))),
         working(
             "taxes_ready",
             "Taxes can be worked out",
             COUNT,
-            Plain('IF(AND({self_count}=1,{missing_self}=""),1,"")'),
+            Formula('IF(AND({self_count}=1,{missing_self}=""),1,"")'),
             "1 = yes",
         ),
         working(
             "office_ready",
             "Home office can be worked out",
             COUNT,
-            Plain('IF(AND({office_count}=1,{office_area}>0,{missing_office}=""),1,"")'),
+            Formula('IF(AND({office_count}=1,{office_area}>0,{missing_office}=""),1,"")'),
             "1 = yes",
         ),
-        working("due_row", "Row of the due dates", COUNT, Plain('IFERROR(MATCH(Tax_year,Due_year,0),"")', _NO_TAXES)),
+        working("due_row", "Row of the due dates", COUNT, Formula('IFERROR(MATCH(Tax_year,Due_year,0),"")', _NO_TAXES)),
         working(
-            "mileage_first", "Rates that ended before", COUNT, Plain('COUNTIF(Mileage_until,"<"&Year_start)'), "rows"
+            "mileage_first", "Rates that ended before", COUNT, Formula('COUNTIF(Mileage_until,"<"&Year_start)'), "rows"
         ),
         *(
             working(
                 f"mileage_row_{place}",
                 f"Row of rate {place}",
                 COUNT,
-                Plain(
+                Formula(
                     f'IF(SUM(INDEX(Mileage_from,{{mileage_first}}+{place}))>Year_end,"",{{mileage_first}}+{place})',
                     f"({{mileage_first}}+{place}>ROWS(Mileage_from))"
                     f"+(SUM(INDEX(Mileage_from,MIN(ROWS(Mileage_from),{{mileage_first}}+{place})))=0)>0",
@@ -393,14 +393,14 @@ def tax_workings() -> tuple[FormRow, ...]:
                 f"lacking_row_{n}",
                 f"Row of trip {n} to mend",
                 COUNT,
-                Plain(f'IFERROR(MATCH({n},Trips_lacking_no,0),"")'),
+                Formula(f'IFERROR(MATCH({n},Trips_lacking_no,0),"")'),
             )
             for n in range(1, TRIPS_LISTED + 1)
         ),
         FormRow(
             "Row among the partners",
             tuple(
-                form_cell(f"place_{i}", Plain("1" if i == 1 else f"{{place_{i - 1}}}+1"), COUNT, step=True)
+                form_cell(f"place_{i}", Formula("1" if i == 1 else f"{{place_{i - 1}}}+1"), COUNT, step=True)
                 for i in PARTNERS_IN_ORDER
             ),
         ),
