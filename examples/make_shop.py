@@ -9,10 +9,10 @@ import shutil
 from pathlib import Path
 from typing import Final
 
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.example_shop import example_entries
+from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import Edition
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.write.build import build_log
 from sheetfns.yearend.package import Made, check_year, make_package
 
@@ -33,7 +33,7 @@ def make(folder: Path) -> dict[Edition, Path]:
 
 def make_packages(log: Path, folder: Path) -> list[Made]:
     """Write the package of each year into a folder of its own; an earlier one is thrown away."""
-    figures = work_out(read_log(log))
+    figures = compute_log(load_log(log))
     made = []
     for name, (year, draft) in PACKAGES.items():
         shutil.rmtree(folder / name, ignore_errors=True)

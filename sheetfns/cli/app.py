@@ -24,12 +24,13 @@ from sheetfns.files.safe_files import make_folder
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.hosts import engine
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LAST_TAX_YEAR, LogResults, work_out, year_figures
+from sheetfns.log.compute import LAST_TAX_YEAR, LogResults, compute_log, year_figures
 from sheetfns.log.edit.patch import refresh_values
 from sheetfns.log.example_shop import example_entries
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import inputs_of_today
 from sheetfns.log.model.sheets import EDITIONS
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.forecast.picture import save_fan
 from sheetfns.log.sheets.forecast.report import PATHS, Outlook, look_ahead
 from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS
@@ -110,13 +111,13 @@ def demo(
             build_log(file, edition, DEMO_ROWS, entries, step)
         step("Recalculating the functions edition")
         values = engine.recalculate(files["functions"])
-    content = read_log(files["functions"])
-    figures = work_out(content)
-    _print_months(figures.months)
-    sold = figures.pieces.dropna(subset=["net_profit"]).sort_values("net_profit")
+    content = load_log(files["functions"])
+    figures = compute_log(content)
+    _print_months(figures["Money"])
+    sold = figures["Log"].dropna(subset=["net_profit"]).sort_values("net_profit")
     _print_pieces("Best pieces", sold.iloc[::-1].head(PIECES_SHOWN))
     _print_pieces("Worst pieces", sold.head(PIECES_SHOWN))
-    last = figures.months.iloc[-1]
+    last = figures["Money"].iloc[-1]
     year = int(content.settings["Tax_year"])
     totals = year_figures(figures, year)
     cash, stock = _money(last["closing_cash"]), _money(last["closing_stock"])
@@ -126,8 +127,8 @@ def demo(
     cells = sum(len(row) for rows in values.sheets.values() for row in rows)
     out.print(f"Functions edition recalculated headless: {cells} cells, {len(values.errors)} errors.", highlight=False)
     for edition, file in files.items():
-        shown = read_log(file)
-        result = compare(work_out(shown))
+        shown = load_log(file)
+        result = compare(compute_log(shown))
         agree = "all agree" if not result.differences else f"{len(result.differences)} differ"
         out.print(
             f"{file} ({edition} edition): {result.compared} figures of the workbook against Python, {agree}.",
@@ -156,7 +157,7 @@ def recalc(file: Annotated[Path, typer.Argument(help="A log of either edition.")
 def _say_errors(file: Path, values: engine.Recalculated) -> None:
     """The cells to mend if the file is a log, else every cell that shows an error."""
     try:
-        _say_problems(read_log(file), 0)
+        _say_problems(load_log(file), 0)
     except LogFileError:
         for error in values.errors[:PROBLEMS_SHOWN]:
             out.print(str(error), markup=False, highlight=False, soft_wrap=True)
@@ -171,8 +172,8 @@ def summary(
     as_csv: Annotated[bool, typer.Option("--csv", help="Print it as CSV.")] = False,
 ) -> None:
     """Show a tax year's figures of a log."""
-    content = read_log(file)
-    figures = work_out(content)
+    content = load_log(file)
+    figures = compute_log(content)
     year = int(content.settings["Tax_year"]) if year is None else year
     found = year_figures(figures, year)
     if not found.lines:
@@ -215,8 +216,8 @@ def year_end(
     """Make the package of a tax year for the preparer: .xlsx, .pdf and .csv files."""
     with steps(3) as step:
         step(f"Reading {file}")
-        content = read_log(file)
-        figures = work_out(content)
+        content = load_log(file)
+        figures = compute_log(content)
         year = int(content.settings["Tax_year"]) if year is None else year
         refuse_if_made(folder, year, draft=draft)
         step(f"Working out {year} in two ways")
@@ -265,10 +266,10 @@ def outlook(
     """Show how far a log's money may go, and the chance that it carries a pay."""
     if png is not None:
         _refuse_picture(png)
-    content = read_log(file)
+    content = load_log(file)
     if pay is not None:
         content.settings["Pay_wanted"] = pay
-    figures = work_out(content)
+    figures = compute_log(content)
     try:
         ahead = _look_ahead(figures, paths, seed)
     except LogFileError:

@@ -20,8 +20,8 @@ from sheetfns.log.edit.macros import has_macros
 from sheetfns.log.edit.merge import MergeReport, merge_logs
 from sheetfns.log.edit.merge_rows import Happened, shown
 from sheetfns.log.edit.upgrade import LEFT_OVER, refit_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.version import OLDER_LAYOUT
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.words import CONFLICTS
 from sheetfns.programs.excel.macro_log import macro_writer, same_macros
 
@@ -214,7 +214,7 @@ def bring_in(
     if not map_file.exists():
         with steps(1) as step:
             step("Reading both files")
-            draft = write_draft_map(file, read_log(log), map_file)
+            draft = write_draft_map(file, load_log(log), map_file)
         for fact in draft.detected:
             say(f"{fact.label}: {fact.value}")
         for words in draft.doubts:

@@ -24,7 +24,7 @@ class NoCounterpartError(LookupError):
     def __init__(self, sheet: str, key: str) -> None:
         super().__init__(
             f"{sheet}, {key}: the layout has this cell and Python's figures lack it; work it out "
-            "in sheetfns/log/figures*.py under this key, or say at its declaration why it is not "
+            "in compute.py of its room under this key, or say at its declaration why it is not "
             "compared (not_compared)"
         )
 
@@ -61,38 +61,19 @@ def compare(figures: LogResults, shown: dict[str, pd.DataFrame] | None = None) -
     figure is NOT_KNOWN, an entry is so wrong that Python cannot say what the sheet makes of it.
 
     Args:
-        figures: see `work_out`.
+        figures: see `compute_log`.
         shown: the workbook's results by sheet; those stored in the file if left out.
 
     Errors:
         NoCounterpartError: the layout has a cell to compare that Python does not work out.
     """
     shown = figures.content.shown if shown is None else shown
-    worked = frames_of(figures)
     found = [
-        *(_of_table(table, shown[table.key], worked[table.key]) for table in layout().tables),
-        *(_of_form(form, shown[form.key], worked[form.key]) for form in layout().forms),
-        *(_of_checks(table, shown["Checks"], worked[table.key]) for table in layout().tables),
+        *(_of_table(table, shown[table.key], figures[table.key]) for table in layout().tables),
+        *(_of_form(form, shown[form.key], figures[form.key]) for form in layout().forms),
+        *(_of_checks(table, shown["Checks"], figures[table.key]) for table in layout().tables),
     ]
     return Comparison(sum(part.compared for part in found), [one for part in found for one in part.differences])
-
-
-def frames_of(figures: LogResults) -> dict[str, pd.DataFrame]:
-    """What Python works out for each sheet, by the sheet's key."""
-    return {
-        "Log": figures.pieces,
-        "Lots": figures.lots,
-        "Trips": figures.trips,
-        "Own": figures.own,
-        "Expenses": figures.expenses,
-        "Owner": figures.owner,
-        "Money": figures.months,
-        "Comps": figures.comparables,
-        "Plan": figures.plan,
-        "Outlook": figures.outlook,
-        "Stale": figures.stale,
-        **figures.forms,
-    }
 
 
 def compared_keys(sheet: TableSheet | FormSheet) -> list[str]:

@@ -6,7 +6,7 @@ workbook shows must equal this to the cent.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 import numpy as np
@@ -15,22 +15,38 @@ import pandas as pd
 from sheetfns import calling
 from sheetfns.errors import LogFileError
 from sheetfns.functions.cautions import resale_caution
+from sheetfns.log.model.reads import (
+    Amount,
+    Block,
+    EditionOfLog,
+    FormInputs,
+    Results,
+    SettingValue,
+    Source,
+    Typed,
+    Unread,
+    Verdicts,
+    record_of,
+    sources_of,
+)
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.buying_plan.compute import work_out_comparables, work_out_plan, work_out_shelf
 from sheetfns.log.sheets.charts.compute import work_out_charts
 from sheetfns.log.sheets.inventory.compute import work_out_stale, work_out_stock
 from sheetfns.log.sheets.listing_desk.compute import work_out_desk
-from sheetfns.log.sheets.lookups import KEY_STEP, add_channel_terms, called, looked_up, terms_of, topic_of
+from sheetfns.log.sheets.lookups import KEY_STEP, add_channel_terms, called, looked_up, owner_paid, terms_of, topic_of
+from sheetfns.log.sheets.lots import compute as lots
 from sheetfns.log.sheets.owner_money.cash_flows import CashFlows
 from sheetfns.log.sheets.partners.compute import work_out_partners
 from sheetfns.log.sheets.pay.compute import work_out_outlook, work_out_pay
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.row_checks import add_findings
+from sheetfns.log.sheets.row_checks import with_row_checks
 from sheetfns.log.sheets.sourcing_log.inventory import add_stock_columns, stock_at_cost
 from sheetfns.log.sheets.words import (
     BACK,
     BUYER,
+    BY_DAY,
     DISCARDED,
     DONATED,
     IN_STOCK,
@@ -57,44 +73,87 @@ CENT_NOISE: Final = 0.005
 """Amounts of money that differ by less than half a cent are the same amount."""
 
 
-@dataclass(frozen=True)
-class LogResults:
-    """What a log comes to.
+RoomCompute = Callable[[Any], pd.DataFrame]
 
-    Attributes:
-        pieces: one row for each row of the sourcing log; results by their keys in the layout.
-        lots: one row for each lot: total, pieces, not_shared.
-        trips: rate and deduction of each trip.
-        owner: cash by the log and the difference for each day on which cash was counted.
-        own: proceeds, gain and loss of each own thing sold.
-        expenses: owner_paid of each expense.
-        months: one row for each month up to the day that figures are as of; keys as on Money.
-        comparables: one row for each comparable; an item's results stand in its first row.
-        plan: one row for each candidate of the buying plan.
-        outlook: one row for each week ahead.
-        stale: one row for each row of Stale stock.
-        forms: the results of each form in one row, by their keys in the layout.
-        left_out: rows of the sourcing log that lack what their results need.
+ROOMS: Final[Mapping[str, RoomCompute]] = {"Lots": lots.compute}
+"""What works a sheet out, by the key of the sheet; in the order in which results are shown."""
+
+
+class LogResults:
+    """What a log comes to: the frame of each sheet by its key, worked out when it is asked for.
+
+    A frame holds the typed columns of a sheet with rows and its results, under their keys in the layout; of a form it
+    is one row. `content` is the log itself.
     """
 
-    content: LogContent
-    pieces: pd.DataFrame
-    lots: pd.DataFrame
-    trips: pd.DataFrame
-    own: pd.DataFrame
-    owner: pd.DataFrame
-    expenses: pd.DataFrame
-    months: pd.DataFrame
-    comparables: pd.DataFrame
-    plan: pd.DataFrame
-    outlook: pd.DataFrame
-    stale: pd.DataFrame
-    forms: dict[str, pd.DataFrame]
-    left_out: int
+    def __init__(self, content: LogContent) -> None:
+        self.content = content
+        self._frames: dict[str, pd.DataFrame] = {}
+        self._under_way: list[str] = []
+        self._blocks: dict[str, pd.DataFrame] = {}
+
+    def __getitem__(self, sheet: str) -> pd.DataFrame:
+        if sheet not in self._frames:
+            if sheet in self._under_way:
+                raise CircularSheetsError(" -> ".join([*self._under_way, sheet]))
+            self._under_way.append(sheet)
+            try:
+                self._frames[sheet] = self._work_out(sheet)
+            finally:
+                self._under_way.pop()
+        return self._frames[sheet]
+
+    def reads(self, record: type[Any]) -> Any:
+        """A record with what it reads."""
+        return record(**{name: self._value(source) for name, source in sources_of(record).items()})
+
+    def _work_out(self, sheet: str) -> pd.DataFrame:
+        if sheet in ROOMS:
+            return ROOMS[sheet](self.reads(record_of(ROOMS[sheet])))
+        return _NOT_YET_ROOMS[sheet](self)
+
+    def _value(self, source: Source) -> Any:
+        content = self.content
+        match source:
+            case Typed(sheet):
+                return content.sheets[sheet]
+            case Results(sheet, columns):
+                frame = self[sheet]
+                return frame[list(columns)] if columns else frame
+            case Block(key):
+                return self._block(key)
+            case SettingValue(name):
+                return content.settings.get(name)
+            case Amount(name):
+                return float(content.settings.get(name) or 0)
+            case EditionOfLog():
+                return content.edition
+            case FormInputs(form):
+                return content.forms.get(form, {})
+            case Unread(key):
+                return content.unread.get(key, {})
+            case Verdicts(sheet):
+                return content.verdicts(sheet)
+
+    def _block(self, key: str) -> pd.DataFrame:
+        if key not in self._blocks:
+            self._blocks[key] = self.content.blocks[key].assign(place=self.content.places_in_block(key))
+        return self._blocks[key]
+
+    @property
+    def left_out(self) -> int:
+        """Rows of the sourcing log that lack what their results need."""
+        pieces = self["Log"]
+        incomplete = pieces["landed_cost"].isna() | (pieces["sold_on"].notna() & pieces["net_profit"].isna())
+        return int(incomplete.sum())
 
 
-def work_out(content: LogContent) -> LogResults:
-    """Work out every result of a log that was read.
+class CircularSheetsError(RecursionError):
+    """Two sheets read each other's results."""
+
+
+def compute_log(content: LogContent) -> LogResults:
+    """Every result of a log that was read.
 
     Errors:
         LogFileError: Settings lacks a date or year without which there are no figures.
@@ -108,60 +167,131 @@ def work_out(content: LogContent) -> LogResults:
         raise LogFileError(
             f"{content.path.name}: Tax year on sheet Settings is {year:g}; write it in full, such as 2026"
         )
-    lots = _lots(content)
-    pieces = _pieces(content, lots)
-    _share_out(lots, pieces)
-    expenses = content.sheets["Expenses"].copy()
-    expenses["owner_paid"] = _owner_paid(content, expenses["paid_from"], expenses["amount"])
-    trips = _trips(content)
-    own = _own_things(content)
-    flows = CashFlows(content, pieces, lots, expenses)
-    owner = _cash_counts(content, flows)
-    months = _months(content, pieces, lots, expenses)
-    _add_last_counts(months, owner)
-    incomplete = pieces["landed_cost"].isna() | (pieces["sold_on"].notna() & pieces["net_profit"].isna())
-    left_out = int(incomplete.sum())
-    comparables = work_out_comparables(content)
-    plan = work_out_plan(content)
-    typed = {"Log": pieces, "Lots": lots, "Expenses": expenses, "Trips": trips, "Own": own}
-    add_findings(content, typed | {"Owner": owner, "Comps": comparables, "Plan": plan})
-    _number_trips_to_mend(trips, int(year))
-    of_year = work_out_year(YearBooks(content, pieces, lots, expenses, trips, own, months), int(year))
-    pay = work_out_pay(content, pieces, lots, expenses, flows=flows, owner=owner, months=months)
-    return LogResults(
-        content,
-        pieces,
-        lots,
-        trips,
-        own,
-        owner,
-        expenses,
-        months,
-        comparables,
-        plan,
-        work_out_outlook(content, pay),
-        work_out_stale(content, pieces),
-        {
-            "Shelf": work_out_shelf(content, comparables, plan),
-            "Desk": work_out_desk(content, pieces, comparables),
-            "Pay": pay,
-            "Stock": work_out_stock(content, pieces, lots, months),
-            "Partners": work_out_partners(content, pieces, lots, expenses, months),
-            "Charts": work_out_charts(content, pieces, months, pay),
-            "Year": pd.DataFrame([of_year.cells]),
-        },
-        left_out,
-    )
+    return LogResults(content)
 
 
-def year_figures(figures: LogResults, year: int) -> YearFigures:
+def year_figures(results: LogResults, year: int) -> YearFigures:
     """The figures of any tax year of a log that was worked out."""
-    trips = figures.trips.copy()
+    trips = results["Trips"].copy()
     _number_trips_to_mend(trips, year)
     return work_out_year(
-        YearBooks(figures.content, figures.pieces, figures.lots, figures.expenses, trips, figures.own, figures.months),
+        YearBooks(
+            results.content,
+            results["Log"],
+            results["Lots"],
+            results["Expenses"],
+            trips,
+            results["Own"],
+            results["Money"],
+        ),
         year,
     )
+
+
+# ---- sheets that are not rooms of their own yet --------------------------------------------------
+
+
+def _log(results: LogResults) -> pd.DataFrame:
+    pieces = _pieces(results.content, _lots(results.content))
+    return _with_findings(results.content, "Log", pieces)
+
+
+def _expenses(results: LogResults) -> pd.DataFrame:
+    content = results.content
+    expenses = content.sheets["Expenses"].copy()
+    expenses["owner_paid"] = owner_paid(content.blocks["Partner"], expenses["paid_from"], expenses["amount"])
+    return _with_findings(content, "Expenses", expenses)
+
+
+def _trips_sheet(results: LogResults) -> pd.DataFrame:
+    trips = _with_findings(results.content, "Trips", _trips(results.content))
+    _number_trips_to_mend(trips, int(results.content.settings["Tax_year"]))
+    return trips
+
+
+def _flows(results: LogResults) -> CashFlows:
+    return CashFlows(results.content, results["Log"], results["Lots"], results["Expenses"])
+
+
+def _owner(results: LogResults) -> pd.DataFrame:
+    return _with_findings(results.content, "Owner", _cash_counts(results.content, _flows(results)))
+
+
+def _money(results: LogResults) -> pd.DataFrame:
+    months = _months(results.content, results["Log"], results["Lots"], results["Expenses"])
+    _add_last_counts(months, results["Owner"])
+    return months
+
+
+def _pay(results: LogResults) -> pd.DataFrame:
+    return work_out_pay(
+        results.content,
+        results["Log"],
+        results["Lots"],
+        results["Expenses"],
+        flows=_flows(results),
+        owner=results["Owner"],
+        months=results["Money"],
+    )
+
+
+def _year(results: LogResults) -> pd.DataFrame:
+    return pd.DataFrame([year_figures(results, int(results.content.settings["Tax_year"])).cells])
+
+
+def _with_findings(
+    content: LogContent, key: str, rows: pd.DataFrame, also: Mapping[str, Any] | None = None
+) -> pd.DataFrame:
+    table = layout().table(key)
+    first = rows[table.columns[0].key]
+    named = first != "" if table.columns[0].kind.holds == "text" else first.notna()
+    return with_row_checks(rows, table.checks, content.verdicts(key), named, also)
+
+
+def _plan(results: LogResults) -> pd.DataFrame:
+    content = results.content
+    plan = work_out_plan(content)
+    return _with_findings(content, "Plan", plan, _of_plan(content, plan))
+
+
+def _of_plan(content: LogContent, plan: pd.DataFrame) -> dict[str, Any]:
+    """Where text or an amount below 0 stands, the sheet asks for the figure as well."""
+    unread = content.unread.get("Plan", {})
+    named = plan["piece"] != ""
+
+    def no_number(key: str, least: float) -> Any:
+        typed = [unread.get((row, key)) for row in plan["sheet_row"]]
+        return pd.Series(
+            [cell is not None and not (isinstance(cell, (int, float)) and cell > least) for cell in typed],
+            plan.index,
+            dtype=bool,
+        )
+
+    verdicts = {"no_price": named & (no_number("ticket", -np.inf) | no_number("expected_price", -np.inf))}
+    if str(content.settings.get("Plan_by") or "").casefold() == BY_DAY.casefold():
+        verdicts["no_days"] = named & no_number("days_to_sell", 0.0)
+    return verdicts
+
+
+_NOT_YET_ROOMS: Final[Mapping[str, Callable[[LogResults], pd.DataFrame]]] = {
+    "Log": _log,
+    "Expenses": _expenses,
+    "Trips": _trips_sheet,
+    "Own": lambda r: _with_findings(r.content, "Own", _own_things(r.content)),
+    "Owner": _owner,
+    "Money": _money,
+    "Comps": lambda r: _with_findings(r.content, "Comps", work_out_comparables(r.content)),
+    "Plan": _plan,
+    "Outlook": lambda r: work_out_outlook(r.content, r["Pay"]),
+    "Stale": lambda r: work_out_stale(r.content, r["Log"]),
+    "Shelf": lambda r: work_out_shelf(r.content, r["Comps"], r["Plan"]),
+    "Desk": lambda r: work_out_desk(r.content, r["Log"], r["Comps"]),
+    "Pay": _pay,
+    "Stock": lambda r: work_out_stock(r.content, r["Log"], r["Lots"], r["Money"]),
+    "Partners": lambda r: work_out_partners(r.content, r["Log"], r["Lots"], r["Expenses"], r["Money"]),
+    "Charts": lambda r: work_out_charts(r.content, r["Log"], r["Money"], r["Pay"]),
+    "Year": _year,
+}
 
 
 def _own_things(content: LogContent) -> pd.DataFrame:
@@ -174,27 +304,10 @@ def _own_things(content: LogContent) -> pd.DataFrame:
     return own
 
 
-def _share_out(lots: pd.DataFrame, pieces: pd.DataFrame) -> None:
-    """Pieces of each lot and what is not shared yet; of a number that stands twice, the first."""
-    of_lots = pieces.groupby("lot_no")
-    first = ~lots["lot_no"].duplicated()
-    shared = looked_up(lots["lot_no"], of_lots["lot_share"].sum()).where(first)
-    lots["not_shared"] = round_money((lots["total"] - shared.fillna(0)).to_numpy(float))
-    lots["pieces"] = looked_up(lots["lot_no"], of_lots.size()).where(first).fillna(0)
-    expected = looked_up(lots["lot_no"], of_lots["expected_price"].sum()).where(first)
-    lots["expected_sum"] = expected.fillna(0)
-
-
 def _lots(content: LogContent) -> pd.DataFrame:
     lots = content.sheets["Lots"].copy()
     lots["total"] = round_money((lots["paid"].fillna(0) + lots["purchase_tax"].fillna(0)).to_numpy(float))
-    lots["owner_paid"] = _owner_paid(content, lots["paid_from"], lots["total"])
     return lots
-
-
-def _owner_paid(content: LogContent, paid_from: pd.Series[Any], amount: pd.Series[float]) -> pd.Series[float]:
-    partners = set(content.blocks["Partner"]["name"]) - {""}
-    return amount.fillna(0).where(paid_from.isin(partners), 0.0)
 
 
 def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
@@ -210,7 +323,7 @@ def _pieces(content: LogContent, lots: pd.DataFrame) -> pd.DataFrame:
     returned_piece = pieces["paid_from"] == RETURNED_PIECE
     pieces["carried_over"] = own.where(returned_piece, 0.0)
     pieces["outlay"] = own.where(~returned_piece, 0.0) + pieces["prep_cost"].fillna(0)
-    pieces["owner_paid"] = _owner_paid(content, pieces["paid_from"], pieces["outlay"])
+    pieces["owner_paid"] = owner_paid(content.blocks["Partner"], pieces["paid_from"], pieces["outlay"])
     costed = pieces["lot_share"].notna() & (in_lot | pieces["paid"].notna())
     pieces["landed_cost"] = called(
         "LANDED_COST",

@@ -274,11 +274,11 @@ def _workbook(workbook: Path, whole: bool) -> Iterator[Finding]:
         yield Finding("Workbook", "not looked at", False, "Mend the environment first, see above")
         return
     from sheetfns.errors import LogFileError  # noqa: PLC0415  (needs the packages)
-    from sheetfns.log.read.log_reader import read_log  # noqa: PLC0415
+    from sheetfns.log.load import load_log  # noqa: PLC0415
     from sheetfns.programs.excel.workbook import look_over_workbook  # noqa: PLC0415
 
     try:
-        content = read_log(workbook)
+        content = load_log(workbook)
         yield Finding("Edition", content.edition or "unclear")
         if workbook.suffix.lower() == ".xlsm":
             yield from look_over_workbook(workbook)

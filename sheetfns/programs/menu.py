@@ -16,13 +16,13 @@ from typing import Final, Protocol
 
 from sheetfns.errors import LogFileError
 from sheetfns.log.check.report import check_log
-from sheetfns.log.compute import work_out, year_figures
+from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import Plan, plan_bring_in, write_draft_map
 from sheetfns.log.edit.csv_import.writing import save_left_rows
 from sheetfns.log.edit.merge_rows import shown
 from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import inputs_of_today
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.forecast.report import look_ahead
 from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS
 from sheetfns.log.write.build import build_log
@@ -137,8 +137,8 @@ def check(screen: Screen) -> None:
 def year_end(screen: Screen) -> None:
     """Show the tax year's figures; make the package for the preparer if it is wanted."""
     with _copy(screen) as log:
-        content = read_log(log)
-        figures = work_out(content)
+        content = load_log(log)
+        figures = compute_log(content)
     year = int(content.settings["Tax_year"])
     found = year_figures(figures, year)
     if not found.lines:
@@ -170,8 +170,8 @@ def year_end(screen: Screen) -> None:
 def outlook(screen: Screen) -> None:
     """Show the weeks ahead: the averages going on, and the odds drawn from the log's pieces."""
     with _copy(screen) as log:
-        content = read_log(log)
-    figures = work_out(content)
+        content = load_log(log)
+    figures = compute_log(content)
     ahead = look_ahead(figures)
     rows: Rows = [["Week", "Cash", "Stock", "Drawn", "Low", "Middle", "High"]]
     if ahead.with_pay:
@@ -284,7 +284,7 @@ def _first_map(screen: Screen, file: Path, log: Path) -> None:
         return
     if map_file.suffix.lower() != ".toml":
         map_file = map_file.with_name(f"{map_file.name}.toml")
-    draft = write_draft_map(file, read_log(log), map_file)
+    draft = write_draft_map(file, load_log(log), map_file)
     doubts = f"\n\nTo fill in:\n{_listed(draft.doubts)}" if draft.doubts else ""
     screen.tell(
         f"{map_file} is a first map. Open it in a text editor, say which column is what, save it, "

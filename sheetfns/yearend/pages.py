@@ -229,7 +229,7 @@ def _miles_page(figures: LogResults, year: YearFigures) -> Page:
             PageColumn("What it lacks", 40),
         ),
     )
-    trips = figures.trips
+    trips = figures["Trips"]
     chosen = trips[Span(year.year).holds(trips["driven_on"]) | trips["driven_on"].isna()]
     said = _said_of_trips(figures)
     whole: list[tuple[Any, ...]] = []
@@ -354,7 +354,7 @@ def _own_page(figures: LogResults, year: YearFigures) -> Page:
             PageColumn("Loss, not counted", 18, "money"),
         ),
     )
-    own = figures.own
+    own = figures["Own"]
     for thing in own[Span(year.year).holds(own["sold_on"])].to_dict("records"):
         page.add(
             *(thing["item"], thing["whose"], thing["sold_on"], thing["channel"], thing["cost"]),

@@ -15,10 +15,11 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.check.formulas import CHANGED, formula_faults
 from sheetfns.log.check.report import told_by_reading
 from sheetfns.log.compare import Difference, compare
-from sheetfns.log.compute import LogResults, work_out
+from sheetfns.log.compute import LogResults, compute_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap, column_letter
 from sheetfns.log.model.version import OLDER_LAYOUT
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout, layout_of
 from sheetfns.log.sheets.words import CHECKS, MOST_ROWS, SETTINGS, TAX_RULES, YEAR_END
 from sheetfns.log.sheets.year_end.books import Span
@@ -106,7 +107,7 @@ def findings_about(figures: LogResults, year: YearFigures) -> Findings:
     rows = _rows_of_the_file(rebuilt, content)
     reasons += _of_checks(checks[checks["kind"] == "mend"], rows, told_by_reading(content))
     reasons += _differences(
-        compare(work_out(rebuilt)).differences,
+        compare(compute_log(rebuilt)).differences,
         "the two ways of working it out disagree: do not use this figure, and report it",
         rows,
     )
@@ -255,4 +256,4 @@ def _rebuilt(content: LogContent, year: int) -> LogContent:
     ):
         rows = min(2 * rows, MOST_ROWS)
     with tempfile.TemporaryDirectory() as folder:
-        return read_log(build_log(Path(folder) / "log.xlsx", "plain", rows, entries))
+        return load_log(build_log(Path(folder) / "log.xlsx", "plain", rows, entries))

@@ -6,7 +6,7 @@ from typing import Final
 
 import pandas as pd
 
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.words import EXPENSE_LINES, FROM_THE_LOG
 from sheetfns.log.sheets.year_end.compute import SummaryLine, YearFigures
 from sheetfns.money import round_money

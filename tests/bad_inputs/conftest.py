@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.load import load_log
+from sheetfns.log.read.content import LogContent
 from tests.bad_inputs.corpus_cells import ODD
 from tests.log.filled_logs import full_entries, small_log
 
@@ -18,7 +19,7 @@ def good(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def content(good: Path) -> LogContent:
-    return read_log(good)
+    return load_log(good)
 
 
 @pytest.fixture(scope="session")
@@ -30,4 +31,4 @@ def files(good: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Pat
 @pytest.fixture(scope="session")
 def contents(files: dict[str, Path]) -> dict[str, LogContent]:
     """Each of them, read once."""
-    return {name: read_log(path) for name, path in files.items()}
+    return {name: load_log(path) for name, path in files.items()}

@@ -13,7 +13,8 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.check.report import check_log
 from sheetfns.log.edit import merge
 from sheetfns.log.edit.patch import CellEdit, patch, refresh_values
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.load import load_log
+from sheetfns.log.read.content import LogContent
 from tests.bad_inputs import corpus_cells
 from tests.bad_inputs.corpus import BAD, BadFile, Refused
 
@@ -33,7 +34,7 @@ INSTRUCTION = re.compile(
 @pytest.fixture
 def good_is_read(good: Path, content: LogContent, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """The good log is read once for all; the bad ones by the reader itself."""
-    monkeypatch.setattr(merge, "read_log", lambda path: content if Path(path) == good else read_log(path))
+    monkeypatch.setattr(merge, "read_log", lambda path: content if Path(path) == good else load_log(path))
 
 
 def refused(path: Path, run: Callable[[], Any]) -> str:
@@ -60,7 +61,7 @@ def assert_plain(message: str, path: Path) -> None:
 def test_it_is_refused(bad: BadFile, good: Path, tmp_path: Path) -> None:
     path = bad.in_folder(good, tmp_path)
     assert isinstance(bad.expected, Refused)
-    message = refused(path, lambda: read_log(path))
+    message = refused(path, lambda: load_log(path))
     assert_plain(message, path)
     assert re.search(bad.expected.words, message), message
     out = tmp_path / "out.xlsx"
@@ -93,5 +94,5 @@ def test_nothing_outside_is_read(good: Path, tmp_path: Path) -> None:
     path = BAD["entity from a file"].in_folder(good, tmp_path)
     own = Path("/etc/hostname")
     secret = own.read_text().strip() if own.exists() else "no such file"
-    message = refused(path, lambda: read_log(path))
+    message = refused(path, lambda: load_log(path))
     assert secret not in message

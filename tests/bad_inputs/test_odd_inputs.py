@@ -21,7 +21,8 @@ from sheetfns.log.check.report import check_log
 from sheetfns.log.edit import merge
 from sheetfns.log.edit.conflicts import HEADERS
 from sheetfns.log.edit.patch import CellEdit, patch
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.load import load_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout
 from tests.bad_inputs import corpus_cells
 from tests.bad_inputs.corpus import Read, cell_of
@@ -206,7 +207,7 @@ def test_it_is_patched(name: str, files: dict[str, Path], contents: dict[str, Lo
     edits = [CellEdit("Trips", 7, 4, "=new place"), CellEdit("Trips", 8, 4, "another")]
     patch(files[name], edits, out=out)
     assert files[name].read_bytes() == before
-    was, made = contents[name].entries(), read_log(out).entries()
+    was, made = contents[name].entries(), load_log(out).entries()
     trips = made.rows.pop("Trips")
     last = was.rows["Trips"][1:]
     assert trips == [was.rows["Trips"][0] | {"to_place": "=new place"}, {"to_place": "another"}, *last]
@@ -223,7 +224,7 @@ def test_a_workbook_without_styles_is_not_patched(files: dict[str, Path], tmp_pa
         patch(path, [CellEdit("Trips", 7, 4, "=new place")], out=out)
     assert not out.exists()
     patch(path, [CellEdit("Trips", 7, 4, "new place")], out=out)
-    assert read_log(out).entries().rows["Trips"][0]["to_place"] == "new place"
+    assert load_log(out).entries().rows["Trips"][0]["to_place"] == "new place"
 
 
 TYPED = [
@@ -240,7 +241,7 @@ def test_nothing_typed_is_lost_in_a_merge(
 ) -> None:
     out = tmp_path / "out.xlsx"
     merge.merge_logs(content.path, files[name], out)
-    there, listed = typed_values(read_log(out)), listed_values(out)
+    there, listed = typed_values(load_log(out)), listed_values(out)
     for one in (contents[name], content):
         for key, header, value in typed_values(one):
             assert there[key, header, value] or listed[header, value], (key, header, value)

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from sheetfns.hosts.engine import recalculate
-from sheetfns.log.compute import work_out
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.compute import compute_log
+from sheetfns.log.load import load_log
 from sheetfns.log.write.build import build_log
 from tests import libreoffice
 from tests.log.random_logs import random_entries
@@ -47,11 +47,11 @@ def test_libreoffice_plain_edition(benchmark, logs, tmp_path):
 
 
 def test_read(benchmark, logs):
-    once(benchmark, read_log, logs["plain"])
+    once(benchmark, load_log, logs["plain"])
 
 
 def test_work_out_in_python(benchmark, logs):
-    once(benchmark, work_out, read_log(logs["plain"]))
+    once(benchmark, compute_log, load_log(logs["plain"]))
 
 
 @pytest.mark.parametrize("rows", SIZES)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from sheetfns.log.edit.merge import merge_logs
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from sheetfns.log.write.build import build_log
 from tests.log.edit.merged_copies import edited
 from tests.log.random_logs import random_entries
@@ -32,7 +32,7 @@ def copies(request, tmp_path_factory) -> dict[str, Path]:
 def test_read_both(benchmark, copies):
     def read() -> None:
         for path in copies.values():
-            read_log(path)
+            load_log(path)
 
     benchmark.pedantic(read, rounds=3, iterations=1)
 

@@ -12,7 +12,7 @@ import openpyxl
 import pytest
 
 from sheetfns import __version__
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from sheetfns.pages.reference import function_table
 from sheetfns.registry import REGISTRY
 from tests import ROOT
@@ -26,7 +26,7 @@ def test_new_makes_an_empty_log(run, tmp_path):
     code, out, _ = run("new", "log.xlsx", "--rows", 20)
     assert code == 0
     assert "log.xlsx is ready: open it and begin with sheet Start." in out
-    content = read_log(tmp_path / "log.xlsx")
+    content = load_log(tmp_path / "log.xlsx")
     assert content.problems == []
     assert content.settings["As_of_date"].day >= content.settings["First_month"].day == 1
     assert content.settings["Tax_year"] == content.settings["As_of_date"].year
@@ -111,7 +111,7 @@ def test_summary_without_a_year_takes_the_one_on_settings(run):
 def test_refit_takes_over_what_is_typed(run, tmp_path):
     code, _, err = run("refit", EXAMPLE, "--out", "larger.xlsx", "--rows", 300)
     assert (code, err) == (0, "")
-    old, new = read_log(EXAMPLE), read_log(tmp_path / "larger.xlsx")
+    old, new = load_log(EXAMPLE), load_log(tmp_path / "larger.xlsx")
     assert new.ready_rows["Log"] == 300
     for key, frame in old.sheets.items():
         assert new.sheets[key].equals(frame), key
@@ -126,7 +126,7 @@ def test_recalc_stores_results_and_keeps_a_copy(run, tmp_path):
     assert code == 0
     assert "log.xlsx: recalculated, 0 cells with an error" in out
     assert len(os.listdir(tmp_path)) == 2
-    shown = read_log(tmp_path / "log.xlsx").shown["Log"].iloc[0]
+    shown = load_log(tmp_path / "log.xlsx").shown["Log"].iloc[0]
     assert shown["status"] == "In stock"
     assert "bought on is blank" in shown["row_check"]
 

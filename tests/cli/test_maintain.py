@@ -10,7 +10,7 @@ import pytest
 
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit import patch
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from tests import EARLIER, EXAMPLES
 from tests.log.filled_logs import full_entries, small_log
 from tests.log.quick_logs import loaded
@@ -129,7 +129,7 @@ def test_refit_of_an_older_log(run, tmp_path):
     code, out, _ = run("refit", old, "--out", "new.xlsx", "--rows", 30)
     assert code == 0
     assert "new.xlsx is ready: 490 typed values are in it, each compared with the old." in out
-    assert read_log(tmp_path / "new.xlsx").ready_rows["Log"] == 30
+    assert load_log(tmp_path / "new.xlsx").ready_rows["Log"] == 30
 
 
 def test_a_result_that_could_not_be_worked_out_says_so(run, broken, monkeypatch):

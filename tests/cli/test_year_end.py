@@ -115,9 +115,9 @@ def test_a_year_that_the_tables_do_not_know(run, tmp_path):
 
 def test_a_year_without_a_wage_base(run, tmp_path):
     entries_path = log(tmp_path / "log.xlsx")
-    from sheetfns.log.read.log_reader import read_log
+    from sheetfns.log.load import load_log
 
-    entries = read_log(entries_path).entries()
+    entries = load_log(entries_path).entries()
     entries.blocks["TaxFigure"] = [row for row in entries.blocks["TaxFigure"] if row["name"] != "Wage base"]
     quick_log(tmp_path / "without.xlsx", entries=entries)
     code, _, err = run("year-end", "without.xlsx", "--out", "package")

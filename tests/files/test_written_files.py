@@ -18,15 +18,15 @@ from openxml_audit import FileFormat, OpenXmlValidator
 
 from sheetfns.files import excel_limits
 from sheetfns.log.check.report import check_log, mend
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.csv_import import apply, plan_bring_in
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, patch, refresh_values
 from sheetfns.log.edit.upgrade import refit_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import MOST_ROWS
 from sheetfns.log.write.build import build_log
@@ -98,7 +98,7 @@ class Files:
         return path
 
     def year_end(self) -> Path:
-        figures = work_out(read_log(EXAMPLES / "sourcing_log_example.xlsx"))
+        figures = compute_log(load_log(EXAMPLES / "sourcing_log_example.xlsx"))
         folder = self.folder / "package"
         findings = check_year(figures, 2026)
         made = make_package(figures, 2026, folder, findings, draft=True)

@@ -5,16 +5,16 @@ from __future__ import annotations
 import pytest
 
 from sheetfns.files import xlsx_file
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from tests.log.filled_logs import full_entries, small_log
 
 
 @pytest.mark.parametrize("size", [997, 4_096, 50_021])
 def test_pieces_of_any_size(tmp_path, monkeypatch, size):
     path = small_log(tmp_path / "log.xlsx", "plain", full_entries())
-    whole = read_log(path)
+    whole = load_log(path)
     monkeypatch.setattr(xlsx_file, "_CHUNK", size)
-    pieces = read_log(path)
+    pieces = load_log(path)
     assert pieces.problems == whole.problems
     assert all(pieces.sheets[key].equals(frame) for key, frame in whole.sheets.items())
     assert pieces.entries() == whole.entries()

@@ -23,7 +23,7 @@ from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import FIRST_ROW, Column, Edition, Layout, Setting, SettingsBlock
 from sheetfns.log.read.cells import frame_of, read_column
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import typed_values
 from sheetfns.log.sheets.columns import stock_before
 from sheetfns.log.sheets.registry import layout

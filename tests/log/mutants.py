@@ -27,12 +27,12 @@ from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.hosts import engine
 from sheetfns.log.check.formulas import formula_faults
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogResults, work_out
+from sheetfns.log.compute import LogResults, compute_log
 from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, FormSheet, Layout, TableSheet
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout, layout_of
 from sheetfns.log.sheets.words import (
     AGE_ROWS,
@@ -260,8 +260,8 @@ def filled_log(edition: Edition, name: str = "six years") -> Log:
     entries, rows, other_rows = LOGS[name]
     with mock.patch.object(filled_logs, "FEW_ROWS", other_rows), few_rows():
         build_log(path, edition, rows, entries())
-    content = read_log(path)
-    figures = work_out(content)
+    content = load_log(path)
+    figures = compute_log(content)
     assert compare(figures).differences == []
     values = engine.recalculate(path, messages=False)
     return Log(path, edition, layout_of(content.ready_rows), figures, values)
@@ -491,7 +491,7 @@ def _tried(log: Log, mutants: list[Mutant]) -> Iterator[Verdict]:
     path = Path(_folder.name) / "mutant.xlsx"
     try:
         values = changed_log(log.path, edits, path)
-        content = read_log(path)
+        content = load_log(path)
     except (formualizer.ExcelEvaluationError, LogFileError):
         # A formula that looks at itself: nothing is worked out of such a log, or it is not read.
         if len(mutants) > 1:

@@ -11,12 +11,12 @@ from unittest import mock
 import pytest
 
 from sheetfns.files.sheet_xml import FormulaText
-from sheetfns.log.compare import NoCounterpartError, compare, compared_keys, frames_of
-from sheetfns.log.compute import LogResults, work_out
+from sheetfns.log.compare import NoCounterpartError, compare, compared_keys
+from sheetfns.log.compute import LogResults, compute_log
 from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.sheets import EDITIONS, FormRow, FormSheet, Formula, TableSheet
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.year_end import layout as year
 from tests.log.filled_logs import full_entries, small_log
@@ -36,7 +36,7 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> list[LogResults]:
         for edition in EDITIONS
         for name, entries in (("full", full_entries()), ("random", random_entries(3, 16)))
     ]
-    return [work_out(read_log(path)) for path in logs]
+    return [compute_log(load_log(path)) for path in logs]
 
 
 def names(sheet: TableSheet | FormSheet) -> dict[str, str]:
@@ -49,7 +49,7 @@ def names(sheet: TableSheet | FormSheet) -> dict[str, str]:
 def test_what_python_works_out_is_compared(filled: list[LogResults], sheet) -> None:
     """A cell is left out only if Python has none, and never if it has."""
     for figures in filled:
-        worked = set(frames_of(figures)[sheet.key].columns)
+        worked = set(figures[sheet.key].columns)
         left_out = {key for key, reason in names(sheet).items() if reason}
         assert left_out & worked == set(), f"{sheet.name}: compare these"
         assert set(compared_keys(sheet)) - worked == set(), f"{sheet.name}: Python lacks these"
@@ -149,7 +149,7 @@ def test_wrong_line_numbers_are_found_by_all(
 ) -> None:
     with meanwhile():
         path = made(tmp_path / "log.xlsx")
-        differences = compare(work_out(read_log(path))).differences
+        differences = compare(compute_log(load_log(path))).differences
         assert [one.column for one in differences] == [f"line_{n}" for n in OF_ROW_BELOW]
         assert {one.sheet for one in differences} == {"Year end"}
         code, out, err = run("check", "log.xlsx")

@@ -10,10 +10,10 @@ import pytest
 from sheetfns import lot_share
 from sheetfns.errors import LogFileError
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogResults, work_out, year_figures
+from sheetfns.log.compute import LogResults, compute_log, year_figures
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.write.build import build_log
 from tests.log.quick_logs import in_turn, quick_log
 from tests.log.random_logs import random_entries
@@ -94,7 +94,7 @@ def hand_made() -> Inputs:
 @pytest.fixture(scope="module", params=EDITIONS)
 def figures(request, tmp_path_factory) -> LogResults:
     path = tmp_path_factory.mktemp("hand") / "log.xlsx"
-    return work_out(read_log(build_log(path, request.param, ROWS, hand_made())))
+    return compute_log(load_log(build_log(path, request.param, ROWS, hand_made())))
 
 
 def test_the_workbook_and_python_agree(figures):
@@ -110,7 +110,7 @@ def test_no_problem_and_nothing_left_out(figures):
 
 
 def column(figures: LogResults, key: str) -> list[float]:
-    return [None if pd.isna(v) else round(v, 10) for v in figures.pieces[key]]
+    return [None if pd.isna(v) else round(v, 10) for v in figures["Log"][key]]
 
 
 def test_landed_costs(figures):
@@ -140,15 +140,15 @@ def test_break_even_prices_are_rounded_up(figures):
 
 
 def test_states(figures):
-    assert figures.pieces["status"].tolist() == [
+    assert figures["Log"]["status"].tolist() == [
         "Sold", "Part refund", "Relisted", "In stock", "Own use", "Discarded", "In stock",
         "Donated", "Sold",
     ]  # fmt: skip
-    assert figures.pieces["days_held"].tolist() == [17, 57, 40, 49, 19, 58, 85, 18, 62]
+    assert figures["Log"]["days_held"].tolist() == [17, 57, 40, 49, 19, 58, 85, 18, 62]
 
 
 def test_months(figures):
-    months = figures.months.set_index("month")
+    months = figures["Money"].set_index("month")
     # November: 100 + 24 - 2.70 - 4.25 - 0.40 - (5.35 + 8) + 50 put in + 8 from Bo's own pocket
     # December: + 30 + 15 - 3.31 - 6 - (7 + 2 + 0 + 10 for the lot) - 12 + 10 from Ada's own pocket
     # January: - 10 - 15 refunds - 1 prep - 3 + 3 from Ada's own pocket
@@ -211,12 +211,12 @@ def test_line_number_of_other_expenses_changes_with_the_year(figures):
 @pytest.mark.parametrize(("edition", "seed"), in_turn(range(4)))
 def test_random_logs_agree_and_tie(tmp_path, seed, edition):
     path = build_log(tmp_path / "log.xlsx", edition, 150, random_entries(seed, 150))
-    content = read_log(path)
-    figures = work_out(content)
+    content = load_log(path)
+    figures = compute_log(content)
     result = compare(figures)
     assert result.differences == []
     assert result.compared > 4_000
-    months = figures.months
+    months = figures["Money"]
     change = (months["closing_cash"] + months["closing_stock"]).iloc[-1] - 500.0
     owners = (months["put_in"] - months["took_out"] - months["own_use"]).sum()
     assert change - owners == pytest.approx(months["profit"].sum(), abs=1e-6)
@@ -232,9 +232,9 @@ def test_a_wrong_figure_in_the_workbook_is_found(figures):
 
 
 def test_an_empty_log(tmp_path):
-    figures = work_out(read_log(quick_log(tmp_path / "log.xlsx")))
+    figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx")))
     assert compare(figures).differences == []
-    assert figures.months[["closing_cash", "closing_stock"]].to_numpy().tolist() == [[0.0, 0.0]]
+    assert figures["Money"][["closing_cash", "closing_stock"]].to_numpy().tolist() == [[0.0, 0.0]]
     assert year_figures(figures, 2026).amounts["net_profit"] == 0
 
 
@@ -245,15 +245,15 @@ def test_an_empty_log(tmp_path):
 def test_without_its_dates_a_log_gives_no_figures(tmp_path, setting, label):
     entries = hand_made()
     entries.settings[setting] = None
-    content = read_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
     with pytest.raises(LogFileError, match=f"log.xlsx: {label} on sheet Settings is blank"):
-        work_out(content)
+        compute_log(content)
 
 
 def test_pieces_that_name_a_lot_where_there_is_none(tmp_path):
     entries = hand_made()
     entries.rows["Lots"] = []
-    figures = work_out(read_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
+    figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
     assert figures.left_out == 3
     assert compare(figures).differences == []
 
@@ -261,14 +261,14 @@ def test_pieces_that_name_a_lot_where_there_is_none(tmp_path):
 def test_no_rate_for_a_trip(tmp_path):
     entries = hand_made()
     entries.blocks["Mileage"] = []
-    figures = work_out(read_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
-    assert figures.trips["deduction"].isna().all()
+    figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
+    assert figures["Trips"]["deduction"].isna().all()
     assert compare(figures).differences == []
     entries = hand_made()
     entries.settings["As_of_date"] = D(2027, 3, 1)
     entries.rows["Trips"][0]["driven_on"] = D(2027, 1, 1)
-    figures = work_out(read_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
-    assert figures.trips["rate"].isna().tolist() == [True, False], "no figure of the year before"
+    figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
+    assert figures["Trips"]["rate"].isna().tolist() == [True, False], "no figure of the year before"
     row_checks = figures.content.shown["Trips"]["row_check"].tolist()
     assert row_checks[0] == "no rate for this date on Settings"
 
@@ -278,21 +278,21 @@ def test_text_in_an_amount_is_loud(tmp_path, key, value):
     """It is no figure, so the sums that it belongs to are errors and the row says why."""
     entries = hand_made()
     entries.rows["Log"][0][key] = value
-    content = read_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
     assert "not_a_number" in {problem.key for problem in content.problems}
     first = content.shown["Log"].iloc[0]
     assert "text in place of a number or date" in first["row_check"]
     checks = content.shown["Checks"]
     assert checks.loc[checks["kind"] == "mend", "count"].sum() >= 1
-    assert work_out(content).left_out == 1
+    assert compute_log(content).left_out == 1
 
 
 def test_a_time_of_day_on_the_last_day_of_the_tax_year(tmp_path):
     entries = hand_made()
     entries.rows["Log"][7]["left_on"] = dt.datetime(2025, 12, 31, 18, 30)
     entries.rows["Log"][1]["sold_on"] = dt.datetime(2025, 12, 31, 23, 59)
-    content = read_log(quick_log(tmp_path / "log.xlsx", entries=entries))
-    figures = work_out(content)
+    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    figures = compute_log(content)
     assert compare(figures).differences == []
     # Of 2025 are left A3, back only in January but sold in December, L1b and L1c, and A6, free.
     assert year_figures(figures, 2025).amounts["closing_stock"] == 6.66
@@ -301,18 +301,18 @@ def test_a_time_of_day_on_the_last_day_of_the_tax_year(tmp_path):
 def test_a_time_of_day_counts_as_its_day(tmp_path):
     entries = hand_made()
     entries.rows["Log"][0]["sold_on"] = dt.datetime(2025, 11, 20, 18, 30)
-    figures = work_out(read_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
-    assert figures.pieces["days_held"].iloc[0] == 17
+    figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
+    assert figures["Log"]["days_held"].iloc[0] == 17
     assert compare(figures).differences == []
 
 
 def test_log_that_begins_after_the_day_of_its_figures(tmp_path):
     entries = hand_made()
     entries.settings["As_of_date"] = D(2025, 10, 1)
-    content = read_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
     checks = content.shown["Checks"].set_index("key")["count"]
     assert checks["Settings_order"] == 1
-    assert len(work_out(content).months) == 0
+    assert len(compute_log(content).months) == 0
 
 
 def failing(content) -> dict[str, float]:
@@ -360,7 +360,7 @@ def test_wrong_settings_are_seen_on_the_sheet(tmp_path, edition, blocks, setting
     entries = hand_made()
     entries.blocks |= blocks
     entries.settings |= settings
-    content = read_log(quick_log(tmp_path / "log.xlsx", edition, entries))
+    content = load_log(quick_log(tmp_path / "log.xlsx", edition, entries))
     assert seen(content) == {f"Settings_{check}" for check in checks.split()}
 
 
@@ -374,7 +374,7 @@ def test_wrong_words_are_seen_in_the_row(tmp_path):
     entries = hand_made()
     sold = entries.rows["Log"][0]
     entries.rows["Log"] = [sold | changes | {"item_no": f"W{row}"} for row, changes in enumerate(wrong.values())]
-    content = read_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
     for message, check in zip(wrong, content.shown["Log"]["row_check"], strict=True):
         assert message in check
 
@@ -386,15 +386,15 @@ def test_a_lot_number_is_no_pattern(tmp_path):
     entries.rows["Lots"].append({"lot_no": ">A", "bought_on": D(2025, 12, 5), "paid": 9.0})
     del entries.rows["Log"][3]["paid"], entries.rows["Log"][3]["paid_from"]
     entries.rows["Log"][3]["bought_on"] = None
-    figures = work_out(read_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
-    assert figures.lots["pieces"].tolist() == [3.0, 0.0, 1.0]
+    figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
+    assert figures["Lots"]["pieces"].tolist() == [3.0, 0.0, 1.0]
     assert compare(figures).differences == []
 
 
 def test_a_lot_without_its_day(tmp_path):
     entries = hand_made()
     entries.rows["Lots"][0]["bought_on"] = None
-    content = read_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
     assert content.shown["Log"]["days_held"].iloc[4:7].isna().all()
     assert content.shown["Lots"]["row_check"].iloc[0] == "bought on is blank"
 
@@ -407,7 +407,7 @@ def test_all_findings_of_a_row_are_counted_however_many(tmp_path):
         "refunded_on": D(2019, 1, 1), "returned_on": D(2019, 1, 1), "left_how": "Gift",
         "left_on": D(2018, 12, 31), "postage_payer": "buyr", "paid": "x", "purchase_tax": 1.0,
     }  # fmt: skip
-    content = read_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
     assert len(content.shown["Log"]["findings"].iloc[0]) > 300
     found = failing(content)
     for key in ("left_early", "after_as_of", "before_first", "no_left_how", "no_payer"):
@@ -417,8 +417,8 @@ def test_all_findings_of_a_row_are_counted_however_many(tmp_path):
 def test_more_months_than_the_sheet_has(tmp_path):
     entries = hand_made()
     entries.settings["As_of_date"] = D(2032, 1, 31)
-    content = read_log(quick_log(tmp_path / "log.xlsx", entries=entries))
-    figures = work_out(content)
-    assert len(figures.months) == 75
+    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    figures = compute_log(content)
+    assert len(figures["Money"]) == 75
     assert compare(figures).differences == []
     assert "Money_months" in failing(content)

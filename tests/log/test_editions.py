@@ -20,11 +20,11 @@ from sheetfns.cell_types import date_number
 from sheetfns.files.sheet_xml import with_cells
 from sheetfns.hosts.engine import recalculate
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.patch import store_results
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap, column_letter
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import AGE_ROWS, ODDS_EVERY, START, WEEKS_AHEAD
 from sheetfns.log.write import write_workbook
@@ -129,8 +129,8 @@ def error_cells(path: Path) -> list[str]:
 
 @pytest.mark.parametrize("path", [PLAIN, FUNCTIONS], ids=["plain", "functions"])
 def test_example_as_stored_equals_python(path):
-    content = read_log(path)
-    result = compare(work_out(content))
+    content = load_log(path)
+    result = compare(compute_log(content))
     assert content.problems == []
     assert result.differences == []
     assert result.compared > 6_000
@@ -161,7 +161,7 @@ def test_example_recalculated_by_libreoffice_equals_the_functions_edition(recalc
 
 @pytest.mark.libreoffice
 def test_example_recalculated_by_libreoffice_equals_python(recalculated):
-    result = compare(work_out(read_log(recalculated)))
+    result = compare(compute_log(load_log(recalculated)))
     assert result.differences == []
     assert result.compared > 6_000
 
@@ -198,7 +198,7 @@ def saved(tmp_path_factory) -> Saved:
 
 def without_values(log: Path, target: Path) -> int:
     """A log with another price of its first sale and no result stored; gives the row."""
-    content = read_log(log)
+    content = load_log(log)
     row = int(content.sheets["Log"].dropna(subset=["sold_on"]).iloc[0]["sheet_row"])
     place = content.places["Log"].columns["sale_price"] + 1
     sheets = 0
@@ -222,7 +222,7 @@ def test_random_log_recalculated_by_libreoffice(saved):
     assert error_cells(shown) == []
     _, differing = differing_cells(sheets_of(shown), recalculate(saved.functions))
     assert differing == []
-    assert compare(work_out(read_log(shown))).differences == []
+    assert compare(compute_log(load_log(shown))).differences == []
 
 
 @pytest.mark.libreoffice
@@ -233,9 +233,9 @@ def test_libreoffice_calculates_a_log_without_stored_values(saved, name):
     LibreOffice 7.4 once took 0 for a lot's cost here, as log and lots looked at each other's
     results. With a price changed, the profit must follow.
     """
-    figures = work_out(read_log(saved.paths[name]))
+    figures = compute_log(load_log(saved.paths[name]))
     assert compare(figures).differences == []
-    changed = figures.pieces.set_index("sheet_row").loc[saved.changed_rows[name]]
+    changed = figures["Log"].set_index("sheet_row").loc[saved.changed_rows[name]]
     assert changed["net_profit"] > 500
 
 
@@ -247,7 +247,7 @@ def test_libreoffice_calculates_a_log_without_stored_values(saved, name):
 def test_typing_into_an_open_log(tmp_path):
     """A seller's afternoon: prices changed, lots corrected, a piece added, one by one."""
     draw = random.Random(3)
-    content = read_log(PLAIN)
+    content = load_log(PLAIN)
     log = content.sheets["Log"]
     table = layout().table("Log")
 
@@ -270,13 +270,13 @@ def test_typing_into_an_open_log(tmp_path):
         entries.append((table.name, cell(key, new), value))
     entries += _shelf_entries(content, draw)
     typed = libreoffice.type_into(PLAIN, tmp_path / "typed.xlsx", entries)
-    after = read_log(typed)
+    after = load_log(typed)
     assert len(after.sheets["Log"]) == len(log) + 1
-    assert after.forms["Shelf"]["sold_2"] == 77.5
-    assert after.forms["Desk"]["item_no"] == str(log["item_no"].iloc[3])
+    assert after["Shelf"]["sold_2"] == 77.5
+    assert after["Desk"]["item_no"] == str(log["item_no"].iloc[3])
     assert len(after.sheets["Comps"]) == len(content.sheets["Comps"]) + 1
     assert not after.sheets["Log"]["sale_price"].equals(log["sale_price"])
-    result = compare(work_out(after))
+    result = compare(compute_log(after))
     assert result.differences == []
     assert result.compared > 6_000
 
@@ -320,8 +320,8 @@ def test_twenty_thousand_rows(tmp_path):
     write_workbook(draft, layout(rows), "functions", random_entries(5, rows))
     # A building writes the sheets once more, with these results: the slowest step of all.
     store_results(draft, path, recalculate(draft))
-    content = read_log(path)
+    content = load_log(path)
     assert len(content.sheets["Log"]) == rows
-    result = compare(work_out(content))
+    result = compare(compute_log(content))
     assert result.differences == []
     assert result.compared > 500_000

@@ -23,7 +23,7 @@ from sheetfns.cell_types import date_of_number
 from sheetfns.errors import CellError
 from sheetfns.hosts import engine
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.example_shelf import (
     BOXES,
     COLLECTORS,
@@ -37,10 +37,11 @@ from sheetfns.log.example_shelf import (
     Parcel,
 )
 from sheetfns.log.example_shop import CASH_DIFFERENCES, FIRST_DAY, LAST_DAY, PARTNERS, example_entries
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import CHECK_COLUMNS
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import (
     BUSINESS,
@@ -138,7 +139,7 @@ def editions(made_and_filled: tuple[Any, dict[Edition, Filled]]) -> dict[Edition
 
 @pytest.fixture(scope="module")
 def contents(made: dict[Edition, Path]) -> dict[Edition, LogContent]:
-    return {edition: read_log(path) for edition, path in made.items()}
+    return {edition: load_log(path) for edition, path in made.items()}
 
 
 @pytest.fixture(scope="module")
@@ -698,7 +699,7 @@ def test_postage_rises_by_weight_and_from_zone_to_zone() -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_the_reader_has_nothing_to_say_and_python_agrees(contents: dict[Edition, LogContent], edition: Edition) -> None:
     assert contents[edition].problems == []
-    result = compare(work_out(contents[edition]))
+    result = compare(compute_log(contents[edition]))
     assert result.differences == []
     assert result.compared > 7000
 
@@ -784,9 +785,9 @@ def test_other_seeds_make_sound_shops_too(seed: int, tmp_path: Path) -> None:
     assert shop.book.errors == []
     assert set(shop.failing()) == {"Log_fee_differs", "Owner_count_differs"}
     assert min(cash_by_day(shop).values()) > 0
-    content = read_log(path)
+    content = load_log(path)
     assert content.problems == []
-    assert compare(work_out(content)).differences == []
+    assert compare(compute_log(content)).differences == []
 
 
 def test_the_first_tax_year_ties_out_as_well(tmp_path: Path, shop: Filled) -> None:

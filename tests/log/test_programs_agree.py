@@ -14,10 +14,10 @@ from pathlib import Path
 import pytest
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.example_shop import example_entries
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.write.build import build_log
 from sheetfns.log.write.formulas import written_formulas
@@ -92,5 +92,5 @@ def test_plain_formulas_have_nothing_that_programs_calculate_otherwise(why):
 
 
 def test_python_agrees_too(logs):
-    found = [compare(work_out(read_log(log))) for log in logs]
+    found = [compare(compute_log(load_log(log))) for log in logs]
     assert [one.differences for one in found] == [[] for _ in logs]

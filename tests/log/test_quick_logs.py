@@ -14,9 +14,10 @@ import pytest
 
 from sheetfns.files.sheet_xml import formulas
 from sheetfns.files.xlsx_file import XlsxFile
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import Edition
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from tests.log.filled_logs import full_entries, small_log
 from tests.log.quick_logs import quick_log
 from tests.log.random_logs import random_entries
@@ -103,7 +104,7 @@ def test_a_quick_log_is_the_log_that_is_built(name: str, edition: Edition, tmp_p
     assert cells_of(quick) == cells_of(built)
     assert formulas_of(quick) == formulas_of(built)
     assert kinds_of(quick) == kinds_of(built)
-    assert_same(read_log(quick), read_log(built))
+    assert_same(load_log(quick), load_log(built))
     with zipfile.ZipFile(quick) as one, zipfile.ZipFile(built) as other:
         assert one.namelist() == other.namelist()
 

@@ -17,9 +17,9 @@ from sheetfns.errors import CODES
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts.calc import ERROR_NUMBERS
 from sheetfns.log.check.report import check_log
-from sheetfns.log.compute import work_out, year_figures
+from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import plan_bring_in
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from sheetfns.log.sheets.forecast.report import look_ahead
 from sheetfns.programs import menu
 from sheetfns.programs.calc import install, names
@@ -249,7 +249,7 @@ def test_names_are_plain_in_both_files(example_read: tuple[dict[str, Any], dict[
     assert part.count(b"NET_PROFIT(") == 250
     assert names.SERVICE.encode() not in part
     assert "NET_PROFIT(" in read["cell"]["formula"]
-    assert read_log(places["xlsx"]).edition == "functions"
+    assert load_log(places["xlsx"]).edition == "functions"
 
 
 def test_saved_twice_under_one_name(calc: CalcOffice) -> None:
@@ -350,7 +350,7 @@ def test_check_lists_what_is_to_be_looked_at(ran: dict[str, Any]) -> None:
 
 def test_year_end_shows_the_figures_and_makes_the_package(ran: dict[str, Any]) -> None:
     rows = {row[0]: row[2] for row in table(ran["year_end"])[1:]}
-    figures = work_out(read_log(EXAMPLE))
+    figures = compute_log(load_log(EXAMPLE))
     year = int(figures.content.settings["Tax_year"])
     for line in year_figures(figures, year).lines:
         if line.amount is not None:
@@ -363,7 +363,7 @@ def test_year_end_shows_the_figures_and_makes_the_package(ran: dict[str, Any]) -
 
 def test_outlook_shows_the_weeks_of_the_command(ran: dict[str, Any]) -> None:
     head, *rows = table(ran["outlook"])
-    ahead = look_ahead(work_out(read_log(EXAMPLE)))
+    ahead = look_ahead(compute_log(load_log(EXAMPLE)))
     assert head[:4] == ["Week", "Cash", "Stock", "Drawn"]
     for row, (week, cash, stock, *_) in zip(rows, ahead.shown_weeks(), strict=False):
         assert row[0] == week
@@ -399,7 +399,7 @@ def test_help_lists_commands_and_functions(ran: dict[str, Any]) -> None:
 def test_a_new_log_is_made_and_opened(ran: dict[str, Any]) -> None:
     path = ran["folder"] / "new.xlsx"
     assert [book["url"] for book in ran["new_log"]["opened"]] == [path.as_uri()]
-    assert read_log(path).edition == "plain"
+    assert load_log(path).edition == "plain"
     assert "is there already" in ran["new_log_again"]["said"]
     assert not ran["new_log_again"]["opened"]
 

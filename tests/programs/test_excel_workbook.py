@@ -20,12 +20,12 @@ import xlwings
 from sheetfns.errors import LogFileError
 from sheetfns.log.check.report import check_log
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, patch
 from sheetfns.log.edit.upgrade import refit_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.programs import menu
 from sheetfns.programs.excel import macro_log, menu_screen, vba
 from sheetfns.programs.excel.macro_log import CONF_SHEET, build_macro_log, installed_macros, write_macro_workbook
@@ -191,7 +191,7 @@ def test_every_value_is_stored(log: Path, plain_file: Path) -> None:
         assert rows == other.get_sheet_by_name(name).to_python()
         figures += sum(isinstance(cell, float) for row in rows for cell in row)
     assert figures > 1_000
-    agreed = compare(work_out(read_log(log)))
+    agreed = compare(compute_log(load_log(log)))
     assert agreed.differences == []
     assert agreed.compared > 500
 
@@ -202,14 +202,14 @@ def test_check_finds_what_it_finds_without_macros(log: Path, plain_file: Path) -
 
 def test_check_finds_nothing_in_a_new_one(new_log: Path) -> None:
     assert check_log(new_log).findings == ()
-    assert read_log(new_log).edition == "functions"
+    assert load_log(new_log).edition == "functions"
 
 
 def test_cells_are_changed_and_macros_stay(log: Path, folder: Path) -> None:
     theirs, base, out = (folder / f"{name}.xlsm" for name in ("theirs", "base", "both"))
     shutil.copyfile(log, theirs)
     shutil.copyfile(log, base)
-    content = read_log(log)
+    content = load_log(log)
     typed = content.entries().rows["Expenses"]
     place = content.places["Expenses"].columns
     row = {**typed[0], "description": "Tape for the merge"}
@@ -233,7 +233,7 @@ def test_it_is_refitted(log: Path, folder: Path) -> None:
     with few_rows():
         report = refit_log(log, out)
     assert report.left_over == ()
-    assert read_log(out).entries().rows == read_log(log).entries().rows
+    assert load_log(out).entries().rows == load_log(log).entries().rows
 
 
 def test_entries_of_another_log_are_taken_over(plain_file: Path, folder: Path) -> None:
@@ -241,7 +241,7 @@ def test_entries_of_another_log_are_taken_over(plain_file: Path, folder: Path) -
     with few_rows():
         write_macro_workbook(plain_file, target)
     assert project_in(target) == installed_project()
-    assert read_log(target).entries() == read_log(plain_file).entries()
+    assert load_log(target).entries() == load_log(plain_file).entries()
     with pytest.raises(LogFileError, match="is there already"):
         write_macro_workbook(plain_file, target)
 

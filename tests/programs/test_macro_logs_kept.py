@@ -22,7 +22,7 @@ from sheetfns.log.edit.macros import CONF_SHEET, has_macros, macro_settings, rig
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
 from sheetfns.log.edit.upgrade import LEFT_OVER, refit_log
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from sheetfns.log.sheets.words import CONFLICTS
 from sheetfns.programs.excel import macro_log, vba
 from sheetfns.programs.excel.macro_log import build_macro_log, macro_writer, same_macros
@@ -66,14 +66,14 @@ def with_parts(source: Path, target: Path, changed: dict[str, bytes]) -> Path:
 
 
 def cell(path: Path, setting: str) -> tuple[str, int, int]:
-    places = read_log(path).setting_places
+    places = load_log(path).setting_places
     row, column = places.cells[setting]
     return places.sheet, row, column + 1
 
 
 def another_copy(source: Path, target: Path, shop: str = "Three Attics") -> Path:
     """A copy with another shop name and one more expense."""
-    content = read_log(source)
+    content = load_log(source)
     place, typed = content.places["Expenses"], content.entries().rows["Expenses"]
     row = {**typed[0], "description": "Tape"}
     edits = [CellEdit(*cell(source, "Shop_name"), shop)]
@@ -157,7 +157,7 @@ def test_two_logs_with_macros(run: Any, log: Path, other_log: Path, tmp_path: Pa
     assert parts(out)["[Content_Types].xml"].count(MACRO_WORKBOOK) == 1
     assert right_ending(out) == ".xlsm"
     assert macro_settings(out)["Interpreter_Win"] == PYTHON
-    content = read_log(out)
+    content = load_log(out)
     assert content.sheet_names.count(CONF_SHEET) == 1
     assert CONFLICTS in content.sheet_names
     assert content.entries().settings["Shop_name"] == "Two Attics"
@@ -170,9 +170,9 @@ def test_macros_with_none(run: Any, log: Path, other_file: Path, tmp_path: Path)
     assert code == 0
     assert " macros" not in said
     same_but_sheets(log, out, part_of(log, CONF_SHEET))
-    content = read_log(out)
+    content = load_log(out)
     assert (content.edition, right_ending(out)) == ("functions", ".xlsm")
-    assert content.entries().rows["Expenses"] == read_log(other_file).entries().rows["Expenses"]
+    assert content.entries().rows["Expenses"] == load_log(other_file).entries().rows["Expenses"]
 
 
 def test_none_with_macros(run: Any, plain_file: Path, other_log: Path, tmp_path: Path) -> None:
@@ -181,11 +181,11 @@ def test_none_with_macros(run: Any, plain_file: Path, other_log: Path, tmp_path:
     assert code == 0
     assert "other.xlsm has macros, which are not taken: both.xlsx has none.\n" in said
     assert CONF_SHEET not in said
-    content = read_log(out)
+    content = load_log(out)
     assert not has_macros(out)
     assert (content.edition, right_ending(out)) == ("plain", ".xlsx")
     assert CONF_SHEET not in content.sheet_names
-    assert content.entries().rows["Expenses"] == read_log(other_log).entries().rows["Expenses"]
+    assert content.entries().rows["Expenses"] == load_log(other_log).entries().rows["Expenses"]
 
 
 def test_a_log_with_macros_takes_its_own_place(log: Path, other_log: Path, tmp_path: Path) -> None:
@@ -196,7 +196,7 @@ def test_a_log_with_macros_takes_its_own_place(log: Path, other_log: Path, tmp_p
     assert report.patched.copy
     assert parts(report.patched.copy) == parts(log)
     same_but_sheets(log, mine, part_of(log, CONF_SHEET))
-    assert read_log(mine).entries().settings["Shop_name"] == "Three Attics"
+    assert load_log(mine).entries().settings["Shop_name"] == "Three Attics"
 
 
 def test_other_macros_of_the_other_copy_are_named(run: Any, log: Path, with_own_macros: Path, tmp_path: Path) -> None:
@@ -268,7 +268,7 @@ def test_the_next_step_names_a_fitting_ending(
     log: Path, other_log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def older(path: Path) -> Any:
-        content = read_log(path)
+        content = load_log(path)
         return dataclasses.replace(content, layout=3, lacks={"Own things": []})
 
     monkeypatch.setattr(merge, "read_log", older)
@@ -303,7 +303,7 @@ def test_a_log_without_macros_gets_them(run: Any, with_settings_only: Path, tmp_
     assert "left behind" not in said
     assert "Your own sheets" not in said
     assert parts(out)[PROJECT_PART] == macro_log.installed_macros().project
-    content, old = read_log(out), read_log(with_settings_only)
+    content, old = load_log(out), load_log(with_settings_only)
     assert (content.edition, right_ending(out)) == ("functions", ".xlsm")
     assert content.entries() == old.entries()
     assert content.ready_rows == old.ready_rows
@@ -326,9 +326,9 @@ def test_an_older_log_gets_them(tmp_path: Path) -> None:
     with few_rows():
         report = refit_log(old, out, macro_writer=macro_writer)
     assert (report.left_over, report.own_sheets, report.macros_left) == ((), (), False)
-    assert read_log(out).entries().rows["Log"] == report.old.entries().rows["Log"]
+    assert load_log(out).entries().rows["Log"] == report.old.entries().rows["Log"]
     assert has_macros(out)
-    assert not {"older_layout"} & {one.key for one in read_log(out).problems}
+    assert not {"older_layout"} & {one.key for one in load_log(out).problems}
 
 
 def lines_left_over(path: Path) -> list[list[Any]]:
@@ -356,9 +356,9 @@ def test_macros_again_with_their_settings(run: Any, changed_log: Path, tmp_path:
         "PYTHONPATH": r"C:\own",
         "Timeout": 2.5,
     }
-    content = read_log(out)
+    content = load_log(out)
     assert content.sheet_names.count(CONF_SHEET) == 1
-    assert content.entries() == read_log(changed_log).entries()
+    assert content.entries() == load_log(changed_log).entries()
     assert [line[:3] for line in lines_left_over(out)] == LISTED
     made, new = (parts(one) for one in (changed_log, out))
     assert new[PROJECT_PART] == made[PROJECT_PART]
@@ -376,11 +376,11 @@ def test_macros_are_left_behind(run: Any, with_own_macros: Path, tmp_path: Path)
     words = "The macros of own macros.xlsm and their settings are left behind: a log that ends in"
     assert " ".join(said.split()).count(words) == 1
     assert "Import the functions" not in said
-    content = read_log(out)
+    content = load_log(out)
     assert (content.edition, right_ending(out), has_macros(out)) == ("functions", ".xlsx", False)
     assert CONF_SHEET not in content.sheet_names
     assert "My list" in content.sheet_names
-    assert content.entries() == read_log(with_own_macros).entries()
+    assert content.entries() == load_log(with_own_macros).entries()
     assert [line[:3] for line in lines_left_over(out)] == LISTED
     assert with_own_macros.read_bytes() == before
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from sheetfns.log.edit.patch import CellEdit
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from sheetfns.programs import menu
 from tests.log.filled_logs import full_entries, small_log
 
@@ -140,7 +140,7 @@ def test_new_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, calls: bool, e
     monkeypatch.setattr(menu, "DEFAULT_ROWS", 10)
     screen = ran("new_log", None, tmp_path / "shop", calls)
     assert screen.opened == [tmp_path / "shop.xlsx"]
-    assert read_log(tmp_path / "shop.xlsx").edition == edition
+    assert load_log(tmp_path / "shop.xlsx").edition == edition
 
 
 def test_new_log_is_cancelled_or_refused(tmp_path: Path) -> None:

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from examples.make_shop import FILES, PACKAGES
-from sheetfns.log.compute import LogResults, work_out, year_figures
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.compute import LogResults, compute_log, year_figures
+from sheetfns.log.load import load_log
 from sheetfns.yearend.package import write_csv
 from sheetfns.yearend.pages import PAGE_KEYS, all_pages
 from sheetfns.yearend.reasons import Findings
@@ -17,7 +17,7 @@ from tests import EXAMPLES
 
 @pytest.fixture(scope="module")
 def figures() -> LogResults:
-    return work_out(read_log(EXAMPLES / FILES["plain"]))
+    return compute_log(load_log(EXAMPLES / FILES["plain"]))
 
 
 @pytest.mark.parametrize("name", PACKAGES)

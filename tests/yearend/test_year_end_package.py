@@ -14,10 +14,10 @@ from pypdf import PdfReader
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts import engine
-from sheetfns.log.compute import LogResults, work_out, year_figures
+from sheetfns.log.compute import LogResults, compute_log, year_figures
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs, Row
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import CAUTION, SUMMARY_ROWS
 from sheetfns.money import round_money
@@ -81,7 +81,7 @@ def shop(**settings: Any) -> Inputs:
 
 
 def figures_of(path: Path, entries: Inputs) -> LogResults:
-    return work_out(read_log(quick_log(path, entries=entries)))
+    return compute_log(load_log(quick_log(path, entries=entries)))
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -116,8 +116,8 @@ def test_rows_add_up_to_each_line(seed: int, tmp_path: Path) -> None:
     """In Python, in the headless engine, and in LibreOffice (next test): the same lines."""
     entries = random_entries(seed, 14)
     entries.settings |= {"Tax_year": 2025 + seed % 2, "Year_rules": RULES[seed // 2]}
-    content = read_log(quick_log(tmp_path / "log.xlsx", entries=entries))
-    year = year_figures(work_out(content), 2025 + seed % 2)
+    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    year = year_figures(compute_log(content), 2025 + seed % 2)
     rows = rows_by_line(year, content)
     assert sums_that_differ(year, rows) == []
     assert added_by_label(rows) == shown_lines(content.shown["Year"].iloc[0], rows)
@@ -132,8 +132,8 @@ def test_rows_add_up_to_each_line_in_libreoffice(tmp_path: Path) -> None:
         entries.settings |= {"Tax_year": 2025, "Year_rules": rules}
         paths.append(small_log(tmp_path / f"rules_{number}.xlsx", entries=entries))
     for path in recalculate_all(paths, tmp_path / "saved"):
-        content = read_log(path)
-        rows = rows_by_line(year_figures(work_out(content), 2025), content)
+        content = load_log(path)
+        rows = rows_by_line(year_figures(compute_log(content), 2025), content)
         assert added_by_label(rows) == shown_lines(content.shown["Year"].iloc[0], rows)
 
 
@@ -400,7 +400,7 @@ def test_a_formula_that_was_typed_over(tmp_path: Path) -> None:
     place = next(cell.column for cell in sheet[5] if cell.value == "Landed cost")
     sheet.cell(7, place).value = 1
     book.save(path)
-    found = check_year(work_out(read_log(path)), 2026)
+    found = check_year(compute_log(load_log(path)), 2026)
     reasons = [str(reason) for reason in found.reasons]
     assert any(
         reason.startswith("Sourcing log, row 7: Landed cost: the workbook shows 1")

@@ -20,14 +20,15 @@ from sheetfns.functions.listing import title_room
 from sheetfns.hosts import engine
 from sheetfns.log.check.formulas import CHANGED, FormulaFault, formula_faults
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.macros import right_ending
 from sheetfns.log.edit.patch import CellEdit, Patched, patch
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import column_letter
 from sheetfns.log.model.sheets import FIRST_ROW, Layout, RowCheck, SettingsBlock, TableSheet
 from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.read.cells import shown_of
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import CALCULATE, typed_values
 from sheetfns.log.sheets.registry import layout, layout_of
 from sheetfns.log.sheets.words import CAUTIONS, CHECKS, DESK, SETTINGS
@@ -140,7 +141,7 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
     """
     path = Path(path)
     step("Reading the log")
-    content = read_log(path)
+    content = load_log(path)
     mark = file_mark(path)
     found = list(_of_reading(content))
     if not content.lacks:
@@ -318,7 +319,7 @@ def _of_results(content: LogContent, *, changed: bool) -> Iterator[Finding]:
     if changed or any(problem.key != OLDER_LAYOUT for problem in content.problems):
         return
     by_sheet: dict[str, list[Any]] = {}
-    for one in compare(work_out(content)).differences:
+    for one in compare(compute_log(content)).differences:
         by_sheet.setdefault(one.sheet, []).append(one)
     for sheet, found in by_sheet.items():
         first = found[0]

@@ -12,7 +12,7 @@ from sheetfns.files.sheet_xml import Value
 from sheetfns.files.workbook_file import open_workbook
 from sheetfns.log.edit.merge_rows import Difference, Happened, shown
 from sheetfns.log.edit.patch import CellEdit, NewSheet
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.words import CONFLICTS
 

@@ -30,8 +30,9 @@ from sheetfns.log.edit.merge_rows import (
     shown,
 )
 from sheetfns.log.edit.patch import CellEdit, Patched, patch
+from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import SettingsBlock, TableSheet
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import CellPlaces, TablePlace, plain
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import CAUTIONS, CHECKS, CONFLICTS, FUNCTIONS, RISING_BLOCKS, SETTINGS, START, TAX_RULES
@@ -116,10 +117,10 @@ def merge_logs(
     _refuse_names(mine, theirs, out, base)
     with sole_use(out):
         step("Reading the first copy")
-        first = read_log(mine)
+        first = load_log(mine)
         _refuse_older(first)
         step("Reading the other copy")
-        second = read_log(theirs)
+        second = load_log(theirs)
         _refuse_older(second)
         step("Reading the last common copy" if base else "Comparing")
         third = None if base is None else _common(base, first, second)
@@ -137,7 +138,7 @@ def merge_logs(
 def _common(base: Path, first: LogContent, second: LogContent) -> LogContent:
     """The last common copy, which may be one of the two, where nothing has changed since."""
     read = (one for one in (first, second) if _same_file(base, one.path))
-    common = next(read, None) or read_log(base)
+    common = next(read, None) or load_log(base)
     _refuse_older(common)
     return common
 

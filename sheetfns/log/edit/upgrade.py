@@ -19,10 +19,11 @@ from sheetfns.hosts.engine import cell_name
 from sheetfns.log.edit.macros import CONF_SHEET, DraftWriter, beside_settings, has_macros
 from sheetfns.log.edit.merge_rows import shown
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, Edition, Layout, SettingsBlock, TableSheet
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import CAUTIONS, CHECKS, CONFLICTS, FUNCTIONS, MOST_ROWS, SETTINGS, START, TAX_RULES
@@ -108,7 +109,7 @@ def refit_log(
         raise LogFileError(f"{out}: is there already; choose another name")
     step("Reading the old log")
     write = macro_writer(old) if macro_writer else None
-    content = read_log(old, lenient=True)
+    content = load_log(old, lenient=True)
     _refuse_what_is_no_log(content)
     entries = content.entries()
     left = list(_shortened(entries))
@@ -398,7 +399,7 @@ def _compared(entries: Inputs, new: Path) -> int:
     Errors:
         LogFileError: a value is not there.
     """
-    wanted, found = _values(entries), _values(read_log(new).entries())
+    wanted, found = _values(entries), _values(load_log(new).entries())
     missing = wanted - found
     if missing:
         (key, name, value), _ = missing.most_common(1)[0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
@@ -114,11 +115,22 @@ class Column:
 
 @dataclass(frozen=True)
 class RowCheck:
-    """Something that can be wrong with a row; `formula` is true where it is."""
+    """Something that can be wrong with a row, said in two ways that are compared.
+
+    Attributes:
+        key: its word in code.
+        message: what the sheet says.
+        formula: true where it is wrong; blank for a check that no formula makes.
+        judge: Python's verdict on typed rows: reports the cells at fault.
+        of_results: Python's verdict on figures: the rows of the sheet's frame that fail.
+        notice: whether it is worth a look and no error.
+    """
 
     key: str
     message: str
     formula: str
+    judge: Callable[[Any], None] | None = field(default=None, compare=False, repr=False)
+    of_results: Callable[[Any], Any] | None = field(default=None, compare=False, repr=False)
     notice: bool = False
 
 
@@ -135,6 +147,8 @@ class TableSheet:
     frozen_columns: int = 1
     landscape: bool = True
     one_page_high: bool = False
+    entry_checks: tuple[RowCheck, ...] = ()
+    """What Python alone sees in an entry: a sheet may make anything of it."""
 
     def column(self, key: str) -> Column:
         """The column of that key."""

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from sheetfns.cell_types import FIRST_DAY, LONGEST_TEXT, Kind, date_number, date_of_number, read_cell, shown_cell
 from sheetfns.errors import VALUE, CellError
-from sheetfns.log.model.addresses import column_letter
 
 USUAL_YEARS: Final = (2000, 2199)
 """The years that the log's own cells take when a date is typed."""
@@ -26,29 +25,6 @@ NEVER_CALCULATED: Final = "a formula"
 
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _BLANK: Final = ""
-
-
-@dataclass(frozen=True)
-class Problem:
-    """Something in a log that cannot be read, or cannot be right.
-
-    Attributes:
-        sheet: the sheet's name.
-        cell: the cell, such as M12.
-        found: what stands there, short.
-        message: what is wrong and what to write instead.
-        key: a stable word for the sort of problem; that of the row check in the layout where the
-            sheet finds the same.
-    """
-
-    sheet: str
-    cell: str
-    found: str
-    message: str
-    key: str
-
-    def __str__(self) -> str:
-        return f"{self.sheet}!{self.cell}: {self.message}"
 
 
 class Headed(Protocol):
@@ -293,45 +269,6 @@ def _result(kind: Kind, cell: Any) -> tuple[Any, bool]:
 
 def _plain_text(cell: Any) -> str:
     return f"{cell:.15g}" if type(cell) in _NUMBERS else str(cell)
-
-
-@dataclass
-class ReadRows:
-    """The typed rows of a sheet, or of a small table on Settings.
-
-    Attributes:
-        sheet: the sheet's name.
-        frame: input columns by key.
-        rows: the sheet's row of each row of the frame, counted from 1.
-        columns: the place of each column on the sheet, counted from 0.
-        filled: by column, whether anything stands in the cell.
-        numbers: by column of texts, the places of those in which a number stands.
-    """
-
-    sheet: str
-    frame: pd.DataFrame
-    rows: NDArray[np.int64]
-    columns: dict[str, int]
-    filled: dict[str, NDArray[np.bool_]]
-    numbers: dict[str, set[int]]
-
-    def cell(self, key: str, place: int) -> str:
-        """The name of a cell, such as M12."""
-        return f"{column_letter(self.columns[key])}{self.rows[place]}"
-
-    def dates(self, key: str) -> NDArray[np.datetime64]:
-        """A column of dates; NaT compares as false with everything."""
-        values: NDArray[np.datetime64] = self.frame[key].to_numpy()
-        return values
-
-    def amounts(self, key: str) -> NDArray[np.float64]:
-        """A column of numbers; NaN compares as false with everything."""
-        values: NDArray[np.float64] = self.frame[key].to_numpy(float)
-        return values
-
-    def words(self, key: str) -> list[str]:
-        """A column of texts."""
-        return list(self.frame[key])
 
 
 def frame_of(columns: Sequence[Headed], values: dict[str, Any], rows: Any) -> pd.DataFrame:

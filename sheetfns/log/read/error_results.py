@@ -10,7 +10,8 @@ from typing import Any, Final
 
 from sheetfns.log.model.addresses import column_letter
 from sheetfns.log.model.sheets import Column, EditionFormula, FunctionCall
-from sheetfns.log.read.cells import Problem, shown_of
+from sheetfns.log.model.typed_rows import Issue
+from sheetfns.log.read.cells import shown_of
 
 _WITHOUT_EFFECT: Final = frozenset(
     {"no_formulas", "edition_unclear", "missing_line", "below_ready_rows", "above_ready_rows"}
@@ -52,13 +53,13 @@ class Follows:
         same_lot: the rows of the same lot, by each of them.
     """
 
-    problems: Sequence[Problem]
+    problems: Sequence[Issue]
     headers: Mapping[str, Mapping[str, str]]
     settings: str
     same_lot: Mapping[SheetRow, frozenset[SheetRow]] = field(default_factory=dict)
 
 
-def error_problems(bad: Sequence[BadColumn], follows: Follows) -> list[Problem]:
+def error_problems(bad: Sequence[BadColumn], follows: Follows) -> list[Issue]:
     """A problem for each column in which errors begin, and one for all results that follow."""
     causes = [problem for problem in follows.problems if problem.key not in _WITHOUT_EFFECT]
     sorting = _Sorting(follows, causes, bad)
@@ -72,12 +73,12 @@ def error_problems(bad: Sequence[BadColumn], follows: Follows) -> list[Problem]:
 class _Sorting:
     """Sorts results that show errors into those where errors begin and those that follow."""
 
-    def __init__(self, follows: Follows, causes: Sequence[Problem], bad: Sequence[BadColumn]) -> None:
+    def __init__(self, follows: Follows, causes: Sequence[Issue], bad: Sequence[BadColumn]) -> None:
         self.follows = follows
         self.causes = causes
         self.bad_rows = {(one.sheet, one.column.key): frozenset(one.cells) for one in bad}
-        self.of_row: dict[SheetRow, list[Problem]] = {}
-        self.of_lot: dict[frozenset[SheetRow], Problem] = {}
+        self.of_row: dict[SheetRow, list[Issue]] = {}
+        self.of_lot: dict[frozenset[SheetRow], Issue] = {}
         """The first problem among the rows of a lot, which share its cost."""
         for problem in causes:
             own = (problem.sheet, row_of(problem))
@@ -86,9 +87,9 @@ class _Sorting:
                 self.of_lot.setdefault(follows.same_lot[own], problem)
         self.of_settings = [problem for problem in causes if problem.sheet == follows.settings]
         self.unknown_typed = any(problem.found == _UNKNOWN for problem in causes)
-        self.begins: list[Problem] = []
+        self.begins: list[Issue] = []
         self.follow: list[tuple[BadColumn, int]] = []
-        self.at_work: dict[Problem, None] = {}
+        self.at_work: dict[Issue, None] = {}
         """The problems from which results follow, in their order."""
 
     def sort(self, one: BadColumn, *, typed: bool) -> None:
@@ -104,7 +105,7 @@ class _Sorting:
         if first:
             self.begins.append(_begins(one, first, self.follows))
 
-    def _at_work(self, one: BadColumn, row: int, cell: Any, *, typed: bool) -> Sequence[Problem]:
+    def _at_work(self, one: BadColumn, row: int, cell: Any, *, typed: bool) -> Sequence[Issue]:
         # An entry does not make a function unknown; a program that lacks it does.
         if shown_of(cell) == _UNKNOWN and not self.unknown_typed:
             return [problem for problem in self.begins if problem.found == _UNKNOWN][:1]
@@ -114,7 +115,7 @@ class _Sorting:
             return self.of_row.get(place) or ([of_lot] if of_lot else self.of_settings)
         return list(islice(self.at_work, 1)) or self.begins or self.causes
 
-    def summary(self) -> list[Problem]:
+    def summary(self) -> list[Issue]:
         """The one problem for all that follows."""
         if not self.follow:
             return []
@@ -127,7 +128,7 @@ class _Sorting:
         count = len(self.follow)
         what = "1 result shows an error" if count == 1 else f"{count} results show errors"
         return [
-            Problem(
+            Issue(
                 one.sheet,
                 f"{column_letter(one.columns[one.column.key])}{row}",
                 shown_of(one.cells[row]),
@@ -137,7 +138,7 @@ class _Sorting:
         ]
 
 
-def row_of(problem: Problem) -> int:
+def row_of(problem: Issue) -> int:
     """The row of a problem's cell."""
     return int(problem.cell.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
 
@@ -155,7 +156,7 @@ def _needs(column: Column) -> set[str]:
     return {key for text in texts for key in _IN_BRACES.findall(text)}
 
 
-def _begins(one: BadColumn, rows: Sequence[int], follows: Follows) -> Problem:
+def _begins(one: BadColumn, rows: Sequence[int], follows: Follows) -> Issue:
     row = rows[0]
     shown = shown_of(one.cells[row])
     more = f" and {len(rows) - 1} more in this column" if len(rows) > 1 else ""
@@ -174,7 +175,7 @@ def _begins(one: BadColumn, rows: Sequence[int], follows: Follows) -> Problem:
         advice = f"look at {', '.join(inputs)}; if nothing is wrong there, mend the formula"
     else:
         advice = "nothing that is typed explains it, so mend the formula"
-    return Problem(
+    return Issue(
         one.sheet,
         f"{column_letter(one.columns[one.column.key])}{row}",
         shown,

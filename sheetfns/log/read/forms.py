@@ -6,9 +6,10 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from sheetfns.log.model.sheets import Column, FormCell, FormRow, FormSheet
-from sheetfns.log.read.cells import Problem, frame_of
+from sheetfns.log.model.typed_rows import Issue
+from sheetfns.log.read.cells import frame_of
 from sheetfns.log.read.sheet_reader import CellPlaces, FoundTable, OpenSheet, SheetReader, plain
-from sheetfns.log.sheets.sourcing_log.validate import Names
+from sheetfns.log.sheets.reference_lists import Names
 from sheetfns.log.sheets.words import OWN_WORDS, SETTINGS
 
 _HOMES: Final = {"Log_item_no": "Sourcing log"}
@@ -43,7 +44,7 @@ class FormReader:
         cells = {key: (row + 1, column) for key, (row, column) in self._places.items()}
         return CellPlaces(self.sheet.name, cells)
 
-    def problems(self, lists: Mapping[str, Iterable[str]]) -> list[Problem]:
+    def problems(self, lists: Mapping[str, Iterable[str]]) -> list[Issue]:
         """Words that are not in their list; `lists` holds the words by defined name."""
         found = []
         for cell, column in self._cells():
@@ -58,7 +59,7 @@ class FormReader:
             if word not in names:
                 row, place = self._places[cell.key]
                 found.append(
-                    Problem(
+                    Issue(
                         self.sheet.name,
                         OpenSheet.cell_name(row, place),
                         word,

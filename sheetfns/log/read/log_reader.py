@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -22,7 +22,6 @@ from sheetfns.files.workbook_file import WorkbookFile, open_workbook
 from sheetfns.files.xlsx_file import Hidden, column_number
 from sheetfns.log.lambdas.names import named_lambdas
 from sheetfns.log.model.addresses import BLOCK_HEAD, CHECK_COLUMNS, column_letter
-from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import (
     HEADER_ROW,
     UNIT_ROW,
@@ -34,9 +33,10 @@ from sheetfns.log.model.sheets import (
     SettingsBlock,
     TableSheet,
 )
+from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.model.version import LAYOUT, OLDER_LAYOUT, layout_number
-from sheetfns.log.read.cells import NEVER_CALCULATED, Problem, ReadRows, shown_of
-from sheetfns.log.read.error_results import Follows, error_problems
+from sheetfns.log.read.cells import NEVER_CALCULATED, shown_of
+from sheetfns.log.read.content import LogContent, made_by_workbook
 from sheetfns.log.read.forms import FormReader
 from sheetfns.log.read.older_layout import add_columns, add_small_tables, rebuilt_since, sheet_as_if_blank
 from sheetfns.log.read.sheet_reader import (
@@ -53,124 +53,42 @@ from sheetfns.log.read.sheet_reader import (
     typed_values,
 )
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.settings.validate import settings_problems
-from sheetfns.log.sheets.sourcing_log.validate import Names, ReferenceLists, row_problems, spell_as_listed
 from sheetfns.log.sheets.words import CHECKS, LAYOUT_VERSION, MOST_ROWS, SETTINGS, START
 
 HEADER_WITHIN: Final = 20
 """Headers are looked for in so many rows."""
 _TYPED_TABLES: Final = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Own", "Owner")
 
-__all__ = ["LogContent", "Problem", "read_log"]
-
 
 @dataclass(frozen=True)
-class LogContent:
-    """What stands in a log.
+class LogRead:
+    """A log as it was read, before anyone judges it.
 
     Attributes:
-        path: the file.
-        settings: value by the setting's name: float, str, date, or None where a number or a date
-            is blank; those that the workbook works out as they are stored in the file.
-        blocks: the small tables on Settings by key; columns by key; blank rows left out.
-        sheets: typed rows of Plan, Comps, Log, Lots, Expenses, Trips, Own, Owner: input columns by
-            key, and sheet_row. Numbers are float64, dates datetime64[ns], texts str; NaN, NaT or ""
-            is blank. Words from a list have the capitals that they have there.
-        shown: results and workings of the same rows as they are stored in the file, and sheet_row;
-            also Money, Outlook, Stale and Checks, and each form in one row.
-        problems: what cannot be read or cannot be right, in the order of the sheets; after it the
-            results that show errors, with one problem for all that only follow from others.
-        extra_columns: headers that the log does not know, by the sheet's key or "Settings".
-        edition: found from formulas, names and sheet Start; None if there are no formulas.
-        ready_rows: rows with formulas by the sheet's key.
-        unread: what stands in the cells that cannot be read, by the key of the sheet or small
-            table, then by sheet row and column key; settings under "Settings", row 0.
-        block_rows: the row on Settings of each row of a small table.
-        block_starts: the row on Settings in which a small table begins.
-        forms: what is typed into Shelf and Desk, by cell key; None or "" where blank.
-        places: where the rows of each sheet and small table stand, by its key.
-        setting_places: where the settings stand.
-        form_places: where the cells of each form stand, by its key.
-        own_cells: what stands in columns that the seller has added to a sheet or small table, by
-            its key, then by sheet row and header.
-        sheet_names: every sheet of the file, in its order.
-        layout: the number of its layout, as sheet Start states it.
-        lacks: what has come since its layout, sheet by sheet; it is read as if blank, or as a new
-            log has it.
+        content: what stands in it; its problems are cells that cannot be read.
+        layout: the layout that it was read by.
+        rows: the typed rows of each sheet by its key, and blocks those of the small tables.
+        blocks: see rows.
+        forms: the forms.
+        setting_cells: the cell of each setting.
+        header_of_words: the cell over the words that say what the log adds to a heading.
+        settings_sheet: the name of sheet Settings in the file.
+        bad_results: results that show errors.
     """
 
-    path: Path
-    settings: dict[str, Any]
-    blocks: dict[str, pd.DataFrame]
-    sheets: dict[str, pd.DataFrame]
-    shown: dict[str, pd.DataFrame]
-    problems: list[Problem]
-    extra_columns: dict[str, list[str]] = field(default_factory=dict)
-    edition: Edition | None = None
-    ready_rows: dict[str, int] = field(default_factory=dict)
-    unread: dict[str, dict[tuple[int, str], Any]] = field(default_factory=dict)
-    block_rows: dict[str, list[int]] = field(default_factory=dict)
-    block_starts: dict[str, int] = field(default_factory=dict)
-    forms: dict[str, dict[str, Any]] = field(default_factory=dict)
-    places: dict[str, TablePlace] = field(default_factory=dict)
-    setting_places: CellPlaces = field(default_factory=lambda: CellPlaces(SETTINGS, {}))
-    form_places: dict[str, CellPlaces] = field(default_factory=dict)
-    own_cells: dict[str, dict[tuple[int, str], Any]] = field(default_factory=dict)
-    sheet_names: tuple[str, ...] = ()
-    layout: int = LAYOUT
-    lacks: dict[str, list[str]] = field(default_factory=dict)
-
-    @property
-    def older(self) -> bool:
-        """Whether an earlier layout made it, so that its formulas may be others."""
-        return self.layout < LAYOUT
-
-    def entries(self) -> Inputs:
-        """Everything that is typed, to build the log anew; what cannot be read stays as it is."""
-        plan = layout()
-        unread = self.unread.get(SETTINGS, {})
-        settings = {
-            setting.name: unread.get((0, setting.name), self.settings[setting.name])
-            for setting in plan.settings
-            if not setting.formula and setting.name in self.settings
-        }
-        blocks = {
-            block.key: self._typed(block.key, self.blocks[block.key], self.block_rows[block.key])
-            for block in plan.blocks
-            if not _made_by_workbook(block)
-        }
-        rows = {
-            key: self._typed(key, frame.drop(columns="sheet_row"), list(frame["sheet_row"]))
-            for key, frame in self.sheets.items()
-        }
-        forms = {
-            key: {
-                name: cell
-                for name, typed in cells.items()
-                if (cell := self.unread.get(key, {}).get((0, name), typed)) not in (None, "")
-            }
-            for key, cells in self.forms.items()
-        }
-        return Inputs(settings, blocks, rows, forms)
-
-    def places_in_block(self, key: str) -> list[int]:
-        """The place, from 1, of each filled row of a small table on Settings."""
-        return [row - self.block_starts[key] + 1 for row in self.block_rows[key]]
-
-    def _typed(self, key: str, frame: pd.DataFrame, sheet_rows: Sequence[int]) -> list[Row]:
-        columns = {name: typed_values(frame[name]) for name in frame.columns}
-        rows: list[Row] = [
-            {name: values[i] for name, values in columns.items() if values[i] not in (None, "")}
-            for i in range(len(frame))
-        ]
-        places = {row: place for place, row in enumerate(sheet_rows)}
-        for (sheet_row, name), cell in self.unread.get(key, {}).items():
-            rows[places[sheet_row]][name] = cell
-        return rows
+    content: LogContent
+    layout: Layout
+    rows: dict[str, ReadRows]
+    blocks: dict[str, ReadRows]
+    forms: list[FormReader]
+    setting_cells: dict[str, str]
+    header_of_words: str
+    settings_sheet: str
+    bad_results: list[Any]
 
 
-def read_log(path: Path | str, *, lenient: bool = False) -> LogContent:
-    """Read a filled log of either edition.
+def read_log(path: Path | str, *, lenient: bool = False) -> LogRead:
+    """Read a filled log of either edition, and judge nothing.
 
     Args:
         path: the log.
@@ -183,20 +101,6 @@ def read_log(path: Path | str, *, lenient: bool = False) -> LogContent:
     path = Path(path)
     with open_workbook(path) as book:
         return _Reader(book, layout(), lenient=lenient).read()
-
-
-def _made_by_workbook(block: SettingsBlock) -> bool:
-    return all(column.role != "input" for column in block.columns)
-
-
-def _spell_choices(blocks: Sequence[SettingsBlock], frames: dict[str, pd.DataFrame]) -> None:
-    """Give words from fixed lists the capitals that they have there."""
-    for block in blocks:
-        for column in block.columns:
-            if column.choices:
-                frame = frames[block.key]
-                spelled = Names(column.choices, "").spelled(list(frame[column.key]))
-                frame[column.key] = pd.Series(spelled, frame.index, dtype=object)
 
 
 class _Reader(SheetReader):
@@ -274,9 +178,9 @@ class _Reader(SheetReader):
         wanted = [SETTINGS, *tables, *(form.name for form in self.plan.forms)]
         for name in wanted:
             if plain(name) not in names:
-                self.problems.append(Problem(name, "A1", "", "this sheet is missing", "missing_sheet"))
+                self.problems.append(Issue(name, "A1", "", "this sheet is missing", "missing_sheet"))
 
-    def read(self) -> LogContent:
+    def read(self) -> LogRead:
         if self.lenient and not self.older:
             self._say_what_is_missing()
         settings_sheet = self.sheet(SETTINGS)
@@ -303,24 +207,7 @@ class _Reader(SheetReader):
         frames = {key: rows.frame for key, rows in blocks.items()}
         headings = blocks_found["Heading"]
         words_header = f"{column_letter(headings.columns['from_log'])}{headings.header_row + 1}"
-        self.problems += settings_problems(
-            settings, blocks, {b.key: b.columns for b in self.plan.blocks}, setting_cells, words_header
-        )
-        background = ReferenceLists.of(settings, frames)
-        self.problems += row_problems(tables, read, background)
-        lists = {
-            "Channel_name": frames["Channel"]["name"],
-            "Box_name": frames["Box"]["name"],
-            "Service_name": frames["Service"]["name"],
-            "Log_item_no": read["Log"].frame["item_no"],
-        }
-        for form in forms:
-            self.problems += form.problems(lists)
-        self._sort_problems()
-        self.problems += self._errors(tables, read, settings_sheet.name)
-        spell_as_listed(tables, read, background)
-        _spell_choices(self.plan.blocks, frames)
-        return LogContent(
+        content = LogContent(
             self.book.path,
             settings,
             frames,
@@ -341,6 +228,9 @@ class _Reader(SheetReader):
             tuple(self.book.sheet_names),
             self.number,
             self.lacks,
+        )
+        return LogRead(
+            content, self.plan, read, blocks, forms, setting_cells, words_header, settings_sheet.name, self.bad_results
         )
 
     def _say_older(self) -> None:
@@ -371,29 +261,6 @@ class _Reader(SheetReader):
             if count
         ]
         return " and ".join(counted).replace("column or lines", "columns and lines")
-
-    def _sort_problems(self) -> None:
-        order = {plain(name): place for place, name in enumerate(self.book.sheet_names)}
-
-        def place(problem: Problem) -> tuple[int, int, int]:
-            letters, digits = re.fullmatch(r"([A-Z]+)(\d+)", problem.cell).groups()  # type: ignore[union-attr]
-            return order.get(plain(problem.sheet), 0), int(digits), column_number(letters)
-
-        self.problems.sort(key=place)
-
-    def _errors(self, tables: dict[str, TableSheet], read: dict[str, ReadRows], settings: str) -> list[Problem]:
-        """Results that show errors."""
-        lots: dict[str, set[tuple[str, int]]] = {}
-        for rows in (read["Log"], read["Lots"]):
-            for number, row in zip(rows.words("lot_no"), rows.rows.tolist(), strict=True):
-                if number:
-                    lots.setdefault(number.casefold(), set()).add((rows.sheet, row))
-        together = [frozenset(rows) for rows in lots.values()]
-        headers = {
-            rows.sheet: {column.key: column.header for column in tables[key].inputs()} for key, rows in read.items()
-        }
-        same_lot = {row: rows for rows in together for row in rows}
-        return error_problems(self.bad_results, Follows(self.problems, headers, settings, same_lot))
 
     # ---- finding things ----------------------------------------------------------------------
 
@@ -631,7 +498,7 @@ class _Reader(SheetReader):
         span = _span(self.book.defined_names.get(name, ""))
         span = span or (found.first, found.first + block.rows)
         self._keep_place(block.key, found, span)
-        if not _made_by_workbook(block):
+        if not made_by_workbook(block):
             rows = self.read_rows(block.key, found, block.columns)
             self.outside_ready_rows(f"'{block.title}'", found, rows, span)
             return rows

@@ -16,17 +16,8 @@ from sheetfns.files.workbook_file import WorkbookFile
 from sheetfns.files.xlsx_file import Hidden, is_time, with_errors
 from sheetfns.log.model.addresses import column_letter
 from sheetfns.log.model.sheets import Column
-from sheetfns.log.read.cells import (
-    NEVER_CALCULATED,
-    Problem,
-    ReadColumn,
-    ReadRows,
-    Say,
-    frame_of,
-    read_column,
-    read_results,
-    shown_of,
-)
+from sheetfns.log.model.typed_rows import Issue, ReadRows
+from sheetfns.log.read.cells import NEVER_CALCULATED, ReadColumn, Say, frame_of, read_column, read_results, shown_of
 from sheetfns.log.read.error_results import BadColumn
 
 CALCULATE: Final = "open the log in your spreadsheet program and save it, or run 'sheetfns recalc' on it"
@@ -128,7 +119,7 @@ class SheetReader:
     def __init__(self, book: WorkbookFile, *, lenient: bool = False) -> None:
         self.book = book
         self.lenient = lenient
-        self.problems: list[Problem] = []
+        self.problems: list[Issue] = []
         self.extra: dict[str, list[str]] = {}
         self.unread: dict[str, dict[tuple[int, str], Any]] = {}
         self.bad_results: list[BadColumn] = []
@@ -218,7 +209,7 @@ class SheetReader:
     def say(self, sheet: OpenSheet, place: tuple[int, int], cell: Any, message: str, key: str) -> None:
         """Keep a problem with a cell at a row and column."""
         name = f"{column_letter(place[1])}{place[0] + 1}"
-        self.problems.append(Problem(sheet.name, name, shown_of(cell), message, key))
+        self.problems.append(Issue(sheet.name, name, shown_of(cell), message, key))
 
     def show_formulas_without_result(self, found: FoundTable, places: Iterable[int]) -> None:
         """Let cells whose formula was never calculated stand out instead of looking blank."""

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pandas as pd
 
 from sheetfns import calling
 from sheetfns.cell_types import Column
-from sheetfns.log.read.log_reader import LogContent
 from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.money import round_money
 from sheetfns.registry import REGISTRY
 
 FEE_TERMS: Final = ("rate", "per_order", "tax_rate", "band_limit", "rate_above", "ad_rate", "least", "most")
+if TYPE_CHECKING:
+    from sheetfns.log.read.content import LogContent
+
 KEY_STEP: Final = 100_000
 """Whole numbers that put rows in order hold what comes first times this, then the row."""
 _REST_DIGITS: Final = 6
@@ -42,6 +44,16 @@ def called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
         values.flat[place] = np.nan
     result[chosen] = values
     return result
+
+
+def cents(amounts: pd.Series[float]) -> pd.Series[float]:
+    """Amounts rounded to the cent."""
+    return pd.Series(round_money(np.asarray(amounts, dtype=np.float64)), amounts.index, dtype=float)
+
+
+def owner_paid(partners: pd.DataFrame, paid_from: pd.Series[Any], amount: pd.Series[float]) -> pd.Series[float]:
+    """The part of amounts that a partner paid from the own pocket."""
+    return amount.fillna(0).where(paid_from.isin(set(partners["name"]) - {""}), 0.0)
 
 
 def looked_up(keys: pd.Series[Any], values: pd.Series[Any]) -> pd.Series[Any]:

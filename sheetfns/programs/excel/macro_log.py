@@ -29,9 +29,9 @@ from sheetfns.log.edit.macros import (
     macro_settings,
     with_settings,
 )
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import GROUP_ROW
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.words import DEFAULT_ROWS, START
 from sheetfns.log.write.build import build_log
 from sheetfns.log.write.canvas import FAINT, Canvas
@@ -139,7 +139,7 @@ def write_macro_workbook(log: Path | str, target: Path | str, interpreter: str |
     target = Path(target)
     if target.exists():
         raise LogFileError(f"{target}: is there already; choose another name")
-    content = read_log(log)
+    content = load_log(log)
     rows = content.ready_rows.get("Log", DEFAULT_ROWS)
     return build_macro_log(target, rows, content.entries(), interpreter=interpreter)
 

@@ -15,7 +15,7 @@ from sheetfns.log.check.formulas import formula_faults
 from sheetfns.log.check.report import FORMULAS, GROUPS, LOOK, check_log, in_groups, mend
 from sheetfns.log.compare import Comparison, Difference
 from sheetfns.log.edit.patch import CellEdit, _Changes, _copy_with
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from sheetfns.log.sheets.registry import layout_of
 from tests.log.filled_logs import full_entries, small_log
 from tests.log.libreoffice_in_turn import recalculate_all
@@ -181,7 +181,7 @@ def test_a_title_over_the_limit_and_old_cautions(broken, monkeypatch):
 def test_stale_results_are_found(whole, tmp_path):
     path = tmp_path / "stale.xlsx"
     shutil.copy(whole, path)
-    place = read_log(path).places["Log"]
+    place = load_log(path).places["Log"]
     edit = CellEdit(LOG, 7, place.columns["sale_price"] + 1, 999.0)
     _copy_with(path, tmp_path / "new.xlsx", _Changes(path, (edit,), ()), None)
     report = check_log(tmp_path / "new.xlsx")
@@ -211,5 +211,5 @@ def test_mending_a_file_that_has_changed_since_is_refused(broken):
 def test_a_log_that_libreoffice_saved_has_its_formulas(whole, tmp_path):
     plain = small_log(tmp_path / "plain.xlsx", "plain", full_entries())
     for saved in recalculate_all([plain, whole], tmp_path / "saved"):
-        content = read_log(saved)
+        content = load_log(saved)
         assert formula_faults(content, content.edition, layout_of(content.ready_rows)) == []

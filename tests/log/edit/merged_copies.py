@@ -13,7 +13,7 @@ from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.log.edit.conflicts import HEADERS
 from sheetfns.log.edit.merge_rows import shown
 from sheetfns.log.model.inputs import Inputs
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import CONFLICTS
 

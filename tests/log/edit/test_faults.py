@@ -32,7 +32,8 @@ from sheetfns.files.safe_files import sole_use
 from sheetfns.hosts import engine
 from sheetfns.log.edit import merge
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch, refresh_values
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.load import load_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.write import build
 from tests import ROOT
 from tests.log.filled_logs import PIECE, full_entries, small_log
@@ -81,7 +82,7 @@ def logs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 @pytest.fixture(scope="module")
 def read_before(logs: dict[str, Path]) -> dict[str, LogContent]:
     """What stands in the copies, which each merge would read again."""
-    return {path.name: read_log(path) for path in logs.values()}
+    return {path.name: load_log(path) for path in logs.values()}
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from sheetfns.log.edit.conflicts import HEADERS
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.merge_rows import Happened
 from sheetfns.log.edit.patch import CellEdit, patch
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from tests.log.edit.merged_copies import edited, listed_values, typed_values
 from tests.log.filled_logs import FEW_ROWS, full_entries, small_log
 from tests.log.quick_logs import loaded, quick_log
@@ -39,7 +39,7 @@ def copies(request, tmp_path_factory):
 @functools.cache
 def typed_in(path):
     """What is typed in a copy, which no merge changes."""
-    return typed_values(read_log(path))
+    return typed_values(load_log(path))
 
 
 @pytest.mark.parametrize(("with_base", "renumber"), [(False, True), (True, False)])
@@ -49,7 +49,7 @@ def test_every_typed_value_is_in_the_result_or_listed(copies, tmp_path, with_bas
     out = tmp_path / "out.xlsx"
     merged = merge_logs(mine, theirs, out, base, renumber=renumber)
     assert merged.patched.not_recalculated == ""
-    content = read_log(out)
+    content = load_log(out)
     there, listed = typed_values(content), listed_values(out)
     for path in (mine, theirs):
         for key, header, value in typed_in(path):
@@ -57,7 +57,7 @@ def test_every_typed_value_is_in_the_result_or_listed(copies, tmp_path, with_bas
     again = tmp_path / "again.xlsx"
     report = merge_logs(out, theirs, again, base, renumber=renumber)
     assert (report.rows_added, report.cells_taken) == ({}, 0)
-    assert typed_values(read_log(again)) == there
+    assert typed_values(load_log(again)) == there
     # Rows without a number that resemble each other may be paired anew, and listed once more.
     assert not listed - listed_values(again)
     before = out.read_bytes()
@@ -145,7 +145,7 @@ def test_the_later_day_of_figures_holds(whole, tmp_path):
     for one, other in ((whole, theirs), (theirs, whole)):
         out = tmp_path / f"{one.stem}.out.xlsx"
         merge_logs(one, other, out)
-        assert read_log(out).settings["As_of_date"] == dt.date(2026, 5, 1)
+        assert load_log(out).settings["As_of_date"] == dt.date(2026, 5, 1)
 
 
 def test_two_pieces_under_one_number(tmp_path):
@@ -159,7 +159,7 @@ def test_two_pieces_under_one_number(tmp_path):
     assert Happened.one_number in {one.happened for one in listed.differences}
     assert listed.rows_added == {}
     merge_logs(mine, theirs, tmp_path / "out.xlsx", renumber=True)
-    frame = read_log(tmp_path / "out.xlsx").sheets["Log"]
+    frame = load_log(tmp_path / "out.xlsx").sheets["Log"]
     new = frame[frame["description"] == "Quite another thing"]
     assert list(new["paid"]) == [77.0]
     assert list(new["item_no"]) != [entries.rows["Log"][0]["item_no"]]
@@ -199,11 +199,11 @@ def test_the_last_common_copy_may_be_one_of_the_two(copies, tmp_path, same_as):
     merged = merge_logs(mine, theirs, tmp_path / "out.xlsx", base)
     wanted = merge_logs(mine, theirs, tmp_path / "wanted.xlsx", apart)
     assert merged.differences == wanted.differences
-    assert typed_values(read_log(merged.path)) == typed_values(read_log(wanted.path))
+    assert typed_values(load_log(merged.path)) == typed_values(load_log(wanted.path))
     assert not [one for one in merged.differences if one.happened is Happened.both_changed]
     if same_as == "theirs":
         # Nothing of it is new, but rows that only it still has stay, as always.
-        missing = typed_in(mine) - typed_values(read_log(merged.path))
+        missing = typed_in(mine) - typed_values(load_log(merged.path))
         assert not missing
 
 
@@ -215,7 +215,7 @@ def test_a_result_may_take_the_place_of_a_copy_that_is_the_base(whole, tmp_path)
     shutil.copy(whole, mine)
     before = mine.read_bytes()
     merged = merge_logs(mine, theirs, mine, mine)
-    assert read_log(mine).settings["Shop_name"] == "Another name"
+    assert load_log(mine).settings["Shop_name"] == "Another name"
     assert merged.patched.copy.read_bytes() == before
     with pytest.raises(LogFileError, match="would be written over"):
         merge_logs(mine, theirs, theirs, mine)
@@ -239,11 +239,11 @@ def test_an_older_log_is_refitted_first(whole, tmp_path):
 
 def test_a_log_of_the_layout_before_lacks_nothing_and_is_merged(tmp_path):
     last = Path("tests/log/earlier/sourcing_log_0.4.0.xlsx")
-    place = read_log(last).places["Log"].columns["sale_price"] + 1
+    place = load_log(last).places["Log"].columns["sale_price"] + 1
     changed = patch(last, [CellEdit("Sourcing log", 7, place, 99.5)], out=tmp_path / "mine.xlsx")
     report = merge_logs(last, changed.path, tmp_path / "out.xlsx", last)
     assert len(report.differences) == 1
-    assert read_log(report.path).sheets["Log"]["sale_price"].iloc[0] == 99.5
+    assert load_log(report.path).sheets["Log"]["sale_price"].iloc[0] == 99.5
 
 
 def test_the_result_may_be_the_first_copy(whole, tmp_path):
@@ -257,7 +257,7 @@ def test_the_result_may_be_the_first_copy(whole, tmp_path):
     before = mine.read_bytes()
     report = merge_logs(mine, theirs, mine, whole)
     assert report.patched.copy.read_bytes() == before
-    assert read_log(mine).sheets["Log"]["missing"].iloc[0] == "the lid, and a foot"
+    assert load_log(mine).sheets["Log"]["missing"].iloc[0] == "the lid, and a foot"
     before = mine.read_bytes()
     report = merge_logs(mine, theirs, mine, whole)
     assert report.patched is None or report.patched.unchanged

@@ -15,10 +15,10 @@ import xlsxwriter
 from sheetfns.errors import LogFileError
 from sheetfns.files import safe_files
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.edit import patch
 from sheetfns.log.edit.patch import refresh_values
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from sheetfns.log.write.build import build_log
 from tests.log.random_logs import random_entries
 from tests.log.sheets.random_shelves import with_shelves
@@ -75,14 +75,14 @@ def test_values_are_stored_and_all_else_stays(tmp_path):
 @pytest.mark.parametrize("edition", ["plain", "functions"])
 def test_a_log_whose_values_were_lost_gets_them_back(tmp_path, edition):
     path = build_log(tmp_path / "log.xlsx", edition, 60, with_shelves(random_entries(4, 60), 4))
-    stored = read_log(path).shown
+    stored = load_log(path).shown
     book = openpyxl.load_workbook(path)
     book.save(path)  # openpyxl stores no values
     refresh_values(path)
-    content = read_log(path)
+    content = load_log(path)
     for key, frame in stored.items():
         assert content.shown[key].equals(frame), key
-    assert compare(work_out(content)).differences == []
+    assert compare(compute_log(content)).differences == []
 
 
 def test_months_that_were_blank_are_found_when_the_day_moves_on(tmp_path):
@@ -93,7 +93,7 @@ def test_months_that_were_blank_are_found_when_the_day_moves_on(tmp_path):
     settings["Figures as of"].value = settings["Figures as of"].value.replace(year=2028)
     book.save(path)
     refresh_values(path)
-    assert read_log(path).shown["Money"]["month"].notna().sum() == 25
+    assert load_log(path).shown["Money"]["month"].notna().sum() == 25
 
 
 @pytest.mark.parametrize("step", ["read", "write", "rename"])

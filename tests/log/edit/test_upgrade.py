@@ -11,7 +11,7 @@ import pytest
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit import upgrade as refit
 from sheetfns.log.edit.upgrade import LEFT_OVER, refit_log
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from tests.log.filled_logs import few_rows, full_entries, small_log
 from tests.log.quick_logs import loaded
 
@@ -54,7 +54,7 @@ def left_over(path):
 
 
 def same_entries(report, but=()):
-    old, new = report.old.entries(), read_log(report.path).entries()
+    old, new = report.old.entries(), load_log(report.path).entries()
     for key, rows in old.rows.items():
         assert key in but or new.rows[key] == rows, key
     assert new.settings == old.settings
@@ -66,13 +66,13 @@ def test_earlier_versions(version, tmp_path):
     report = refit_log(f"tests/log/earlier/sourcing_log_{version}.xlsx", tmp_path / "new.xlsx")
     same_entries(report)
     assert (report.left_over, report.own_columns, report.own_sheets) == ((), (), ())
-    assert not {"older_layout"} & {one.key for one in read_log(report.path).problems}
+    assert not {"older_layout"} & {one.key for one in load_log(report.path).problems}
 
 
 def test_a_whole_log_is_the_same_again(damaged, whole):
     report = damaged(lambda _: None, rows=60, edition="plain")
     same_entries(report)
-    content = read_log(report.path)
+    content = load_log(report.path)
     assert (content.ready_rows["Log"], content.edition) == (60, "plain")
     assert LEFT_OVER not in content.sheet_names
 
@@ -89,7 +89,7 @@ def test_own_columns_and_sheets_come_along_as_values(damaged):
     report = damaged(change)
     assert report.own_columns == (f"{LOG}: Shelf",)
     assert report.own_sheets == ("My list",)
-    cells = read_log(report.path).own_cells["Log"]
+    cells = load_log(report.path).own_cells["Log"]
     assert "alone" in cells.values()
     book = openpyxl.load_workbook(report.path)
     assert book["My list"]["B2"].value == 4.5
@@ -131,8 +131,8 @@ def rename(sheet, old, new):
 )
 def test_damage(damaged, whole, change, lost):
     report = damaged(change)
-    whole_rows = read_log(whole).entries()
-    new = read_log(report.path).entries()
+    whole_rows = load_log(whole).entries()
+    new = load_log(report.path).entries()
     for key, rows in whole_rows.rows.items():
         if key not in lost:
             assert new.rows[key] == rows, key
@@ -144,7 +144,7 @@ def test_a_column_without_its_header_comes_along_as_ones_own(damaged):
     assert report.own_columns == ("Expenses: How much",)
     assert "missing_column" in {one.key for one in report.old.problems}
     amounts = [row["amount"] for row in full_entries().rows["Expenses"] if "amount" in row]
-    assert sorted(read_log(report.path).own_cells["Expenses"].values()) == sorted(amounts)
+    assert sorted(load_log(report.path).own_cells["Expenses"].values()) == sorted(amounts)
 
 
 def test_a_sheet_without_any_header_comes_along_as_a_sheet(damaged):

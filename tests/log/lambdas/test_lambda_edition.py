@@ -16,13 +16,13 @@ from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts import engine
 from sheetfns.log.check.report import FORMULAS, LOOK, check_log, mend
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import refresh_values
 from sheetfns.log.edit.upgrade import refit_log
 from sheetfns.log.lambdas.bodies import NO_LAMBDA
 from sheetfns.log.lambdas.names import lambda_formula, lambda_specs, named_lambdas
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from sheetfns.log.sheets.words import FUNCTIONS, START
 from sheetfns.registry import REGISTRY
 from tests import libreoffice
@@ -184,15 +184,15 @@ def test_a_program_without_lambda_works_it_out_alike(whole, tmp_path):
             else:
                 assert (one or None) == (other or None), (sheet, cell)
     assert compared > 1000
-    assert read_log(made).edition == "lambda"
+    assert load_log(made).edition == "lambda"
 
 
 def test_it_is_read_as_the_plain_edition_is(whole, plain):
-    ours, others = read_log(whole), read_log(plain)
+    ours, others = load_log(whole), load_log(plain)
     assert (ours.edition, others.edition) == ("lambda", "plain")
     assert ours.problems == others.problems
     assert ours.entries() == others.entries()
-    assert not compare(work_out(ours)).differences
+    assert not compare(compute_log(ours)).differences
 
 
 # ---- check, mend, recalc -------------------------------------------------------------------------
@@ -242,7 +242,7 @@ def _drop_all_names(book):
 
 
 def test_without_any_name_it_is_still_known_by_its_start(changed):
-    content = read_log(changed(_drop_all_names))
+    content = load_log(changed(_drop_all_names))
     assert content.edition == "lambda"
     assert "edition_unclear" not in {one.key for one in content.problems}
 
@@ -279,7 +279,7 @@ def test_it_merges_with_a_plain_log(first, whole, later, tmp_path):
     report = merge_logs(mine, theirs, tmp_path / "both.xlsx")
     assert report.extra_sheets == ()
     assert names_in(report.path) == (NAMES if first == "lambda" else {})
-    content = read_log(report.path)
+    content = load_log(report.path)
     assert content.edition == first
     assert "P900" in list(content.sheets["Log"]["item_no"])
     assert not [one for one in check_log(report.path).findings if one.group == FORMULAS]
@@ -293,9 +293,9 @@ def test_refit_makes_it_a_plain_log(whole, tmp_path):
     with few_rows():
         report = refit_log(whole, tmp_path / "new.xlsx", edition="plain")
     assert (report.left_over, report.own_sheets, report.own_columns) == ((), (), ())
-    content = read_log(report.path)
+    content = load_log(report.path)
     assert content.edition == "plain"
-    assert content.entries() == read_log(whole).entries()
+    assert content.entries() == load_log(whole).entries()
     assert names_in(report.path) == {}
     assert FUNCTIONS not in content.sheet_names
 
@@ -311,9 +311,9 @@ def test_refit_makes_it_of_a_plain_log(run, changed, plain, tmp_path):
         code, out, _ = run("refit", path, "--out", "new.xlsx", "--edition", "lambda")
     assert code == 0
     assert "as values: Functions (old)" in out
-    content = read_log(tmp_path / "new.xlsx")
+    content = load_log(tmp_path / "new.xlsx")
     assert content.edition == "lambda"
-    assert content.entries() == read_log(plain).entries()
+    assert content.entries() == load_log(plain).entries()
     assert content.sheet_names[-2:] == (FUNCTIONS, "Functions (old)")
     assert names_in(tmp_path / "new.xlsx") == NAMES
     book = openpyxl.load_workbook(tmp_path / "new.xlsx")

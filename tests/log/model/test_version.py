@@ -18,10 +18,10 @@ import sheetfns
 from sheetfns.errors import LogFileError
 from sheetfns.log.check.report import FORMULAS, LOOK, ROWS, SHOWN, check_log
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import EDITIONS
 from sheetfns.log.model.version import LAYOUT, OLDER_LAYOUT
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
 from tests import EARLIER, EXAMPLES
 from tests.log.quick_logs import loaded, quick_log
@@ -72,18 +72,18 @@ def test_a_change_of_the_layout_has_its_number():
 def test_a_new_version_of_the_package_changes_nothing_for_a_log(run, tmp_path, monkeypatch):
     monkeypatch.setattr(sheetfns, "__version__", "99.0.0")
     example = EXAMPLES / "sourcing_log_example.xlsx"
-    assert read_log(example).problems == []
+    assert load_log(example).problems == []
     code, out, err = run("year-end", example, "--year", 2025, "--out", tmp_path / "package")
     assert (code, err) == (0, "")
     assert "2025 is complete" in out
 
 
 def test_a_log_of_the_layout_before_lacks_nothing_and_makes_its_year_end(run, tmp_path):
-    content = read_log(LAST)
+    content = load_log(LAST)
     assert (content.layout, content.lacks) == (4, {})
     (notice,) = content.problems
     assert notice.key == OLDER_LAYOUT
-    assert compare(work_out(content)).differences == []
+    assert compare(compute_log(content)).differences == []
     code, out, err = run("year-end", LAST, "--year", 2026, "--out", tmp_path / "package", "--draft")
     assert (code, err) == (0, "")
     assert "older" not in out
@@ -110,7 +110,7 @@ def test_a_formula_changed_is_seen_by_its_figures_in_a_log_of_the_layout_before(
     from sheetfns.files.sheet_xml import FormulaText
     from sheetfns.log.edit.patch import CellEdit, patch
 
-    content = read_log(LAST)
+    content = load_log(LAST)
     place = content.places["Log"].columns["net_profit"]
     log = tmp_path / "log.xlsx"
     log.write_bytes(LAST.read_bytes())
@@ -128,7 +128,7 @@ def test_a_log_of_a_later_layout_is_refused(tmp_path):
                 cell.offset(0, 1).value = str(LAYOUT + 1)
     book.save(path)
     with pytest.raises(LogFileError, match=f"has layout {LAYOUT + 1}.*take a newer sheetfns"):
-        read_log(path)
+        load_log(path)
 
 
 def test_the_number_may_become_a_number_in_another_program(tmp_path):
@@ -140,8 +140,8 @@ def test_the_number_may_become_a_number_in_another_program(tmp_path):
                 assert cell.offset(0, 1).value == str(LAYOUT)
                 cell.offset(0, 1).value = LAYOUT - 1
     book.save(path)
-    assert read_log(path).layout == LAYOUT - 1
-    assert dataclasses.replace(read_log(path), layout=LAYOUT).older is False
+    assert load_log(path).layout == LAYOUT - 1
+    assert dataclasses.replace(load_log(path), layout=LAYOUT).older is False
 
 
 def store() -> None:

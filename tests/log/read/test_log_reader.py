@@ -20,10 +20,12 @@ from sheetfns.cell_types import date_of_number
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.files import packed_file
 from sheetfns.hosts import engine
+from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap, column_letter
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, TableSheet
-from sheetfns.log.read.log_reader import LogContent, Problem, read_log
+from sheetfns.log.model.typed_rows import Issue
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.write.build import build_log
 from tests.log.filled_logs import (
@@ -63,7 +65,7 @@ def full_logs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 def build_mistaken(path: Path, entries: Inputs) -> LogContent:
     """The content of a log with hundreds of errors, of which a file keeps no messages."""
     with mock.patch.object(engine, "MESSAGES_WANTED", 0):
-        return read_log(build_log(path, "plain", ROWS, entries))
+        return load_log(build_log(path, "plain", ROWS, entries))
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +87,7 @@ def changed(small_full_log: Path, tmp_path: Path) -> Callable[[Change], LogConte
         book = loaded(small_full_log)
         change(book)
         book.save(tmp_path / "changed.xlsx")
-        return read_log(tmp_path / "changed.xlsx")
+        return load_log(tmp_path / "changed.xlsx")
 
     return change_and_read
 
@@ -94,13 +96,13 @@ def cell_of(sheet: str, column: str, row: int) -> str:
     return f"{column_letter(PLAN.table(sheet).position(column))}{row}"
 
 
-def said(content: LogContent, sheet: str, cell: str) -> list[Problem]:
+def said(content: LogContent, sheet: str, cell: str) -> list[Issue]:
     """The problems of a cell, apart from results that openpyxl leaves without a value."""
     found = [p for p in content.problems if (p.sheet, p.cell) == (sheet, cell)]
     return [p for p in found if "formulas of this sheet" not in p.message]
 
 
-def one_said(content: LogContent, sheet: str, cell: str) -> Problem:
+def one_said(content: LogContent, sheet: str, cell: str) -> Issue:
     problems = said(content, sheet, cell)
     assert len(problems) == 1, content.problems
     return problems[0]
@@ -124,11 +126,11 @@ def test_full_log_fills_every_column() -> None:
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_round_trip(edition: Edition, full_logs: dict[str, Path], tmp_path: Path) -> None:
-    first = read_log(full_logs[edition])
+    first = load_log(full_logs[edition])
     assert first.problems == []
     assert first.entries() == full_entries()
     assert first.entries().forms == FORMS
-    again = read_log(build_log(tmp_path / "again.xlsx", edition, ROWS, first.entries()))
+    again = load_log(build_log(tmp_path / "again.xlsx", edition, ROWS, first.entries()))
     assert again.entries() == first.entries()
     for frames, others in ((first.sheets, again.sheets), (first.blocks, again.blocks), (first.shown, again.shown)):
         assert frames.keys() == others.keys()
@@ -138,7 +140,7 @@ def test_round_trip(edition: Edition, full_logs: dict[str, Path], tmp_path: Path
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_what_the_file_is(edition: Edition, full_logs: dict[str, Path]) -> None:
-    content = read_log(str(full_logs[edition]))
+    content = load_log(str(full_logs[edition]))
     assert content.edition == edition
     assert content.ready_rows == {table.key: table.ready_rows for table in PLAN.tables}
     assert content.extra_columns == {}
@@ -147,7 +149,7 @@ def test_what_the_file_is(edition: Edition, full_logs: dict[str, Path]) -> None:
 
 def test_frames_have_the_dtypes_of_their_kinds(full_logs: dict[str, Path]) -> None:
     dtypes = {"text": "object", "number": "float64", "date": "datetime64[ns]"}
-    content = read_log(full_logs["plain"])
+    content = load_log(full_logs["plain"])
     for block in PLAN.blocks:
         for column in block.columns:
             assert str(content.blocks[block.key][column.key].dtype) == dtypes[column.kind.holds]
@@ -168,7 +170,7 @@ def test_frames_have_the_dtypes_of_their_kinds(full_logs: dict[str, Path]) -> No
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_empty_log(edition: Edition, tmp_path: Path) -> None:
-    content = read_log(build_log(tmp_path / "empty.xlsx", edition, 30))
+    content = load_log(build_log(tmp_path / "empty.xlsx", edition, 30))
     assert content.problems == []
     for key in TYPED:
         table, frame = PLAN.table(key), content.sheets[key]
@@ -205,7 +207,7 @@ def same(kind_holds: str, shown: Any, computed: Any) -> bool:
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_shown_is_what_was_computed(edition: Edition, full_logs: dict[str, Path]) -> None:
-    content = read_log(full_logs[edition])
+    content = load_log(full_logs[edition])
     computed = engine.recalculate(full_logs[edition])
     compared = 0
     for table in PLAN.tables:
@@ -224,7 +226,7 @@ def test_shown_is_what_was_computed(edition: Edition, full_logs: dict[str, Path]
 
 
 def test_forms_and_checks(full_logs: dict[str, Path]) -> None:
-    content = read_log(full_logs["plain"])
+    content = load_log(full_logs["plain"])
     computed = engine.recalculate(full_logs["plain"])
     places = AddressMap(PLAN)
     for form in PLAN.forms:
@@ -300,7 +302,7 @@ def test_words_of_forms_that_are_free(tmp_path: Path) -> None:
     """An item that is not on Comparables yet, and a category of one's own, are no mistakes."""
     entries = full_entries()
     entries.forms["Shelf"] |= {"category": "Odds", "comps_of": "not there"}
-    content = read_log(quick_log(tmp_path / "free.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "free.xlsx", entries=entries))
     assert content.problems == []
     assert content.entries() == entries
 
@@ -398,7 +400,7 @@ def test_errors_among_results(full_logs: dict[str, Path], tmp_path: Path) -> Non
                 content = content[:begin] + b"<v>#DIV/0!" + content[end:]
                 content = content.replace(cell, cell + b' t="e"', 1)
             new.writestr(part, content)
-    content = read_log(target)
+    content = load_log(target)
     problem = one_said(content, "Sourcing log", place)
     assert (problem.key, problem.found) == ("error_in_result", "#DIV/0!")
     assert math.isnan(content.shown["Log"]["net_profit"][0])
@@ -408,7 +410,7 @@ def test_errors_among_results(full_logs: dict[str, Path], tmp_path: Path) -> Non
 def test_errors_that_follow_are_said_once(tmp_path: Path) -> None:
     entries = full_entries()
     entries.rows["Log"][2]["sale_price"] = "24.95"
-    content = read_log(quick_log(tmp_path / "f.xlsx", "functions", entries))
+    content = load_log(quick_log(tmp_path / "f.xlsx", "functions", entries))
     cause, rest = content.problems
     assert (cause.cell, cause.key) == (cell_of("Log", "sale_price", 9), "not_a_number")
     assert "Sale price: '24.95' is not a number; write 24.95" in cause.message
@@ -431,7 +433,7 @@ def with_errors_in(source: Path, target: Path, cells: list[str]) -> LogContent:
                     cell = cell.replace(b" r=", b' t="e" r=') + b"<v>#REF!"
                     content = content[:begin] + cell + content[content.index(b"</v>", value) :]
             new.writestr(part, content)
-    return read_log(target)
+    return load_log(target)
 
 
 def test_a_broken_formula_is_said_where_it_begins(full_logs: dict[str, Path], tmp_path: Path) -> None:
@@ -574,7 +576,7 @@ def test_a_text_longer_than_a_cell(full_logs: dict[str, Path], tmp_path: Path) -
         for part in old.infolist():
             content = old.read(part).replace(b"<t>First of the lot</t>", b"<t>%b</t>" % (b"x" * 32768))
             new.writestr(part, content)
-    content = read_log(target)
+    content = load_log(target)
     problem = one_said(content, "Sourcing log", "B9")
     assert problem.key == "too_long"
     assert "is 32,768 characters long; a cell holds 32,767" in problem.message
@@ -617,7 +619,7 @@ def test_added_and_moved_columns(full_logs: dict[str, Path], changed: Callable[[
             one.value, other.value = other.value, one.value
 
     content = changed(change)
-    expected = read_log(full_logs["plain"]).sheets["Log"]
+    expected = load_log(full_logs["plain"]).sheets["Log"]
     pd.testing.assert_frame_equal(content.sheets["Log"], expected)
     columns = len(PLAN.table("Log").columns)
     unnamed = f"column {column_letter(columns + 3)}, without a header"
@@ -635,7 +637,7 @@ def test_rows_above_the_headers_and_between_entries(
         del book["Start"]
 
     content = changed(change)
-    expected = read_log(full_logs["plain"])
+    expected = load_log(full_logs["plain"])
     frame = content.sheets["Log"]
     assert frame["sheet_row"].tolist() == [9, 13, 14, 15, 16]
     typed = expected.sheets["Log"].drop(columns="sheet_row")
@@ -908,7 +910,7 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
             {"from": dt.date(2027, 3, 1), "until": dt.date(2027, 1, 1)},
         ],
     }
-    content = read_log(quick_log(tmp_path / "b.xlsx", entries=Inputs(SETTINGS, blocks)))
+    content = load_log(quick_log(tmp_path / "b.xlsx", entries=Inputs(SETTINGS, blocks)))
     first = {key: AddressMap(PLAN).block_rows[key] for key in blocks}
     wanted = {
         ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
@@ -1359,7 +1361,7 @@ def test_settings_and_sheet_checks_say_the_same(names: tuple[str, ...], tmp_path
     entries = full_entries()
     for name in names:
         MISTAKES_ON_SETTINGS[name][0](entries)
-    content = read_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
     # Errors that follow are said in one problem at the end, and tested below.
     typed = [p for p in content.problems if p.key != "errors_follow"]
     wanted = {key: words for name in names for key, words in MISTAKES_ON_SETTINGS[name][2].items()}
@@ -1388,7 +1390,7 @@ def test_half_a_tax_year_is_said_in_every_table(tmp_path: Path) -> None:
     blocks = ("ByYear", "Taxes", "Reported", "Due")
     for block in blocks:
         entries.blocks[block][-1]["year"] = 2026.5
-    content = read_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
     found = {p.cell: (p.key, p.message) for p in content.problems if p.key != "errors_follow"}
     message = "Tax year: 2026.5 is not a whole number"
     for block in blocks:
@@ -1404,7 +1406,7 @@ def test_headings_need_no_tax_line_where_the_rules_know_none(tmp_path: Path) -> 
     entries.settings["Year_rules"] = "Receipts and payments"
     for row in entries.blocks["Heading"]:
         del row["tax_line"]
-    content = read_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
     assert content.problems == []
     checks = content.shown["Checks"].set_index("key")
     assert checks.loc[checks["sheet"] == "Settings", "count"].eq(0).all()
@@ -1413,7 +1415,7 @@ def test_headings_need_no_tax_line_where_the_rules_know_none(tmp_path: Path) -> 
 def test_a_tax_figure_twice_is_said_on_year_end(tmp_path: Path) -> None:
     entries = full_entries()
     _overlapping(entries)
-    checks = read_log(quick_log(tmp_path / "s.xlsx", entries=entries)).shown["Checks"]
+    checks = load_log(quick_log(tmp_path / "s.xlsx", entries=entries)).shown["Checks"]
     failing = checks[checks["sheet"].isin(["Settings", "Year end"]) & (checks["count"] != 0)]
     assert failing[["key", "count"]].to_numpy().tolist() == [["Year_figures", 1]]
 
@@ -1435,7 +1437,7 @@ def test_names_that_a_spreadsheet_takes_as_patterns(names: list[str], tmp_path: 
         entries.blocks["Channel"].append({"name": name})
         entries.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
         entries.rows["Log"][place]["found_at"] = name
-    content = read_log(quick_log(tmp_path / "p.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "p.xlsx", entries=entries))
     found = [p for p in content.problems if p.key == "read_as_pattern"]
     for name in names:
         of_name = [p for p in found if f"'{name}' holds {PATTERNS[name]}, which" in p.message]
@@ -1452,13 +1454,13 @@ def test_names_that_are_no_patterns(tmp_path: Path) -> None:
     for name in ("a<b", "x=1", "#4 (old)", "A-1/2"):
         entries.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
         entries.rows["Lots"][0]["found_at"] = entries.rows["Log"][0]["found_at"] = name
-    assert read_log(quick_log(tmp_path / "p.xlsx", entries=entries)).problems == []
+    assert load_log(quick_log(tmp_path / "p.xlsx", entries=entries)).problems == []
 
 
 def test_words_beside_headings_have_the_capitals_of_the_list(tmp_path: Path) -> None:
     entries = full_entries()
     entries.blocks["Heading"][0]["from_log"] = "PACKING"
-    content = read_log(quick_log(tmp_path / "p.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "p.xlsx", entries=entries))
     assert content.problems == []
     assert content.blocks["Heading"]["from_log"][0] == "packing"
 
@@ -1466,7 +1468,7 @@ def test_words_beside_headings_have_the_capitals_of_the_list(tmp_path: Path) -> 
 def test_a_blank_at_the_end_of_a_name_on_settings(tmp_path: Path) -> None:
     entries = full_entries()
     entries.blocks["Channel"][0]["name"] = "Stall "
-    content = read_log(quick_log(tmp_path / "b.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "b.xlsx", entries=entries))
     problem = one_said(content, "Sourcing log", cell_of("Log", "channel", 9))
     assert problem.key == "no_channel"
     assert "not on Settings, where 'Stall ' has a blank at the end" in problem.message
@@ -1477,12 +1479,12 @@ def test_capitals_do_not_count(full_logs: dict[str, Path], tmp_path: Path) -> No
     entries.rows["Log"][2] |= {"channel": "STALL", "lot_no": "l-1", "category": "books"}
     entries.rows["Log"][3]["left_how"] = "own use"
     entries.rows["Expenses"][0] |= {"paid_from": "ada", "heading": "OTHER"}
-    content = read_log(quick_log(tmp_path / "b.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "b.xlsx", entries=entries))
     assert content.problems == []
     expected = full_entries()
     expected.rows["Log"][2]["category"] = "Books"
     assert content.entries() == expected
-    shown = read_log(full_logs["plain"]).shown
+    shown = load_log(full_logs["plain"]).shown
     for key in ("net_profit", "days_held", "lot_share"):
         pd.testing.assert_series_equal(content.shown["Log"][key], shown["Log"][key])
 
@@ -1498,7 +1500,7 @@ def test_a_time_of_day_on_the_last_day_and_on_the_next(tmp_path: Path) -> None:
         entries = full_entries()
         for key, column in columns.items():
             entries.rows[key][-1][column] = when
-        content = read_log(quick_log(tmp_path / f"{name}.xlsx", entries=entries))
+        content = load_log(quick_log(tmp_path / f"{name}.xlsx", entries=entries))
         said_by_reader = {p.sheet for p in content.problems if p.key == "after_as_of"}
         counts = content.shown["Checks"].set_index("key")["count"]
         said_by_sheet = {key for key in columns if counts[f"{key}_after_as_of"]}
@@ -1596,7 +1598,7 @@ def bad_files(small_full_log: Path, tmp_path_factory: pytest.TempPathFactory) ->
 def test_bad_files(kind: str, bad_files: dict[str, tuple[Path, str]]) -> None:
     path, words = bad_files[kind]
     with pytest.raises(LogFileError) as caught:
-        read_log(path)
+        load_log(path)
     message = str(caught.value)
     assert words in message
     assert path.name in message
@@ -1607,13 +1609,13 @@ def test_bad_files(kind: str, bad_files: dict[str, tuple[Path, str]]) -> None:
 def test_too_large_to_unpack(full_logs: dict[str, Path], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(packed_file, "MOST_BYTES", 1 << 20)
     with pytest.raises(LogFileError, match="would unpack to"):
-        read_log(full_logs["plain"])
+        load_log(full_logs["plain"])
 
 
 def test_another_workbook(tmp_path: Path) -> None:
     openpyxl.Workbook().save(tmp_path / "other.xlsx")
     with pytest.raises(LogFileError, match=r"there is no sheet 'Settings' \(found: Sheet\)"):
-        read_log(tmp_path / "other.xlsx")
+        load_log(tmp_path / "other.xlsx")
 
 
 def test_a_cell_far_away(changed: Callable[[Change], LogContent]) -> None:
@@ -1657,8 +1659,8 @@ def saved(
 
 @pytest.mark.libreoffice
 def test_after_libreoffice_saved_it(full_logs: dict[str, Path], saved: dict[str, Path]) -> None:
-    before = read_log(full_logs["plain"])
-    after = read_log(saved["plain"])
+    before = load_log(full_logs["plain"])
+    after = load_log(saved["plain"])
     assert after.problems == []
     assert after.edition == "plain"
     assert after.ready_rows == before.ready_rows
@@ -1669,7 +1671,7 @@ def test_after_libreoffice_saved_it(full_logs: dict[str, Path], saved: dict[str,
 
 @pytest.mark.libreoffice
 def test_functions_that_libreoffice_does_not_know(saved: dict[str, Path]) -> None:
-    content = read_log(saved["functions"])
+    content = load_log(saved["functions"])
     assert content.edition == "functions"
     assert content.entries() == full_entries()
     first, rest = content.problems
@@ -1721,7 +1723,7 @@ def test_libreoffice_counts_what_is_wrong_with_the_tax_tables(
 ) -> None:
     keys = ["Settings_tax_lines", "Settings_by_year", "Settings_tax_figures"]
     by_engine, by_libreoffice = (
-        read_log(file).shown["Checks"].set_index("key")["count"][keys].tolist()
+        load_log(file).shown["Checks"].set_index("key")["count"][keys].tolist()
         for file in (with_wrong_tax_tables, saved["taxes"])
     )
     # By hand. A blank line and an unknown one. Years: 2026 stands twice in both tables (2 + 2), 26

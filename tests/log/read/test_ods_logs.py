@@ -20,12 +20,13 @@ from sheetfns.files.ods_file import OdsFile
 from sheetfns.files.xlsx_file import XlsxFile, with_errors
 from sheetfns.log.check.formula_text import CellName, canonical_formula
 from sheetfns.log.check.report import Finding, check_log
-from sheetfns.log.compute import work_out, year_figures
+from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import refresh_values
 from sheetfns.log.edit.upgrade import refit_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.forecast.report import look_ahead
 from sheetfns.log.sheets.registry import layout
 from tests import EXAMPLES
@@ -93,7 +94,7 @@ def gnumeric(folder: Path) -> Path:
 
 @functools.cache
 def read_once(path: Path) -> LogContent:
-    return read_log(path)
+    return load_log(path)
 
 
 def logs(folder: Path, name: str) -> tuple[LogContent, LogContent]:
@@ -173,7 +174,7 @@ def found_in(path: Path) -> list[tuple[Any, ...]]:
 
 def assert_same_figures(xlsx: LogContent, ods: LogContent) -> None:
     """The year and the weeks ahead, to the cent."""
-    one, other = work_out(xlsx), work_out(ods)
+    one, other = compute_log(xlsx), compute_log(ods)
     year = int(xlsx.settings["Tax_year"])
     for which in (year - 1, year):
         left, right = year_figures(one, which), year_figures(other, which)
@@ -270,19 +271,19 @@ def test_merge_takes_what_the_ods_copy_has_changed(folder: Path, tmp_path: Path,
         out = tmp_path / f"from{ending}.xlsx"
         base = folder / f"mine{ending}" if with_base else None
         report = merge_logs(folder / "mine.xlsx", folder / f"theirs{ending}", out, base)
-        made[ending] = typed_values(read_log(out)), report.cells_taken, report.rows_added
+        made[ending] = typed_values(load_log(out)), report.cells_taken, report.rows_added
         assert report.cells_taken
     assert made[".ods"] == made[".xlsx"]
     if with_base:
-        assert read_log(tmp_path / "from.ods.xlsx").settings["Shop_name"] == "Another name"
+        assert load_log(tmp_path / "from.ods.xlsx").settings["Shop_name"] == "Another name"
 
 
 @by_libreoffice
 def test_refit_makes_an_xlsx_of_it(folder: Path, tmp_path: Path) -> None:
     report = refit_log(folder / "theirs.ods", tmp_path / "new.xlsx")
     assert report.left_over == ()
-    new = typed_values(read_log(tmp_path / "new.xlsx"))
-    assert new == typed_values(read_log(folder / "theirs.xlsx"))
+    new = typed_values(load_log(tmp_path / "new.xlsx"))
+    assert new == typed_values(load_log(folder / "theirs.xlsx"))
 
 
 @by_libreoffice
@@ -314,7 +315,7 @@ def test_damage_is_one_line_or_none(folder: Path, tmp_path: Path) -> None:
                 for name, part in changed.items():
                     file.writestr(name, part)
         try:
-            read_log(path)
+            load_log(path)
         except LogFileError as error:
             refused.append(str(error))
     assert len(refused) > 60
@@ -341,7 +342,7 @@ def mutant(content: bytes, draw: random.Random) -> bytes:
 
 @by_gnumeric
 def test_a_log_saved_by_gnumeric(folder: Path, gnumeric: Path) -> None:
-    xlsx, ods = read_log(folder / f"{PLAIN}.xlsx"), read_log(gnumeric)
+    xlsx, ods = load_log(folder / f"{PLAIN}.xlsx"), load_log(gnumeric)
     assert_same_entries(xlsx, ods)
     assert assert_same_formulas(folder / f"{PLAIN}.xlsx", gnumeric) > 39_000
     assert_same_figures(xlsx, ods)

@@ -14,10 +14,11 @@ import pytest
 import sheetfns
 from sheetfns.hosts.engine import recalculate
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out, year_figures
+from sheetfns.log.compute import compute_log, year_figures
+from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import Edition
 from sheetfns.log.model.version import LAYOUT, layout_number
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from tests import EARLIER
 from tests.log.quick_logs import in_turn, loaded, quick_log
 
@@ -35,7 +36,7 @@ def test_there_are_logs_of_earlier_versions() -> None:
 
 @each_version
 def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
-    content = read_log(path)
+    content = load_log(path)
     # Sheet Year end had another form then; one notice is all that is said, and nothing is left over.
     (notice,) = content.problems
     assert content.extra_columns == {}
@@ -45,15 +46,15 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
     assert content.edition == "plain"
     assert [row["item_no"] for row in content.entries().rows["Log"]] == ["P1", "P2", "P3", "P4", "5"]
     assert len(content.entries().rows["Comps"]) == ROWS_OF_COMPARABLES[path.stem]
-    totals = year_figures(work_out(content), 2026)
+    totals = year_figures(compute_log(content), 2026)
     # Two pieces at 20 + 4 were sold; one of them came back.
     assert totals.amounts["gross_receipts"] == 48
 
 
 @pytest.mark.parametrize(("edition", "path"), in_turn(EARLIER))
 def test_a_new_log_takes_everything_over(path: Path, edition: Edition, tmp_path: Path) -> None:
-    old = read_log(path)
-    new = read_log(quick_log(tmp_path / "new.xlsx", edition, old.entries()))
+    old = load_log(path)
+    new = load_log(quick_log(tmp_path / "new.xlsx", edition, old.entries()))
     assert new.problems == []
     assert recalculate(tmp_path / "new.xlsx").errors == []
     entries = new.entries()
@@ -81,7 +82,7 @@ def test_a_new_log_takes_everything_over(path: Path, edition: Edition, tmp_path:
         assert [row["name"] for row in entries.blocks["Rule"]] == ["Domestic mail"] * 2
         assert entries.settings["Comp_half_life"] == 90
         assert {row["name"]: row["worth"] for row in entries.blocks["Condition"]} == {"Good": 0.75}
-    assert compare(work_out(new)).differences == []
+    assert compare(compute_log(new)).differences == []
 
 
 def with_lines(folder: Path, *rows: tuple[str, Any, Any]) -> LogContent:
@@ -94,7 +95,7 @@ def with_lines(folder: Path, *rows: tuple[str, Any, Any]) -> LogContent:
         for column, line in enumerate(lines, header.column - 1):
             sheet.cell(row, column).value = line
     book.save(folder / "old.xlsx")
-    return read_log(folder / "old.xlsx")
+    return load_log(folder / "old.xlsx")
 
 
 def lines_of(content: LogContent) -> list[str]:
@@ -149,7 +150,7 @@ def test_a_sheet_may_not_be_missing_from_a_log_of_this_version(tmp_path: Path) -
     del book["Comparables"]
     book.save(path)
     with pytest.raises(sheetfns.errors.LogFileError, match="there is no sheet 'Comparables'"):
-        read_log(path)
+        load_log(path)
 
 
 @each_version

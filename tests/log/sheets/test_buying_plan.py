@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from tests.log.quick_logs import quick_log
 from tests.log.sheets.buying_plans import candidate, log_with_plan
 
@@ -79,12 +80,12 @@ def test_rows_without_what_they_need_are_left_out(tmp_path: Path, edition: Editi
     rows = [candidate("Lamp", 5, 9), {"piece": "Unclear"}, candidate("Jug", 5, 8)]
     settings = {"Trip_cash": 50, "Usual_packing": 0, "Wanted_profit": 0, "Wanted_return": 0}
     made = Inputs(settings, rows={"Plan": rows})
-    content = read_log(quick_log(tmp_path / "log.xlsx", edition, made))
+    content = load_log(quick_log(tmp_path / "log.xlsx", edition, made))
     plan = content.shown["Plan"]
     assert plan["rank"].isna().tolist() == [False, True, False]
     assert plan["buy"].dropna().tolist() == [1, 1]
     assert "fill in ticket and expected price" in plan["row_check"][1]
-    assert compare(work_out(content)).differences == []
+    assert compare(compute_log(content)).differences == []
 
 
 @pytest.mark.parametrize("seed", range(3))

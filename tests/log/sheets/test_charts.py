@@ -16,10 +16,10 @@ from lxml import etree
 from sheetfns import growth_odds
 from sheetfns.cell_types import date_number
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogResults, work_out
+from sheetfns.log.compute import LogResults, compute_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, Edition
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.words import ODDS_EVERY, WEEKS_AHEAD
 from tests.log.filled_logs import small_log
 from tests.log.libreoffice_in_turn import recalculate_all
@@ -157,7 +157,7 @@ class Built:
 
 def built(path: Path, entries: Inputs | None, edition: Edition = "plain") -> Built:
     small_log(path, edition, entries)
-    figures = work_out(read_log(path))
+    figures = compute_log(load_log(path))
     assert compare(figures).differences == []
     return Built(path, edition, figures, pictures(path))
 
@@ -242,7 +242,7 @@ def test_cash_and_stock_by_month(log):
     assert without_blanks(cash.up.cells) == [170, 50]
     assert without_blanks(stock.up.cells) == [60, 60]
     assert len(cash.up.cells) == 24
-    months = log.figures.months
+    months = log.figures["Money"]
     assert months["closing_cash"].tolist() == [170, 50]
     assert months["closing_stock"].tolist() == [60, 60]
     grouping = log.charts[MONEY].root.xpath("//c:barChart/c:grouping/@val", namespaces=NAMES)

@@ -10,10 +10,11 @@ import pytest
 
 from sheetfns import comp_spread
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from tests.log.filled_logs import FEW_ROWS
 from tests.log.quick_logs import quick_log
 
@@ -63,7 +64,7 @@ def shown(request, tmp_path_factory) -> dict[str, tuple[LogContent, pd.DataFrame
     for name, rows in LOGS.items():
         assert len(rows) <= FEW_ROWS
         made = Inputs({"As_of_date": AS_OF, "Comp_half_life": 90}, rows={"Comps": rows})
-        content = read_log(quick_log(folder / f"{name}.xlsx", request.param, made))
+        content = load_log(quick_log(folder / f"{name}.xlsx", request.param, made))
         of_item = [row["item"] for row in rows]
         frame = content.shown["Comps"].assign(item=of_item)
         found[name] = content, frame
@@ -78,7 +79,7 @@ def first_of(frame: pd.DataFrame, item: str) -> Any:
 def test_no_row_is_wrong_and_python_agrees(shown, name):
     content, _ = shown[name]
     assert content.problems == []
-    assert compare(work_out(content)).differences == []
+    assert compare(compute_log(content)).differences == []
 
 
 def test_ties(shown):

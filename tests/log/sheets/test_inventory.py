@@ -10,10 +10,11 @@ import pandas as pd
 import pytest
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.write.build import build_log
 from tests import libreoffice
@@ -94,20 +95,20 @@ def hand_made(**settings: Any) -> Inputs:
 
 def agreed(content: LogContent) -> LogContent:
     """The content, once the two sheets were found to show what Python works out."""
-    figures = work_out(content)
+    figures = compute_log(content)
     found = [one for one in compare(figures).differences if one.sheet in ("Stock", "Stale stock")]
     assert found == []
     # The comparison leaves out keys that are steps on other forms.
     shown = content.shown["Stock"].iloc[0]
     for cell in layout().form("Stock").cells():
         if cell.role == "result" and cell.kind.holds == "text":
-            assert shown[cell.key] == figures.forms["Stock"].iloc[0][cell.key], cell.key
+            assert shown[cell.key] == figures["Stock"].iloc[0][cell.key], cell.key
     assert not [p for p in content.problems if p.sheet in ("Stock", "Stale stock")]
     return content
 
 
 def read_small(folder: Path, edition: Edition, entries: Inputs) -> LogContent:
-    return agreed(read_log(quick_log(folder / "log.xlsx", edition, entries)))
+    return agreed(load_log(quick_log(folder / "log.xlsx", edition, entries)))
 
 
 @pytest.fixture(scope="module", params=EDITIONS)
@@ -395,7 +396,7 @@ def test_no_median_while_over_half_wait(tmp_path: Path) -> None:
     """Ten sold after 10 days; twelve wait for 200: 10/22 is all that is known."""
     entries = hand_made(First_month=dt.date(2025, 10, 1))
     entries.rows = {"Log": history([200] * 12, [10] * 10)}
-    content = agreed(read_log(build_log(tmp_path / "log.xlsx", "functions", 30, entries)))
+    content = agreed(load_log(build_log(tmp_path / "log.xlsx", "functions", 30, entries)))
     stock = content.shown["Stock"].iloc[0]
     assert pd.isna(stock["median_days"])
     assert stock["time_note"] == "Over half have not sold yet, not even those held longest."
@@ -440,7 +441,7 @@ def test_more_places_and_stale_pieces_than_are_shown(tmp_path: Path) -> None:
     more = [bought(f"P{i}", ago(20), 1, "", f"Place {i}", **sold(ago(10), 1 + i)) for i in range(1, 15)]
     waiting += [bought(f"V{i}", ago(60), 1, "", "Place 0") for i in range(5)]
     entries.rows = {"Log": waiting + more}
-    content = agreed(read_log(build_log(tmp_path / "log.xlsx", "plain", 60, entries)))
+    content = agreed(load_log(build_log(tmp_path / "log.xlsx", "plain", 60, entries)))
     stock = content.shown["Stock"].iloc[0]
     assert several(stock, "stale_count", "stale_cost") == [45, 45]
     stale = content.shown["Stale"]["item"].tolist()
@@ -453,7 +454,7 @@ def test_more_places_and_stale_pieces_than_are_shown(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("edition", "seed"), in_turn(range(20, 24)))
 def test_random_logs_agree_and_add_up(tmp_path: Path, edition: Edition, seed: int) -> None:
     entries = with_shelves(random_entries(seed, 120), seed)
-    content = agreed(read_log(build_log(tmp_path / "log.xlsx", edition, 130, entries)))
+    content = agreed(load_log(build_log(tmp_path / "log.xlsx", edition, 130, entries)))
     stock = content.shown["Stock"].iloc[0]
     assert stock["stock_tie"] == 0
     costs = [stock[f"cost_{i}"] for i in range(1, 7)]
@@ -468,6 +469,6 @@ def test_random_logs_agree_and_add_up(tmp_path: Path, edition: Edition, seed: in
 @pytest.mark.libreoffice
 def test_libreoffice_shows_the_same(tmp_path: Path) -> None:
     path = small_log(tmp_path / "log.xlsx", "plain", hand_made())
-    content = agreed(read_log(libreoffice.recalculate(path, tmp_path / "out")))
+    content = agreed(load_log(libreoffice.recalculate(path, tmp_path / "out")))
     assert content.shown["Stock"].iloc[0]["turns"] == pytest.approx(18 / 30 * 365 / 90)
     assert content.shown["Stale"]["item"].tolist()[:2] == ["A6", "A5"]

@@ -21,9 +21,10 @@ from hypothesis import strategies as st
 from pandas.testing import assert_frame_equal
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogResults, stock_at_cost, work_out, year_figures
+from sheetfns.log.compute import LogResults, compute_log, stock_at_cost, year_figures
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.words import DISCARDED, DONATED, OWN_USE, RELISTED, RETURNED_PIECE
 from sheetfns.yearend.rows import rows_by_line, sums_that_differ
 from tests.log.filled_logs import full_entries
@@ -152,27 +153,27 @@ class Worked:
 
     def __init__(self, entries: Inputs) -> None:
         self.entries = entries
-        self.figures: LogResults = work_out(content_of(entries))
+        self.figures: LogResults = compute_log(content_of(entries))
         self.of_year = functools.cache(functools.partial(year_figures, self.figures))
         self.first: dt.date = entries.settings["First_month"]
         self.as_of: dt.date = entries.settings["As_of_date"]
         self.books = list(postings(entries))
-        self.starts = [day.date() for day in self.figures.months["month"]]
-        self.ends = [min((day + pd.offsets.MonthEnd()).date(), self.as_of) for day in self.figures.months["month"]]
+        self.starts = [day.date() for day in self.figures["Money"]["month"]]
+        self.ends = [min((day + pd.offsets.MonthEnd()).date(), self.as_of) for day in self.figures["Money"]["month"]]
 
     @property
     def years(self) -> range:
         return range(self.first.year, self.as_of.year + 1)
 
     def months(self, key: str) -> list[int]:
-        return [whole(amount) for amount in self.figures.months[key]]
+        return [whole(amount) for amount in self.figures["Money"][key]]
 
     def by_hand(self, account: str, to: dt.date) -> int:
         return sum(getattr(one, account) for one in self.books if one.day <= to)
 
     def pieces(self, amount: str, day: str, first: dt.date, to: dt.date, how: str = "") -> int:
         """The sum of an amount over the pieces whose day is within a time."""
-        pieces = self.figures.pieces
+        pieces = self.figures["Log"]
         days = pieces[day]
         chosen = (days >= pd.Timestamp(first)) & (days <= pd.Timestamp(to))
         if how:
@@ -195,7 +196,7 @@ def opening_and_in_less_out_is_closing(log: Worked) -> None:
     stock_in, stock_out = ("stock_in", "relisted"), ("cost_of_sold", "own_use", "discarded")
     at_the_start = {
         "cash": cents(log.entries.settings["Opening_cash"]),
-        "stock": whole(stock_at_cost(log.figures.pieces, log.figures.lots, log.first - dt.timedelta(days=1))),
+        "stock": whole(stock_at_cost(log.figures["Log"], log.figures["Lots"], log.first - dt.timedelta(days=1))),
     }
     for name, more, less in (("cash", cash_in, cash_out), ("stock", stock_in, stock_out)):
         opening, closing = log.months(f"opening_{name}"), log.months(f"closing_{name}")
@@ -221,7 +222,7 @@ def worth_less_owners_money_is_profit_so_far(log: Worked) -> None:
 
 def stock_is_that_of_the_pieces_on_hand(log: Worked) -> None:
     figures = log.figures
-    on_hand = [whole(stock_at_cost(figures.pieces, figures.lots, end)) for end in log.ends]
+    on_hand = [whole(stock_at_cost(figures["Log"], figures["Lots"], end)) for end in log.ends]
     assert log.months("closing_stock") == on_hand
 
 
@@ -265,7 +266,7 @@ def profit_is_that_of_the_pieces(log: Worked) -> None:
     come off apart. On the last day nothing is open.
     """
     profit = 0
-    pieces = log.figures.pieces
+    pieces = log.figures["Log"]
     for end, of_month in zip(log.ends, log.months("profit"), strict=True):
         profit += of_month
         sold = pieces["sold_on"] <= pd.Timestamp(end)
@@ -298,7 +299,7 @@ def books_kept_by_hand_agree(log: Worked) -> None:
 def counted_cash_is_held_against_the_cash_of_its_day(log: Worked) -> None:
     for place, row in enumerate(log.entries.rows["Owner"]):
         if "cash_counted" in row:
-            shown = log.figures.owner.iloc[place]
+            shown = log.figures["Owner"].iloc[place]
             by_hand = log.by_hand("cash", row["moved_on"])
             assert whole(shown["cash_by_log"]) == by_hand
             assert whole(shown["difference"]) == cents(row["cash_counted"]) - by_hand
@@ -417,7 +418,7 @@ def assert_same_content(made: LogContent, read: LogContent) -> None:
 
 def assert_same_figures(made: LogContent, read: LogContent) -> None:
     """All frames that are worked out are equal."""
-    worked, again = work_out(made), work_out(read)
+    worked, again = compute_log(made), compute_log(read)
     for key, frame in vars(again).items():
         if isinstance(frame, pd.DataFrame):
             assert_frame_equal(getattr(worked, key), frame, obj=key)
@@ -435,7 +436,7 @@ def assert_same_figures(made: LogContent, read: LogContent) -> None:
     ],
 )
 def test_content_without_a_file_is_that_of_the_file(tmp_path, entries, edition):
-    read = read_log(quick_log(tmp_path / "log.xlsx", edition, entries))
+    read = load_log(quick_log(tmp_path / "log.xlsx", edition, entries))
     made = content_of(entries, edition)
     assert_same_content(made, read)
     assert_same_figures(made, read)
@@ -448,9 +449,9 @@ def test_workbook_and_python_agree(tmp_path, edition, run):
     @settings(SAME_EACH_TIME, max_examples=3, phases=[Phase.generate])
     @given(entries=logs(least_pieces=5, most_pieces=5))
     def agree(entries):
-        content = read_log(quick_log(tmp_path / "log.xlsx", edition, entries))
+        content = load_log(quick_log(tmp_path / "log.xlsx", edition, entries))
         assert content.problems == []
-        assert compare(work_out(content)).differences == []
+        assert compare(compute_log(content)).differences == []
         checks = content.shown["Checks"]
         failing = checks[(checks["kind"] == "mend") & (checks["count"] != 0)]
         assert failing["key"].tolist() == []

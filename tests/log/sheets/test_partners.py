@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogResults, work_out
+from sheetfns.log.compute import LogResults, compute_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.write.build import build_log
 from sheetfns.money import split_money
@@ -46,7 +46,7 @@ def two_years() -> Inputs:
 
 def worked_out(path: Path, entries: Inputs | None, edition: Any = "plain") -> LogResults:
     """Both the workbook and Python; that they agree is part of every test here."""
-    figures = work_out(read_log(quick_log(path, edition, entries)))
+    figures = compute_log(load_log(quick_log(path, edition, entries)))
     assert compare(figures).differences == []
     return figures
 
@@ -307,7 +307,7 @@ def test_a_time_of_day_on_the_last_day_of_the_year(tmp_path):
     entries = two_years()
     entries.rows["Log"][-1]["left_on"] = dt.datetime(2025, 12, 31, 18, 30)
     entries.rows["Owner"][1]["moved_on"] = dt.datetime(2025, 12, 31, 23, 59)
-    figures = work_out(read_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
+    figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
     assert [d for d in compare(figures).differences if d.sheet == "Partners"] == []
     assert of_partners(figures, "closing_1") == [130.18, 31.46]
     assert failing(figures) == {}
@@ -411,7 +411,7 @@ def test_balances_of_random_logs_add_up_to_cash_and_stock(tmp_path, seed):
     rows = {}
     for edition in EDITIONS:
         path = quick_log(tmp_path / f"{edition}.xlsx", edition, entries, 100)
-        figures = work_out(read_log(path))
+        figures = compute_log(load_log(path))
         assert compare(figures).differences == []
         rows[edition] = figures.content.shown["Partners"]
     results = [c.key for c in layout().form("Partners").cells() if c.role == "result"]
@@ -419,7 +419,7 @@ def test_balances_of_random_logs_add_up_to_cash_and_stock(tmp_path, seed):
         plain, functions = (blank_or(rows[edition][key].iloc[0]) for edition in EDITIONS)
         assert plain == functions, key
     partners = len(entries.blocks["Partner"])
-    months = figures.months
+    months = figures["Money"]
     for number, year in enumerate(sorted(set(months["month"].dt.year)), 1):
         last = months[months["month"].dt.year == year].iloc[-1]
         closing = sum(of_partners(figures, f"closing_{number}", partners))
@@ -435,7 +435,7 @@ def test_balances_of_random_logs_add_up_to_cash_and_stock(tmp_path, seed):
 def test_libreoffice_shows_the_same(tmp_path):
     logs = {"by_hand": two_years(), "random": with_partners(7, 90)}
     paths = [build_log(tmp_path / f"{name}.xlsx", "plain", 100, entries) for name, entries in logs.items()]
-    by_hand, drawn = (work_out(read_log(path)) for path in recalculate_all(paths, tmp_path / "out"))
+    by_hand, drawn = (compute_log(load_log(path)) for path in recalculate_all(paths, tmp_path / "out"))
     for figures in (by_hand, drawn):
         assert compare(figures).differences == []
         assert failing(figures) == {}

@@ -13,10 +13,10 @@ import pytest
 from sheetfns import growth_odds, growth_path, stock_for_pay, weeks_to_pay
 from sheetfns.functions.pay import CLAIMS, FREE, NO_CASH
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogResults, work_out
+from sheetfns.log.compute import LogResults, compute_log
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
-from sheetfns.log.read.log_reader import read_log
 from sheetfns.log.sheets.words import ODDS_EVERY, WEEKS_AHEAD
 from sheetfns.log.write.build import build_log
 from tests.log.filled_logs import small_log
@@ -124,7 +124,7 @@ def five_weeks() -> Inputs:
 
 def worked_out(path: Path, entries: Inputs | None, edition: Edition = "plain") -> LogResults:
     """Both the workbook and Python; that they agree is part of every test here."""
-    figures = work_out(read_log(quick_log(path, edition, entries)))
+    figures = compute_log(load_log(quick_log(path, edition, entries)))
     assert compare(figures).differences == []
     return figures
 
@@ -278,7 +278,7 @@ def test_a_setting_that_cannot_be_read_is_to_be_mended(tmp_path, edition, name, 
     """To take it for 0, or for a default, could free money that has a claim on it."""
     entries = march_shop()
     entries.settings |= {name: typed}
-    figures = work_out(read_log(quick_log(tmp_path / "log.xlsx", edition, entries)))
+    figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx", edition, entries)))
     # Other sheets may show a setting that is not there in their own way.
     found = compare(figures).differences
     assert [each for each in found if each.sheet in ("Pay", "Outlook", "Charts")] == []
@@ -750,7 +750,7 @@ def history() -> tuple[list[float], list[float], list[int], list[str]]:
 
 def told(figures: LogResults) -> dict[str, tuple[float, ...]]:
     """Cost, profit, days and over of the log's pieces, of those that tell something."""
-    log = figures.pieces.set_index("item_no")
+    log = figures["Log"].set_index("item_no")
     columns = [f"history_{key}" for key in ("cost", "profit", "days", "over")]
     rows = log.loc[log.index.dropna(), columns].apply(pd.to_numeric).dropna(how="all")
     return {str(number): tuple(map(float, row)) for number, row in zip(rows.index, rows.to_numpy(), strict=True)}
@@ -915,7 +915,7 @@ def test_libreoffice_shows_the_same(tmp_path):
         small_log(tmp_path / f"{name}.xlsx", "plain", entries)
         for name, entries in (("march", march), ("weeks", weeks), ("half_cents", half_cents))
     ]
-    found = [work_out(read_log(path)) for path in recalculate_all(paths, tmp_path / "out")]
+    found = [compute_log(load_log(path)) for path in recalculate_all(paths, tmp_path / "out")]
     assert [compare(figures).differences for figures in found] == [[], [], []]
     numbers(found[0], cash=410, contribution=9, days_to_turn=44.53125, month_brings=36.5)
     assert shown(found[0], "answer", "reason") == ["You may take out 400.00", FREE]
@@ -968,7 +968,7 @@ def shop_of_a_pay(pieces: int) -> Inputs:
 def test_fees_beside_a_monthly_pay_in_a_log(tmp_path):
     """A pay of 600 goes with 200 to 300 of selling fees in a month: common practice, no source."""
     path = build_log(tmp_path / "log.xlsx", "functions", 70, shop_of_a_pay(54))
-    figures = work_out(read_log(path))
+    figures = compute_log(load_log(path))
     assert figures.content.problems == []
     assert compare(figures).differences == []
     brings, needs, contribution = shown(figures, "month_brings", "month_needs", "contribution")

@@ -10,7 +10,7 @@ import pytest
 
 from sheetfns.log.model.inputs import Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from tests.log.sheets.buying_plans import candidate, log_with_plan
 
 both = pytest.mark.parametrize("edition", EDITIONS)

@@ -9,9 +9,10 @@ from typing import Any
 
 import pytest
 
+from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.read.content import LogContent
 from tests.log.quick_logs import in_turn, quick_log
 
 AS_OF = dt.date(2026, 9, 30)
@@ -61,7 +62,7 @@ def entries(**more: Any) -> Inputs:
 
 
 def read(tmp_path: Path, edition: Edition, made: Inputs) -> LogContent:
-    return read_log(quick_log(tmp_path / "log.xlsx", edition, made))
+    return load_log(quick_log(tmp_path / "log.xlsx", edition, made))
 
 
 def form(content: LogContent, key: str) -> dict[str, Any]:

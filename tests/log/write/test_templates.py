@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.compute import compute_log
+from sheetfns.log.load import load_log
 from sheetfns.log.write.build import build_log
 from tests import ROOT
 from workbook_templates.make import FILES
@@ -34,7 +34,7 @@ def test_template_is_current(edition, tmp_path):
 
 @pytest.mark.parametrize("edition", FILES)
 def test_template_is_empty_and_whole(edition):
-    content = read_log(FOLDER / FILES[edition])
+    content = load_log(FOLDER / FILES[edition])
     assert content.problems == []
     assert all(frame.empty for frame in content.sheets.values())
-    assert compare(work_out(content)).differences == []
+    assert compare(compute_log(content)).differences == []

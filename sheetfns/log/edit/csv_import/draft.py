@@ -21,7 +21,7 @@ from sheetfns.log.edit.csv_import.plan import Detected
 from sheetfns.log.edit.csv_import.planning import refuse_older
 from sheetfns.log.edit.csv_import.reading import find_all_marks
 from sheetfns.log.edit.csv_import.targets import Target, log_columns, table_named
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
 
 _SAMPLE: Final = 1_000

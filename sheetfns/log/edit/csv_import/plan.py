@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from sheetfns.log.edit.patch import CellEdit
-from sheetfns.log.read.cells import Problem
+from sheetfns.log.model.typed_rows import Issue
 
 
 @dataclass(frozen=True)
@@ -191,4 +191,4 @@ class Applied:
     not_recalculated: str
     left_path: Path | None
     left_rows: int
-    new_problems: tuple[Problem, ...]
+    new_problems: tuple[Issue, ...]

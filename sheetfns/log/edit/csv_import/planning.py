@@ -16,7 +16,9 @@ from sheetfns.log.edit.csv_import.plan import Detected, Plan
 from sheetfns.log.edit.csv_import.reading import RowReader
 from sheetfns.log.edit.csv_import.targets import Bound, bind
 from sheetfns.log.edit.macros import new_name
-from sheetfns.log.read.log_reader import LogContent, Problem, read_log
+from sheetfns.log.load import load_log
+from sheetfns.log.model.typed_rows import Issue
+from sheetfns.log.read.content import LogContent
 
 
 def plan_bring_in(csv_path: Path | str, log_path: Path | str, map_path: Path | str) -> Plan:
@@ -35,7 +37,7 @@ def plan_bring_in(csv_path: Path | str, log_path: Path | str, map_path: Path | s
     refuse_ods(log_path)
     bring_in = read_map(map_path)
     log_hash = file_mark(log_path) if log_path.is_file() else ""
-    content = read_log(log_path)
+    content = load_log(log_path)
     refuse_older(content)
     file = read_csv(csv_path, bring_in.file)
     bound = bind(bring_in, content, file)
@@ -64,7 +66,7 @@ def plan_bring_in(csv_path: Path | str, log_path: Path | str, map_path: Path | s
     )
 
 
-def told(problem: Problem) -> tuple[str, str, str]:
+def told(problem: Issue) -> tuple[str, str, str]:
     """What tells one problem from another."""
     return problem.sheet, problem.cell, problem.key
 

@@ -28,7 +28,7 @@ from sheetfns.log.edit.csv_import.marks import (
 from sheetfns.log.edit.csv_import.targets import Target
 from sheetfns.log.read.cells import USUAL_YEARS
 from sheetfns.log.read.sheet_reader import plain
-from sheetfns.log.sheets.sourcing_log.validate import pattern_refusal
+from sheetfns.log.sheets.reference_lists import pattern_refusal
 
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _SHORTENED: Final = re.compile(r"[0-9][.,][0-9]+E\+[0-9]+", re.IGNORECASE)

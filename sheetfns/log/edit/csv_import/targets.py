@@ -13,10 +13,10 @@ from sheetfns.log.edit.csv_import.csv_file import CsvFile
 from sheetfns.log.edit.csv_import.map_file import BringInMap, Fixed, near
 from sheetfns.log.edit.csv_import.marks import date_text, is_usual_day
 from sheetfns.log.model.sheets import TableSheet
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import TablePlace, plain, typed_values
+from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, pattern_refusal
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.sourcing_log.validate import Names, ReferenceLists, pattern_refusal
 from sheetfns.money import round_money
 
 TAKES_ROWS: Final = ("Log", "Lots", "Expenses", "Trips", "Own", "Owner", "Comps", "Plan")

@@ -15,7 +15,7 @@ from sheetfns.files.safe_files import dated_copy, file_mark, sole_use, written_b
 from sheetfns.log.edit.csv_import.plan import Applied, Plan
 from sheetfns.log.edit.csv_import.planning import told
 from sheetfns.log.edit.patch import patch
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 
 REASON: Final = "Reason"
 _BELOW_ZERO: Final = re.compile(r"-[0-9][0-9.,' \u00a0\u202f]*")
@@ -40,7 +40,7 @@ def apply(plan: Plan) -> Applied:
             raise LogFileError(f"{plan.log_path.name}: has changed since it was looked at; run the command again")
         with _left_rows(plan) as left:
             patched = patch(plan.log_path, plan.edits, locked=True)
-        new = [one for one in read_log(plan.log_path).problems if told(one) not in plan.known_problems]
+        new = [one for one in load_log(plan.log_path).problems if told(one) not in plan.known_problems]
     return Applied(
         plan.log_path,
         len(plan.edits),

@@ -10,7 +10,7 @@ import pandas as pd
 from sheetfns.functions.cautions import resale_caution
 from sheetfns.functions.comps import LEAST_SPREAD, SPREAD_SCALE, WILD_DISTANCE
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.lookups import (
     FEE_TERMS,
     KEY_STEP,

@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.lookups import typed_setting
 from sheetfns.log.sheets.words import CHART_MONTHS, MONTHS
 

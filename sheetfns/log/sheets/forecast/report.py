@@ -63,8 +63,8 @@ def look_ahead(
         LogFileError: the log has too little history, and what it lacks.
     """
     content = figures.content
-    averages = {str(key): value for key, value in figures.forms["Pay"].iloc[0].items()}
-    asked = odds_arguments(content, figures.pieces, averages)
+    averages = {str(key): value for key, value in figures["Pay"].iloc[0].items()}
+    asked = odds_arguments(content, figures["Log"], averages)
     if asked is None:
         why = averages["not_ready_words"]
         if averages["ready"]:
@@ -76,4 +76,4 @@ def look_ahead(
         raise LogFileError(f"{content.path.name}: no odds: {error.message}") from error
     words = (rows[0][5], averages["pay_words"], averages["outlook_words"])
     said = [f"{text[0].upper()}{text[1:]}" for text in words if text]
-    return Outlook(averages, figures.outlook, rows, said)
+    return Outlook(averages, figures["Outlook"], rows, said)

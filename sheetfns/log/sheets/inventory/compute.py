@@ -10,7 +10,7 @@ import pandas as pd
 
 from sheetfns.cell_types import Column
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.inventory.layout import FEWEST_SALES, PLACE_ROWS
 from sheetfns.log.sheets.lookups import FEE_TERMS, called, single, terms_of
 from sheetfns.log.sheets.pay.compute import MONTH_DAYS, window

@@ -9,7 +9,7 @@ import pandas as pd
 
 from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.lookups import (
     FEE_TERMS,
     add_channel_terms,

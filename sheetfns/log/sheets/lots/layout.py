@@ -2,51 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 from sheetfns.cell_types import COUNT, MONEY
-from sheetfns.log.model.sheets import Column, Formula, RowCheck, TableSheet
+from sheetfns.log.model.sheets import Column, Formula, TableSheet
 from sheetfns.log.sheets.columns import (
-    below_zero,
     date_column,
     findings_column,
     grouped,
     money_column,
     owner_paid_column,
     row_check_column,
-    text_among_numbers,
     text_column,
 )
+from sheetfns.log.sheets.lots.validate import CHECKS, ENTRY_CHECKS
 from sheetfns.log.sheets.words import ROW_ONE
-
-_LOT_NUMBERS: Final = (("bought_on", "bought_on"), ("paid", "purchase_tax"))
-LOT_CHECKS: Final = (
-    RowCheck("no_item", "the lot no. is blank", 'AND({lot_no}="",COUNTA({bought_on}:{purchase_tax})>0)'),
-    RowCheck(
-        "item_twice",
-        "lot no. stands twice",
-        f'IF({{lot_no}}="",FALSE,MATCH({{lot_no}},Lots_lot_no,0)<>ROW()-{ROW_ONE})',
-    ),
-    RowCheck("not_a_number", "text in place of a number or date", text_among_numbers(_LOT_NUMBERS)),
-    RowCheck("negative", "an amount is below 0", below_zero(_LOT_NUMBERS)),
-    RowCheck("no_date", "bought on is blank", 'AND({lot_no}<>"",{bought_on}="")'),
-    RowCheck("no_paid", "paid is blank", 'AND({lot_no}<>"",{paid}="")'),
-    RowCheck(
-        "no_source", "paid from is not on Settings", 'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)'
-    ),
-    RowCheck("after_as_of", "dated after Figures as of (Settings)", "INT(MAX({bought_on},0))>INT(As_of_date)"),
-    RowCheck(
-        "no_values",
-        "no piece has an expected price",
-        "IF(COUNT({pieces},{expected_sum})=2,AND({pieces}>0,{expected_sum}=0),FALSE)",
-    ),
-    RowCheck(
-        "not_added_up",
-        "shares do not add up to the cost",
-        "IF(COUNT({pieces},{not_shared})=2,AND({pieces}>0,{not_shared}<>0),FALSE)",
-    ),
-    RowCheck("no_pieces", "no piece is in the log yet", 'AND({lot_no}<>"",{pieces}=0)', notice=True),
-)
 
 
 def lots_sheet(rows: int) -> TableSheet:
@@ -104,7 +72,7 @@ def lots_sheet(rows: int) -> TableSheet:
             ),
         ),
         owner_paid_column("SUM({total})"),
-        findings_column(LOT_CHECKS),
+        findings_column(CHECKS),
     )
     return TableSheet(
         "Lots",
@@ -112,5 +80,6 @@ def lots_sheet(rows: int) -> TableSheet:
         "Pieces bought together for one price; each takes its share by expected price.",
         columns,
         rows,
-        LOT_CHECKS,
+        CHECKS,
+        entry_checks=ENTRY_CHECKS,
     )

@@ -6,7 +6,7 @@ from typing import Any
 
 import pandas as pd
 
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.lookups import setting
 from sheetfns.money import round_money
 

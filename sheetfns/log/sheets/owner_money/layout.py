@@ -38,7 +38,11 @@ _OWNER_CHECKS: Final = (
     RowCheck("after_as_of", "dated after Figures as of (Settings)", "INT(MAX({moved_on},0))>INT(As_of_date)"),
     RowCheck("before_first", "before First month (Settings)", 'AND({moved_on}<>"",{moved_on}<First_month)'),
     RowCheck(
-        "count_differs", "cash counted is not by the log", 'IF({difference}="",FALSE,{difference}<>0)', notice=True
+        "count_differs",
+        "cash counted is not by the log",
+        'IF({difference}="",FALSE,{difference}<>0)',
+        of_results=lambda owner: owner["difference"].fillna(0) != 0,
+        notice=True,
     ),
 )
 

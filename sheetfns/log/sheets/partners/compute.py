@@ -8,7 +8,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.lookups import figure, setting, split_steps
 from sheetfns.log.sheets.words import DONATED, MONTHS, OWN_USE, PARTNER_ROWS
 from sheetfns.money import round_money

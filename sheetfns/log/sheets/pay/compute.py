@@ -11,7 +11,7 @@ import pandas as pd
 from sheetfns.functions.growth import FEW_SALES, LONGEST_HISTORY, MOST_WEEKS, NOTHING
 from sheetfns.functions.pay import CLAIMS, FREE
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.lookups import figure, setting, single, typed_setting
 from sheetfns.log.sheets.owner_money.cash_flows import CashFlows
 from sheetfns.log.sheets.sourcing_log.inventory import stock_at_cost

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from sheetfns.cell_types import shown_cell
 from sheetfns.log.model.sheets import Column
-from sheetfns.log.read.cells import USUAL_YEARS, Problem, ReadRows
-from sheetfns.log.sheets.sourcing_log.validate import Names, pattern_refusal
+from sheetfns.log.model.typed_rows import Issue, ReadRows
+from sheetfns.log.read.cells import USUAL_YEARS
+from sheetfns.log.sheets.reference_lists import Names, pattern_refusal
 from sheetfns.log.sheets.words import BUSINESS, RETURNED_PIECE, RISING_BLOCKS, SETTINGS, YES
 from sheetfns.tables import table_rows
 
@@ -23,7 +24,7 @@ def settings_problems(
     columns: Mapping[str, Sequence[Column]],
     setting_cells: Mapping[str, str],
     header_of_words: str,
-) -> list[Problem]:
+) -> list[Issue]:
     """What is wrong on Settings.
 
     Args:
@@ -33,17 +34,17 @@ def settings_problems(
         setting_cells: the cell of each setting.
         header_of_words: the cell over the words that say what the log adds to a heading.
     """
-    found: list[Problem] = []
+    found: list[Issue] = []
 
     def say(block: str, column: str, place: int, message: str, key: str) -> None:
         read = blocks[block]
         value = read.frame[column].iloc[place]
         shown = "blank" if value == "" or pd.isna(value) else shown_cell(value)
-        found.append(Problem(read.sheet, read.cell(column, place), shown, message, key))
+        found.append(Issue(read.sheet, read.cell(column, place), shown, message, key))
 
     for name, shown, message, key in _single_figures(settings):
         if name in setting_cells:
-            found.append(Problem(SETTINGS, setting_cells[name], shown, message, key))
+            found.append(Issue(SETTINGS, setting_cells[name], shown, message, key))
     for block in _WHY_NOT_TWICE:
         _names_of_block(blocks[block], columns[block][0], block, say)
     for block, read in blocks.items():
@@ -54,7 +55,7 @@ def settings_problems(
     missing = _words_of_headings(blocks["Heading"], columns["Heading"], say)
     if missing:
         header = next(c.header for c in columns["Heading"] if c.key == "from_log")
-        found.append(Problem(SETTINGS, header_of_words, header, missing, "word_missing"))
+        found.append(Issue(SETTINGS, header_of_words, header, missing, "word_missing"))
     _mileage(blocks["Mileage"], say)
     _conditions(blocks["Condition"], say)
     _parcel_rules(blocks["Rule"], say)

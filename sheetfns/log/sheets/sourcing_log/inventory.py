@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.lookups import KEY_STEP, looked_up, setting
 from sheetfns.log.sheets.words import DISCARDED, DONATED, NO_PLACE, OWN_USE, RELISTED
 from sheetfns.money import round_money

@@ -23,6 +23,7 @@ from sheetfns.log.sheets.columns import (
     topic_of,
     working_column,
 )
+from sheetfns.log.sheets.lookups import cents
 from sheetfns.log.sheets.words import (
     BUYER,
     DISCARDED,
@@ -705,6 +706,7 @@ PIECE_CHECKS: Final = (
         "fee_differs",
         "fee charged is not by the terms",
         "IF(COUNT({fee_charged},{fee_by_terms})=2,ROUND(ABS({fee_charged}-{fee_by_terms}),2)>0.01,FALSE)",
+        of_results=lambda log: cents((log["fee_charged"] - log["fee_by_terms"]).abs()) > 0.01,
         notice=True,
     ),
 )

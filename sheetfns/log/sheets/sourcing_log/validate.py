@@ -6,23 +6,20 @@ the notices, and whether a lot's shares add up: they judge figures, not entries.
 
 from __future__ import annotations
 
-import datetime as dt
-import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from sheetfns.cell_types import shown_cell
-from sheetfns.log.model.sheets import Column, TableSheet
-from sheetfns.log.read.cells import Problem, ReadRows
-from sheetfns.log.sheets.words import BUSINESS, BY_DAY, COMP_SOLD, OWN_USE, RETURNED_PIECE, SETTINGS, YES
+from sheetfns.log.model.sheets import TableSheet
+from sheetfns.log.model.typed_rows import Issue, ReadRows
+from sheetfns.log.sheets.checked_rows import CheckedRows, after_as_of, before_first
+from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, Rows
+from sheetfns.log.sheets.words import COMP_SOLD, OWN_USE, SETTINGS, YES
 from sheetfns.money import round_money
 
-_NAMES_LISTED: Final = 8
 _KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source"}
 """Channels and headings are judged with the rows; categories and conditions are free."""
 _KEYS_OF_CHOICES: Final = {
@@ -34,274 +31,64 @@ _KEYS_OF_CHOICES: Final = {
     "complete": "no_yes_or_no",
 }
 _JUDGED_WITH_ROWS: Final = ("whose",)
-_PATTERN_MARKS: Final = re.compile(r"[*?~]|^[<>=]")
-_BLANK_PLACES: Final = {
-    (True, True): "blanks before and after it",
-    (True, False): "a blank before it",
-    (False, True): "a blank at the end",
-    (False, False): "other blanks within it",
-}
-
-Rows = NDArray[np.bool_]
-
-
-class Names:
-    """The words that a column may hold, compared as a spreadsheet does: capitals do not count."""
-
-    def __init__(self, words: Iterable[str], home: str, *, own_words: bool = True) -> None:
-        self.words = list(dict.fromkeys(word for word in words if word))
-        self.home = home
-        self.own_words = own_words
-        self._folded = {word.casefold(): word for word in reversed(self.words)}
-        self._by_letters = {_letters(word): word for word in reversed(self.words)}
-
-    def __contains__(self, word: str) -> bool:
-        return word.casefold() in self._folded
-
-    def spelled(self, words: Sequence[str]) -> list[str]:
-        """The words with the capitals that they have in this list."""
-        return [self._folded.get(word.casefold(), word) for word in words]
-
-    def unknown(self, words: Sequence[str]) -> Rows:
-        """Which of the words are none of these; a blank is not."""
-        verdict = {word: bool(word) and word not in self for word in set(words)}
-        return np.array([verdict[word] for word in words], dtype=bool)
-
-    def refusal(self, header: str, word: str) -> str:
-        """Why the word is not known, and what to write."""
-        shown = shown_cell(word) if word == word.strip() else word[:40]
-        near = self._by_letters.get(_letters(word))
-        if near is None:
-            listed = ", ".join(f"'{name}'" for name in self.words[:_NAMES_LISTED])
-            listed += ", ..." if len(self.words) > _NAMES_LISTED else ""
-            or_add = f", or add it on {self.home}" if self.own_words else ""
-            choices = f"write one of {listed}{or_add}" if listed else f"add it on {self.home}"
-            return f"{header}: '{shown}' is not on {self.home}; {choices}"
-        if word.strip() != word:
-            ends = _BLANK_PLACES[word[:1].isspace(), word[-1:].isspace()]
-            return f"{header}: '{shown}' has {ends}; write '{near}'"
-        ends = _BLANK_PLACES[near[:1].isspace(), near[-1:].isspace()]
-        return f"{header}: '{shown}' is not on {self.home}, where '{near}' has {ends}; take the blank away there"
-
-
-def _letters(word: str) -> str:
-    return "".join(word.split()).casefold()
-
-
-def pattern_refusal(header: str, name: str) -> str | None:
-    """Why a spreadsheet would not look for just this name, and what to write; None if it would."""
-    marks = sorted(set(_PATTERN_MARKS.findall(name)))
-    if not marks:
-        return None
-    return (
-        f"{header}: '{shown_cell(name)}' holds {' and '.join(marks)}, which a spreadsheet takes as "
-        "a pattern when it looks for the name; write it without"
-    )
-
-
-@dataclass(frozen=True)
-class ReferenceLists:
-    """What rows are judged against."""
-
-    partners: Names
-    sources: Names
-    channels: Names
-    headings: Names
-    categories: Names
-    conditions: Names
-    mileage: pd.DataFrame
-    as_of: dt.date | None
-    first_month: dt.date | None
-    plan_by_day: bool
-
-    @classmethod
-    def of(cls, settings: Mapping[str, Any], blocks: Mapping[str, pd.DataFrame]) -> ReferenceLists:
-        """The names and dates on Settings."""
-        partners = list(blocks["Partner"]["name"])
-        return cls(
-            Names(partners, SETTINGS),
-            Names([BUSINESS, RETURNED_PIECE, *partners], SETTINGS),
-            Names(blocks["Channel"]["name"], SETTINGS),
-            Names(blocks["Heading"]["heading"], SETTINGS),
-            Names(blocks["Category"]["name"], SETTINGS),
-            Names(blocks["Condition"]["name"], SETTINGS),
-            blocks["Mileage"],
-            settings.get("As_of_date"),
-            settings.get("First_month"),
-            str(settings.get("Plan_by") or "").casefold() == BY_DAY.casefold(),
-        )
-
-    def listed(self, column: Column) -> Names | None:
-        """The words that a column is chosen from."""
-        lists = {
-            "Partner_name": self.partners,
-            "Source_name": self.sources,
-            "Channel_name": self.channels,
-            "Heading_heading": self.headings,
-            "Category_name": self.categories,
-            "Condition_name": self.conditions,
-        }
-        if column.choices:
-            return Names(column.choices, "the list", own_words=False)
-        return lists[column.names] if column.names else None
-
-
-def spell_as_listed(tables: Mapping[str, TableSheet], read: Mapping[str, ReadRows], background: ReferenceLists) -> None:
-    """Give words from lists the capitals that they have there; the sheets take both for equal."""
-    lots = Names(read["Lots"].words("lot_no"), "sheet Lots")
-    for key, rows in read.items():
-        for column in tables[key].inputs():
-            names = background.listed(column)
-            if (key, column.key) == ("Log", "lot_no"):
-                names = lots
-            if names is not None:
-                spelled = names.spelled(rows.words(column.key))
-                rows.frame[column.key] = pd.Series(spelled, rows.frame.index, dtype=object)
 
 
 class _Rows:
-    """The rows of one sheet while problems are gathered."""
+    """Rows whose checks are not yet declared in the room of their sheet."""
 
-    def __init__(self, table: TableSheet, read: ReadRows, background: ReferenceLists) -> None:
-        self.table = table
-        self.read = read
-        self.background = background
-        self.found: list[Problem] = []
+    def __init__(self, table: TableSheet, read: Mapping[str, ReadRows], lists: ReferenceLists) -> None:
+        self.rows = CheckedRows(table, read, lists)
+        self.read = self.rows.read
 
-    def header(self, key: str) -> str:
-        return self.table.column(key).header
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.rows, name)
 
-    def filled(self, *keys: str) -> Rows:
-        """Rows in which any of these is filled."""
-        filled: Rows = np.logical_or.reduce([self.read.filled[key] for key in keys])
-        return filled
-
-    def between(self, first: str, last: str) -> tuple[str, ...]:
-        """The inputs from one column to another, in the layout's order."""
-        keys = [column.key for column in self.table.columns]
-        span = keys[keys.index(first) : keys.index(last) + 1]
-        return tuple(key for key in span if key in self.read.filled)
-
-    def all_but(self, key: str) -> tuple[str, ...]:
-        return tuple(other for other in self.read.filled if other != key)
-
-    def shown(self, key: str, place: int) -> str:
-        """A value as a message names it."""
-        value = self.read.frame[key].iloc[place]
-        kind = self.table.column(key).kind
-        if kind.holds == "text":
-            return f"'{shown_cell(value)}'" if value else "blank"
-        if pd.isna(value):
-            return "blank"
-        if kind.holds == "date":
-            return f"{value:%Y-%m-%d}" if value == value.normalize() else f"{value:%Y-%m-%d %H:%M}"
-        return f"{value:.2f}" if kind.unit == "money" else f"{value:g}"
-
-    def say(self, rows: Rows, key: str, column: str, message: Callable[[int], str] | str) -> None:
-        """Report a problem in a column of the rows."""
-        for place in np.flatnonzero(rows).tolist():
-            words = message if isinstance(message, str) else message(place)
-            found = self.shown(column, place).strip("'")
-            self.found.append(Problem(self.read.sheet, self.read.cell(column, place), found, words, key))
+    def say(self, rows: Rows, key: str, column: str, message: Any) -> None:
+        self.rows.code = key
+        self.rows.say(rows, column, message)
 
     def blank(self, rows: Rows, key: str, column: str, advice: str) -> None:
-        """Report that a column is blank in the rows."""
-        self.say(rows, key, column, f"{self.header(column)} is blank; {advice}")
+        self.rows.code = key
+        self.rows.blank(rows, column, advice)
 
     def unknown(self, rows: Rows, key: str, column: str, names: Names) -> None:
-        """Report words that are none of the names."""
-        words = self.read.words(column)
-        bad = rows & names.unknown(words)
-        self.say(bad, key, column, lambda i: names.refusal(self.header(column), words[i]))
+        self.rows.code = key
+        self.rows.unknown(rows, column, names)
 
     def twice(self, column: str) -> None:
-        """Report numbers that stand further up already."""
-        first: dict[str, int] = {}
-        again = np.zeros(len(self.read.rows), dtype=bool)
-        words = self.read.words(column)
-        for place, word in enumerate(words):
-            if word:
-                again[place] = first.setdefault(word.casefold(), place) != place
-        header = self.header(column)
-        self.say(
-            again,
-            "item_twice",
-            column,
-            lambda i: (
-                f"{header}: '{shown_cell(words[i])}' stands in row "
-                f"{self.read.rows[first[words[i].casefold()]]} already and again in row "
-                f"{self.read.rows[i]}; give one of them another number"
-            ),
-        )
+        self.rows.code = "item_twice"
+        self.rows.twice(column)
 
     def patterns(self, column: str) -> None:
-        """Report names that a spreadsheet takes as patterns."""
-        words = self.read.words(column)
-        refusals = {word: pattern_refusal(self.header(column), word) for word in set(words)}
-        self.say(
-            np.array([refusals[word] is not None for word in words], dtype=bool),
-            "read_as_pattern",
-            column,
-            lambda i: refusals[words[i]] or "",
-        )
+        self.rows.code = "read_as_pattern"
+        self.rows.patterns(column)
+
+    def after_as_of(self, *columns: str) -> None:
+        self.rows.code = "after_as_of"
+        after_as_of(*columns)(self.rows)
+
+    def before_first(self, *columns: str) -> None:
+        self.rows.code = "before_first"
+        before_first(*columns)(self.rows)
+
+    def once_in_a_row(self, key: str, wrong: dict[str, Rows], words: str) -> None:
+        self.rows.code = key
+        self.rows.once_in_a_row(wrong, words)
 
     def choices(self) -> None:
         """Report words that are none of a column's fixed choices, and unknown buyers."""
-        everywhere = np.ones(len(self.read.rows), dtype=bool)
-        for column in self.table.inputs():
-            names = self.background.listed(column)
+        for column in self.rows.table.inputs():
+            names = self.rows.lists.listed(column)
             key = _KEYS_OF_CHOICES.get(column.key) or _KEYS_OF_LISTS.get(column.names)
-            if column.key in _JUDGED_WITH_ROWS:
-                continue
-            if key is not None and names is not None:
-                self.unknown(everywhere, key, column.key, names)
-
-    def later_than(self, late: str, early: str) -> Rows:
-        """Rows in which a day that should be later is before the other."""
-        return self.read.dates(late) < self.read.dates(early)
-
-    def after_as_of(self, *columns: str) -> None:
-        """Report dates after the day that figures are as of, once for each row."""
-        as_of = self.background.as_of
-        if as_of is not None:
-            self.once_in_a_row(
-                "after_as_of",
-                {column: self.read.dates(column).astype("datetime64[D]") > np.datetime64(as_of) for column in columns},
-                f"is after {as_of}, the day that figures are as of; mend the date, or that day on {SETTINGS}",
-            )
-
-    def before_first(self, *columns: str) -> None:
-        """Report dates before the first month of the log, once for each row."""
-        first = self.background.first_month
-        if first is not None:
-            self.once_in_a_row(
-                "before_first",
-                {column: self.read.dates(column) < np.datetime64(first) for column in columns},
-                f"is before {first}, with which this log begins; mend the date, or the first month on {SETTINGS}",
-            )
-
-    def once_in_a_row(self, key: str, wrong: dict[str, Rows], words: str) -> None:
-        """Report the first wrong column of each row."""
-        done = np.zeros(len(self.read.rows), dtype=bool)
-        for column, rows in wrong.items():
-            self.say(
-                rows & ~done,
-                key,
-                column,
-                lambda i, column=column: (  # type: ignore[misc]
-                    f"{self.header(column)}: {self.shown(column, i)} {words}"
-                ),
-            )
-            done |= rows
+            if column.key not in _JUDGED_WITH_ROWS and key is not None and names is not None:
+                self.unknown(self.rows.all, key, column.key, names)
 
 
-def row_problems(
-    tables: Mapping[str, TableSheet], read: Mapping[str, ReadRows], background: ReferenceLists
-) -> list[Problem]:
+def row_problems(tables: Mapping[str, TableSheet], read: Mapping[str, ReadRows], lists: ReferenceLists) -> list[Issue]:
     """What is wrong with the rows of the sheets, in the order of the sheets."""
-    found: list[Problem] = []
+    found: list[Issue] = []
     for key, judge in _JUDGES.items():
-        rows = _Rows(tables[key], read[key], background)
+        rows = _Rows(tables[key], read, lists)
         rows.choices()
         judge(rows, read)
         found += rows.found
@@ -333,7 +120,7 @@ def _pieces(rows: _Rows, read: Mapping[str, ReadRows]) -> None:
         "write 0 if the piece was free, or the lot no. if it came in a lot",
     )
     stock_date = _lot_of_pieces(rows, read["Lots"])
-    rows.unknown(rows.filled("channel"), "no_channel", "channel", rows.background.channels)
+    rows.unknown(rows.filled("channel"), "no_channel", "channel", rows.lists.channels)
     rows.blank(sold & ~rows.filled("channel"), "no_channel", "channel", "write where the piece was sold")
     _sales(rows, sold, stock_date)
     _left(rows, stock_date)
@@ -504,37 +291,6 @@ def _day(day: np.datetime64) -> str:
     return str(day)[:10]
 
 
-def _lots(rows: _Rows, read: Mapping[str, ReadRows]) -> None:
-    lot = rows.filled("lot_no")
-    rows.blank(
-        ~lot & rows.filled(*rows.all_but("lot_no")),
-        "no_item",
-        "lot_no",
-        "the row is filled, but counts only with a number of its own",
-    )
-    rows.twice("lot_no")
-    rows.patterns("lot_no")
-    rows.patterns("found_at")
-    rows.after_as_of("bought_on")
-    rows.blank(lot & ~rows.filled("bought_on"), "no_date", "bought_on", "write the day of purchase")
-    rows.blank(lot & ~rows.filled("paid"), "no_paid", "paid", "write the price of the whole lot, or 0")
-    pieces = read["Log"]
-    values = np.nan_to_num(pieces.amounts("expected_price"))
-    sums: dict[str, float] = {}
-    for number, value in zip(pieces.words("lot_no"), values.tolist(), strict=True):
-        sums[number.casefold()] = sums.get(number.casefold(), 0.0) + value
-    numbers = rows.read.words("lot_no")
-    rows.say(
-        np.array([bool(n) and sums.get(n.casefold()) == 0 for n in numbers], dtype=bool),
-        "no_values",
-        "lot_no",
-        lambda i: (
-            f"{rows.header('lot_no')}: none of the pieces of lot '{numbers[i]}' has an expected "
-            f"price on {pieces.sheet}, so that its cost cannot be shared out; write them there"
-        ),
-    )
-
-
 def _expenses(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     dated = rows.filled("spent_on")
     rows.blank(
@@ -545,7 +301,7 @@ def _expenses(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     )
     rows.blank(dated & ~rows.filled("amount"), "no_paid", "amount", "write what was paid")
     rows.blank(dated & ~rows.filled("heading"), "no_heading", "heading", f"choose one of those on {SETTINGS}")
-    rows.unknown(dated, "no_heading", "heading", rows.background.headings)
+    rows.unknown(dated, "no_heading", "heading", rows.lists.headings)
     rows.after_as_of("spent_on")
     rows.before_first("spent_on")
 
@@ -561,7 +317,7 @@ def _trips(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
         )
     days = rows.read.dates("driven_on")
     rows.say(
-        ~np.isnat(days) & ~_covered(days, rows.background.mileage),
+        ~np.isnat(days) & ~_covered(days, rows.lists.mileage),
         "no_rate",
         "driven_on",
         lambda i: (
@@ -611,8 +367,8 @@ def _own_things(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     )
     rows.blank(sold & ~rows.filled("sale_price"), "no_price", "sale_price", "write what the buyer paid")
     everywhere = np.ones(len(item), dtype=bool)
-    rows.unknown(everywhere, "no_owner", "whose", rows.background.partners)
-    rows.unknown(everywhere, "no_channel", "channel", rows.background.channels)
+    rows.unknown(everywhere, "no_owner", "whose", rows.lists.partners)
+    rows.unknown(everywhere, "no_channel", "channel", rows.lists.channels)
     rows.after_as_of("sold_on")
 
 
@@ -640,7 +396,7 @@ def _comparables(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     )
     everywhere = np.ones(len(item), dtype=bool)
     for column in ("condition", "my_condition"):
-        rows.unknown(everywhere, "no_condition", column, rows.background.conditions)
+        rows.unknown(everywhere, "no_condition", column, rows.lists.conditions)
     first: dict[str, int] = {}
     below = np.array(
         [bool(w) and first.setdefault(w.casefold(), i) != i for i, w in enumerate(rows.read.words("item"))], dtype=bool
@@ -664,8 +420,8 @@ def _plan(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     for column in ("ticket", "expected_price"):
         rows.blank(piece & ~rows.filled(column), "no_price", column, "the plan needs both prices")
     rows.blank(piece & ~rows.filled("channel"), "no_channel", "channel", "its fee is needed")
-    rows.unknown(piece, "no_channel", "channel", rows.background.channels)
-    if rows.background.plan_by_day:
+    rows.unknown(piece, "no_channel", "channel", rows.lists.channels)
+    if rows.lists.plan_by_day:
         # Of what is no number, or below 0, that is said already.
         days = rows.read.amounts("days_to_sell")
         rows.say(
@@ -683,7 +439,6 @@ _JUDGES: Final[dict[str, Callable[[_Rows, Mapping[str, ReadRows]], None]]] = {
     "Plan": _plan,
     "Comps": _comparables,
     "Log": _pieces,
-    "Lots": _lots,
     "Expenses": _expenses,
     "Trips": _trips,
     "Own": _own_things,

@@ -9,7 +9,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.read.log_reader import LogContent
+from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import DONATED, OWN_USE
 from sheetfns.money import round_money

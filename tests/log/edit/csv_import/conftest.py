@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from sheetfns.log.edit.csv_import import planning
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.load import load_log
+from sheetfns.log.read.content import LogContent
 
 
 @functools.cache
@@ -26,9 +27,9 @@ def read_once(monkeypatch: pytest.MonkeyPatch) -> None:
         try:
             mark = hashlib.sha256(Path(path).read_bytes()).hexdigest()
         except OSError:
-            return read_log(path)
+            return load_log(path)
         if mark not in _contents():
-            _contents()[mark] = read_log(path)
+            _contents()[mark] = load_log(path)
         known = _contents()[mark]
         return dataclasses.replace(known, path=Path(path), problems=list(known.problems))
 

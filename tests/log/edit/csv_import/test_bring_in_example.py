@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.csv_import import Plan, apply, plan_bring_in, write_draft_map
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from tests import EXAMPLES
 
 LOG = EXAMPLES / "sourcing_log_example.xlsx"
@@ -70,9 +70,9 @@ def test_it_is_written_and_the_log_agrees_with_itself(tmp_path):
     export = Path(shutil.copy(EXPORT, tmp_path))
     done = apply(plan_bring_in(export, log, MAP))
     assert (done.cells, done.left_rows, done.new_problems) == (41, 3, ())
-    content = read_log(log)
+    content = load_log(log)
     assert content.problems == []
-    assert compare(work_out(content)).differences == []
+    assert compare(compute_log(content)).differences == []
     items = list(content.sheets["Log"]["item_no"])
     shown = content.shown["Log"]
     for item in EXPECTED:
@@ -85,7 +85,7 @@ def test_it_is_written_and_the_log_agrees_with_itself(tmp_path):
 
 
 def test_a_first_map_of_the_export_finds_what_resembles_the_log(tmp_path):
-    draft = write_draft_map(EXPORT, read_log(LOG), tmp_path / "map.toml")
+    draft = write_draft_map(EXPORT, load_log(LOG), tmp_path / "map.toml")
     assert draft.doubts == ()
     # Nothing else is like enough: a price may be any, and postage may be paid or received.
     assert draft.suggested == {"Sold on": "Date of sale"}

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit.csv_import import plan_bring_in, read_map, write_draft_map
-from sheetfns.log.read.log_reader import LogContent, read_log
+from sheetfns.log.load import load_log
+from sheetfns.log.read.content import LogContent
 from tests.log.filled_logs import full_entries, small_log
 
 CSV = "Number,Day,Price,Note\nP2,2026-03-05,20.50,x\n"
@@ -27,7 +28,7 @@ def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def content(log: Path) -> LogContent:
-    return read_log(log)
+    return load_log(log)
 
 
 @pytest.fixture

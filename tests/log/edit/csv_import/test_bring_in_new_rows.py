@@ -10,10 +10,10 @@ import openpyxl
 import pytest
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.edit import patch
 from sheetfns.log.edit.csv_import import apply
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from tests.log.edit.csv_import.bringing import EXPENSES, EXPENSES_MAP, changes, planned
 from tests.log.filled_logs import full_entries, small_log
 
@@ -83,10 +83,10 @@ def test_new_expenses_come_once_as_often_as_the_file_has_them(log):
     assert plan.new_rows[3].values == {"Heading": "Supplies", "Date": dt.date(2026, 3, 3), "Amount": 4.0}
     done = apply(plan)
     assert (done.new_rows, done.cells, done.left_path, done.new_problems) == (4, 15, None, ())
-    content = read_log(log)
+    content = load_log(log)
     assert content.sheets["Expenses"]["amount"].tolist() == [12.5, 5.25, 5.25, 12, 4]
     assert content.shown["Expenses"]["row_check"].tolist() == ["ok"] * 5
-    assert compare(work_out(content)).differences == []
+    assert compare(compute_log(content)).differences == []
     after = log.read_bytes()
     plan = planned(log, EXPENSES, EXPENSES_MAP)
     assert (plan.new_rows, len(plan.already_there)) == ((), 4)
@@ -120,8 +120,8 @@ def test_new_rows_on_other_sheets(log):
     assert plan.new_rows[0].values == {"Expected price": 9.0, "Item no.": "X2", "Lot no.": "L-7"}
     assert "Lot no.: 'L-99' is not on sheet Lots" in plan.unreadable[0].reason
     assert apply(plan).new_problems == ()
-    content = read_log(log)
+    content = load_log(log)
     assert content.problems == []
     assert content.shown["Log"]["landed_cost"].tolist()[-1] == 30.5
-    assert compare(work_out(content)).differences == []
+    assert compare(compute_log(content)).differences == []
     assert planned(log, lots, lots_map).edits == planned(log, pieces, pieces_map).edits == ()

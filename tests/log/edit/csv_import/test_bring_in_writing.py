@@ -11,10 +11,10 @@ import openpyxl
 import pytest
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import work_out
+from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.csv_import import apply
 from sheetfns.log.edit.csv_import.writing import harmless
-from sheetfns.log.read.log_reader import read_log
+from sheetfns.log.load import load_log
 from tests.log.edit.csv_import.bringing import EXPENSES_MAP, SALES, SALES_MAP, left_rows, planned
 from tests.log.filled_logs import full_entries, small_log
 
@@ -42,7 +42,7 @@ def test_what_is_written_is_there_and_the_log_is_as_good_as_before(either_log, t
     assert (done.not_recalculated, done.new_problems) == ("", ())
     assert done.copy is not None
     assert done.copy.read_bytes() == before
-    content = read_log(log)
+    content = load_log(log)
     assert content.problems == []
     pieces = content.sheets["Log"].set_index("item_no")
     assert pieces.loc["P2", "sale_price"] == 20.5
@@ -50,7 +50,7 @@ def test_what_is_written_is_there_and_the_log_is_as_good_as_before(either_log, t
     assert pieces.loc["P2", "channel"] == "Stall"
     assert pieces.loc["5", "fee_charged"] == 2.05
     assert pieces.loc["P1", "fee_charged"] == 3.9
-    assert compare(work_out(content)).differences == []
+    assert compare(compute_log(content)).differences == []
     cells = openpyxl.load_workbook(log)["Sourcing log"]
     assert [cells.cell(8, column).value for column in (19, 28)] == ["Stall", 20.5]
     assert cells.cell(8, 27).is_date

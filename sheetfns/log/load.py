@@ -1,0 +1,98 @@
+"""A log read and judged: what every command works with."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from sheetfns.files.xlsx_file import column_number
+from sheetfns.log.model.sheets import SettingsBlock
+from sheetfns.log.model.typed_rows import Issue
+from sheetfns.log.read.content import LogContent
+from sheetfns.log.read.error_results import Follows, error_problems
+from sheetfns.log.read.log_reader import LogRead, read_log
+from sheetfns.log.read.sheet_reader import plain
+from sheetfns.log.sheets.checked_rows import judged
+from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, spell_as_listed
+from sheetfns.log.sheets.settings.validate import settings_problems
+from sheetfns.log.sheets.sourcing_log.validate import row_problems
+
+__all__ = ["LogContent", "load_log"]
+
+
+def load_log(path: Path | str, *, lenient: bool = False) -> LogContent:
+    """Read a filled log of either edition, with all that cannot be read or cannot be right.
+
+    Args:
+        path: the log.
+        lenient: whether sheets, columns and labels that are missing are taken for blank and listed among the
+            problems, instead of refusing the log.
+
+    Errors:
+        LogFileError: no workbook, or no log: it says what is missing, what was found, what to do.
+    """
+    read = read_log(path, lenient=lenient)
+    content, tables = read.content, read.layout.by_key
+    blocks = {block.key: block.columns for block in read.layout.blocks}
+    content.problems.extend(
+        settings_problems(content.settings, read.blocks, blocks, read.setting_cells, read.header_of_words)
+    )
+    lists = ReferenceLists.of(content.settings, content.blocks)
+    for key in read.rows:
+        content.problems.extend(judged(tables[key], read.rows, lists))
+    content.problems.extend(row_problems(tables, read.rows, lists))
+    words = {
+        "Channel_name": content.blocks["Channel"]["name"],
+        "Box_name": content.blocks["Box"]["name"],
+        "Service_name": content.blocks["Service"]["name"],
+        "Log_item_no": content.sheets["Log"]["item_no"],
+    }
+    for form in read.forms:
+        content.problems.extend(form.problems(words))
+    _sort(content)
+    content.problems.extend(_results_with_errors(read))
+    spell_as_listed(tables, read.rows, lists)
+    for key, rows in read.rows.items():
+        content.sheets[key] = rows.frame.assign(sheet_row=np.asarray(rows.rows, dtype=np.int64))
+    _spell_choices(read.layout.blocks, content)
+    return content
+
+
+def _sort(content: LogContent) -> None:
+    """Put problems in the order of the sheets, and of their cells."""
+    order = {plain(name): place for place, name in enumerate(content.sheet_names)}
+
+    def place(problem: Issue) -> tuple[int, int, int]:
+        letters, digits = re.fullmatch(r"([A-Z]+)(\d+)", problem.cell).groups()  # type: ignore[union-attr]
+        return order.get(plain(problem.sheet), 0), int(digits), column_number(letters)
+
+    content.problems.sort(key=place)
+
+
+def _results_with_errors(read: LogRead) -> list[Issue]:
+    lots: dict[str, set[tuple[str, int]]] = {}
+    for rows in (read.rows["Log"], read.rows["Lots"]):
+        for number, row in zip(rows.words("lot_no"), rows.rows.tolist(), strict=True):
+            if number:
+                lots.setdefault(number.casefold(), set()).add((rows.sheet, row))
+    together = [frozenset(rows) for rows in lots.values()]
+    headers = {
+        rows.sheet: {column.key: column.header for column in read.layout.by_key[key].inputs()}
+        for key, rows in read.rows.items()
+    }
+    same_lot = {row: rows for rows in together for row in rows}
+    return error_problems(read.bad_results, Follows(read.content.problems, headers, read.settings_sheet, same_lot))
+
+
+def _spell_choices(blocks: Sequence[SettingsBlock], content: LogContent) -> None:
+    """Give words from fixed lists the capitals that they have there."""
+    for block in blocks:
+        for column in block.columns:
+            if column.choices:
+                frame = content.blocks[block.key]
+                spelled = Names(column.choices, "").spelled(list(frame[column.key]))
+                frame[column.key] = pd.Series(spelled, frame.index, dtype=object)

@@ -1,0 +1,219 @@
+"""The checks of a sheet's rows in Python: each check of the layout has its verdict beside its formula.
+
+A verdict is a function of `CheckedRows` that reports the cells at fault; its code is the key of the check. Left to the
+sheet are the notices, and checks of figures: those say with `of_results` where the frame of the sheet fails.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+import pandas as pd
+
+from sheetfns.cell_types import shown_cell
+from sheetfns.log.model.sheets import TableSheet
+from sheetfns.log.model.typed_rows import Issue, ReadRows
+from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, Rows, pattern_refusal
+from sheetfns.log.sheets.words import SETTINGS
+
+
+class CheckedRows:
+    """The typed rows of one sheet while its checks judge them.
+
+    Attributes:
+        table: the sheet.
+        read: its rows.
+        lists: what they are judged against.
+        others: the rows of every sheet, by key.
+        code: the key of the check that judges at the moment.
+        found: what is wrong.
+    """
+
+    def __init__(self, table: TableSheet, others: Mapping[str, ReadRows], lists: ReferenceLists) -> None:
+        self.table = table
+        self.read = others[table.key]
+        self.others = others
+        self.lists = lists
+        self.code = ""
+        self.found: list[Issue] = []
+
+    @property
+    def all(self) -> Rows:
+        """Every row."""
+        return np.ones(len(self.read.rows), dtype=bool)
+
+    def header(self, key: str) -> str:
+        """The header of a column."""
+        return self.table.column(key).header
+
+    def filled(self, *keys: str) -> Rows:
+        """Rows in which any of these is filled."""
+        filled: Rows = np.logical_or.reduce([self.read.filled[key] for key in keys])
+        return filled
+
+    def between(self, first: str, last: str) -> tuple[str, ...]:
+        """The inputs from one column to another, in the layout's order."""
+        keys = [column.key for column in self.table.columns]
+        span = keys[keys.index(first) : keys.index(last) + 1]
+        return tuple(key for key in span if key in self.read.filled)
+
+    def all_but(self, key: str) -> tuple[str, ...]:
+        """The inputs without one of them."""
+        return tuple(other for other in self.read.filled if other != key)
+
+    def shown(self, key: str, place: int) -> str:
+        """A value as a message names it."""
+        value = self.read.frame[key].iloc[place]
+        kind = self.table.column(key).kind
+        if kind.holds == "text":
+            return f"'{shown_cell(value)}'" if value else "blank"
+        if pd.isna(value):
+            return "blank"
+        if kind.holds == "date":
+            return f"{value:%Y-%m-%d}" if value == value.normalize() else f"{value:%Y-%m-%d %H:%M}"
+        return f"{value:.2f}" if kind.unit == "money" else f"{value:g}"
+
+    def say(self, rows: Rows, column: str, message: Callable[[int], str] | str) -> None:
+        """Report a problem in a column of the rows."""
+        for place in np.flatnonzero(rows).tolist():
+            words = message if isinstance(message, str) else message(place)
+            found = self.shown(column, place).strip("'")
+            self.found.append(Issue(self.read.sheet, self.read.cell(column, place), found, words, self.code))
+
+    def blank(self, rows: Rows, column: str, advice: str) -> None:
+        """Report that a column is blank in the rows."""
+        self.say(rows, column, f"{self.header(column)} is blank; {advice}")
+
+    def unknown(self, rows: Rows, column: str, names: Names) -> None:
+        """Report words that are none of the names."""
+        words = self.read.words(column)
+        bad = rows & names.unknown(words)
+        self.say(bad, column, lambda i: names.refusal(self.header(column), words[i]))
+
+    def twice(self, column: str) -> None:
+        """Report numbers that stand further up already."""
+        first: dict[str, int] = {}
+        again = np.zeros(len(self.read.rows), dtype=bool)
+        words = self.read.words(column)
+        for place, word in enumerate(words):
+            if word:
+                again[place] = first.setdefault(word.casefold(), place) != place
+        header = self.header(column)
+        self.say(
+            again,
+            column,
+            lambda i: (
+                f"{header}: '{shown_cell(words[i])}' stands in row "
+                f"{self.read.rows[first[words[i].casefold()]]} already and again in row "
+                f"{self.read.rows[i]}; give one of them another number"
+            ),
+        )
+
+    def patterns(self, column: str) -> None:
+        """Report names that a spreadsheet takes as patterns."""
+        words = self.read.words(column)
+        refusals = {word: pattern_refusal(self.header(column), word) for word in set(words)}
+        self.say(
+            np.array([refusals[word] is not None for word in words], dtype=bool),
+            column,
+            lambda i: refusals[words[i]] or "",
+        )
+
+    def later_than(self, late: str, early: str) -> Rows:
+        """Rows in which a day that should be later is before the other."""
+        return self.read.dates(late) < self.read.dates(early)
+
+    def once_in_a_row(self, wrong: dict[str, Rows], words: str) -> None:
+        """Report the first wrong column of each row."""
+        done = np.zeros(len(self.read.rows), dtype=bool)
+        for column, rows in wrong.items():
+            self.say(
+                rows & ~done,
+                column,
+                lambda i, column=column: (  # type: ignore[misc]
+                    f"{self.header(column)}: {self.shown(column, i)} {words}"
+                ),
+            )
+            done |= rows
+
+
+def judged(table: TableSheet, read: Mapping[str, ReadRows], lists: ReferenceLists) -> list[Issue]:
+    """What is wrong with the typed rows of a sheet, by its own checks and then by those that Python alone makes."""
+    rows = CheckedRows(table, read, lists)
+    for check in (*table.checks, *table.entry_checks):
+        if check.judge is not None:
+            rows.code = check.key
+            check.judge(rows)
+    return rows.found
+
+
+# ---- verdicts that several sheets need: each gives the judge of a check ---------------------------
+
+
+Judge = Callable[[CheckedRows], None]
+
+
+def blank(column: str, advice: str, beside: str) -> Judge:
+    """A column is blank beside another one that is filled."""
+    return lambda rows: rows.blank(rows.filled(beside) & ~rows.filled(column), column, advice)
+
+
+def blank_in_filled_row(column: str, advice: str) -> Judge:
+    """The column that makes a row count is blank while others are filled."""
+    return lambda rows: rows.blank(~rows.filled(column) & rows.filled(*rows.all_but(column)), column, advice)
+
+
+def twice(column: str) -> Judge:
+    """A number stands further up already."""
+    return lambda rows: rows.twice(column)
+
+
+def patterns(*columns: str) -> Judge:
+    """A name is one that a spreadsheet takes as a pattern."""
+
+    def judge(rows: CheckedRows) -> None:
+        for column in columns:
+            rows.patterns(column)
+
+    return judge
+
+
+def not_listed(*columns: str) -> Judge:
+    """A word is not in the list that its column is chosen from."""
+
+    def judge(rows: CheckedRows) -> None:
+        for column in columns:
+            names = rows.lists.listed(rows.table.column(column))
+            if names is not None:
+                rows.unknown(rows.all, column, names)
+
+    return judge
+
+
+def after_as_of(*columns: str) -> Judge:
+    """A date is after the day that figures are as of; said once for each row."""
+
+    def judge(rows: CheckedRows) -> None:
+        as_of = rows.lists.as_of
+        if as_of is not None:
+            late = {one: rows.read.dates(one).astype("datetime64[D]") > np.datetime64(as_of) for one in columns}
+            rows.once_in_a_row(
+                late, f"is after {as_of}, the day that figures are as of; mend the date, or that day on {SETTINGS}"
+            )
+
+    return judge
+
+
+def before_first(*columns: str) -> Judge:
+    """A date is before the first month of the log; said once for each row."""
+
+    def judge(rows: CheckedRows) -> None:
+        first = rows.lists.first_month
+        if first is not None:
+            early = {one: rows.read.dates(one) < np.datetime64(first) for one in columns}
+            rows.once_in_a_row(
+                early, f"is before {first}, with which this log begins; mend the date, or the first month on {SETTINGS}"
+            )
+
+    return judge
