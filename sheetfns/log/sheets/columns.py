@@ -9,6 +9,49 @@ from sheetfns.cell_types import COST, COUNT, DATE, MONEY, RATE, TEXT, Kind
 from sheetfns.log.model.sheets import AnyFormula, Column, Formula, RowCheck
 from sheetfns.log.sheets.words import NO_ENTRY
 
+_UNITS: Final = {"text": "text", "date": "date"}
+
+
+def as_formula(formula: AnyFormula | str, blank_if: str) -> AnyFormula:
+    """A formula from its text; one that is a formula already stays as it is."""
+    return Formula(formula, blank_if) if isinstance(formula, str) else formula
+
+
+def entry(key: str, header: str, kind: Kind, width: float, help_text: str, **rest: Any) -> Column:
+    """A column that the seller fills in."""
+    unit = rest.pop("unit", _UNITS.get(kind.holds, kind.unit))
+    return Column(key, header, kind, help_text, width, unit=unit, **rest)
+
+
+def result(
+    key: str,
+    header: str,
+    kind: Kind,
+    width: float,
+    formula: AnyFormula | str,
+    help_text: str,
+    *,
+    blank_if: str = "",
+    **rest: Any,
+) -> Column:
+    """A column that the workbook works out and the seller reads."""
+    unit = rest.pop("unit", _UNITS.get(kind.holds, kind.unit))
+    return Column(key, header, kind, help_text, width, formula=as_formula(formula, blank_if), unit=unit, **rest)
+
+
+def step(
+    key: str,
+    header: str,
+    kind: Kind,
+    formula: AnyFormula | str,
+    help_text: str,
+    *,
+    blank_if: str = "",
+    not_compared: str = "",
+) -> Column:
+    """A column on the way to a result, among the workings."""
+    return working_column(key, header, kind, as_formula(formula, blank_if), help_text, not_compared=not_compared)
+
 
 def text_column(key: str, header: str, help_text: str, width: float = 14, **rest: Any) -> Column:
     """A column of words."""

@@ -2,84 +2,47 @@
 
 from __future__ import annotations
 
-from sheetfns.cell_types import COUNT, MONEY
-from sheetfns.log.model.sheets import Column, Formula, TableSheet
-from sheetfns.log.sheets.columns import (
-    date_column,
-    findings_column,
-    grouped,
-    money_column,
-    owner_paid_column,
-    row_check_column,
-    text_column,
-)
+from typing import Final
+
+from sheetfns.cell_types import COST, COUNT, DATE, MONEY, TEXT
+from sheetfns.log.model.sheets import Column, TableSheet
+from sheetfns.log.sheets.columns import entry, findings_column, grouped, owner_paid_column, result, row_check_column
 from sheetfns.log.sheets.lots.validate import CHECKS, ENTRY_CHECKS
 from sheetfns.log.sheets.words import ROW_ONE
+
+_NO_LOT: Final = '{lot_no}=""'
+_OF_LOT: Final = f"Log_lot_row,ROW()-{ROW_ONE}"
+
+# A table: key, header, type, width, formula of what is worked out, help.
+# fmt: off
+COLUMNS: Final[tuple[Column, ...]] = (
+    *grouped("Lot", (
+        entry("lot_no", "Lot no.", TEXT, 9, "Your own number for the lot, such as L-01."),
+        entry("description", "Description", TEXT, 28, "What came together for one price."),
+        entry("bought_on", "Bought on", DATE, 11.5, "Day of purchase; counts for all its pieces."),
+        entry("bought_by", "Bought by", TEXT, 14, "Who bought it.", names="Partner_name"),
+        entry("paid_from", "Paid from", TEXT, 14, "Business or a partner.", names="Source_name"),
+        entry("found_at", "Found at", TEXT, 23, "Shop, sale or house where you found it."),
+        entry("paid", "Paid", COST, 10.5, "Price of the whole lot, without tax."),
+        entry("purchase_tax", "Purchase tax", COST, 10.5, "Sales tax paid with it; blank if none."),
+    )),
+    *grouped("Results", (
+        result("total", "Lot cost", MONEY, 10.5, "ROUND({paid}+{purchase_tax},2)", "Paid and tax.", blank_if=_NO_LOT),
+        result("pieces", "Pieces", COUNT, 8, f"COUNTIF({_OF_LOT})",
+               "Pieces of the lot in the log.", blank_if=_NO_LOT, unit="pieces"),
+        result("expected_sum", "Expected prices", MONEY, 10.5, f"SUMIFS(Log_expected_price,{_OF_LOT})",
+               "Sum of the expected prices of its pieces.", blank_if=_NO_LOT),
+        result("not_shared", "Not shared yet", MONEY, 10.5, f"ROUND({{total}}-SUMIFS(Log_lot_share,{_OF_LOT}),2)",
+               "Lot cost less the shares of its pieces; 0.00 once all are in the log.", blank_if=_NO_LOT),
+        row_check_column("lot_no"),
+    )),
+    owner_paid_column("SUM({total})"),
+    findings_column(CHECKS),
+)
+# fmt: on
 
 
 def lots_sheet(rows: int) -> TableSheet:
     """Sheet Lots."""
-    columns = (
-        *grouped(
-            "Lot",
-            (
-                text_column("lot_no", "Lot no.", "Your own number for the lot, such as L-01.", 9),
-                text_column("description", "Description", "What came together for one price.", 28),
-                date_column("bought_on", "Bought on", "Day of purchase; counts for all its pieces."),
-                text_column("bought_by", "Bought by", "Who bought it.", names="Partner_name"),
-                text_column("paid_from", "Paid from", "Business or a partner.", names="Source_name"),
-                text_column("found_at", "Found at", "Shop, sale or house where you found it.", 23),
-                money_column("paid", "Paid", "Price of the whole lot, without tax."),
-                money_column("purchase_tax", "Purchase tax", "Sales tax paid with it; blank if none."),
-            ),
-        ),
-        *grouped(
-            "Results",
-            (
-                money_column(
-                    "total",
-                    "Lot cost",
-                    "Paid and tax.",
-                    MONEY,
-                    formula=Formula("ROUND({paid}+{purchase_tax},2)", blank_if='{lot_no}=""'),
-                ),
-                Column(
-                    "pieces",
-                    "Pieces",
-                    COUNT,
-                    "Pieces of the lot in the log.",
-                    8,
-                    unit="pieces",
-                    formula=Formula(f"COUNTIF(Log_lot_row,ROW()-{ROW_ONE})", blank_if='{lot_no}=""'),
-                ),
-                money_column(
-                    "expected_sum",
-                    "Expected prices",
-                    "Sum of the expected prices of its pieces.",
-                    MONEY,
-                    formula=Formula(f"SUMIFS(Log_expected_price,Log_lot_row,ROW()-{ROW_ONE})", blank_if='{lot_no}=""'),
-                ),
-                money_column(
-                    "not_shared",
-                    "Not shared yet",
-                    "Lot cost less the shares of its pieces; 0.00 once all are in the log.",
-                    MONEY,
-                    formula=Formula(
-                        f"ROUND({{total}}-SUMIFS(Log_lot_share,Log_lot_row,ROW()-{ROW_ONE}),2)", blank_if='{lot_no}=""'
-                    ),
-                ),
-                row_check_column("lot_no"),
-            ),
-        ),
-        owner_paid_column("SUM({total})"),
-        findings_column(CHECKS),
-    )
-    return TableSheet(
-        "Lots",
-        "Lots",
-        "Pieces bought together for one price; each takes its share by expected price.",
-        columns,
-        rows,
-        CHECKS,
-        entry_checks=ENTRY_CHECKS,
-    )
+    purpose = "Pieces bought together for one price; each takes its share by expected price."
+    return TableSheet("Lots", "Lots", purpose, COLUMNS, rows, CHECKS, entry_checks=ENTRY_CHECKS)

@@ -38,68 +38,35 @@ def _no_values(rows: CheckedRows) -> None:
     )
 
 
+# A table: key, message, formula, Python's verdict.
+# fmt: off
 CHECKS: Final = (
-    RowCheck(
-        "no_item",
-        "the lot no. is blank",
-        'AND({lot_no}="",COUNTA({bought_on}:{purchase_tax})>0)',
-        blank_in_filled_row("lot_no", "the row is filled, but counts only with a number of its own"),
-    ),
-    RowCheck(
-        "item_twice",
-        "lot no. stands twice",
-        f'IF({{lot_no}}="",FALSE,MATCH({{lot_no}},Lots_lot_no,0)<>ROW()-{ROW_ONE})',
-        twice("lot_no"),
-    ),
+    RowCheck("no_item", "the lot no. is blank", 'AND({lot_no}="",COUNTA({bought_on}:{purchase_tax})>0)',
+             blank_in_filled_row("lot_no", "the row is filled, but counts only with a number of its own")),
+    RowCheck("item_twice", "lot no. stands twice",
+             f'IF({{lot_no}}="",FALSE,MATCH({{lot_no}},Lots_lot_no,0)<>ROW()-{ROW_ONE})', twice("lot_no")),
     RowCheck("not_a_number", "text in place of a number or date", text_among_numbers(_NUMBERS)),
     RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS)),
-    RowCheck(
-        "no_date",
-        "bought on is blank",
-        'AND({lot_no}<>"",{bought_on}="")',
-        blank("bought_on", "write the day of purchase", beside="lot_no"),
-    ),
-    RowCheck(
-        "no_paid",
-        "paid is blank",
-        'AND({lot_no}<>"",{paid}="")',
-        blank("paid", "write the price of the whole lot, or 0", beside="lot_no"),
-    ),
-    RowCheck(
-        "no_source",
-        "paid from is not on Settings",
-        'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)',
-        not_listed("paid_from"),
-    ),
-    RowCheck(
-        "after_as_of",
-        "dated after Figures as of (Settings)",
-        "INT(MAX({bought_on},0))>INT(As_of_date)",
-        after_as_of("bought_on"),
-    ),
-    RowCheck(
-        "no_values",
-        "no piece has an expected price",
-        "IF(COUNT({pieces},{expected_sum})=2,AND({pieces}>0,{expected_sum}=0),FALSE)",
-        _no_values,
-    ),
-    RowCheck(
-        "not_added_up",
-        "shares do not add up to the cost",
-        "IF(COUNT({pieces},{not_shared})=2,AND({pieces}>0,{not_shared}<>0),FALSE)",
-        of_results=lambda lots: (lots["lot_no"] != "") & (lots["pieces"] > 0) & (lots["not_shared"].fillna(0) != 0),
-    ),
-    RowCheck(
-        "no_pieces",
-        "no piece is in the log yet",
-        'AND({lot_no}<>"",{pieces}=0)',
-        of_results=lambda lots: (lots["lot_no"] != "") & (lots["pieces"] == 0),
-        notice=True,
-    ),
+    RowCheck("no_date", "bought on is blank", 'AND({lot_no}<>"",{bought_on}="")',
+             blank("bought_on", "write the day of purchase", beside="lot_no")),
+    RowCheck("no_paid", "paid is blank", 'AND({lot_no}<>"",{paid}="")',
+             blank("paid", "write the price of the whole lot, or 0", beside="lot_no")),
+    RowCheck("no_source", "paid from is not on Settings",
+             'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)', not_listed("paid_from")),
+    RowCheck("after_as_of", "dated after Figures as of (Settings)",
+             "INT(MAX({bought_on},0))>INT(As_of_date)", after_as_of("bought_on")),
+    RowCheck("no_values", "no piece has an expected price",
+             "IF(COUNT({pieces},{expected_sum})=2,AND({pieces}>0,{expected_sum}=0),FALSE)", _no_values),
+    RowCheck("not_added_up", "shares do not add up to the cost",
+             "IF(COUNT({pieces},{not_shared})=2,AND({pieces}>0,{not_shared}<>0),FALSE)",
+             of_results=lambda lots: (lots["lot_no"] != "") & (lots["pieces"] > 0)
+             & (lots["not_shared"].fillna(0) != 0)),
+    RowCheck("no_pieces", "no piece is in the log yet", 'AND({lot_no}<>"",{pieces}=0)',
+             of_results=lambda lots: (lots["lot_no"] != "") & (lots["pieces"] == 0), notice=True),
 )
-
 ENTRY_CHECKS: Final = (
     RowCheck("no_partner", "bought by is not on Settings", "", not_listed("bought_by")),
     RowCheck("read_as_pattern", "a name is a pattern", "", patterns("lot_no", "found_at")),
 )
 """What Python alone sees in an entry."""
+# fmt: on

@@ -160,7 +160,7 @@ def _lot_of_pieces(rows: _Rows, lots: ReadRows) -> NDArray[np.datetime64]:
             typed,
             "lot_and_paid",
             column,
-            lambda i, column=column: (  # type: ignore[misc]
+            lambda i, column=column: (
                 f"{rows.header(column)}: {rows.shown(column, i)} is typed though lot "
                 f"'{numbers[i]}' paid for the piece; clear one of the two"
             ),
@@ -244,7 +244,7 @@ def _refunds(rows: _Rows) -> None:
             early,
             "refund_early",
             column,
-            lambda i, column=column: (  # type: ignore[misc]
+            lambda i, column=column: (
                 f"{rows.header(column)}: {rows.shown(column, i)} is before the day of the sale, "
                 f"{rows.shown('sold_on', i)}; mend the one that is wrong"
             ),
@@ -287,7 +287,7 @@ def _left(rows: _Rows, stock_date: NDArray[np.datetime64]) -> None:
     )
 
 
-def _day(day: np.datetime64) -> str:
+def _day(day: Any) -> str:
     return str(day)[:10]
 
 
