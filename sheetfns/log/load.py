@@ -37,9 +37,8 @@ def load_log(path: Path | str, *, lenient: bool = False) -> LogContent:
     """
     read = read_log(path, lenient=lenient)
     content, tables = read.content, read.layout.by_key
-    blocks = {block.key: block.columns for block in read.layout.blocks}
     content.problems.extend(
-        settings_problems(content.settings, read.blocks, blocks, read.setting_cells, read.header_of_words)
+        settings_problems(content.settings, read.blocks, read.layout.blocks, read.setting_cells, read.header_of_words)
     )
     lists = ReferenceLists.of(content.settings, content.blocks)
     for key in read.rows:

@@ -11,7 +11,8 @@ import pandas as pd
 
 from sheetfns.log.compute import LogResults
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.words import CHANNEL_ROWS, PARTNER_ROWS, PAYMENTS, RATES_IN_YEAR, tax_lines
+from sheetfns.log.sheets.tax_rules.layout import tax_lines
+from sheetfns.log.sheets.words import CHANNEL_ROWS, PARTNER_ROWS, PAYMENTS, RATES_IN_YEAR
 from sheetfns.log.sheets.year_end.books import Span
 from sheetfns.log.sheets.year_end.compute import YearFigures
 from sheetfns.log.sheets.year_end.layout import TIES, year_form

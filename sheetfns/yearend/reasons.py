@@ -17,7 +17,8 @@ from sheetfns.log.check.report import told_by_reading
 from sheetfns.log.compare import Difference, compare
 from sheetfns.log.compute import LogResults, compute_log
 from sheetfns.log.load import load_log
-from sheetfns.log.model.addresses import AddressMap, column_letter
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout, layout_of

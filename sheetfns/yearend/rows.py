@@ -7,7 +7,8 @@ from typing import Final
 import pandas as pd
 
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.words import EXPENSE_LINES, FROM_THE_LOG
+from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
+from sheetfns.log.sheets.words import FROM_THE_LOG
 from sheetfns.log.sheets.year_end.compute import SummaryLine, YearFigures
 from sheetfns.money import round_money
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import HEADER_ROW
 from sheetfns.log.sheets.registry import layout

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.sheets.registry import layout
 from tests.bad_inputs.corpus import BAD, OFFICE, STYLES, WORKBOOK, Package, Read, Refused, cell_of, changed, in_log

@@ -27,17 +27,8 @@ from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import typed_values
 from sheetfns.log.sheets.columns import stock_before
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.words import (
-    BUSINESS,
-    BUYER,
-    DISCARDED,
-    DONATED,
-    OWN_USE,
-    RELISTED,
-    RETURNED_PIECE,
-    SELLER,
-    TAX_RULES_NAMES,
-)
+from sheetfns.log.sheets.tax_rules.layout import TAX_RULES_NAMES
+from sheetfns.log.sheets.words import BUSINESS, BUYER, DISCARDED, DONATED, OWN_USE, RELISTED, RETURNED_PIECE, SELLER
 
 # ---- entries as the reader would give them ---------------------------------------------------
 

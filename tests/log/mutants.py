@@ -34,15 +34,8 @@ from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, FormSheet, Layout, TableSheet
 from sheetfns.log.sheets.registry import layout, layout_of
-from sheetfns.log.sheets.words import (
-    AGE_ROWS,
-    CATEGORY_ROWS,
-    CHANNEL_ROWS,
-    CHECKS,
-    EXPENSE_LINES,
-    HEADING_ROWS,
-    TRIPS_LISTED,
-)
+from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
+from sheetfns.log.sheets.words import AGE_ROWS, CATEGORY_ROWS, CHANNEL_ROWS, CHECKS, HEADING_ROWS, TRIPS_LISTED
 from sheetfns.log.write.build import build_log
 from tests.log import filled_logs
 from tests.log.filled_logs import MISTAKES, few_rows, full_entries

@@ -23,7 +23,8 @@ from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.patch import store_results
 from sheetfns.log.load import load_log
-from sheetfns.log.model.addresses import AddressMap, column_letter
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import AGE_ROWS, ODDS_EVERY, START, WEEKS_AHEAD

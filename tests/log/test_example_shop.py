@@ -38,10 +38,11 @@ from sheetfns.log.example_shelf import (
 )
 from sheetfns.log.example_shop import CASH_DIFFERENCES, FIRST_DAY, LAST_DAY, PARTNERS, example_entries
 from sheetfns.log.load import load_log
-from sheetfns.log.model.addresses import CHECK_COLUMNS
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition
 from sheetfns.log.read.content import LogContent
+from sheetfns.log.sheets.cautions.layout import caution_words
+from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import (
     BUSINESS,
@@ -63,7 +64,6 @@ from sheetfns.log.sheets.words import (
     SOLD,
     START,
     YES,
-    caution_words,
 )
 from sheetfns.log.write import write_workbook
 from sheetfns.log.write.build import build_log

@@ -15,11 +15,13 @@ from sheetfns.log.check.formula_text import CellName, same_for_all_rows, with_ce
 from sheetfns.log.check.formula_tree import ComparedFormula
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.lambdas.names import lambda_specs, named_lambdas
-from sheetfns.log.model.addresses import CHECK_COLUMNS, AddressMap, column_letter
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import CHECK_ROW, FIRST_ROW, HEADER_ROW, UNIT_ROW, Edition, FormSheet, Layout, TableSheet
 from sheetfns.log.read.cells import shown_of
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
+from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS
 from sheetfns.log.sheets.words import CHECKS, FUNCTIONS, SETTINGS, START
 from sheetfns.log.write.formulas import written_formulas
 

@@ -24,7 +24,7 @@ from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.macros import right_ending
 from sheetfns.log.edit.patch import CellEdit, Patched, patch
 from sheetfns.log.load import load_log
-from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import FIRST_ROW, Layout, RowCheck, SettingsBlock, TableSheet
 from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.read.cells import shown_of

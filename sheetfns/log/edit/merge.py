@@ -35,7 +35,7 @@ from sheetfns.log.model.sheets import SettingsBlock, TableSheet
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import CellPlaces, TablePlace, plain
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.words import CAUTIONS, CHECKS, CONFLICTS, FUNCTIONS, RISING_BLOCKS, SETTINGS, START, TAX_RULES
+from sheetfns.log.sheets.words import CAUTIONS, CHECKS, CONFLICTS, FUNCTIONS, SETTINGS, START, TAX_RULES
 
 _KEYS: Final = {
     "Plan": ("piece",),
@@ -422,7 +422,7 @@ class _Merge:
 def _where(block: SettingsBlock, rows: list[Cells], cells: Cells) -> int:
     """Where a new row goes: among rising ones by its figure, else behind those of its name."""
     first = block.columns[0].key
-    if block.key in RISING_BLOCKS:
+    if block.rises:
         for place, row in enumerate(rows):
             if _rises(cells.get(first), row.get(first)):
                 return place

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
 from sheetfns.cell_types import Kind
+from sheetfns.log.model.cells import NamedRange
 from sheetfns.registry import REGISTRY
 
 Edition = Literal["plain", "functions", "lambda"]
@@ -198,6 +199,11 @@ class SettingsBlock:
     columns: tuple[Column, ...]
     rows: int
     content: tuple[tuple[Any, ...], ...] = ()
+    table_until: str = field(default="", repr=False)
+    """The last column of the range KEY_table, for functions that take a table whole; blank if there is none."""
+    table_with_headers: bool = field(default=False, repr=False)
+    rises: bool = field(default=False, repr=False)
+    """Whether it is looked up by the figure in its first column, which must rise."""
 
     def defined_name(self, column: str) -> str:
         """The defined name of one of its columns, such as Channel_rate."""
@@ -336,7 +342,8 @@ class FormSheet:
 class Layout:
     """Everything that a log consists of, for a number of ready rows.
 
-    `sheet_order` holds the keys of forms and sheets with rows in reading order.
+    `sheet_order` holds the keys of forms and sheets with rows in reading order; `named_ranges` are those that sheets
+    of other kinds declare.
     """
 
     settings: tuple[Setting, ...]
@@ -345,6 +352,10 @@ class Layout:
     forms: tuple[FormSheet, ...]
     checks: tuple[Check, ...]
     sheet_order: tuple[str, ...]
+    named_ranges: tuple[NamedRange, ...] = ()
+    settings_sheet: str = ""
+    check_label: str = ""
+    """The cell with the words of a check, with {row} left to fill in."""
     by_key: dict[str, TableSheet] = field(init=False)
 
     def __post_init__(self) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.cells import column_letter
 
 
 @dataclass(frozen=True)

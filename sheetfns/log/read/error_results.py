@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import Any, Final
 
-from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import Column, EditionFormula, FunctionCall
 from sheetfns.log.model.typed_rows import Issue
 from sheetfns.log.read.cells import shown_of

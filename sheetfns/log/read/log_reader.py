@@ -21,7 +21,8 @@ from sheetfns.errors import CellError, LogFileError
 from sheetfns.files.workbook_file import WorkbookFile, open_workbook
 from sheetfns.files.xlsx_file import Hidden, column_number
 from sheetfns.log.lambdas.names import named_lambdas
-from sheetfns.log.model.addresses import BLOCK_HEAD, CHECK_COLUMNS, column_letter
+from sheetfns.log.model.addresses import BLOCK_HEAD
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import (
     HEADER_ROW,
     UNIT_ROW,
@@ -52,6 +53,7 @@ from sheetfns.log.read.sheet_reader import (
     plain,
     typed_values,
 )
+from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import CHECKS, LAYOUT_VERSION, MOST_ROWS, SETTINGS, START
 

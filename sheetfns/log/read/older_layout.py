@@ -12,7 +12,8 @@ from sheetfns.files.xlsx_file import Hidden
 from sheetfns.log.model.addresses import BLOCK_HEAD
 from sheetfns.log.model.sheets import HEADER_ROW, Column, FormSheet, Layout, SettingsBlock, TableSheet
 from sheetfns.log.read.sheet_reader import OpenSheet, plain
-from sheetfns.log.sheets.words import YEAR_END, tax_lines
+from sheetfns.log.sheets.tax_rules.layout import tax_lines
+from sheetfns.log.sheets.words import YEAR_END
 
 _HEADERS_WITHIN: Final = 20
 

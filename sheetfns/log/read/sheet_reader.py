@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.files.workbook_file import WorkbookFile
 from sheetfns.files.xlsx_file import Hidden, is_time, with_errors
-from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import Column
 from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.read.cells import NEVER_CALCULATED, ReadColumn, Say, frame_of, read_column, read_results, shown_of

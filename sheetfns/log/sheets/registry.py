@@ -12,8 +12,10 @@ from dataclasses import replace
 
 from sheetfns.log.model.sheets import Layout
 from sheetfns.log.sheets.buying_plan.layout import buying_plan_sheet
+from sheetfns.log.sheets.cautions import layout as cautions
 from sheetfns.log.sheets.charts.layout import charts_form
 from sheetfns.log.sheets.comparables.layout import comparables_sheet
+from sheetfns.log.sheets.data_checks import layout as data_checks
 from sheetfns.log.sheets.data_checks.layout import all_checks
 from sheetfns.log.sheets.expenses.layout import expenses_sheet, own_things_sheet, trips_sheet
 from sheetfns.log.sheets.forecast.layout import outlook_sheet
@@ -29,7 +31,8 @@ from sheetfns.log.sheets.settings.tables import settings_blocks
 from sheetfns.log.sheets.shelf_check.layout import shelf_form
 from sheetfns.log.sheets.sourcing_log.layout import pieces_sheet
 from sheetfns.log.sheets.stale_inventory.layout import stale_sheet
-from sheetfns.log.sheets.words import DEFAULT_ROWS
+from sheetfns.log.sheets.tax_rules import layout as tax_rules
+from sheetfns.log.sheets.words import DEFAULT_ROWS, SETTINGS
 from sheetfns.log.sheets.year_end.layout import year_form
 
 
@@ -59,7 +62,18 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
         *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Own", "Owner"),
         *("Money", "Charts", "Pay", "Outlook", "Stock", "Stale", "Partners", "Year"),
     )
-    return Layout(settings(), settings_blocks(), tables, forms, all_checks(tables, forms), order)
+    checks = all_checks(tables, forms)
+    return Layout(
+        settings(),
+        settings_blocks(),
+        tables,
+        forms,
+        checks,
+        order,
+        (*cautions.named_ranges(), *tax_rules.named_ranges(), *data_checks.named_ranges(len(checks))),
+        SETTINGS,
+        data_checks.CHECK_LABEL,
+    )
 
 
 def layout_of(ready_rows: Mapping[str, int]) -> Layout:

@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import functools
-from dataclasses import dataclass
 from typing import Final
 
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.tables import table_rows
 
 DEFAULT_ROWS: Final = 1000
 MOST_ROWS: Final = 90_000
@@ -86,74 +82,5 @@ LABELS: Final = 7
 NO_PLACE: Final = "not stated"
 """Where pieces were found whose place is blank."""
 NO_ENTRY: Final = "no entry: check recalls and local rules"
-RISING_BLOCKS: Final = ("Postage", "Age", "Markdown")
-"""Small tables on Settings that are looked up by the figure in their first column, which rises."""
 OWN_WORDS: Final = frozenset({"Category_name", "Condition_name"})
 """Lists to which a seller may add a word by just typing it."""
-
-
-def caution_words() -> list[tuple[str, str]]:
-    """Every word by which a caution is found, and the category of its entry."""
-    return [
-        (word, row["category"])
-        for row in table_rows("cautions")
-        for word in (row["category"], *row["also"].split("|"))
-        if word
-    ]
-
-
-@dataclass(frozen=True)
-class TaxLine:
-    """A line of the year's statement under one set of rules, as long as it holds.
-
-    `part` is heading, line or total; `figure` the key of the figure on sheet Year end that it
-    shows; a `label` that is blank is the name of an expense heading.
-    """
-
-    rules: str
-    part: str
-    figure: str
-    label: str
-    line: str
-    valid_from: dt.date
-    valid_until: dt.date
-    note: str
-    source: str
-    status: str
-
-    def holds_in(self, year: int) -> bool:
-        """Whether the line holds for a tax year: on its last day."""
-        return self.valid_from <= dt.date(year, 12, 31) <= self.valid_until
-
-
-@functools.cache
-def tax_lines() -> tuple[TaxLine, ...]:
-    """Every line of every set of rules, in reading order."""
-    found = []
-    for row in table_rows("tax_lines"):
-        each = row["part"] == "each heading"
-        places = range(1, HEADING_ROWS + 1)
-        figures = [f"{row['figure']}_{place}" for place in places] if each else [row["figure"]]
-        found += [
-            TaxLine(
-                row["rules"],
-                "line" if each else row["part"],
-                figure,
-                row["label"],
-                row["line"],
-                dt.date.fromisoformat(row["valid_from"]),
-                dt.date.fromisoformat(row["valid_until"]),
-                row["note"],
-                row["source"],
-                row["status"],
-            )
-            for figure in figures
-        ]
-    return tuple(found)
-
-
-EXPENSE_LINES: Final = tuple(
-    dict.fromkeys((line.figure, line.label) for line in tax_lines() if line.figure.startswith("spent_"))
-)
-"""Key and label of each line that expense headings may belong to."""
-TAX_RULES_NAMES: Final = tuple(row["rules"] for row in table_rows("tax_rules"))

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from sheetfns.functions.cautions import resale_caution
-from sheetfns.log.model.addresses import CAUTION_COLUMNS
 from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
-from sheetfns.log.sheets.words import CAUTIONS, caution_words
+from sheetfns.log.sheets.cautions.layout import WORD_COLUMNS, caution_words
+from sheetfns.log.sheets.words import CAUTIONS
 from sheetfns.log.write.canvas import HEAD, LINE, LINE_HEIGHT, Canvas
 from sheetfns.tables import table_rows
 
@@ -37,10 +37,10 @@ def write_cautions(canvas: Canvas) -> None:
             sheet.write_string(row - 1, place, cell, text)
         lines = max(-(-len(whole) // 66), -(-len(source) // 40), 1)
         sheet.set_row(row - 1, LINE_HEIGHT * lines + 2)
-    for place, header in enumerate(("Word", "Entry"), CAUTION_COLUMNS["word"]):
+    for place, header in enumerate(("Word", "Entry"), WORD_COLUMNS["word"]):
         sheet.write_string(HEADER_ROW - 1, place, header, canvas.format(**HEAD))
     for row, words in enumerate(caution_words(), FIRST_ROW):
-        for place, cell in enumerate(words, CAUTION_COLUMNS["word"]):
+        for place, cell in enumerate(words, WORD_COLUMNS["word"]):
             sheet.write_string(row - 1, place, cell, canvas.format())
     sheet.freeze_panes(FIRST_ROW - 1, 1)
     sheet.print_area(0, 0, FIRST_ROW + len(rows) - 2, 3)

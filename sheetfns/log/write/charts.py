@@ -7,7 +7,7 @@ from typing import Any, Final
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.errors import CellError
-from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import Chart, FormSheet, Series
 from sheetfns.log.write.canvas import FAINT, INK, LINE, Canvas
 

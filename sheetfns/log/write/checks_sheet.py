@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from sheetfns.cell_types import TEXT
-from sheetfns.log.model.addresses import CHECK_COLUMNS
 from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, UNIT_ROW
+from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, TOTAL_ROW
 from sheetfns.log.sheets.words import CHECKS
 from sheetfns.log.write.canvas import FAINT, HEAD, Canvas
 
@@ -21,10 +21,10 @@ def write_checks(canvas: Canvas) -> None:
     units = ("text", "mend or look", "text", "times", "row", "text")
     for place, unit in enumerate(units):
         sheet.write_string(UNIT_ROW - 1, place, unit, canvas.format(italic=True, font_size=8, font_color=FAINT))
-    sheet.write_string(canvas.places.total_row - 1, 2, "All that must be mended", canvas.format(bold=True))
+    sheet.write_string(TOTAL_ROW - 1, 2, "All that must be mended", canvas.format(bold=True))
     canvas.formula(
         sheet,
-        canvas.places.total_row,
+        TOTAL_ROW,
         CHECK_COLUMNS["count"],
         'SUMIFS(Check_count,Check_kind,"mend")',
         canvas.cell_format("result", "0"),

@@ -7,9 +7,17 @@ from typing import Final
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.cell_types import DATE
-from sheetfns.log.model.addresses import EXPENSE_LINE_COLUMNS, TAX_LINE_COLUMNS, column_letter
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
-from sheetfns.log.sheets.words import EXPENSE_LINES, TAX_RULES, TaxLine, tax_lines
+from sheetfns.log.sheets.tax_rules.layout import (
+    EXPENSE_LINE_COLUMNS,
+    EXPENSE_LINES,
+    LINE_COLUMNS,
+    LINES_ROW,
+    TaxLine,
+    tax_lines,
+)
+from sheetfns.log.sheets.words import TAX_RULES
 from sheetfns.log.sheets.year_end.lines import FIGURE_KEYS, figure_label
 from sheetfns.log.write.canvas import HEAD, LINE, LINE_HEIGHT, Canvas
 from sheetfns.tables import table_rows
@@ -53,7 +61,7 @@ def write_tax_rules(canvas: Canvas) -> None:
             sheet.write_string(row - 1, place, cell, text)
         words = f"{rules['what_it_is']}. {source[0].upper()}{source[1:]}."
         sheet.write_string(row - 1, len(cells), words, canvas.format())
-    first = canvas.places.tax_lines_row
+    first = LINES_ROW
     sheet.write_string(first - 3, 0, "Lines of each, in reading order", title)
     headers = ("Rules", "Line", "Line no.", "From", "Until", "Part", "Figure on Year end", "Note")
     _heads(canvas, sheet, first - 1, (*headers, "Source", "Figure no.", "Shown as"))
@@ -65,7 +73,7 @@ def write_tax_rules(canvas: Canvas) -> None:
         _line(canvas, sheet, row, line)
     last = first + len(tax_lines()) - 1
     sheet.freeze_panes(FIRST_ROW - 1, 0)
-    sheet.print_area(0, 0, last - 1, TAX_LINE_COLUMNS["source"])
+    sheet.print_area(0, 0, last - 1, LINE_COLUMNS["source"])
     sheet.fit_to_pages(1, 0)
     canvas.finish(sheet, TAX_RULES)
 
@@ -76,7 +84,7 @@ def _heads(canvas: Canvas, sheet: Worksheet, row: int, headers: tuple[str, ...])
 
 
 def _line(canvas: Canvas, sheet: Worksheet, row: int, line: TaxLine) -> None:
-    columns = TAX_LINE_COLUMNS
+    columns = LINE_COLUMNS
     text = canvas.format(border=1, border_color=LINE, text_wrap=True)
     day = canvas.format(border=1, border_color=LINE, num_format=DATE.cell_format, align="center")
     for key, cell in (
@@ -100,7 +108,7 @@ def _line(canvas: Canvas, sheet: Worksheet, row: int, line: TaxLine) -> None:
     else:
         sheet.write_blank(row - 1, columns["place"], None, text)
     letters = {key: column_letter(place) for key, place in columns.items()}
-    above = f"${letters['number']}${canvas.places.tax_lines_row - 1}:${letters['number']}{row - 1}"
+    above = f"${letters['number']}${LINES_ROW - 1}:${letters['number']}{row - 1}"
     holds = (
         f"AND(${letters['rules']}{row}=Year_rules,${letters['from']}{row}<=Year_end,"
         f'${letters["until"]}{row}>=Year_end,${letters["label"]}{row}<>"")'

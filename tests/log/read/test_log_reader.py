@@ -21,7 +21,8 @@ from sheetfns.errors import CellError, LogFileError
 from sheetfns.files import packed_file
 from sheetfns.hosts import engine
 from sheetfns.log.load import load_log
-from sheetfns.log.model.addresses import AddressMap, column_letter
+from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, TableSheet
 from sheetfns.log.model.typed_rows import Issue

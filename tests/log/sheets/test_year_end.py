@@ -18,7 +18,8 @@ from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.words import SUMMARY_ROWS, tax_lines
+from sheetfns.log.sheets.tax_rules.layout import tax_lines
+from sheetfns.log.sheets.words import SUMMARY_ROWS
 from tests.log.libreoffice_in_turn import recalculate_all
 from tests.log.quick_logs import in_turn, quick_log
 from tests.log.random_logs import random_entries

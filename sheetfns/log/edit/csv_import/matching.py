@@ -18,7 +18,7 @@ from sheetfns.log.edit.csv_import.reading import ReadRow
 from sheetfns.log.edit.csv_import.targets import Bound, LogRows, Target
 from sheetfns.log.edit.macros import new_name
 from sheetfns.log.edit.patch import CellEdit
-from sheetfns.log.model.addresses import column_letter
+from sheetfns.log.model.cells import column_letter
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import MOST_ROWS

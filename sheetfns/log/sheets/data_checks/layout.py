@@ -5,17 +5,19 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
-from sheetfns.log.model.sheets import Check, FormSheet, RowCheck, TableSheet
+from sheetfns.log.model.cells import NamedRange, column_letter, named_columns
+from sheetfns.log.model.sheets import FIRST_ROW, Check, FormSheet, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import stock_before
 from sheetfns.log.sheets.partners.layout import YEARS as PARTNER_YEARS
+from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
 from sheetfns.log.sheets.words import (
     BOX_ROWS,
     BUSINESS,
     BY_YEAR_ROWS,
     CHANNEL_ROWS,
+    CHECKS,
     CONDITION_ROWS,
     DUE_ROWS,
-    EXPENSE_LINES,
     FROM_THE_LOG,
     HEADING_ROWS,
     MONEY_SHEET,
@@ -33,6 +35,17 @@ from sheetfns.log.sheets.words import (
     TAXES_ROWS,
     YEAR_END,
 )
+
+CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
+CHECK_LABEL: Final = f"{CHECKS}!${column_letter(CHECK_COLUMNS['label'])}${{row}}"
+TOTAL_ROW: Final = FIRST_ROW - 3
+
+
+def named_ranges(checks: int) -> tuple[NamedRange, ...]:
+    """The defined names on Checks, which has so many of them."""
+    named = {key: CHECK_COLUMNS[key] for key in ("sheet", "kind", "count")}
+    total = f"'{CHECKS}'!${column_letter(CHECK_COLUMNS['count'])}${TOTAL_ROW}"
+    return (*named_columns("Check", named, CHECKS, FIRST_ROW, checks), NamedRange("Check_total", total))
 
 
 def _table_checks(table: TableSheet) -> list[Check]:

@@ -10,7 +10,8 @@ from sheetfns.functions.comps import LEAST_SPREAD, SPREAD_SCALE, WILD_DISTANCE
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.log.model.sheets import Setting
 from sheetfns.log.sheets.columns import stock_before
-from sheetfns.log.sheets.words import BY_DAY, BY_PROFIT, LENGTH_UNITS, NO, TAX_RULES_NAMES, WEIGHT_UNITS, YES
+from sheetfns.log.sheets.tax_rules.layout import TAX_RULES_NAMES
+from sheetfns.log.sheets.words import BY_DAY, BY_PROFIT, LENGTH_UNITS, NO, WEIGHT_UNITS, YES
 
 
 def settings() -> tuple[Setting, ...]:

@@ -23,6 +23,7 @@ from sheetfns.cell_types import (
 )
 from sheetfns.functions.listing import FILLER_WORDS
 from sheetfns.log.model.sheets import Column, Formula, SettingsBlock
+from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
 from sheetfns.log.sheets.words import (
     AGE_ROWS,
     BOX_ROWS,
@@ -32,7 +33,6 @@ from sheetfns.log.sheets.words import (
     CHANNEL_ROWS,
     CONDITION_ROWS,
     DUE_ROWS,
-    EXPENSE_LINES,
     FROM_THE_LOG,
     HEADING_ROWS,
     PARTNER_ROWS,
@@ -150,6 +150,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             ),
             20,
             mileage,
+            table_until="rate",
         ),
         SettingsBlock(
             "Category",
@@ -342,6 +343,7 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
             ),
             len(figures) + 14,
             figures,
+            table_until="value",
         ),
         SettingsBlock(
             "Due",
@@ -357,6 +359,7 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
             ),
             DUE_ROWS,
             _due_dates(),
+            table_until="day_4",
         ),
     )
 
@@ -370,6 +373,7 @@ def _stock_blocks() -> tuple[SettingsBlock, ...]:
             (_plain_column("from_day", "From day", DAYS, "Days held; the first is 0.", cell_format="0"),),
             AGE_ROWS,
             ((0,), (31,), (61,), (91,), (181,), (366,)),
+            rises=True,
         ),
         SettingsBlock(
             "Markdown",
@@ -382,6 +386,9 @@ def _stock_blocks() -> tuple[SettingsBlock, ...]:
             ),
             STEP_ROWS,
             ((30, 0.1), (60, 0.2), (90, 0.35)),
+            table_until="share",
+            table_with_headers=True,
+            rises=True,
         ),
     )
 
@@ -468,6 +475,9 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
                 ),
             ),
             30,
+            table_until=f"no_{POSTAGE_COLUMNS}",
+            table_with_headers=True,
+            rises=True,
         ),
     )
 

@@ -10,18 +10,18 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sheetfns.cell_types import shown_cell
-from sheetfns.log.model.sheets import Column
+from sheetfns.log.model.sheets import Column, SettingsBlock
 from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.read.cells import USUAL_YEARS
 from sheetfns.log.sheets.reference_lists import Names, pattern_refusal
-from sheetfns.log.sheets.words import BUSINESS, RETURNED_PIECE, RISING_BLOCKS, SETTINGS, YES
+from sheetfns.log.sheets.words import BUSINESS, RETURNED_PIECE, SETTINGS, YES
 from sheetfns.tables import table_rows
 
 
 def settings_problems(
     settings: Mapping[str, Any],
     blocks: Mapping[str, ReadRows],
-    columns: Mapping[str, Sequence[Column]],
+    declared: Sequence[SettingsBlock],
     setting_cells: Mapping[str, str],
     header_of_words: str,
 ) -> list[Issue]:
@@ -30,11 +30,12 @@ def settings_problems(
     Args:
         settings: value by name.
         blocks: the small tables by key.
-        columns: their columns.
+        declared: the small tables of the layout.
         setting_cells: the cell of each setting.
         header_of_words: the cell over the words that say what the log adds to a heading.
     """
     found: list[Issue] = []
+    columns = {block.key: block.columns for block in declared}
 
     def say(block: str, column: str, place: int, message: str, key: str) -> None:
         read = blocks[block]
@@ -61,8 +62,8 @@ def settings_problems(
     _parcel_rules(blocks["Rule"], say)
     _units_of_rules(blocks["Rule"], blocks["Service"], settings, say)
     _services(blocks["Service"], blocks["Rule"], say)
-    for block in RISING_BLOCKS:
-        _rising(blocks[block], block, columns[block], say)
+    for rising in (block.key for block in declared if block.rises):
+        _rising(blocks[rising], rising, columns[rising], say)
     _ages(blocks["Age"], say)
     _tax_lines(blocks["Heading"], str(settings.get("Year_rules") or ""), say)
     _tax_tables(blocks, columns, say)

@@ -13,10 +13,10 @@ from sheetfns.cell_types import date_number
 from sheetfns.functions.tax import GAP_ALTERNATIVES, gap_remark
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.lookups import figure, single, split_steps
+from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES, TaxLine, tax_lines
 from sheetfns.log.sheets.words import (
     CHANNEL_ROWS,
     DISCARDED,
-    EXPENSE_LINES,
     FROM_THE_LOG,
     PARTNER_ROWS,
     PAYMENTS,
@@ -26,8 +26,6 @@ from sheetfns.log.sheets.words import (
     TAX_RULES,
     TRIPS_LISTED,
     YES,
-    TaxLine,
-    tax_lines,
 )
 from sheetfns.log.sheets.year_end.books import Span, YearBooks, contributing_rows, heading_places
 from sheetfns.log.sheets.year_end.channels import SUMMED

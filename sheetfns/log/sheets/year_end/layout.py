@@ -8,15 +8,8 @@ from sheetfns.cell_types import COUNT, MONEY, TEXT
 from sheetfns.log.model.sheets import AnyFormula, FormCell, FormRow, FormSheet, Formula
 from sheetfns.log.sheets.form_rows import heading, result, words, working
 from sheetfns.log.sheets.partners.shares import SHARES_READY
-from sheetfns.log.sheets.words import (
-    DISCARDED,
-    EXPENSE_LINES,
-    PARTNER_ROWS,
-    RELISTED,
-    SUMMARY_ROWS,
-    TAX_RULES,
-    YEAR_END,
-)
+from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
+from sheetfns.log.sheets.words import DISCARDED, PARTNER_ROWS, RELISTED, SUMMARY_ROWS, TAX_RULES, YEAR_END
 from sheetfns.log.sheets.year_end.channels import channel_rows, channel_workings, own_rows
 from sheetfns.log.sheets.year_end.lines import FIGURE_KEYS, figure_rows, in_year, left_in_year
 from sheetfns.log.sheets.year_end.taxes import car_rows, office_rows, partner_rows, tax_workings

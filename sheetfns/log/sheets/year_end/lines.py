@@ -9,7 +9,8 @@ from typing import Final
 from sheetfns.cell_types import MONEY, TEXT
 from sheetfns.log.model.sheets import AnyFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.columns import stock_before
-from sheetfns.log.sheets.words import DONATED, EXPENSE_LINES, FROM_THE_LOG, HEADING_ROWS, OWN_USE
+from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
+from sheetfns.log.sheets.words import DONATED, FROM_THE_LOG, HEADING_ROWS, OWN_USE
 
 _HEADINGS: Final = range(1, HEADING_ROWS + 1)
 
