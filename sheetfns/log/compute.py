@@ -58,8 +58,9 @@ from sheetfns.log.sheets.words import (
     RETURNED_PIECE,
     SOLD,
 )
-from sheetfns.log.sheets.year_end.books import Span, YearBooks
-from sheetfns.log.sheets.year_end.compute import YearFigures, work_out_year
+from sheetfns.log.sheets.year_end import compute as year_end
+from sheetfns.log.sheets.year_end.books import YearReads, rows_to_mend
+from sheetfns.log.sheets.year_end.compute import YearFigures, compute_year
 from sheetfns.money import round_money, round_up_money
 from sheetfns.registry import REGISTRY
 
@@ -75,7 +76,7 @@ CENT_NOISE: Final = 0.005
 
 RoomCompute = Callable[[Any], pd.DataFrame]
 
-ROOMS: Final[Mapping[str, RoomCompute]] = {"Lots": lots.compute}
+ROOMS: Final[Mapping[str, RoomCompute]] = {"Lots": lots.compute, "Year": year_end.compute}
 """What works a sheet out, by the key of the sheet; in the order in which results are shown."""
 
 
@@ -172,20 +173,7 @@ def compute_log(content: LogContent) -> LogResults:
 
 def year_figures(results: LogResults, year: int) -> YearFigures:
     """The figures of any tax year of a log that was worked out."""
-    trips = results["Trips"].copy()
-    _number_trips_to_mend(trips, year)
-    return work_out_year(
-        YearBooks(
-            results.content,
-            results["Log"],
-            results["Lots"],
-            results["Expenses"],
-            trips,
-            results["Own"],
-            results["Money"],
-        ),
-        year,
-    )
+    return compute_year(results.reads(YearReads), year)
 
 
 # ---- sheets that are not rooms of their own yet --------------------------------------------------
@@ -233,10 +221,6 @@ def _pay(results: LogResults) -> pd.DataFrame:
         owner=results["Owner"],
         months=results["Money"],
     )
-
-
-def _year(results: LogResults) -> pd.DataFrame:
-    return pd.DataFrame([year_figures(results, int(results.content.settings["Tax_year"])).cells])
 
 
 def _with_findings(
@@ -290,7 +274,6 @@ _NOT_YET_ROOMS: Final[Mapping[str, Callable[[LogResults], pd.DataFrame]]] = {
     "Stock": lambda r: work_out_stock(r.content, r["Log"], r["Lots"], r["Money"]),
     "Partners": lambda r: work_out_partners(r.content, r["Log"], r["Lots"], r["Expenses"], r["Money"]),
     "Charts": lambda r: work_out_charts(r.content, r["Log"], r["Money"], r["Pay"]),
-    "Year": _year,
 }
 
 
@@ -476,9 +459,7 @@ def _trips(content: LogContent) -> pd.DataFrame:
 
 
 def _number_trips_to_mend(trips: pd.DataFrame, year: int) -> None:
-    """Count the rows of a tax year, and those without a date, that need mending."""
-    days = trips["driven_on"]
-    wrong = (trips["findings"] != "") & (days.isna() | Span(year).holds(days))
+    wrong = rows_to_mend(trips, year)
     trips["lacking_no"] = wrong.cumsum().astype(float).where(wrong)
 
 

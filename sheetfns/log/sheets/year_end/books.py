@@ -3,32 +3,46 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.model.reads import Amount, Block, Results, SettingValue, Unread
 from sheetfns.log.sheets.words import DONATED, OWN_USE
 from sheetfns.money import round_money
 
 COLUMNS: Final = ("figure", "day", "sheet", "sheet_row", "item", "what", "amount")
-_SHEETS: Final = {key: layout().table(key).name for key in ("Log", "Lots", "Expenses", "Trips", "Own")}
+_SHEETS: Final = {"Log": "Sourcing log", "Lots": "Lots", "Expenses": "Expenses", "Trips": "Trips"}
 
 
 @dataclass(frozen=True)
-class YearBooks:
-    """What a tax year is worked out from: the sheets with their results."""
+class YearReads:
+    """What a tax year is worked out from."""
 
-    content: LogContent
-    pieces: pd.DataFrame
-    lots: pd.DataFrame
-    expenses: pd.DataFrame
-    trips: pd.DataFrame
-    own: pd.DataFrame
-    months: pd.DataFrame
+    log: Annotated[pd.DataFrame, Results("Log")]
+    lots: Annotated[pd.DataFrame, Results("Lots")]
+    expenses: Annotated[pd.DataFrame, Results("Expenses")]
+    trips: Annotated[pd.DataFrame, Results("Trips")]
+    own: Annotated[pd.DataFrame, Results("Own")]
+    months: Annotated[pd.DataFrame, Results("Money", "month", "profit", "closing_stock")]
+    headings: Annotated[pd.DataFrame, Block("Heading")]
+    mileage: Annotated[pd.DataFrame, Block("Mileage")]
+    tax_figures: Annotated[pd.DataFrame, Block("TaxFigure")]
+    by_year: Annotated[pd.DataFrame, Block("ByYear")]
+    partners: Annotated[pd.DataFrame, Block("Partner")]
+    partners_unread: Annotated[Mapping[tuple[int, str], Any], Unread("Partner")]
+    taxes: Annotated[pd.DataFrame, Block("Taxes")]
+    due: Annotated[pd.DataFrame, Block("Due")]
+    channels: Annotated[pd.DataFrame, Block("Channel")]
+    reported: Annotated[pd.DataFrame, Block("Reported")]
+    rules: Annotated[str | None, SettingValue("Year_rules")]
+    currency: Annotated[str | None, SettingValue("Currency")]
+    shop: Annotated[str | None, SettingValue("Shop_name")]
+    as_of: Annotated[dt.date, SettingValue("As_of_date")]
+    tax_year: Annotated[float, Amount("Tax_year")]
 
 
 @dataclass(frozen=True)
@@ -53,7 +67,13 @@ class Span:
         return (days >= pd.Timestamp(self.first)) & (days < after)
 
 
-def contributing_rows(books: YearBooks, year: int) -> pd.DataFrame:
+def rows_to_mend(trips: pd.DataFrame, year: int) -> pd.Series[bool]:
+    """The trips of a tax year, and those without a date, that need mending."""
+    days = trips["driven_on"]
+    return (trips["findings"] != "") & (days.isna() | Span(year).holds(days))
+
+
+def contributing_rows(reads: YearReads, year: int) -> pd.DataFrame:
     """The rows that figures of a tax year are the sums of.
 
     Returns:
@@ -62,17 +82,17 @@ def contributing_rows(books: YearBooks, year: int) -> pd.DataFrame:
     """
     span = Span(year)
     gathered = [
-        *_of_pieces(books, span),
-        *_of_lots(books, span),
-        *_stock(books, "opening_stock", pd.Timestamp(span.first)),
-        *_stock(books, "closing_stock", pd.Timestamp(span.last) + pd.Timedelta(days=1)),
-        *_of_expenses(books, span),
+        *_of_pieces(reads, span),
+        *_of_lots(reads, span),
+        *_stock(reads, "opening_stock", pd.Timestamp(span.first)),
+        *_stock(reads, "closing_stock", pd.Timestamp(span.last) + pd.Timedelta(days=1)),
+        *_of_expenses(reads, span),
         _rows(
             "log_miles",
             "Trips",
-            books.trips,
-            (books.trips["driven_on"], books.trips["deduction"], books.trips["purpose"]),
-            span.holds(books.trips["driven_on"]),
+            reads.trips,
+            (reads.trips["driven_on"], reads.trips["deduction"], reads.trips["purpose"]),
+            span.holds(reads.trips["driven_on"]),
         ),
     ]
     filled = [rows for rows in gathered if len(rows)]
@@ -105,8 +125,8 @@ def _rows(
     )
 
 
-def _of_pieces(books: YearBooks, span: Span) -> list[pd.DataFrame]:
-    pieces = books.pieces
+def _of_pieces(reads: YearReads, span: Span) -> list[pd.DataFrame]:
+    pieces = reads.log
     words = pieces["description"]
     prep = pieces["prep_cost"].fillna(0)
     bought = pd.Series(round_money((pieces["outlay"] - prep).to_numpy(float)), pieces.index)
@@ -126,15 +146,15 @@ def _of_pieces(books: YearBooks, span: Span) -> list[pd.DataFrame]:
     ]
 
 
-def _of_lots(books: YearBooks, span: Span) -> list[pd.DataFrame]:
-    lots = books.lots
+def _of_lots(reads: YearReads, span: Span) -> list[pd.DataFrame]:
+    lots = reads.lots
     day = lots["bought_on"]
     return [_rows("purchases", "Lots", lots, (day, lots["total"], lots["description"]), span.holds(day))]
 
 
-def _stock(books: YearBooks, figure: str, before: pd.Timestamp) -> list[pd.DataFrame]:
+def _stock(reads: YearReads, figure: str, before: pd.Timestamp) -> list[pd.DataFrame]:
     """Pieces on hand before a day, at landed cost, and lots not shared out yet."""
-    pieces, lots = books.pieces, books.lots
+    pieces, lots = reads.log, reads.lots
     number = sum(
         sign * (pieces[day] < before).astype(int)
         for sign, day in ((1, "stock_date"), (-1, "sold_on"), (1, "returned_on"), (-1, "left_on"))
@@ -154,19 +174,17 @@ def _stock(books: YearBooks, figure: str, before: pd.Timestamp) -> list[pd.DataF
     ]
 
 
-def _of_expenses(books: YearBooks, span: Span) -> list[pd.DataFrame]:
-    expenses = books.expenses
+def _of_expenses(reads: YearReads, span: Span) -> list[pd.DataFrame]:
+    expenses = reads.expenses
     names = expenses["heading"].str.casefold()
     found = []
-    for place, heading in heading_places(books.content):
+    for place, heading in heading_places(reads.headings):
         chosen = span.holds(expenses["spent_on"]) & (names == heading.casefold())
         columns = (expenses["spent_on"], expenses["amount"], expenses["description"])
         found.append(_rows(f"entered_{place}", "Expenses", expenses, columns, chosen))
     return found
 
 
-def heading_places(content: LogContent) -> list[tuple[int, str]]:
-    """The named expense headings with their places in the table on Settings, from 1."""
-    headings = content.blocks["Heading"]["heading"]
-    places = content.places_in_block("Heading")
-    return [(place, name) for place, name in zip(places, headings, strict=True) if name]
+def heading_places(headings: pd.DataFrame) -> list[tuple[int, str]]:
+    """The named expense headings with their rows in the table on Settings, from 1."""
+    return [(place, name) for place, name in zip(headings["place"], headings["heading"], strict=True) if name]

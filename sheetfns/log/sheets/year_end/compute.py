@@ -27,7 +27,7 @@ from sheetfns.log.sheets.words import (
     TRIPS_LISTED,
     YES,
 )
-from sheetfns.log.sheets.year_end.books import Span, YearBooks, contributing_rows, heading_places
+from sheetfns.log.sheets.year_end.books import Span, YearReads, contributing_rows, heading_places, rows_to_mend
 from sheetfns.log.sheets.year_end.channels import SUMMED
 from sheetfns.log.sheets.year_end.layout import TIES
 from sheetfns.log.sheets.year_end.lines import year_figures
@@ -87,9 +87,14 @@ class YearFigures:
     miles_count: bool
 
 
-def work_out_year(books: YearBooks, year: int) -> YearFigures:
+def compute(reads: YearReads) -> pd.DataFrame:
+    """Sheet Year end: the tax year on Settings."""
+    return pd.DataFrame([compute_year(reads, int(reads.tax_year)).cells])
+
+
+def compute_year(reads: YearReads, year: int) -> YearFigures:
     """The figures of one tax year; an empty year gives zeros."""
-    return _Year(books, year).work_out()
+    return _Year(reads, year).figures()
 
 
 def _cents(amount: float) -> float:
@@ -99,18 +104,17 @@ def _cents(amount: float) -> float:
 class _Year:
     """One tax year while it is worked out."""
 
-    def __init__(self, books: YearBooks, year: int) -> None:
-        self.books = books
-        self.content = books.content
+    def __init__(self, reads: YearReads, year: int) -> None:
+        self.reads = reads
         self.span = Span(year)
         self.year = year
-        self.rules = str(self.content.settings.get("Year_rules") or "")
+        self.rules = reads.rules or ""
         flags = {row["rules"].casefold(): row for row in table_rows("tax_rules")}
         self.flags = flags.get(self.rules.casefold(), {})
-        self.rows = contributing_rows(books, year)
+        self.rows = contributing_rows(reads, year)
         self.cells: dict[str, Any] = {}
 
-    def work_out(self) -> YearFigures:
+    def figures(self) -> YearFigures:
         headings, amounts = self._amounts_before_office()
         office, missing_office = self._office(amounts["tentative_profit"])
         amounts["home_office"] = office
@@ -178,9 +182,9 @@ class _Year:
         return headings, amounts
 
     def _headings(self, amounts: dict[str, float]) -> pd.DataFrame:
-        blocks = self.content.blocks["Heading"]
+        blocks = self.reads.headings
         named = blocks[blocks["heading"] != ""]
-        places = [place for place, _ in heading_places(self.content)]
+        places = [place for place, _ in heading_places(self.reads.headings)]
         words = {word.casefold(): word for word in FROM_THE_LOG}
         from_log = [
             amounts[f"log_{words[word.casefold()]}"] if word.casefold() in words else 0.0 for word in named["from_log"]
@@ -214,10 +218,9 @@ class _Year:
         return tuple(found)
 
     def _head(self, amounts: dict[str, float], lines: tuple[SummaryLine, ...]) -> None:
-        settings = self.content.settings
-        currency, shop = (settings.get(key) or "" for key in ("Currency", "Shop_name"))
+        currency, shop = self.reads.currency, self.reads.shop
         title = f"Tax year {self.year}" + (f" in {currency}" if currency else "")
-        as_of = settings["As_of_date"]
+        as_of = self.reads.as_of
         if not lines:
             state = (
                 f"Sheet {TAX_RULES} has no lines of '{self.rules}' for {self.year}: choose other "
@@ -270,12 +273,12 @@ class _Year:
     # ---- car and home office -----------------------------------------------------------------
 
     def _car(self) -> None:
-        mileage = self.content.blocks["Mileage"]
+        mileage = self.reads.mileage
         first, last = (pd.Timestamp(day) for day in (self.span.first, self.span.last))
-        mileage = mileage.assign(place=self.content.places_in_block("Mileage"))
         held = mileage[(mileage["until"] >= first) & (mileage["from"] <= last)]
         self.cells["mileage_first"] = float((mileage["until"] < first).sum())
-        trips = self.books.trips
+        trips = self.reads.trips
+        lacking = trips[rows_to_mend(trips, self.year)]
         miles_all = deduction_all = 0.0
         for number in range(1, RATES_IN_YEAR + 1):
             keys = ("rate_from", "rate_until", "rate", "miles", "deduction")
@@ -296,9 +299,8 @@ class _Year:
         self.cells |= {
             "miles_all": round(miles_all, 6),
             "deduction_all": _cents(deduction_all),
-            "lacking_all": float(trips["lacking_no"].notna().sum()),
+            "lacking_all": float(len(lacking)),
         }
-        lacking = trips[trips["lacking_no"].notna()]
         for number in range(1, TRIPS_LISTED + 1):
             shown = {"lacking": "", "lacking_what": "", "lacking_day": pd.NaT}
             shown["lacking_row"] = np.nan
@@ -312,9 +314,8 @@ class _Year:
                 }
             self.cells |= {f"{key}_{number}": cell for key, cell in shown.items()}
 
-    def _of_year(self, block: str, column: str, also: pd.Series[bool] | None = None) -> Any:
+    def _of_year(self, rows: pd.DataFrame, column: str, also: pd.Series[bool] | None = None) -> Any:
         """What stands in a table by tax year: the sum, and whether anything stands there."""
-        rows = self.content.blocks[block]
         chosen = rows["year"] == self.year
         if also is not None:
             chosen &= also
@@ -323,7 +324,7 @@ class _Year:
 
     def _dated(self, name: str) -> float | None:
         """A figure that one row alone gives for the year."""
-        rows = self.content.blocks["TaxFigure"]
+        rows = self.reads.tax_figures
         last = pd.Timestamp(self.span.last)
         named = rows["name"].str.casefold() == name.casefold()
         found = rows[named & (rows["from"] <= last) & (rows["until"] >= last)]
@@ -336,15 +337,15 @@ class _Year:
 
     def _own_figures(self) -> list[list[Any]]:
         """The dated figures of Settings as a block of cells."""
-        rows = self.content.blocks["TaxFigure"]
+        rows = self.reads.tax_figures
         return [
             [row["name"], _number(row["from"]), _number(row["until"]), _blank(row["value"])]
             for row in rows.to_dict("records")
         ]
 
     def _office(self, profit: float) -> tuple[float, tuple[str, ...]]:
-        area, _ = self._of_year("ByYear", "area")
-        months, typed = self._of_year("ByYear", "months")
+        area, _ = self._of_year(self.reads.by_year, "area")
+        months, typed = self._of_year(self.reads.by_year, "months")
         months = months if typed else 12.0
         wanted = self._counts("home_office_counts") and area > 0
         missing = self._missing(HOME_OFFICE) if wanted else ()
@@ -359,8 +360,7 @@ class _Year:
     # ---- partners and taxes ------------------------------------------------------------------
 
     def _partners(self, net_profit: float) -> tuple[str, ...]:
-        who = self.content.blocks["Partner"].copy()
-        who["place"] = self.content.places_in_block("Partner")
+        who = self.reads.partners
         counts = self._counts("self_employment_counts")
         missing = self._missing(SELF_EMPLOYMENT) if counts else ()
         keys = ("wages", "self_tax", "half_tax", "tax_rate", "income_tax", "tax_all_of", "tax_paid")
@@ -371,7 +371,7 @@ class _Year:
         due = self._due_days() if counts and not missing else None
         for n in self._payments():
             self.cells[f"due_{n}"] = pd.NaT if due is None else due[n - 1]
-        unread = any(key == "share" for _, key in self.content.unread.get("Partner", {}))
+        unread = any(key == "share" for _, key in self.reads.partners_unread)
         shares_ready = not unread and round(float(who["share"].sum()) - 1, 9) == 0
         parts = _split(net_profit, who) if shares_ready else [np.nan] * len(who)
         for place, name, part in zip(who["place"], who["name"], parts, strict=True):
@@ -390,8 +390,8 @@ class _Year:
         return missing
 
     def _steps_to_shares(self, net_profit: float, *, shares_ready: bool) -> None:
-        partners = self.content.blocks["Partner"]
-        shares = dict(zip(self.content.places_in_block("Partner"), partners["share"], strict=True))
+        partners = self.reads.partners
+        shares = dict(zip(self.reads.partners["place"], partners["share"], strict=True))
         places = range(1, PARTNER_ROWS + 1)
         self.cells |= {f"place_{place}": float(place) for place in places}
         self.cells |= {"shares_ready": float(shares_ready), "profit_left": np.nan}
@@ -408,15 +408,15 @@ class _Year:
         return range(1, PAYMENTS + 1)
 
     def _due_days(self) -> list[Any] | None:
-        rows = self.content.blocks["Due"]
+        rows = self.reads.due
         found = rows[rows["year"] == self.year]
         if found.empty:
             return None
         return [found.iloc[0][f"day_{n}"] for n in self._payments()]
 
     def _taxes_of(self, place: int, name: str, profit: float, *, due: bool) -> None:
-        mine = self.content.blocks["Taxes"]["partner"].str.casefold() == name.casefold()
-        wages, rate, paid = (self._of_year("Taxes", key, mine)[0] for key in ("wages", "rate", "paid"))
+        mine = self.reads.taxes["partner"].str.casefold() == name.casefold()
+        wages, rate, paid = (self._of_year(self.reads.taxes, key, mine)[0] for key in ("wages", "rate", "paid"))
         figures = self._own_figures()
         self_tax = single("SELF_EMPLOYMENT_TAX", profit, self.year, wages, figures)
         half = float(self._dated(SELF_EMPLOYMENT["half_share"]) or 0.0)
@@ -431,7 +431,7 @@ class _Year:
             "tax_paid": paid,
         }
         if due:
-            days = self.content.blocks["Due"]
+            days = self.reads.due
             table = [
                 [_blank(row["year"]), *(_number(row[f"day_{n}"]) for n in self._payments())]
                 for row in days.to_dict("records")
@@ -473,13 +473,7 @@ class _Year:
         office = self._counts("home_office_counts") and self.cells["office_area"] > 0
         self.cells["taxes_ready"] = 1.0 if taxes else np.nan
         self.cells["office_ready"] = 1.0 if office and not missing_office else np.nan
-        years = dict(
-            zip(
-                reversed(self.content.blocks["Due"]["year"].tolist()),
-                reversed(self.content.places_in_block("Due")),
-                strict=True,
-            )
-        )
+        years = dict(zip(reversed(self.reads.due["year"].tolist()), reversed(self.reads.due["place"]), strict=True))
         self.cells["due_row"] = float(years.get(self.year, np.nan)) if taxes else np.nan
         for place in range(1, PARTNER_ROWS + 1):
             net = self.cells[f"profit_{place}"] * self.cells["net_share"]
@@ -490,8 +484,8 @@ class _Year:
 
     def _channels(self) -> None:
         names = [""] * CHANNEL_ROWS
-        channels = self.content.blocks["Channel"]
-        for place, name in zip(self.content.places_in_block("Channel"), channels["name"], strict=True):
+        channels = self.reads.channels
+        for place, name in zip(self.reads.channels["place"], channels["name"], strict=True):
             if place <= CHANNEL_ROWS:
                 names[place - 1] = name
         over = [self._dated(FOR_INFORMATION[key]) for key in ("gross_over", "sales_over")]
@@ -519,7 +513,7 @@ class _Year:
         self.cells["reports_words"] = self._reports_words(over, due)
 
     def _channel(self, name: str) -> dict[str, Any]:
-        pieces, own = self.books.pieces, self.books.own
+        pieces, own = self.reads.log, self.reads.own
         folded = name.casefold()
         of_log = pieces["channel"].str.casefold() == folded
         sold = pieces[of_log & self.span.holds(pieces["sold_on"])]
@@ -536,8 +530,8 @@ class _Year:
         found |= {"sales": float(len(sold) + len(things)), "refunds": refunds}
         found |= {"reported": np.nan, "gap": np.nan}
         found["explained"] = ""
-        of_name = self.content.blocks["Reported"]["channel"].str.casefold() == folded
-        reported, typed = self._of_year("Reported", "gross", of_name)
+        of_name = self.reads.reported["channel"].str.casefold() == folded
+        reported, typed = self._of_year(self.reads.reported, "gross", of_name)
         if typed:
             found["reported"] = _cents(reported)
             found["gap"] = _cents(found["reported"] - found["gross"])
@@ -555,7 +549,7 @@ class _Year:
         return f"By the log, a report is to be expected from {listed}, over the limit {limits}"
 
     def _own(self) -> None:
-        own = self.books.own
+        own = self.reads.own
         sold = own[self.span.holds(own["sold_on"])]
         self.cells |= {
             "own_sold": float(len(sold)),
@@ -566,7 +560,7 @@ class _Year:
     # ---- what ties ---------------------------------------------------------------------------
 
     def _ties(self, amounts: dict[str, float]) -> None:
-        pieces, months = self.books.pieces, self.books.months
+        pieces, months = self.reads.log, self.reads.months
 
         def landed(day: str, how: str = "") -> float:
             chosen = self.span.holds(pieces[day])
@@ -586,14 +580,14 @@ class _Year:
         so_far = months[months["month"] <= pd.Timestamp(self.span.last)]
         if len(so_far):
             ties["tie_closing"] = amounts["closing_stock"] - so_far["closing_stock"].iloc[-1]
-        filed = self.content.blocks["ByYear"]
+        filed = self.reads.by_year
         filed = filed[(filed["year"] == self.year - 1) & filed["filed_stock"].notna()]
         if len(filed) == 1:
             ties["tie_filed"] = amounts["opening_stock"] - float(filed["filed_stock"].iloc[0])
         if self._counts("lines_needed"):
             by_line = sum(amounts[key] for key, _ in EXPENSE_LINES)
             ties["tie_lines"] = amounts["total_expenses"] - by_line
-        trips = self.books.trips
+        trips = self.reads.trips
         driven = float(trips.loc[self.span.holds(trips["driven_on"]), "deduction"].sum())
         ties["tie_miles"] = driven - self.cells["deduction_all"]
         if not np.isnan(self.cells["profit_all"]):
