@@ -52,36 +52,27 @@ def _table_checks(table: TableSheet) -> list[Check]:
     def counted(check: RowCheck) -> Check:
         pattern = '"*"&{label}&"*"'
         rows = f"{table.key}_findings"
-        return Check(
-            f"{table.key}_{check.key}",
-            table.name,
-            check.message,
-            f"COUNTIF({rows},{pattern})",
-            f'IFERROR(MATCH({pattern},{rows},0)+{ROW_ONE},"")',
-            check.notice,
-        )
+        # fmt: off
+        return Check(f"{table.key}_{check.key}", table.name, check.message, f"COUNTIF({rows},{pattern})",
+                     f'IFERROR(MATCH({pattern},{rows},0)+{ROW_ONE},"")', check.notice)
+        # fmt: on
 
     below = f"'{table.name}'!$A${table.last_row + 1}:$A${table.last_row + 2000}"
+    # fmt: off
     return [
         *(counted(check) for check in table.checks),
-        Check(
-            f"{table.key}_below",
-            table.name,
-            "entries stand below the last ready row, where no formulas are",
-            f"COUNTA({below})",
-            f'IF(COUNTA({below})>0,{table.last_row + 1},"")',
-        ),
+        Check(f"{table.key}_below", table.name, "entries stand below the last ready row, where no formulas are",
+              f"COUNTA({below})", f'IF(COUNTA({below})>0,{table.last_row + 1},"")'),
         _error_check(table),
     ]
+    # fmt: on
 
 
 def _error_check(table: TableSheet | FormSheet) -> Check:
-    return Check(
-        f"{table.key}_errors",
-        table.name,
-        "a cell shows an error",
-        f'ISERROR(SUM({table.key}_all))+COUNTIF({table.key}_all,"#ERR*")',
-    )
+    # fmt: off
+    return Check(f"{table.key}_errors", table.name, "a cell shows an error",
+                 f'ISERROR(SUM({table.key}_all))+COUNTIF({table.key}_all,"#ERR*")')
+    # fmt: on
 
 
 def _form_checks(form: FormSheet) -> list[Check]:
@@ -101,19 +92,16 @@ def _form_checks(form: FormSheet) -> list[Check]:
         for name in [form.defined_name(cell.key)]
         if cell.choices
     ]
+    # fmt: off
     return [
-        Check(
-            f"{form.key}_not_a_number",
-            form.name,
-            "text in place of a number",
-            "+".join(f"ISTEXT({name})" for name in numbers),
-        ),
-        Check(
-            f"{form.key}_negative", form.name, "an amount is below 0", "+".join(f"(MAX({name})<0)" for name in numbers)
-        ),
+        Check(f"{form.key}_not_a_number", form.name, "text in place of a number",
+              "+".join(f"ISTEXT({name})" for name in numbers)),
+        Check(f"{form.key}_negative", form.name, "an amount is below 0",
+              "+".join(f"(MAX({name})<0)" for name in numbers)),
         Check(f"{form.key}_unknown", form.name, "a choice is not in its list", "+".join(unknown)),
         _error_check(form),
     ]
+    # fmt: on
 
 
 def _twice(names: str, rows: int) -> str:
@@ -250,125 +238,66 @@ def _settings_checks() -> list[Check]:
     wrong_terms = [f"COUNTA(Channel_{term})-COUNT(Channel_{term})" for term in terms]
     wrong_terms += [f'COUNTIF(Channel_{term},"<0")' for term in terms]
     wrong_terms += [f'COUNTIF(Channel_{term},">1")' for term in rates]
+    # fmt: off
     return [
         check("year", "tax year is not a year from 2000 to 2199", "(MAX(Tax_year)<2000)+(MAX(Tax_year)>2199)"),
-        check(
-            "first",
-            "first month of this log is not the first day of a month",
-            "IF(ISERROR(DAY(First_month)),1,(DAY(First_month)<>1)*1)",
-        ),
+        check("first", "first month of this log is not the first day of a month",
+              "IF(ISERROR(DAY(First_month)),1,(DAY(First_month)<>1)*1)"),
         check("order", "first month of this log is after the day that figures are as of", "(First_month>As_of_date)*1"),
-        check(
-            "numbers",
-            "an amount or date among the settings is blank or text",
-            f"{len(_FIGURES)}-COUNT({','.join(_FIGURES)})+" + "+".join(f"ISTEXT({name})" for name in _OPTIONAL),
-        ),
-        check(
-            "wishes",
-            "an amount, rate or number of days above is below its least or over its most",
-            f"(MIN({','.join(_NOT_BELOW_0)})<0)+(MAX(Comp_half_life)<1)+(MAX(Average_days)<1)"
-            "+(MAX(Stale_days)<1)+(MAX(Comp_low_share)>0.5)"
-            "+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)"
-            f"+(MAX(Outlook_paths)<{LEAST_PATHS})+(MAX(Outlook_paths)>{MOST_PATHS})",
-        ),
-        check(
-            "worth",
-            "a condition has no worth from 1 % to 100 %, so that its sales cannot be compared",
-            'COUNTIF(Condition_name,"?*")-COUNTIFS(Condition_name,"?*",Condition_worth,">0",Condition_worth,"<=1")',
-        ),
-        check(
-            "rules",
-            "rows of a parcel rule do not stand together, by date",
-            _rule_rows_in_order() + '+COUNTIF(Rule_name,"?*")-COUNTIFS(Rule_name,"?*",Rule_from,">0")',
-        ),
-        check(
-            "divisor",
-            "a parcel rule's divisor is not above 0; clear it if only weight counts",
-            'COUNTIF(Rule_divisor,"<=0")',
-        ),
-        check(
-            "services",
-            "a postage service's parcel rule is not among the rules",
-            "+".join(
-                f'IF(INDEX(Service_rule,{row})="",0,(COUNTIF(Rule_name,INDEX(Service_rule,{row}))=0)*1)'
-                for row in range(1, POSTAGE_COLUMNS + 1)
-            ),
-        ),
+        check("numbers", "an amount or date among the settings is blank or text",
+              f"{len(_FIGURES)}-COUNT({','.join(_FIGURES)})+" + "+".join(f"ISTEXT({name})" for name in _OPTIONAL)),
+        check("wishes", "an amount, rate or number of days above is below its least or over its most",
+              f"(MIN({','.join(_NOT_BELOW_0)})<0)+(MAX(Comp_half_life)<1)+(MAX(Average_days)<1)"
+              "+(MAX(Stale_days)<1)+(MAX(Comp_low_share)>0.5)"
+              "+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)"
+              f"+(MAX(Outlook_paths)<{LEAST_PATHS})+(MAX(Outlook_paths)>{MOST_PATHS})"),
+        check("worth", "a condition has no worth from 1 % to 100 %, so that its sales cannot be compared",
+              'COUNTIF(Condition_name,"?*")-COUNTIFS(Condition_name,"?*",Condition_worth,">0",Condition_worth,"<=1")'),
+        check("rules", "rows of a parcel rule do not stand together, by date",
+              _rule_rows_in_order() + '+COUNTIF(Rule_name,"?*")-COUNTIFS(Rule_name,"?*",Rule_from,">0")'),
+        check("divisor", "a parcel rule's divisor is not above 0; clear it if only weight counts",
+              'COUNTIF(Rule_divisor,"<=0")'),
+        check("services", "a postage service's parcel rule is not among the rules",
+              "+".join(
+                  f'IF(INDEX(Service_rule,{row})="",0,(COUNTIF(Rule_name,INDEX(Service_rule,{row}))=0)*1)'
+                  for row in range(1, POSTAGE_COLUMNS + 1)
+              )),
         check("units", "a service's parcel rule is for other units than those above", _rules_in_other_units()),
-        check(
-            "postage",
-            "the postage table has prices without a weight, gaps, or weights that do not rise",
-            _does_not_rise("Postage")
-            + "".join(
-                f'+SUMPRODUCT((Postage_up_to="")*(Postage_no_{column}<>""))' for column in range(1, POSTAGE_COLUMNS + 1)
-            ),
-        ),
-        check(
-            "ages",
-            "the age classes do not begin with 0, do not rise, or have gaps",
-            f"(SUM(INDEX(Age_from_day,1))<>0)+(COUNT(Age_from_day)=0)+{_does_not_rise('Age')}",
-        ),
-        check(
-            "steps",
-            "the markdown steps do not rise, have gaps, or lack a share from 0 to 100 %",
-            _does_not_rise("Markdown") + '+COUNTA(Markdown_from_day,Markdown_share)-2*COUNTIFS(Markdown_from_day,">=0",'
-            'Markdown_share,">=0",Markdown_share,"<=1")',
-        ),
-        check(
-            "tax_lines",
-            "a heading has no tax line, or one that is not in the list",
-            'IF(Year_lines_needed=1,COUNTIFS(Heading_heading,"?*",Heading_tax_line,""),0)'
-            "+COUNTA(Heading_tax_line)"
-            + "".join(f'-COUNTIF(Heading_tax_line,"{label}")' for _, label in EXPENSE_LINES),
-        ),
-        check(
-            "by_year",
-            "a tax year, partner or channel of the tax tables is blank, unknown or stands twice",
-            _by_year_wrong(),
-        ),
-        check(
-            "tax_figures",
-            "a tax figure, due date or report is not complete, or an amount of a year is wrong",
-            _tax_tables_wrong(),
-        ),
+        check("postage", "the postage table has prices without a weight, gaps, or weights that do not rise",
+              _does_not_rise("Postage")
+              + "".join(
+              f'+SUMPRODUCT((Postage_up_to="")*(Postage_no_{column}<>""))' for column in range(1, POSTAGE_COLUMNS + 1)
+              )),
+        check("ages", "the age classes do not begin with 0, do not rise, or have gaps",
+              f"(SUM(INDEX(Age_from_day,1))<>0)+(COUNT(Age_from_day)=0)+{_does_not_rise('Age')}"),
+        check("steps", "the markdown steps do not rise, have gaps, or lack a share from 0 to 100 %",
+              _does_not_rise("Markdown") + "+COUNTA(Markdown_from_day,Markdown_share)"
+              '-2*COUNTIFS(Markdown_from_day,">=0",Markdown_share,">=0",Markdown_share,"<=1")'),
+        check("tax_lines", "a heading has no tax line, or one that is not in the list",
+              'IF(Year_lines_needed=1,COUNTIFS(Heading_heading,"?*",Heading_tax_line,""),0)'
+              "+COUNTA(Heading_tax_line)"
+              + "".join(f'-COUNTIF(Heading_tax_line,"{label}")' for _, label in EXPENSE_LINES)),
+        check("by_year", "a tax year, partner or channel of the tax tables is blank, unknown or stands twice",
+              _by_year_wrong()),
+        check("tax_figures", "a tax figure, due date or report is not complete, or an amount of a year is wrong",
+              _tax_tables_wrong()),
         check("shares", "the partners' shares do not add up to 100 %", "(ROUND(SUM(Partner_share)-1,9)<>0)*1"),
-        check(
-            "owner_names",
-            f"a partner is called {BUSINESS} or {RETURNED_PIECE}; use another name",
-            f'COUNTIF(Partner_name,"{BUSINESS}")+COUNTIF(Partner_name,"{RETURNED_PIECE}")',
-        ),
-        check(
-            "twice",
-            "a partner, channel, heading, condition, box or service stands twice; rename one",
-            "+".join(
-                (
-                    _twice("Partner_name", PARTNER_ROWS),
-                    _twice("Channel_name", CHANNEL_ROWS),
-                    _twice("Heading_heading", HEADING_ROWS),
-                    _twice("Condition_name", CONDITION_ROWS),
-                    _twice("Box_name", BOX_ROWS),
-                    _twice("Service_name", POSTAGE_COLUMNS),
-                )
-            ),
-        ),
+        check("owner_names", f"a partner is called {BUSINESS} or {RETURNED_PIECE}; use another name",
+              f'COUNTIF(Partner_name,"{BUSINESS}")+COUNTIF(Partner_name,"{RETURNED_PIECE}")'),
+        check("twice", "a partner, channel, heading, condition, box or service stands twice; rename one",
+              "+".join((_twice("Partner_name", PARTNER_ROWS), _twice("Channel_name", CHANNEL_ROWS),
+                        _twice("Heading_heading", HEADING_ROWS), _twice("Condition_name", CONDITION_ROWS),
+                        _twice("Box_name", BOX_ROWS), _twice("Service_name", POSTAGE_COLUMNS)))),
         check("words", "fees, postage, packing and miles must each stand once beside a heading", words),
         check("terms", "a channel's terms hold text, an amount below 0 or a rate over 100 %", "+".join(wrong_terms)),
-        check(
-            "least",
-            "a channel's least fee is over its most fee",
-            'SUMPRODUCT((Channel_most<>"")*(Channel_least>Channel_most))',
-        ),
-        check(
-            "band",
-            "a channel has a band limit and no rate above it",
-            'COUNTIF(Channel_band_limit,">=0")-COUNTIFS(Channel_band_limit,">=0",Channel_rate_above,">=0")',
-        ),
-        check(
-            "rate",
-            "a channel's fee and ad rates take the whole sale",
-            "SUMPRODUCT((Channel_rate*(1+Channel_tax_rate)+Channel_ad_rate>=1)*1)",
-        ),
+        check("least", "a channel's least fee is over its most fee",
+              'SUMPRODUCT((Channel_most<>"")*(Channel_least>Channel_most))'),
+        check("band", "a channel has a band limit and no rate above it",
+              'COUNTIF(Channel_band_limit,">=0")-COUNTIFS(Channel_band_limit,">=0",Channel_rate_above,">=0")'),
+        check("rate", "a channel's fee and ad rates take the whole sale",
+              "SUMPRODUCT((Channel_rate*(1+Channel_tax_rate)+Channel_ad_rate>=1)*1)"),
     ]
+    # fmt: on
 
 
 def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> tuple[Check, ...]:
@@ -383,98 +312,49 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
         if not table.checks:
             found.append(_error_check(table))
     last = "SUM(INDEX(Money_closing_stock,MAX(1,COUNT(Money_month))))"
+    # fmt: off
     found += [
-        Check(
-            "Money_tie_out",
-            MONEY_SHEET,
-            "months in which cash, stock and profit do not tie: mend the rows first",
-            "+".join(
-                f'COUNTIF(Money_{tie},">0.004")+COUNTIF(Money_{tie},"<-0.004")' for tie in ("tie_out", "tie_so_far")
-            ),
-        ),
-        Check(
-            "Money_stock",
-            MONEY_SHEET,
-            "closing stock is not that of the pieces on hand: mend the rows above first",
-            f"(ROUND({last}-({stock_before('As_of_date+1')}),2)<>0)*1",
-        ),
-        Check(
-            "Money_months",
-            MONEY_SHEET,
-            "the log runs on after the last month on Money",
-            f"(As_of_date>=DATE(YEAR(First_month),MONTH(First_month)+{MONTHS},1))*1",
-        ),
-        Check(
-            "Money_relisted",
-            MONEY_SHEET,
-            "Relisted and Returned piece do not match: old and new row need one cost and one month",
-            f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_left_how,"{RELISTED}"),2)<>0)*1'
-            '+COUNTIF(Money_relisted,">0.004")+COUNTIF(Money_relisted,"<-0.004")',
-        ),
-        Check(
-            "Year_tie_cost",
-            YEAR_END,
-            "cost of goods sold is not that of the pieces: mend the rows above first",
-            "(MAX(Year_tie_cost)<>0)*1",
-        ),
-        Check(
-            "Year_tie_money",
-            YEAR_END,
-            "the year's profit is not that of its months: mend the rows above first",
-            "(MAX(Year_tie_money)<>0)*1",
-        ),
-        Check(
-            "Year_tie_stock",
-            YEAR_END,
-            "the year's first or last stock is not that of its months: mend the rows above first",
-            "(MAX(Year_tie_opening)<>0)+(MAX(Year_tie_closing)<>0)",
-        ),
-        Check(
-            "Year_tie_filed",
-            YEAR_END,
-            "opening stock is not last year's filed closing stock: a row of a past year changed",
-            "(MAX(Year_tie_filed)<>0)*1",
-        ),
-        Check(
-            "Year_tie_lines",
-            YEAR_END,
-            "expenses do not add up by tax line: give each heading on Settings its tax line",
-            "(MAX(Year_tie_lines)<>0)*1",
-        ),
-        Check(
-            "Year_tie_miles",
-            YEAR_END,
-            "miles by rate are not all miles of the year: put the rates on Settings in order",
-            "(MAX(Year_tie_miles)<>0)*1",
-        ),
-        Check(
-            "Year_lines",
-            YEAR_END,
-            "sheet Tax rules has no lines for this tax year",
-            "(Year_lines_found=0)*1",
-            notice=True,
-        ),
-        Check(
-            "Year_figures",
-            YEAR_END,
-            "a tax figure of this year is missing on Settings, or stands twice",
-            '(Year_self_count=1)*((Year_missing_self<>"")+(Year_missing_self="")*(Year_due_row=""))'
-            '+(Year_office_count=1)*(Year_office_area>0)*(Year_missing_office<>"")',
-            notice=True,
-        ),
+        Check("Money_tie_out", MONEY_SHEET, "months in which cash, stock and profit do not tie: mend the rows first",
+              "+".join(
+                  f'COUNTIF(Money_{tie},">0.004")+COUNTIF(Money_{tie},"<-0.004")' for tie in ("tie_out", "tie_so_far")
+              )),
+        Check("Money_stock", MONEY_SHEET, "closing stock is not that of the pieces on hand: mend the rows above first",
+              f"(ROUND({last}-({stock_before('As_of_date+1')}),2)<>0)*1"),
+        Check("Money_months", MONEY_SHEET, "the log runs on after the last month on Money",
+              f"(As_of_date>=DATE(YEAR(First_month),MONTH(First_month)+{MONTHS},1))*1"),
+        Check("Money_relisted", MONEY_SHEET,
+              "Relisted and Returned piece do not match: old and new row need one cost and one month",
+              f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_left_how,"{RELISTED}"),2)<>0)*1'
+              '+COUNTIF(Money_relisted,">0.004")+COUNTIF(Money_relisted,"<-0.004")'),
+        Check("Year_tie_cost", YEAR_END, "cost of goods sold is not that of the pieces: mend the rows above first",
+              "(MAX(Year_tie_cost)<>0)*1"),
+        Check("Year_tie_money", YEAR_END, "the year's profit is not that of its months: mend the rows above first",
+              "(MAX(Year_tie_money)<>0)*1"),
+        Check("Year_tie_stock", YEAR_END,
+              "the year's first or last stock is not that of its months: mend the rows above first",
+              "(MAX(Year_tie_opening)<>0)+(MAX(Year_tie_closing)<>0)"),
+        Check("Year_tie_filed", YEAR_END,
+              "opening stock is not last year's filed closing stock: a row of a past year changed",
+              "(MAX(Year_tie_filed)<>0)*1"),
+        Check("Year_tie_lines", YEAR_END,
+              "expenses do not add up by tax line: give each heading on Settings its tax line",
+              "(MAX(Year_tie_lines)<>0)*1"),
+        Check("Year_tie_miles", YEAR_END,
+              "miles by rate are not all miles of the year: put the rates on Settings in order",
+              "(MAX(Year_tie_miles)<>0)*1"),
+        Check("Year_lines", YEAR_END, "sheet Tax rules has no lines for this tax year", "(Year_lines_found=0)*1",
+              notice=True),
+        Check("Year_figures", YEAR_END, "a tax figure of this year is missing on Settings, or stands twice",
+              '(Year_self_count=1)*((Year_missing_self<>"")+(Year_missing_self="")*(Year_due_row=""))'
+              '+(Year_office_count=1)*(Year_office_area>0)*(Year_missing_office<>"")',
+              notice=True),
         *_settings_checks(),
-        Check(
-            "Partners_opening",
-            PARTNERS,
-            "what the partners had at the start does not add up to cash and stock at that start",
-            "IF(COUNTA(Partner_opening)=0,0,COUNTA(Partner_opening)-COUNT(Partner_opening)"
-            "+(ROUND(SUM(Partner_opening)-SUM(Opening_cash,Opening_stock),2)<>0)*1)",
-        ),
-        Check(
-            "Partners_tie",
-            PARTNERS,
-            "a year's balances do not add up to cash and stock: mend the rows first",
-            "+".join(f"(ABS(MAX(Partners_tie_{year}))>0.004)" for year in range(1, PARTNER_YEARS + 1)),
-        ),
+        Check("Partners_opening", PARTNERS,
+              "what the partners had at the start does not add up to cash and stock at that start",
+              "IF(COUNTA(Partner_opening)=0,0,COUNTA(Partner_opening)-COUNT(Partner_opening)"
+              "+(ROUND(SUM(Partner_opening)-SUM(Opening_cash,Opening_stock),2)<>0)*1)"),
+        Check("Partners_tie", PARTNERS, "a year's balances do not add up to cash and stock: mend the rows first",
+              "+".join(f"(ABS(MAX(Partners_tie_{year}))>0.004)" for year in range(1, PARTNER_YEARS + 1))),
     ]
+    # fmt: on
     return tuple(found)

@@ -89,6 +89,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
         )
         for row in table_rows("mileage")
     )
+    # fmt: off
     return (
         SettingsBlock(
             "Partner",
@@ -97,14 +98,10 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             (
                 _plain_column("name", "Partner", TEXT, "Name as it stands in the log."),
                 _plain_column("share", "Share", RATE, "Share of the profit.", unit="%"),
-                _plain_column(
-                    "opening",
-                    "Had at start",
-                    MONEY,
-                    "Part of the cash and stock at that start, with what each paid for that stock; "
-                    "all blank: by the shares.",
-                    unit="money",
-                ),
+                _plain_column("opening", "Had at start", MONEY,
+                              "Part of the cash and stock at that start, with what each paid for that stock; "
+                              "all blank: by the shares.",
+                              unit="money"),
             ),
             PARTNER_ROWS,
             (("Partner 1", 1.0),),
@@ -124,14 +121,9 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             "Each belongs to a line of the year end under the US rules; its number by year is on sheet Tax rules.",
             (
                 _plain_column("heading", "Heading", TEXT, "Name as it stands on Expenses."),
-                _plain_column(
-                    "tax_line",
-                    "Tax line",
-                    TEXT,
-                    "The line of the year end; blank where the rules know no lines.",
-                    names="ExpenseLine_name",
-                    choices=tuple(label for _, label in EXPENSE_LINES),
-                ),
+                _plain_column("tax_line", "Tax line", TEXT,
+                              "The line of the year end; blank where the rules know no lines.",
+                              names="ExpenseLine_name", choices=tuple(label for _, label in EXPENSE_LINES)),
                 _plain_column("from_log", "From the log", TEXT, "What the log adds by itself.", choices=FROM_THE_LOG),
                 _plain_column("note", "What belongs here", TEXT, "A reminder.", runs_over=True),
             ),
@@ -158,13 +150,9 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             "Your own words, and the entry of sheet Cautions that holds for each.",
             (
                 _plain_column("name", "Category", TEXT, "A kind of goods."),
-                _plain_column(
-                    "caution",
-                    "Caution as for",
-                    TEXT,
-                    "The entry of sheet Cautions that holds; blank: the one of its own name.",
-                    names="Caution_category",
-                ),
+                _plain_column("caution", "Caution as for", TEXT,
+                              "The entry of sheet Cautions that holds; blank: the one of its own name.",
+                              names="Caution_category"),
             ),
             CATEGORY_ROWS,
             tuple(
@@ -188,9 +176,8 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             "Your own grades, and what each is worth. Set your own shares: these are examples.",
             (
                 _plain_column("name", "Condition", TEXT, "A grade."),
-                _plain_column(
-                    "worth", "Worth", RATE, "Share of the price of a new one; compares sales in other grades.", unit="%"
-                ),
+                _plain_column("worth", "Worth", RATE,
+                              "Share of the price of a new one; compares sales in other grades.", unit="%"),
             ),
             CONDITION_ROWS,
             (("New", 1), ("Like new", 0.9), ("Good", 0.75), ("Worn", 0.5), ("For parts", 0.25)),
@@ -204,9 +191,8 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             "Paid from (made by the workbook)",
             "The choices for Paid from.",
             (
-                _plain_column(
-                    "name", "Paid from", TEXT, "Business, a piece that came back, or a partner.", formula=Formula("")
-                ),
+                _plain_column("name", "Paid from", TEXT, "Business, a piece that came back, or a partner.",
+                              formula=Formula("")),
             ),
             6,
             (
@@ -224,6 +210,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             tuple((f'="{word}"',) for word in STAGES),
         ),
     )
+    # fmt: on
 
 
 FIGURE_TABLES: Final = (
@@ -263,6 +250,7 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
         for table in FIGURE_TABLES
         for row in table_rows(table)
     )
+    # fmt: off
     return (
         SettingsBlock(
             "ByYear",
@@ -270,29 +258,14 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
             "What belongs to a whole tax year: a row for each.",
             (
                 _year_column("The year, such as 2026."),
-                _plain_column(
-                    "area",
-                    "Home office",
-                    QUANTITY,
-                    "Space used for the business alone, regularly; blank: none.",
-                    unit="square feet",
-                    cell_format="#,##0",
-                ),
-                _plain_column(
-                    "months",
-                    "Months of use",
-                    replace(QUANTITY, most=12),
-                    "Full months in which it was used; blank: 12.",
-                    unit="months",
-                    cell_format="0",
-                ),
-                _plain_column(
-                    "filed_stock",
-                    "Filed stock",
-                    COST,
-                    "Stock at the end of the year as it went into the return; ties the next year.",
-                    unit="money",
-                ),
+                _plain_column("area", "Home office", QUANTITY,
+                              "Space used for the business alone, regularly; blank: none.", unit="square feet",
+                              cell_format="#,##0"),
+                _plain_column("months", "Months of use", replace(QUANTITY, most=12),
+                              "Full months in which it was used; blank: 12.", unit="months", cell_format="0"),
+                _plain_column("filed_stock", "Filed stock", COST,
+                              "Stock at the end of the year as it went into the return; ties the next year.",
+                              unit="money"),
                 _plain_column("note", "Note", TEXT, "Anything to remember.", runs_over=True),
             ),
             BY_YEAR_ROWS,
@@ -304,16 +277,10 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
             (
                 _year_column("The year, such as 2026."),
                 _plain_column("partner", "Partner", TEXT, "Whose taxes.", names="Partner_name"),
-                _plain_column(
-                    "wages", "Wages", COST, "From a job, subject to social security tax, in that year.", unit="money"
-                ),
-                _plain_column(
-                    "rate",
-                    "Income tax rate",
-                    RATE,
-                    "Rate on the last money earned, federal and state; a preparer can say.",
-                    unit="%",
-                ),
+                _plain_column("wages", "Wages", COST, "From a job, subject to social security tax, in that year.",
+                              unit="money"),
+                _plain_column("rate", "Income tax rate", RATE,
+                              "Rate on the last money earned, federal and state; a preparer can say.", unit="%"),
                 _plain_column("paid", "Paid so far", COST, "Estimated tax paid for that year.", unit="money"),
             ),
             TAXES_ROWS,
@@ -362,6 +329,7 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
             table_until="day_4",
         ),
     )
+    # fmt: on
 
 
 def _stock_blocks() -> tuple[SettingsBlock, ...]:
@@ -407,6 +375,7 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
         )
         for row in table_rows("parcel_rules")
     )
+    # fmt: off
     return (
         SettingsBlock(
             "Box",
@@ -428,24 +397,14 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
             (
                 _plain_column("name", "Rule", TEXT, "Your own name for it."),
                 _plain_column("from", "From", DATE, "First day on which the row holds."),
-                _plain_column(
-                    "divisor",
-                    "Divisor",
-                    FACTOR,
-                    "Volume that counts as one unit of weight; blank: only weight counts.",
-                    cell_format="#,##0",
-                ),
+                _plain_column("divisor", "Divisor", FACTOR,
+                              "Volume that counts as one unit of weight; blank: only weight counts.",
+                              cell_format="#,##0"),
                 _plain_column("gate", "Over volume", VOLUME, "Volume counts only above it."),
-                _plain_column(
-                    "side_rounding",
-                    "Sides rounded",
-                    TEXT,
-                    "To full units: none, nearest or up.",
-                    choices=SIDE_ROUNDINGS,
-                ),
-                _plain_column(
-                    "weight_step", "Weight step", WEIGHT, "Weight counts up to the next full step; blank: as it is."
-                ),
+                _plain_column("side_rounding", "Sides rounded", TEXT, "To full units: none, nearest or up.",
+                              choices=SIDE_ROUNDINGS),
+                _plain_column("weight_step", "Weight step", WEIGHT,
+                              "Weight counts up to the next full step; blank: as it is."),
                 _plain_column("units", "Units", TEXT, "Of this row; blank: those of this log.", choices=UNITS),
                 _plain_column("source", "Source", TEXT, "Where you read it.", runs_over=True),
             ),
@@ -480,6 +439,7 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
             rises=True,
         ),
     )
+    # fmt: on
 
 
 _TEXT_LINES: Final = (

@@ -28,18 +28,17 @@ def _gap_words(place: int) -> AnyFormula:
         f"IF(COUNTIF({first}:{last},0)>0,INDEX({word_1}:{word_n},MATCH(0,{first}:{last},0)),"
         f"IF({{gap_{place}}}>0,{more},{less}))"
     )
-    call = FunctionCall(
-        "RECEIPTS_GAP",
-        {
-            "reported_gross": f"{{reported_{place}}}",
-            "price": f"({{prices_{place}}}+{{own_{place}}})",
-            "shipping": f"{{shipping_{place}}}",
-            "tax_collected": f"{{collected_{place}}}",
-            "refunds": f"{{refunds_{place}}}",
-        },
-        f'{{gap_{place}}}=""',
-        "INDEX({},1,4)",
-    )
+    # fmt: off
+    call = FunctionCall("RECEIPTS_GAP",
+                        {
+                            "reported_gross": f"{{reported_{place}}}",
+                            "price": f"({{prices_{place}}}+{{own_{place}}})",
+                            "shipping": f"{{shipping_{place}}}",
+                            "tax_collected": f"{{collected_{place}}}",
+                            "refunds": f"{{refunds_{place}}}",
+                        },
+                        f'{{gap_{place}}}=""', "INDEX({},1,4)")
+    # fmt: on
     return EditionFormula(Formula(plain, f'{{gap_{place}}}=""'), call)
 
 
@@ -52,14 +51,12 @@ def _channel(place: int) -> FormRow:
     def cell(key: str, text: str, blank_if: str = none) -> FormCell:
         return FormCell(f"{key}_{place}", MONEY, formula=Formula(text, blank_if))
 
+    # fmt: off
     return FormRow(
         cells=(
-            FormCell(
-                f"channel_{place}",
-                TEXT,
-                formula=Formula(f'IF(INDEX(Channel_name,{place})="","",INDEX(Channel_name,{place}))'),
-                look="label",
-            ),
+            FormCell(f"channel_{place}", TEXT,
+                     formula=Formula(f'IF(INDEX(Channel_name,{place})="","",INDEX(Channel_name,{place}))'),
+                     look="label"),
             cell("prices", f"ROUND({in_year('Log_price_used', 'Log_sold_on', of_log)},2)"),
             cell("shipping", f"ROUND({in_year('Log_shipping_used', 'Log_sold_on', of_log)},2)"),
             cell("collected", f"ROUND({in_year('Log_tax_collected', 'Log_sold_on', of_log)},2)"),
@@ -75,6 +72,7 @@ def _channel(place: int) -> FormRow:
         ),
         heads_row=True,
     )
+    # fmt: on
 
 
 def channel_rows() -> tuple[FormRow, ...]:
@@ -89,22 +87,19 @@ def channel_rows() -> tuple[FormRow, ...]:
         *("Gap", "What may explain it"),
     )
     due = "&".join(f"{{report_due_{place}}}" for place in _CHANNELS)
+    # fmt: off
     return (
         heading("What the channels reported", *headers),
         *(_channel(place) for place in _CHANNELS),
         FormRow("All channels", tuple(in_all(key) for key in SUMMED)),
-        words(
-            "reports_words",
-            Formula(
-                f'IF(COUNT({{gross_over}},{{sales_over}})<2,"Tax figures by date have no limit for '
-                f'reports of "&Tax_year&"; ask each channel.",IF({due}="","By the log, no channel '
-                f'is over the limit from which it must report ",'
-                f'"By the log, a report is to be expected from"&MID({due},2,200)&", over the limit '
-                f'")&"("&FIXED({{gross_over}},0)&" and "&FIXED({{sales_over}},0)&" sales, both '
-                'exceeded); some report less.")'
-            ),
-            lines=1,
-        ),
+        words("reports_words",
+              Formula(f'IF(COUNT({{gross_over}},{{sales_over}})<2,"Tax figures by date have no limit for '
+                      f'reports of "&Tax_year&"; ask each channel.",IF({due}="","By the log, no channel '
+                      f'is over the limit from which it must report ",'
+                      f'"By the log, a report is to be expected from"&MID({due},2,200)&", over the limit '
+                      f'")&"("&FIXED({{gross_over}},0)&" and "&FIXED({{sales_over}},0)&" sales, both '
+                      'exceeded); some report less.")'),
+              lines=1),
         FormRow(
             note="Reported gross is before fees and refunds, and may hold shipping and sales tax. "
             "Income on the return is prices and shipping of the log; sales tax that a channel pays "
@@ -113,6 +108,7 @@ def channel_rows() -> tuple[FormRow, ...]:
             lines=2,
         ),
     )
+    # fmt: on
 
 
 def own_rows() -> tuple[FormRow, ...]:
@@ -155,18 +151,16 @@ def channel_workings() -> tuple[FormRow, ...]:
             f"AND({{sales_{place}}}>SUM({{sales_over}}),{{gross_{place}}}>SUM({{gross_over}}),"
             "COUNT({gross_over},{sales_over})=2)"
         )
+        # fmt: off
         rows += [
             FormRow(
                 f"Refunds, sales of channel {place}",
                 (
                     FormCell(f"refunds_{place}", MONEY, formula=Formula(f"ROUND({refunds},2)", none), working=True),
                     FormCell(f"sales_{place}", COUNT, formula=Formula(number, none), working=True),
-                    FormCell(
-                        f"report_due_{place}",
-                        TEXT,
-                        formula=Formula(f'IF({over},", "&{{channel_{place}}},"")', f'{{gross_{place}}}=""'),
-                        working=True,
-                    ),
+                    FormCell(f"report_due_{place}", TEXT,
+                             formula=Formula(f'IF({over},", "&{{channel_{place}}},"")', f'{{gross_{place}}}=""'),
+                             working=True),
                 ),
             ),
             FormRow(
@@ -174,6 +168,7 @@ def channel_workings() -> tuple[FormRow, ...]:
                 tuple(_left(place, n) for n in range(1, len(GAP_ALTERNATIVES) + 1)),
             ),
         ]
+        # fmt: on
     return tuple(rows)
 
 

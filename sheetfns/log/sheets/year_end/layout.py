@@ -34,36 +34,27 @@ def _day(name: str) -> str:
 
 def _head() -> tuple[FormRow, ...]:
     last, as_of = _day("Year_end"), _day("As_of_date")
+    # fmt: off
     return (
-        words(
-            "title",
-            Formula('"Tax year "&Tax_year&IF(Currency="",""," in "&Currency)&IF(Shop_name="","",", "&Shop_name)'),
-            lines=1,
-            emphasized=True,
-        ),
-        words(
-            "state",
-            Formula(
-                f'IF({{lines_found}}=0,"Sheet {TAX_RULES} has no lines of \'"&Year_rules&"\' for "'
-                '&Tax_year&": choose other rules or another year on Settings, or take a newer '
-                f'sheetfns.",IF(INT(As_of_date)<Year_end,"A draft: figures are as of "&{as_of}&", '
-                f'and the year runs to "&{last}&".","The year is over. Its figures are complete '
-                'when nothing is to be mended (line above)."))'
-            ),
-            lines=1,
-        ),
-        words(
-            "basis",
-            Formula(
-                '"Rules: "&Year_rules&". Accounting method: "&Tax_method&"; the cost of a piece '
-                'counts "&LOWER(LEFT(Stock_method,1))&MID(Stock_method,2,99)&", not when it is '
-                'bought (Settings): have a licensed preparer confirm it."&IF({receipts_test}="",""'
-                ',IF({gross_receipts}>{receipts_test}," Receipts are over "," Receipts test: at '
-                'most ")&FIXED({receipts_test},0)&" a year, on average of three years.")'
-            ),
-            lines=2,
-        ),
+        words("title",
+              Formula('"Tax year "&Tax_year&IF(Currency="",""," in "&Currency)&IF(Shop_name="","",", "&Shop_name)'),
+              lines=1, emphasized=True),
+        words("state",
+              Formula(f'IF({{lines_found}}=0,"Sheet {TAX_RULES} has no lines of \'"&Year_rules&"\' for "'
+                      '&Tax_year&": choose other rules or another year on Settings, or take a newer '
+                      f'sheetfns.",IF(INT(As_of_date)<Year_end,"A draft: figures are as of "&{as_of}&", '
+                      f'and the year runs to "&{last}&".","The year is over. Its figures are complete '
+                      'when nothing is to be mended (line above)."))'),
+              lines=1),
+        words("basis",
+              Formula('"Rules: "&Year_rules&". Accounting method: "&Tax_method&"; the cost of a piece '
+                      'counts "&LOWER(LEFT(Stock_method,1))&MID(Stock_method,2,99)&", not when it is '
+                      'bought (Settings): have a licensed preparer confirm it."&IF({receipts_test}="",""'
+                      ',IF({gross_receipts}>{receipts_test}," Receipts are over "," Receipts test: at '
+                      'most ")&FIXED({receipts_test},0)&" a year, on average of three years.")'),
+              lines=2),
     )
+    # fmt: on
 
 
 def _summary_line(number: int) -> FormRow:
@@ -73,14 +64,12 @@ def _summary_line(number: int) -> FormRow:
 
     def cell(key: str, formula: AnyFormula, look: str = "") -> FormCell:
         kind = TEXT if look else MONEY
-        return FormCell(
-            f"{key}_{number}",
-            kind,
-            formula=formula,
-            look="label" if look == "label" else "note" if look else "",
-            bold_if=f'{{line_part_{number}}}<>"line"' if look == "label" else "",
-            cell_format="#,##0" if key == "whole" else "",
-        )
+        # fmt: off
+        return FormCell(f"{key}_{number}", kind, formula=formula,
+                        look="label" if look == "label" else "note" if look else "",
+                        bold_if=f'{{line_part_{number}}}<>"line"' if look == "label" else "",
+                        cell_format="#,##0" if key == "whole" else "")
+        # fmt: on
 
     return FormRow(
         cells=(
@@ -157,23 +146,17 @@ def _ties() -> tuple[FormRow, ...]:
 def _workings() -> tuple[FormRow, ...]:
     def line(number: int) -> FormRow:
         row = f"{{line_row_{number}}}"
+        # fmt: off
         return FormRow(
             f"Row and part of line {number}",
             (
-                FormCell(
-                    f"line_row_{number}",
-                    COUNT,
-                    formula=Formula(f'IFERROR(MATCH({number},TaxLine_number,0),"")'),
-                    working=True,
-                ),
-                FormCell(
-                    f"line_part_{number}",
-                    TEXT,
-                    formula=Formula(f"INDEX(TaxLine_part,{row})", f'{row}=""'),
-                    working=True,
-                ),
+                FormCell(f"line_row_{number}", COUNT, formula=Formula(f'IFERROR(MATCH({number},TaxLine_number,0),"")'),
+                         working=True),
+                FormCell(f"line_part_{number}", TEXT, formula=Formula(f"INDEX(TaxLine_part,{row})", f'{row}=""'),
+                         working=True),
             ),
         )
+        # fmt: on
 
     return (
         heading("Workings (do not type)"),

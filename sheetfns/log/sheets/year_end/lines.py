@@ -80,11 +80,11 @@ def year_figures() -> tuple[YearFigure, ...]:
     )
     to_cost = ("opening", "purchases", "own_use", "closing", "labor", "materials", "other")
     cells = (*("opening_stock", "purchases", "own_use", "closing_stock"), *("labor", "materials", "other_costs"))
-    cost_of_goods_sold = FunctionCall(
-        "COST_OF_GOODS_SOLD",
-        {name: f"{{{cell}}}" for name, cell in zip(to_cost, cells, strict=True)},
-        around="ROUND({},2)",
-    )
+    # fmt: off
+    cost_of_goods_sold = FunctionCall("COST_OF_GOODS_SOLD",
+                                      {name: f"{{{cell}}}" for name, cell in zip(to_cost, cells, strict=True)},
+                                      around="ROUND({},2)")
+    # fmt: on
     first, last = (f"{{heading_{place}}}" for place in (1, HEADING_ROWS))
     return (
         _plain("gross_receipts", "Prices and shipping of the year's sales", in_year("Log_income", "Log_sold_on")),
@@ -129,12 +129,12 @@ def figure_rows() -> tuple[FormRow, ...]:
     def cell(key: str, formula: AnyFormula | None) -> FormCell:
         return FormCell(key, MONEY, formula=formula or Formula('""'), look="" if formula else "note")
 
+    # fmt: off
     return tuple(
         FormRow(
             cells=(
-                FormCell(
-                    f"{figure.key}_label", TEXT, formula=Formula(figure.name or f'"{figure.label}"'), look="label"
-                ),
+                FormCell(f"{figure.key}_label", TEXT, formula=Formula(figure.name or f'"{figure.label}"'),
+                         look="label"),
                 cell(f"{figure.key}_log", figure.from_log),
                 cell(f"{figure.key}_entered", figure.entered),
                 cell(figure.key, figure.amount),
@@ -143,3 +143,4 @@ def figure_rows() -> tuple[FormRow, ...]:
         )
         for figure in year_figures()
     )
+    # fmt: on

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
+from typing import Any, Final
 
 from sheetfns.cell_types import COUNT, DATE, MONEY, QUANTITY, RATE, TEXT, Kind
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
@@ -45,90 +45,56 @@ def car_rows() -> tuple[FormRow, ...]:
         row, none = f"{{mileage_row_{place}}}", f'{{mileage_row_{place}}}=""'
         since, until = f"{{rate_from_{place}}}", f"{{rate_until_{place}}}"
         days = f'Trips_driven_on,">="&{since},Trips_driven_on,"<"&{until}+1'
+        # fmt: off
         rates.append(
             FormRow(
                 cells=(
-                    FormCell(
-                        f"rate_from_{place}", DATE, formula=Formula(f"MAX(Year_start,INDEX(Mileage_from,{row}))", none)
-                    ),
-                    FormCell(
-                        f"rate_until_{place}", DATE, formula=Formula(f"MIN(Year_end,INDEX(Mileage_until,{row}))", none)
-                    ),
-                    FormCell(
-                        f"rate_{place}", MONEY, formula=Formula(f"INDEX(Mileage_rate,{row})", none), cell_format="0.000"
-                    ),
-                    FormCell(
-                        f"miles_{place}",
-                        QUANTITY,
-                        formula=Formula(f'ROUND(SUMIFS(Trips_miles,{days},Trips_deduction,">=0"),6)', none),
-                        cell_format="#,##0.0",
-                    ),
-                    FormCell(
-                        f"deduction_{place}", MONEY, formula=Formula(f"ROUND(SUMIFS(Trips_deduction,{days}),2)", none)
-                    ),
+                    FormCell(f"rate_from_{place}", DATE,
+                             formula=Formula(f"MAX(Year_start,INDEX(Mileage_from,{row}))", none)),
+                    FormCell(f"rate_until_{place}", DATE,
+                             formula=Formula(f"MIN(Year_end,INDEX(Mileage_until,{row}))", none)),
+                    FormCell(f"rate_{place}", MONEY, formula=Formula(f"INDEX(Mileage_rate,{row})", none),
+                             cell_format="0.000"),
+                    FormCell(f"miles_{place}", QUANTITY,
+                             formula=Formula(f'ROUND(SUMIFS(Trips_miles,{days},Trips_deduction,">=0"),6)', none),
+                             cell_format="#,##0.0"),
+                    FormCell(f"deduction_{place}", MONEY,
+                             formula=Formula(f"ROUND(SUMIFS(Trips_deduction,{days}),2)", none)),
                 ),
                 heads_row=True,
             )
         )
-    lacking = [
-        FormRow(
-            cells=(
-                FormCell(
-                    f"lacking_{n}",
-                    TEXT,
-                    formula=Formula(f'"Trips, row "&{{lacking_row_{n}}}+{ROW_ONE}', f'{{lacking_row_{n}}}=""'),
-                    look="label",
-                ),
-                FormCell(
-                    f"lacking_day_{n}",
-                    DATE,
-                    formula=Formula(
-                        f'IF(INDEX(Trips_driven_on,{{lacking_row_{n}}})="","",'
-                        f"INDEX(Trips_driven_on,{{lacking_row_{n}}}))",
-                        f'{{lacking_row_{n}}}=""',
-                    ),
-                    look="note",
-                ),
-                FormCell(
-                    f"lacking_what_{n}",
-                    TEXT,
-                    formula=Formula(f"INDEX(Trips_row_check,{{lacking_row_{n}}})", f'{{lacking_row_{n}}}=""'),
-                    look="note",
-                ),
-            ),
-            heads_row=True,
+    # fmt: on
+    lacking = []
+    for n in range(1, TRIPS_LISTED + 1):
+        row, none = f"{{lacking_row_{n}}}", f'{{lacking_row_{n}}}=""'
+        day = f"INDEX(Trips_driven_on,{row})"
+        cells: tuple[tuple[str, Kind, str, Any], ...] = (
+            ("lacking", TEXT, f'"Trips, row "&{row}+{ROW_ONE}', "label"),
+            ("lacking_day", DATE, f'IF({day}="","",{day})', "note"),
+            ("lacking_what", TEXT, f"INDEX(Trips_row_check,{row})", "note"),
         )
-        for n in range(1, TRIPS_LISTED + 1)
-    ]
+        shown = (
+            FormCell(f"{key}_{n}", kind, formula=Formula(text, none), look=look) for key, kind, text, look in cells
+        )
+        lacking.append(FormRow(cells=tuple(shown), heads_row=True))
     last = RATES_IN_YEAR
+    # fmt: off
     return (
         heading("Car: miles by date", "until", "Rate a mile", "Miles", "Deduction"),
         *rates,
         FormRow(
             "Miles of the year",
             (
-                FormCell(
-                    "miles_all",
-                    QUANTITY,
-                    formula=Formula(f"ROUND(SUM({{miles_1}}:{{miles_{last}}}),6)"),
-                    cell_format="#,##0.0",
-                ),
+                FormCell("miles_all", QUANTITY, formula=Formula(f"ROUND(SUM({{miles_1}}:{{miles_{last}}}),6)"),
+                         cell_format="#,##0.0"),
             ),
             "miles",
         ),
-        result(
-            "deduction_all",
-            "Deduction at the rates of their dates",
-            MONEY,
-            Formula(f"ROUND(SUM({{deduction_1}}:{{deduction_{last}}}),2)"),
-        ),
-        result(
-            "lacking_all",
-            "Trips to mend",
-            COUNT,
-            Formula("MAX(Trips_lacking_no,0)"),
-            f"trips; the first {TRIPS_LISTED} are listed here:",
-        ),
+        result("deduction_all", "Deduction at the rates of their dates", MONEY,
+               Formula(f"ROUND(SUM({{deduction_1}}:{{deduction_{last}}}),2)")),
+        result("lacking_all", "Trips to mend", COUNT, Formula("MAX(Trips_lacking_no,0)"),
+               f"trips; the first {TRIPS_LISTED} are listed here:"),
         *lacking,
         FormRow(
             note="A record of miles has day, purpose, place and miles of each trip, written down "
@@ -137,48 +103,35 @@ def car_rows() -> tuple[FormRow, ...]:
             lines=1,
         ),
     )
+    # fmt: on
 
 
 def office_rows() -> tuple[FormRow, ...]:
     """The simple method of the home office."""
     year = "ByYear_year,Tax_year"
+    # fmt: off
     simple = EditionFormula(
         Formula("ROUND(MIN({office_area},{office_limit})*{office_rate}*{office_months}/12,2)", '{office_ready}=""'),
-        FunctionCall(
-            "HOME_OFFICE_SIMPLE",
-            {
-                "square_feet": "{office_area}",
-                "months": "{office_months}",
-                "year": "Tax_year",
-                "figures": "TaxFigure_table",
-            },
-            '{office_ready}=""',
-        ),
+        FunctionCall("HOME_OFFICE_SIMPLE",
+                     {
+                         "square_feet": "{office_area}",
+                         "months": "{office_months}",
+                         "year": "Tax_year",
+                         "figures": "TaxFigure_table",
+                     },
+                     '{office_ready}=""'),
     )
     return (
         heading("Home office, simple method"),
-        result(
-            "office_area",
-            "Space used for the business alone",
-            QUANTITY,
-            Formula(f"SUMIFS(ByYear_area,{year})"),
-            "square feet",
-        ),
-        result(
-            "office_months",
-            "Months of use",
-            QUANTITY,
-            Formula(f'IF(COUNTIFS({year},ByYear_months,">=0")=0,12,SUMIFS(ByYear_months,{year}))'),
-            "months",
-        ),
+        result("office_area", "Space used for the business alone", QUANTITY, Formula(f"SUMIFS(ByYear_area,{year})"),
+               "square feet"),
+        result("office_months", "Months of use", QUANTITY,
+               Formula(f'IF(COUNTIFS({year},ByYear_months,">=0")=0,12,SUMIFS(ByYear_months,{year}))'), "months"),
         result("office_simple", "By the rate for a square foot", MONEY, simple),
-        result(
-            "office_counted",
-            "Counted: not more than the profit before it",
-            MONEY,
-            Formula("MIN(SUM({office_simple}),MAX(0,{tentative_profit}))*{office_count}"),
-        ),
+        result("office_counted", "Counted: not more than the profit before it", MONEY,
+               Formula("MIN(SUM({office_simple}),MAX(0,{tentative_profit}))*{office_count}")),
     )
+    # fmt: on
 
 
 def _amounts(key: str, label: str, by_partner: Sequence[AnyFormula], kind: Kind = MONEY) -> FormRow:
@@ -201,20 +154,19 @@ def _typed_taxes(column: str) -> list[AnyFormula]:
 
 
 def _set_aside(partner: int, row: int, plain: str) -> AnyFormula:
-    call = FunctionCall(
-        "TAX_SET_ASIDE",
-        {
-            "net_profit": f"{{profit_{partner}}}",
-            "year": "Tax_year",
-            "income_tax_rate": f"{{tax_rate_{partner}}}",
-            "wages": f"{{wages_{partner}}}",
-            "already_paid": f"{{tax_paid_{partner}}}",
-            "figures": "TaxFigure_table",
-            "due_dates": "Due_table",
-        },
-        f'OR({_no_tax(partner)},{{due_row}}="")',
-        f"INDEX({{}},{row},1)",
-    )
+    # fmt: off
+    call = FunctionCall("TAX_SET_ASIDE",
+                        {
+                            "net_profit": f"{{profit_{partner}}}",
+                            "year": "Tax_year",
+                            "income_tax_rate": f"{{tax_rate_{partner}}}",
+                            "wages": f"{{wages_{partner}}}",
+                            "already_paid": f"{{tax_paid_{partner}}}",
+                            "figures": "TaxFigure_table",
+                            "due_dates": "Due_table",
+                        },
+                        f'OR({_no_tax(partner)},{{due_row}}="")', f"INDEX({{}},{row},1)")
+    # fmt: on
     return EditionFormula(Formula(plain, call.blank_if), call)
 
 
@@ -237,6 +189,7 @@ def partner_rows() -> tuple[FormRow, ...]:
         form_cell(f"name_{i}", Formula(f'IF(INDEX(Partner_name,{i})="","",INDEX(Partner_name,{i}))'), TEXT)
         for i in PARTNERS_IN_ORDER
     ]
+    # fmt: off
     tax = [
         EditionFormula(
             Formula(
@@ -244,19 +197,18 @@ def partner_rows() -> tuple[FormRow, ...]:
                 f"+ROUND({{earned_{i}}}*{{medicare_rate}},2)",
                 _no_tax(i),
             ),
-            FunctionCall(
-                "SELF_EMPLOYMENT_TAX",
-                {
-                    "net_profit": f"{{profit_{i}}}",
-                    "year": "Tax_year",
-                    "wages": f"{{wages_{i}}}",
-                    "figures": "TaxFigure_table",
-                },
-                _no_tax(i),
-            ),
+            FunctionCall("SELF_EMPLOYMENT_TAX",
+                         {
+                             "net_profit": f"{{profit_{i}}}",
+                             "year": "Tax_year",
+                             "wages": f"{{wages_{i}}}",
+                             "figures": "TaxFigure_table",
+                         },
+                         _no_tax(i)),
         )
         for i in PARTNERS_IN_ORDER
     ]
+    # fmt: on
     payments = []
     for n in range(1, PAYMENTS + 1):
         cells = [form_cell(f"payment_{n}_{i}", _payment(i, n)) for i in PARTNERS_IN_ORDER]
@@ -272,6 +224,7 @@ def partner_rows() -> tuple[FormRow, ...]:
                 heads_row=True,
             )
         )
+    # fmt: off
     return (
         heading("Partners: shares and taxes", new_page=True),
         row_of("Partner", names, form_cell("name_all", Formula('"All"'), TEXT)),
@@ -280,22 +233,17 @@ def partner_rows() -> tuple[FormRow, ...]:
         _amounts("self_tax", "Self-employment tax, an estimate", tax),
         _amounts("half_tax", "Deductible half of it", _per_partner("ROUND({half_share}*{self_tax_[i]},2)")),
         _amounts("tax_rate", "Income tax rate (Settings)", _typed_taxes("rate"), RATE),
-        _amounts(
-            "income_tax",
-            "Income tax at that rate, an estimate",
-            _per_partner("ROUND({tax_rate_[i]}*MAX(0,{profit_[i]}-{half_share}*{self_tax_[i]}),2)"),
-        ),
+        _amounts("income_tax", "Income tax at that rate, an estimate",
+                 _per_partner("ROUND({tax_rate_[i]}*MAX(0,{profit_[i]}-{half_share}*{self_tax_[i]}),2)")),
         _amounts("tax_all_of", "Both", _per_partner("ROUND({self_tax_[i]}+{income_tax_[i]},2)")),
         _amounts("tax_paid", "Paid so far (Settings)", _typed_taxes("paid")),
-        _amounts(
-            "hold_back",
-            "Still to hold back",
-            [_set_aside(i, 1, f"MAX(0,ROUND({{tax_all_of_{i}}}-{{tax_paid_{i}}},2))") for i in PARTNERS_IN_ORDER],
-        ),
+        _amounts("hold_back", "Still to hold back",
+                 [_set_aside(i, 1, f"MAX(0,ROUND({{tax_all_of_{i}}}-{{tax_paid_{i}}},2))") for i in PARTNERS_IN_ORDER]),
         heading("Of it by the day on which a payment is due"),
         *payments,
         words("taxes_words", _taxes_words(), lines=3),
     )
+    # fmt: on
 
 
 def _taxes_words() -> Formula:
@@ -334,67 +282,40 @@ def tax_workings() -> tuple[FormRow, ...]:
         ("lines_needed", "Headings need a tax line", "lines"),
     )
     figures = SELF_EMPLOYMENT | HOME_OFFICE | FOR_INFORMATION
+    # fmt: off
     earned = [
-        form_cell(
-            f"earned_{i}",
-            Formula(f"IF({{profit_{i}}}*{{net_share}}<{{least_net}},0,{{profit_{i}}}*{{net_share}})", _no_tax(i)),
-            step=True,
-        )
+        form_cell(f"earned_{i}",
+                  Formula(f"IF({{profit_{i}}}*{{net_share}}<{{least_net}},0,{{profit_{i}}}*{{net_share}})", _no_tax(i)),
+                  step=True)
         for i in PARTNERS_IN_ORDER
     ]
     return (
         working("rules_row", "Row of the rules", COUNT, Formula('IFERROR(MATCH(Year_rules,Rules_name,0),"")')),
         *(
-            working(
-                key,
-                label,
-                COUNT,
-                Formula(f'IF({{rules_row}}="",0,(INDEX(Rules_{column},{{rules_row}})="Yes")*1)'),
-                "1 = yes",
-            )
+            working(key, label, COUNT, Formula(f'IF({{rules_row}}="",0,(INDEX(Rules_{column},{{rules_row}})="Yes")*1)'),
+                    "1 = yes")
             for key, label, column in flags
         ),
         *(_dated_figure(key, name) for key, name in figures.items()),
         working("missing_self", "Figures missing: taxes", TEXT, Formula(_missing(SELF_EMPLOYMENT))),
         working("missing_office", "Figures missing: office", TEXT, Formula(_missing(HOME_OFFICE))),
-        working(
-            "taxes_ready",
-            "Taxes can be worked out",
-            COUNT,
-            Formula('IF(AND({self_count}=1,{missing_self}=""),1,"")'),
-            "1 = yes",
-        ),
-        working(
-            "office_ready",
-            "Home office can be worked out",
-            COUNT,
-            Formula('IF(AND({office_count}=1,{office_area}>0,{missing_office}=""),1,"")'),
-            "1 = yes",
-        ),
+        working("taxes_ready", "Taxes can be worked out", COUNT,
+                Formula('IF(AND({self_count}=1,{missing_self}=""),1,"")'), "1 = yes"),
+        working("office_ready", "Home office can be worked out", COUNT,
+                Formula('IF(AND({office_count}=1,{office_area}>0,{missing_office}=""),1,"")'), "1 = yes"),
         working("due_row", "Row of the due dates", COUNT, Formula('IFERROR(MATCH(Tax_year,Due_year,0),"")', _NO_TAXES)),
-        working(
-            "mileage_first", "Rates that ended before", COUNT, Formula('COUNTIF(Mileage_until,"<"&Year_start)'), "rows"
-        ),
+        working("mileage_first", "Rates that ended before", COUNT, Formula('COUNTIF(Mileage_until,"<"&Year_start)'),
+                "rows"),
         *(
-            working(
-                f"mileage_row_{place}",
-                f"Row of rate {place}",
-                COUNT,
-                Formula(
-                    f'IF(SUM(INDEX(Mileage_from,{{mileage_first}}+{place}))>Year_end,"",{{mileage_first}}+{place})',
-                    f"({{mileage_first}}+{place}>ROWS(Mileage_from))"
-                    f"+(SUM(INDEX(Mileage_from,MIN(ROWS(Mileage_from),{{mileage_first}}+{place})))=0)>0",
-                ),
-            )
+            working(f"mileage_row_{place}", f"Row of rate {place}", COUNT,
+                    Formula(f'IF(SUM(INDEX(Mileage_from,{{mileage_first}}+{place}))>Year_end,"",{{mileage_first}}+{place})',
+                            f"({{mileage_first}}+{place}>ROWS(Mileage_from))"
+                            f"+(SUM(INDEX(Mileage_from,MIN(ROWS(Mileage_from),{{mileage_first}}+{place})))=0)>0"))
             for place in range(1, RATES_IN_YEAR + 1)
         ),
         *(
-            working(
-                f"lacking_row_{n}",
-                f"Row of trip {n} to mend",
-                COUNT,
-                Formula(f'IFERROR(MATCH({n},Trips_lacking_no,0),"")'),
-            )
+            working(f"lacking_row_{n}", f"Row of trip {n} to mend", COUNT,
+                    Formula(f'IFERROR(MATCH({n},Trips_lacking_no,0),"")'))
             for n in range(1, TRIPS_LISTED + 1)
         ),
         FormRow(
@@ -407,3 +328,4 @@ def tax_workings() -> tuple[FormRow, ...]:
         *SPLIT.steps(),
         FormRow("Net earnings from self-employment", tuple(earned)),
     )
+    # fmt: on
