@@ -25,8 +25,8 @@ from PIL import Image, ImageChops, ImageOps
 from PIL.PngImagePlugin import PngInfo
 
 from examples.make_shop import FILES, ROWS
+from sheetfns.demo import example_inputs
 from sheetfns.files.xlsx_file import XlsxFile, column_number
-from sheetfns.log.example_shop import example_entries
 from sheetfns.log.model.sheets import Edition
 from sheetfns.log.write.build import build_log
 from sheetfns.yearend.pdf import print_pdf
@@ -118,7 +118,7 @@ def make(folder: Path) -> list[Path]:
     """
     _refuse_other_font()
     with tempfile.TemporaryDirectory(prefix="sheetfns-pictures-") as place:
-        log = build_log(Path(place) / FILES[EDITION], EDITION, ROWS, example_entries())
+        log = build_log(Path(place) / FILES[EDITION], EDITION, ROWS, example_inputs())
         return take(log, folder, PICTURES)
 
 

@@ -9,8 +9,8 @@ import shutil
 from pathlib import Path
 from typing import Final
 
+from sheetfns.demo import example_inputs
 from sheetfns.log.compute import compute_log
-from sheetfns.log.example_shop import example_entries
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import Edition
 from sheetfns.log.write.build import build_log
@@ -27,7 +27,7 @@ PACKAGES: Final = {"year_end_2025": (2025, False), "year_end_2026_draft": (2026,
 
 def make(folder: Path) -> dict[Edition, Path]:
     """Write both editions into a folder."""
-    entries = example_entries()
+    entries = example_inputs()
     return {edition: build_log(folder / name, edition, ROWS, entries) for edition, name in FILES.items()}
 
 

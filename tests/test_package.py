@@ -28,8 +28,9 @@ def test_pip_install_brings_the_data_files(tmp_path):
         timeout=300,
     )
     code = (
-        "import sheetfns; from sheetfns.log.sheets.registry import layout; from sheetfns.tables import table_rows;"
-        "print(sheetfns.__file__, len(table_rows('mileage')), len(layout().tables))"
+        "import sheetfns; from sheetfns.demo import example_inputs; from sheetfns.log.sheets.registry import layout;"
+        "from sheetfns.tables import table_rows; items = example_inputs().rows['Log'];"
+        "print(sheetfns.__file__, len(table_rows('mileage')), len(layout().tables), len(items))"
     )
     done = subprocess.run(
         [sys.executable, "-I", "-c", f"import sys; sys.path.insert(0, {str(target)!r}); {code}"],
@@ -39,7 +40,7 @@ def test_pip_install_brings_the_data_files(tmp_path):
         timeout=120,
         cwd=tmp_path,
     )
-    assert done.stdout.split() == [str(target / "sheetfns" / "__init__.py"), "11", "11"]
+    assert done.stdout.split() == [str(target / "sheetfns" / "__init__.py"), "11", "11", "180"]
     for name in ("py.typed", "__init__.pyi"):
         there = (target / "sheetfns" / name).read_bytes()
         assert there == (ROOT / "sheetfns" / name).read_bytes(), name
@@ -88,7 +89,7 @@ FORBIDDEN = [
         "log/layout",
         ("sheetfns.hosts", "sheetfns.log.write", "sheetfns.log.write.build", "sheetfns.log.read.log_reader"),
     ),
-    ("log", ("sheetfns.yearend", "sheetfns.programs", "sheetfns.cli.app")),
+    ("log", ("sheetfns.yearend", "sheetfns.programs", "sheetfns.cli.app", "sheetfns.demo")),
     ("yearend", ("sheetfns.hosts", "sheetfns.cli.app")),
 ]
 

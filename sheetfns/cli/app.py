@@ -19,6 +19,7 @@ from sheetfns.cli.console import BAD_FILE, PROBLEMS_SHOWN, out, say, steps
 from sheetfns.cli.console import money as _money
 from sheetfns.cli.console import table_of as _table
 from sheetfns.cli.console import tell as _tell
+from sheetfns.demo import example_inputs
 from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import make_folder
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
@@ -26,7 +27,6 @@ from sheetfns.hosts import engine
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import LAST_TAX_YEAR, LogResults, compute_log, year_figures
 from sheetfns.log.edit.patch import refresh_values
-from sheetfns.log.example_shop import example_entries
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import inputs_of_today
 from sheetfns.log.model.sheets import EDITIONS
@@ -104,7 +104,7 @@ def demo(
 ) -> None:
     """Build an invented shop's filled log, recalculate it and show what it earns."""
     make_folder(folder)
-    entries = example_entries()
+    entries = example_inputs()
     files = {edition: folder / f"sourcing_log_{edition}.xlsx" for edition in EDITIONS}
     with steps(3 * len(files) + 1) as step:
         for edition, file in files.items():

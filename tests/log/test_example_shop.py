@@ -19,12 +19,9 @@ import numpy as np
 import pytest
 
 from examples.make_shop import FILES, ROWS, make
-from sheetfns.cell_types import date_of_number
-from sheetfns.errors import CellError
-from sheetfns.hosts import engine
-from sheetfns.log.compare import compare
-from sheetfns.log.compute import compute_log
-from sheetfns.log.example_shelf import (
+from examples.shop.generate import DATA, as_text, generate_inputs
+from examples.shop.script import CASH_DIFFERENCES, FIRST_DAY, LAST_DAY, PARTNERS
+from examples.shop.shelf import (
     BOXES,
     COLLECTORS,
     COMPARABLE_DAYS,
@@ -36,7 +33,12 @@ from sheetfns.log.example_shelf import (
     TITLE_LIMITS,
     Parcel,
 )
-from sheetfns.log.example_shop import CASH_DIFFERENCES, FIRST_DAY, LAST_DAY, PARTNERS, example_entries
+from sheetfns.cell_types import date_of_number
+from sheetfns.demo import example_inputs
+from sheetfns.errors import CellError
+from sheetfns.hosts import engine
+from sheetfns.log.compare import compare
+from sheetfns.log.compute import compute_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition
@@ -124,7 +126,7 @@ def made_and_filled(tmp_path_factory: pytest.TempPathFactory) -> tuple[dict[Edit
     with recalculations() as given:
         paths = make(tmp_path_factory.mktemp("examples"))
     books = zip(paths, given, strict=True)
-    return paths, {edition: Filled(example_entries(), book) for edition, book in books}
+    return paths, {edition: Filled(example_inputs(), book) for edition, book in books}
 
 
 @pytest.fixture(scope="module")
@@ -148,8 +150,14 @@ def shop(editions: dict[Edition, Filled]) -> Filled:
 
 
 @pytest.fixture(scope="module")
+def shop_of_today() -> Inputs:
+    """The shop as the generator plays it now."""
+    return generate_inputs()
+
+
+@pytest.fixture(scope="module")
 def log() -> list[dict[str, Any]]:
-    return example_entries().rows["Log"]
+    return example_inputs().rows["Log"]
 
 
 def money_by_day(shop: Filled) -> dict[dt.date, float]:
@@ -192,9 +200,30 @@ def cash_by_day(shop: Filled) -> dict[dt.date, float]:
 # ---- what was typed ------------------------------------------------------------------------------
 
 
-def test_a_seed_gives_the_same_shop_and_another_seed_another() -> None:
-    assert example_entries(7) == example_entries()
-    assert example_entries(8) != example_entries(7)
+def test_a_seed_gives_the_same_shop_and_another_seed_another(shop_of_today: Inputs) -> None:
+    assert generate_inputs(7) == shop_of_today
+    assert generate_inputs(8) != shop_of_today
+
+
+def test_the_stored_shop_is_what_the_generator_gives(shop_of_today: Inputs) -> None:
+    """As text, so that 60 and 60.0, and the order of cells and rows, count as well."""
+    made, stored = as_text(shop_of_today).splitlines(), DATA.read_text(encoding="utf-8").splitlines()
+    assert made == stored, "run: python -m examples.shop.generate"
+
+
+def test_the_loader_gives_what_was_stored(shop_of_today: Inputs) -> None:
+    assert example_inputs() == shop_of_today
+    assert as_text(example_inputs()) == DATA.read_text(encoding="utf-8")
+
+
+def test_a_text_that_looks_like_a_date_is_not_stored() -> None:
+    with pytest.raises(ValueError, match="2026-09-30: would be read as a date"):
+        as_text(Inputs(rows={"Log": [{"description": "2026-09-30"}]}))
+
+
+def test_what_a_caller_changes_is_not_in_the_next_shop() -> None:
+    example_inputs().rows["Log"][0]["description"] = "changed"
+    assert example_inputs().rows["Log"][0]["description"] != "changed"
 
 
 def test_there_are_about_180_pieces_of_every_category_under_their_own_numbers(log: list[dict[str, Any]]) -> None:
@@ -214,7 +243,7 @@ def test_only_a_relisted_piece_bears_the_name_of_another(log: list[dict[str, Any
 
 
 def test_every_date_is_within_the_fifteen_months() -> None:
-    entries = example_entries()
+    entries = example_inputs()
     dates = [
         value for rows in entries.rows.values() for row in rows for value in row.values() if isinstance(value, dt.date)
     ]
@@ -225,7 +254,7 @@ def test_every_date_is_within_the_fifteen_months() -> None:
 
 
 def test_amounts_are_whole_cents_and_prices_plausible(log: list[dict[str, Any]]) -> None:
-    for rows in example_entries().rows.values():
+    for rows in example_inputs().rows.values():
         for row in rows:
             for key, value in row.items():
                 if isinstance(value, float) and key not in ("packed_weight", "miles"):
@@ -266,7 +295,7 @@ def test_each_channel_sells_and_has_terms_of_its_own(shop: Filled) -> None:
 
 def test_channels_people_and_places_are_plain_words(log: list[dict[str, Any]]) -> None:
     """A name that could be somebody's is not among the few capital letters that are meant."""
-    entries = example_entries()
+    entries = example_inputs()
     assert {row["name"] for row in entries.blocks["Channel"]} == {"General site", "Collectors' site", "Saturday stall"}
     assert [row["name"] for row in entries.blocks["Partner"]] == ["Ruth", "Martin"]
     meant = {"Mill", "Street", "Canal", "Road", "Orchard", "Lane", "Hillside", "Home", "Saturday"}
@@ -286,7 +315,7 @@ def _named(text: str) -> set[str]:
 
 
 def test_what_is_looked_up_planned_and_listed_bears_no_name_either() -> None:
-    entries = example_entries()
+    entries = example_inputs()
     texts = [
         *(row[key] for row in entries.rows["Comps"] for key in ("item", "seen_at")),
         *(row["piece"] for row in entries.rows["Plan"]),
@@ -317,7 +346,7 @@ def test_trips_lie_on_both_sides_of_the_change_of_the_rate(shop: Filled) -> None
 
 
 def test_what_was_bought_on_a_trip_was_bought_where_it_went(log: list[dict[str, Any]]) -> None:
-    entries = example_entries()
+    entries = example_inputs()
     went = {(trip["driven_on"], trip["to_place"]) for trip in entries.rows["Trips"]}
     bought = {
         (row["bought_on"], row["found_at"])
@@ -331,7 +360,7 @@ def test_what_was_bought_on_a_trip_was_bought_where_it_went(log: list[dict[str, 
 
 
 def test_stall_sales_happen_on_stall_days(log: list[dict[str, Any]]) -> None:
-    trips = example_entries().rows["Trips"]
+    trips = example_inputs().rows["Trips"]
     stall_days = {trip["driven_on"] for trip in trips if trip["purpose"] == "Stall day"}
     sold = {row["sold_on"] for row in log if row.get("sold_on") and row["channel"] == STALL}
     assert sold <= stall_days
@@ -339,7 +368,7 @@ def test_stall_sales_happen_on_stall_days(log: list[dict[str, Any]]) -> None:
 
 
 def test_expenses_have_many_headings_and_some_are_paid_by_partners() -> None:
-    entries = example_entries()
+    entries = example_inputs()
     expenses = entries.rows["Expenses"]
     assert 50 <= len(expenses) <= 75
     headings = {words[0] for words in LAYOUT.block("Heading").content}
@@ -454,7 +483,7 @@ def unsold(log: list[Row]) -> dict[str, Row]:
 
 
 def test_comparables_are_of_six_unsold_pieces_and_two_others(log: list[Row]) -> None:
-    comparables = example_entries().rows["Comps"]
+    comparables = example_inputs().rows["Comps"]
     assert 55 <= len(comparables) <= 65
     items = items_of(comparables)
     pieces = unsold(log)
@@ -474,7 +503,7 @@ def test_comparables_are_of_six_unsold_pieces_and_two_others(log: list[Row]) -> 
 
 
 def test_comparables_differ_in_postage_condition_parts_and_age() -> None:
-    comparables = example_entries().rows["Comps"]
+    comparables = example_inputs().rows["Comps"]
     included = [row for row in comparables if row.get("postage_in") == YES]
     assert 10 <= len(included) <= len(comparables) - 10
     assert all(row["postage"] < row["price"] for row in included)
@@ -509,9 +538,9 @@ def test_a_wild_price_of_two_items_is_dropped_and_no_other(
 
 
 def test_the_plan_beats_the_ranking_and_no_choice_beats_the_plan(contents: dict[Edition, LogContent]) -> None:
-    rows = example_entries().rows["Plan"]
+    rows = example_inputs().rows["Plan"]
     assert 12 <= len(rows) <= 16
-    settings = example_entries().settings
+    settings = example_inputs().settings
     cash = settings["Trip_cash"] - settings["Trip_reserve"]
     plain, best = (contents[edition].shown["Plan"].head(len(rows)) for edition in EDITIONS)
     most = np.array([row.get("most", 1) for row in rows])
@@ -546,7 +575,7 @@ def test_shelf_check_gives_a_clear_verdict(contents: dict[Edition, LogContent], 
     65.20 - 8.47 - 14.20 - 0.65 = 41.88 is left; 41.88 / 1.75 / 1.07 = 22.365.
     """
     shelf = contents[edition].shown["Shelf"].iloc[0]
-    typed = example_entries().forms["Shelf"]
+    typed = example_inputs().forms["Shelf"]
     assert shelf["middle"] == pytest.approx(51)
     assert shelf["ceiling"] == pytest.approx(22.36)
     assert shelf["verdict"] == "Buy up to 22.36"
@@ -556,7 +585,7 @@ def test_shelf_check_gives_a_clear_verdict(contents: dict[Edition, LogContent], 
     assert shelf["caution"].startswith("Household: ")
     planned = next(
         place
-        for place, row in enumerate(example_entries().rows["Plan"])
+        for place, row in enumerate(example_inputs().rows["Plan"])
         if row["piece"] == SHELF_PIECE and row["ticket"] == typed["ticket"]
     )
     assert shelf["profit"] == pytest.approx(contents[edition].shown["Plan"]["profit"][planned])
@@ -564,7 +593,7 @@ def test_shelf_check_gives_a_clear_verdict(contents: dict[Edition, LogContent], 
 
 
 def test_the_own_category_has_the_caution_of_another() -> None:
-    entries = example_entries()
+    entries = example_inputs()
     own = [row for row in entries.blocks["Category"] if "caution" in row]
     assert [row["name"] for row in own] == [OWN_CATEGORY]
     words = {word.casefold() for word, _ in caution_words()}
@@ -573,7 +602,7 @@ def test_the_own_category_has_the_caution_of_another() -> None:
 
 
 def test_the_desk_lists_an_unsold_piece_with_a_fault_and_comparables(log: list[Row]) -> None:
-    entries = example_entries()
+    entries = example_inputs()
     desk = entries.forms["Desk"]
     piece = unsold(log)[desk["item_no"]]
     assert piece["missing"]
@@ -585,7 +614,7 @@ def test_the_desk_lists_an_unsold_piece_with_a_fault_and_comparables(log: list[R
 
 
 def test_the_title_keeps_within_the_limit_and_leaves_the_least_out(contents: dict[Edition, LogContent]) -> None:
-    typed = example_entries().forms["Desk"]
+    typed = example_inputs().forms["Desk"]
     desk = contents["functions"].shown["Desk"].iloc[0]
     keywords = [typed[f"keyword_{i}"] for i in range(1, 13) if f"keyword_{i}" in typed]
     weights = [typed[f"weight_{i}"] for i in range(1, len(keywords) + 1)]
@@ -609,7 +638,7 @@ def test_the_fault_is_said_in_the_description(
     contents: dict[Edition, LogContent], log: list[Row], edition: Edition
 ) -> None:
     desk = contents[edition].shown["Desk"].iloc[0]
-    piece = unsold(log)[example_entries().forms["Desk"]["item_no"]]
+    piece = unsold(log)[example_inputs().forms["Desk"]["item_no"]]
     lines = [desk[f"line_{i}"] for i in range(1, 13) if desk[f"line_{i}"]]
     assert lines[0] == piece["description"]
     assert f"Missing or faulty: {piece['missing']}" in lines
@@ -622,7 +651,7 @@ def test_the_fault_is_said_in_the_description(
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_the_desk_weighs_and_prices_the_parcel(contents: dict[Edition, LogContent], edition: Edition) -> None:
-    entries = example_entries()
+    entries = example_inputs()
     typed = entries.forms["Desk"]
     desk = contents[edition].shown["Desk"].iloc[0]
     box = next(box for box in BOXES if box["name"] == typed["box"])
@@ -670,7 +699,7 @@ def test_weights_by_scale_are_blank_where_volume_counts(log: list[Row]) -> None:
 
 
 def test_the_boxes_hold_most_of_what_was_sent(log: list[Row]) -> None:
-    assert len(example_entries().blocks["Box"]) == 6
+    assert len(example_inputs().blocks["Box"]) == 6
     sent = [
         Parcel(row["packed_weight"], (row["length"], row["width"], row["height"]))
         for row in log
@@ -682,9 +711,9 @@ def test_the_boxes_hold_most_of_what_was_sent(log: list[Row]) -> None:
 
 
 def test_postage_rises_by_weight_and_from_zone_to_zone() -> None:
-    table = example_entries().blocks["Postage"]
+    table = example_inputs().blocks["Postage"]
     assert (table[0]["up_to"], table[-1]["up_to"]) == (0.5, 30)
-    keys = [f"no_{i}" for i in range(1, len(example_entries().blocks["Service"]) + 1)]
+    keys = [f"no_{i}" for i in range(1, len(example_inputs().blocks["Service"]) + 1)]
     assert all(row.keys() == {"up_to", *keys} for row in table)
     for key in ("up_to", *keys):
         column = [row[key] for row in table]
@@ -778,7 +807,7 @@ def test_both_editions_give_the_same_figures_but_where_the_plain_one_is_simpler(
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_other_seeds_make_sound_shops_too(seed: int, tmp_path: Path) -> None:
-    entries = example_entries(seed)
+    entries = generate_inputs(seed)
     with recalculations() as given:
         path = build_log(tmp_path / "shop.xlsx", rows=ROWS, entries=entries)
     shop = Filled(entries, *given)
@@ -791,7 +820,7 @@ def test_other_seeds_make_sound_shops_too(seed: int, tmp_path: Path) -> None:
 
 
 def test_the_first_tax_year_ties_out_as_well(tmp_path: Path, shop: Filled) -> None:
-    entries = example_entries()
+    entries = example_inputs()
     entries.settings["Tax_year"] = FIRST_DAY.year
     write_workbook(tmp_path / "shop.xlsx", LAYOUT, "plain", entries)
     first_year = Filled(entries, engine.recalculate(tmp_path / "shop.xlsx"))
@@ -803,7 +832,7 @@ def test_the_first_tax_year_ties_out_as_well(tmp_path: Path, shop: Filled) -> No
 
 
 def test_a_file_made_again_is_the_same_to_the_byte(made: dict[Edition, Path], tmp_path: Path) -> None:
-    again = build_log(tmp_path / FILES["plain"], "plain", ROWS, example_entries())
+    again = build_log(tmp_path / FILES["plain"], "plain", ROWS, example_inputs())
     assert again.read_bytes() == made["plain"].read_bytes()
 
 

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from sheetfns.demo import example_inputs
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
-from sheetfns.log.example_shop import example_entries
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.sheets.registry import layout
@@ -47,7 +47,7 @@ PROGRAMS: dict[str, Recalculate] = {
 @pytest.fixture(scope="module")
 def logs(tmp_path_factory) -> list[Path]:
     folder = tmp_path_factory.mktemp("logs")
-    made = [build_log(folder / "example.xlsx", "plain", 185, example_entries())]
+    made = [build_log(folder / "example.xlsx", "plain", 185, example_inputs())]
     for seed in SEEDS:
         entries = with_shelves(random_entries(seed, ROWS), seed)
         made.append(build_log(folder / f"random_{seed}.xlsx", "plain", ROWS, entries))

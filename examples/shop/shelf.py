@@ -1,6 +1,6 @@
 """What the invented shop looks up, plans and is about to list, on top of its log.
 
-Everything here is drawn from dice of its own, so that the log stays as it was played.
+Everything here is drawn from a generator of its own, so that the log stays as it was played.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from sheetfns.log.example_dice import Dice
+from examples.shop.rng import Rng
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, YES
@@ -145,15 +145,15 @@ def add_shelf(entries: Inputs, seed: int, parcels: Mapping[str, Parcel]) -> None
         seed: of draws that are apart from those of the shop.
         parcels: each piece by its description, packed.
     """
-    dice = Dice(seed)
+    rng = Rng(seed)
     log = entries.rows["Log"]
     as_of = entries.settings["As_of_date"]
     entries.settings |= _SETTINGS
     _fill_settings_tables(entries)
     for row in log:
-        _weigh(row, parcels[row["description"]], dice)
+        _weigh(row, parcels[row["description"]], rng)
     pieces = _looked_up(log, parcels)
-    entries.rows["Comps"] = [row for item in (*_items(pieces), *_OWN_WORDS) for row in _comparables(item, as_of, dice)]
+    entries.rows["Comps"] = [row for item in (*_items(pieces), *_OWN_WORDS) for row in _comparables(item, as_of, rng)]
     keys = ("piece", "ticket", "expected_price", "postage", "channel", "most", "days_to_sell")
     entries.rows["Plan"] = [
         {key: cell for key, cell in zip(keys, row, strict=True) if cell is not None} for row in _PLAN
@@ -185,12 +185,12 @@ def _fill_settings_tables(entries: Inputs) -> None:
     }
 
 
-def _weigh(row: Row, parcel: Parcel, dice: Dice) -> None:
+def _weigh(row: Row, parcel: Parcel, rng: Rng) -> None:
     """What the carrier's scale says; a bulky parcel's label counts volume and does not say it."""
     if "postage_paid" not in row or parcel.bulky:
         return
-    scale = row["packed_weight"] * dice.between(0.93, 1.12)
-    if dice.chance(0.9):
+    scale = row["packed_weight"] * rng.between(0.93, 1.12)
+    if rng.chance(0.9):
         row["scale_weight"] = round(scale, 1)
 
 
@@ -230,13 +230,13 @@ def _items(pieces: list[Row]) -> list[_Item]:
     return items
 
 
-def _comparables(item: _Item, as_of: dt.date, dice: Dice) -> list[Row]:
+def _comparables(item: _Item, as_of: dt.date, rng: Rng) -> list[Row]:
     """An item's rows by date; what holds for the shop's own piece stands in the first."""
-    rows = [_one_comparable(item, as_of, dice, COMP_SOLD) for _ in range(item.sold)]
+    rows = [_one_comparable(item, as_of, rng, COMP_SOLD) for _ in range(item.sold)]
     if item.wild:
         odd = rows[item.sold // 2]
-        odd["price"] = _shaped(100 * odd["price"] * dice.between(3.2, 4.5), 50) / 100
-    rows += [_one_comparable(item, as_of, dice, COMP_ASKED) for _ in range(item.asked)]
+        odd["price"] = _shaped(100 * odd["price"] * rng.between(3.2, 4.5), 50) / 100
+    rows += [_one_comparable(item, as_of, rng, COMP_ASKED) for _ in range(item.asked)]
     rows.sort(key=lambda row: row["seen_on"])
     rows[0]["my_condition"] = item.condition
     if item.lacks:
@@ -244,22 +244,22 @@ def _comparables(item: _Item, as_of: dt.date, dice: Dice) -> list[Row]:
     return rows
 
 
-def _one_comparable(item: _Item, as_of: dt.date, dice: Dice, kind: str) -> Row:
+def _one_comparable(item: _Item, as_of: dt.date, rng: Rng, kind: str) -> Row:
     asked = kind == COMP_ASKED
-    condition = dice.pick((item.condition, item.condition, "Like new", "Good", "Worn"))
-    incomplete = bool(item.lacks) and dice.chance(0.35)
+    condition = rng.pick((item.condition, item.condition, "Like new", "Good", "Worn"))
+    incomplete = bool(item.lacks) and rng.chance(0.35)
     whole = item.value + (0 if incomplete else item.lacks)
-    spread = dice.between(1.0, 1.3) if asked else dice.between(0.87, 1.13)
+    spread = rng.between(1.0, 1.3) if asked else rng.between(0.87, 1.13)
     price = whole * WORTH[condition] / WORTH[item.condition] * spread
-    postage = dice.whole(9, 22) * 50
-    included = dice.chance(0.3)
+    postage = rng.whole(9, 22) * 50
+    included = rng.chance(0.3)
     row: Row = {
         "item": item.name,
         "kind": kind,
         "price": _shaped(price + (postage if included else 0), 50) / 100,
         "condition": condition,
-        "seen_on": as_of - dt.timedelta(dice.whole(0, OFFER_DAYS if asked else COMPARABLE_DAYS)),
-        "seen_at": dice.pick((GENERAL, GENERAL, COLLECTORS)),
+        "seen_on": as_of - dt.timedelta(rng.whole(0, OFFER_DAYS if asked else COMPARABLE_DAYS)),
+        "seen_at": rng.pick((GENERAL, GENERAL, COLLECTORS)),
     }
     if included:
         row["postage_in"] = YES

@@ -9,7 +9,7 @@ from typing import TypeVar
 T = TypeVar("T")
 
 
-class Dice:
+class Rng:
     """Draws that rest on random.Random.random() alone.
 
     Of that sequence Python promises that a seed gives the same one in every version.

@@ -6,8 +6,8 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any, Final
 
+from examples.shop.shelf import COLLECTORS, GENERAL, STALL
 from sheetfns.functions.lots import lot_share
-from sheetfns.log.example_shelf import COLLECTORS, GENERAL, STALL
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.money import round_money
 
@@ -84,10 +84,10 @@ def _stock(entries: Inputs) -> float:
     lots = {lot["lot_no"]: lot for lot in entries.rows["Lots"]}
     shares: dict[str, Any] = {}
     for number, lot in lots.items():
-        pieces = [row for row in entries.rows["Log"] if row.get("lot_no") == number]
+        items = [row for row in entries.rows["Log"] if row.get("lot_no") == number]
         cost = lot["paid"] + lot.get("purchase_tax", 0)
-        parts = lot_share(cost, [row["expected_price"] for row in pieces])
-        shares |= {row["item_no"]: part for row, part in zip(pieces, parts, strict=True)}
+        parts = lot_share(cost, [row["expected_price"] for row in items])
+        shares |= {row["item_no"]: part for row, part in zip(items, parts, strict=True)}
 
     def on_hand(row: Row) -> int:
         bought = lots[row["lot_no"]]["bought_on"] if "lot_no" in row else row["bought_on"]

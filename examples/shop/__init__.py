@@ -1,0 +1,1 @@
+"""The invented shop whose log is the example: how it is played, and what that gives."""
