@@ -212,8 +212,8 @@ def number_in_text(text: str) -> float | None:
     (4.5, 4.5, 1234.5)
     >>> number_in_text("1,234") is None  # 1234 or 1.234?
     True
-    >>> number_in_text("(3.20)"), number_in_text("13.25%"), number_in_text("about 5") is None
-    (-3.2, 0.1325, True)
+    >>> number_in_text("(3.20)"), number_in_text("11.5%"), number_in_text("about 5") is None
+    (-3.2, 0.115, True)
     """
     meant = numbers_in_text(text)
     return meant[0] if len(meant) == 1 else None

@@ -104,7 +104,7 @@ def test_what_is_no_number(cell: Any, message: str) -> None:
     ("kind", "cell", "message"),
     [
         (COST, -4.5, "paid: -4.5 is below 0; write 0 or more"),
-        (RATE, 13.25, "paid: 13.25 is over 100 %; write a percentage as 13.25% or 0.1325"),
+        (RATE, 11.5, "paid: 11.5 is over 100 %; write a percentage as 11.5% or 0.115"),
         (RATE, 40, "paid: 40 is over 100 %; write a percentage as 40% or 0.4"),
         (RATE, -0.1, "paid: -0.1 is below 0; write 0 % to 100 %"),
         (COUNT, 2.5, "paid: 2.5 is not a whole number; round it"),
@@ -170,8 +170,8 @@ def test_both_limits_belong_to_a_kind(kind: Kind) -> None:
         ("1234,567", 1234.567),
         ("0,125", 0.125),
         ("1.234", 1.234),
-        ("13.25%", 0.1325),
-        ("13,25 %", 0.1325),
+        ("11.5%", 0.115),
+        ("11,5 %", 0.115),
         ("  7 ", 7),
     ],
 )

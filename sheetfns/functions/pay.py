@@ -275,10 +275,10 @@ def stock_for_pay(
         listed x cost_per_piece
     Source: definition; averages of your own past, which the next month need not follow
     Examples:
-        >>> stock_for_pay(600, 60, 12, 0.25, 8).tolist()
-        [[55.0, 220.0, 1760.0]]
-        >>> stock_for_pay(600, 0, 15, 0.5).tolist()
-        [[40.0, 80.0, 0.0]]
+        >>> stock_for_pay(450, 60, 12, 0.25, 8).tolist()
+        [[42.5, 170.0, 1360.0]]
+        >>> stock_for_pay(450, 0, 15, 0.5).tolist()
+        [[30.0, 60.0, 0.0]]
     """
     refuse_where(
         profit_per_piece <= 0,

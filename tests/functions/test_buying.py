@@ -27,7 +27,7 @@ offers = st.fixed_dictionaries(
         "shipping": cents(0, 1_500),
         "postage": cents(0, 1_500),
         "packing": cents(0, 200),
-        "rate": st.sampled_from([0, 0.1, 0.1325, 0.2]),
+        "rate": st.sampled_from([0, 0.1, 0.115, 0.2]),
         "per_order": st.sampled_from([0, 0.3, 0.45]),
         "target_profit": st.just(0.0) | cents(1, 4_000),
         "target_return": st.sampled_from([0, 0.3, 0.5, 1, 2.5]),

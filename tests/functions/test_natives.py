@@ -39,7 +39,7 @@ NATIVES = [
 ]
 each_native = pytest.mark.parametrize("spec", NATIVES, ids=lambda spec: spec.name)
 
-RATES = [0, 0.029, 0.05, 0.06, 0.064, 0.1, 0.12, 0.125, 0.1325, 0.15, 0.2]
+RATES = [0, 0.025, 0.05, 0.06, 0.065, 0.08, 0.1, 0.1125, 0.115, 0.12, 0.125, 0.15, 0.2]
 TAX_RATES = [0, 0.05, 0.06, 0.0725, 0.08, 0.1, 0.2]
 Row = dict[str, Any]
 Draw = Callable[[np.random.Generator], Any]
@@ -76,7 +76,7 @@ BY_NAME: dict[str, Draw] = {
     "per_order": _one_of([0, 0.25, 0.30, 0.40, 1]),
     "tax_rate": _one_of(TAX_RATES),
     "band_limit": _one_of([20, 100, 250.5, 1000]),
-    "rate_above": _one_of([0, 0.02, 0.0235, 0.05, 0.15]),
+    "rate_above": _one_of([0, 0.02, 0.0225, 0.05, 0.15]),
     "least": _one_of([0, 0.5, 1]),
     "most": _one_of([2, 20, 50.25]),
     "ad_rate": _one_of([0, 0.02, 0.035, 0.1]),
@@ -95,7 +95,7 @@ BY_NAME: dict[str, Draw] = {
 }
 BAND_TABLES = [
     ([1000.0, 5000.0, None], [0.1, 0.05, 0.02, None]),
-    ([250.0, 500.0, 750.5], [0.125, 0.1, 0.064, 0.0235]),
+    ([250.0, 500.0, 750.5], [0.125, 0.1, 0.065, 0.0225]),
     ([10.0, None, None], [0, 0.15, None, None]),
     ([50.0, 100.25, 400.0], [0.02, 0.05, 0.1, 0.15]),
 ]

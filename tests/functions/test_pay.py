@@ -70,15 +70,15 @@ def test_the_stock_for_a_pay_earns_it(pay: int, fixed: int, profit: int, per_mil
     ("cells", "message"),
     [
         (
-            (600, 60, 0, 0.25),
+            (450, 60, 0, 0.25),
             "profit_per_piece: must be above 0, or no number of sales brings a pay; raise prices or lower costs first",
         ),
         (
-            (600, 60, 12, 0),
+            (450, 60, 12, 0),
             "sold_rate_per_month: is 0, so no stock is large enough; write the share that sells in "
             "a month, such as 20%",
         ),
-        ((600, 60, [12, 13], 0.2), "profit_per_piece: give one cell, not a range"),
+        ((450, 60, [12, 13], 0.2), "profit_per_piece: give one cell, not a range"),
     ],
 )
 def test_refusals_of_stock_for_pay(cells: tuple[float, ...], message: str) -> None:

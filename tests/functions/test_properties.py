@@ -41,7 +41,7 @@ def cents(most: int) -> st.SearchStrategy[float]:
 
 
 def rates(most: float) -> st.SearchStrategy[float]:
-    """Fractions of four digits: 13.25 % is 0.1325."""
+    """Fractions of four digits: 11.25 % is 0.1125."""
     return st.integers(0, round(most * 10_000)).map(lambda rate: rate / 10_000)
 
 

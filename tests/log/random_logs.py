@@ -14,8 +14,8 @@ AS_OF = FIRST + dt.timedelta(days=DAYS + 60)
 PARTNERS = ("Ada", "Bo")
 CHANNELS: list[Row] = [
     {"name": "Stall"},
-    {"name": "First site", "rate": 0.1325, "per_order": 0.4, "tax_rate": 0.08, "band_limit": 60,
-     "rate_above": 0.0235, "ad_rate": 0.02},
+    {"name": "First site", "rate": 0.115, "per_order": 0.45, "tax_rate": 0.08, "band_limit": 60,
+     "rate_above": 0.05, "ad_rate": 0.02},
     {"name": "Second site", "rate": 0.1, "per_order": 0.3, "least": 0.5, "most": 7.5},
 ]  # fmt: skip
 HEADINGS = ("Advertising", "Other expenses", "Supplies and packing")

@@ -38,7 +38,7 @@ def test_a_divisor_of_6000_for_centimetres_and_kilograms() -> None:
 def test_whole_sides_under_three_divisors(
     sides: tuple[float, float, float], billed: tuple[float, float, float]
 ) -> None:
-    """US Postal Service Domestic Mail Manual: only over 1,728 cubic inches; divisors 194 and 166
+    """US Domestic Mail Manual: only over 1,728 cubic inches; divisors 194 and 166
     (R), 139 (91 FR 27837, R2). The examples are worked out by hand from the rules."""
     for divisor, rounding, pounds in zip((194, 166, 139), ("nearest", "nearest", "up"), billed, strict=True):
         assert exactly(billed_weight(LIGHT, *sides, divisor, GATE, rounding, 1), pounds)

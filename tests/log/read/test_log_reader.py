@@ -898,8 +898,8 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
     blocks = BLOCKS | {
         "Partner": [{"name": "Ada", "share": 0.6}, {"name": "ada", "share": 0.3}, {"share": 0.05}],
         "Channel": [
-            {"name": "Stall", "rate": 13.25},
-            {"name": "First site", "rate": "13.25%"},
+            {"name": "Stall", "rate": 11.5},
+            {"name": "First site", "rate": "11.5%"},
             {"name": "Band", "rate": 0.1, "band_limit": 50},
             {"name": "All", "rate": 0.9, "tax_rate": 0.1, "ad_rate": 0.02},
             {"name": "Below", "rate": -0.1},
@@ -917,8 +917,8 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
         ("Partner", 2, "A"): ("no_name", "Partner is blank"),
         ("Partner", 0, "B"): ("shares", "add up to 95 %"),
-        ("Channel", 0, "B"): ("over_limit", "13.25 is over 100 %; write a percentage as 13.25%"),
-        ("Channel", 1, "B"): ("not_a_number", "write 0.1325"),
+        ("Channel", 0, "B"): ("over_limit", "11.5 is over 100 %; write a percentage as 11.5%"),
+        ("Channel", 1, "B"): ("not_a_number", "write 0.115"),
         ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
         ("Channel", 3, "B"): ("whole_sale", "channel 'All' take 101.00% of a sale"),
         ("Channel", 4, "B"): ("negative", "-0.1 is below 0"),
@@ -1038,7 +1038,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Channel", "per_order", -0.4), "terms", {"negative": "Per order: -0.4 is below 0"}
     ),
     "rate above 100 %": (
-        _row_of("Channel", "rate_above", 2.35), "terms", {"over_limit": "write a percentage as 2.35%"}
+        _row_of("Channel", "rate_above", 2.5), "terms", {"over_limit": "write a percentage as 2.5%"}
     ),
     "band limit alone": (
         _row_of("Channel", "rate_above", None), "band", {"band": "'First site' has a band limit"}
@@ -1162,7 +1162,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Postage", "up_to", None), "postage", {"not_recorded": "Up to weight is blank; the row counts only with a weight"}
     ),
     "pay below 0": (
-        _setting("Pay_wanted", -600), "wishes", {"negative": "Pay wanted a month: -600 is below 0"}
+        _setting("Pay_wanted", -450), "wishes", {"negative": "Pay wanted a month: -450 is below 0"}
     ),
     "fixed costs below 0": (
         _setting("Fixed_costs", -5), "wishes", {"negative": "Fixed costs a month: -5 is below 0"}

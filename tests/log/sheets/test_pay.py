@@ -929,13 +929,16 @@ def test_libreoffice_shows_the_same(tmp_path):
 
 
 def shop_of_a_pay(pieces: int) -> Inputs:
-    """A month of a shop whose terms are the usual ones, and no more favorable.
+    """A month of a shop with the terms of the example shop.
 
-    Prices 25 to 35, 30 on average; a piece costs 30 % of its price. The seller pays the label of
-    4.50 and packing of 0.50. Half of the sales pay 12 % and 0.30, half 13.25 % and 0.40: 4.14 on
-    average. So a sale leaves 30 - 9 - 4.14 - 5 = 11.86, and with 40.00 of fixed costs a pay of 600
-    takes 54 sales. Chosen in the middle on purpose: where buyers pay postage on top and fees are
-    10 %, a pay of 600 goes with fees below 200.
+    Prices 25 to 35, 30 on average; an item costs 30 % of its price. The seller pays the label of
+    4.50 and packaging of 0.50. Six sales in turn pay 11.5 % and 0.45, the next six 8 % and 0.25.
+    By Decimal, half a cent up, six fees are 3.33 + 3.56 + 3.79 + 4.02 + 4.25 + 4.48 = 23.43, and
+    2.25 + 2.41 + 2.57 + 2.73 + 2.89 + 3.05 = 15.90. Of 39 sales these are three times each, and
+    then three more of the first: 3 x 39.33 + 10.68 = 128.67. With prices of 6 x 180 + 81 = 1,161
+    they leave 1,161 - 348.30 - 195 - 128.67 = 489.03 in 30 days, and 495.82 in a month of 365 / 12
+    days, which carries a pay of 450 and fixed costs of 40. The last one leaves 29 - 8.70 - 5 - 3.79
+    = 11.51; without it a month brings 484.15, which does not.
     """
     prices = (25.0, 27.0, 29.0, 31.0, 33.0, 35.0)
     log = []
@@ -952,34 +955,40 @@ def shop_of_a_pay(pieces: int) -> Inputs:
             "As_of_date": D(2026, 4, 30),
             "Average_days": 30,
             "Opening_cash": 1000.0,
-            "Pay_wanted": 600.0,
+            "Pay_wanted": 450.0,
             "Fixed_costs": 40.0,
         },
         {
             "Channel": [
-                {"name": "One site", "rate": 0.12, "per_order": 0.3},
-                {"name": "Other site", "rate": 0.1325, "per_order": 0.4},
+                {"name": "One site", "rate": 0.115, "per_order": 0.45},
+                {"name": "Other site", "rate": 0.08, "per_order": 0.25},
             ]
         },
         {"Log": log},
     )
 
 
-def test_fees_beside_a_monthly_pay_in_a_log(tmp_path):
-    """A pay of 600 goes with 200 to 300 of selling fees in a month: common practice, no source."""
-    path = build_log(tmp_path / "log.xlsx", "functions", 70, shop_of_a_pay(54))
+@pytest.mark.parametrize(
+    ("pieces", "left", "fees", "words"),
+    [
+        (39, 489.03, 128.67, "An average month carries the pay and leaves 5.82 for more stock."),
+        (38, 477.52, 124.88, "An average month is 5.85 short of the pay."),
+    ],
+)
+def test_fees_beside_a_monthly_pay_in_a_log(tmp_path, pieces, left, fees, words):
+    path = build_log(tmp_path / "log.xlsx", "functions", 70, shop_of_a_pay(pieces))
     figures = compute_log(load_log(path))
     assert figures.content.problems == []
     assert compare(figures).differences == []
     brings, needs, contribution = shown(figures, "month_brings", "month_needs", "contribution")
-    assert needs == 640
-    # It just carries the pay: with one sale less it would not.
-    assert 0 <= brings - needs < contribution
-    assert said(figures, "pay_words").startswith("An average month carries the pay and leaves ")
+    assert needs == 490
+    assert brings == pytest.approx(left / 30 * 365 / 12)
+    # One sale more or less makes the difference.
+    assert abs(brings - needs) < contribution
+    assert said(figures, "pay_words").startswith(words)
     april = figures.content.shown["Money"].iloc[1]
     assert april["month"] == pd.Timestamp(2026, 4, 1)
-    assert 200 <= april["fees"] <= 300
-    assert april["fees"] == pytest.approx(54 * 4.14, rel=0.02)
+    assert april["fees"] == pytest.approx(fees)
 
 
 SALE_DAY = D(2026, 3, 5)
