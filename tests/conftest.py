@@ -125,15 +125,15 @@ Run = Callable[..., tuple[int, str, str]]
 @pytest.fixture
 def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
     """Run a command in an empty folder; gives exit code, output and errors."""
-    from sheetfns.cli import app as cli
+    from sheetfns.cli import app, console
 
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(cli.out, "width", 120)
+    monkeypatch.setattr(console.out, "width", 120)
 
     def command(*words: object) -> tuple[int, str, str]:
         monkeypatch.setattr(sys, "argv", ["sheetfns", *map(str, words)])
         try:
-            cli.main()
+            app.main()
             code = 0
         except SystemExit as stop:
             code = int(stop.code or 0)

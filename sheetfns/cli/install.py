@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from sheetfns.cli.console import say, steps
+from sheetfns.cli.console import echo, steps
 from sheetfns.errors import LogFileError
 from sheetfns.programs import doctor as doctors
 from sheetfns.programs.calc import install as calc
@@ -25,13 +25,6 @@ class Program(StrEnum):
 
 
 _Which = Annotated[Program, typer.Argument(help="calc: LibreOffice; excel: Excel on Windows.")]
-
-
-def add_to(app: typer.Typer) -> None:
-    """Add the commands to the others."""
-    app.command(name="install")(install)
-    app.command(name="uninstall")(uninstall)
-    app.command(name="doctor")(doctor)
 
 
 def install(
@@ -51,31 +44,31 @@ def install(
         findings = excel.install(may_replace=typer.confirm)
         if into is not None and all(one.ok for one in findings):
             findings += import_module(into)
-    _say(findings)
+    _echo_findings(findings)
 
 
 def uninstall(program: _Which) -> None:
     """Take the functions and the menu out of a spreadsheet program; workbooks stay as they are."""
     if program is Program.excel:
-        _say(excel.uninstall())
+        _echo_findings(excel.uninstall())
         return
     with steps(1) as step:
         there = calc.uninstall(calc.find_office(), step)
-    say("The add-in is out." if there else "The add-in was not there.")
+    echo("The add-in is out." if there else "The add-in was not there.")
 
 
 def doctor(
     file: Annotated[Path | None, typer.Argument(help="A log to look at too, such as one with macros.")] = None,
 ) -> None:
     """Say what is installed, which programs see the functions, and what to do next."""
-    if not doctors.tell(doctors.look_over(file), say):
+    if not doctors.show(doctors.look_over(file), echo):
         raise typer.Exit(1)
 
 
-def _say(findings: list[Finding]) -> None:
+def _echo_findings(findings: list[Finding]) -> None:
     for one in findings:
-        say(f"{one.label}: {one.found}" if one.found else f"{one.label}:")
+        echo(f"{one.label}: {one.found}" if one.found else f"{one.label}:")
         if one.next_step:
-            say(f"  {one.next_step}")
+            echo(f"  {one.next_step}")
     if not all(one.ok for one in findings):
         raise typer.Exit(1)

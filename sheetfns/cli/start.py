@@ -5,27 +5,32 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from sheetfns.programs import doctor
-from sheetfns.programs.findings import own_command
-
 _BROKEN = 2
 
 
 def main() -> None:
     """Run the command of the command line."""
     try:
-        from sheetfns.cli import app as cli  # noqa: PLC0415  (needs packages that may be missing)
+        from sheetfns.cli import app  # noqa: PLC0415  (needs packages that may be missing)
+
+        commands = app.load(*sys.argv[1:2])
     except Exception as error:  # noqa: BLE001  (a broken package fails as it likes)
-        if sys.argv[1:2] == ["doctor"]:
-            file = Path(sys.argv[2]) if len(sys.argv) > 2 else None
-            doctor.tell(doctor.look_over(file))
-            sys.exit(1)
-        sys.stderr.write(
-            f"sheetfns cannot start: {error}. A package is missing or broken; "
-            f"'{own_command('doctor')}' says which and what to do.\n"
-        )
-        sys.exit(_BROKEN)
-    cli.main()
+        sys.exit(_without_packages(error))
+    app.run(commands)
+
+
+def _without_packages(error: Exception) -> int:
+    from sheetfns.programs import doctor  # noqa: PLC0415  (a command that runs has no need of it)
+    from sheetfns.programs.findings import own_command  # noqa: PLC0415
+
+    if sys.argv[1:2] == ["doctor"]:
+        doctor.show(doctor.look_over(Path(sys.argv[2]) if len(sys.argv) > 2 else None))
+        return 1
+    sys.stderr.write(
+        f"sheetfns cannot start: {error}. A package is missing or broken; "
+        f"'{own_command('doctor')}' says which and what to do.\n"
+    )
+    return _BROKEN
 
 
 if __name__ == "__main__":

@@ -77,19 +77,19 @@ def look_over(workbook: Path | None = None) -> list[Part]:
     return parts
 
 
-def tell(parts: list[Part], say: Callable[[str], None] = print) -> bool:
-    """Say what was found.
+def show(parts: list[Part], echo: Callable[[str], None] = print) -> bool:
+    """Print what was found.
 
     Returns:
         whether all is as it should be.
     """
     for part in parts:
-        say(f"{part.title}:")
+        echo(f"{part.title}:")
         for one in part.findings:
             mark = "ok     " if one.ok else "TO MEND"
-            say(f"  {mark}  {one.label}: {one.found}" if one.found else f"  {mark}  {one.label}")
+            echo(f"  {mark}  {one.label}: {one.found}" if one.found else f"  {mark}  {one.label}")
             if one.next_step:
-                say(f"             {one.next_step}")
+                echo(f"             {one.next_step}")
     return all(one.ok for part in parts for one in part.findings)
 
 

@@ -8,9 +8,8 @@ change is changed on the screen, where it can be undone.
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
 
@@ -27,11 +26,11 @@ from sheetfns.log.sheets.forecast.report import look_ahead
 from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS
 from sheetfns.log.write.build import build_log
 from sheetfns.programs.findings import own_command
+from sheetfns.programs.menu_entries import COMMANDS
 from sheetfns.registry import REGISTRY
 from sheetfns.yearend.package import check_year, make_package, refuse_if_made
 from sheetfns.yearend.reasons import in_groups
 
-MENU: Final = "Sourcing log"
 REASONS_SHOWN: Final = 8
 
 Cell = str | float | None
@@ -72,16 +71,6 @@ class Screen(Protocol):
         """Type values into the workbook on the screen: texts as texts, dates as dates."""
 
 
-@dataclass(frozen=True)
-class Command:
-    """One entry of the menu."""
-
-    key: str
-    title: str
-    help: str
-    run: Callable[[Screen], None]
-
-
 def run(key: str, screen: Screen) -> None:
     """Run a command; whatever goes wrong is told on the screen.
 
@@ -90,7 +79,7 @@ def run(key: str, screen: Screen) -> None:
     """
     command = {one.key: one for one in COMMANDS}[key]
     try:
-        command.run(screen)
+        _RUN[key](screen)
     except LogFileError as error:
         screen.tell(str(error))
     except Exception as fault:  # noqa: BLE001  (a program would swallow it or show a trace)
@@ -248,24 +237,14 @@ _BLANK_CELLS: Final = (
     "A blank optional argument takes its default. In LibreOffice a single blank cell arrives as 0: "
     'write IF(A2="";"";NET_PROFIT(A2;...)) where a row may be blank, as the log does.'
 )
-COMMANDS: Final = (
-    Command("new_log", "New log", "Makes an empty sourcing log and opens it.", new_log),
-    Command("check_log", "Check this log", "Lists what is to be mended in the open log.", check),
-    Command(
-        "year_end",
-        "Year-end figures",
-        "Shows the tax year's figures; makes the package for the preparer if you want it.",
-        year_end,
-    ),
-    Command("outlook", "Outlook", "Shows how far the money may go, week by week.", outlook),
-    Command(
-        "bring_in_sales",
-        "Bring in sales",
-        "Fills the open log from a CSV file; shows first what would change.",
-        bring_in,
-    ),
-    Command("show_help", "Help", "Lists these commands and every function.", show_help),
-)
+_RUN: Final = {
+    "new_log": new_log,
+    "check_log": check,
+    "year_end": year_end,
+    "outlook": outlook,
+    "bring_in_sales": bring_in,
+    "show_help": show_help,
+}
 
 
 @contextmanager

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import importlib
 import io
 import os
 import subprocess
@@ -12,6 +13,7 @@ import openpyxl
 import pytest
 
 from sheetfns import __version__
+from sheetfns.cli.app import COMMANDS
 from sheetfns.log.load import load_log
 from sheetfns.pages.reference import function_table
 from sheetfns.registry import REGISTRY
@@ -211,6 +213,37 @@ def test_as_a_module_a_file_that_is_not_there():
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr.startswith("none.xlsx: there is no such file")
     assert done.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize("words", [["--help"], ["doctor"], ["install", "--help"], ["functions", "NET_PROFIT"]])
+def test_what_needs_no_log_loads_no_heavy_package(words):
+    code = (
+        "import atexit, sys\n"
+        "heavy = {'pandas', 'scipy', 'matplotlib', 'openpyxl', 'xlsxwriter', 'formualizer'}\n"
+        "atexit.register(lambda: print('loaded:', *sorted(heavy & set(sys.modules))))\n"
+        "from sheetfns.cli.start import main; main()"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, *words], capture_output=True, text=True, check=False, timeout=120, cwd=ROOT
+    )
+    assert len(done.stdout.splitlines()) > 5
+    assert done.stdout.splitlines()[-1] == "loaded:"
+
+
+def test_help_lists_each_command_with_its_first_line(run, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "120")
+    code, out, _ = run("--help")
+    assert code == 0
+    shown = " ".join(out.replace("\u2502", " ").split())
+    for command, module in COMMANDS.items():
+        function = getattr(importlib.import_module(f"sheetfns.cli.{module}"), command.replace("-", "_"))
+        assert f"{command} {function.__doc__.splitlines()[0]}" in shown
+
+
+def test_another_command(run):
+    code, out, err = run("no-such")
+    assert (code, out) == (2, "")
+    assert "No such command 'no-such'" in err
 
 
 def test_version_is_that_of_the_project():

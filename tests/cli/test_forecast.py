@@ -16,7 +16,7 @@ import pytest
 from matplotlib import image
 
 from sheetfns import growth_odds, growth_path
-from sheetfns.cli import app as cli
+from sheetfns.cli import console, reports
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.sheets.forecast import picture as fan
 from sheetfns.log.sheets.forecast import report as outlook
@@ -34,7 +34,7 @@ Run = Callable[..., tuple[int, str, str]]
 @pytest.fixture(autouse=True)
 def narrow(run, monkeypatch):
     """Output as on a terminal of 80 columns."""
-    monkeypatch.setattr(cli.out, "width", WIDTH)
+    monkeypatch.setattr(console.out, "width", WIDTH)
 
 
 @pytest.fixture(scope="module")
@@ -171,7 +171,7 @@ def test_progress_goes_beside_the_output(run, log, monkeypatch):
     """It counts the courses up to all of them."""
     told: list[tuple[str, Any]] = []
 
-    class Watched(cli.Progress):
+    class Watched(console.Progress):
         def __init__(self, *parts: Any, console: Any, **rest: Any) -> None:
             told.append(("stderr", console.stderr))
             super().__init__(*parts, console=console, **rest)
@@ -184,7 +184,7 @@ def test_progress_goes_beside_the_output(run, log, monkeypatch):
             told.append(("done", rest["completed"]))
             super().update(task, **rest)
 
-    monkeypatch.setattr(cli, "Progress", Watched)
+    monkeypatch.setattr(console, "Progress", Watched)
     code, out, _ = run("outlook", log, "--paths", 2500)
     assert code == 0
     assert told[:2] == [("stderr", True), ("task", ("Drawing 2500 courses ...", 2500))]
@@ -328,7 +328,7 @@ def test_the_picture_is_of_the_weeks_printed(run, log, monkeypatch):
         kept.update(weeks=weeks, odds=odds, money=money)
         fan.save_fan(png, weeks, odds, money)
 
-    monkeypatch.setattr(cli, "save_fan", seen)
+    monkeypatch.setattr(reports, "save_fan", seen)
     _, out, _ = run("outlook", log, *PATHS, "--png", "fan.png")
     assert kept["money"] == "EUR"
     printed = {row[0]: row for row in rows_of(out)}

@@ -10,7 +10,7 @@ import pytest
 from lxml import etree
 
 from sheetfns import REGISTRY, __version__
-from sheetfns.programs import menu
+from sheetfns.programs import menu_entries
 from sheetfns.programs.calc import names
 from sheetfns.programs.calc.extension import argument_help, write_extension
 from sheetfns.programs.calc.plain_names import rewrite, with_plain_names
@@ -68,7 +68,7 @@ def test_help_of_an_argument_says_whether_it_is_needed() -> None:
 
 def test_the_menu_has_the_commands(parts: dict[str, bytes]) -> None:
     text = parts["Addons.xcu"].decode()
-    for command in menu.COMMANDS:
+    for command in menu_entries.COMMANDS:
         assert f"<value>{names.PROTOCOL}:{command.key}</value>" in text
         assert f">{command.title}</value>" in text
 

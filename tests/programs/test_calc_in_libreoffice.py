@@ -21,7 +21,7 @@ from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import plan_bring_in
 from sheetfns.log.load import load_log
 from sheetfns.log.sheets.forecast.report import look_ahead
-from sheetfns.programs import menu
+from sheetfns.programs import menu_entries
 from sheetfns.programs.calc import install, names
 from sheetfns.programs.calc.extension import argument_help
 from tests import ROOT
@@ -285,7 +285,9 @@ def test_saved_twice_under_one_name(calc: CalcOffice) -> None:
 
 def test_the_menu_has_its_six_commands(calc: CalcOffice) -> None:
     (entries,) = calc.run([["menus"]])
-    assert entries == [[command.title, f"{names.PROTOCOL}:{command.key}", menu.MENU] for command in menu.COMMANDS]
+    assert entries == [
+        [command.title, f"{names.PROTOCOL}:{command.key}", menu_entries.MENU] for command in menu_entries.COMMANDS
+    ]
 
 
 @pytest.fixture(scope="module")
@@ -376,7 +378,7 @@ def test_sales_are_brought_in_on_the_screen_and_can_be_undone(ran: dict[str, Any
     edit = next(edit for edit in plan.edits if edit.cell == "AA68")
     assert ran["before"]["text"] == ran["again"]["text"] == ""
     assert ran["after"]["value"] == date_number(edit.value)
-    assert ran["undone"] == [menu.MENU]
+    assert ran["undone"] == [menu_entries.MENU]
     assert f"{len(plan.edits)} cells are filled" in ran["bring_in_sales"]["said"]
     assert len(table(ran["bring_in_sales"])) == 1 + len(plan.changes) + len(plan.left)
     # What is not brought in stands beside the file; the log itself was not saved.
@@ -392,7 +394,7 @@ def test_a_first_map_is_made(ran: dict[str, Any]) -> None:
 def test_help_lists_commands_and_functions(ran: dict[str, Any]) -> None:
     rows = table(ran["show_help"])
     first = [row[0] for row in rows]
-    assert [command.title for command in menu.COMMANDS] == first[1:7]
+    assert [command.title for command in menu_entries.COMMANDS] == first[1:7]
     assert set(REGISTRY) <= set(first)
 
 

@@ -200,7 +200,7 @@ def test_an_environment_to_mend_comes_first(monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setattr(doctor, "find_libreoffice", lambda: "soffice")
     monkeypatch.setattr(doctor, "find_python", doctor.find_python)
     said: list[str] = []
-    assert doctor.tell(doctor.look_over(), said.append) is False
+    assert doctor.show(doctor.look_over(), said.append) is False
     assert "  TO MEND  numpy: gone" in said
 
 

@@ -16,7 +16,7 @@ from sheetfns import REGISTRY
 from sheetfns.errors import CODES
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.sheets.registry import layout
-from sheetfns.programs import menu
+from sheetfns.programs import menu_entries
 from sheetfns.programs.excel import menu_screen, vba
 from sheetfns.programs.excel.vba import DESCRIBE, EXPLAIN, MODULE_NAME, file_content, vba_module
 from sheetfns.registry import DeclarationError, FunctionSpec
@@ -53,9 +53,9 @@ def test_every_function_is_there_once_with_its_arguments() -> None:
 
 def test_the_commands_of_the_menu_are_macros() -> None:
     names = [name for name in PROCEDURE.findall(TEXT) if f"Public Sub {name}(" in TEXT]
-    assert names == [EXPLAIN, *map(vba.macro_name, menu.COMMANDS), DESCRIBE]
+    assert names == [EXPLAIN, *map(vba.macro_name, menu_entries.COMMANDS), DESCRIBE]
     assert sorted(vba.macro_names()) == sorted(names)
-    assert len(menu.COMMANDS) == 6
+    assert len(menu_entries.COMMANDS) == 6
 
 
 def test_limits_of_vba() -> None:
@@ -66,7 +66,7 @@ def test_limits_of_vba() -> None:
     longest = max(run[0].count("\n") for run in re.finditer(r"(?:^.* _\n)+", TEXT, re.MULTILINE))
     assert 0 < longest <= CONTINUATIONS
     sizes = {found[1]: len(found[0]) for found in PROCEDURE.finditer(TEXT)}
-    assert len(sizes) > len(SPECS) + len(menu.COMMANDS)
+    assert len(sizes) > len(SPECS) + len(menu_entries.COMMANDS)
     assert max(sizes.values()) < PROCEDURE_BYTES / 4
     assert max(len(spec.arguments) for spec in SPECS) <= 60
     assert all(
@@ -380,7 +380,7 @@ def ran(answers: dict[str, Any]) -> dict[str, Any]:
         calls[f"In {name}"] = [f"{MODULE_NAME}.Answer_of", name]
     for label, asked in EXPLAINED.items():
         calls[f"explain {label}"] = [f"{MODULE_NAME}.Explain", *asked]
-    for command in menu.COMMANDS:
+    for command in menu_entries.COMMANDS:
         calls[f"run {command.key}"] = [f"{MODULE_NAME}.{vba.macro_name(command)}"]
         calls[f"command {command.key}"] = ["xlwings.Last_command"]
     calls["describe"] = [f"{MODULE_NAME}.{DESCRIBE}"]
@@ -489,9 +489,9 @@ class TestRunByLibreOffice:
         assert said.startswith(begin)
         assert bool(said) == bool(begin)
 
-    @pytest.mark.parametrize("command", menu.COMMANDS, ids=lambda one: one.key)
+    @pytest.mark.parametrize("command", menu_entries.COMMANDS, ids=lambda one: one.key)
     def test_macros_run_the_commands(
-        self, command: menu.Command, ran: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+        self, command: menu_entries.Command, ran: dict[str, Any], monkeypatch: pytest.MonkeyPatch
     ) -> None:
         assert ran[f"run {command.key}"] is None
         line = ran[f"command {command.key}"]

@@ -26,7 +26,7 @@ from sheetfns.log.edit.patch import CellEdit, patch
 from sheetfns.log.edit.upgrade import refit_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.programs import menu
+from sheetfns.programs import menu_entries
 from sheetfns.programs.excel import macro_log, menu_screen, vba
 from sheetfns.programs.excel.macro_log import CONF_SHEET, build_macro_log, installed_macros, write_macro_workbook
 from sheetfns.programs.excel.project import PROJECT_PART, document_modules
@@ -157,11 +157,11 @@ def test_buttons_run_the_macros(log: Path) -> None:
     root = xml_of(log, drawings[0].replace("..", "xl"))
     excel = "{urn:schemas-microsoft-com:office:excel}"
     wired = [one.text for one in root.iter(f"{excel}FmlaMacro")]
-    assert wired == [f"[0]!{vba.macro_name(command)}" for command in menu.COMMANDS]
+    assert wired == [f"[0]!{vba.macro_name(command)}" for command in menu_entries.COMMANDS]
     text = vba.vba_module()
     assert all(f"Public Sub {str(name).removeprefix('[0]!')}()" in text for name in wired)
     captions = [one.text for one in root.iter("font")]
-    assert captions == [command.title for command in menu.COMMANDS]
+    assert captions == [command.title for command in menu_entries.COMMANDS]
 
 
 def test_start_says_what_the_buttons_need(log: Path, plain_file: Path) -> None:
@@ -295,7 +295,7 @@ def seen(log: Path) -> dict[str, Any]:
 @pytest.mark.libreoffice
 def test_libreoffice_lists_buttons_and_modules(seen: dict[str, Any]) -> None:
     # No event yet: the macros come with the import of the VBA module.
-    assert seen["buttons"] == [["Start", command.title, []] for command in menu.COMMANDS]
+    assert seen["buttons"] == [["Start", command.title, []] for command in menu_entries.COMMANDS]
     assert {"xlwings", "ThisWorkbook", "Sheet1", "Sheet2"} <= set(seen["libraries"]["VBAProject"])
     cells = seen["cells"]
     assert cells["Start A1"] == "Start"
@@ -310,4 +310,4 @@ def test_libreoffice_finds_a_macro_that_is_there(folder: Path, monkeypatch: pyte
         path = build_macro_log(folder / "wired.xlsm", 5)
     url = "vnd.sun.star.script:VBAProject.Module1.SampleCall?language=Basic&location=document"
     seen = run_job({"book": str(path), "ask": []})
-    assert seen["buttons"] == [["Start", command.title, [url]] for command in menu.COMMANDS]
+    assert seen["buttons"] == [["Start", command.title, [url]] for command in menu_entries.COMMANDS]

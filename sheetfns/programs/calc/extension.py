@@ -12,10 +12,10 @@ from xml.sax.saxutils import quoteattr
 from lxml import etree
 
 import sheetfns
-from sheetfns.programs import menu
 from sheetfns.programs.calc import names
 from sheetfns.programs.calc.type_library import type_library
 from sheetfns.programs.findings import own_command
+from sheetfns.programs.menu_entries import COMMANDS, MENU
 from sheetfns.registry import REGISTRY, Argument
 
 _CONFIGURATION: Final = "application/vnd.sun.star.configuration-data"
@@ -102,10 +102,10 @@ def _menu() -> bytes:
     root = _registry("Addons")
     bar = _node(_node(root, "AddonUI"), "OfficeMenuBar")
     entry = _node(bar, f"{names.IDENTIFIER}.menu", new=True)
-    _words(entry, "Title", menu.MENU)
+    _words(entry, "Title", MENU)
     _value(entry, "Context", _SPREADSHEET)
     listed = _node(entry, "Submenu")
-    for place, command in enumerate(menu.COMMANDS, 1):
+    for place, command in enumerate(COMMANDS, 1):
         one = _node(listed, f"m{place}", new=True)
         _value(one, "URL", f"{names.PROTOCOL}:{command.key}")
         _words(one, "Title", command.title)

@@ -31,6 +31,7 @@ from sheetfns.hosts.libreoffice import (
 from sheetfns.programs.calc import names, office_tasks_file
 from sheetfns.programs.calc.extension import package_version, write_extension
 from sheetfns.programs.findings import Finding, environment_anew, own_command, package_with_python
+from sheetfns.programs.menu_entries import MENU
 
 SECONDS: Final = 180
 _TRIAL: Final = "=NET_PROFIT(25;4;3.5;4.25;0.75;8)"
@@ -130,16 +131,9 @@ def install(office: Office, step: Callable[[str], None] = lambda _: None) -> lis
     return [
         Finding("LibreOffice", f"{office.version}, {office.program}"),
         Finding("Its Python", f"{office.python.minor}, {office.python.program}"),
-        Finding("Add-in", f"{package_version()}, menu {sheetfns_menu()}"),
+        Finding("Add-in", f'{package_version()}, menu "{MENU}"'),
         Finding("Tried", f"{_TRIAL} shows {tried['text']}"),
     ]
-
-
-def sheetfns_menu() -> str:
-    """The menu's title, as people see it."""
-    from sheetfns.programs.menu import MENU  # noqa: PLC0415  (heavy; only needed when all went well)
-
-    return f'"{MENU}"'
 
 
 def uninstall(office: Office, step: Callable[[str], None] = lambda _: None) -> bool:

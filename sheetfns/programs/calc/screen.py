@@ -16,6 +16,7 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.programs import menu
 from sheetfns.programs.calc.plain_names import rewrite
+from sheetfns.programs.menu_entries import MENU
 
 _SPREADSHEET: Final = "com.sun.star.sheet.SpreadsheetDocument"
 _OPEN, _SAVE = 0, 1
@@ -118,7 +119,7 @@ class CalcScreen:
         if book is None:
             raise LogFileError("The log was closed in the meantime; open it and try again")
         undo = book.UndoManager
-        undo.enterUndoContext(menu.MENU)
+        undo.enterUndoContext(MENU)
         book.lockControllers()
         done = 0
         try:
@@ -171,7 +172,7 @@ class CalcScreen:
     def _box(self, kind: str, buttons: int, text: str) -> int:
         toolkit = self._service("com.sun.star.awt.Toolkit")
         box = toolkit.createMessageBox(
-            self._frame.ContainerWindow, uno.Enum("com.sun.star.awt.MessageBoxType", kind), buttons, menu.MENU, text
+            self._frame.ContainerWindow, uno.Enum("com.sun.star.awt.MessageBoxType", kind), buttons, MENU, text
         )
         return int(box.execute())
 

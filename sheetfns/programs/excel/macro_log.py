@@ -38,7 +38,7 @@ from sheetfns.log.write.canvas import FAINT, Canvas
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
 from sheetfns.programs.findings import pip_install
-from sheetfns.programs.menu import COMMANDS, MENU
+from sheetfns.programs.menu_entries import COMMANDS, MENU
 
 BUTTONS_NOTE: Final = (
     "The buttons work in Excel on Windows once the macros are imported: run 'sheetfns install excel', it says how."

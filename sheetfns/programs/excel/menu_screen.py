@@ -23,6 +23,7 @@ from sheetfns.errors import LogFileError
 from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.programs import menu
+from sheetfns.programs.menu_entries import MENU
 
 LOG_ENDINGS: Final = (".xlsx", ".xlsm")
 FOLDER_PICKER: Final = 4
@@ -41,15 +42,15 @@ def run(key: str) -> None:
     """Run a command of the menu for the workbook whose macro called.
 
     Args:
-        key: which command, see `sheetfns.programs.menu.COMMANDS`.
+        key: which command, see `sheetfns.programs.menu_entries.COMMANDS`.
     """
     xlwings = importlib.import_module("xlwings")
     book = xlwings.Book.caller()
     if not sys.platform.startswith("win"):
         book.app.alert(
-            f"The commands of '{menu.MENU}' need Excel on Windows. Here the same commands run in a "
+            f"The commands of '{MENU}' need Excel on Windows. Here the same commands run in a "
             "terminal: see 'sheetfns --help'.",
-            menu.MENU,
+            MENU,
         )
         return
     menu.run(key, ExcelScreen(book))
@@ -83,11 +84,11 @@ class ExcelScreen:
 
     def ask_yes(self, question: str) -> bool:
         """Yes or no."""
-        return bool(self.app.alert(question, menu.MENU, "yes_no", "info") == "yes")
+        return bool(self.app.alert(question, MENU, "yes_no", "info") == "yes")
 
     def tell(self, text: str) -> None:
         """A message that waits until it is read."""
-        self.app.alert(text, menu.MENU, "ok", "info")
+        self.app.alert(text, MENU, "ok", "info")
 
     def show_table(self, title: str, rows: menu.Rows, widths: Sequence[float]) -> None:
         """A new workbook, not saved, with these rows."""

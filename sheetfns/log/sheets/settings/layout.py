@@ -66,7 +66,7 @@ def settings() -> tuple[Setting, ...]:
         Setting("Comp_low_share", "Low price of comparables", replace(RATE, most=0.5), 0.25,
                 "Share of the sales below the low price, and above the high one."),
         Setting("Wild_distance", "Wild price: distance", FACTOR, None,
-                "In spreads from the middle; from there on a sale is left out (modified z-score rule, 3.5; from memory).",
+                "In spreads from the middle; from there on a sale is left out (modified z-score, from memory).",
                 formula=f"{WILD_DISTANCE}"),
         Setting("Spread_scale", "Wild price: spread", FACTOR, None,
                 "Times the median distance from the middle (same source).", formula=f"{SPREAD_SCALE}"),

@@ -1,0 +1,31 @@
+"""What menu "Sourcing log" lists; what its commands do stands in menu.py, which needs all packages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+MENU: Final = "Sourcing log"
+
+
+@dataclass(frozen=True)
+class Command:
+    """One entry of the menu."""
+
+    key: str
+    title: str
+    help: str
+
+
+COMMANDS: Final = (
+    Command("new_log", "New log", "Makes an empty sourcing log and opens it."),
+    Command("check_log", "Check this log", "Lists what is to be mended in the open log."),
+    Command(
+        "year_end",
+        "Year-end figures",
+        "Shows the tax year's figures; makes the package for the preparer if you want it.",
+    ),
+    Command("outlook", "Outlook", "Shows how far the money may go, week by week."),
+    Command("bring_in_sales", "Bring in sales", "Fills the open log from a CSV file; shows first what would change."),
+    Command("show_help", "Help", "Lists these commands and every function."),
+)
