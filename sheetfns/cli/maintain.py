@@ -15,7 +15,7 @@ from sheetfns.cli.make import EditionName
 from sheetfns.errors import LogFileError
 from sheetfns.files.workbook_file import SAVE_AS_XLSX, is_ods, refuse_ods
 from sheetfns.log.check.report import Finding, Report, check_log, in_groups, mend
-from sheetfns.log.edit.csv_import import Plan, apply, plan_bring_in, write_draft_map
+from sheetfns.log.edit.csv_import import ImportPlan, apply_import, plan_import, write_draft_map
 from sheetfns.log.edit.macros import has_macros
 from sheetfns.log.edit.merge import MergeReport, merge_logs
 from sheetfns.log.edit.merge_rows import Difference, Happened, shown
@@ -208,14 +208,14 @@ def bring_in(
         return
     with steps(1) as step:
         step("Reading the files")
-        plan = plan_bring_in(file, log, map_file)
+        plan = plan_import(file, log, map_file)
     _echo_plan(plan)
     if not write:
         echo("Nothing is written yet; run it again with --apply.")
         return
     with steps(1) as step:
         step("Writing")
-        done = apply(plan)
+        done = apply_import(plan)
     if done.left_path is not None:
         echo(f"{done.left_path}: {done.left_rows} rows that were not brought in, with the reason.")
     for line in map(at_cell, done.new_problems[:LINES_SHOWN]):
@@ -228,7 +228,7 @@ def bring_in(
     echo(f"{log}: {done.cells} cells written. The file as it was: {copy}")
 
 
-def _echo_plan(plan: Plan) -> None:
+def _echo_plan(plan: ImportPlan) -> None:
     for fact in plan.detected:
         echo(f"{fact.label}: {fact.value}")
     table = table_of(f"Into {plan.sheet}", "Line", "Row", "Piece or row", "Column", "New", words=5)

@@ -16,8 +16,7 @@ from typing import Final, Protocol
 from sheetfns.errors import LogFileError
 from sheetfns.log.check.report import check_log
 from sheetfns.log.compute import compute_log, year_figures
-from sheetfns.log.edit.csv_import import Plan, plan_bring_in, write_draft_map
-from sheetfns.log.edit.csv_import.writing import save_left_rows
+from sheetfns.log.edit.csv_import import ImportPlan, plan_import, save_left_rows, write_draft_map
 from sheetfns.log.edit.merge_rows import shown
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.load import load_log
@@ -201,7 +200,7 @@ def bring_in(screen: Screen) -> None:
         map_file = screen.ask_file("Which map fits it?", ".toml")
         if map_file is None:
             return
-        plan = plan_bring_in(file, log, map_file)
+        plan = plan_import(file, log, map_file)
     screen.show_table("What would change", _plan_rows(plan), (8, 8, 16, 20, 30, 60))
     if not plan.edits:
         left = save_left_rows(plan)
@@ -271,7 +270,7 @@ def _first_map(screen: Screen, file: Path, log: Path) -> None:
     )
 
 
-def _plan_rows(plan: Plan) -> Rows:
+def _plan_rows(plan: ImportPlan) -> Rows:
     rows: Rows = [["Line", "Row", "Piece or row", "Column", "New value", "Why it is left out"]]
     for change in plan.changes:
         place: list[Cell] = [float(change.csv_row), float(change.row), change.item]
@@ -283,7 +282,7 @@ def _plan_rows(plan: Plan) -> Rows:
     return rows
 
 
-def _tell_of_left(screen: Screen, plan: Plan, path: Path | None, words: str) -> None:
+def _tell_of_left(screen: Screen, plan: ImportPlan, path: Path | None, words: str) -> None:
     left = f" {len(plan.left)} rows were not brought in; {path} says why." if path else ""
     screen.tell(f"{words}{left}")
 

@@ -19,7 +19,7 @@ from openxml_audit import FileFormat, OpenXmlValidator
 from sheetfns.files import excel_limits
 from sheetfns.log.check.report import check_log, mend
 from sheetfns.log.compute import compute_log
-from sheetfns.log.edit.csv_import import apply, plan_bring_in
+from sheetfns.log.edit.csv_import import apply_import, plan_import
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, patch, refresh_values
 from sheetfns.log.edit.upgrade import refit_log
@@ -81,7 +81,7 @@ class Files:
             Path(shutil.copy(EXAMPLES / name, self.folder))
             for name in ("sourcing_log_example.xlsx", "sales_export.csv", "sales_export_map.toml")
         )
-        assert apply(plan_bring_in(export, log, columns)).cells
+        assert apply_import(plan_import(export, log, columns)).cells
         return log
 
     def fixed(self) -> Path:

@@ -18,7 +18,7 @@ from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts.calc import ERROR_NUMBERS
 from sheetfns.log.check.report import check_log
 from sheetfns.log.compute import compute_log, year_figures
-from sheetfns.log.edit.csv_import import plan_bring_in
+from sheetfns.log.edit.csv_import import plan_import
 from sheetfns.log.load import load_log
 from sheetfns.log.sheets.forecast.report import look_ahead
 from sheetfns.programs import menu_entries
@@ -374,7 +374,7 @@ def test_outlook_shows_the_weeks_of_the_command(ran: dict[str, Any]) -> None:
 
 
 def test_sales_are_brought_in_on_the_screen_and_can_be_undone(ran: dict[str, Any]) -> None:
-    plan = plan_bring_in(EXAMPLE.with_name("sales_export.csv"), EXAMPLE, EXAMPLE.with_name("sales_export_map.toml"))
+    plan = plan_import(EXAMPLE.with_name("sales_export.csv"), EXAMPLE, EXAMPLE.with_name("sales_export_map.toml"))
     edit = next(edit for edit in plan.edits if edit.cell == "AA68")
     assert ran["before"]["text"] == ran["again"]["text"] == ""
     assert ran["after"]["value"] == date_number(edit.value)

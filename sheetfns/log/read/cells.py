@@ -23,7 +23,8 @@ _DAYS_TO_1904: Final = 1462
 NEVER_CALCULATED: Final = "a formula"
 """The code of an input cell whose formula has no result in the file."""
 
-_CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+"""Characters that cannot be seen; tabs and line breaks are none of them."""
 _BLANK: Final = ""
 
 
@@ -185,7 +186,7 @@ def _texts(column: Headed, cells: Sequence[Any], say: Say, found: ReadColumn, _f
     values = list(cells)
     for place, cell in enumerate(cells):
         if type(cell) is str:
-            if len(cell) > LONGEST_TEXT or (cell and (_CONTROL.search(cell) or cell.isspace())):
+            if len(cell) > LONGEST_TEXT or (cell and (CONTROL.search(cell) or cell.isspace())):
                 values[place] = _mended_text(column, place, cell, say, found)
         else:
             values[place] = _text_of_other(column, place, cell, say, found)
@@ -198,12 +199,12 @@ def _mended_text(column: Headed, place: int, cell: str, say: Say, found: ReadCol
     if not cell.strip():
         say(place, cell, f"{name}: holds only spaces; clear the cell", "only_spaces")
         return ""
-    control = _CONTROL.search(cell)
+    control = CONTROL.search(cell)
     if control:
         code = f"U+{ord(control[0]):04X}"
         message = f"{name}: holds a character that cannot be seen ({code}); type the text again"
         say(place, cell, message, "control_character")
-        cell = _CONTROL.sub("", cell)
+        cell = CONTROL.sub("", cell)
     if len(cell) > LONGEST_TEXT:
         message = f"{name}: is {len(cell):,} characters long; a cell holds {LONGEST_TEXT:,}"
         say(place, cell, f"{message}; shorten it", "too_long")

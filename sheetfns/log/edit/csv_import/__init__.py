@@ -1,24 +1,8 @@
 """Bringing a CSV file of another program into a log: a map says which column is what."""
 
-from sheetfns.log.edit.csv_import.draft import Draft, write_draft_map
-from sheetfns.log.edit.csv_import.map_file import BringInMap, read_map
-from sheetfns.log.edit.csv_import.plan import AlreadyThere, Applied, Change, Conflict, Detected, LeftOut, NewRow, Plan
-from sheetfns.log.edit.csv_import.planning import plan_bring_in
-from sheetfns.log.edit.csv_import.writing import apply
+from sheetfns.log.edit.csv_import.applying import apply_import, save_left_rows
+from sheetfns.log.edit.csv_import.draft_map import write_draft_map
+from sheetfns.log.edit.csv_import.import_plan import ImportPlan, plan_import
+from sheetfns.log.edit.csv_import.map_file import read_map
 
-__all__ = [
-    "AlreadyThere",
-    "Applied",
-    "BringInMap",
-    "Change",
-    "Conflict",
-    "Detected",
-    "Draft",
-    "LeftOut",
-    "NewRow",
-    "Plan",
-    "apply",
-    "plan_bring_in",
-    "read_map",
-    "write_draft_map",
-]
+__all__ = ["ImportPlan", "apply_import", "plan_import", "read_map", "save_left_rows", "write_draft_map"]

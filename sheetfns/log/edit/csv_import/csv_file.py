@@ -19,10 +19,11 @@ from typing import Final, NamedTuple
 from sheetfns.cell_types import shown_cell
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit.csv_import.encodings import encoding_of
-from sheetfns.log.edit.csv_import.map_file import SEPARATORS, FileFacts
-from sheetfns.log.edit.csv_import.marks import Found, date_text, number_text
+from sheetfns.log.edit.csv_import.facts import Found
+from sheetfns.log.edit.csv_import.number_formats import date_text, number_text
 from sheetfns.log.read.sheet_reader import plain
 
+SEPARATORS: Final = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 MOST_BYTES: Final = 200 << 20
 MOST_ROWS: Final = 1_000_000
 _HEADER_WITHIN: Final = 50
@@ -40,6 +41,22 @@ _OTHER_FILES: Final = (
     (b"{\\rtf", "is a text document"),
 )
 _WEB_PAGE: Final = re.compile(rb"\s*<(?:!doctype|html|head|body|table|meta|script|\?xml|div)\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class FileFacts:
+    """What is stated about a file; blank or 0 is to be found out.
+
+    `blank_words` are texts that stand for a blank cell, such as --.
+    """
+
+    encoding: str = ""
+    separator: str = ""
+    decimal_mark: str = ""
+    thousands_mark: str = ""
+    date_order: str = ""
+    header_row: int = 0
+    blank_words: tuple[str, ...] = ()
 
 
 class CsvRow(NamedTuple):
@@ -234,7 +251,7 @@ class _Text:
 def _separator(text: _Text, stated: str) -> Found:
     label = "Separator"
     if stated:
-        return Found(label, stated, f"{SEPARATORS[stated]} (stated in the map)")
+        return Found.stated(label, stated, SEPARATORS[stated])
     if text.stated_separator:
         mark = text.stated_separator
         return Found(label, mark, f"{SEPARATORS[mark]} (the file's first line says so)")
@@ -288,7 +305,7 @@ def _header_place(rows: Sequence[Sequence[str]]) -> int:
 def _header_row(text: _Text, separator: str, stated: int) -> Found:
     label = "Header row"
     if stated:
-        return Found(label, str(stated), f"row {stated} (stated in the map)")
+        return Found.stated(label, str(stated), f"row {stated}")
     numbered = [
         (number, cells)
         for number, cells in islice(text.records(separator), _HEADER_WITHIN)

@@ -11,8 +11,7 @@ import charset_normalizer
 
 from sheetfns.cell_types import shown_cell
 from sheetfns.errors import LogFileError
-from sheetfns.log.edit.csv_import.map_file import near
-from sheetfns.log.edit.csv_import.marks import Found
+from sheetfns.log.edit.csv_import.facts import Found, near
 
 _CHUNK: Final = 1 << 20
 _LABEL: Final = "Encoding"
@@ -62,7 +61,7 @@ def encoding_of(path: Path, stated: str) -> Found:
                 'UTF-8; write encoding = "utf-8" or "" under [file] in the map'
             )
         _refuse_what_does_not_fit(path, stated, stated)
-        return Found(_LABEL, stated, f"{stated} (stated in the map)")
+        return Found.stated(_LABEL, stated, stated)
     if bad is None:
         return Found(_LABEL, "utf-8", "UTF-8 (every byte fits it)")
     if bad.nul:

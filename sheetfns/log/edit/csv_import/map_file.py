@@ -1,20 +1,35 @@
-"""The map: a TOML file that says which column of a CSV file is what in the log."""
+"""The map: a TOML file that says which column of a CSV file is what in the log.
+
+It is read as it is written (`read_map`), and then held against a log and a file (`bind`).
+"""
 
 from __future__ import annotations
 
 import datetime as dt
-import difflib
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
+from sheetfns.cell_types import limit_refusal, number_in_text
 from sheetfns.errors import LogFileError
-from sheetfns.log.edit.csv_import.marks import DATE_ORDERS, DECIMAL_MARKS, NO_THOUSANDS, THOUSANDS_MARKS
-from sheetfns.log.read.sheet_reader import plain
+from sheetfns.log.edit.csv_import.csv_file import SEPARATORS, CsvFile, FileFacts
+from sheetfns.log.edit.csv_import.facts import near
+from sheetfns.log.edit.csv_import.log_columns import LogColumn, has_unique_names, log_columns, table_named
+from sheetfns.log.edit.csv_import.number_formats import (
+    DATE_ORDERS,
+    DECIMAL_MARKS,
+    NO_THOUSANDS,
+    THOUSANDS_MARKS,
+    date_text,
+    is_usual_day,
+)
+from sheetfns.log.model.sheets import TableSheet
+from sheetfns.log.read.content import LogContent
+from sheetfns.log.read.sheet_reader import TablePlace, plain
+from sheetfns.log.sheets.reference_lists import pattern_refusal
 
-SEPARATORS: Final = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 _MOST_BYTES: Final = 1 << 20
 _TABLES: Final = {
     "file": (
@@ -24,28 +39,19 @@ _TABLES: Final = {
     "log": ("sheet", "match", "new_rows", "minus_as_plus"),
 }
 _OPEN_TABLES: Final = ("columns", "fixed")
+_MARKS: Final = {
+    "separator": {mark: mark for mark in SEPARATORS} | {word: mark for mark, word in SEPARATORS.items()},
+    "decimal_mark": {mark: mark for mark in DECIMAL_MARKS},
+    "thousands_mark": {mark: mark for mark in (*THOUSANDS_MARKS, NO_THOUSANDS)},
+    "date_order": {order: order for order in DATE_ORDERS} | {"/".join(order): order for order in DATE_ORDERS},
+}
+"""What an entry may be, and what it means."""
 
 Fixed = str | int | float | dt.date
 
 
 @dataclass(frozen=True)
-class FileFacts:
-    """What the map states about the file; blank or 0 is to be found out.
-
-    `blank_words` are texts that stand for a blank cell, such as --.
-    """
-
-    encoding: str = ""
-    separator: str = ""
-    decimal_mark: str = ""
-    thousands_mark: str = ""
-    date_order: str = ""
-    header_row: int = 0
-    blank_words: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class BringInMap:
+class ImportMap:
     """A map as it is written, before it is held against a log.
 
     Attributes:
@@ -66,7 +72,7 @@ class BringInMap:
     fixed: Mapping[str, Fixed] = field(default_factory=dict)
 
 
-def read_map(path: Path | str) -> BringInMap:
+def read_map(path: Path | str) -> ImportMap:
     """Read a map.
 
     Errors:
@@ -78,10 +84,10 @@ def read_map(path: Path | str) -> BringInMap:
     reader = _Reader(path, tables)
     file = FileFacts(
         reader.text("file", "encoding"),
-        reader.mark("separator", _separators()),
-        reader.mark("decimal_mark", {mark: mark for mark in DECIMAL_MARKS}),
-        reader.mark("thousands_mark", {mark: mark for mark in (*THOUSANDS_MARKS, NO_THOUSANDS)}),
-        reader.mark("date_order", _orders()),
+        reader.mark("separator"),
+        reader.mark("decimal_mark"),
+        reader.mark("thousands_mark"),
+        reader.mark("date_order"),
         reader.header_row(),
         reader.texts("file", "blank_words"),
     )
@@ -92,7 +98,7 @@ def read_map(path: Path | str) -> BringInMap:
         raise LogFileError(
             f'{path.name}, [log]: sheet is missing; write the sheet\'s name, such as sheet = "Sourcing log"'
         )
-    return BringInMap(
+    return ImportMap(
         path,
         file,
         sheet,
@@ -102,21 +108,6 @@ def read_map(path: Path | str) -> BringInMap:
         reader.columns(),
         reader.fixed(),
     )
-
-
-def near(word: str, words: Iterable[str]) -> str:
-    """What may have been meant by a word, as the end of a message; "" if nothing is near."""
-    by_text = {plain(one): one for one in words}
-    found = difflib.get_close_matches(plain(word), by_text, 1, 0.6)
-    return f" (did you mean '{by_text[found[0]]}'?)" if found else ""
-
-
-def _separators() -> dict[str, str]:
-    return {mark: mark for mark in SEPARATORS} | {word: mark for mark, word in SEPARATORS.items()}
-
-
-def _orders() -> dict[str, str]:
-    return {one: one for one in DATE_ORDERS} | {"/".join(one): one for one in DATE_ORDERS}
 
 
 def _parsed(path: Path) -> dict[str, Any]:
@@ -166,7 +157,9 @@ class _Reader:
         self.tables = tables
 
     def entry(self, table: str, key: str) -> Any:
-        return self.tables.get(table, {}).get(key)
+        """What is written; None if nothing is."""
+        value = self.tables.get(table, {}).get(key)
+        return None if value == "" else value
 
     def wrong(self, table: str, key: str, what: str) -> LogFileError:
         return LogFileError(f"{self.path.name}, [{table}]: {key} {what}")
@@ -181,7 +174,7 @@ class _Reader:
 
     def flag(self, table: str, key: str) -> bool:
         value = self.entry(table, key)
-        if value is None or value == "":
+        if value is None:
             return False
         if not isinstance(value, bool):
             raise self.wrong(table, key, "is neither true nor false; write one of them, bare")
@@ -189,16 +182,17 @@ class _Reader:
 
     def texts(self, table: str, key: str) -> tuple[str, ...]:
         value = self.entry(table, key)
-        if value is None or value == "":
+        if value is None:
             return ()
         if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
             raise self.wrong(table, key, 'is no list of texts; write it as ["one", "other"]')
         return tuple(" ".join(one.split()) for one in value)
 
-    def mark(self, key: str, known: Mapping[str, str]) -> str:
+    def mark(self, key: str) -> str:
         value = self.entry("file", key)
-        if value is None or value == "":
+        if value is None:
             return ""
+        known = _MARKS[key]
         if not isinstance(value, str) or value.casefold() not in known:
             listed = ", ".join(f'"{one}"' if one != "\t" else r'"\t"' for one in known)
             raise self.wrong("file", key, f"is {value!r}; write one of {listed}, or leave it blank")
@@ -206,7 +200,7 @@ class _Reader:
 
     def header_row(self) -> int:
         value = self.entry("file", "header_row")
-        if value is None or value == "":
+        if value is None:
             return 0
         if isinstance(value, bool) or not isinstance(value, int) or value < 1:
             raise self.wrong("file", "header_row", "is no row; write a whole number from 1 on, bare")
@@ -229,3 +223,197 @@ class _Reader:
             if value != "":
                 fixed[header] = value
         return fixed
+
+
+# ---- against a log and a file --------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class BoundMap:
+    """A map that fits its log and its file.
+
+    Attributes:
+        table: the sheet in the layout; `place` is where it stands in the log.
+        columns: what is read from the file.
+        fixed: what every row gets.
+        match: the column by which rows are found; None if there is none.
+        new_rows: whether rows that are not there are added.
+        first: the column without which a new row is none; `once` if its names stand once.
+    """
+
+    table: TableSheet
+    place: TablePlace
+    columns: tuple[LogColumn, ...]
+    fixed: tuple[tuple[LogColumn, Any], ...]
+    match: LogColumn | None
+    new_rows: bool
+    first: LogColumn
+    once: bool
+
+
+def bind(import_map: ImportMap, content: LogContent, file: CsvFile) -> BoundMap:
+    """Hold a map against the log and the file.
+
+    Errors:
+        LogFileError: a header that is not there, a column that is worked out, or nothing to do.
+    """
+    return _Binder(import_map, content, file).bound()
+
+
+class _Binder:
+    def __init__(self, import_map: ImportMap, content: LogContent, file: CsvFile) -> None:
+        self.map = import_map
+        self.name = import_map.path.name
+        self.log = content.path.name
+        self.file = file
+        self.table = table_named(content, import_map.sheet, self.name)
+        self.place = content.places[self.table.key]
+        self.by_header = {plain(one.header): one for one in log_columns(content, self.table)}
+        self.first = next(iter(self.by_header.values()))
+        self.columns: dict[str, LogColumn] = {}
+        self.fixed: dict[str, tuple[LogColumn, Any]] = {}
+
+    def bound(self) -> BoundMap:
+        for header, csv_header in self.map.columns.items():
+            column = self._new(header, "columns")
+            self.columns[plain(header)] = replace(column, source=self._source(header, csv_header))
+        for header in {plain(one) for one in self.map.minus_as_plus}:
+            if header not in self.columns or self.columns[header].kind.holds != "number":
+                raise self._refusal(
+                    "log", f"minus_as_plus names '{header}', which is no column of numbers under [columns]; take it out"
+                )
+            self.columns[header] = replace(self.columns[header], turned=True)
+        for header, value in self.map.fixed.items():
+            column = self._new(header, "fixed")
+            self.fixed[plain(header)] = (column, self._fixed(column, value))
+        if not self.columns:
+            raise self._refusal(
+                "columns",
+                "no column is named; write which column of the log comes from which of the file, "
+                f'such as "{self.first.header}" = "{next(filter(None, self.file.headers))}"',
+            )
+        match = self._match()
+        self._refuse_nothing_to_do(match)
+        return BoundMap(
+            self.table,
+            self.place,
+            tuple(self.columns.values()),
+            tuple(self.fixed.values()),
+            match,
+            self.map.new_rows,
+            self.first,
+            has_unique_names(self.table),
+        )
+
+    def _refusal(self, part: str, what: str) -> LogFileError:
+        return LogFileError(f"{self.name}, [{part}]: {what}")
+
+    def _column(self, header: str, part: str) -> LogColumn:
+        found = self.by_header.get(plain(header))
+        if found is not None:
+            return found
+        worked_out = {plain(c.header) for c in self.table.columns if c.role != "input"}
+        if plain(header) in worked_out:
+            raise self._refusal(
+                part, f"'{header}' is worked out by the log and cannot be written; take the line out of the map"
+            )
+        headers = [one.header for one in self.by_header.values()]
+        raise self._refusal(
+            part,
+            f"sheet {self.table.name} of {self.log} has no column '{header}'"
+            f"{near(header, headers)}; it has {_listed(headers)}",
+        )
+
+    def _new(self, header: str, part: str) -> LogColumn:
+        """A column that the map has not named before."""
+        column = self._column(header, part)
+        if plain(column.header) in {*self.columns, *self.fixed}:
+            raise self._refusal(part, f"'{column.header}' has two values in the map; take one of the lines out")
+        return column
+
+    def _source(self, header: str, csv_header: str) -> int:
+        wanted = plain(csv_header)
+        if wanted in self.file.twice():
+            raise self._refusal(
+                "columns",
+                f"'{header}' is to come from '{csv_header}', a header that stands more than once "
+                f"in row {self.file.header_row} of {self.file.path.name}; rename one of them there",
+            )
+        headers = [plain(one) for one in self.file.headers]
+        if wanted not in headers:
+            raise self._refusal(
+                "columns",
+                f"'{header}' is to come from '{csv_header}', but row {self.file.header_row} of "
+                f"{self.file.path.name} has no such header{near(csv_header, self.file.headers)}; "
+                f"it has {_listed([one for one in self.file.headers if one])}",
+            )
+        return headers.index(wanted)
+
+    def _match(self) -> LogColumn | None:
+        header = self.map.match
+        if not header:
+            return None
+        column = self._column(header, "log")
+        if plain(header) not in self.columns:
+            raise self._refusal(
+                "columns",
+                f"rows are matched by '{column.header}', so write here which column of the file "
+                f'holds it: "{column.header}" = "..."',
+            )
+        return self.columns[plain(header)]
+
+    def _refuse_nothing_to_do(self, match: LogColumn | None) -> None:
+        if match is None and not self.map.new_rows:
+            raise self._refusal(
+                "log",
+                "match is blank, and new_rows is not true; write by which column rows are found "
+                f'(such as match = "{self.first.header}"), or new_rows = true to add every row',
+            )
+        if not self.map.new_rows and len(self.columns) + len(self.fixed) == 1:
+            raise self._refusal("columns", "only the column that rows are matched by is named; name another one")
+        if self.map.new_rows and plain(self.first.header) not in {*self.columns, *self.fixed}:
+            raise self._refusal(
+                "columns",
+                f"new rows on sheet {self.table.name} need '{self.first.header}'; write which column of "
+                "the file holds it, or new_rows = false under [log]",
+            )
+
+    def _fixed(self, column: LogColumn, value: Fixed) -> Any:
+        readers = {"text": self._fixed_text, "date": self._fixed_date, "number": self._fixed_number}
+        return readers[column.kind.holds](column, value)
+
+    def _fixed_text(self, column: LogColumn, value: Fixed) -> str:
+        text = value.isoformat() if isinstance(value, dt.date) else str(value).strip()
+        if column.names is not None and text not in column.names:
+            raise self._refusal("fixed", column.names.refusal(column.header, text))
+        refusal = pattern_refusal(column.header, text) if column.no_pattern else None
+        if refusal is not None:
+            raise self._refusal("fixed", refusal)
+        return column.names.spelled([text])[0] if column.names is not None else text
+
+    def _fixed_date(self, column: LogColumn, value: Fixed) -> dt.date:
+        date = date_text(value) if isinstance(value, str) else None
+        day = value if isinstance(value, dt.date) else date.day if date else None
+        if day is None or not is_usual_day(day):
+            raise self._refusal(
+                "fixed", f"'{column.header}' is {_written(value)}; write a date such as 2026-03-31, bare"
+            )
+        return day.date() if isinstance(day, dt.datetime) else day
+
+    def _fixed_number(self, column: LogColumn, value: Fixed) -> float:
+        number = number_in_text(value) if isinstance(value, str) else value
+        if number is None or isinstance(number, dt.date):
+            raise self._refusal("fixed", f"'{column.header}' is {_written(value)}; write a number, bare")
+        refusal = limit_refusal(column.kind, column.header, float(number))
+        if refusal is not None:
+            raise self._refusal("fixed", refusal.message)
+        return float(number)
+
+
+def _written(value: Fixed) -> str:
+    return value.isoformat() if isinstance(value, dt.date) else repr(value)
+
+
+def _listed(headers: Iterable[str], most: int = 12) -> str:
+    known = list(headers)
+    return ", ".join(f"'{one}'" for one in known[:most]) + (", ..." if len(known) > most else "")

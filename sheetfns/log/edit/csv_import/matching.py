@@ -6,6 +6,7 @@ import re
 import zipfile
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -13,9 +14,9 @@ from sheetfns.cell_types import shown_cell
 from sheetfns.errors import LogFileError
 from sheetfns.files.sheet_xml import canonical
 from sheetfns.files.xlsx_file import XlsxFile, column_number
-from sheetfns.log.edit.csv_import.plan import AlreadyThere, Change, Conflict, LeftOut, LeftRow, NewRow
-from sheetfns.log.edit.csv_import.reading import ReadRow
-from sheetfns.log.edit.csv_import.targets import Bound, LogRows, Target
+from sheetfns.log.edit.csv_import.log_columns import LogColumn, LogRows
+from sheetfns.log.edit.csv_import.map_file import BoundMap
+from sheetfns.log.edit.csv_import.row_reader import ReadRow
 from sheetfns.log.edit.macros import new_name
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.model.cells import column_letter
@@ -27,17 +28,106 @@ _ROWS_NAMED: Final = 5
 Key = tuple[Any, ...]
 
 
+@dataclass(frozen=True)
+class Change:
+    """A cell of a row that is in the log, and what it is to hold; it was blank.
+
+    Attributes:
+        csv_row: the row of the file that says so, the first if several do.
+        sheet, row: where it stands, the row counted from 1.
+        item: what the row is called by: its item no., else what stands in its first column.
+        header: the column.
+        old: what stands there: None, as only blank cells are written.
+        new: float, date or text.
+        column: the column's place, counted from 1.
+    """
+
+    csv_row: int
+    sheet: str
+    row: int
+    item: str
+    header: str
+    old: Any
+    new: Any
+    column: int
+
+
+@dataclass(frozen=True)
+class NewRow:
+    """A row that is to be added: its place, and value by header."""
+
+    csv_row: int
+    sheet: str
+    row: int
+    item: str
+    values: dict[str, Any]
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A row of the file that is not brought in, and why."""
+
+    csv_row: int
+    reason: str
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Values that contradict each other; the log keeps what it has.
+
+    Attributes:
+        csv_rows: the rows of the file.
+        sheet, row: the row of the log; None if rows of the file contradict each other about one
+            that is not in the log yet.
+        item: what it is called by.
+        header: the column.
+        log_value: what stands in the log; None if only rows of the file contradict each other.
+        csv_values: what stands in the file.
+        reason: the same in a sentence.
+    """
+
+    csv_rows: tuple[int, ...]
+    sheet: str
+    row: int | None
+    item: str
+    header: str
+    log_value: Any
+    csv_values: tuple[Any, ...]
+    reason: str
+
+
+@dataclass(frozen=True)
+class AlreadyThere:
+    """A row of the file with nothing to do: the log has it, or an earlier row of the file is it.
+
+    `row` is the row of the log; None if an earlier row of the file adds it.
+    """
+
+    csv_row: int
+    row: int | None
+    item: str
+
+
+@dataclass(frozen=True)
+class LeftRow:
+    """A row for the file of what was not brought in: its cells as they were, and the reason."""
+
+    csv_row: int
+    cells: Sequence[str]
+    reason: str
+
+
 class Matcher:
     """Holds the rows of a file against those of a log."""
 
-    def __init__(self, content: LogContent, bound: Bound) -> None:
+    def __init__(self, content: LogContent, bound: BoundMap) -> None:
         self.bound = bound
         self.log = content.path
         self.log_rows = LogRows(content, bound.table)
         self.sheet = bound.place.sheet
-        self.targets = (*bound.columns, *(target for target, _ in bound.fixed))
-        self.fixed = {target.header: value for target, value in bound.fixed}
-        self.in_log = {target.header: self.log_rows.values(target) for target in self.targets}
+        self.columns = (*bound.columns, *(column for column, _ in bound.fixed))
+        self.fixed = {column.header: value for column, value in bound.fixed}
+        self.in_log = {column.header: self.log_rows.values(column) for column in self.columns}
         self.first = self.log_rows.values(bound.first)
         self.ready = content.ready_rows[bound.table.key]
         self._formulas: set[tuple[int, int]] | None = None
@@ -88,7 +178,7 @@ class Matcher:
 
     # ---- with a column to match by ---------------------------------------------------------------
 
-    def _matched(self, rows: Iterable[ReadRow], match: Target) -> list[ReadRow]:
+    def _matched(self, rows: Iterable[ReadRow], match: LogColumn) -> list[ReadRow]:
         """Settle rows that belong to a row of the log; give those that may be added."""
         found: dict[Any, list[int]] = {}
         for row, value in self.in_log[match.header].items():
@@ -117,7 +207,7 @@ class Matcher:
                 self.there += [AlreadyThere(read.row.number, None, shown) for read in group[1:]]
         return new
 
-    def _by_match(self, rows: Iterable[ReadRow], match: Target) -> dict[Any, list[ReadRow]]:
+    def _by_match(self, rows: Iterable[ReadRow], match: LogColumn) -> dict[Any, list[ReadRow]]:
         """Rows of the file by what they are matched by; those without it are listed."""
         groups: dict[Any, list[ReadRow]] = {}
         for read in rows:
@@ -142,55 +232,55 @@ class Matcher:
                 self._not_matched(read, reason)
             return None
         merged: dict[str, Any] = {}
-        clashes: list[Target] = []
-        for target in self.bound.columns:
-            values = [read.values[target.header] for read in good if target.header in read.values]
+        clashes: list[LogColumn] = []
+        for column in self.bound.columns:
+            values = [read.values[column.header] for read in good if column.header in read.values]
             if values:
-                merged[target.header] = values[0]
-                if not all(target.same(values[0], value) for value in values[1:]):
-                    clashes.append(target)
-        for target in clashes:
-            self._clash(good, target, shown, there)
+                merged[column.header] = values[0]
+                if not all(column.same(values[0], value) for value in values[1:]):
+                    clashes.append(column)
+        for column in clashes:
+            self._clash(good, column, shown, there)
         return None if clashes else merged
 
-    def _clash(self, group: list[ReadRow], target: Target, shown: str, there: Sequence[int]) -> None:
+    def _clash(self, group: list[ReadRow], column: LogColumn, shown: str, there: Sequence[int]) -> None:
         rows = tuple(read.row.number for read in group)
-        values = tuple(dict.fromkeys(read.values[target.header] for read in group if target.header in read.values))
+        values = tuple(dict.fromkeys(read.values[column.header] for read in group if column.header in read.values))
         reason = (
             f"rows {_and(map(str, rows))} of the file are about '{shown}', and say "
-            f"{_and(map(target.shown, values))} for {target.header}"
+            f"{_and(map(column.shown, values))} for {column.header}"
         )
         row = there[0] if len(there) == 1 else None
-        self.conflicts.append(Conflict(rows, self.sheet, row, shown, target.header, None, values, reason))
+        self.conflicts.append(Conflict(rows, self.sheet, row, shown, column.header, None, values, reason))
         for read in group:
             self._leave(read, reason)
 
-    def _compare(self, group: list[ReadRow], merged: dict[str, Any], row: int, match: Target) -> None:
+    def _compare(self, group: list[ReadRow], merged: dict[str, Any], row: int, match: LogColumn) -> None:
         """Fill the blank cells of a row, and list what contradicts."""
         numbers = tuple(read.row.number for read in group)
         item = self._item(row)
         settled = True
-        for target in self.targets:
-            value = merged.get(target.header, self.fixed.get(target.header))
-            if value is None or target is match:
+        for column in self.columns:
+            value = merged.get(column.header, self.fixed.get(column.header))
+            if value is None or column is match:
                 continue
-            stands = self.in_log[target.header].get(row)
-            if stands is not None and target.same(stands, value):
+            stands = self.in_log[column.header].get(row)
+            if stands is not None and column.same(stands, value):
                 continue
             settled = False
-            if stands is None and not self._is_formula(row, target.place):
-                change = Change(numbers[0], self.sheet, row, item, target.header, None, value, target.place + 1)
+            if stands is None and not self._is_formula(row, column.place):
+                change = Change(numbers[0], self.sheet, row, item, column.header, None, value, column.place + 1)
                 self.changes.append(change)
-                self.edits.append(CellEdit(self.sheet, row, target.place + 1, value))
+                self.edits.append(CellEdit(self.sheet, row, column.place + 1, value))
                 continue
             reason = (
-                f"{target.header}: the log has "
-                f"{'a formula' if stands is None else target.shown(stands)} in "
-                f"{column_letter(target.place)}{row}, the file {target.shown(value)}; the log's is "
+                f"{column.header}: the log has "
+                f"{'a formula' if stands is None else column.shown(stands)} in "
+                f"{column_letter(column.place)}{row}, the file {column.shown(value)}; the log's is "
                 "kept"
             )
             holds = "a formula" if stands is None else stands
-            self.conflicts.append(Conflict(numbers, self.sheet, row, item, target.header, holds, (value,), reason))
+            self.conflicts.append(Conflict(numbers, self.sheet, row, item, column.header, holds, (value,), reason))
             for read in group:
                 self._leave(read, reason)
         if settled:
@@ -203,7 +293,7 @@ class Matcher:
     def _is_formula(self, row: int, place: int) -> bool:
         """Whether a cell that looks blank holds a formula."""
         if self._formulas is None:
-            self._formulas = formula_cells(self.log, self.sheet, {target.place for target in self.targets})
+            self._formulas = formula_cells(self.log, self.sheet, {column.place for column in self.columns})
         return (row, place) in self._formulas
 
     # ---- without one -----------------------------------------------------------------------------
@@ -217,7 +307,7 @@ class Matcher:
         waiting: list[tuple[ReadRow, Key]] = []
         for read in rows:
             values = self.fixed | read.values
-            key = tuple(target.compared(values.get(target.header)) for target in self.targets)
+            key = tuple(column.compared(values.get(column.header)) for column in self.columns)
             at = there.get(key)
             if at:
                 self.there.append(AlreadyThere(read.row.number, at[0], self._item(at[0])))
@@ -242,7 +332,7 @@ class Matcher:
 
     def _keys_in_log(self) -> dict[int, Key]:
         return {
-            row: tuple(target.compared(self.in_log[target.header].get(row)) for target in self.targets)
+            row: tuple(column.compared(self.in_log[column.header].get(row)) for column in self.columns)
             for row in self.log_rows.rows
         }
 
@@ -292,17 +382,17 @@ class Matcher:
             raise LogFileError(self._no_room(len(rows), max(0, place.last - last)))
         for row, read in enumerate(rows, last + 1):
             values = self.fixed | read.values
-            for target in self.targets:
-                value = values.get(target.header)
+            for column in self.columns:
+                value = values.get(column.header)
                 if value is None:
                     continue
-                if self._is_formula(row, target.place):
-                    cell = f"{column_letter(target.place)}{row}"
+                if self._is_formula(row, column.place):
+                    cell = f"{column_letter(column.place)}{row}"
                     raise LogFileError(
                         f"{self.log.name}, sheet {self.sheet}: a new row is to stand in row {row}, "
                         f"and cell {cell} holds a formula; clear it, or move it out of the rows"
                     )
-                self.edits.append(CellEdit(self.sheet, row, target.place + 1, value))
+                self.edits.append(CellEdit(self.sheet, row, column.place + 1, value))
             item = shown_cell(values[self.bound.first.header])
             self.new_rows.append(NewRow(read.row.number, self.sheet, row, item, values))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from sheetfns.log.edit.csv_import import Plan, plan_bring_in
+from sheetfns.log.edit.csv_import import ImportPlan, plan_import
 
 SALES_MAP = """\
 [log]
@@ -56,14 +56,14 @@ ORDERS_MAP = SALES_MAP.replace('match = "Item no."', 'match = "Order no."').repl
 EXPENSES = "Day,What,Paid\n2026-03-01,Tape,5.25\n2026-03-01,Tape,5.25\n2026-03-02,Boxes,12\n2026-03-03,,4.00\n"
 
 
-def planned(log: Path, csv_text: str, map_text: str = SALES_MAP) -> Plan:
+def planned(log: Path, csv_text: str, map_text: str = SALES_MAP) -> ImportPlan:
     folder = log.parent
     (folder / "sales.csv").write_text(csv_text, encoding="utf-8")
     (folder / "map.toml").write_text(map_text, encoding="utf-8")
-    return plan_bring_in(folder / "sales.csv", log, folder / "map.toml")
+    return plan_import(folder / "sales.csv", log, folder / "map.toml")
 
 
-def changes(plan: Plan) -> dict[tuple[str, str], object]:
+def changes(plan: ImportPlan) -> dict[tuple[str, str], object]:
     return {(one.item, one.header): one.new for one in plan.changes}
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.log.edit.csv_import import planning
+from sheetfns.log.edit.csv_import import import_plan
 from sheetfns.log.load import load_log
 from sheetfns.log.read.content import LogContent
 
@@ -33,4 +33,4 @@ def read_once(monkeypatch: pytest.MonkeyPatch) -> None:
         known = _contents()[mark]
         return dataclasses.replace(known, path=Path(path), problems=list(known.problems))
 
-    monkeypatch.setattr(planning, "read_log", read)
+    monkeypatch.setattr(import_plan, "read_log", read)

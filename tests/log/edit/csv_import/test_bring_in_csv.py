@@ -11,9 +11,15 @@ from hypothesis import strategies as st
 
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit.csv_import import csv_file
-from sheetfns.log.edit.csv_import.csv_file import CsvFile, read_csv
-from sheetfns.log.edit.csv_import.map_file import FileFacts
-from sheetfns.log.edit.csv_import.marks import Cell, date_text, find_date_order, find_marks, number_of, number_text
+from sheetfns.log.edit.csv_import.csv_file import CsvFile, FileFacts, read_csv
+from sheetfns.log.edit.csv_import.number_formats import (
+    Cell,
+    date_text,
+    find_date_order,
+    find_marks,
+    number_of,
+    number_text,
+)
 
 TEXT = "Number;Name;Price\n1;Café grün;12,50\n2;Vase, blau;4,00\n"
 

@@ -10,7 +10,7 @@ import pytest
 
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
-from sheetfns.log.edit.csv_import import Plan, apply, plan_bring_in, write_draft_map
+from sheetfns.log.edit.csv_import import ImportPlan, apply_import, plan_import, write_draft_map
 from sheetfns.log.load import load_log
 from tests import EXAMPLES
 
@@ -37,8 +37,8 @@ EXPECTED = {
 
 
 @pytest.fixture(scope="module")
-def plan() -> Plan:
-    return plan_bring_in(EXPORT, LOG, MAP)
+def plan() -> ImportPlan:
+    return plan_import(EXPORT, LOG, MAP)
 
 
 def test_the_plan_is_exactly_this(plan):
@@ -68,7 +68,7 @@ def test_the_plan_is_exactly_this(plan):
 def test_it_is_written_and_the_log_agrees_with_itself(tmp_path):
     log = Path(shutil.copy(LOG, tmp_path))
     export = Path(shutil.copy(EXPORT, tmp_path))
-    done = apply(plan_bring_in(export, log, MAP))
+    done = apply_import(plan_import(export, log, MAP))
     assert (done.cells, done.left_rows, done.new_problems) == (41, 3, ())
     content = load_log(log)
     assert content.problems == []
@@ -80,7 +80,7 @@ def test_it_is_written_and_the_log_agrees_with_itself(tmp_path):
         assert (row["status"], row["row_check"]) == ("Sold", "ok")
         assert row["fee"] == row["fee_by_terms"]
     after = log.read_bytes()
-    assert apply(plan_bring_in(export, log, MAP)).cells == 0
+    assert apply_import(plan_import(export, log, MAP)).cells == 0
     assert log.read_bytes() == after
 
 

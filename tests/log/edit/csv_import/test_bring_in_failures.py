@@ -13,7 +13,7 @@ import pytest
 from sheetfns.errors import LogFileError
 from sheetfns.files import safe_files
 from sheetfns.log.edit import patch
-from sheetfns.log.edit.csv_import import apply
+from sheetfns.log.edit.csv_import import apply_import
 from tests.log.edit.csv_import.bringing import SALES, planned
 from tests.log.filled_logs import full_entries, small_log
 
@@ -46,7 +46,7 @@ def test_a_failure_leaves_the_log_as_it_was(log, monkeypatch, step):
     else:
         monkeypatch.setattr(csv, "writer", fail)
     with pytest.raises((LogFileError, OSError), match="No space left"):
-        apply(plan)
+        apply_import(plan)
     monkeypatch.undo()
     assert log.read_bytes() == before
     left = [name for name in sorted(os.listdir(log.parent)) if name not in files]
@@ -60,7 +60,7 @@ def test_a_log_that_changed_since_the_plan(log):
     patch.patch(log, [patch.CellEdit("Sourcing log", 8, 28, 99.0)])
     before = log.read_bytes()
     with pytest.raises(LogFileError, match="has changed since it was looked at; run the command"):
-        apply(plan)
+        apply_import(plan)
     assert log.read_bytes() == before
 
 
@@ -68,14 +68,14 @@ def test_a_log_that_is_open_or_in_use(log):
     plan = planned(log, SALES)
     before = log.read_bytes()
     with safe_files.sole_use(log), pytest.raises(LogFileError, match="another command works on it"):
-        apply(plan)
+        apply_import(plan)
     (log.parent / "~$log.xlsx").touch()
     with pytest.raises(LogFileError, match="is open in a spreadsheet program"):
-        apply(plan)
+        apply_import(plan)
     assert log.read_bytes() == before
 
 
 def test_new_problems_are_told(log):
     text = "SKU,Sold at,Site,Price,Fee\nP2,2026-05-03,Stall,20,\n"
-    done = apply(planned(log, text))
+    done = apply_import(planned(log, text))
     assert {one.key for one in done.new_problems} == {"after_as_of"}

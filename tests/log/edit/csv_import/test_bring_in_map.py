@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sheetfns.errors import LogFileError
-from sheetfns.log.edit.csv_import import plan_bring_in, read_map, write_draft_map
+from sheetfns.log.edit.csv_import import plan_import, read_map, write_draft_map
 from sheetfns.log.load import load_log
 from sheetfns.log.read.content import LogContent
 from tests.log.filled_logs import full_entries, small_log
@@ -46,7 +46,7 @@ def written(folder: Path, text: str, csv: str = CSV) -> tuple[Path, Path]:
 def refusal(folder: Path, log: Path, text: str, csv: str = CSV) -> str:
     csv_path, map_path = written(folder, text, csv)
     with pytest.raises(LogFileError) as error:
-        plan_bring_in(csv_path, log, map_path)
+        plan_import(csv_path, log, map_path)
     return str(error.value)
 
 
@@ -141,7 +141,7 @@ def test_a_header_that_stands_twice_may_not_be_used(tmp_path, log):
     said = refusal(tmp_path, log, LOG + COLUMNS, csv)
     assert "'Price', a header that stands more than once in row 1 of sales.csv" in said
     text = LOG + '[columns]\n"Item no." = "Number"\n"Description" = "Note"\n'
-    assert plan_bring_in(*(written(tmp_path, text, csv)[0], log, tmp_path / "map.toml")).changes
+    assert plan_import(*(written(tmp_path, text, csv)[0], log, tmp_path / "map.toml")).changes
 
 
 # ---- the first map -------------------------------------------------------------------------------
@@ -177,7 +177,7 @@ def test_a_first_map(tmp_path, content, log):
     assert all(parsed["file"][key] in ("", []) for key in parsed["file"])
     assert '# "" = "Site"  # such as Stall' in text
     assert '"Description" = "Title"  # such as Old "jug" \\ lid' in text
-    plan = plan_bring_in(csv, log, path)
+    plan = plan_import(csv, log, path)
     assert {(one.item, one.header) for one in plan.changes} >= {("P2", "Sold on"), ("P2", "Sale price")}
 
 

@@ -12,7 +12,7 @@ import pytest
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
 from sheetfns.log.edit import patch
-from sheetfns.log.edit.csv_import import apply
+from sheetfns.log.edit.csv_import import apply_import
 from sheetfns.log.load import load_log
 from tests.log.edit.csv_import.bringing import EXPENSES, EXPENSES_MAP, changes, planned
 from tests.log.filled_logs import full_entries, small_log
@@ -70,7 +70,7 @@ def test_new_rows_write_the_reference_too_and_come_once(log_with_orders):
     ]
     assert [one.csv_row for one in plan.unreadable] == [8]
     assert [one.csv_rows for one in plan.conflicts] == [(9, 10)]
-    assert apply(plan).new_problems == ()
+    assert apply_import(plan).new_problems == ()
     cells = openpyxl.load_workbook(log)["Sourcing log"]
     assert [cells.cell(row, place).value for row in (12, 13)] == ["1002", "=1003"]
     assert cells.cell(13, place).data_type == "s"
@@ -81,7 +81,7 @@ def test_new_expenses_come_once_as_often_as_the_file_has_them(log):
     plan = planned(log, EXPENSES, EXPENSES_MAP)
     assert [one.row for one in plan.new_rows] == [8, 9, 10, 11]
     assert plan.new_rows[3].values == {"Heading": "Supplies", "Date": dt.date(2026, 3, 3), "Amount": 4.0}
-    done = apply(plan)
+    done = apply_import(plan)
     assert (done.new_rows, done.cells, done.left_path, done.new_problems) == (4, 15, None, ())
     content = load_log(log)
     assert content.sheets["Expenses"]["amount"].tolist() == [12.5, 5.25, 5.25, 12, 4]
@@ -90,14 +90,14 @@ def test_new_expenses_come_once_as_often_as_the_file_has_them(log):
     after = log.read_bytes()
     plan = planned(log, EXPENSES, EXPENSES_MAP)
     assert (plan.new_rows, len(plan.already_there)) == ((), 4)
-    apply(plan)
+    apply_import(plan)
     assert log.read_bytes() == after
     plan = planned(log, EXPENSES + "2026-03-01,tape,5.25\n", EXPENSES_MAP)
     assert [one.csv_row for one in plan.new_rows] == [6]
 
 
 def test_a_blank_that_was_filled_in_since_does_not_bring_the_row_twice(log):
-    apply(planned(log, EXPENSES, EXPENSES_MAP))
+    apply_import(planned(log, EXPENSES, EXPENSES_MAP))
     patch.patch(log, [patch.CellEdit("Expenses", 11, 3, "Pens")])
     assert planned(log, EXPENSES, EXPENSES_MAP).new_rows == ()
 
@@ -113,13 +113,13 @@ def test_new_rows_on_other_sheets(log):
     plan = planned(log, lots, lots_map)
     assert [(one.row, one.item) for one in plan.new_rows] == [(8, "L-7")]
     assert "Lot no. 'L-1' stands in row 7 of sheet Lots already" in plan.unmatched[0].reason
-    assert apply(plan).new_problems == ()
+    assert apply_import(plan).new_problems == ()
     pieces = "N,Lot\nX2,l-7\nX3,L-99\n"
     pieces_map = a_map("Sourcing log", {"Item no.": "N", "Lot no.": "Lot"}, '"Expected price" = 9')
     plan = planned(log, pieces, pieces_map)
     assert plan.new_rows[0].values == {"Expected price": 9.0, "Item no.": "X2", "Lot no.": "L-7"}
     assert "Lot no.: 'L-99' is not on sheet Lots" in plan.unreadable[0].reason
-    assert apply(plan).new_problems == ()
+    assert apply_import(plan).new_problems == ()
     content = load_log(log)
     assert content.problems == []
     assert content.shown["Log"]["landed_cost"].tolist()[-1] == 30.5

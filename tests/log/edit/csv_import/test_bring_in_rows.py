@@ -12,7 +12,7 @@ import pytest
 
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit import patch
-from sheetfns.log.edit.csv_import import apply
+from sheetfns.log.edit.csv_import import apply_import
 from tests import EARLIER
 from tests.log.edit.csv_import.bringing import EXPENSES_MAP, ORDERS, ORDERS_MAP, SALES, SALES_MAP, changes, planned
 from tests.log.filled_logs import full_entries, small_log
@@ -230,7 +230,7 @@ def test_rows_are_found_by_a_column_of_ones_own(log_with_orders):
         "Order no. 'twice' stands in rows 10, 11 of sheet Sourcing log, so that it is not known which one is meant",
         "Order no. '1002' is not on sheet Sourcing log",
     ]
-    assert apply(plan).new_problems == ()
+    assert apply_import(plan).new_problems == ()
     assert planned(log, ORDERS, ORDERS_MAP).edits == ()
 
 

@@ -9,11 +9,12 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from sheetfns.log.edit.csv_import.writing import harmless
 
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
-from sheetfns.log.edit.csv_import import apply
-from sheetfns.log.edit.csv_import.writing import harmless
+from sheetfns.log.edit.csv_import import apply_import
+from sheetfns.log.edit.csv_import.applying import harmless
 from sheetfns.log.load import load_log
 from tests.log.edit.csv_import.bringing import EXPENSES_MAP, SALES, SALES_MAP, left_rows, planned
 from tests.log.filled_logs import full_entries, small_log
@@ -37,7 +38,7 @@ def log(made: Path, tmp_path: Path) -> Path:
 def test_what_is_written_is_there_and_the_log_is_as_good_as_before(either_log, tmp_path):
     log = Path(shutil.copy(either_log, tmp_path / "log.xlsx"))
     before = log.read_bytes()
-    done = apply(planned(log, SALES))
+    done = apply_import(planned(log, SALES))
     assert (done.cells, done.new_rows, done.left_rows) == (8, 0, 4)
     assert (done.not_recalculated, done.new_problems) == ("", ())
     assert done.copy is not None
@@ -63,20 +64,20 @@ def test_what_is_written_is_there_and_the_log_is_as_good_as_before(either_log, t
 
 
 def test_a_second_time_nothing_is_written(log):
-    apply(planned(log, SALES))
+    apply_import(planned(log, SALES))
     after = log.read_bytes()
     files = sorted(os.listdir(log.parent))
     plan = planned(log, SALES)
     assert (plan.changes, plan.new_rows, plan.edits) == ((), (), ())
     assert [one.csv_row for one in plan.already_there] == [2, 3, 4]
-    done = apply(plan)
+    done = apply_import(plan)
     assert (done.cells, done.copy, done.left_rows) == (0, None, 4)
     assert log.read_bytes() == after
     assert sorted(os.listdir(log.parent)) == files
 
 
 def test_the_rows_that_were_left_can_be_mended_and_brought_in_with_the_same_map(log):
-    done = apply(planned(log, SALES))
+    done = apply_import(planned(log, SALES))
     left = done.left_path
     text = left.read_text(encoding="utf-8-sig").replace("P4,soon,Fair,4", "P2,2026-03-03,Stall,20.50")
     plan = planned(log, text)
@@ -85,9 +86,9 @@ def test_the_rows_that_were_left_can_be_mended_and_brought_in_with_the_same_map(
 
 
 def test_a_file_of_left_rows_that_was_worked_on_is_kept(log):
-    left = apply(planned(log, SALES)).left_path
+    left = apply_import(planned(log, SALES)).left_path
     left.write_text("my notes", encoding="utf-8")
-    apply(planned(log, SALES))
+    apply_import(planned(log, SALES))
     kept = list(log.parent.glob("sales not brought in *.csv"))
     assert [path.read_text(encoding="utf-8") for path in kept] == ["my notes"]
 
@@ -96,7 +97,7 @@ def test_texts_never_become_formulas(log):
     odd = ["=1+1", "@SUM(A1)", "+1", "-2+3", "\tx", "plain"]
     lines = [f'2026-03-0{at},"{text}",1.50' for at, text in enumerate(odd, 1)]
     plan = planned(log, "Day,What,Paid\n" + "\n".join(lines) + "\n", EXPENSES_MAP)
-    done = apply(plan)
+    done = apply_import(plan)
     assert done.new_problems == ()
     cells = openpyxl.load_workbook(log)["Expenses"]
     found = [cells.cell(row.row, 3) for row in plan.new_rows]
@@ -109,7 +110,7 @@ def test_cells_of_the_left_rows_are_harmless_too(log):
     header = "=SKU,Sold at,Site,Price,Fee"
     text = f'{header}\n"=cmd",2026-03-03,@x,-3.20,"-1+1"\nP9,2026-03-01,Stall,+5,\n'
     plan = planned(log, text, SALES_MAP.replace('"SKU"', '"=SKU"'))
-    rows = left_rows(apply(plan).left_path)
+    rows = left_rows(apply_import(plan).left_path)
     assert rows[0][0] == "'=SKU"
     assert rows[1][:-1] == ["'=cmd", "2026-03-03", "'@x", "-3.20", "'-1+1"]
     assert rows[2][3] == "'+5"

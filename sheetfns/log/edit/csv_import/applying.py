@@ -6,22 +6,48 @@ import csv
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from sheetfns.errors import LogFileError
 from sheetfns.files import formula_signs
 from sheetfns.files.safe_files import dated_copy, file_mark, sole_use, written_beside
-from sheetfns.log.edit.csv_import.plan import Applied, Plan
-from sheetfns.log.edit.csv_import.planning import told
+from sheetfns.log.edit.csv_import.import_plan import ImportPlan, problem_key
 from sheetfns.log.edit.patch import patch
 from sheetfns.log.load import load_log
+from sheetfns.log.model.typed_rows import Issue
 
 REASON: Final = "Reason"
 _BELOW_ZERO: Final = re.compile(r"-[0-9][0-9.,' \u00a0\u202f]*")
 
 
-def apply(plan: Plan) -> Applied:
+@dataclass(frozen=True)
+class Applied:
+    """What was written.
+
+    Attributes:
+        log_path: the log.
+        cells: how many of its cells were written; 0 if the log was left alone.
+        new_rows: how many rows were added.
+        copy: the dated copy of the log as it was; None if the log was left alone.
+        not_recalculated: why the results could not be worked out; "" if they were.
+        left_path: the file with the rows that were not brought in; None if all were.
+        left_rows: how many these are.
+        new_problems: problems that the log has now and did not have before.
+    """
+
+    log_path: Path
+    cells: int
+    new_rows: int
+    copy: Path | None
+    not_recalculated: str
+    left_path: Path | None
+    left_rows: int
+    new_problems: tuple[Issue, ...]
+
+
+def apply_import(plan: ImportPlan) -> Applied:
     """Write a plan into its log; a dated copy of the log is kept.
 
     The rows that are not brought in are saved beside the file. If no cell changes, the log is left
@@ -40,7 +66,7 @@ def apply(plan: Plan) -> Applied:
             raise LogFileError(f"{plan.log_path.name}: has changed since it was looked at; run the command again")
         with _left_rows(plan) as left:
             patched = patch(plan.log_path, plan.edits, locked=True)
-        new = [one for one in load_log(plan.log_path).problems if told(one) not in plan.known_problems]
+        new = [one for one in load_log(plan.log_path).problems if problem_key(one) not in plan.known_problems]
     return Applied(
         plan.log_path,
         len(plan.edits),
@@ -53,8 +79,8 @@ def apply(plan: Plan) -> Applied:
     )
 
 
-def save_left_rows(plan: Plan) -> Path | None:
-    """Save the rows that are not brought in beside the file, as `apply` does.
+def save_left_rows(plan: ImportPlan) -> Path | None:
+    """Save the rows that are not brought in beside the file, as `apply_import` does.
 
     Returns:
         the file, or None if all rows are brought in.
@@ -64,7 +90,7 @@ def save_left_rows(plan: Plan) -> Path | None:
 
 
 @contextmanager
-def _left_rows(plan: Plan) -> Iterator[Path | None]:
+def _left_rows(plan: ImportPlan) -> Iterator[Path | None]:
     """Write the rows that are left out; the file takes its name when the block ends well."""
     if not plan.left:
         yield None

@@ -11,12 +11,12 @@ from typing import Any, Final
 
 from sheetfns.cell_types import LONGEST_TEXT, limit_refusal, shown_cell
 from sheetfns.errors import LogFileError
-from sheetfns.log.edit.csv_import.csv_file import CsvFile, CsvRow
-from sheetfns.log.edit.csv_import.map_file import FileFacts
-from sheetfns.log.edit.csv_import.marks import (
+from sheetfns.log.edit.csv_import.csv_file import CsvFile, CsvRow, FileFacts
+from sheetfns.log.edit.csv_import.facts import Found
+from sheetfns.log.edit.csv_import.log_columns import LogColumn
+from sheetfns.log.edit.csv_import.number_formats import (
     ORDER_WORDS,
     Cell,
-    Found,
     date_text,
     find_date_order,
     find_marks,
@@ -25,12 +25,10 @@ from sheetfns.log.edit.csv_import.marks import (
     number_of,
     number_text,
 )
-from sheetfns.log.edit.csv_import.targets import Target
-from sheetfns.log.read.cells import USUAL_YEARS
+from sheetfns.log.read.cells import CONTROL, USUAL_YEARS
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.reference_lists import pattern_refusal
 
-_CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _SHORTENED: Final = re.compile(r"[0-9][.,][0-9]+E\+[0-9]+", re.IGNORECASE)
 _CURRENCIES: Final = {"\u20ac": {"EUR"}, "\u00a3": {"GBP"}, "\u00a5": {"JPY", "CNY"}}
 """Signs that stand for few currencies (ISO 4217 codes, from memory); others may be any."""
@@ -51,7 +49,7 @@ class ReadRow:
 
 
 @dataclass(frozen=True)
-class Marks:
+class NumberFormats:
     """How the file writes numbers and dates."""
 
     decimal: Found
@@ -61,7 +59,7 @@ class Marks:
     money: str
 
 
-def find_all_marks(file: CsvFile, facts: FileFacts, numbers: Sequence[int], dates: Sequence[int]) -> Marks:
+def find_formats(file: CsvFile, facts: FileFacts, numbers: Sequence[int], dates: Sequence[int]) -> NumberFormats:
     """How the file writes numbers and dates, by all cells of those columns.
 
     Args:
@@ -75,7 +73,7 @@ def find_all_marks(file: CsvFile, facts: FileFacts, numbers: Sequence[int], date
         for text in {cell.text for cell in _cells(file, numbers, blank)}
         if (number := number_text(text)) is not None and number.money
     }
-    return Marks(decimal, thousands, order, short_years, ", ".join(sorted(moneys)))
+    return NumberFormats(decimal, thousands, order, short_years, ", ".join(sorted(moneys)))
 
 
 def _cells(file: CsvFile, places: Sequence[int], blank: set[str]) -> Iterator[Cell]:
@@ -100,21 +98,16 @@ class RowReader:
         LogFileError: how numbers or dates are written cannot be told.
     """
 
-    def __init__(self, file: CsvFile, facts: FileFacts, columns: Sequence[Target], currency: str) -> None:
+    def __init__(self, file: CsvFile, facts: FileFacts, columns: Sequence[LogColumn], currency: str) -> None:
         self.file = file
         self.columns = columns
         self.currency = currency.strip().upper()
         self._blank = {plain(word) for word in facts.blank_words}
         self._known: dict[tuple[str, str], Any] = {}
-        self.numbers = [one.source for one in columns if one.kind.holds == "number"]
-        self.dates = [one.source for one in columns if one.kind.holds == "date"]
-        self.marks = find_all_marks(
-            file,
-            facts,
-            [place for place in self.numbers if place is not None],
-            [place for place in self.dates if place is not None],
-        )
-        for found in (self.marks.decimal, self.marks.order):
+        self.numbers = [one.source for one in columns if one.kind.holds == "number" and one.source is not None]
+        self.dates = [one.source for one in columns if one.kind.holds == "date" and one.source is not None]
+        self.formats = find_formats(file, facts, self.numbers, self.dates)
+        for found in (self.formats.decimal, self.formats.order):
             if found.doubt:
                 raise LogFileError(f"{file.path.name}: {found.doubt}")
         self.thousands = facts.thousands_mark
@@ -132,57 +125,57 @@ class RowReader:
 
     def _read(self, read: ReadRow) -> None:
         cells = read.row.cells
-        for target in self.columns:
-            place = target.source
+        for column in self.columns:
+            place = column.source
             if place is None or place >= len(cells):
                 continue
             text = cells[place].strip()
             if not text or (self._blank and plain(text) in self._blank):
                 continue
             try:
-                read.values[target.header] = self.value(target, text)
+                read.values[column.header] = self.value(column, text)
             except CannotReadError as error:
                 read.reasons.append(str(error))
 
-    def value(self, target: Target, text: str) -> Any:
+    def value(self, column: LogColumn, text: str) -> Any:
         """What a filled cell says: float, date or text.
 
         Errors:
             CannotReadError: nothing that the column holds.
         """
-        if target.kind.holds == "text":
-            return self._text(target, text)
-        known = self._known.get((target.header, text))
+        if column.kind.holds == "text":
+            return self._text(column, text)
+        known = self._known.get((column.header, text))
         if known is None:
-            read = self._date if target.kind.holds == "date" else self._number
+            read = self._date if column.kind.holds == "date" else self._number
             try:
-                known = read(target, text)
+                known = read(column, text)
             except CannotReadError as error:
                 known = error
-            self._known[target.header, text] = known
+            self._known[column.header, text] = known
         if isinstance(known, CannotReadError):
             raise known
         return known
 
-    def _number(self, target: Target, text: str) -> float:
-        header, shown = target.header, shown_cell(text)
+    def _number(self, column: LogColumn, text: str) -> float:
+        header, shown = column.header, shown_cell(text)
         number = number_text(text)
         if number is None:
             raise CannotReadError(f"{header}: '{shown}' is not a number")
-        decimal = self.marks.decimal.value or "."
+        decimal = self.formats.decimal.value or "."
         value = number_of(number.digits, decimal, self.thousands)
         if value is None:
             raise CannotReadError(f"{header}: '{shown}' is not a number with the decimal mark {named_mark(decimal)}")
-        if number.percent and target.kind.name != "Rate":
+        if number.percent and column.kind.name != "Rate":
             raise CannotReadError(f"{header}: '{shown}' is a percentage")
-        if target.money and self._other_currency(number.money):
+        if column.money and self._other_currency(number.money):
             raise CannotReadError(f"{header}: '{shown}' is in {number.money}, and the log in {self.currency}")
-        sign = -number.sign if target.turned else number.sign
+        sign = -number.sign if column.turned else number.sign
         value = sign * (value / 100 if number.percent else value) + 0.0
-        refusal = limit_refusal(target.kind, header, value)
+        refusal = limit_refusal(column.kind, header, value)
         if refusal is not None:
             hint = ""
-            if value < 0 and math.isfinite(value) and not target.turned:
+            if value < 0 and math.isfinite(value) and not column.turned:
                 hint = (
                     "; if the file writes all its amounts with a minus, write minus_as_plus = "
                     f'["{header}"] under [log] in the map'
@@ -198,12 +191,12 @@ class RowReader:
             return money != self.currency
         return money in _CURRENCIES and self.currency not in _CURRENCIES[money]
 
-    def _date(self, target: Target, text: str) -> dt.date:
-        header, shown = target.header, shown_cell(text)
+    def _date(self, column: LogColumn, text: str) -> dt.date:
+        header, shown = column.header, shown_cell(text)
         date = date_text(text)
         if date is None:
             raise CannotReadError(f"{header}: '{shown}' is not a date")
-        order = self.marks.order.value or "dmy"
+        order = self.formats.order.value or "dmy"
         day = date.by(order)
         if day is None:
             raise CannotReadError(f"{header}: '{shown}' is no date as {ORDER_WORDS[order]}")
@@ -213,10 +206,10 @@ class RowReader:
             )
         return day
 
-    def _text(self, target: Target, text: str) -> str:
-        header, shown = target.header, shown_cell(text)
+    def _text(self, column: LogColumn, text: str) -> str:
+        header, shown = column.header, shown_cell(text)
         text = text.replace("\r\n", "\n").replace("\r", "\n")
-        control = _CONTROL.search(text)
+        control = CONTROL.search(text)
         if control:
             raise CannotReadError(
                 f"{header}: '{shown}' holds a character that cannot be seen (U+{ord(control[0]):04X})"
@@ -228,12 +221,12 @@ class RowReader:
                 f"{header}: '{shown}' is a number that a spreadsheet program has shortened; export "
                 "the file again and do not save it there"
             )
-        if target.names is not None:
+        if column.names is not None:
             text = " ".join(text.split())
-            if text not in target.names:
-                raise CannotReadError(target.names.refusal(header, text))
-            return target.names.spelled([text])[0]
-        if target.no_pattern:
+            if text not in column.names:
+                raise CannotReadError(column.names.refusal(header, text))
+            return column.names.spelled([text])[0]
+        if column.no_pattern:
             refusal = pattern_refusal(header, text)
             if refusal is not None:
                 raise CannotReadError(refusal)

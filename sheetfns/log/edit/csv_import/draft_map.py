@@ -14,13 +14,12 @@ from typing import Final
 from sheetfns.cell_types import shown_cell
 from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import written_beside
-from sheetfns.log.edit.csv_import.csv_file import CsvFile, read_csv
-from sheetfns.log.edit.csv_import.map_file import FileFacts
-from sheetfns.log.edit.csv_import.marks import Found, date_text, number_text
-from sheetfns.log.edit.csv_import.plan import Detected
-from sheetfns.log.edit.csv_import.planning import refuse_older
-from sheetfns.log.edit.csv_import.reading import find_all_marks
-from sheetfns.log.edit.csv_import.targets import Target, log_columns, table_named
+from sheetfns.log.edit.csv_import.csv_file import CsvFile, FileFacts, read_csv
+from sheetfns.log.edit.csv_import.facts import Detected, Found
+from sheetfns.log.edit.csv_import.import_plan import refuse_older
+from sheetfns.log.edit.csv_import.log_columns import LogColumn, log_columns, table_named
+from sheetfns.log.edit.csv_import.number_formats import date_text, number_text
+from sheetfns.log.edit.csv_import.row_reader import find_formats
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
 
@@ -97,23 +96,23 @@ def write_draft_map(
     looks = _looks(file)
     numbers = [place for place, look in enumerate(looks) if look.number and not look.date]
     dates = [place for place, look in enumerate(looks) if look.date]
-    marks = find_all_marks(file, FileFacts(), numbers, dates)
-    found = [*file.found, marks.decimal, marks.thousands, marks.order]
-    targets = log_columns(content, table)
-    suggested = _suggestions(targets, looks, file.twice())
+    formats = find_formats(file, FileFacts(), numbers, dates)
+    found = [*file.found, formats.decimal, formats.thousands, formats.order]
+    columns = log_columns(content, table)
+    suggested = _suggestions(columns, looks, file.twice())
     lines = "\n".join(
         [
             *_facts(file, found),
-            *_how(suggested, targets[0].header, table.name),
-            *_columns(file, looks, targets, suggested),
+            *_how(suggested, columns[0].header, table.name),
+            *_columns(file, looks, columns, suggested),
         ]
     )
     with written_beside(path) as beside:
         beside.write_text(f"{lines}\n", encoding="utf-8")
-    years = [Detected("Two-digit years", marks.short_years)] if marks.short_years else []
+    years = [Detected("Two-digit years", formats.short_years)] if formats.short_years else []
     return Draft(
         path,
-        (*(Detected(one.label, one.shown) for one in found if not one.doubt), *years),
+        (*(Detected.of(one) for one in found if not one.doubt), *years),
         tuple(f"{file.path.name}: {one.doubt}" for one in found if one.doubt),
         suggested,
     )
@@ -151,32 +150,32 @@ def _words(header: str) -> frozenset[str]:
     return frozenset(words) - _LITTLE_WORDS
 
 
-def _likeness(target: Target, look: _Look) -> float:
+def _likeness(column: LogColumn, look: _Look) -> float:
     """How much a header of the file resembles one of the log, from 0 to 1."""
-    if target.kind.holds == "number" and look.sample and not look.number:
+    if column.kind.holds == "number" and look.sample and not look.number:
         return 0
-    if target.kind.holds == "date" and look.sample and not look.date:
+    if column.kind.holds == "date" and look.sample and not look.date:
         return 0
-    if target.kind.holds == "text" and look.date and not look.number:
+    if column.kind.holds == "text" and look.date and not look.number:
         return 0
-    one, other = _words(target.header), _words(look.header)
+    one, other = _words(column.header), _words(look.header)
     if not one or not other:
         return 0
     shared = len(one & other) / len(one | other)
     if one != other and not (one & other) - _OFTEN:
         shared = 0
-    spelled = difflib.SequenceMatcher(None, plain(target.header), plain(look.header)).ratio()
+    spelled = difflib.SequenceMatcher(None, plain(column.header), plain(look.header)).ratio()
     return max(shared if shared >= _ALIKE else 0, spelled if spelled >= _SPELLED_ALIKE else 0)
 
 
-def _suggestions(targets: Sequence[Target], looks: Sequence[_Look], twice: set[str]) -> dict[str, str]:
+def _suggestions(columns: Sequence[LogColumn], looks: Sequence[_Look], twice: set[str]) -> dict[str, str]:
     """The file's header by the log's, the most alike first, each used once."""
     pairs = sorted(
         (
             (-likeness, at, place)
-            for at, target in enumerate(targets)
+            for at, column in enumerate(columns)
             for place, look in enumerate(looks)
-            if plain(look.header) not in twice and (likeness := _likeness(target, look)) > 0
+            if plain(look.header) not in twice and (likeness := _likeness(column, look)) > 0
         )
     )
     used: set[int] = set()
@@ -185,7 +184,7 @@ def _suggestions(targets: Sequence[Target], looks: Sequence[_Look], twice: set[s
         if at not in found and place not in used:
             found[at] = looks[place].header
             used.add(place)
-    return {targets[at].header: found[at] for at in sorted(found)}
+    return {columns[at].header: found[at] for at in sorted(found)}
 
 
 # ---- the text of the map -------------------------------------------------------------------------
@@ -223,7 +222,7 @@ def _how(suggested: dict[str, str], first: str, sheet: str) -> Iterator[str]:
 
 
 def _columns(
-    file: CsvFile, looks: Sequence[_Look], targets: Sequence[Target], suggested: dict[str, str]
+    file: CsvFile, looks: Sequence[_Look], columns: Sequence[LogColumn], suggested: dict[str, str]
 ) -> Iterator[str]:
     samples = {look.header: look.sample for look in looks}
     yield "[columns]"
@@ -237,13 +236,13 @@ def _columns(
     for look in rest:
         note = "; stands twice, so rename it in the file" if plain(look.header) in twice else ""
         yield f'# "" = {quoted(look.header)}  # {_sample(look.sample)}{note}'
-    free = [target.header for target in targets if target.header not in suggested]
+    free = [column.header for column in columns if column.header not in suggested]
     if free:
         yield from _wrapped(["Other columns of the log:", *(f"{quoted(one)}," for one in free)])
     yield ""
     yield "[fixed]"
     yield "# The same value for every row, such as a channel:"
-    for one in targets:
+    for one in columns:
         if one.key in _USUALLY_FIXED and one.names is not None:
             yield f"# {quoted(one.header)} = {quoted(next(iter(one.names.words), ''))}"
 

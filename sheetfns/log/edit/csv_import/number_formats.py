@@ -14,6 +14,7 @@ from typing import Final, NamedTuple
 import regex
 
 from sheetfns.cell_types import shown_cell
+from sheetfns.log.edit.csv_import.facts import Found
 from sheetfns.log.read.cells import USUAL_YEARS
 
 DECIMAL_MARKS: Final = (".", ",")
@@ -35,21 +36,12 @@ class Cell(NamedTuple):
         return f"row {self.row}, column '{shown_cell(self.header)}' ('{shown_cell(self.text)}')"
 
 
-@dataclass(frozen=True)
-class Found:
-    """One fact about a file.
-
-    Attributes:
-        label: what it is about.
-        value: what was found, as the map would state it; "" if nothing needs to be known.
-        shown: the same in words, and how it is known.
-        doubt: why it cannot be told and what to do; "" if it can.
-    """
-
-    label: str
-    value: str
-    shown: str
-    doubt: str = ""
+def _different(cells: Iterable[Cell]) -> Iterable[Cell]:
+    """The first cell of each text."""
+    first: dict[str, Cell] = {}
+    for cell in cells:
+        first.setdefault(cell.text, cell)
+    return first.values()
 
 
 # ---- numbers -------------------------------------------------------------------------------------
@@ -148,34 +140,31 @@ def find_marks(cells: Iterable[Cell], decimal: str, thousands: str) -> tuple[Fou
             either = either or cell
     point = _decimal_mark(seen, either, decimal)
     kinds = groups[point.value] if point.value else groups["."] | groups[","]
+    label = "Thousands mark"
     if thousands:
-        shown = f"{named_mark(thousands)} (stated in the map)"
-    else:
-        shown = ", ".join(f"{named_mark(mark)} ({cell})" for mark, cell in kinds.items())
-    return point, Found("Thousands mark", thousands, shown or "none in the file")
+        return point, Found.stated(label, thousands, named_mark(thousands))
+    shown = ", ".join(f"{named_mark(mark)} ({cell})" for mark, cell in kinds.items())
+    return point, Found(label, "", shown or "none in the file")
 
 
 def _different_numbers(cells: Iterable[Cell]) -> Iterable[tuple[str, Cell]]:
-    known: set[str] = set()
-    for cell in cells:
-        if cell.text not in known:
-            known.add(cell.text)
-            number = number_text(cell.text)
-            if number is not None:
-                yield number.digits, cell
+    for cell in _different(cells):
+        number = number_text(cell.text)
+        if number is not None:
+            yield number.digits, cell
 
 
 def _decimal_mark(seen: dict[str, Cell], either: Cell | None, stated: str) -> Found:
     label = "Decimal mark"
     if stated:
-        return Found(label, stated, f"{named_mark(stated)} (stated in the map)")
+        return Found.stated(label, stated, named_mark(stated))
     if len(seen) == len(DECIMAL_MARKS):
         doubt = (
             f"the decimal mark is a point in {seen['.']} and a comma in {seen[',']}; mend the "
             "file, or write decimal_mark under [file] in the map: rows that do not fit it are "
             "then listed and left out"
         )
-        return Found(label, "", "", doubt)
+        return Found.doubtful(label, doubt)
     if seen:
         mark, cell = next(iter(seen.items()))
         return Found(label, mark, f"{named_mark(mark)} (as in {cell})")
@@ -187,7 +176,7 @@ def _decimal_mark(seen: dict[str, Cell], either: Cell | None, stated: str) -> Fo
             f"{number_of(digits, '.'):.15g} or {number_of(digits, ','):.15g}; write decimal_mark "
             'under [file] in the map, "." or ","'
         )
-        return Found(label, "", "", doubt)
+        return Found.doubtful(label, doubt)
     return Found(label, "", "none is needed: only whole numbers")
 
 
@@ -304,14 +293,9 @@ def find_date_order(cells: Iterable[Cell], stated: str) -> tuple[Found, str]:
         cells: the filled cells of all columns of dates.
         stated: the order as the map states it, "" if it does not.
     """
-    known: dict[str, tuple[Cell, DateText]] = {}
-    for cell in cells:
-        if cell.text not in known:
-            date = date_text(cell.text)
-            if date is not None:
-                known[cell.text] = (cell, date)
-    order = _date_order(list(known.values()), stated)
-    short = next((pair for pair in known.values() if pair[1].short_year), None)
+    dates = [(cell, date) for cell in _different(cells) if (date := date_text(cell.text)) is not None]
+    order = _date_order(dates, stated)
+    short = next((pair for pair in dates if pair[1].short_year), None)
     day = short[1].by(order.value or "dmy") if short and not order.doubt else None
     years = f"read as 20yy, as {short[0]} is {day.isoformat()}" if short and day else ""
     return order, years
@@ -320,7 +304,7 @@ def find_date_order(cells: Iterable[Cell], stated: str) -> tuple[Found, str]:
 def _date_order(dates: list[tuple[Cell, DateText]], stated: str) -> Found:
     label = "Date order"
     if stated:
-        return Found(label, stated, f"{ORDER_WORDS[stated]} (stated in the map)")
+        return Found.stated(label, stated, ORDER_WORDS[stated])
     only: dict[str, Cell] = {}
     either: tuple[Cell, DateText] | None = None
     in_digits = [(cell, date) for cell, date in dates if date.parts is not None]
@@ -336,14 +320,14 @@ def _date_order(dates: list[tuple[Cell, DateText]], stated: str) -> Found:
             f"the day stands first in {only['dmy']} and the month first in {only['mdy']}; mend "
             f"the file, or {write}: rows that do not fit it are then listed and left out"
         )
-        return Found(label, "", "", doubt)
+        return Found.doubtful(label, doubt)
     if only.get("dmy") and _year_may_be_first(in_digits):
         cell = only["dmy"]
         doubt = (
             f"the order of the dates cannot be told: in {cell} the year may stand first or last; "
             f'{write}, or "ymd" if the year stands first'
         )
-        return Found(label, "", "", doubt)
+        return Found.doubtful(label, doubt)
     if only:
         order, cell = next(iter(only.items()))
         return Found(label, order, f"{ORDER_WORDS[order]} (as in {cell})")
@@ -352,7 +336,7 @@ def _date_order(dates: list[tuple[Cell, DateText]], stated: str) -> Found:
         doubt = (
             f"the order of day and month cannot be told: {cell} can be {date.by('dmy')} or {date.by('mdy')}; {write}"
         )
-        return Found(label, "", "", doubt)
+        return Found.doubtful(label, doubt)
     if in_digits:
         return Found(label, "dmy", "day and month are the same number wherever it matters")
     return Found(label, "", "certain (year first, or months by name)" if dates else "no dates")
