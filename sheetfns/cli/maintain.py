@@ -18,8 +18,9 @@ from sheetfns.log.check.report import Finding, Report, check_log, in_groups, men
 from sheetfns.log.edit.csv_import import ImportPlan, apply_import, plan_import, write_draft_map
 from sheetfns.log.edit.macros import has_macros
 from sheetfns.log.edit.merge import MergeReport, merge_logs
-from sheetfns.log.edit.merge_rows import Difference, Happened, shown
-from sheetfns.log.edit.upgrade import LEFT_OVER, refit_log
+from sheetfns.log.edit.merge_rows import Difference, MergeOutcome
+from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
+from sheetfns.log.edit.values import shown
 from sheetfns.log.load import load_log
 from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.sheets.words import CONFLICTS
@@ -148,11 +149,11 @@ def merge(
 def _echo_merge(report: MergeReport) -> None:
     for sheet, rows in report.rows_added.items():
         echo(f"{sheet}: {counted(rows, 'new row')} taken.")
-    counts = Counter(one.happened for one in report.differences)
-    for happened in Happened:
+    counts = Counter(one.outcome for one in report.differences)
+    for happened in MergeOutcome:
         if counts[happened]:
             echo(f"{happened.value}: {counts[happened]}")
-    urgent = [one for one in report.differences if one.happened is not Happened.changed]
+    urgent = [one for one in report.differences if one.outcome is not MergeOutcome.changed]
     for line in first_lines([*map(_kept_and_not, urgent)]):
         echo(f"  {line}")
     if report.differences:
@@ -171,7 +172,7 @@ def _echo_merge(report: MergeReport) -> None:
 
 def _kept_and_not(one: Difference) -> str:
     where = ", ".join(part for part in (one.sheet, one.named, one.column) if part)
-    if one.happened is Happened.other_sheet:
+    if one.outcome is MergeOutcome.other_sheet:
         return where
     other = shown(one.other)
     return f"{where}: kept {shown(one.kept) or 'blank'}" + (f", not kept {other}" if other else "")
@@ -263,7 +264,7 @@ def refit(
     if rows is not None and rows < 1:
         raise LogFileError(f"--rows {rows}: write 1 or more")
     with steps(5) as step:
-        report = refit_log(old, result, edition.value if edition else None, rows, step, macro_writer=macro_writer)
+        report = upgrade_log(old, result, edition.value if edition else None, rows, step, macro_writer=macro_writer)
     # That its layout is an older one is why it is here.
     problems = [one for one in report.old.problems if one.key != OLDER_LAYOUT]
     warn_of(problems, f"; 'sheetfns check {result}' lists them all.")

@@ -54,7 +54,7 @@ def sole_use(path: Path) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def written_beside(path: Path, *, open_here: bool = False) -> Iterator[Path]:
+def atomic_write(path: Path, *, open_here: bool = False) -> Iterator[Path]:
     """Give a path beside `path` to write to; rename it over `path` when the block ends well.
 
     Args:

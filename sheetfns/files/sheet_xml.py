@@ -21,17 +21,15 @@ from openpyxl.formula.translate import Translator
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.files.formula_signs import FORMULA_SIGNS
 from sheetfns.files.packed_file import parsed
-from sheetfns.files.xlsx_file import column_number
+from sheetfns.files.xlsx_file import DAYS_TO_1904, PREFIX, SHOWN, column_number
 
 _MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _TAG: Final = f"{{{_MAIN}}}"
-_PREFIX: Final = re.compile(rb"<(\w+):worksheet\b")
 _ROW: Final = re.compile(rb"<row\b([^>]*?)(?:/>|>(.*?)</row>)", re.DOTALL)
 _ROW_NUMBER: Final = re.compile(rb'\br="(\d+)"')
 _CELL: Final = re.compile(rb'<c r="([A-Z]+)(\d+)"([^>]*?)(?:/>|>(.*?)</c>)', re.DOTALL)
 _FORMULA_CELL: Final = re.compile(rb'<c r="([A-Z]+)(\d+)"([^>]*)>\s*(<f\b[^>]*?(?:/>|>[^<]*</f>))(.*?)</c>', re.DOTALL)
 _FORMULA: Final = re.compile(rb"<f\b([^>]*?)(?:/>|>([^<]*)</f>)")
-_SHOWN: Final = re.compile(rb"<v>([^<]*)</v>")
 _STYLE: Final = re.compile(rb'\bs="(\d+)"')
 _TYPE: Final = re.compile(rb'\s*\bt="(\w+)"')
 _SPANS: Final = re.compile(rb'\s*\bspans="[^"]*"')
@@ -42,7 +40,6 @@ _NOT_IN_XML: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]|_(?=x[
 _DAY_ZERO: Final = dt.datetime(1899, 12, 30)  # noqa: DTZ001  (cells know no zone)
 _FIRST_OF_MARCH: Final = dt.datetime(1900, 3, 1)  # noqa: DTZ001
 """The format counts a 29 February 1900 that never was: days before it have a number less."""
-_DAYS_TO_1904: Final = 1462
 
 Cell = tuple[int, int]
 """Row and column, both counted from 1."""
@@ -65,7 +62,7 @@ def canonical(content: bytes) -> bytes:
     Errors:
         LogFileError: the part is no sheet, or mixes two kinds of names.
     """
-    prefix = _PREFIX.search(content[:4000])
+    prefix = PREFIX.search(content[:4000])
     if prefix is None and _is_usual(content):
         return content
     root = parsed(content)
@@ -123,6 +120,11 @@ def _first(element: Any, name: str, value: str) -> None:
     element.set(name, value)
     for key, text in others.items():
         element.set(key, text)
+
+
+def _column(letters: bytes) -> int:
+    """1 for A, 27 for AA."""
+    return column_number(letters.decode()) + 1
 
 
 def _letters(column: int) -> str:
@@ -235,7 +237,7 @@ class _Writer:
         waiting = sorted(values)
         content = _in_order(content)
         for cell in _CELL.finditer(content):
-            column = column_number(cell[1].decode()) + 1
+            column = _column(cell[1])
             while waiting and waiting[0] < column:
                 pieces.append(content[done : cell.start()])
                 done = cell.start()
@@ -276,7 +278,7 @@ class _Writer:
 
 def _in_order(content: bytes) -> bytes:
     """The cells of a row from left to right; of two for one place, the last, which counts."""
-    cells = {column_number(cell[1].decode()): cell[0] for cell in _CELL.finditer(content)}
+    cells = {_column(cell[1]): cell[0] for cell in _CELL.finditer(content)}
     if len(cells) == len(_CELL.findall(content)) and list(cells) == sorted(cells):
         return content
     return b"".join(cells[column] for column in sorted(cells))
@@ -303,7 +305,7 @@ def _serial(day: dt.date, counts_from_1904: bool) -> float:
     number = (moment - _DAY_ZERO) / dt.timedelta(days=1)
     if moment < _FIRST_OF_MARCH and not counts_from_1904:
         number -= 1
-    return number - _DAYS_TO_1904 if counts_from_1904 else number
+    return number - DAYS_TO_1904 if counts_from_1904 else number
 
 
 def _xml_text(text: str) -> str:
@@ -329,7 +331,7 @@ def _without_shared(content: bytes, cells: Mapping[Cell, Value]) -> tuple[bytes,
         group = re.search(rb'\bsi="(\d+)"', cell[4])
         if group is None or group[1] not in touched or b't="shared"' not in cell[4]:
             return cell[0]
-        text = texts[int(cell[2]), column_number(cell[1].decode()) + 1]
+        text = texts[int(cell[2]), _column(cell[1])]
         return cell[0].replace(cell[4], f"<f>{escape(text)}</f>".encode(), 1)
 
     return _FORMULA_CELL.sub(in_full, content), True
@@ -340,8 +342,8 @@ def _refuse_part_of(array: bytes, cells: Mapping[Cell, Value]) -> None:
     span = _SPAN.search(array)
     if span is None:
         return
-    first = int(span[2]), column_number(span[1].decode()) + 1
-    last = int(span[4]), column_number(span[3].decode()) + 1
+    first = int(span[2]), _column(span[1])
+    last = int(span[4]), _column(span[3])
     for row, column in cells if first != last else ():
         if first[0] <= row <= last[0] and first[1] <= column <= last[1]:
             raise LogFileError(
@@ -355,8 +357,8 @@ def _within_dimension(content: bytes, cells: Mapping[Cell, Value]) -> bytes:
     stated = _DIMENSION.search(content[:8000])
     if stated is None or not cells:
         return content
-    first = (int(stated[2]), column_number(stated[1].decode()) + 1)
-    last = (int(stated[4]), column_number(stated[3].decode()) + 1) if stated[3] is not None else first
+    first = (int(stated[2]), _column(stated[1]))
+    last = (int(stated[4]), _column(stated[3])) if stated[3] is not None else first
     top = min(first[0], *(row for row, _ in cells))
     left = min(first[1], *(column for _, column in cells))
     bottom = max(last[0], *(row for row, _ in cells))
@@ -379,13 +381,13 @@ def with_results(content: bytes, result: Callable[[int, int], Any]) -> bytes:
         letters = cell[1]
         column = columns.get(letters)
         if column is None:
-            column = columns[letters] = column_number(letters.decode()) + 1
+            column = columns[letters] = _column(letters)
         value = result(int(cell[2]), column)
         if type(value) is str:
             if b' t="str"' in cell[3] and cell[5] == b"<v>%s</v>" % value.encode():
                 return cell[0]
         elif type(value) is float and b't="' not in cell[3]:
-            shown = _SHOWN.search(cell[5])
+            shown = SHOWN.search(cell[5])
             if shown is not None and _same_number(shown[1], value):
                 return cell[0]
         elif isinstance(value, CellError) and value.code == "#NAME?" and b"<v>" in cell[5]:

@@ -25,9 +25,13 @@ WORKBOOK_PART: Final = "xl/workbook.xml"
 _OTHER_ENDINGS: Final = {".ods", ".xls", ".xla", ".xlsb"}
 _CHUNK: Final = 1 << 22
 
+DAYS_TO_1904: Final = 1462
+"""The day on which some workbooks begin to count, counted as the others do."""
+PREFIX: Final = re.compile(rb"<(\w+):worksheet\b")
+SHOWN: Final = re.compile(rb"<v>([^<]*)</v>")
+"""What the cell of a sheet's XML shows."""
 _ERROR: Final = re.compile(rb'<c\b([^>/]*\bt="e"[^>/]*)>(.*?)</c>', re.DOTALL)
 _ERROR_PLACE: Final = re.compile(rb'\br="([A-Z]+)(\d+)"')
-_ERROR_CODE: Final = re.compile(rb"<v>([^<]*)</v>")
 _NOT_CALCULATED: Final = re.compile(
     rb'<c r="([A-Z]+)(\d+)"(?: (?!t="[^n])\w+="[^"]*")*>'
     rb"<f(?:[^>]*/>|[^>]*>[^<]*</f>)(?:<v></v>|<v ?/>)?</c>"
@@ -36,9 +40,7 @@ _FAR: Final = re.compile(rb'<c r="([A-Z]{3,}(?=\d)|[A-Z]{1,2}(?=\d{6}))(\d+)"[^>
 _LAST_ROW: Final = re.compile(rb'<row r="(\d+)"')
 _RESULT: Final = re.compile(rb"</f>\s*<v>[^<]")
 _NO_TEXT: Final = re.compile(rb' t="s"[^>]*><v>[^0-9]')
-_VALUE: Final = re.compile(rb"<v>([^<]*)</v>")
 _DIMENSION: Final = re.compile(rb'<(?:\w+:)?dimension ref="(?:[A-Z]+\d+:)?([A-Z]+)(\d+)"')
-_PREFIX: Final = re.compile(rb"<(\w+):worksheet\b")
 _OTHER_CODING: Final = re.compile(
     rb"\xff\xfe|\xfe\xff|<\?xml[^>]*?\bencoding=[\"'](?!(?i:utf-8|us-ascii)[\"'])([\w-]+)"
 )
@@ -218,7 +220,7 @@ class XlsxFile(PackedFile):
         found = {}
         for block in self._blocks(sheet):
             for cell in wanted.finditer(block):
-                value = _VALUE.search(cell[2])
+                value = SHOWN.search(cell[2])
                 if value:
                     found[cell[1].decode()] = float(value[1])
         return found
@@ -232,7 +234,7 @@ class XlsxFile(PackedFile):
                 while piece := part.read(_CHUNK):
                     block = rest + piece
                     self._refuse_form(sheet, block)
-                    if not rest and (found := _PREFIX.search(block[:4000])):
+                    if not rest and (found := PREFIX.search(block[:4000])):
                         prefix = found[1] + b":"
                     if prefix:
                         block = block.replace(b"<" + prefix, b"<").replace(b"</" + prefix, b"</")
@@ -251,7 +253,7 @@ class XlsxFile(PackedFile):
 
 def _errors(block: bytes) -> Iterator[tuple[Place, str]]:
     for cell in _ERROR.finditer(block):
-        place, code = _ERROR_PLACE.search(cell[1]), _ERROR_CODE.search(cell[2])
+        place, code = _ERROR_PLACE.search(cell[1]), SHOWN.search(cell[2])
         if place:
             row, column = int(place[2]), column_number(place[1].decode())
             yield (row, column), code[1].decode("utf-8", "replace") if code else "an error"

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from sheetfns.errors import LogFileError
-from sheetfns.files.safe_files import written_beside
+from sheetfns.files.safe_files import atomic_write
 from sheetfns.pages.reference import function_table, reference
 from sheetfns.pages.stub import stub
 from sheetfns.registry import DeclarationError
@@ -77,7 +77,7 @@ def write_pages(pages: tuple[Page, ...], folder: Path) -> Iterator[str]:
         if new[page] == old[page]:
             yield f"{page.path}: was up to date"
             continue
-        with written_beside(folder / page.path) as beside:
+        with atomic_write(folder / page.path) as beside:
             beside.write_text(new[page], encoding="utf-8", newline="\n")
         yield f"{page.path}: written anew"
 

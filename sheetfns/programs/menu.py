@@ -17,8 +17,8 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.check.report import check_log
 from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import ImportPlan, plan_import, save_left_rows, write_draft_map
-from sheetfns.log.edit.merge_rows import shown
 from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.edit.values import shown
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import inputs_of_today
 from sheetfns.log.sheets.forecast.report import look_ahead

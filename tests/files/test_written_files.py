@@ -22,7 +22,7 @@ from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.csv_import import apply_import, plan_import
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, patch, refresh_values
-from sheetfns.log.edit.upgrade import refit_log
+from sheetfns.log.edit.upgrade import upgrade_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
@@ -68,11 +68,11 @@ class Files:
 
     def refitted(self) -> Path:
         old = ROOT / "tests/log/earlier/sourcing_log_0.1.0.xlsx"
-        return refit_log(old, self.folder / "refitted.xlsx", None, 30, lambda _: None).path
+        return upgrade_log(old, self.folder / "refitted.xlsx", None, 30, lambda _: None).path
 
     def refitted_to_macros(self) -> Path:
         target = self.folder / "refitted.xlsm"
-        refit_log(self.log(), target, "functions", 16, lambda _: None, macro_writer=macro_writer)
+        upgrade_log(self.log(), target, "functions", 16, lambda _: None, macro_writer=macro_writer)
         return target
 
     def brought_in(self) -> Path:

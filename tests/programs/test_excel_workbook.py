@@ -23,7 +23,7 @@ from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, patch
-from sheetfns.log.edit.upgrade import refit_log
+from sheetfns.log.edit.upgrade import upgrade_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.programs import menu_entries
@@ -231,7 +231,7 @@ def test_cells_are_changed_and_macros_stay(log: Path, folder: Path) -> None:
 def test_it_is_refitted(log: Path, folder: Path) -> None:
     out = folder / "refitted.xlsx"
     with few_rows():
-        report = refit_log(log, out)
+        report = upgrade_log(log, out)
     assert report.left_over == ()
     assert load_log(out).entries().rows == load_log(log).entries().rows
 

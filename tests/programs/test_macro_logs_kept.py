@@ -21,7 +21,7 @@ from sheetfns.log.edit import upgrade as refit
 from sheetfns.log.edit.macros import CONF_SHEET, has_macros, macro_settings, right_ending
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
-from sheetfns.log.edit.upgrade import LEFT_OVER, refit_log
+from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
 from sheetfns.log.load import load_log
 from sheetfns.log.sheets.words import CONFLICTS
 from sheetfns.programs.excel import macro_log, vba
@@ -315,7 +315,7 @@ def test_a_log_without_macros_gets_them(run: Any, with_settings_only: Path, tmp_
 
 def test_settings_without_macros_are_a_sheet_of_ones_own(with_settings_only: Path, tmp_path: Path) -> None:
     with few_rows():
-        report = refit_log(with_settings_only, tmp_path / "new.xlsx", macro_writer=macro_writer)
+        report = upgrade_log(with_settings_only, tmp_path / "new.xlsx", macro_writer=macro_writer)
     assert (report.own_sheets, report.macros_left) == ((CONF_SHEET,), False)
     assert macro_settings(report.path) == {"Interpreter_Win": PYTHON}
 
@@ -324,7 +324,7 @@ def test_an_older_log_gets_them(tmp_path: Path) -> None:
     old = ROOT / "tests" / "log" / "earlier" / "sourcing_log_0.1.0.xlsx"
     out = tmp_path / "new.xlsm"
     with few_rows():
-        report = refit_log(old, out, macro_writer=macro_writer)
+        report = upgrade_log(old, out, macro_writer=macro_writer)
     assert (report.left_over, report.own_sheets, report.macros_left) == ((), (), False)
     assert load_log(out).entries().rows["Log"] == report.old.entries().rows["Log"]
     assert has_macros(out)
@@ -400,7 +400,7 @@ def test_an_ending_of_no_log(run: Any, log: Path, tmp_path: Path) -> None:
     assert code == 2
     assert "new.ods: give the new log a name that ends in .xlsx or .xlsm" in err
     with pytest.raises(LogFileError, match=r"a name that ends in \.xlsx$"):
-        refit_log(log, tmp_path / "new.xlsm")
+        upgrade_log(log, tmp_path / "new.xlsm")
 
 
 @pytest.mark.usefixtures("nothing_is_read")
@@ -440,7 +440,7 @@ def test_macros_of_ones_own_are_refused(run: Any, with_own_macros: Path, tmp_pat
 def test_macros_that_cannot_be_read(plain_file: Path, tmp_path: Path, part: str) -> None:
     old = with_parts(plain_file, tmp_path / "old.xlsm", {part: b"no macros"})
     with pytest.raises(LogFileError, match=r"old\.xlsm: its macros cannot be read, and some of"):
-        refit_log(old, tmp_path / "new.xlsm", macro_writer=macro_writer)
+        upgrade_log(old, tmp_path / "new.xlsm", macro_writer=macro_writer)
     assert not (tmp_path / "new.xlsm").exists()
     assert same_macros(old, old)
     assert not same_macros(old, with_parts(old, tmp_path / "other.xlsm", {PROJECT_PART: b"none"}))

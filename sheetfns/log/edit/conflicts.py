@@ -10,8 +10,9 @@ from typing import Any, Final
 from sheetfns.errors import CellError
 from sheetfns.files.sheet_xml import Value
 from sheetfns.files.workbook_file import open_workbook
-from sheetfns.log.edit.merge_rows import Difference, Happened, shown
+from sheetfns.log.edit.merge_rows import Difference, MergeOutcome
 from sheetfns.log.edit.patch import CellEdit, NewSheet
+from sheetfns.log.edit.values import shown
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.words import CONFLICTS
@@ -32,17 +33,17 @@ class ConflictLines:
     new_sheet: NewSheet | None
 
 
-def conflict_lines(differences: Sequence[Difference], mine: LogContent, theirs: LogContent) -> ConflictLines:
+def conflict_lines(differences: Sequence[Difference], ours: LogContent, theirs: LogContent) -> ConflictLines:
     """The lines for what two copies differ on, with those of the other copy's own sheet.
 
     A line that stands there already is not written again.
     """
-    sheet, there = _read(mine)
+    sheet, there = _read(ours)
     known = {_identity(line) for line in there}
     new: list[Line] = []
-    order = list(Happened)
-    by_urgency = sorted(differences, key=lambda one: order.index(one.happened))
-    lines = [_line(one, mine.path.name, theirs.path.name) for one in by_urgency]
+    order = list(MergeOutcome)
+    by_urgency = sorted(differences, key=lambda one: order.index(one.outcome))
+    lines = [_line(one, ours.path.name, theirs.path.name) for one in by_urgency]
     for line in (*_read(theirs)[1], *lines):
         identity = _identity(line)
         if identity not in known:
@@ -51,7 +52,7 @@ def conflict_lines(differences: Sequence[Difference], mine: LogContent, theirs: 
     if not new:
         return ConflictLines((), None)
     if sheet is None:
-        names = {plain(name) for name in mine.sheet_names}
+        names = {plain(name) for name in ours.sheet_names}
         free = (f"{CONFLICTS} {number}" for number in range(2, len(names) + 3))
         name = CONFLICTS
         while plain(name) in names:
@@ -86,12 +87,12 @@ def _read(content: LogContent) -> tuple[str | None, list[Line]]:
     return None, []
 
 
-def _line(one: Difference, mine: str, theirs: str) -> Line:
-    kept_from, other_from = (mine, theirs) if one.kept_mine else (theirs, mine)
-    if one.happened in {Happened.no_place, Happened.other_sheet}:
+def _line(one: Difference, ours: str, theirs: str) -> Line:
+    kept_from, other_from = (ours, theirs) if one.kept_ours else (theirs, ours)
+    if one.outcome in {MergeOutcome.no_place, MergeOutcome.other_sheet}:
         kept_from = ""
     return (
-        one.happened.value,
+        one.outcome.value,
         one.sheet,
         one.named,
         one.column,

@@ -17,7 +17,7 @@ from sheetfns.files.packed_file import parsed
 from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
 from sheetfns.files.xlsx_file import WORKBOOK_PART, with_errors
 from sheetfns.hosts.engine import cell_name
-from sheetfns.log.edit.merge_rows import shown
+from sheetfns.log.edit.values import shown
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.sheet_reader import plain
 

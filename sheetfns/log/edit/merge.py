@@ -9,33 +9,33 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from sheetfns.errors import CellError, LogFileError
+from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import sole_use
-from sheetfns.files.sheet_xml import Cell, Value
+from sheetfns.files.sheet_xml import Cell
 from sheetfns.files.workbook_file import formulas_of, open_workbook, refuse_ods
 from sheetfns.log.edit.conflicts import ConflictLines, conflict_lines, listed_in
 from sheetfns.log.edit.macros import CONF_SHEET, new_name, right_ending
 from sheetfns.log.edit.merge_rows import (
     Cells,
     Difference,
-    Happened,
     Merged,
+    MergeOutcome,
     Row,
     Rules,
-    is_own,
+    custom_key,
+    is_custom,
     merge_cells,
     merge_rows,
-    own_key,
     same,
-    shown,
 )
 from sheetfns.log.edit.patch import CellEdit, Patched, patch
+from sheetfns.log.edit.values import names_of_sheets, plain_value, shown, writable
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import SettingsBlock, TableSheet
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import CellPlaces, TablePlace, plain
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.words import CAUTIONS, CHECKS, CONFLICTS, FUNCTIONS, SETTINGS, START, TAX_RULES
+from sheetfns.log.sheets.words import CONFLICTS, SETTINGS
 
 _KEYS: Final = {
     "Plan": ("piece",),
@@ -83,7 +83,7 @@ class MergeReport:
 
 
 def merge_logs(
-    mine: Path | str,
+    ours: Path | str,
     theirs: Path | str,
     out: Path | str,
     base: Path | str | None = None,
@@ -97,11 +97,11 @@ def merge_logs(
     both have changed stays as it is in the first, and is listed on a sheet with both values.
 
     Args:
-        mine: the copy that the result begins with, an .xlsx workbook; its macros, and sheets and
+        ours: the copy that the result begins with, an .xlsx workbook; its macros, and sheets and
             columns of one's own, stay in it.
         theirs: the other copy, which may be an .ods workbook; only what is typed into it is taken.
-        out: the result; it may be `mine`, of which a dated copy is kept then.
-        base: the last copy that both had in common; it may be `mine` or `theirs` itself, where
+        out: the result; it may be `ours`, of which a dated copy is kept then.
+        base: the last copy that both had in common; it may be `ours` or `theirs` itself, where
             nothing has changed since.
         renumber: whether a different piece under the same number gets a free number; else it is
             listed.
@@ -112,12 +112,12 @@ def merge_logs(
             the result's ending is not that of the first copy, or the rows do not fit. Then nothing
             is written.
     """
-    mine, theirs, out = Path(mine), Path(theirs), Path(out)
+    ours, theirs, out = Path(ours), Path(theirs), Path(out)
     base = None if base is None else Path(base)
-    _refuse_names(mine, theirs, out, base)
+    _refuse_names(ours, theirs, out, base)
     with sole_use(out):
         step("Reading the first copy")
-        first = load_log(mine)
+        first = load_log(ours)
         _refuse_older(first)
         step("Reading the other copy")
         second = load_log(theirs)
@@ -129,9 +129,9 @@ def merge_logs(
         step("Writing the result")
         lines = conflict_lines(merge.differences, first, second)
         edits = [*merge.edits, *lines.edits]
-        patched = _write(mine, out, edits, lines)
-    order = list(Happened)
-    differences = sorted(merge.differences, key=lambda one: order.index(one.happened))
+        patched = _write(ours, out, edits, lines)
+    order = list(MergeOutcome)
+    differences = sorted(merge.differences, key=lambda one: order.index(one.outcome))
     return MergeReport(out, tuple(differences), merge.rows_added, len(merge.edits), merge.extra_sheets, patched)
 
 
@@ -143,41 +143,41 @@ def _common(base: Path, first: LogContent, second: LogContent) -> LogContent:
     return common
 
 
-def _write(mine: Path, out: Path, edits: list[CellEdit], lines: ConflictLines) -> Patched | None:
-    if not edits and lines.new_sheet is None and mine.resolve() == out.resolve():
+def _write(ours: Path, out: Path, edits: list[CellEdit], lines: ConflictLines) -> Patched | None:
+    if not edits and lines.new_sheet is None and ours.resolve() == out.resolve():
         return None
     new_sheets = () if lines.new_sheet is None else (lines.new_sheet,)
-    return patch(mine, edits, out=out, new_sheets=new_sheets, locked=True)
+    return patch(ours, edits, out=out, new_sheets=new_sheets, locked=True)
 
 
-def _refuse_names(mine: Path, theirs: Path, out: Path, base: Path | None) -> None:
-    refuse_ods(mine)
-    if _same_file(theirs, mine):
+def _refuse_names(ours: Path, theirs: Path, out: Path, base: Path | None) -> None:
+    refuse_ods(ours)
+    if _same_file(theirs, ours):
         raise LogFileError(f"{theirs}: is named twice; name two different copies")
     # The result may be the first copy, which is kept; so it may be a base that is the same file.
-    if any(_same_file(path, out) and not _same_file(path, mine) for path in (theirs, base) if path):
+    if any(_same_file(path, out) and not _same_file(path, ours) for path in (theirs, base) if path):
         raise LogFileError(f"{out}: would be written over; give the result another name")
-    _refuse_ending(mine, out)
+    _refuse_ending(ours, out)
 
 
 def _same_file(one: Path, other: Path) -> bool:
     return one.exists() and other.exists() and one.samefile(other)
 
 
-def _refuse_ending(mine: Path, out: Path) -> None:
+def _refuse_ending(ours: Path, out: Path) -> None:
     """Refuse a name that says another kind of workbook: not every program opens such a file."""
-    ending = right_ending(mine)
-    if ending is None and mine.suffix.lower() == ".ods":
+    ending = right_ending(ours)
+    if ending is None and ours.suffix.lower() == ".ods":
         return  # it is no workbook at all, which reading it says
-    if out.suffix.lower() == (ending or mine.suffix.lower()):
+    if out.suffix.lower() == (ending or ours.suffix.lower()):
         return
-    if ending is None or mine.suffix.lower() == ending:
+    if ending is None or ours.suffix.lower() == ending:
         raise LogFileError(
-            f"{out}: give the result a name that ends in {mine.suffix}, as {mine.name} does; under "
+            f"{out}: give the result a name that ends in {ours.suffix}, as {ours.name} does; under "
             "another one it may not open"
         )
     raise LogFileError(
-        f"{mine.name}: is an {ending} workbook, whatever its name says; give the result a name "
+        f"{ours.name}: is an {ending} workbook, whatever its name says; give the result a name "
         f"that ends in {ending}, else it may not open"
     )
 
@@ -194,23 +194,18 @@ def _refuse_older(content: LogContent) -> None:
 class _Merge:
     """The merge of one log with another."""
 
-    def __init__(self, mine: LogContent, theirs: LogContent, base: LogContent | None, *, renumber: bool) -> None:
-        self.mine, self.theirs, self.base = mine, theirs, base
+    def __init__(self, ours: LogContent, theirs: LogContent, base: LogContent | None, *, renumber: bool) -> None:
+        self.ours, self.theirs, self.base = ours, theirs, base
         self.renumber = renumber
         self.differences: list[Difference] = []
         self.edits: list[CellEdit] = []
         self.rows_added: dict[str, int] = {}
-        self.plan = layout()
-        self._first, self._second = _Typed(mine), _Typed(theirs)
+        self.layout = layout()
+        self._first, self._second = _Typed(ours), _Typed(theirs)
         self._third = None if base is None else _Typed(base)
         self._lot_numbers: dict[str, str] = {}
-        self._done = listed_in(mine)
-        known = {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS, CONF_SHEET}
-        known |= {table.name for table in self.plan.tables}
-        known |= {form.name for form in self.plan.forms}
-        if theirs.edition == "lambda":
-            known.add(FUNCTIONS)
-        names = {plain(name) for name in known}
+        self._done = listed_in(ours)
+        names = names_of_sheets(self.layout, theirs.edition) | {plain(CONF_SHEET)}
         self.extra_sheets = tuple(
             name
             for name in theirs.sheet_names
@@ -220,58 +215,62 @@ class _Merge:
     def everything(self) -> None:
         """Merge every sheet."""
         self._single_cells()
-        for block in self.plan.blocks:
+        for block in self.layout.blocks:
             if any(column.role == "input" for column in block.columns):
                 self._block(block)
         # Lots before pieces: a lot that gets another number takes its pieces with it.
         for key in ("Lots", "Log"):
-            self._table(self.plan.table(key))
-        for table in self.plan.tables:
+            self._table(self.layout.table(key))
+        for table in self.layout.tables:
             if table.key not in _NUMBERED and table.inputs():
                 self._table(table)
-        self.differences += [Difference(Happened.other_sheet, name, "", "", other=name) for name in self.extra_sheets]
+        self.differences += [
+            Difference(MergeOutcome.other_sheet, name, "", "", other=name) for name in self.extra_sheets
+        ]
 
     # ---- cells that stand alone --------------------------------------------------------------
 
     def _single_cells(self) -> None:
-        labels = {setting.name: setting.label for setting in self.plan.settings}
+        labels = {setting.name: setting.label for setting in self.layout.settings}
         rules = Rules(SETTINGS, (), headers=labels)
-        mine, theirs = self._first.settings, self._second.settings
+        ours, theirs = self._first.settings, self._second.settings
         base = None if self._third is None else self._third.settings
-        self._cells(rules, mine, theirs, base, self.mine.setting_places)
-        if not same(mine.get(_AS_OF), theirs.get(_AS_OF)):
-            self._later_day(mine.get(_AS_OF), theirs.get(_AS_OF))
-        for form in self.plan.forms:
+        self._cells(rules, ours, theirs, base, self.ours.setting_places)
+        if not same(ours.get(_AS_OF), theirs.get(_AS_OF)):
+            self._later_day(ours.get(_AS_OF), theirs.get(_AS_OF))
+        for form in self.layout.forms:
             if not any(cell.role == "input" for cell in form.cells()):
                 continue
             headers = {cell.key: form.label_of(cell.key) for cell in form.cells()}
-            mine = self._first.forms.get(form.key, {})
+            ours = self._first.forms.get(form.key, {})
             theirs = self._second.forms.get(form.key, {})
             base = None if self._third is None else self._third.forms.get(form.key, {})
             rules = Rules(form.name, (), headers=headers)
-            self._cells(rules, mine, theirs, base, self.mine.form_places[form.key])
+            self._cells(rules, ours, theirs, base, self.ours.form_places[form.key])
 
-    def _cells(self, rules: Rules, mine: Cells, theirs: Cells, base: Cells | None, places: CellPlaces) -> None:
-        cells, found = merge_cells(rules, mine, theirs, base, "", self._done)
+    def _cells(self, rules: Rules, ours: Cells, theirs: Cells, base: Cells | None, places: CellPlaces) -> None:
+        cells, found = merge_cells(rules, ours, theirs, base, "", self._done)
         self.differences += found
-        for key in {*mine, *cells}:
-            if cells.get(key) != mine.get(key) and key in places.cells:
+        for key in {*ours, *cells}:
+            if cells.get(key) != ours.get(key) and key in places.cells:
                 row, column = places.cells[key]
-                self.edits.append(CellEdit(places.sheet, row, column + 1, _writable(cells.get(key))))
+                self.edits.append(CellEdit(places.sheet, row, column + 1, writable(cells.get(key))))
 
-    def _later_day(self, mine: Any, theirs: Any) -> None:
+    def _later_day(self, ours: Any, theirs: Any) -> None:
         """Entries of both copies count: the later of the days up to which they go holds."""
-        if not isinstance(mine, dt.date) or not isinstance(theirs, dt.date):
+        if not isinstance(ours, dt.date) or not isinstance(theirs, dt.date):
             return
-        label = self.plan.setting(_AS_OF).label
+        label = self.layout.setting(_AS_OF).label
         self.differences = [one for one in self.differences if (one.sheet, one.column) != (SETTINGS, label)]
-        is_mine = shown(mine) > shown(theirs)
-        kept, other = (mine, theirs) if is_mine else (theirs, mine)
-        self.differences.append(Difference(Happened.changed, SETTINGS, "", label, kept, other, None, kept_mine=is_mine))
-        row, column = self.mine.setting_places.cells[_AS_OF]
-        cell = (self.mine.setting_places.sheet, row, column + 1)
+        is_ours = shown(ours) > shown(theirs)
+        kept, other = (ours, theirs) if is_ours else (theirs, ours)
+        self.differences.append(
+            Difference(MergeOutcome.changed, SETTINGS, "", label, kept, other, None, kept_ours=is_ours)
+        )
+        row, column = self.ours.setting_places.cells[_AS_OF]
+        cell = (self.ours.setting_places.sheet, row, column + 1)
         self.edits = [one for one in self.edits if (one.sheet, one.row, one.column) != cell]
-        if not is_mine:
+        if not is_ours:
             self.edits.append(CellEdit(*cell, theirs))
 
     # ---- rows --------------------------------------------------------------------------------
@@ -290,38 +289,38 @@ class _Merge:
 
     def _merged(self, part: TableSheet | SettingsBlock) -> Merged:
         rules = self._rules(part)
-        mine = self._first.rows(part.key)
-        theirs = self._with_my_columns(part, rules, self._second.rows(part.key))
+        ours = self._first.rows(part.key)
+        theirs = self._with_our_columns(part, rules, self._second.rows(part.key))
         base = None
         if self._third is not None:
-            base = self._with_my_columns(part, rules, self._third.rows(part.key), silently=True)
+            base = self._with_our_columns(part, rules, self._third.rows(part.key), silently=True)
         if part.key == "Log" and self._lot_numbers:
-            in_both = {shown(row.cells.get("item_no")).casefold() for row in mine}
+            in_both = {shown(row.cells.get("item_no")).casefold() for row in ours}
             theirs = [self._with_new_lot(row, in_both) for row in theirs]
         new_number = None
         if self.renumber and part.key in _NUMBERED:
-            new_number = self._numbering(part.key, mine, theirs)
-        merged = merge_rows(rules, mine, theirs, base, new_number=new_number, done=self._done)
+            new_number = self._numbering(part.key, ours, theirs)
+        merged = merge_rows(rules, ours, theirs, base, new_number=new_number, done=self._done)
         self.differences += merged.differences
         return merged
 
-    def _with_my_columns(
+    def _with_our_columns(
         self, part: TableSheet | SettingsBlock, rules: Rules, rows: Iterable[Row], *, silently: bool = False
     ) -> list[Row]:
         """The rows with those columns of their own that the first copy has too."""
-        mine = self._first.own_columns(part.key)
+        ours = self._first.own_columns(part.key)
         result = []
         for row in rows:
             cells: Cells = {}
             for key, value in row.cells.items():
-                if not is_own(key):
+                if not is_custom(key):
                     cells[key] = value
-                elif key.casefold() in mine:
-                    cells[mine[key.casefold()]] = value
+                elif key.casefold() in ours:
+                    cells[ours[key.casefold()]] = value
                 elif not silently:
                     self.differences.append(
                         Difference(
-                            Happened.no_place, rules.sheet, rules.named(row.cells), rules.header(key), other=value
+                            MergeOutcome.no_place, rules.sheet, rules.named(row.cells), rules.header(key), other=value
                         )
                     )
             if cells:
@@ -335,9 +334,9 @@ class _Merge:
             return row
         return Row(row.sheet_row, row.cells | {"lot_no": self._lot_numbers[lot]})
 
-    def _numbering(self, key: str, mine: Iterable[Row], theirs: Iterable[Row]) -> Callable[[str], str]:
-        column = self.plan.table(key).columns[0].key
-        taken = {shown(row.cells.get(column)).casefold() for row in (*mine, *theirs)}
+    def _numbering(self, key: str, ours: Iterable[Row], theirs: Iterable[Row]) -> Callable[[str], str]:
+        column = self.layout.table(key).columns[0].key
+        taken = {shown(row.cells.get(column)).casefold() for row in (*ours, *theirs)}
 
         def number(old: str) -> str:
             found = _ENDING_NUMBER.match(old)
@@ -354,10 +353,10 @@ class _Merge:
 
     def _table(self, table: TableSheet) -> None:
         merged = self._merged(table)
-        place = self.mine.places[table.key]
+        place = self.ours.places[table.key]
         self._changed(place, merged)
         occupied = {row.sheet_row for row in merged.rows}
-        occupied |= {row for row, _ in self.mine.own_cells.get(table.key, {})}
+        occupied |= {row for row, _ in self.ours.own_cells.get(table.key, {})}
         ready = range(place.first, place.last + 1)
         last = max(occupied, default=place.first - 1)
         free = [row for row in ready if row > last]
@@ -365,9 +364,9 @@ class _Merge:
         if len(merged.added) > len(free):
             needed = len(merged.added) - len(free) + len(ready)
             raise LogFileError(
-                f"{self.mine.path}: {len(merged.added)} rows of {self.theirs.path.name} are to be "
+                f"{self.ours.path}: {len(merged.added)} rows of {self.theirs.path.name} are to be "
                 f"added to {table.name}, but only {len(free)} ready rows are free; run 'sheetfns "
-                f"refit {self.mine.path.name} --out {new_name(self.mine.path)} --rows N' with more "
+                f"refit {self.ours.path.name} --out {new_name(self.ours.path)} --rows N' with more "
                 f"rows ({table.name} needs {needed}), then merge that"
             )
         for row, cells in zip(free, merged.added, strict=False):
@@ -376,27 +375,27 @@ class _Merge:
             self.rows_added[table.name] = len(merged.added)
 
     def _changed(self, place: TablePlace, merged: Merged) -> None:
-        before = {row.sheet_row: row.cells for row in self._all_mine(place)}
+        before = {row.sheet_row: row.cells for row in self._all_ours(place)}
         for row in merged.rows:
             self._write_row(place, row.sheet_row, before[row.sheet_row], row.cells)
 
-    def _all_mine(self, place: TablePlace) -> list[Row]:
-        return self._first.rows(next(key for key, one in self.mine.places.items() if one is place))
+    def _all_ours(self, place: TablePlace) -> list[Row]:
+        return self._first.rows(next(key for key, one in self.ours.places.items() if one is place))
 
     def _write_row(self, place: TablePlace, row: int, before: Cells, cells: Cells) -> None:
         if before is cells:
             return
-        own = {own_key(header): column for header, column in place.own.items()}
+        own = {custom_key(header): column for header, column in place.own.items()}
         for key in dict.fromkeys((*before, *cells)):
             value = cells.get(key)
             if key in before and type(before[key]) is type(value) and before[key] == value:
                 continue
-            column = own[key] if is_own(key) else place.columns[key]
-            self.edits.append(CellEdit(place.sheet, row, column + 1, _writable(value)))
+            column = own[key] if is_custom(key) else place.columns[key]
+            self.edits.append(CellEdit(place.sheet, row, column + 1, writable(value)))
 
     def _block(self, block: SettingsBlock) -> None:
         merged = self._merged(block)
-        place = self.mine.places[block.key]
+        place = self.ours.places[block.key]
         if not merged.added:
             self._changed(place, merged)
             return
@@ -407,10 +406,10 @@ class _Merge:
         rules = self._rules(block)
         for cells in merged.added[max(0, room) :]:
             self.differences += [
-                Difference(Happened.no_place, rules.sheet, rules.named(cells), rules.header(key), other=value)
+                Difference(MergeOutcome.no_place, rules.sheet, rules.named(cells), rules.header(key), other=value)
                 for key, value in cells.items()
             ]
-        before = {row.sheet_row: row.cells for row in self._all_mine(place)}
+        before = {row.sheet_row: row.cells for row in self._all_ours(place)}
         used = sorted(before)
         free = [row for row in range(place.first, place.last + 1) if row not in before]
         for row, cells in zip(sorted(used + free[: len(rows) - len(used)]), rows, strict=True):
@@ -466,7 +465,7 @@ class _Typed:
     def own_columns(self, key: str) -> dict[str, str]:
         """The keys of columns of one's own, by the key without capitals."""
         headers = self.content.places[key].own
-        keys = [own_key(one) for one in headers if one not in self._computed.get(key, set())]
+        keys = [custom_key(one) for one in headers if one not in self._computed.get(key, set())]
         return {one.casefold(): one for one in keys}
 
     def _keep(self, key: str, rows: list[Cells], sheet_rows: list[int]) -> None:
@@ -475,7 +474,7 @@ class _Typed:
         for (row, header), value in self.content.own_cells.get(key, {}).items():
             if header in self._computed.get(key, set()) or row < place.first:
                 continue
-            typed.setdefault(row, {})[own_key(header)] = _plain_value(value)
+            typed.setdefault(row, {})[custom_key(header)] = plain_value(value)
         self._rows[key] = [Row(row, typed[row]) for row in sorted(typed)]
 
 
@@ -496,19 +495,4 @@ def _computed_columns(content: LogContent) -> dict[str, set[str]]:
 
 
 def _filled(cells: Mapping[str, Any]) -> Cells:
-    return {key: _plain_value(value) for key, value in cells.items() if value not in (None, "")}
-
-
-def _plain_value(value: Any) -> Any:
-    if isinstance(value, CellError):
-        return value.code
-    return float(value) if type(value) is int else value
-
-
-def _writable(value: Any) -> Value:
-    writable: Value = value if _is_writable(value) else str(value)
-    return writable
-
-
-def _is_writable(value: Any) -> bool:
-    return value is None or isinstance(value, (str, float, bool, dt.date))
+    return {key: plain_value(value) for key, value in cells.items() if value not in (None, "")}

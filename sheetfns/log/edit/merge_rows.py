@@ -1,18 +1,19 @@
 """Which rows of two copies are the same, and what becomes of cells that differ; no file in sight.
 
 A row is what is typed into it, by column key; blanks are left out. Columns that a seller has added
-have keys of their own (see `own_key`).
+have keys of their own (see `custom_key`).
 """
 
 from __future__ import annotations
 
-import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Final
+
+from sheetfns.log.edit.values import shown
 
 Cells = dict[str, Any]
 _ALIKE: Final = 0.5
@@ -23,7 +24,7 @@ _TOO_COMMON: Final = 200
 _OWN: Final = "own: "
 
 
-class Happened(StrEnum):
+class MergeOutcome(StrEnum):
     """What became of something on which two copies differ, the most urgent first."""
 
     both_changed = "Both changed it"
@@ -42,22 +43,22 @@ class Difference:
     """One thing on which two copies differ, and what is kept.
 
     Attributes:
-        happened: what became of it.
+        outcome: what became of it.
         sheet: the sheet's name.
         named: the item number or the words by which the row is known.
         column: the column's header; "" for a whole row.
         kept, other, last: the value in the result, the other one, and the last common one.
-        kept_mine: whether what is kept is of the first copy.
+        kept_ours: whether what is kept is of the first copy.
     """
 
-    happened: Happened
+    outcome: MergeOutcome
     sheet: str
     named: str
     column: str
     kept: Any = None
     other: Any = None
     last: Any = None
-    kept_mine: bool = True
+    kept_ours: bool = True
 
 
 @dataclass
@@ -113,23 +114,14 @@ class Merged:
     differences: list[Difference] = field(default_factory=list)
 
 
-def own_key(header: str) -> str:
+def custom_key(header: str) -> str:
     """The key of a column that a seller has added."""
     return f"{_OWN}{header.strip()}"
 
 
-def is_own(key: str) -> bool:
+def is_custom(key: str) -> bool:
     """Whether a column was added by a seller."""
     return key.startswith(_OWN)
-
-
-def shown(value: Any) -> str:
-    """A value in words."""
-    if isinstance(value, float):
-        return f"{value:.15g}"
-    if isinstance(value, dt.date):
-        return value.isoformat()
-    return "" if value is None else str(value)
 
 
 def _never(_: Difference) -> bool:
@@ -138,7 +130,7 @@ def _never(_: Difference) -> bool:
 
 def merge_rows(
     rules: Rules,
-    mine: Sequence[Row],
+    ours: Sequence[Row],
     theirs: Sequence[Row],
     base: Sequence[Row] | None,
     *,
@@ -149,13 +141,13 @@ def merge_rows(
 
     Args:
         rules: how rows are told apart.
-        mine, theirs: the rows of the copies.
+        ours, theirs: the rows of the copies.
         base: the rows of the last common copy; None if there is none.
         new_number: gives a free number for a different piece under the same one; without it such
             a piece is only listed.
         done: whether an earlier merge has taken a change already; it is not taken again.
     """
-    merging = _Merging(rules, mine, theirs, new_number, done)
+    merging = _Merging(rules, ours, theirs, new_number, done)
     if base is None:
         merging.pair_two()
     else:
@@ -165,34 +157,34 @@ def merge_rows(
 
 def merge_cells(  # noqa: PLR0917  (three copies of one row, and what it is)
     rules: Rules,
-    mine: Cells,
+    ours: Cells,
     theirs: Cells,
     base: Cells | None,
     named: str,
     done: Callable[[Difference], bool] = _never,
 ) -> tuple[Cells, list[Difference]]:
     """Bring the cells of one row together; `base` is the row in the last common copy, if any."""
-    result = dict(mine)
+    result = dict(ours)
     found: list[Difference] = []
-    for key in [*mine, *(key for key in theirs if key not in mine)]:
-        one, other = mine.get(key), theirs.get(key)
+    for key in [*ours, *(key for key in theirs if key not in ours)]:
+        one, other = ours.get(key), theirs.get(key)
         if same(one, other):
             continue
         column = rules.header(key)
         last = None if base is None else base.get(key)
         if base is not None and same(other, last):
-            # Mine was changed since; nobody else touched it.
-            found.append(Difference(Happened.changed, rules.sheet, named, column, one, other, last))
+            # Ours was changed since; nobody else touched it.
+            found.append(Difference(MergeOutcome.changed, rules.sheet, named, column, one, other, last))
         elif one is None if base is None else same(one, last):
-            taken = Difference(Happened.changed, rules.sheet, named, column, other, one, last, kept_mine=False)
+            taken = Difference(MergeOutcome.changed, rules.sheet, named, column, other, one, last, kept_ours=False)
             if one is None or not done(taken):
                 _set(result, key, other)
                 found.append(taken)
         elif base is not None or other is not None:
-            happened = Happened.differ if base is None else Happened.both_changed
-            found.append(Difference(happened, rules.sheet, named, column, one, other, last))
+            outcome = MergeOutcome.differ if base is None else MergeOutcome.both_changed
+            found.append(Difference(outcome, rules.sheet, named, column, one, other, last))
     # Where a blank gave way nothing is lost, and no line is needed.
-    return result, [one for one in found if one.other is not None or one.happened is not Happened.changed]
+    return result, [one for one in found if one.other is not None or one.outcome is not MergeOutcome.changed]
 
 
 def same(one: Any, other: Any) -> bool:
@@ -215,26 +207,26 @@ class _Merging:
     def __init__(
         self,
         rules: Rules,
-        mine: Sequence[Row],
+        ours: Sequence[Row],
         theirs: Sequence[Row],
         new_number: Callable[[str], str] | None,
         done: Callable[[Difference], bool],
     ) -> None:
         self.rules = rules
-        self.mine = mine
+        self.ours = ours
         self.theirs = theirs
         self.new_number = new_number
         self.done = done
         self.result = Merged()
         self._new: dict[int, Cells] = {}
-        """New cells of my rows, by their place."""
+        """New cells of our rows, by their place."""
 
     def pair_two(self) -> None:
         """Without a common copy: rows of both, equal or under one key."""
-        pairs, alone_mine, alone_theirs = self._known(self.mine, self.theirs)
+        pairs, alone_ours, alone_theirs = self._known(self.ours, self.theirs)
         for m, t in pairs:
             self._same_row(m, t)
-        self._new_rows(alone_mine, alone_theirs)
+        self._new_rows(alone_ours, alone_theirs)
         self._finish()
 
     def pair_three(self, base: Sequence[Row]) -> None:
@@ -242,67 +234,67 @@ class _Merging:
         of_theirs = dict(self._since(base, self.theirs))
         agreed = self._agreed()
         before = {t: place for place, t in of_theirs.items()}
-        of_mine = {before[t]: m for m, t in agreed if t in before}
-        of_mine |= dict(self._since(base, self.mine, of_mine, {m for m, _ in agreed}, of_theirs))
+        of_ours = {before[t]: m for m, t in agreed if t in before}
+        of_ours |= dict(self._since(base, self.ours, of_ours, {m for m, _ in agreed}, of_theirs))
         for place, last in enumerate(base):
-            m, t = of_mine.get(place), of_theirs.get(place)
+            m, t = of_ours.get(place), of_theirs.get(place)
             named = self.rules.named(last.cells)
             if m is not None and t is not None:
                 cells, found = merge_cells(
-                    self.rules, self.mine[m].cells, self.theirs[t].cells, last.cells, named, self.done
+                    self.rules, self.ours[m].cells, self.theirs[t].cells, last.cells, named, self.done
                 )
                 self._new[m] = cells
                 self.result.differences += found
             elif m is not None or t is not None:
                 self._deleted(last, m, t)
-        known_mine = set(of_mine.values()) | {m for m, _ in agreed}
+        known_ours = set(of_ours.values()) | {m for m, _ in agreed}
         known_theirs = set(of_theirs.values()) | {t for _, t in agreed}
-        alone_mine = [i for i in range(len(self.mine)) if i not in known_mine]
+        alone_ours = [i for i in range(len(self.ours)) if i not in known_ours]
         alone_theirs = [i for i in range(len(self.theirs)) if i not in known_theirs]
-        pairs, alone_mine, alone_theirs = self._known(self.mine, self.theirs, alone_mine, alone_theirs)
+        pairs, alone_ours, alone_theirs = self._known(self.ours, self.theirs, alone_ours, alone_theirs)
         for m, t in pairs:
             self._same_row(m, t)
-        self._new_rows(alone_mine, alone_theirs)
+        self._new_rows(alone_ours, alone_theirs)
         self._finish()
 
     def _deleted(self, last: Row, m: int | None, t: int | None) -> None:
         """A row that only one copy still has: it stays, and a reader is told."""
-        kept_mine = m is not None
-        cells = self.mine[m].cells if m is not None else self.theirs[t].cells  # type: ignore[index]
+        kept_ours = m is not None
+        cells = self.ours[m].cells if m is not None else self.theirs[t].cells  # type: ignore[index]
         self.result.differences.append(
             Difference(
-                Happened.deleted,
+                MergeOutcome.deleted,
                 self.rules.sheet,
                 self.rules.named(cells),
                 "",
                 "; ".join(shown(value) for value in cells.values()),
                 None,
                 None if same_cells(cells, last.cells) else "changed since in the other copy",
-                kept_mine=kept_mine,
+                kept_ours=kept_ours,
             )
         )
-        if not kept_mine:
+        if not kept_ours:
             self.result.added.append(dict(cells))
 
     def _same_row(self, m: int, t: int) -> None:
         """A row of both without a common one: blanks are filled, the rest is listed."""
-        mine, theirs = self.mine[m].cells, self.theirs[t].cells
-        if self.rules.numbered and self._different_pieces(mine, theirs):
-            self._second_piece(mine, theirs)
+        ours, theirs = self.ours[m].cells, self.theirs[t].cells
+        if self.rules.numbered and self._different_pieces(ours, theirs):
+            self._second_piece(ours, theirs)
             return
-        cells, found = merge_cells(self.rules, mine, theirs, None, self.rules.named(mine))
+        cells, found = merge_cells(self.rules, ours, theirs, None, self.rules.named(ours))
         self._new[m] = cells
         self.result.differences += found
 
-    def _different_pieces(self, mine: Cells, theirs: Cells) -> bool:
-        both = [key for key in self.rules.identity if key in mine and key in theirs]
-        differ = sum(not same(mine[key], theirs[key]) for key in both)
+    def _different_pieces(self, ours: Cells, theirs: Cells) -> bool:
+        both = [key for key in self.rules.identity if key in ours and key in theirs]
+        differ = sum(not same(ours[key], theirs[key]) for key in both)
         return differ > len(both) - differ and differ >= min(2, len(both))
 
-    def _second_piece(self, mine: Cells, theirs: Cells) -> None:
+    def _second_piece(self, ours: Cells, theirs: Cells) -> None:
         number = self.rules.key[0]
         rest = {key: value for key, value in theirs.items() if key != number}
-        if any(same_cells({k: v for k, v in row.cells.items() if k != number}, rest) for row in self.mine):
+        if any(same_cells({k: v for k, v in row.cells.items() if k != number}, rest) for row in self.ours):
             return  # it was given a number of its own before
         named = self.rules.named(theirs)
         if self.new_number is not None:
@@ -310,35 +302,35 @@ class _Merging:
             self.result.added.append({number: new, **rest})
             self.result.differences.append(
                 Difference(
-                    Happened.renumbered,
+                    MergeOutcome.renumbered,
                     self.rules.sheet,
                     named,
                     self.rules.header(number),
                     new,
                     theirs[number],
-                    kept_mine=False,
+                    kept_ours=False,
                 )
             )
             return
         self.result.differences += [
-            Difference(Happened.one_number, self.rules.sheet, named, self.rules.header(key), mine.get(key), value)
+            Difference(MergeOutcome.one_number, self.rules.sheet, named, self.rules.header(key), ours.get(key), value)
             for key, value in rest.items()
-            if not same(mine.get(key), value)
+            if not same(ours.get(key), value)
         ]
 
-    def _new_rows(self, alone_mine: list[int], alone_theirs: list[int]) -> None:
+    def _new_rows(self, alone_ours: list[int], alone_theirs: list[int]) -> None:
         """Rows that only one copy has; of a pair that looks like one row, both stay."""
         known = defaultdict(list)
-        for m in alone_mine:
-            known[self._key(self.mine[m].cells)].append(m)
+        for m in alone_ours:
+            known[self._key(self.ours[m].cells)].append(m)
         for t in alone_theirs:
             cells = self.theirs[t].cells
             key = self._key(cells)
             if key is not None and known[key] and not self.rules.numbered:
-                other = self.mine[known[key].pop(0)].cells
+                other = self.ours[known[key].pop(0)].cells
                 self.result.differences.append(
                     Difference(
-                        Happened.maybe_twice,
+                        MergeOutcome.maybe_twice,
                         self.rules.sheet,
                         self.rules.named(cells),
                         "",
@@ -349,66 +341,39 @@ class _Merging:
             self.result.added.append(dict(cells))
 
     def _finish(self) -> None:
-        self.result.rows = [Row(row.sheet_row, self._new.get(place, row.cells)) for place, row in enumerate(self.mine)]
+        self.result.rows = [Row(row.sheet_row, self._new.get(place, row.cells)) for place, row in enumerate(self.ours)]
 
     # ---- pairs -------------------------------------------------------------------------------
 
     def _key(self, cells: Cells) -> tuple[Any, ...] | None:
         """What a row is known by; None if that is blank."""
-        key = tuple(_plain(cells.get(name)) for name in self.rules.key)
+        key = tuple(_folded(cells.get(name)) for name in self.rules.key)
         return key if any(part is not None for part in key) else None
 
     def _known(
         self,
-        mine: Sequence[Row],
+        ours: Sequence[Row],
         theirs: Sequence[Row],
-        among_mine: Iterable[int] | None = None,
+        among_ours: Iterable[int] | None = None,
         among_theirs: Iterable[int] | None = None,
     ) -> tuple[list[tuple[int, int]], list[int], list[int]]:
         """Rows of both that are the same without doubt, and the places of the others."""
-        left = list(range(len(mine)) if among_mine is None else among_mine)
+        left = list(range(len(ours)) if among_ours is None else among_ours)
         right = list(range(len(theirs)) if among_theirs is None else among_theirs)
         if self.rules.by_place:
             count = min(len(left), len(right))
             return list(zip(left, right, strict=False)), left[count:], right[count:]
-        pairs: list[tuple[int, int]] = []
-        for key_of in (_whole, self._key):
-            waiting: dict[Any, list[int]] = defaultdict(list)
-            for m in left:
-                if (key := key_of(mine[m].cells)) is not None:
-                    waiting[key].append(m)
-            taken: set[int] = set()
-            still: list[int] = []
-            for t in right:
-                key = key_of(theirs[t].cells)
-                found = self._next(waiting.get(key, []), mine, theirs[t]) if key is not None else None
-                if found is None:
-                    still.append(t)
-                else:
-                    taken.add(found)
-                    pairs.append((found, t))
-            left, right = [m for m in left if m not in taken], still
-        return pairs, left, right
+        return _paired(ours, theirs, left, right, (_whole, self._key), self._may_be_one)
 
-    def _next(self, waiting: list[int], mine: Sequence[Row], row: Row) -> int | None:
-        """The first of the waiting rows that a row may be one with."""
-        for place, m in enumerate(waiting):
-            if self.rules.numbered or not _contradict(mine[m].cells, row.cells):
-                return waiting.pop(place)
-        return None
+    def _may_be_one(self, one: Cells, other: Cells) -> bool:
+        return self.rules.numbered or not _contradict(one, other)
 
     def _agreed(self) -> list[tuple[int, int]]:
         """Rows of which both copies say the same, whatever they were before."""
         if self.rules.by_place:
             return []
-        waiting: dict[Any, list[int]] = defaultdict(list)
-        for m, row in enumerate(self.mine):
-            waiting[_whole(row.cells)].append(m)
-        pairs = []
-        for t, row in enumerate(self.theirs):
-            if found := waiting.get(_whole(row.cells)):
-                pairs.append((found.pop(0), t))
-        return pairs
+        rows = range(len(self.ours)), range(len(self.theirs))
+        return _paired(self.ours, self.theirs, *rows, (_whole,))[0]
 
     def _since(
         self,
@@ -425,25 +390,9 @@ class _Merging:
         """
         if self.rules.by_place:
             return [(place, place) for place in range(min(len(base), len(now)))]
-        pairs: list[tuple[int, int]] = []
         left = [place for place in range(len(base)) if place not in (but_base or {})]
         right = [place for place in range(len(now)) if place not in but_now]
-        for key_of in (_whole, self._key):
-            waiting: dict[Any, list[int]] = defaultdict(list)
-            for b in left:
-                if (key := key_of(base[b].cells)) is not None:
-                    waiting[key].append(b)
-            taken: set[int] = set()
-            still: list[int] = []
-            for n in right:
-                key = key_of(now[n].cells)
-                if key is not None and waiting.get(key):
-                    b = waiting[key].pop(0)
-                    taken.add(b)
-                    pairs.append((b, n))
-                else:
-                    still.append(n)
-            left, right = [b for b in left if b not in taken], still
+        pairs, left, right = _paired(base, now, left, right, (_whole, self._key))
         least = _ALIKE_NUMBERED if self.rules.numbered else _ALIKE
         others = {b: self.theirs[t].cells for b, t in (of_theirs or {}).items()}
         return pairs + _most_alike(base, now, (left, right), least, others)
@@ -454,7 +403,7 @@ def same_cells(one: Cells, other: Cells) -> bool:
     return one.keys() == other.keys() and all(same(one[key], other[key]) for key in one)
 
 
-def _plain(value: Any) -> Any:
+def _folded(value: Any) -> Any:
     if isinstance(value, str):
         return " ".join(value.split()).casefold() or None
     return value
@@ -466,6 +415,37 @@ def _whole(cells: Cells) -> frozenset[tuple[str, str, Any]]:
 
 def _contradict(one: Cells, other: Cells) -> bool:
     return any(key in other and not same(value, other[key]) for key, value in one.items())
+
+
+def _paired(  # noqa: PLR0917  (two lists of rows, and which of them)
+    ones: Sequence[Row],
+    others: Sequence[Row],
+    left: Iterable[int],
+    right: Iterable[int],
+    keys: Iterable[Callable[[Cells], Any]],
+    may_be_one: Callable[[Cells, Cells], bool] = lambda _one, _other: True,
+) -> tuple[list[tuple[int, int]], list[int], list[int]]:
+    """Rows of two copies with one key, the surest kind of key first, and the places of the others."""
+    left, right = list(left), list(right)
+    pairs: list[tuple[int, int]] = []
+    for key_of in keys:
+        waiting: dict[Any, list[int]] = defaultdict(list)
+        for place in left:
+            if (key := key_of(ones[place].cells)) is not None:
+                waiting[key].append(place)
+        still: list[int] = []
+        for place in right:
+            cells = others[place].cells
+            same_key = waiting.get(key_of(cells), [])
+            found = next((one for one in same_key if may_be_one(ones[one].cells, cells)), None)
+            if found is None:
+                still.append(place)
+            else:
+                same_key.remove(found)
+                pairs.append((found, place))
+        taken = {one for one, _ in pairs}
+        left, right = [place for place in left if place not in taken], still
+    return pairs, left, right
 
 
 def _most_alike(

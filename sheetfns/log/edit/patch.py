@@ -21,7 +21,7 @@ from lxml import etree
 from sheetfns.errors import LogFileError
 from sheetfns.files import sheet_xml
 from sheetfns.files.packed_file import parsed
-from sheetfns.files.safe_files import dated_copy, folder_for_drafts, sole_use, written_beside
+from sheetfns.files.safe_files import atomic_write, dated_copy, folder_for_drafts, sole_use
 from sheetfns.files.sheet_xml import Value
 from sheetfns.files.workbook_file import refuse_ods
 from sheetfns.files.xlsx_file import WORKBOOK_PART, XlsxFile
@@ -115,7 +115,7 @@ def refresh_values(path: Path | str, step: Callable[[str], None] = lambda _: Non
         step("Working it out")
         values = engine.recalculate(path)
         step("Storing the results")
-        with written_beside(path) as beside:
+        with atomic_write(path) as beside:
             store_results(path, beside, values)
             _look_once_more(beside)
             copy = dated_copy(path)
@@ -156,7 +156,7 @@ def patch(
         changes = _Changes(path, tuple(edits), tuple(new_sheets))
         values, reason = _recalculated(path, changes)
         try:
-            with written_beside(target) as beside:
+            with atomic_write(target) as beside:
                 _copy_with(path, beside, changes, values)
                 _look_once_more(beside)
                 _stop_if_the_same(beside, target)

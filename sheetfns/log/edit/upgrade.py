@@ -11,14 +11,13 @@ from pathlib import Path
 from typing import Any, Final
 
 from sheetfns.cell_types import LONGEST_TEXT
-from sheetfns.errors import CellError, LogFileError
-from sheetfns.files.sheet_xml import Value
+from sheetfns.errors import LogFileError
 from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
 from sheetfns.files.xlsx_file import with_errors
 from sheetfns.hosts.engine import cell_name
 from sheetfns.log.edit.macros import CONF_SHEET, DraftWriter, beside_settings, has_macros
-from sheetfns.log.edit.merge_rows import shown
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
+from sheetfns.log.edit.values import names_of_sheets, plain_value, shown, writable
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs, Row
@@ -26,7 +25,7 @@ from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, Edition, Layout, Se
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.words import CAUTIONS, CHECKS, CONFLICTS, FUNCTIONS, MOST_ROWS, SETTINGS, START, TAX_RULES
+from sheetfns.log.sheets.words import CONFLICTS, FUNCTIONS, MOST_ROWS, SETTINGS
 from sheetfns.log.write.build import build_log
 
 LEFT_OVER: Final = "Left over"
@@ -47,7 +46,7 @@ class LeftOver:
 
 
 @dataclass(frozen=True)
-class RefitReport:
+class UpgradeReport:
     """What came of it.
 
     Attributes:
@@ -68,7 +67,7 @@ class RefitReport:
     macros_left: bool = False
 
 
-def refit_log(
+def upgrade_log(
     old: Path | str,
     out: Path | str,
     edition: Edition | None = None,
@@ -76,7 +75,7 @@ def refit_log(
     step: Callable[[str], None] = lambda _: None,
     *,
     macro_writer: Callable[[Path], DraftWriter] | None = None,
-) -> RefitReport:
+) -> UpgradeReport:
     """Write a new log with everything that is typed into an old one.
 
     Args:
@@ -113,24 +112,24 @@ def refit_log(
     _refuse_what_is_no_log(content)
     entries = content.entries()
     left = list(_shortened(entries))
-    plan = layout(_rows(content, entries) if rows is None else rows)
+    new_layout = layout(_rows(content, entries) if rows is None else rows)
     left += _without_room(content, entries)
     new_edition = "functions" if write else edition or content.edition or "plain"
     macros = has_macros(old)
     step("Looking for what stands elsewhere")
     left += _elsewhere(content)
     if macros or write:
-        left += [LeftOver(sheet, cell, _plain(value), why) for sheet, cell, value, why in beside_settings(old)]
+        left += [LeftOver(sheet, cell, plain_value(value), why) for sheet, cell, value, why in beside_settings(old)]
     with tempfile.TemporaryDirectory() as folder:
         step("Writing the new log")
-        draft, ready = Path(folder) / out.name, plan.table("Log").ready_rows
+        draft, ready = Path(folder) / out.name, new_layout.table("Log").ready_rows
         if write:
             write(draft, ready, entries)
         else:
             build_log(draft, new_edition, ready, entries)
         step("Taking over what is yours")
         known = {CONF_SHEET} if macros or write else set()
-        own = _Own(content, plan, entries, new_edition, known)
+        own = _Own(content, new_layout, entries, new_edition, known)
         sheets = [*own.sheets]
         if left or own.left_over:
             left += own.left_over
@@ -138,7 +137,7 @@ def refit_log(
         patch(draft, own.edits, out=out, new_sheets=sheets)
         step("Comparing both")
         typed = _compared(entries, out)
-    return RefitReport(
+    return UpgradeReport(
         out,
         content,
         typed,
@@ -235,7 +234,7 @@ def _beside_rows(book: WorkbookFile, content: LogContent, table: TableSheet) -> 
     for row, column, value in _constants(book, place.sheet):
         if row >= place.first and column in results:
             why = f"stood in place of the formula of '{results[column]}'"
-            yield LeftOver(place.sheet, cell_name(row, column + 1), _plain(value), why)
+            yield LeftOver(place.sheet, cell_name(row, column + 1), plain_value(value), why)
 
 
 def _unknown_cells(book: WorkbookFile, content: LogContent, sheet: str, known: frozenset[str]) -> Iterator[LeftOver]:
@@ -254,10 +253,10 @@ def _unknown_cells(book: WorkbookFile, content: LogContent, sheet: str, known: f
         if plain(places.sheet) == plain(sheet):
             read |= set(places.cells.values())
     for row, column, value in _constants(book, sheet):
-        text = plain(value) if isinstance(value, str) else shown(_plain(value))
+        text = plain(value) if isinstance(value, str) else shown(plain_value(value))
         if (row, column) not in read and text not in known:
             why = "the log has no place for an entry there"
-            yield LeftOver(sheet, cell_name(row, column + 1), _plain(value), why)
+            yield LeftOver(sheet, cell_name(row, column + 1), plain_value(value), why)
 
 
 @functools.cache
@@ -278,19 +277,21 @@ def _known_texts() -> frozenset[str]:
 class _Own:
     """Columns and sheets that a seller has added, for the new log, as values."""
 
-    def __init__(self, content: LogContent, plan: Layout, entries: Inputs, edition: Edition, known: set[str]) -> None:
-        self.content, self.plan, self.edition = content, plan, edition
+    def __init__(
+        self, content: LogContent, new_layout: Layout, entries: Inputs, edition: Edition, known: set[str]
+    ) -> None:
+        self.content, self.layout, self.edition = content, new_layout, edition
         self.known = known
         self.edits: list[CellEdit] = []
         self.columns: list[str] = []
         self.left_over: list[LeftOver] = []
-        places = AddressMap(plan)
-        for table in plan.tables:
+        places = AddressMap(new_layout)
+        for table in new_layout.tables:
             if table.inputs():
                 rows = content.sheets[table.key]["sheet_row"].tolist()
                 first, room = (FIRST_ROW, HEADER_ROW), table.ready_rows
                 self._columns(table, table.name, dict(_new_rows(rows, first[0])), first, room)
-        for block in plan.blocks:
+        for block in new_layout.blocks:
             if block.key in entries.blocks:
                 first_row = places.block_rows[block.key]
                 kept = content.block_rows[block.key][: block.rows]
@@ -314,20 +315,15 @@ class _Own:
                 if name != header:
                     continue
                 if row in new_rows:
-                    self.edits.append(CellEdit(sheet, new_rows[row], place, _writable(value)))
+                    self.edits.append(CellEdit(sheet, new_rows[row], place, writable(value)))
                 else:
                     old = self.content.places[part.key]
                     cell = cell_name(row, old.own[name] + 1)
                     why = f"no ready row is left for it in your column '{header}'"
-                    self.left_over.append(LeftOver(old.sheet, cell, _plain(value), why))
+                    self.left_over.append(LeftOver(old.sheet, cell, plain_value(value), why))
 
     def _sheets(self) -> Iterator[NewSheet]:
-        known = self.known | {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS}
-        known |= {table.name for table in self.plan.tables}
-        known |= {form.name for form in self.plan.forms}
-        if self.content.edition == "lambda":
-            known.add(FUNCTIONS)
-        names = {plain(name) for name in known}
+        names = names_of_sheets(self.layout, self.content.edition) | {plain(name) for name in self.known}
         with open_workbook(self.content.path) as book:
             for name in self.content.sheet_names:
                 kept_blank = plain(name) in names and self._was_taken_for_blank(book, name)
@@ -335,7 +331,7 @@ class _Own:
                     continue
                 cells = with_errors(book.cells(name), book.hidden(name))
                 formulas = formulas_of(book, name)
-                rows = tuple(tuple(_writable(cell) for cell in row) for row in cells)
+                rows = tuple(tuple(writable(cell) for cell in row) for row in cells)
                 width = max(map(len, rows), default=1)
                 in_the_way = self.edition == "lambda" and plain(name) == plain(FUNCTIONS)
                 new_name = f"{name[:24]} (old)" if kept_blank or in_the_way else name
@@ -349,7 +345,7 @@ class _Own:
 
     def _was_taken_for_blank(self, book: WorkbookFile, name: str) -> bool:
         """Whether nothing of a damaged sheet could be found by its headers."""
-        for table in self.plan.tables:
+        for table in self.layout.tables:
             if plain(table.name) == plain(name) and table.inputs():
                 place = self.content.places[table.key]
                 return place.sheet == table.name and not _headers_found(book, table)
@@ -370,22 +366,6 @@ def _new_rows(old: Iterable[int], first: int) -> Iterator[tuple[int, int]]:
 
 def _has(cells: dict[tuple[int, str], Any], header: str) -> bool:
     return any(name == header for _, name in cells)
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, CellError):
-        return value.code
-    return float(value) if type(value) is int else value
-
-
-def _writable(value: Any) -> Value:
-    plain_value = _plain(value)
-    if plain_value == "":
-        return None
-    kinds = (str, float, bool)
-    is_value = isinstance(plain_value, kinds) or hasattr(plain_value, "toordinal")
-    written: Value = plain_value if is_value else str(plain_value)
-    return written
 
 
 def _list(left: list[LeftOver]) -> NewSheet:
@@ -418,11 +398,11 @@ def _values(entries: Inputs) -> Counter[tuple[str, str, str]]:
         for key, rows in part.items():
             for row in rows:
                 for name, value in row.items():
-                    found[key, name, shown(_plain(value))] += 1
+                    found[key, name, shown(plain_value(value))] += 1
     for name, value in entries.settings.items():
         if value not in (None, ""):
-            found[SETTINGS, name, shown(_plain(value))] += 1
+            found[SETTINGS, name, shown(plain_value(value))] += 1
     for key, cells in entries.forms.items():
         for name, value in cells.items():
-            found[key, name, shown(_plain(value))] += 1
+            found[key, name, shown(plain_value(value))] += 1
     return found

@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 from sheetfns.cell_types import FIRST_DAY, LONGEST_TEXT, Kind, date_number, date_of_number, read_cell, shown_cell
 from sheetfns.errors import VALUE, CellError
+from sheetfns.files.xlsx_file import DAYS_TO_1904
 
 USUAL_YEARS: Final = (2000, 2199)
 """The years that the log's own cells take when a date is typed."""
 _LAST_YEAR: Final = 2261
 """The last whole year that a datetime64[ns] holds."""
-_DAYS_TO_1904: Final = 1462
 NEVER_CALCULATED: Final = "a formula"
 """The code of an input cell whose formula has no result in the file."""
 
@@ -157,7 +157,7 @@ def _dates(column: Headed, cells: Sequence[Any], say: Say, found: ReadColumn, fr
     places = np.flatnonzero(odd).tolist()
     for place in places if from_1904 else ():
         if type(cells[place]) in _NUMBERS:
-            cells[place] += _DAYS_TO_1904
+            cells[place] += DAYS_TO_1904
     for place, number in _read_one_by_one(column, cells, places, say, found):
         part = dt.timedelta(seconds=round(number % 1 * 86_400))
         moment = dt.datetime.combine(date_of_number(number), dt.time()) + part

@@ -10,7 +10,7 @@ from xlsxwriter.exceptions import FileCreateError
 
 from sheetfns.cell_types import LONGEST_TEXT, shown_cell
 from sheetfns.errors import LogFileError
-from sheetfns.files.safe_files import folder_for_drafts, written_beside
+from sheetfns.files.safe_files import atomic_write, folder_for_drafts
 from sheetfns.hosts import engine
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import Edition, Layout
@@ -55,7 +55,7 @@ def build_log(
         step("Working them out")
         values = engine.recalculate(draft, messages=False)
     step("Writing what they give")
-    with written_beside(path) as beside:
+    with atomic_write(path) as beside:
         _write(beside, plan, edition, entries, values, canvas=canvas)
     return path
 

@@ -8,7 +8,7 @@ import zipfile
 from pathlib import Path
 from typing import Final
 
-from sheetfns.files.safe_files import written_beside
+from sheetfns.files.safe_files import atomic_write
 from sheetfns.programs.calc.names import SERVICE
 from sheetfns.registry import REGISTRY
 
@@ -40,7 +40,7 @@ def rewrite(path: Path | str) -> int:
             return 0
         before = path.stat()
         # The program that has it open is the one that asks for this.
-        with written_beside(path, open_here=True) as beside:
+        with atomic_write(path, open_here=True) as beside:
             with zipfile.ZipFile(beside, "w", zipfile.ZIP_DEFLATED) as target:
                 for info in file.infolist():
                     target.writestr(info, changed.get(info.filename) or file.read(info))

@@ -125,7 +125,7 @@ def build_macro_log(
 def write_macro_workbook(log: Path | str, target: Path | str, interpreter: str | None = None) -> Path:
     """Write an .xlsm with everything that is typed into a log; the log stays as it is.
 
-    Sheets and columns of one's own are not taken along; `refit_log` does that.
+    Sheets and columns of one's own are not taken along; `upgrade_log` does that.
 
     Args:
         log: a log of any edition.

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from sheetfns.errors import LogFileError
-from sheetfns.files.safe_files import dated_copy, make_folder, written_beside
+from sheetfns.files.safe_files import atomic_write, dated_copy, make_folder
 
 _PAIR: Final = re.compile(r'\s*"([^"]*)"\s*,\s*"([^"]*)"\s*')
 _OTHER_CODINGS: Final = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
@@ -99,6 +99,6 @@ def write_settings(settings: Settings) -> Path | None:
         ) from error
     make_folder(path.parent)
     copy = dated_copy(path) if path.exists() else None
-    with written_beside(path) as beside:
+    with atomic_write(path) as beside:
         beside.write_bytes(content)
     return copy

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from sheetfns.errors import LogFileError
-from sheetfns.files.safe_files import make_folder, written_beside
+from sheetfns.files.safe_files import atomic_write, make_folder
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
 from sheetfns.programs.excel.settings_file import read_settings, write_settings
@@ -283,7 +283,7 @@ def _write_module(machine: Machine) -> Finding:
     if path.is_file() and path.read_bytes() == content:
         return Finding("VBA module", f"{path} is up to date")
     make_folder(path.parent)
-    with written_beside(path) as beside:
+    with atomic_write(path) as beside:
         beside.write_bytes(content)
     return Finding("VBA module", f"written to {path}")
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.log.edit.conflicts import HEADERS
-from sheetfns.log.edit.merge_rows import shown
+from sheetfns.log.edit.values import shown
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout

@@ -13,7 +13,7 @@ import pytest
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit.conflicts import HEADERS
 from sheetfns.log.edit.merge import merge_logs
-from sheetfns.log.edit.merge_rows import Happened
+from sheetfns.log.edit.merge_rows import MergeOutcome
 from sheetfns.log.edit.patch import CellEdit, patch
 from sheetfns.log.load import load_log
 from tests.log.edit.merged_copies import edited, listed_values, typed_values
@@ -112,9 +112,9 @@ def test_own_sheets_and_columns_survive(whole, tmp_path):
     lines = [[cell.value for cell in row] for row in book["Conflicts"].iter_rows()]
     assert tuple(lines[0]) == HEADERS
     assert [line[:4] + line[6:8] for line in lines if line[3] == "Mood"] == [
-        [Happened.no_place, LOG, "P1", "Mood", "good", "theirs.xlsx"]
+        [MergeOutcome.no_place, LOG, "P1", "Mood", "good", "theirs.xlsx"]
     ]
-    assert [line[1] for line in lines if line[0] == Happened.other_sheet] == ["Their list"]
+    assert [line[1] for line in lines if line[0] == MergeOutcome.other_sheet] == ["Their list"]
 
 
 def test_parts_of_the_first_copy_stay_and_none_of_the_other_comes(whole, tmp_path):
@@ -156,7 +156,7 @@ def test_two_pieces_under_one_number(tmp_path):
     row["bought_on"] = row["bought_on"].replace(day=9)
     theirs = quick_log(tmp_path / "theirs.xlsx", entries=entries)
     listed = merge_logs(mine, theirs, tmp_path / "listed.xlsx")
-    assert Happened.one_number in {one.happened for one in listed.differences}
+    assert MergeOutcome.one_number in {one.outcome for one in listed.differences}
     assert listed.rows_added == {}
     merge_logs(mine, theirs, tmp_path / "out.xlsx", renumber=True)
     frame = load_log(tmp_path / "out.xlsx").sheets["Log"]
@@ -200,7 +200,7 @@ def test_the_last_common_copy_may_be_one_of_the_two(copies, tmp_path, same_as):
     wanted = merge_logs(mine, theirs, tmp_path / "wanted.xlsx", apart)
     assert merged.differences == wanted.differences
     assert typed_values(load_log(merged.path)) == typed_values(load_log(wanted.path))
-    assert not [one for one in merged.differences if one.happened is Happened.both_changed]
+    assert not [one for one in merged.differences if one.outcome is MergeOutcome.both_changed]
     if same_as == "theirs":
         # Nothing of it is new, but rows that only it still has stay, as always.
         missing = typed_in(mine) - typed_values(load_log(merged.path))

@@ -8,7 +8,7 @@ from collections import Counter
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sheetfns.log.edit.merge_rows import Happened, Row, Rules, merge_cells, merge_rows
+from sheetfns.log.edit.merge_rows import MergeOutcome, Row, Rules, merge_cells, merge_rows
 
 PIECES = Rules("Sourcing log", ("item",), numbered=True, identity=("what", "day", "paid"))
 COSTS = Rules("Expenses", ("day", "what"))
@@ -23,7 +23,7 @@ def result(merged):
 
 
 def what(merged):
-    return [(one.happened, one.column, one.kept, one.other) for one in merged.differences]
+    return [(one.outcome, one.column, one.kept, one.other) for one in merged.differences]
 
 
 def piece(number="A1", **more):
@@ -33,8 +33,8 @@ def piece(number="A1", **more):
 def test_changed_on_one_side_is_taken_from_either():
     merged = merge_rows(PIECES, rows(piece(price=9.0)), rows(piece(price=8.0, paid=5.0)), rows(piece(price=8.0)))
     assert result(merged) == [piece(price=9.0, paid=5.0)]
-    assert what(merged) == [(Happened.changed, "paid", 5.0, 4.0), (Happened.changed, "price", 9.0, 8.0)]
-    assert [one.kept_mine for one in merged.differences] == [False, True]
+    assert what(merged) == [(MergeOutcome.changed, "paid", 5.0, 4.0), (MergeOutcome.changed, "price", 9.0, 8.0)]
+    assert [one.kept_ours for one in merged.differences] == [False, True]
 
 
 def test_the_same_change_on_both_sides_is_no_difference():
@@ -46,22 +46,22 @@ def test_both_changed_is_kept_from_mine_and_listed_with_the_last_value():
     merged = merge_rows(PIECES, rows(piece(price=9.0)), rows(piece(price=7.0)), rows(piece(price=8.0)))
     assert result(merged) == [piece(price=9.0)]
     (one,) = merged.differences
-    assert (one.happened, one.kept, one.other, one.last) == (Happened.both_changed, 9.0, 7.0, 8.0)
+    assert (one.outcome, one.kept, one.other, one.last) == (MergeOutcome.both_changed, 9.0, 7.0, 8.0)
 
 
 def test_cleared_against_changed_is_listed():
     merged = merge_rows(PIECES, rows(piece()), rows(piece(price=7.0)), rows(piece(price=8.0)))
     assert result(merged) == [piece()]
-    assert what(merged) == [(Happened.both_changed, "price", None, 7.0)]
+    assert what(merged) == [(MergeOutcome.both_changed, "price", None, 7.0)]
     merged = merge_rows(PIECES, rows(piece(price=7.0)), rows(piece()), rows(piece(price=8.0)))
     assert result(merged) == [piece(price=7.0)]
-    assert what(merged) == [(Happened.both_changed, "price", 7.0, None)]
+    assert what(merged) == [(MergeOutcome.both_changed, "price", 7.0, None)]
 
 
 def test_without_a_common_copy_blanks_are_filled_and_the_rest_is_listed():
     merged = merge_rows(PIECES, rows(piece(price=9.0)), rows(piece(price=8.0, fee=1.0)), None)
     assert result(merged) == [piece(price=9.0, fee=1.0)]
-    assert what(merged) == [(Happened.differ, "price", 9.0, 8.0)]
+    assert what(merged) == [(MergeOutcome.differ, "price", 9.0, 8.0)]
 
 
 def test_new_rows_of_both_are_kept():
@@ -75,7 +75,7 @@ def test_a_row_deleted_on_one_side_stays_and_is_listed():
         merged = merge_rows(PIECES, rows(*mine), rows(*theirs), rows(piece()))
         assert result(merged) == [piece()]
         (one,) = merged.differences
-        assert (one.happened, one.kept_mine) == (Happened.deleted, bool(mine))
+        assert (one.outcome, one.kept_ours) == (MergeOutcome.deleted, bool(mine))
     assert result(merge_rows(PIECES, [], [], rows(piece()))) == []
 
 
@@ -83,11 +83,11 @@ def test_two_pieces_under_one_number_are_listed_or_get_another_number():
     other = {"item": "a1", "what": "Chair", "day": 2.0, "paid": 30.0, "price": 50.0}
     merged = merge_rows(PIECES, rows(piece()), rows(other), None)
     assert result(merged) == [piece()]
-    assert {one.happened for one in merged.differences} == {Happened.one_number}
+    assert {one.outcome for one in merged.differences} == {MergeOutcome.one_number}
     assert {one.other for one in merged.differences} == {"Chair", 2.0, 30.0, 50.0}
     merged = merge_rows(PIECES, rows(piece()), rows(other), None, new_number=lambda _: "A2")
     assert result(merged) == [piece(), other | {"item": "A2"}]
-    assert what(merged) == [(Happened.renumbered, "item", "A2", "a1")]
+    assert what(merged) == [(MergeOutcome.renumbered, "item", "A2", "a1")]
     again = merge_rows(PIECES, rows(*result(merged)), rows(other), None, new_number=lambda _: "A3")
     assert (result(again), again.differences) == (result(merged), [])
 
@@ -103,7 +103,7 @@ def test_rows_without_numbers_are_one_if_nothing_contradicts():
     assert (result(merged), merged.differences) == ([rent | {"note": "June"}], [])
     merged = merge_rows(COSTS, rows(rent), rows(rent | {"amount": 25.0}), None)
     assert result(merged) == [rent, rent | {"amount": 25.0}]
-    assert [one.happened for one in merged.differences] == [Happened.maybe_twice]
+    assert [one.outcome for one in merged.differences] == [MergeOutcome.maybe_twice]
     twice = merge_rows(COSTS, rows(rent, rent), rows(rent, rent, rent), None)
     assert len(result(twice)) == 3
 

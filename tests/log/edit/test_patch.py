@@ -137,7 +137,7 @@ def test_rights_of_the_file_are_kept(tmp_path):
 def test_a_new_file_has_the_usual_rights(tmp_path):
     ordinary = tmp_path / "ordinary"
     ordinary.touch()
-    with safe_files.written_beside(tmp_path / "new.xlsx") as beside:
+    with safe_files.atomic_write(tmp_path / "new.xlsx") as beside:
         beside.write_text("content")
     new = tmp_path / "new.xlsx"
     assert new.read_text() == "content"
@@ -154,7 +154,7 @@ def test_an_error_in_the_block_is_not_hidden(tmp_path):
     path.write_text("old")
 
     def fail_after_writing():
-        with safe_files.written_beside(path) as beside:
+        with safe_files.atomic_write(path) as beside:
             beside.write_text("new")
             raise ValueError("mine")
 

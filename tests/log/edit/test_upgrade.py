@@ -10,7 +10,7 @@ import pytest
 
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit import upgrade as refit
-from sheetfns.log.edit.upgrade import LEFT_OVER, refit_log
+from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
 from sheetfns.log.load import load_log
 from tests.log.filled_logs import few_rows, full_entries, small_log
 from tests.log.quick_logs import loaded
@@ -43,7 +43,7 @@ def damaged(whole, tmp_path):
         change(book)
         book.save(tmp_path / "old.xlsx")
         with few_rows():
-            return refit_log(tmp_path / "old.xlsx", tmp_path / "new.xlsx", **how)
+            return upgrade_log(tmp_path / "old.xlsx", tmp_path / "new.xlsx", **how)
 
     return change_and_refit
 
@@ -63,7 +63,7 @@ def same_entries(report, but=()):
 
 @pytest.mark.parametrize("version", EARLIER)
 def test_earlier_versions(version, tmp_path):
-    report = refit_log(f"tests/log/earlier/sourcing_log_{version}.xlsx", tmp_path / "new.xlsx")
+    report = upgrade_log(f"tests/log/earlier/sourcing_log_{version}.xlsx", tmp_path / "new.xlsx")
     same_entries(report)
     assert (report.left_over, report.own_columns, report.own_sheets) == ((), (), ())
     assert not {"older_layout"} & {one.key for one in load_log(report.path).problems}
@@ -166,11 +166,11 @@ def test_text_beside_the_log_is_listed(damaged):
 
 def test_names_that_make_no_sense_are_refused(whole, tmp_path):
     with pytest.raises(LogFileError, match="is there already; choose another name"):
-        refit_log(whole, whole)
+        upgrade_log(whole, whole)
     with pytest.raises(LogFileError, match=r"a name that ends in \.xlsx"):
-        refit_log(whole, tmp_path / "new.ods")
+        upgrade_log(whole, tmp_path / "new.ods")
     other = tmp_path / "other.xlsx"
     openpyxl.Workbook().save(other)
     with pytest.raises(LogFileError, match="none of its sheets is one of a sourcing log"):
-        refit_log(other, tmp_path / "new.xlsx")
+        upgrade_log(other, tmp_path / "new.xlsx")
     assert not (tmp_path / "new.xlsx").exists()

@@ -19,7 +19,7 @@ from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import refresh_values
-from sheetfns.log.edit.upgrade import refit_log
+from sheetfns.log.edit.upgrade import upgrade_log
 from sheetfns.log.lambdas.bodies import NO_LAMBDA
 from sheetfns.log.lambdas.names import lambda_formula, lambda_specs, named_lambdas
 from sheetfns.log.load import load_log
@@ -231,7 +231,7 @@ def test_names_that_a_program_dropped_are_missed_and_come_back(changed, tmp_path
     assert "NET_PROFIT" in missed.message and "sheetfns refit" in missed.message
     assert (missed.sheet, missed.key) == (FUNCTIONS, "name_changed")
     with few_rows():
-        report = refit_log(path, tmp_path / "new.xlsx")
+        report = upgrade_log(path, tmp_path / "new.xlsx")
     assert names_in(report.path) == NAMES
     assert (report.left_over, report.own_sheets) == ((), ())
 
@@ -291,7 +291,7 @@ def test_it_merges_with_a_plain_log(first, whole, later, tmp_path):
 
 def test_refit_makes_it_a_plain_log(whole, tmp_path):
     with few_rows():
-        report = refit_log(whole, tmp_path / "new.xlsx", edition="plain")
+        report = upgrade_log(whole, tmp_path / "new.xlsx", edition="plain")
     assert (report.left_over, report.own_sheets, report.own_columns) == ((), (), ())
     content = load_log(report.path)
     assert content.edition == "plain"

@@ -23,7 +23,7 @@ from sheetfns.log.check.report import Finding, check_log
 from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import refresh_values
-from sheetfns.log.edit.upgrade import refit_log
+from sheetfns.log.edit.upgrade import upgrade_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.content import LogContent
@@ -280,7 +280,7 @@ def test_merge_takes_what_the_ods_copy_has_changed(folder: Path, tmp_path: Path,
 
 @by_libreoffice
 def test_refit_makes_an_xlsx_of_it(folder: Path, tmp_path: Path) -> None:
-    report = refit_log(folder / "theirs.ods", tmp_path / "new.xlsx")
+    report = upgrade_log(folder / "theirs.ods", tmp_path / "new.xlsx")
     assert report.left_over == ()
     new = typed_values(load_log(tmp_path / "new.xlsx"))
     assert new == typed_values(load_log(folder / "theirs.xlsx"))

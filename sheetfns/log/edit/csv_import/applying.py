@@ -12,7 +12,7 @@ from typing import Final
 
 from sheetfns.errors import LogFileError
 from sheetfns.files import formula_signs
-from sheetfns.files.safe_files import dated_copy, file_mark, sole_use, written_beside
+from sheetfns.files.safe_files import atomic_write, dated_copy, file_mark, sole_use
 from sheetfns.log.edit.csv_import.import_plan import ImportPlan, problem_key
 from sheetfns.log.edit.patch import patch
 from sheetfns.log.load import load_log
@@ -96,7 +96,7 @@ def _left_rows(plan: ImportPlan) -> Iterator[Path | None]:
         yield None
         return
     path = plan.left_path
-    with written_beside(path) as beside:
+    with atomic_write(path) as beside:
         width = max(len(plan.headers), *(len(row.cells) for row in plan.left))
         with beside.open("w", encoding="utf-8-sig", newline="") as file:
             writer = csv.writer(file, delimiter=plan.separator)

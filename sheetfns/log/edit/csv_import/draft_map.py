@@ -13,7 +13,7 @@ from typing import Final
 
 from sheetfns.cell_types import shown_cell
 from sheetfns.errors import LogFileError
-from sheetfns.files.safe_files import written_beside
+from sheetfns.files.safe_files import atomic_write
 from sheetfns.log.edit.csv_import.csv_file import CsvFile, FileFacts, read_csv
 from sheetfns.log.edit.csv_import.facts import Detected, Found
 from sheetfns.log.edit.csv_import.import_plan import refuse_older
@@ -107,7 +107,7 @@ def write_draft_map(
             *_columns(file, looks, columns, suggested),
         ]
     )
-    with written_beside(path) as beside:
+    with atomic_write(path) as beside:
         beside.write_text(f"{lines}\n", encoding="utf-8")
     years = [Detected("Two-digit years", formats.short_years)] if formats.short_years else []
     return Draft(

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from sheetfns.files.safe_files import written_beside
+from sheetfns.files.safe_files import atomic_write
 
 
 def save_fan(path: Path, weeks: pd.DataFrame, odds: Sequence[Sequence[float]], money: str) -> None:
@@ -43,5 +43,5 @@ def save_fan(path: Path, weeks: pd.DataFrame, odds: Sequence[Sequence[float]], m
     axes.set_axisbelow(True)
     axes.spines[["top", "right"]].set_visible(False)
     figure.legend(loc="outside lower center", ncols=3, frameon=False)
-    with written_beside(path) as beside:
+    with atomic_write(path) as beside:
         figure.savefig(beside, format="png", dpi=150)
