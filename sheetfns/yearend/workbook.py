@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -14,7 +13,7 @@ from xlsxwriter.worksheet import Worksheet
 from sheetfns.cell_types import DATE
 from sheetfns.files.excel_limits import LimitedWorkbook
 from sheetfns.log.sheets.words import CAUTION
-from sheetfns.log.write.canvas import CREATED, FAINT, HEAD, INK, LETTER, LINE, RESULT_FILL
+from sheetfns.log.write.styles import CREATED, FAINT, HEAD, LETTER, LINE, LINE_HEIGHT, RESULT_FILL, Styles, write_value
 from sheetfns.yearend.pages import ROWS_PAGE, Holds, Page
 
 STAMP: Final = "DRAFT"
@@ -48,15 +47,7 @@ class _Writer:
         self.heading = heading
         self.draft = draft
         self.rows_page = next((page for page in pages if page.title == ROWS_PAGE), None)
-        self.made: dict[tuple[tuple[str, Any], ...], Format] = {}
-
-    def form(self, **marks: Any) -> Format:
-        """A format in the look of the log."""
-        marks = {"font_name": "Calibri", "font_size": 10, "font_color": INK, "valign": "top"} | marks
-        key = tuple(sorted(marks.items()))
-        if key not in self.made:
-            self.made[key] = self.book.add_format(marks)
-        return self.made[key]
+        self.form = Styles(book).format
 
     def head_rows(self, page: Page) -> int:
         """How many rows stand over the first row of a page's table."""
@@ -96,7 +87,7 @@ class _Writer:
             if last:
                 sheet.merge_range(row, 0, row, last, "", form)
             sheet.write_string(row, 0, text, form)
-            size = 18.5 if form.font_size > 12 else 13.5
+            size = 18.5 if form.font_size > 12 else LINE_HEIGHT
             sheet.set_row(row, size * max(1, -(-len(text) // int(width * _LETTERS_A_LINE))))
             row += 1
         return row + 1
@@ -120,11 +111,11 @@ class _Writer:
             if number in page.summed and column.header == "Sum of rows":
                 self._sum_of_rows(sheet, (row, place), cell, form)
             else:
-                _write(sheet, row, place, cell, form)
+                write_value(sheet, row, place, cell, form)
             if isinstance(cell, str):
                 lines = max(lines, -(-len(cell) // max(1, int(column.width * _LETTERS_A_LINE))))
         if lines > 1:
-            sheet.set_row(row, 13.5 * lines)
+            sheet.set_row(row, LINE_HEIGHT * lines)
 
     def _words(self, sheet: Worksheet, page: Page, row: int, text: str, *, heading: bool) -> None:
         """Words over the whole width."""
@@ -135,12 +126,12 @@ class _Writer:
         sheet.write_string(row, 0, text, form)
         width = sum(column.width for column in page.columns)
         lines = max(1, -(-len(text) // int(width * _LETTERS_A_LINE)))
-        sheet.set_row(row, 18 if heading else 13.5 * lines)
+        sheet.set_row(row, 18 if heading else LINE_HEIGHT * lines)
 
     def _sum_of_rows(self, sheet: Worksheet, place: tuple[int, int], value: Any, form: Format) -> None:
         """A line is the sum of the rows under its name on the other sheet."""
         if self.rows_page is None:
-            _write(sheet, *place, value, form)
+            write_value(sheet, *place, value, form)
             return
         rows = self.rows_page
         first = self.head_rows(rows) + 1
@@ -167,14 +158,3 @@ class _Writer:
         stamp = f'&C&"Calibri,Bold"&20{STAMP}' if self.draft else ""
         sheet.set_header(f"&L&9{heading}{stamp}&R&9{page.title}")
         sheet.set_footer(f"&L&8{CAUTION}&R&8{page.title}, page &P of &N")
-
-
-def _write(sheet: Worksheet, row: int, place: int, cell: Any, form: Format) -> None:
-    if cell is None:
-        sheet.write_blank(row, place, None, form)
-    elif isinstance(cell, dt.date):
-        sheet.write_datetime(row, place, cell, form)
-    elif isinstance(cell, str):
-        sheet.write_string(row, place, cell, form)
-    else:
-        sheet.write_number(row, place, cell, form)

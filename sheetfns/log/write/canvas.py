@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
@@ -19,19 +19,7 @@ from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, FormCell, Layout, Setting
 from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, OWN_WORDS, SETTINGS, START, TAX_RULES
-
-INK: Final = "#1A1A1A"
-FAINT: Final = "#595959"
-LINE: Final = "#A6A6A6"
-RESULT_FILL: Final = "#EFEFEF"
-HEAD_FILL: Final = "#D9E1E8"
-LINE_HEIGHT: Final = 13.5
-LETTER: Final = 1
-"""The paper that forms in US units are printed on; a program offers others."""
-CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)
-"""A fixed date of creation: the same entries give the same file."""
-
-HEAD: Final = {"bold": True, "bg_color": HEAD_FILL, "text_wrap": True, "border": 1, "valign": "vcenter"}
+from sheetfns.log.write.styles import CREATED, FAINT, LETTER, LINE, RESULT_FILL, Styles, write_value
 
 
 class _LogSheet(LimitedSheet):
@@ -85,7 +73,7 @@ class Canvas:
         self.book = _LogBook(str(path))
         self.book.set_properties({"title": "Sourcing log", "created": CREATED})
         self.book.set_calc_mode("auto")
-        self._formats: dict[tuple[tuple[str, Any], ...], Format] = {}
+        self.styles = Styles(self.book)
 
     def close(self) -> None:
         """Name everything and finish the file."""
@@ -102,16 +90,7 @@ class Canvas:
 
     def format(self, **marks: Any) -> Format:
         """A format; fonts and colors that are not named are the usual ones."""
-        marks = {"font_name": "Calibri", "font_size": 10, "font_color": INK, "valign": "top"} | marks
-        key = tuple(sorted(marks.items()))
-        if key not in self._formats:
-            self._formats[key] = self.book.add_format(dict(marks))
-        return self._formats[key]
-
-    def _quoted(self, form: Format) -> Format:
-        """A format that keeps a text from becoming a formula when its cell is edited."""
-        marks = next(key for key, made in self._formats.items() if made is form)
-        return self.format(**dict(marks), quote_prefix=True)
+        return self.styles.format(**marks)
 
     def cell_format(self, role: str, cell_format: str, **more: Any) -> Format:
         """The format of a cell that is typed in, shows a result or a step on the way."""
@@ -144,15 +123,9 @@ class Canvas:
 
     def value(self, sheet: Worksheet, row: int, column: int, value: Any, form: Format) -> None:
         """Write what was typed; row counted from 1, column from 0."""
-        if value is None or value == "":
-            sheet.write_blank(row - 1, column, None, form)
-        elif isinstance(value, dt.date):
-            sheet.write_datetime(row - 1, column, value, form)
-        elif isinstance(value, str):
-            shape = self._quoted(form) if value.startswith(FORMULA_SIGNS) else form
-            sheet.write_string(row - 1, column, value, shape)
-        else:
-            sheet.write(row - 1, column, value, form)
+        if isinstance(value, str) and value.startswith(FORMULA_SIGNS):
+            form = self.styles.quoted(form)
+        write_value(sheet, row - 1, column, None if value == "" else value, form)
 
     def heads(self, sheet: Worksheet, name: str, purpose: str) -> None:
         """Title, purpose and what is to be mended, the same on every sheet."""

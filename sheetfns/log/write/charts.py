@@ -9,7 +9,8 @@ from xlsxwriter.worksheet import Worksheet
 from sheetfns.errors import CellError
 from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import Chart, FormSheet, Series
-from sheetfns.log.write.canvas import FAINT, INK, LINE, Canvas
+from sheetfns.log.write.canvas import Canvas
+from sheetfns.log.write.styles import FAINT, INK, LINE
 
 HEIGHT: Final = 280
 """Points; the row of a chart is as high."""

@@ -6,7 +6,8 @@ from sheetfns.cell_types import TEXT
 from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, UNIT_ROW
 from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, TOTAL_ROW
 from sheetfns.log.sheets.words import CHECKS
-from sheetfns.log.write.canvas import FAINT, HEAD, Canvas
+from sheetfns.log.write.canvas import Canvas
+from sheetfns.log.write.styles import FAINT, HEAD
 
 
 def write_checks(canvas: Canvas) -> None:

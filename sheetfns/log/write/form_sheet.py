@@ -9,8 +9,9 @@ from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.cell_types import DATE, TEXT
 from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet
-from sheetfns.log.write.canvas import FAINT, LINE_HEIGHT, Canvas
+from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.charts import write_chart
+from sheetfns.log.write.styles import FAINT, LINE_HEIGHT
 
 LOUD_HEIGHT: Final = 27
 

@@ -10,7 +10,8 @@ from sheetfns.log.lambdas.bodies import NO_LAMBDA, specs_without_lambda
 from sheetfns.log.lambdas.names import lambda_specs
 from sheetfns.log.model.sheets import GROUP_ROW
 from sheetfns.log.sheets.words import FUNCTIONS
-from sheetfns.log.write.canvas import HEAD, LINE, LINE_HEIGHT, RESULT_FILL, Canvas
+from sheetfns.log.write.canvas import Canvas
+from sheetfns.log.write.styles import HEAD, LINE, LINE_HEIGHT, RESULT_FILL
 from sheetfns.pages.worked_examples import Example, examples
 from sheetfns.registry import FunctionSpec
 

@@ -9,7 +9,8 @@ from xlsxwriter.worksheet import Worksheet
 from sheetfns.log.model.addresses import BLOCK_HEAD
 from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, Column, Setting
 from sheetfns.log.sheets.words import SETTINGS
-from sheetfns.log.write.canvas import FAINT, HEAD, Canvas
+from sheetfns.log.write.canvas import Canvas
+from sheetfns.log.write.styles import FAINT, HEAD
 
 LAST_COLUMN: Final = 9
 

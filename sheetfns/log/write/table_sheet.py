@@ -7,7 +7,8 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW, UNIT_ROW, Column, TableSheet
-from sheetfns.log.write.canvas import HEAD, Canvas
+from sheetfns.log.write.canvas import Canvas
+from sheetfns.log.write.styles import HEAD
 
 
 def write_table(canvas: Canvas, table: TableSheet) -> None:

@@ -19,7 +19,8 @@ from sheetfns.log.sheets.tax_rules.layout import (
 )
 from sheetfns.log.sheets.words import TAX_RULES
 from sheetfns.log.sheets.year_end.lines import FIGURE_KEYS, figure_label
-from sheetfns.log.write.canvas import HEAD, LINE, LINE_HEIGHT, Canvas
+from sheetfns.log.write.canvas import Canvas
+from sheetfns.log.write.styles import HEAD, LINE, LINE_HEIGHT
 from sheetfns.tables import table_rows
 
 _FLAGS: Final = ("miles_count", "home_office_counts", "self_employment_counts", "lines_needed")

@@ -34,7 +34,8 @@ from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import GROUP_ROW
 from sheetfns.log.sheets.words import DEFAULT_ROWS, START
 from sheetfns.log.write.build import build_log
-from sheetfns.log.write.canvas import FAINT, Canvas
+from sheetfns.log.write.canvas import Canvas
+from sheetfns.log.write.styles import FAINT
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
 from sheetfns.programs.findings import pip_install

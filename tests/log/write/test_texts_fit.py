@@ -22,7 +22,7 @@ from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.sheets import FIRST_ROW, Edition
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import NO_ENTRY
-from sheetfns.log.write.canvas import LINE_HEIGHT
+from sheetfns.log.write.styles import LINE_HEIGHT
 from sheetfns.tables import table_rows
 from tests.log.filled_logs import FEW_ROWS, small_log
 
