@@ -26,6 +26,21 @@ class Finding:
     next_step: str = ""
 
 
+def version_numbers(version: str) -> tuple[int, ...]:
+    """The numbers of a version, up to the first part that has none.
+
+    >>> version_numbers("0.33.1rc2"), version_numbers("7.4.dev")
+    ((0, 33, 12), (7, 4))
+    """
+    parts = []
+    for part in version.split("."):
+        digits = "".join(letter for letter in part if letter.isdigit())
+        if not digits:
+            break
+        parts.append(int(digits))
+    return tuple(parts)
+
+
 def own_command(words: str) -> str:
     """How a terminal calls this installation, such as `/home/ada/shop/.venv/bin/sheetfns doctor`.
 

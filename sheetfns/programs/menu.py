@@ -51,7 +51,7 @@ class Screen(Protocol):
     def ask_yes(self, question: str) -> bool:
         """Yes or no."""
 
-    def tell(self, text: str) -> None:
+    def show_message(self, text: str) -> None:
         """A message that waits until it is read."""
 
     def show_table(self, title: str, rows: Rows, widths: Sequence[float]) -> None:
@@ -80,9 +80,9 @@ def run(key: str, screen: Screen) -> None:
     try:
         _RUN[key](screen)
     except LogFileError as error:
-        screen.tell(str(error))
+        screen.show_message(str(error))
     except Exception as fault:  # noqa: BLE001  (a program would swallow it or show a trace)
-        screen.tell(
+        screen.show_message(
             f"{command.title}: a fault in the program ({type(fault).__name__}: {fault}). "
             f"Your workbook is as it was. Run in a terminal: {own_command('doctor')}; and pass "
             "this on."
@@ -113,13 +113,13 @@ def check(screen: Screen) -> None:
     with _copy(screen) as log:
         report = check_log(log)
     if not report.findings:
-        screen.tell("Nothing to mend and nothing to look at.")
+        screen.show_message("Nothing to mend and nothing to look at.")
         return
     rows: Rows = [["Sheet", "Cell", "Cells", "What to do", "What stands there", "Sort"]]
     rows += [[one.sheet, one.cell, float(one.times), one.message, one.found, one.group] for one in report.findings]
     screen.show_table("Findings", rows, (16, 8, 6, 90, 24, 24))
     cells = "1 cell" if report.count == 1 else f"{report.count} cells"
-    screen.tell(f"{cells} to mend or to look at; the new workbook lists them.")
+    screen.show_message(f"{cells} to mend or to look at; the new workbook lists them.")
 
 
 def year_end(screen: Screen) -> None:
@@ -152,7 +152,7 @@ def year_end(screen: Screen) -> None:
     refuse_if_made(folder, year, draft=draft)
     made = make_package(figures, year, folder, findings, draft=draft)
     not_printed = f"\nThe PDF was not made: {made.not_printed}." if made.not_printed else ""
-    screen.tell(f"{len(made.files)} files are in {folder}.{not_printed}\n{CAUTION}")
+    screen.show_message(f"{len(made.files)} files are in {folder}.{not_printed}\n{CAUTION}")
 
 
 def outlook(screen: Screen) -> None:
@@ -264,7 +264,7 @@ def _first_map(screen: Screen, file: Path, log: Path) -> None:
         map_file = map_file.with_name(f"{map_file.name}.toml")
     draft = write_draft_map(file, load_log(log), map_file)
     doubts = f"\n\nTo fill in:\n{_listed(draft.doubts)}" if draft.doubts else ""
-    screen.tell(
+    screen.show_message(
         f"{map_file} is a first map. Open it in a text editor, say which column is what, save it, "
         f"and choose this command again.{doubts}"
     )
@@ -284,7 +284,7 @@ def _plan_rows(plan: ImportPlan) -> Rows:
 
 def _tell_of_left(screen: Screen, plan: ImportPlan, path: Path | None, words: str) -> None:
     left = f" {len(plan.left)} rows were not brought in; {path} says why." if path else ""
-    screen.tell(f"{words}{left}")
+    screen.show_message(f"{words}{left}")
 
 
 def _listed(reasons: Sequence[str]) -> str:

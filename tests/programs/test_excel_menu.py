@@ -54,7 +54,7 @@ def in_questions() -> dict[str, Any]:
         "no folder": screen.ask_folder("Which folder?"),
         "yes": screen.ask_yes("Shall I?"),
         "no": screen.ask_yes("Shall I?"),
-        "told": screen.tell("Done."),
+        "told": screen.show_message("Done."),
     }
     return shown | {"asked": application.asked, "left": application.answers}
 

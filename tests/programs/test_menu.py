@@ -43,7 +43,7 @@ class AnsweringScreen:
     def ask_yes(self, question: str) -> bool:
         return bool(self._answer(question))
 
-    def tell(self, text: str) -> None:
+    def show_message(self, text: str) -> None:
         self.told.append(text)
 
     def show_table(self, title: str, rows: menu.Rows, widths: Sequence[float]) -> None:

@@ -30,7 +30,7 @@ from sheetfns.hosts.libreoffice import (
 )
 from sheetfns.programs.calc import names, office_tasks_file
 from sheetfns.programs.calc.extension import package_version, write_extension
-from sheetfns.programs.findings import Finding, environment_anew, own_command, package_with_python
+from sheetfns.programs.findings import Finding, environment_anew, own_command, package_with_python, version_numbers
 from sheetfns.programs.menu_entries import MENU
 
 SECONDS: Final = 180
@@ -94,7 +94,7 @@ def find_office(profile: Path | None = None) -> Office:
             "this environment; install it from libreoffice.org or with your system's own packages"
         )
     version = version_of(program)
-    if version and _numbers(version) < _TOO_OLD:
+    if version and version_numbers(version) < _TOO_OLD:
         raise LogFileError(f"LibreOffice {version} is too old; install {names.LEAST_VERSION} or newer")
     python = find_python(program)
     if python is None:
@@ -273,7 +273,3 @@ def _task(office: Office, task: str, argument: str) -> dict[str, Any]:
     if "fault" in found:
         raise LogFileError(f"LibreOffice refused: {found['fault']}")
     return found
-
-
-def _numbers(version: str) -> tuple[int, ...]:
-    return tuple(map(int, version.split(".")[:2]))

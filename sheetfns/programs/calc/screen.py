@@ -64,7 +64,7 @@ class CalcScreen:
             return bool(self._next())
         return bool(self._box("QUERYBOX", _BUTTONS_YES_NO, question) == _YES)
 
-    def tell(self, text: str) -> None:
+    def show_message(self, text: str) -> None:
         """See Screen."""
         self.said.append(text)
         if self._answers is None:

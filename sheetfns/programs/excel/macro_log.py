@@ -7,8 +7,6 @@ cannot be written anew with them: `macro_writer` refuses it.
 
 from __future__ import annotations
 
-import importlib.metadata
-import importlib.util
 import io
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -38,6 +36,7 @@ from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import FAINT
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
+from sheetfns.programs.excel.setup import installed_xlwings
 from sheetfns.programs.findings import pip_install
 from sheetfns.programs.menu_entries import COMMANDS, MENU
 
@@ -71,14 +70,13 @@ def installed_macros() -> Macros:
     Errors:
         LogFileError: xlwings is not installed, or its workbook is missing or damaged.
     """
-    found = importlib.util.find_spec("xlwings")
-    places = list(found.submodule_search_locations or ()) if found else []
-    if not places:
+    version, folder = installed_xlwings()
+    if folder is None:
         raise LogFileError(
             "An .xlsm log holds the macros of xlwings, which is not installed; run: "
             f"{pip_install('xlwings')}, and run this again"
         )
-    source = Path(places[0]) / SOURCE_BOOK
+    source = folder / SOURCE_BOOK
     try:
         project = project_of(source)
     except LogFileError:
@@ -88,7 +86,7 @@ def installed_macros() -> Macros:
             f"{source}: is missing, or has no macros that can be read; xlwings is damaged: take it "
             f"anew: {pip_install('xlwings')} --force-reinstall --no-deps"
         )
-    return Macros(importlib.metadata.version("xlwings"), project)
+    return Macros(version, project)
 
 
 def build_macro_log(

@@ -86,7 +86,7 @@ class ExcelScreen:
         """Yes or no."""
         return bool(self.app.alert(question, MENU, "yes_no", "info") == "yes")
 
-    def tell(self, text: str) -> None:
+    def show_message(self, text: str) -> None:
         """A message that waits until it is read."""
         self.app.alert(text, MENU, "ok", "info")
 

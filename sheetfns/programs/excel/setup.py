@@ -21,7 +21,7 @@ from sheetfns.files.safe_files import atomic_write, make_folder
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
 from sheetfns.programs.excel.settings_file import read_settings, write_settings
-from sheetfns.programs.findings import Finding, pip_install
+from sheetfns.programs.findings import Finding, pip_install, version_numbers
 
 LEAST_PYTHON: Final = (3, 11)
 LEAST_XLWINGS: Final = (0, 33)
@@ -95,11 +95,16 @@ class Machine:
         return self.home / "sheetfns" / vba.FILE_NAME
 
 
-def this_machine() -> Machine:
-    """What this machine has."""
+def installed_xlwings() -> tuple[str, Path | None]:
+    """The version of xlwings and its folder; "" and None if it is not installed."""
     found = importlib.util.find_spec("xlwings")
     places = list(found.submodule_search_locations or ()) if found else []
-    version = importlib.metadata.version("xlwings") if places else ""
+    return (importlib.metadata.version("xlwings"), Path(places[0])) if places else ("", None)
+
+
+def this_machine() -> Machine:
+    """What this machine has."""
+    version, folder = installed_xlwings()
     excel, trusts = _from_registry()
     return Machine(
         system={"win32": "Windows", "darwin": "macOS"}.get(sys.platform, "Linux"),
@@ -107,7 +112,7 @@ def this_machine() -> Machine:
         python_version=sys.version_info[:3],
         prefix=Path(sys.prefix),
         xlwings=version,
-        xlwings_folder=Path(places[0]) if places else None,
+        xlwings_folder=folder,
         with_pywin32=importlib.util.find_spec("win32com") is not None,
         home=Path.home(),
         startup_folders=tuple(_startup_folders(os.environ)),
@@ -218,7 +223,7 @@ def _programs(machine: Machine) -> Iterator[Finding]:
     if not machine.xlwings:
         yield Finding("xlwings", "not installed", False, f"Run: {get_xlwings(machine)}")
         return
-    enough = _numbers(machine.xlwings) >= LEAST_XLWINGS
+    enough = version_numbers(machine.xlwings) >= LEAST_XLWINGS
     needed = ".".join(map(str, LEAST_XLWINGS))
     words = f"{needed} or newer is needed. Run: {get_xlwings(machine)}"
     yield Finding("xlwings", machine.xlwings, enough, "" if enough else words)
@@ -320,16 +325,6 @@ def _add_in(machine: Machine) -> Iterator[Finding]:
                 False,
                 "Quit Excel and run: xlwings addin install",
             )
-
-
-def _numbers(version: str) -> tuple[int, ...]:
-    parts = []
-    for part in version.split("."):
-        digits = "".join(letter for letter in part if letter.isdigit())
-        if not digits:
-            break
-        parts.append(int(digits))
-    return tuple(parts)
 
 
 def _startup_folders(environment: Any) -> Iterator[Path]:
