@@ -150,9 +150,9 @@ def _echo_merge(report: MergeReport) -> None:
     for sheet, rows in report.rows_added.items():
         echo(f"{sheet}: {counted(rows, 'new row')} taken.")
     counts = Counter(one.outcome for one in report.differences)
-    for happened in MergeOutcome:
-        if counts[happened]:
-            echo(f"{happened.value}: {counts[happened]}")
+    for outcome in MergeOutcome:
+        if counts[outcome]:
+            echo(f"{outcome.value}: {counts[outcome]}")
     urgent = [one for one in report.differences if one.outcome is not MergeOutcome.changed]
     for line in first_lines([*map(_kept_and_not, urgent)]):
         echo(f"  {line}")

@@ -64,9 +64,10 @@ def right_ending(path: Path) -> str | None:
     return _TYPES.get(next(named, None) or "")
 
 
-def new_name(path: Path) -> str:
-    """What a message names a new log that is to take a log's place: macros stay macros."""
-    return "NEW.xlsm" if path.suffix.lower() == ".xlsm" else "NEW.xlsx"
+def upgrade_command(log: Path, rows: int | str = "") -> str:
+    """The command that makes a new log in place of one, as a message names it: macros stay macros."""
+    new = "NEW.xlsm" if log.suffix.lower() == ".xlsm" else "NEW.xlsx"
+    return f"'sheetfns refit {log.name} --out {new}{f' --rows {rows}' if rows else ''}'"
 
 
 def has_macros(path: Path) -> bool:

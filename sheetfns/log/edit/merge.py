@@ -14,7 +14,7 @@ from sheetfns.files.safe_files import sole_use
 from sheetfns.files.sheet_xml import Cell
 from sheetfns.files.workbook_file import formulas_of, open_workbook, refuse_ods
 from sheetfns.log.edit.conflicts import ConflictLines, conflict_lines, listed_in
-from sheetfns.log.edit.macros import CONF_SHEET, new_name, right_ending
+from sheetfns.log.edit.macros import CONF_SHEET, right_ending, upgrade_command
 from sheetfns.log.edit.merge_rows import (
     Cells,
     Difference,
@@ -186,8 +186,7 @@ def _refuse_older(content: LogContent) -> None:
     if content.lacks:
         raise LogFileError(
             f"{content.path}: has layout {content.layout} and lacks what has come since; bring it "
-            f"into the current one with 'sheetfns refit {content.path.name} --out "
-            f"{new_name(content.path)}' and merge that"
+            f"into the current one with {upgrade_command(content.path)} and merge that"
         )
 
 
@@ -365,9 +364,8 @@ class _Merge:
             needed = len(merged.added) - len(free) + len(ready)
             raise LogFileError(
                 f"{self.ours.path}: {len(merged.added)} rows of {self.theirs.path.name} are to be "
-                f"added to {table.name}, but only {len(free)} ready rows are free; run 'sheetfns "
-                f"refit {self.ours.path.name} --out {new_name(self.ours.path)} --rows N' with more "
-                f"rows ({table.name} needs {needed}), then merge that"
+                f"added to {table.name}, but only {len(free)} ready rows are free; run "
+                f"{upgrade_command(self.ours.path, 'N')} with more rows ({table.name} needs {needed}), then merge that"
             )
         for row, cells in zip(free, merged.added, strict=False):
             self._write_row(place, row, {}, cells)

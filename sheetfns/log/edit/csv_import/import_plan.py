@@ -15,7 +15,7 @@ from sheetfns.log.edit.csv_import.facts import Detected
 from sheetfns.log.edit.csv_import.map_file import BoundMap, bind, read_map
 from sheetfns.log.edit.csv_import.matching import AlreadyThere, Change, Conflict, LeftOut, LeftRow, Matcher, NewRow
 from sheetfns.log.edit.csv_import.row_reader import RowReader
-from sheetfns.log.edit.macros import new_name
+from sheetfns.log.edit.macros import upgrade_command
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.load import load_log
 from sheetfns.log.model.typed_rows import Issue
@@ -142,8 +142,7 @@ def refuse_older(content: LogContent) -> None:
     if content.lacks:
         raise LogFileError(
             f"{content.path.name}: has layout {content.layout} and lacks what has come since; make "
-            f"a new log of it with 'sheetfns refit {content.path.name} --out "
-            f"{new_name(content.path)}' and bring the file into that"
+            f"a new log of it with {upgrade_command(content.path)} and bring the file into that"
         )
 
 

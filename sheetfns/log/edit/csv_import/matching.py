@@ -17,7 +17,7 @@ from sheetfns.files.xlsx_file import XlsxFile, column_number
 from sheetfns.log.edit.csv_import.log_columns import LogColumn, LogRows
 from sheetfns.log.edit.csv_import.map_file import BoundMap
 from sheetfns.log.edit.csv_import.row_reader import ReadRow
-from sheetfns.log.edit.macros import new_name
+from sheetfns.log.edit.macros import upgrade_command
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.model.cells import column_letter
 from sheetfns.log.read.content import LogContent
@@ -154,7 +154,7 @@ class Matcher:
             good: list[ReadRow] = []
             for read in rows:
                 if read.reasons:
-                    self._not_readable(read, "; ".join(read.reasons))
+                    self._not_readable(read)
                 else:
                     good.append(read)
             new = self._not_there(good)
@@ -168,7 +168,8 @@ class Matcher:
         kept = self._left.setdefault(read.row.number, (read.row.cells, []))
         kept[1].append(reason)
 
-    def _not_readable(self, read: ReadRow, reason: str) -> None:
+    def _not_readable(self, read: ReadRow, reason: str = "") -> None:
+        reason = reason or "; ".join(read.reasons)
         self.unreadable.append(LeftOut(read.row.number, reason))
         self._leave(read, reason)
 
@@ -215,7 +216,7 @@ class Matcher:
             if value is not None:
                 groups.setdefault(match.compared(value), []).append(read)
             elif read.reasons:
-                self._not_readable(read, "; ".join(read.reasons))
+                self._not_readable(read)
             else:
                 self._not_matched(read, f"{match.header} is blank")
         return groups
@@ -224,7 +225,7 @@ class Matcher:
         """The values of all rows of one match value; None if they contradict each other."""
         bad = [read for read in group if read.reasons]
         for read in bad:
-            self._not_readable(read, "; ".join(read.reasons))
+            self._not_readable(read)
         good = [read for read in group if not read.reasons]
         if bad:
             for read in good:
@@ -404,10 +405,7 @@ class Matcher:
         head = f"{self.log.name}: {wanted} new rows do not fit on sheet {self.sheet}, which has room for {room}"
         if longer is None:
             return f"{head} and cannot be made so long; bring in fewer rows, or begin a new log"
-        return (
-            f"{head}; make a longer log with 'sheetfns refit {self.log.name} --out "
-            f"{new_name(self.log)} --rows {longer}' and bring the file into that"
-        )
+        return f"{head}; make a longer log with {upgrade_command(self.log, longer)} and bring the file into that"
 
 
 def _ready(key: str, rows: int) -> int:
