@@ -16,10 +16,10 @@ from itertools import islice
 from typing import Any, Final
 
 from lxml import etree
-from xlsxwriter.utility import xl_col_to_name
 
 from sheetfns.cell_types import LONGEST_TEXT
 from sheetfns.errors import CODES, LogFileError
+from sheetfns.files.cell_names import cell_name
 from sheetfns.files.open_formula import xlsx_cells, xlsx_formula
 from sheetfns.files.packed_file import AGAIN, MOST_CELLS, MOST_PARTS, PackedFile
 from sheetfns.files.xlsx_file import Hidden, Place
@@ -140,7 +140,7 @@ class OdsFile(PackedFile):
         return {
             name: days
             for (row, column), days in self._sheets[sheet].times.items()
-            if (name := f"{xl_col_to_name(column)}{row}") in cells
+            if (name := cell_name(row, column + 1)) in cells
         }
 
     def formulas(self, sheet: str) -> dict[tuple[int, int], str]:
@@ -166,7 +166,7 @@ class OdsFile(PackedFile):
     def _far_away(self, sheet: _Sheet, row: int, column: int) -> LogFileError:
         return LogFileError(
             f"{self.path.name}: on sheet {sheet.name} something stands in cell "
-            f"{xl_col_to_name(column)}{row}, far from everything else; clear that cell, save, and "
+            f"{cell_name(row, column + 1)}, far from everything else; clear that cell, save, and "
             "try again"
         )
 

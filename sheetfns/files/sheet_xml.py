@@ -19,9 +19,10 @@ from lxml import etree
 from openpyxl.formula.translate import Translator
 
 from sheetfns.errors import CellError, LogFileError
+from sheetfns.files.cell_names import cell_name, column_letters, column_number
 from sheetfns.files.formula_signs import FORMULA_SIGNS
 from sheetfns.files.packed_file import parsed
-from sheetfns.files.xlsx_file import DAYS_TO_1904, PREFIX, SHOWN, column_number
+from sheetfns.files.xlsx_file import DAYS_TO_1904, PREFIX, SHOWN
 
 _MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _TAG: Final = f"{{{_MAIN}}}"
@@ -75,7 +76,7 @@ def canonical(content: bytes) -> bytes:
         for cell in row.iter(f"{_TAG}c"):
             letters = (cell.get("r") or "").rstrip("0123456789").upper()
             column = column_number(letters) + 1 if letters else column + 1
-            _first(cell, "r", f"{_letters(column)}{row_number}")
+            _first(cell, "r", cell_name(row_number, column))
     for data in root.iter(f"{_TAG}sheetData"):
         data[:] = sorted(data, key=lambda row: int(row.get("r")))
     made: bytes = etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
@@ -125,14 +126,6 @@ def _first(element: Any, name: str, value: str) -> None:
 def _column(letters: bytes) -> int:
     """1 for A, 27 for AA."""
     return column_number(letters.decode()) + 1
-
-
-def _letters(column: int) -> str:
-    letters = ""
-    while column:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
 
 
 # ---- reading ---------------------------------------------------------------------------------
@@ -257,7 +250,7 @@ class _Writer:
         return b"<row%s>%s</row>" % (marks, self.above)
 
     def _look_above(self, column: int) -> int:
-        cell = re.search(rb'<c r="%s\d+"([^>]*)>' % _letters(column).encode(), self.above)
+        cell = re.search(rb'<c r="%s\d+"([^>]*)>' % column_letters(column - 1).encode(), self.above)
         style = _STYLE.search(cell[1]) if cell else None
         return int(style[1]) if style else 0
 
@@ -268,7 +261,7 @@ class _Writer:
         if isinstance(value, str) and value.startswith(FORMULA_SIGNS):
             style = self.quoted(style)
         look = f' s="{style}"' if style else ""
-        place = f"{_letters(column)}{row}"
+        place = cell_name(row, column)
         self.formulas_changed |= isinstance(value, FormulaText)
         kind, inside = _inside(value, self.counts_from_1904)
         if not inside:
@@ -347,7 +340,7 @@ def _refuse_part_of(array: bytes, cells: Mapping[Cell, Value]) -> None:
     for row, column in cells if first != last else ():
         if first[0] <= row <= last[0] and first[1] <= column <= last[1]:
             raise LogFileError(
-                f"cell {_letters(column)}{row} is part of a formula over several cells; clear that "
+                f"cell {cell_name(row, column)} is part of a formula over several cells; clear that "
                 "formula in your spreadsheet program and try again"
             )
 
@@ -365,7 +358,7 @@ def _within_dimension(content: bytes, cells: Mapping[Cell, Value]) -> bytes:
     right = max(last[1], *(column for _, column in cells))
     if ((top, left), (bottom, right)) == (first, last):
         return content
-    place = f'<dimension ref="{_letters(left)}{top}:{_letters(right)}{bottom}"/>'.encode()
+    place = f'<dimension ref="{cell_name(top, left)}:{cell_name(bottom, right)}"/>'.encode()
     return content[: stated.start()] + place + content[stated.end() :]
 
 

@@ -19,6 +19,7 @@ import python_calamine
 from lxml import etree
 
 from sheetfns.errors import CellError, LogFileError
+from sheetfns.files.cell_names import column_number
 from sheetfns.files.packed_file import AGAIN, MOST_CELLS, PackedFile, parsed
 
 WORKBOOK_PART: Final = "xl/workbook.xml"
@@ -257,14 +258,6 @@ def _errors(block: bytes) -> Iterator[tuple[Place, str]]:
         if place:
             row, column = int(place[2]), column_number(place[1].decode())
             yield (row, column), code[1].decode("utf-8", "replace") if code else "an error"
-
-
-def column_number(letters: str) -> int:
-    """0 for A, 26 for AA."""
-    number = 0
-    for letter in letters:
-        number = number * 26 + ord(letter) - 64
-    return number - 1
 
 
 def with_errors(cells: list[list[Any]], hidden: Hidden) -> list[list[Any]]:

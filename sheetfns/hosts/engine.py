@@ -18,6 +18,7 @@ import formualizer
 from sheetfns import calling
 from sheetfns.cell_types import shown_cell
 from sheetfns.errors import CODES, CellError, LogFileError
+from sheetfns.files.cell_names import cell_name
 from sheetfns.files.ods_file import OdsFile
 from sheetfns.files.workbook_file import WorkbookFile, open_workbook
 from sheetfns.hosts.ods_draft import write_draft
@@ -182,15 +183,6 @@ def _with_messages(
         sheets[sheet][row - 1][column - 1] = error
         errors.append(ErrorCell(sheet, cell_name(row, column), error))
     return errors
-
-
-def cell_name(row: int, column: int) -> str:
-    """A1 for row 1, column 1."""
-    letters = ""
-    while column:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(65 + rest) + letters
-    return f"{letters}{row}"
 
 
 def _from_engine(cell: Any) -> Any:

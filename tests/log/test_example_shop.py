@@ -36,6 +36,7 @@ from examples.shop.shelf import (
 from sheetfns.cell_types import date_of_number
 from sheetfns.demo import example_inputs
 from sheetfns.errors import CellError
+from sheetfns.files.cell_names import cell_name
 from sheetfns.hosts import engine
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
@@ -795,7 +796,7 @@ def test_both_editions_give_the_same_figures_but_where_the_plain_one_is_simpler(
         assert len(plain[name]) == len(functions[name])
         for row, (ours, theirs) in enumerate(zip(plain[name], functions[name], strict=True), 1):
             for place, (one, other) in enumerate(zip(ours, theirs, strict=True), 1):
-                assert not isinstance(one, CellError), (name, engine.cell_name(row, place))
+                assert not isinstance(one, CellError), (name, cell_name(row, place))
                 compared += 1
                 if not same(one, other):
                     differing.add((name, row, place))

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from sheetfns.files.xlsx_file import column_number
+from sheetfns.files.cell_names import column_number
 from sheetfns.registry import ADD_IN
 
 _TOKEN: Final = re.compile(

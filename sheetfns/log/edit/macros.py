@@ -13,10 +13,10 @@ from typing import Any, Final
 
 from lxml import etree
 
+from sheetfns.files.cell_names import cell_name
 from sheetfns.files.packed_file import parsed
 from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
 from sheetfns.files.xlsx_file import WORKBOOK_PART, with_errors
-from sheetfns.hosts.engine import cell_name
 from sheetfns.log.edit.values import shown
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.sheet_reader import plain

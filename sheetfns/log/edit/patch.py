@@ -20,6 +20,7 @@ from lxml import etree
 
 from sheetfns.errors import LogFileError
 from sheetfns.files import sheet_xml
+from sheetfns.files.cell_names import cell_name
 from sheetfns.files.packed_file import parsed
 from sheetfns.files.safe_files import atomic_write, dated_copy, folder_for_drafts, sole_use
 from sheetfns.files.sheet_xml import Value
@@ -64,7 +65,7 @@ class CellEdit:
     @property
     def cell(self) -> str:
         """The cell's name, such as M12."""
-        return engine.cell_name(self.row, self.column)
+        return cell_name(self.row, self.column)
 
 
 @dataclass(frozen=True)
@@ -331,7 +332,7 @@ class _Changes:
         rows = "".join(
             f'<row r="{row}" ht="{_height(sheet, row)}" customHeight="1">'
             + "".join(
-                f'<c r="{engine.cell_name(row, column)}" s="{bold if row <= sheet.heads else plain}"/>'
+                f'<c r="{cell_name(row, column)}" s="{bold if row <= sheet.heads else plain}"/>'
                 for column in range(1, len(sheet.widths) + 1)
             )
             + "</row>"

@@ -18,8 +18,9 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.errors import CellError, LogFileError
+from sheetfns.files.cell_names import column_number
 from sheetfns.files.workbook_file import WorkbookFile, open_workbook
-from sheetfns.files.xlsx_file import Hidden, column_number
+from sheetfns.files.xlsx_file import Hidden
 from sheetfns.log.lambdas.names import named_lambdas
 from sheetfns.log.model.addresses import BLOCK_HEAD
 from sheetfns.log.model.cells import column_letter

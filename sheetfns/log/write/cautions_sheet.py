@@ -5,8 +5,8 @@ from __future__ import annotations
 from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
 from sheetfns.log.sheets.cautions.layout import WORD_COLUMNS, caution_words
-from sheetfns.log.sheets.words import CAUTIONS, caution_words
-from sheetfns.log.write.canvas import HEAD, LINE, LINE_HEIGHT, Canvas
+from sheetfns.log.sheets.words import CAUTIONS
+from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import HEAD, LINE, LINE_HEIGHT
 from sheetfns.tables import table_rows
 

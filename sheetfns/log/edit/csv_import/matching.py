@@ -12,8 +12,9 @@ from typing import Any, Final
 
 from sheetfns.cell_types import shown_cell
 from sheetfns.errors import LogFileError
+from sheetfns.files.cell_names import column_number
 from sheetfns.files.sheet_xml import canonical
-from sheetfns.files.xlsx_file import XlsxFile, column_number
+from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.log.edit.csv_import.log_columns import LogColumn, LogRows
 from sheetfns.log.edit.csv_import.map_file import BoundMap
 from sheetfns.log.edit.csv_import.row_reader import ReadRow

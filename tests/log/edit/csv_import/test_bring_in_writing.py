@@ -9,7 +9,6 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from sheetfns.log.edit.csv_import.writing import harmless
 
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
