@@ -186,3 +186,13 @@ def test_merge_advises_no_name_that_cannot_be(run, whole, tmp_path):
     assert "there is no such file; check name and folder" in words
     code, _, words = run("refit", whole, "--out", "new.ods")
     assert words == "new.ods: give the new log a name that ends in .xlsx or .xlsm\n"
+
+
+def test_refit_takes_over_what_is_typed(run, tmp_path):
+    code, _, err = run("refit", EXAMPLES / "sourcing_log_example.xlsx", "--out", "larger.xlsx", "--rows", 300)
+    assert (code, err) == (0, "")
+    old, new = load_log(EXAMPLES / "sourcing_log_example.xlsx"), load_log(tmp_path / "larger.xlsx")
+    assert new.ready_rows["Log"] == 300
+    for key, frame in old.sheets.items():
+        assert new.sheets[key].equals(frame), key
+    assert new.settings == old.settings
