@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from sheetfns.files.xlsx_file import column_number
+from sheetfns.files.cell_names import column_number
 from sheetfns.log.model.sheets import SettingsBlock
 from sheetfns.log.model.typed_rows import Issue
 from sheetfns.log.read.content import LogContent

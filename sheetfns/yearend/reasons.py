@@ -12,13 +12,13 @@ import pandas as pd
 
 from sheetfns.cell_types import shown_cell
 from sheetfns.errors import LogFileError
+from sheetfns.files.cell_names import column_letters
 from sheetfns.log.check.formulas import CHANGED, formula_faults
 from sheetfns.log.check.report import told_by_reading
 from sheetfns.log.compare import Difference, compare
 from sheetfns.log.compute import LogResults, compute_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
-from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout, layout_of
@@ -222,7 +222,7 @@ def _form_places() -> dict[tuple[str, str], tuple[str, str]]:
             for cell in line.cells:
                 row, place = places[form.key][cell.key]
                 label = line.label or cell.key.replace("_", " ")
-                found[form.name, cell.key] = (f"{column_letter(place)}{row}", label)
+                found[form.name, cell.key] = (f"{column_letters(place)}{row}", label)
     return found
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sheetfns.log.model.cells import column_letter
+from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import HEADER_ROW
 from sheetfns.log.sheets.registry import layout
@@ -171,7 +171,7 @@ def parts_of(name: str, parts: dict[str, bytes], words: str) -> None:
 
 def in_log(key: str, row: int, table: str = "Log") -> str:
     """The cell of a column on a sheet with rows."""
-    return f"{column_letter(layout().table(table).position(key))}{row}"
+    return f"{column_letters(layout().table(table).position(key))}{row}"
 
 
 def cell_of(table: str, key: str, row: int, problem: str) -> tuple[str, str, str]:
@@ -510,7 +510,7 @@ def _(package: Package) -> None:
     for row in re.findall(rb"<row .*?</row>", content, re.DOTALL):
         # Cells that are left out would move the others.
         names = re.findall(rb'<c r="([A-Z]+)\d+"', row)
-        letters = [column_letter(i).encode() for i in range(len(names))]
+        letters = [column_letters(i).encode() for i in range(len(names))]
         if names == letters:
             content = content.replace(row, re.sub(rb'(<c) r="[A-Z]+\d+"', rb"\1", row))
     assert b"<c>" in content or b"<c s=" in content

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from sheetfns.log.model.cells import column_letter
+from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.sheets.registry import layout
 from tests.bad_inputs.corpus import BAD, OFFICE, STYLES, WORKBOOK, Package, Read, Refused, cell_of, changed, in_log
@@ -470,7 +470,7 @@ def _(package: Package) -> None:
     first = len(layout().table("Expenses").columns) + 2
     for row, inside in ((5, "<is><t>Own %d</t></is>"), (7, "<is><t>note %d</t></is>")):
         cells = "".join(
-            f'<c r="{column_letter(place)}{row}" t="inlineStr">{inside % place}</c>'
+            f'<c r="{column_letters(place)}{row}" t="inlineStr">{inside % place}</c>'
             for place in range(first, first + 400)
         )
         package.parts[part] = re.sub(

@@ -11,7 +11,6 @@ import pytest
 
 from sheetfns import __version__
 from sheetfns.cli.app import COMMANDS
-from sheetfns.log.load import load_log
 from sheetfns.pages.reference import function_table
 from tests import ROOT
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 
 import openpyxl
-from sheetfns.log.load import load_log
 
+from sheetfns.log.load import load_log
 from tests.log.quick_logs import quick_log
 
 

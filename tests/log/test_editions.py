@@ -17,6 +17,7 @@ import pytest
 import python_calamine
 
 from sheetfns.cell_types import date_number
+from sheetfns.files.cell_names import column_letters
 from sheetfns.files.sheet_xml import with_cells
 from sheetfns.hosts.engine import recalculate
 from sheetfns.log.compare import compare
@@ -24,7 +25,6 @@ from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.patch import store_results
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
-from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import AGE_ROWS, ODDS_EVERY, START, WEEKS_AHEAD
@@ -253,7 +253,7 @@ def test_typing_into_an_open_log(tmp_path):
     table = layout().table("Log")
 
     def cell(key: str, row: int) -> str:
-        return f"{column_letter(table.position(key))}{row}"
+        return f"{column_letters(table.position(key))}{row}"
 
     entries: list[tuple[str, str, object]] = []
     for _ in range(60):
@@ -263,7 +263,7 @@ def test_typing_into_an_open_log(tmp_path):
             keys += ["sale_price", "postage_paid", "refund"]
         amount = round(draw.uniform(1, 40), 2)
         entries.append((table.name, cell(draw.choice(keys), int(piece["sheet_row"])), amount))
-    paid = column_letter(layout().table("Lots").position("paid"))
+    paid = column_letters(layout().table("Lots").position("paid"))
     entries += [("Lots", f"{paid}{row}", round(draw.uniform(5, 80), 2)) for row in range(7, 11)]
     new = int(log["sheet_row"].max()) + 1
     lot = content.sheets["Lots"]["lot_no"].iloc[0]
@@ -288,11 +288,11 @@ def _shelf_entries(content: Any, draw: random.Random) -> list[tuple[str, str, ob
 
     def on_form(key: str, name: str) -> tuple[str, str]:
         row, column = places.form_cells[key][name]
-        return layout().form(key).name, f"{column_letter(column)}{row}"
+        return layout().form(key).name, f"{column_letters(column)}{row}"
 
     def in_row(key: str, name: str, row: int) -> tuple[str, str]:
         table = layout().table(key)
-        return table.name, f"{column_letter(table.position(name))}{row}"
+        return table.name, f"{column_letters(table.position(name))}{row}"
 
     item = str(content.sheets["Log"]["item_no"].iloc[3])
     new = int(content.sheets["Comps"]["sheet_row"].max()) + 1

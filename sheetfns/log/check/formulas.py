@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any, Final
 
 from sheetfns.cell_types import shown_cell
+from sheetfns.files.cell_names import column_letters
 from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
 from sheetfns.files.xlsx_file import with_errors
@@ -16,7 +17,6 @@ from sheetfns.log.check.formula_tree import ComparedFormula
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.lambdas.names import lambda_specs, named_lambdas
 from sheetfns.log.model.addresses import AddressMap
-from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import CHECK_ROW, FIRST_ROW, HEADER_ROW, UNIT_ROW, Edition, FormSheet, Layout, TableSheet
 from sheetfns.log.read.cells import shown_of
 from sheetfns.log.read.content import LogContent
@@ -178,7 +178,7 @@ class _Comparison:
         for row in rows:
 
             def named(cell: CellName, row: int = row) -> str:
-                letter = column_letter(place.columns[keys[cell.column]])
+                letter = column_letters(place.columns[keys[cell.column]])
                 number = cell.row if cell.row_fixed else row + cell.row - FIRST_ROW
                 return f"${letter}{'$' if cell.row_fixed else ''}{number}"
 
@@ -287,7 +287,7 @@ class _Comparison:
                 name = table.defined_name(column.key)
                 if column.key not in place.columns:
                     continue
-                letter = column_letter(place.columns[column.key])
+                letter = column_letters(place.columns[column.key])
                 wanted = f"'{place.sheet}'!${letter}${place.first}:${letter}${place.last}"
                 found = actual.get(name.casefold(), "")
                 if _plain_address(found) != _plain_address(wanted):
@@ -392,7 +392,7 @@ def _fault(
     sheet: _OneSheet, column: tuple[int, str], sort: str, rows: list[int], repairs: tuple[CellEdit, ...]
 ) -> FormulaFault:
     position, label = column
-    letter = column_letter(position)
+    letter = column_letters(position)
     formula = sheet.formula(rows[0], position)
     value = sheet.value(rows[0], position)
     shown = shown_of(value) if formula is None else shown_cell(f"={formula}", FORMULA_SHOWN)

@@ -12,6 +12,7 @@ from typing import Any, Final
 from sheetfns.cell_types import Kind, read_cell, shown_cell
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.files import sheet_xml
+from sheetfns.files.cell_names import column_letters
 from sheetfns.files.safe_files import file_mark, sole_use
 from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.files.workbook_file import is_ods
@@ -24,7 +25,6 @@ from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.macros import right_ending
 from sheetfns.log.edit.patch import CellEdit, Patched, patch
 from sheetfns.log.load import load_log
-from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import FIRST_ROW, Layout, RowCheck, SettingsBlock, TableSheet
 from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.read.cells import shown_of
@@ -372,7 +372,7 @@ def _of_row_checks(
         text = value(row, "findings")
         for check in checks if isinstance(text, str) else ():
             if check.message in text:
-                letter = column_letter(place.columns["row_check"])
+                letter = column_letters(place.columns["row_check"])
                 yield Finding(
                     LOOK if check.notice else ROWS,
                     place.sheet,
@@ -417,7 +417,7 @@ def _of_title(content: LogContent, values: engine.Recalculated) -> Iterator[Find
         yield Finding(
             ROWS,
             places.sheet or DESK,
-            f"{column_letter(column)}{row}",
+            f"{column_letters(column)}{row}",
             shown_cell(title),
             f"the title is {-room:.0f} characters over the channel's limit of {limit:.0f}; shorten it",
             "title_long",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from sheetfns.log.model.cells import column_letter
+from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import FIRST_ROW, UNIT_ROW, FormSheet, Layout, SettingsBlock, TableSheet
 
 BLOCK_HEAD: Final = 3
@@ -45,7 +45,7 @@ class AddressMap:
         return {
             block.defined_name(column.key): f"'{self.layout.settings_sheet}'!${letter}${first}:${letter}${last}"
             for place, column in enumerate(block.columns)
-            for letter in [column_letter(place)]
+            for letter in [column_letters(place)]
         }
 
     def _names_of_whole_block(self, block: SettingsBlock) -> dict[str, str]:
@@ -58,16 +58,16 @@ class AddressMap:
 
         names = {}
         if block.table_until:
-            column = column_letter([one.key for one in block.columns].index(block.table_until))
+            column = column_letters([one.key for one in block.columns].index(block.table_until))
             names[f"{block.key}_table"] = cells(first - block.table_with_headers, last, column)
         if block.rises:
             names |= {f"{block.key}_earlier": cells(first, last - 1), f"{block.key}_later": cells(first + 1, last)}
         return names
 
     def _names_of_form(self, form: FormSheet) -> dict[str, str]:
-        last = f"${column_letter(len(form.widths) - 1)}${form.first_row + len(form.rows) - 1}"
+        last = f"${column_letters(len(form.widths) - 1)}${form.first_row + len(form.rows) - 1}"
         return {f"{form.key}_all": f"'{form.name}'!$A${form.first_row}:{last}"} | {
-            form.defined_name(key): f"'{form.name}'!${column_letter(place)}${row}"
+            form.defined_name(key): f"'{form.name}'!${column_letters(place)}${row}"
             for key, (row, place) in self.form_cells[form.key].items()
         }
 
@@ -77,7 +77,7 @@ class AddressMap:
 
         def cell(found: re.Match[str]) -> str:
             row, place = cells[found[1]]
-            return f"${column_letter(place)}${row}"
+            return f"${column_letters(place)}${row}"
 
         text = text.replace("{{", "\0").replace("}}", "\1")
         return re.sub(r"\{(\w+)\}", cell, text).replace("\0", "{").replace("\1", "}")
@@ -89,7 +89,7 @@ class AddressMap:
         """
 
         def cell(found: re.Match[str]) -> str:
-            letter = column_letter(table.position(found[1]))
+            letter = column_letters(table.position(found[1]))
             if found[2] == "@above":
                 return f"${letter}${UNIT_ROW}:${letter}{{before}}"
             return f"${letter}{{before}}" if found[2] else f"${letter}{{row}}"
@@ -102,11 +102,11 @@ class AddressMap:
 
 
 def _names_of_table(table: TableSheet) -> dict[str, str]:
-    last = column_letter(len(table.columns) - 1)
+    last = column_letters(len(table.columns) - 1)
     return {f"{table.key}_all": f"'{table.name}'!$A${FIRST_ROW}:${last}${table.last_row}"} | {
         table.defined_name(column.key): (f"'{table.name}'!${letter}${FIRST_ROW}:${letter}${table.last_row}")
         for place, column in enumerate(table.columns)
-        for letter in [column_letter(place)]
+        for letter in [column_letters(place)]
     }
 
 

@@ -5,15 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-
-def column_letter(position: int) -> str:
-    """A for 0, AA for 26."""
-    letters = ""
-    position += 1
-    while position:
-        position, rest = divmod(position - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
+from sheetfns.files.cell_names import column_letters
 
 
 @dataclass(frozen=True)
@@ -31,5 +23,5 @@ def named_columns(
     return tuple(
         NamedRange(f"{prefix}_{key}", f"'{sheet}'!${letter}${first_row}:${letter}${first_row + rows - 1}")
         for key, column in columns.items()
-        for letter in [column_letter(column)]
+        for letter in [column_letters(column)]
     )

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from sheetfns.log.model.cells import column_letter
+from sheetfns.files.cell_names import column_letters
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ class ReadRows:
 
     def cell(self, key: str, place: int) -> str:
         """The name of a cell, such as M12."""
-        return f"{column_letter(self.columns[key])}{self.rows[place]}"
+        return f"{column_letters(self.columns[key])}{self.rows[place]}"
 
     def dates(self, key: str) -> NDArray[np.datetime64]:
         """A column of dates; NaT compares as false with everything."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import Any, Final
 
-from sheetfns.log.model.cells import column_letter
+from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import Column, EditionFormula, FunctionCall
 from sheetfns.log.model.typed_rows import Issue
 from sheetfns.log.read.cells import shown_of
@@ -130,7 +130,7 @@ class _Sorting:
         return [
             Issue(
                 one.sheet,
-                f"{column_letter(one.columns[one.column.key])}{row}",
+                f"{column_letters(one.columns[one.column.key])}{row}",
                 shown_of(one.cells[row]),
                 f"{what} because of what is named above ({named}); mend that first",
                 "errors_follow",
@@ -162,7 +162,7 @@ def _begins(one: BadColumn, rows: Sequence[int], follows: Follows) -> Issue:
     more = f" and {len(rows) - 1} more in this column" if len(rows) > 1 else ""
     headers = follows.headers.get(one.sheet, {})
     inputs = [
-        f"{headers[key]} ({column_letter(one.columns[key])}{row})"
+        f"{headers[key]} ({column_letters(one.columns[key])}{row})"
         for key in sorted(_needs(one.column), key=lambda key: one.columns.get(key, 0))
         if key in headers and key in one.columns
     ]
@@ -177,7 +177,7 @@ def _begins(one: BadColumn, rows: Sequence[int], follows: Follows) -> Issue:
         advice = "nothing that is typed explains it, so mend the formula"
     return Issue(
         one.sheet,
-        f"{column_letter(one.columns[one.column.key])}{row}",
+        f"{column_letters(one.columns[one.column.key])}{row}",
         shown,
         f"{one.column.header}: shows {shown}{more}; {advice}",
         "error_in_result",

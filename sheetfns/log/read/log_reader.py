@@ -18,12 +18,11 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.errors import CellError, LogFileError
-from sheetfns.files.cell_names import column_number
+from sheetfns.files.cell_names import column_letters, column_number
 from sheetfns.files.workbook_file import WorkbookFile, open_workbook
 from sheetfns.files.xlsx_file import Hidden
 from sheetfns.log.lambdas.names import named_lambdas
 from sheetfns.log.model.addresses import BLOCK_HEAD
-from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import (
     HEADER_ROW,
     UNIT_ROW,
@@ -209,7 +208,7 @@ class _Reader(SheetReader):
             self._say_older()
         frames = {key: rows.frame for key, rows in blocks.items()}
         headings = blocks_found["Heading"]
-        words_header = f"{column_letter(headings.columns['from_log'])}{headings.header_row + 1}"
+        words_header = f"{column_letters(headings.columns['from_log'])}{headings.header_row + 1}"
         content = LogContent(
             self.book.path,
             settings,
@@ -308,7 +307,7 @@ class _Reader(SheetReader):
         texts = found.sheet.texts(found.header_row)
         for place, cells in enumerate(found.sheet.columns(found.first, found.end)):
             if not texts[place] and any(cell != "" for cell in cells):
-                name = f"column {column_letter(place)}, without a header"
+                name = f"column {column_letters(place)}, without a header"
                 self.extra.setdefault(table.key, []).append(name)
 
     def _find_blocks(self, sheet: OpenSheet) -> dict[str, FoundTable]:
@@ -470,7 +469,7 @@ class _Reader(SheetReader):
                     "missing_setting",
                 )
                 continue
-            cells[setting.name] = f"{column_letter(place)}{rows[0] + 1}"
+            cells[setting.name] = f"{column_letters(place)}{rows[0] + 1}"
             settings[setting.name] = self._setting(sheet, setting, rows[0], place)
         return settings, cells
 

@@ -12,9 +12,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sheetfns.errors import CellError, LogFileError
+from sheetfns.files.cell_names import column_letters
 from sheetfns.files.workbook_file import WorkbookFile
 from sheetfns.files.xlsx_file import Hidden, is_time, with_errors
-from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.sheets import Column
 from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.read.cells import NEVER_CALCULATED, ReadColumn, Say, frame_of, read_column, read_results, shown_of
@@ -56,7 +56,7 @@ class OpenSheet:
     @staticmethod
     def cell_name(row: int, column: int) -> str:
         """The name of a cell at a row and column, counted from 0."""
-        return f"{column_letter(column)}{row + 1}"
+        return f"{column_letters(column)}{row + 1}"
 
     def texts(self, row: int) -> list[str]:
         """The texts of a row as they are compared."""
@@ -165,7 +165,7 @@ class SheetReader:
                 raise self.refuse(
                     sheet,
                     f"the header '{column.header}' stands twice in row {row + 1}, in columns "
-                    f"{column_letter(found[column.key])} and {column_letter(place)}",
+                    f"{column_letters(found[column.key])} and {column_letters(place)}",
                     "rename the one that is yours",
                 )
             else:
@@ -191,7 +191,7 @@ class SheetReader:
             header = found.sheet.value(found.header_row, place)
             if place in known or (header == "" and not any(cell != "" for cell in cells)):
                 continue
-            letter = column_letter(place)
+            letter = column_letters(place)
             name = str(header) if header != "" else f"column {letter}, without a header"
             own[name if name not in own else f"{name} (column {letter})"] = place
         return TablePlace(found.sheet.name, span[0] + 1, span[1], dict(found.columns), own)
@@ -208,7 +208,7 @@ class SheetReader:
 
     def say(self, sheet: OpenSheet, place: tuple[int, int], cell: Any, message: str, key: str) -> None:
         """Keep a problem with a cell at a row and column."""
-        name = f"{column_letter(place[1])}{place[0] + 1}"
+        name = f"{column_letters(place[1])}{place[0] + 1}"
         self.problems.append(Issue(sheet.name, name, shown_of(cell), message, key))
 
     def show_formulas_without_result(self, found: FoundTable, places: Iterable[int]) -> None:
@@ -226,7 +226,7 @@ class SheetReader:
         days = [found.columns[column.key] for column in columns if column.kind.holds == "date"]
         rows = range(found.first, min(found.end, len(found.sheet.cells)))
         times = {
-            f"{column_letter(place)}{row + 1}": (row, place)
+            f"{column_letters(place)}{row + 1}": (row, place)
             for place in days
             for row, cell in zip(rows, found.sheet.column(place, rows), strict=True)
             if is_time(cell)

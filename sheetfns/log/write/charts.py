@@ -7,7 +7,7 @@ from typing import Any, Final
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.errors import CellError
-from sheetfns.log.model.cells import column_letter
+from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import Chart, FormSheet, Series
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import FAINT, INK, LINE
@@ -106,5 +106,5 @@ def _cells(canvas: Canvas, series: Series, ends: tuple[str, str]) -> str:
     form = canvas.plan.form(series.of_form)
     cells = canvas.places.form_cells[form.key]
     (first, column), (last, _) = cells[ends[0]], cells[ends[1]]
-    letter = column_letter(column)
+    letter = column_letters(column)
     return f"='{form.name}'!${letter}${first}:${letter}${last}"

@@ -7,7 +7,7 @@ from typing import Final
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.cell_types import DATE
-from sheetfns.log.model.cells import column_letter
+from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
 from sheetfns.log.sheets.tax_rules.layout import (
     EXPENSE_LINE_COLUMNS,
@@ -108,7 +108,7 @@ def _line(canvas: Canvas, sheet: Worksheet, row: int, line: TaxLine) -> None:
         sheet.write_number(row - 1, columns["place"], FIGURE_KEYS.index(line.figure) + 1, text)
     else:
         sheet.write_blank(row - 1, columns["place"], None, text)
-    letters = {key: column_letter(place) for key, place in columns.items()}
+    letters = {key: column_letters(place) for key, place in columns.items()}
     above = f"${letters['number']}${LINES_ROW - 1}:${letters['number']}{row - 1}"
     holds = (
         f"AND(${letters['rules']}{row}=Year_rules,${letters['from']}{row}<=Year_end,"

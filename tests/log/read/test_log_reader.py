@@ -19,10 +19,10 @@ from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from sheetfns.cell_types import date_of_number
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.files import packed_file
+from sheetfns.files.cell_names import column_letters
 from sheetfns.hosts import engine
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
-from sheetfns.log.model.cells import column_letter
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, TableSheet
 from sheetfns.log.model.typed_rows import Issue
@@ -94,7 +94,7 @@ def changed(small_full_log: Path, tmp_path: Path) -> Callable[[Change], LogConte
 
 
 def cell_of(sheet: str, column: str, row: int) -> str:
-    return f"{column_letter(PLAN.table(sheet).position(column))}{row}"
+    return f"{column_letters(PLAN.table(sheet).position(column))}{row}"
 
 
 def said(content: LogContent, sheet: str, cell: str) -> list[Issue]:
@@ -267,7 +267,7 @@ def test_each_mistake_is_said(mistaken_log: LogContent, row: int, mistake: Mista
 
 def form_cell_of(mistake: FormMistake) -> str:
     row, place = AddressMap(PLAN).form_cells[mistake.form][mistake.cell]
-    return f"{column_letter(place)}{row}"
+    return f"{column_letters(place)}{row}"
 
 
 @pytest.mark.parametrize("mistake", FORM_MISTAKES, ids=lambda m: f"{m.form}-{m.cell}")
@@ -623,7 +623,7 @@ def test_added_and_moved_columns(full_logs: dict[str, Path], changed: Callable[[
     expected = load_log(full_logs["plain"]).sheets["Log"]
     pd.testing.assert_frame_equal(content.sheets["Log"], expected)
     columns = len(PLAN.table("Log").columns)
-    unnamed = f"column {column_letter(columns + 3)}, without a header"
+    unnamed = f"column {column_letters(columns + 3)}, without a header"
     assert content.extra_columns == {"Log": ["Shelf", unnamed]}
 
 

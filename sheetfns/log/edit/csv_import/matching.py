@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from sheetfns.cell_types import shown_cell
 from sheetfns.errors import LogFileError
-from sheetfns.files.cell_names import column_number
+from sheetfns.files.cell_names import column_letters, column_number
 from sheetfns.files.sheet_xml import canonical
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.log.edit.csv_import.log_columns import LogColumn, LogRows
@@ -20,7 +20,6 @@ from sheetfns.log.edit.csv_import.map_file import BoundMap
 from sheetfns.log.edit.csv_import.row_reader import ReadRow
 from sheetfns.log.edit.macros import upgrade_command
 from sheetfns.log.edit.patch import CellEdit
-from sheetfns.log.model.cells import column_letter
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import MOST_ROWS
@@ -278,7 +277,7 @@ class Matcher:
             reason = (
                 f"{column.header}: the log has "
                 f"{'a formula' if stands is None else column.shown(stands)} in "
-                f"{column_letter(column.place)}{row}, the file {column.shown(value)}; the log's is "
+                f"{column_letters(column.place)}{row}, the file {column.shown(value)}; the log's is "
                 "kept"
             )
             holds = "a formula" if stands is None else stands
@@ -389,7 +388,7 @@ class Matcher:
                 if value is None:
                     continue
                 if self._is_formula(row, column.place):
-                    cell = f"{column_letter(column.place)}{row}"
+                    cell = f"{column_letters(column.place)}{row}"
                     raise LogFileError(
                         f"{self.log.name}, sheet {self.sheet}: a new row is to stand in row {row}, "
                         f"and cell {cell} holds a formula; clear it, or move it out of the rows"
@@ -415,7 +414,7 @@ def _ready(key: str, rows: int) -> int:
 
 def formula_cells(path: Path, sheet: str, places: set[int]) -> set[tuple[int, int]]:
     """Cells with formulas in some columns: row from 1, column from 0."""
-    letters = "|".join(column_letter(place) for place in sorted(places)).encode()
+    letters = "|".join(column_letters(place) for place in sorted(places)).encode()
     holds_formula = re.compile(rb'<c r="(%s)(\d+)"[^>/]*>\s*<f\b' % letters)
     with XlsxFile(path) as book, zipfile.ZipFile(path) as parts:
         content = canonical(parts.read(book.parts[sheet]))

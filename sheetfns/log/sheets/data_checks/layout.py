@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from sheetfns.files.cell_names import column_letters
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
-from sheetfns.log.model.cells import NamedRange, column_letter, named_columns
+from sheetfns.log.model.cells import NamedRange, named_columns
 from sheetfns.log.model.sheets import FIRST_ROW, Check, FormSheet, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import stock_before
 from sheetfns.log.sheets.partners.layout import YEARS as PARTNER_YEARS
@@ -37,14 +38,14 @@ from sheetfns.log.sheets.words import (
 )
 
 CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
-CHECK_LABEL: Final = f"{CHECKS}!${column_letter(CHECK_COLUMNS['label'])}${{row}}"
+CHECK_LABEL: Final = f"{CHECKS}!${column_letters(CHECK_COLUMNS['label'])}${{row}}"
 TOTAL_ROW: Final = FIRST_ROW - 3
 
 
 def named_ranges(checks: int) -> tuple[NamedRange, ...]:
     """The defined names on Checks, which has so many of them."""
     named = {key: CHECK_COLUMNS[key] for key in ("sheet", "kind", "count")}
-    total = f"'{CHECKS}'!${column_letter(CHECK_COLUMNS['count'])}${TOTAL_ROW}"
+    total = f"'{CHECKS}'!${column_letters(CHECK_COLUMNS['count'])}${TOTAL_ROW}"
     return (*named_columns("Check", named, CHECKS, FIRST_ROW, checks), NamedRange("Check_total", total))
 
 
