@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from sheetfns.log.sheets.registry import layout
-from sheetfns.pages.reference import function_table
+from sheetfns.pages.reference import function_list
 from tests import ROOT
 
 README = (ROOT / "README.md").read_text()
@@ -49,7 +49,7 @@ def test_pip_install_brings_the_data_files(tmp_path):
 def test_readme_lists_the_functions():
     between = re.search(r"<!-- functions:[^>]*-->\n(.*?)<!-- end", README, re.DOTALL)
     assert between, "the README has a place for the functions"
-    assert between[1].strip() == function_table().strip(), (
+    assert between[1].strip() == function_list().strip(), (
         "run: .venv/bin/python -m sheetfns functions --markdown --write"
     )
 

@@ -10,7 +10,7 @@ from typing import Final
 
 from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import atomic_write
-from sheetfns.pages.reference import function_table, reference
+from sheetfns.pages.reference import function_list, reference
 from sheetfns.pages.stub import stub
 from sheetfns.registry import DeclarationError
 
@@ -53,14 +53,14 @@ class Page:
         return f"{head}{first}\n{made}{last}{rest.split(last)[1]}"
 
 
-TABLE: Final = Page(
+LIST: Final = Page(
     "README.md",
-    function_table,
+    function_list,
     ("<!-- functions: made by `sheetfns functions --markdown --write` -->", "<!-- end of functions -->"),
 )
 REFERENCE: Final = Page("examples/functions.md", reference)
 STUB: Final = Page("sheetfns/__init__.pyi", stub)
-PAGES: Final = (TABLE, REFERENCE, STUB)
+PAGES: Final = (LIST, REFERENCE, STUB)
 
 
 def write_pages(pages: tuple[Page, ...], folder: Path) -> Iterator[str]:

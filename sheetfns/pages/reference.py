@@ -1,4 +1,4 @@
-"""All worksheet functions in Markdown, made from their declarations: a table and a page.
+"""All worksheet functions in Markdown, made from their declarations: a short list and a page.
 
 The worked examples are those of the docstrings, see worked_examples.py.
 """
@@ -36,8 +36,11 @@ can be copied down.
 * **Several cells.** A function that fills several cells needs free cells beside and below it. \
 For one of them, put `INDEX(` around the call, and its row and column behind it.
 * **Errors.** `{NUMBER}`: a figure cannot be right. `{VALUE}`: it is not of the sort that is \
-needed. `{BLANK}`: something is missing. `{DIVISION}`: it would divide by 0. A cell of which all \
-that is needed is blank stays blank.
+needed. `{BLANK}`: something is missing. `{DIVISION}`: it would divide by 0.
+* **Blank cells.** A blank optional argument takes its default. A row whose required arguments \
+are all blank stays blank; one blank among others is `{BLANK}`.
+* **In Python.** `from sheetfns import net_profit` gives the same for single figures, lists, NumPy \
+arrays and pandas columns.
 * **Sources.** Definition: it follows from what the words mean. Common practice: many do it so, \
 and no source says it. Read: the source itself was read. Second hand: another text about it was \
 read. From memory: nobody has looked it up yet; do so before you rely on it. The tables that are \
@@ -61,10 +64,12 @@ def by_category() -> list[FunctionSpec]:
     return sorted(REGISTRY.values(), key=lambda spec: (spec.category, spec.name))
 
 
-def function_table() -> str:
-    """The functions as the README lists them."""
-    rows = [f"| `{spec.usage()}` | {spec.help} |\n" for spec in by_category()]
-    return "| function | what it answers |\n|---|---|\n" + "".join(rows)
+def function_list() -> str:
+    """The functions as the README lists them: a line for each category, linked to the page."""
+    return "".join(
+        f"* [{category}](examples/functions.md#{category.lower()}): {', '.join(spec.name for spec in members)}\n"
+        for category, members in _groups().items()
+    )
 
 
 def reference() -> str:
@@ -73,17 +78,21 @@ def reference() -> str:
     Errors:
         DeclarationError: an example of a docstring cannot be shown as a cell formula.
     """
-    groups = {
-        category: list(members) for category, members in itertools.groupby(by_category(), lambda spec: spec.category)
-    }
     parts = [HEAD, "\n## Contents\n\n"]
-    for category, members in groups.items():
-        links = ", ".join(_link(spec.name) for spec in members)
-        parts.append(f"* [{category}](#{category.lower()}): {links}\n")
-    for category, members in groups.items():
+    for category, members in _groups().items():
+        parts.append(f"* [{category}](#{category.lower()})\n")
+        parts.extend(f"  * {_link(spec.name)}: {_text(spec, spec.help)}\n" for spec in members)
+    for category, members in _groups().items():
         parts.append(f"\n## {category}\n")
         parts.extend(f"\n{_section(spec)}" for spec in members)
     return "".join(parts)
+
+
+def _groups() -> dict[str, list[FunctionSpec]]:
+    """The functions of each category, in the order in which they are listed."""
+    return {
+        category: list(members) for category, members in itertools.groupby(by_category(), lambda spec: spec.category)
+    }
 
 
 def _section(spec: FunctionSpec) -> str:

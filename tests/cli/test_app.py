@@ -11,7 +11,7 @@ import pytest
 
 from sheetfns import __version__
 from sheetfns.cli.app import COMMANDS
-from sheetfns.pages.reference import function_table
+from sheetfns.pages.reference import function_list
 from tests import ROOT
 
 
@@ -51,7 +51,7 @@ def test_as_a_module(module):
         timeout=120,
         cwd=ROOT,
     )
-    assert done.stdout == function_table()
+    assert done.stdout == function_list()
 
 
 def test_as_a_module_a_file_that_is_not_there():

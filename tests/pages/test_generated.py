@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from sheetfns.errors import LogFileError
-from sheetfns.pages.generated import PAGES, TABLE
+from sheetfns.pages.generated import LIST, PAGES
 from tests import ROOT
 
 PATHS = [page.path for page in PAGES]
@@ -66,18 +66,25 @@ def change(path: Path, old: str, new: str) -> None:
 
 
 def test_all_pages_are_made_from_the_functions_of_the_clone(clone: Path) -> None:
-    """The clone has other words than the package that is installed."""
+    """The clone has another help text and another name than the package that is installed."""
     old = "What is left of one sale after everything that it cost, the piece included."
     new = "What one sale leaves, all costs off."
     change(clone / PROFIT, old, new)
+    change(clone / PROFIT, "markup_rate", "markup_ratio")
+
+    def changed(text: str) -> str:
+        text = text.replace(old, new).replace("markup_rate", "markup_ratio")
+        return text.replace("MARKUP_RATE", "MARKUP_RATIO")
+
     before = {path: (clone / path).read_text(encoding="utf-8") for path in PATHS}
     files = other_files(clone)
     done = functions_in(clone, "--write")
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout.splitlines() == [f"{path}: written anew" for path in PATHS]
     for path in PATHS:
-        assert old in before[path], path
-        assert (clone / path).read_text(encoding="utf-8") == before[path].replace(old, new), path
+        assert old in before[path] or path == LIST.path, path
+        assert "markup_rate" in before[path].lower(), path
+        assert (clone / path).read_text(encoding="utf-8") == changed(before[path]), path
     stamps = [(clone / path).stat().st_mtime_ns for path in PATHS]
     again = functions_in(clone, "--write")
     assert again.stdout.splitlines() == [f"{path}: was up to date" for path in PATHS]
@@ -131,16 +138,12 @@ def test_a_page_that_is_missing(run, tmp_path: Path, flag: str) -> None:  # type
 
 @pytest.mark.parametrize(
     "readme",
-    [
-        "# No marks\n",
-        f"{TABLE.marks[1]}\n{TABLE.marks[0]}\n",
-        f"{TABLE.marks[0]}\n{TABLE.marks[0]}\n{TABLE.marks[1]}\n",
-    ],
+    ["# No marks\n", f"{LIST.marks[1]}\n{LIST.marks[0]}\n", f"{LIST.marks[0]}\n{LIST.marks[0]}\n{LIST.marks[1]}\n"],
     ids=["none", "wrong way round", "twice"],
 )
-def test_a_readme_without_a_place_for_the_table(readme: str) -> None:
+def test_a_readme_without_a_place_for_the_list(readme: str) -> None:
     with pytest.raises(LogFileError, match=r"README.md: needs the lines '<!-- functions: made by"):
-        TABLE.text(readme)
+        LIST.text(readme)
 
 
 def test_pages_of_another_copy(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
