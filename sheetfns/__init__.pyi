@@ -41,34 +41,53 @@ _Dates: TypeAlias = _Range[_Date] | NDArray[_Numeric | np.datetime64 | np.object
 _Texts: TypeAlias = _Range[_Text] | NDArray[Any]
 _Flags: TypeAlias = _Range[_Flag] | NDArray[_Numeric | np.bool | np.str_ | np.object_]
 _Table: TypeAlias = (
-    Sequence[Sequence[_Value | None]] | _HasToNumpy | NDArray[_Numeric | np.datetime64 | np.str_ | np.object_]
+    Sequence[Sequence[_Value | None]]
+    | _HasToNumpy
+    | NDArray[_Numeric | np.datetime64 | np.str_ | np.object_]
 )
 
 @overload
-def afford_count(cash: _Number, price: _Number) -> float:
+def afford_count(
+    cash: _Number,
+    price: _Number,
+) -> float:
     """How many whole pieces the cash buys at this price."""
 
 @overload
-def afford_count(cash: _Number | None, price: _Number | None) -> float | None: ...
+def afford_count(
+    cash: _Number | None,
+    price: _Number | None,
+) -> float | None: ...
 @overload
-def afford_count(cash: _Number | _Numbers | None, price: _Number | _Numbers | None) -> NDArray[Any]: ...
+def afford_count(
+    cash: _Number | _Numbers | None,
+    price: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
 @overload
-def asking_rank(my_delivered_price: _Number, asking_delivered_prices: _Number | _Numbers) -> float:
+def asking_rank(
+    my_delivered_price: _Number,
+    asking_delivered_prices: _Number | _Numbers,
+) -> float:
     """Where my offer stands among the others when a buyer sorts by price with postage: 1 is the
     cheapest.
     """
 
 @overload
 def asking_rank(
-    my_delivered_price: _Number | None, asking_delivered_prices: _Number | _Numbers | None
+    my_delivered_price: _Number | None,
+    asking_delivered_prices: _Number | _Numbers | None,
 ) -> float | None: ...
 @overload
 def asking_rank(
-    my_delivered_price: _Number | _Numbers | None, asking_delivered_prices: _Number | _Numbers | None
+    my_delivered_price: _Number | _Numbers | None,
+    asking_delivered_prices: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
 def band_break_even(
-    needed: _Number, limits: _Number | _Numbers, rates: _Number | _Numbers, per_order: _Number | None = 0
+    needed: _Number,
+    limits: _Number | _Numbers,
+    rates: _Number | _Numbers,
+    per_order: _Number | None = 0,
 ) -> float:
     """The amount that leaves what you need after a fee in bands: BAND_FEE the other way round."""
 
@@ -88,7 +107,10 @@ def band_break_even(
 ) -> NDArray[Any]: ...
 @overload
 def band_fee(
-    amount: _Number, limits: _Number | _Numbers, rates: _Number | _Numbers, per_order: _Number | None = 0
+    amount: _Number,
+    limits: _Number | _Numbers,
+    rates: _Number | _Numbers,
+    per_order: _Number | None = 0,
 ) -> float:
     """A fee in bands: each part of the amount pays the rate of the band that it falls into."""
 
@@ -191,26 +213,41 @@ def break_even_price(
     most: _Number | _Numbers | None = None,
 ) -> NDArray[Any]: ...
 @overload
-def break_even_sales(fixed_costs: _Number, margin_ratio: _Number) -> float:
+def break_even_sales(
+    fixed_costs: _Number,
+    margin_ratio: _Number,
+) -> float:
     """What sales must bring to cover the fixed costs."""
 
 @overload
-def break_even_sales(fixed_costs: _Number | None, margin_ratio: _Number | None) -> float | None: ...
+def break_even_sales(
+    fixed_costs: _Number | None,
+    margin_ratio: _Number | None,
+) -> float | None: ...
 @overload
 def break_even_sales(
-    fixed_costs: _Number | _Numbers | None, margin_ratio: _Number | _Numbers | None
+    fixed_costs: _Number | _Numbers | None,
+    margin_ratio: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
-def break_even_units(fixed_costs: _Number, price: _Number, variable_cost: _Number) -> float:
+def break_even_units(
+    fixed_costs: _Number,
+    price: _Number,
+    variable_cost: _Number,
+) -> float:
     """How many pieces must be sold to cover the fixed costs."""
 
 @overload
 def break_even_units(
-    fixed_costs: _Number | None, price: _Number | None, variable_cost: _Number | None
+    fixed_costs: _Number | None,
+    price: _Number | None,
+    variable_cost: _Number | None,
 ) -> float | None: ...
 @overload
 def break_even_units(
-    fixed_costs: _Number | _Numbers | None, price: _Number | _Numbers | None, variable_cost: _Number | _Numbers | None
+    fixed_costs: _Number | _Numbers | None,
+    price: _Number | _Numbers | None,
+    variable_cost: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
 def buy_ceiling(
@@ -327,12 +364,20 @@ def buy_remark(
     purchase_tax_rate: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
-def capital_balance(put_in: _Number, profit_share: _Number, taken_out: _Number, opening: _Number | None = 0) -> float:
+def capital_balance(
+    put_in: _Number,
+    profit_share: _Number,
+    taken_out: _Number,
+    opening: _Number | None = 0,
+) -> float:
     """What one partner has in the business at the end of a period."""
 
 @overload
 def capital_balance(
-    put_in: _Number | None, profit_share: _Number | None, taken_out: _Number | None, opening: _Number | None = 0
+    put_in: _Number | None,
+    profit_share: _Number | None,
+    taken_out: _Number | None,
+    opening: _Number | None = 0,
 ) -> float | None: ...
 @overload
 def capital_balance(
@@ -385,13 +430,22 @@ def comp_value(
     quantile: _Number | _Numbers | None = 0.5,
 ) -> NDArray[Any]: ...
 @overload
-def contribution_margin(price: _Number, variable_cost: _Number) -> float:
+def contribution_margin(
+    price: _Number,
+    variable_cost: _Number,
+) -> float:
     """What one sale leaves toward fixed costs and profit."""
 
 @overload
-def contribution_margin(price: _Number | None, variable_cost: _Number | None) -> float | None: ...
+def contribution_margin(
+    price: _Number | None,
+    variable_cost: _Number | None,
+) -> float | None: ...
 @overload
-def contribution_margin(price: _Number | _Numbers | None, variable_cost: _Number | _Numbers | None) -> NDArray[Any]: ...
+def contribution_margin(
+    price: _Number | _Numbers | None,
+    variable_cost: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
 @overload
 def cost_of_goods_sold(
     opening: _Number,
@@ -427,22 +481,37 @@ def cost_of_goods_sold(
     other: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
-def days_held(bought_on: _Date, held_until: _Date) -> float:
+def days_held(
+    bought_on: _Date,
+    held_until: _Date,
+) -> float:
     """How many days a piece was held until it sold, or has been held until the day that you
     give.
     """
 
 @overload
-def days_held(bought_on: _Date | None, held_until: _Date | None) -> float | None: ...
+def days_held(
+    bought_on: _Date | None,
+    held_until: _Date | None,
+) -> float | None: ...
 @overload
-def days_held(bought_on: _Date | _Dates | None, held_until: _Date | _Dates | None) -> NDArray[Any]: ...
+def days_held(
+    bought_on: _Date | _Dates | None,
+    held_until: _Date | _Dates | None,
+) -> NDArray[Any]: ...
 @overload
-def days_on_hand(stock: _Number, cost_of_goods_sold: _Number, days: _Number | None = 365) -> float:
+def days_on_hand(
+    stock: _Number,
+    cost_of_goods_sold: _Number,
+    days: _Number | None = 365,
+) -> float:
     """For how many days the stock lasts at the pace at which it sold."""
 
 @overload
 def days_on_hand(
-    stock: _Number | None, cost_of_goods_sold: _Number | None, days: _Number | None = 365
+    stock: _Number | None,
+    cost_of_goods_sold: _Number | None,
+    days: _Number | None = 365,
 ) -> float | None: ...
 @overload
 def days_on_hand(
@@ -479,7 +548,9 @@ def draw_remark(
     open_refunds: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 def estimate_bias(
-    estimated: _Number | _Numbers | None, actual: _Number | _Numbers | None, coverage: _Number | None = 0.9
+    estimated: _Number | _Numbers | None,
+    actual: _Number | _Numbers | None,
+    coverage: _Number | None = 0.9,
 ) -> NDArray[np.object_] | None:
     """How far your estimates of weight or postage were off, and what to add so that most would
     have been enough.
@@ -514,14 +585,20 @@ def estimated_tax(
     figures: _Table | None = None,
 ) -> NDArray[Any]: ...
 @overload
-def fill_in(text: _Text | None, labels: _Text | _Texts | None, values: _Text | _Texts | None) -> str | None:
+def fill_in(
+    text: _Text | None,
+    labels: _Text | _Texts | None,
+    values: _Text | _Texts | None,
+) -> str | None:
     """A text with its {places} filled in, such as a description; what is missing is always
     stated.
     """
 
 @overload
 def fill_in(
-    text: _Text | _Texts | None, labels: _Text | _Texts | None, values: _Text | _Texts | None
+    text: _Text | _Texts | None,
+    labels: _Text | _Texts | None,
+    values: _Text | _Texts | None,
 ) -> NDArray[Any]: ...
 @overload
 def growth_odds(
@@ -589,7 +666,10 @@ def growth_path(
 ) -> NDArray[np.object_] | None: ...
 @overload
 def home_office_simple(
-    square_feet: _Number, months: _Number | None = 12, year: _Number | None = None, figures: _Table | None = None
+    square_feet: _Number,
+    months: _Number | None = 12,
+    year: _Number | None = None,
+    figures: _Table | None = None,
 ) -> float:
     """What a home office deducts by the simple method: a rate for each square foot, up to a
     limit. An estimate, not tax advice: have a licensed preparer check.
@@ -597,7 +677,10 @@ def home_office_simple(
 
 @overload
 def home_office_simple(
-    square_feet: _Number | None, months: _Number | None = 12, year: _Number | None = None, figures: _Table | None = None
+    square_feet: _Number | None,
+    months: _Number | None = 12,
+    year: _Number | None = None,
+    figures: _Table | None = None,
 ) -> float | None: ...
 @overload
 def home_office_simple(
@@ -608,7 +691,10 @@ def home_office_simple(
 ) -> NDArray[Any]: ...
 @overload
 def landed_cost(
-    paid: _Number, purchase_tax: _Number | None = 0, prep_cost: _Number | None = 0, buying_share: _Number | None = 0
+    paid: _Number,
+    purchase_tax: _Number | None = 0,
+    prep_cost: _Number | None = 0,
+    buying_share: _Number | None = 0,
 ) -> float:
     """What a piece has cost by the time it is ready to list."""
 
@@ -627,40 +713,73 @@ def landed_cost(
     buying_share: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
-def length_girth(length: _Number, breadth: _Number, height: _Number) -> float:
+def length_girth(
+    length: _Number,
+    breadth: _Number,
+    height: _Number,
+) -> float:
     """Length and girth of a parcel in one figure: its longest side, and once around it."""
 
 @overload
-def length_girth(length: _Number | None, breadth: _Number | None, height: _Number | None) -> float | None: ...
+def length_girth(
+    length: _Number | None,
+    breadth: _Number | None,
+    height: _Number | None,
+) -> float | None: ...
 @overload
 def length_girth(
-    length: _Number | _Numbers | None, breadth: _Number | _Numbers | None, height: _Number | _Numbers | None
+    length: _Number | _Numbers | None,
+    breadth: _Number | _Numbers | None,
+    height: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
-def lot_share(lot_cost: _Number | None, values: _Number, quantities: _Number | _Numbers | None = None) -> float:
+def lot_share(
+    lot_cost: _Number | None,
+    values: _Number,
+    quantities: _Number | _Numbers | None = None,
+) -> float:
     """Shares a lot's cost among its pieces by their value, so that the shares add up to the
     cent.
     """
 
 @overload
 def lot_share(
-    lot_cost: _Number | None, values: _Numbers, quantities: _Number | _Numbers | None = None
+    lot_cost: _Number | None,
+    values: _Numbers,
+    quantities: _Number | _Numbers | None = None,
 ) -> NDArray[np.float64]: ...
 @overload
-def margin_of_safety(actual: _Number, break_even: _Number) -> float:
+def margin_of_safety(
+    actual: _Number,
+    break_even: _Number,
+) -> float:
     """How far a price, a number of pieces or sales can fall before there is a loss."""
 
 @overload
-def margin_of_safety(actual: _Number | None, break_even: _Number | None) -> float | None: ...
+def margin_of_safety(
+    actual: _Number | None,
+    break_even: _Number | None,
+) -> float | None: ...
 @overload
-def margin_of_safety(actual: _Number | _Numbers | None, break_even: _Number | _Numbers | None) -> NDArray[Any]: ...
+def margin_of_safety(
+    actual: _Number | _Numbers | None,
+    break_even: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
 @overload
-def markdown_price(asking: _Number, days_listed: _Number, steps: _Table, floor: _Number | None = 0) -> float:
+def markdown_price(
+    asking: _Number,
+    days_listed: _Number,
+    steps: _Table,
+    floor: _Number | None = 0,
+) -> float:
     """The price after so many days by your own steps of markdown, not below a floor."""
 
 @overload
 def markdown_price(
-    asking: _Number | None, days_listed: _Number | None, steps: _Table | None, floor: _Number | None = 0
+    asking: _Number | None,
+    days_listed: _Number | None,
+    steps: _Table | None,
+    floor: _Number | None = 0,
 ) -> float | None: ...
 @overload
 def markdown_price(
@@ -670,16 +789,27 @@ def markdown_price(
     floor: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
-def markup_rate(cost: _Number, price: _Number) -> float:
+def markup_rate(
+    cost: _Number,
+    price: _Number,
+) -> float:
     """How far the price stands over the cost, as a fraction of the cost."""
 
 @overload
-def markup_rate(cost: _Number | None, price: _Number | None) -> float | None: ...
+def markup_rate(
+    cost: _Number | None,
+    price: _Number | None,
+) -> float | None: ...
 @overload
-def markup_rate(cost: _Number | _Numbers | None, price: _Number | _Numbers | None) -> NDArray[Any]: ...
+def markup_rate(
+    cost: _Number | _Numbers | None,
+    price: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
 @overload
 def median_days_to_sell(
-    days: _Number | _Numbers | None, sold_flags: _Flag | _Flags | None, sold_share: _Number | None = 0.5
+    days: _Number | _Numbers | None,
+    sold_flags: _Flag | _Flags | None,
+    sold_share: _Number | None = 0.5,
 ) -> float | None:
     """In how many days half of the pieces sell, pieces that have not sold yet included: leaving
     them out would make stock look faster than it is.
@@ -687,40 +817,67 @@ def median_days_to_sell(
 
 @overload
 def median_days_to_sell(
-    days: _Number | _Numbers | None, sold_flags: _Flag | _Flags | None, sold_share: _Number | _Numbers | None = 0.5
+    days: _Number | _Numbers | None,
+    sold_flags: _Flag | _Flags | None,
+    sold_share: _Number | _Numbers | None = 0.5,
 ) -> NDArray[Any]: ...
 def mileage_deduction(
-    dates: _Date | _Dates | None, miles: _Number | _Numbers | None, rates: _Table | None = None
+    dates: _Date | _Dates | None,
+    miles: _Number | _Numbers | None,
+    rates: _Table | None = None,
 ) -> float | None:
     """What business trips deduct at the standard rate per mile of each trip's date. An estimate,
     not tax advice: have a licensed preparer check.
     """
 
 @overload
-def mix_break_even(fixed_costs: _Number, margins: _Number | _Numbers, mix: _Number | _Numbers) -> float:
+def mix_break_even(
+    fixed_costs: _Number,
+    margins: _Number | _Numbers,
+    mix: _Number | _Numbers,
+) -> float:
     """Break-even when several kinds of goods are sold in a steady mix."""
 
 @overload
 def mix_break_even(
-    fixed_costs: _Number | None, margins: _Number | _Numbers | None, mix: _Number | _Numbers | None
+    fixed_costs: _Number | None,
+    margins: _Number | _Numbers | None,
+    mix: _Number | _Numbers | None,
 ) -> float | None: ...
 @overload
 def mix_break_even(
-    fixed_costs: _Number | _Numbers | None, margins: _Number | _Numbers | None, mix: _Number | _Numbers | None
+    fixed_costs: _Number | _Numbers | None,
+    margins: _Number | _Numbers | None,
+    mix: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
-def net_margin(net_profit: _Number, price: _Number, shipping: _Number | None = 0) -> float:
+def net_margin(
+    net_profit: _Number,
+    price: _Number,
+    shipping: _Number | None = 0,
+) -> float:
     """The share of a sale's income that is profit."""
 
 @overload
-def net_margin(net_profit: _Number | None, price: _Number | None, shipping: _Number | None = 0) -> float | None: ...
+def net_margin(
+    net_profit: _Number | None,
+    price: _Number | None,
+    shipping: _Number | None = 0,
+) -> float | None: ...
 @overload
 def net_margin(
-    net_profit: _Number | _Numbers | None, price: _Number | _Numbers | None, shipping: _Number | _Numbers | None = 0
+    net_profit: _Number | _Numbers | None,
+    price: _Number | _Numbers | None,
+    shipping: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
 def net_proceeds(
-    price: _Number, shipping: _Number, fee: _Number, postage: _Number, packing: _Number, refund: _Number | None = 0
+    price: _Number,
+    shipping: _Number,
+    fee: _Number,
+    postage: _Number,
+    packing: _Number,
+    refund: _Number | None = 0,
 ) -> float:
     """What one sale leaves after fee, postage, packing and refund, before the piece's own cost."""
 
@@ -775,24 +932,37 @@ def net_profit(
     refund: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
-def operating_leverage(contribution: _Number, net_profit: _Number) -> float:
+def operating_leverage(
+    contribution: _Number,
+    net_profit: _Number,
+) -> float:
     """How many times faster than sales the profit rises or falls, where the business stands now."""
 
 @overload
-def operating_leverage(contribution: _Number | None, net_profit: _Number | None) -> float | None: ...
+def operating_leverage(
+    contribution: _Number | None,
+    net_profit: _Number | None,
+) -> float | None: ...
 @overload
 def operating_leverage(
-    contribution: _Number | _Numbers | None, net_profit: _Number | _Numbers | None
+    contribution: _Number | _Numbers | None,
+    net_profit: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
 def packed_weight(
-    item_weight: _Number, box_weight: _Number, fill_rate: _Number | None = 0, margin: _Number | None = 0
+    item_weight: _Number,
+    box_weight: _Number,
+    fill_rate: _Number | None = 0,
+    margin: _Number | None = 0,
 ) -> float:
     """What a piece weighs once it is packed: the piece, its filling, the box and a margin."""
 
 @overload
 def packed_weight(
-    item_weight: _Number | None, box_weight: _Number | None, fill_rate: _Number | None = 0, margin: _Number | None = 0
+    item_weight: _Number | None,
+    box_weight: _Number | None,
+    fill_rate: _Number | None = 0,
+    margin: _Number | None = 0,
 ) -> float | None: ...
 @overload
 def packed_weight(
@@ -802,14 +972,24 @@ def packed_weight(
     margin: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
-def postage_cost(weight: _Number, zone: _Text, table: _Table) -> float:
+def postage_cost(
+    weight: _Number,
+    zone: _Text,
+    table: _Table,
+) -> float:
     """What a label costs: looked up by weight and zone in your own price list."""
 
 @overload
-def postage_cost(weight: _Number | None, zone: _Text | None, table: _Table | None) -> float | None: ...
+def postage_cost(
+    weight: _Number | None,
+    zone: _Text | None,
+    table: _Table | None,
+) -> float | None: ...
 @overload
 def postage_cost(
-    weight: _Number | _Numbers | None, zone: _Text | _Texts | None, table: _Table | None
+    weight: _Number | _Numbers | None,
+    zone: _Text | _Texts | None,
+    table: _Table | None,
 ) -> NDArray[Any]: ...
 @overload
 def price_for_profit(
@@ -863,7 +1043,12 @@ def price_for_profit(
 ) -> NDArray[Any]: ...
 @overload
 def price_with_postage(
-    price: _Number, shipping: _Number, postage: _Number, rate: _Number, per_order: _Number, tax_rate: _Number | None = 0
+    price: _Number,
+    shipping: _Number,
+    postage: _Number,
+    rate: _Number,
+    per_order: _Number,
+    tax_rate: _Number | None = 0,
 ) -> float:
     """The price with postage included that nets the same as price plus shipping charged apart."""
 
@@ -886,14 +1071,24 @@ def price_with_postage(
     tax_rate: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
-def profit_share(profit: _Number | None, shares: _Number) -> float:
+def profit_share(
+    profit: _Number | None,
+    shares: _Number,
+) -> float:
     """Shares a profit or a loss among partners so that the parts add up to it to the cent."""
 
 @overload
-def profit_share(profit: _Number | None, shares: _Numbers) -> NDArray[np.float64]: ...
+def profit_share(
+    profit: _Number | None,
+    shares: _Numbers,
+) -> NDArray[np.float64]: ...
 @overload
 def receipts_gap(
-    reported_gross: _Number, price: _Number, shipping: _Number, tax_collected: _Number, refunds: _Number
+    reported_gross: _Number,
+    price: _Number,
+    shipping: _Number,
+    tax_collected: _Number,
+    refunds: _Number,
 ) -> NDArray[np.object_]:
     """Compares what a channel reported on Form 1099-K with your own log, and says what may
     explain a gap. An aid to record keeping, not tax advice: have a licensed preparer check.
@@ -908,21 +1103,36 @@ def receipts_gap(
     refunds: _Number | None,
 ) -> NDArray[np.object_] | None: ...
 @overload
-def resale_caution(category: _Text | None, brief: _Flag | None = False) -> str | None:
+def resale_caution(
+    category: _Text | None,
+    brief: _Flag | None = False,
+) -> str | None:
     """What to check before a piece of this category is sold on in the US. A first word, not
     advice: it never clears a piece, and local rules come first.
     """
 
 @overload
-def resale_caution(category: _Text | _Texts | None, brief: _Flag | _Flags | None = False) -> NDArray[Any]: ...
+def resale_caution(
+    category: _Text | _Texts | None,
+    brief: _Flag | _Flags | None = False,
+) -> NDArray[Any]: ...
 @overload
-def return_on_cost(net_profit: _Number, landed_cost: _Number) -> float:
+def return_on_cost(
+    net_profit: _Number,
+    landed_cost: _Number,
+) -> float:
     """How much a piece earned for each unit of money put into it."""
 
 @overload
-def return_on_cost(net_profit: _Number | None, landed_cost: _Number | None) -> float | None: ...
+def return_on_cost(
+    net_profit: _Number | None,
+    landed_cost: _Number | None,
+) -> float | None: ...
 @overload
-def return_on_cost(net_profit: _Number | _Numbers | None, landed_cost: _Number | _Numbers | None) -> NDArray[Any]: ...
+def return_on_cost(
+    net_profit: _Number | _Numbers | None,
+    landed_cost: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
 @overload
 def safe_draw(
     cash: _Number,
@@ -953,7 +1163,10 @@ def safe_draw(
 ) -> NDArray[Any]: ...
 @overload
 def self_employment_tax(
-    net_profit: _Number, year: _Number, wages: _Number | None = 0, figures: _Table | None = None
+    net_profit: _Number,
+    year: _Number,
+    wages: _Number | None = 0,
+    figures: _Table | None = None,
 ) -> float:
     """Social security and Medicare tax on the profit of a sole proprietor. An estimate without
     the additional Medicare tax on high earnings, not tax advice: have a licensed preparer check.
@@ -961,7 +1174,10 @@ def self_employment_tax(
 
 @overload
 def self_employment_tax(
-    net_profit: _Number | None, year: _Number | None, wages: _Number | None = 0, figures: _Table | None = None
+    net_profit: _Number | None,
+    year: _Number | None,
+    wages: _Number | None = 0,
+    figures: _Table | None = None,
 ) -> float | None: ...
 @overload
 def self_employment_tax(
@@ -971,26 +1187,43 @@ def self_employment_tax(
     figures: _Table | None = None,
 ) -> NDArray[Any]: ...
 @overload
-def sell_through(sold: _Number, offered: _Number) -> float:
+def sell_through(
+    sold: _Number,
+    offered: _Number,
+) -> float:
     """The share of the pieces offered that were sold."""
 
 @overload
-def sell_through(sold: _Number | None, offered: _Number | None) -> float | None: ...
+def sell_through(
+    sold: _Number | None,
+    offered: _Number | None,
+) -> float | None: ...
 @overload
-def sell_through(sold: _Number | _Numbers | None, offered: _Number | _Numbers | None) -> NDArray[Any]: ...
+def sell_through(
+    sold: _Number | _Numbers | None,
+    offered: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
 @overload
-def sell_through_floor(sold: _Number, offered: _Number, confidence: _Number | None = 0.95) -> float:
+def sell_through_floor(
+    sold: _Number,
+    offered: _Number,
+    confidence: _Number | None = 0.95,
+) -> float:
     """How low the share that sells may well be, given how few were counted: 2 of 2 sold says
     less than 80 of 80. Takes it that each piece sells or not by itself.
     """
 
 @overload
 def sell_through_floor(
-    sold: _Number | None, offered: _Number | None, confidence: _Number | None = 0.95
+    sold: _Number | None,
+    offered: _Number | None,
+    confidence: _Number | None = 0.95,
 ) -> float | None: ...
 @overload
 def sell_through_floor(
-    sold: _Number | _Numbers | None, offered: _Number | _Numbers | None, confidence: _Number | _Numbers | None = 0.95
+    sold: _Number | _Numbers | None,
+    offered: _Number | _Numbers | None,
+    confidence: _Number | _Numbers | None = 0.95,
 ) -> NDArray[Any]: ...
 @overload
 def selling_fee(
@@ -1034,18 +1267,26 @@ def selling_fee(
     ad_rate: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
-def sold_by_chance(days: _Number | _Numbers, sold_flags: _Flag | _Flags, horizon: _Number) -> float:
+def sold_by_chance(
+    days: _Number | _Numbers,
+    sold_flags: _Flag | _Flags,
+    horizon: _Number,
+) -> float:
     """The chance that a piece like yours sells within so many days, pieces that have not sold
     yet included.
     """
 
 @overload
 def sold_by_chance(
-    days: _Number | _Numbers | None, sold_flags: _Flag | _Flags | None, horizon: _Number | None
+    days: _Number | _Numbers | None,
+    sold_flags: _Flag | _Flags | None,
+    horizon: _Number | None,
 ) -> float | None: ...
 @overload
 def sold_by_chance(
-    days: _Number | _Numbers | None, sold_flags: _Flag | _Flags | None, horizon: _Number | _Numbers | None
+    days: _Number | _Numbers | None,
+    sold_flags: _Flag | _Flags | None,
+    horizon: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
 def stock_for_pay(
@@ -1066,22 +1307,38 @@ def stock_for_pay(
     cost_per_piece: _Number | None = 0,
 ) -> NDArray[np.object_] | None: ...
 @overload
-def stock_return(gross_margin: _Number, opening: _Number, closing: _Number) -> float:
+def stock_return(
+    gross_margin: _Number,
+    opening: _Number,
+    closing: _Number,
+) -> float:
     """What each 1 of money in stock brought in gross margin in a period."""
 
 @overload
-def stock_return(gross_margin: _Number | None, opening: _Number | None, closing: _Number | None) -> float | None: ...
+def stock_return(
+    gross_margin: _Number | None,
+    opening: _Number | None,
+    closing: _Number | None,
+) -> float | None: ...
 @overload
 def stock_return(
-    gross_margin: _Number | _Numbers | None, opening: _Number | _Numbers | None, closing: _Number | _Numbers | None
+    gross_margin: _Number | _Numbers | None,
+    opening: _Number | _Numbers | None,
+    closing: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
-def stock_turn(cost_of_goods_sold: _Number, opening: _Number, closing: _Number) -> float:
+def stock_turn(
+    cost_of_goods_sold: _Number,
+    opening: _Number,
+    closing: _Number,
+) -> float:
     """How often the stock was sold and replaced in a period."""
 
 @overload
 def stock_turn(
-    cost_of_goods_sold: _Number | None, opening: _Number | None, closing: _Number | None
+    cost_of_goods_sold: _Number | None,
+    opening: _Number | None,
+    closing: _Number | None,
 ) -> float | None: ...
 @overload
 def stock_turn(
@@ -1114,46 +1371,79 @@ def tax_set_aside(
     due_dates: _Table | None = None,
 ) -> NDArray[np.object_] | None: ...
 @overload
-def title_pack(keywords: _Text | _Texts, weights: _Number | _Numbers, limit: _Number) -> str:
+def title_pack(
+    keywords: _Text | _Texts,
+    weights: _Number | _Numbers,
+    limit: _Number,
+) -> str:
     """The best title that can be made of your keywords: the set with the most weight that fits."""
 
 @overload
 def title_pack(
-    keywords: _Text | _Texts | None, weights: _Number | _Numbers | None, limit: _Number | None
+    keywords: _Text | _Texts | None,
+    weights: _Number | _Numbers | None,
+    limit: _Number | None,
 ) -> str | None: ...
 @overload
 def title_pack(
-    keywords: _Text | _Texts | None, weights: _Number | _Numbers | None, limit: _Number | _Numbers | None
+    keywords: _Text | _Texts | None,
+    weights: _Number | _Numbers | None,
+    limit: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
-def title_remarks(title: _Text, limit: _Number, filler_words: _Text | _Texts | None = "") -> str:
+def title_remarks(
+    title: _Text,
+    limit: _Number,
+    filler_words: _Text | _Texts | None = "",
+) -> str:
     """What a title could do better: length, filler words, repeats, capitals, symbols, spaces,
     room left.
     """
 
 @overload
 def title_remarks(
-    title: _Text | None, limit: _Number | None, filler_words: _Text | _Texts | None = ""
+    title: _Text | None,
+    limit: _Number | None,
+    filler_words: _Text | _Texts | None = "",
 ) -> str | None: ...
 @overload
 def title_remarks(
-    title: _Text | _Texts | None, limit: _Number | _Numbers | None, filler_words: _Text | _Texts | None = ""
+    title: _Text | _Texts | None,
+    limit: _Number | _Numbers | None,
+    filler_words: _Text | _Texts | None = "",
 ) -> NDArray[Any]: ...
 @overload
-def title_room(title: _Text, limit: _Number) -> float:
+def title_room(
+    title: _Text,
+    limit: _Number,
+) -> float:
     """How many characters a title still has room for; below 0 if it is too long."""
 
 @overload
-def title_room(title: _Text | None, limit: _Number | None) -> float | None: ...
+def title_room(
+    title: _Text | None,
+    limit: _Number | None,
+) -> float | None: ...
 @overload
-def title_room(title: _Text | _Texts | None, limit: _Number | _Numbers | None) -> NDArray[Any]: ...
+def title_room(
+    title: _Text | _Texts | None,
+    limit: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
 @overload
-def units_for_profit(fixed_costs: _Number, target_profit: _Number, price: _Number, variable_cost: _Number) -> float:
+def units_for_profit(
+    fixed_costs: _Number,
+    target_profit: _Number,
+    price: _Number,
+    variable_cost: _Number,
+) -> float:
     """How many pieces must be sold to earn a profit, such as a pay, over the fixed costs."""
 
 @overload
 def units_for_profit(
-    fixed_costs: _Number | None, target_profit: _Number | None, price: _Number | None, variable_cost: _Number | None
+    fixed_costs: _Number | None,
+    target_profit: _Number | None,
+    price: _Number | None,
+    variable_cost: _Number | None,
 ) -> float | None: ...
 @overload
 def units_for_profit(
@@ -1204,7 +1494,10 @@ def weeks_to_pay(
 ) -> NDArray[Any]: ...
 @overload
 def year_totals(
-    year: _Number, dates: _Date | _Dates, amounts: _Number | _Numbers, lines: _Text | _Texts
+    year: _Number,
+    dates: _Date | _Dates,
+    amounts: _Number | _Numbers,
+    lines: _Text | _Texts,
 ) -> NDArray[np.object_]:
     """The total of each line of a tax form from your dated rows, for one year. An aid to record
     keeping, not tax advice: have a licensed preparer check.
@@ -1212,5 +1505,8 @@ def year_totals(
 
 @overload
 def year_totals(
-    year: _Number | None, dates: _Date | _Dates | None, amounts: _Number | _Numbers | None, lines: _Text | _Texts | None
+    year: _Number | None,
+    dates: _Date | _Dates | None,
+    amounts: _Number | _Numbers | None,
+    lines: _Text | _Texts | None,
 ) -> NDArray[np.object_] | None: ...
