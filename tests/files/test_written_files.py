@@ -288,7 +288,7 @@ def test_numbers_are_written_as_they_are(tmp_path):
 
 
 def largest_values() -> Counter[str]:
-    """How near the committed workbooks come to each limit; DEVELOPERS.md shows it."""
+    """How near the committed workbooks come to each limit; examples/benchmarks.md shows it."""
     largest: Counter[str] = Counter()
     for path in COMMITTED:
         largest |= limits_of_file(path).largest

@@ -2,7 +2,7 @@
 
 Each change is made to a formula as the layout declares it, and stands in the cells that the formula
 is for, as in a log that was written by the changed layout; the engine that is not ours works them
-out. `python -m tests.log.mutants` prints the table of DEVELOPERS.md.
+out. `python -m tests.log.mutants` prints the table of examples/benchmarks.md.
 """
 
 from __future__ import annotations

@@ -19,6 +19,7 @@ from sheetfns.log.sheets.words import CHECKS, SETTINGS, START
 from tests import ROOT
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+HANDBOOK = (ROOT / "examples" / "handbook.md").read_text(encoding="utf-8")
 LOG = ROOT / "examples" / FILES[make_pictures.EDITION]
 AGAIN = "run: .venv/bin/python -m examples.make_pictures"
 MOST_BYTES = 2_000_000
@@ -30,9 +31,11 @@ MAIN_SHEETS = {
 each_picture = pytest.mark.parametrize("picture", PICTURES, ids=lambda picture: picture.name)
 
 
-def gallery() -> list[tuple[str, str]]:
-    """Words and file of each picture in the README."""
-    return re.findall(r"!\[([^\]]*)\]\(([^)]*\.png)\)", README)
+def gallery(text: str) -> list[tuple[str, str]]:
+    """Words and file of each picture in a page."""
+    plain = re.findall(r"!\[([^\]]*)\]\(([^)]*\.png)\)", text)
+    sized = re.findall(r'<img src="([^"]*\.png)"[^>]* alt="([^"]*)"', text)
+    return [*((words, file) for file, words in sized), *plain]
 
 
 def looked_at(image: Image.Image) -> tuple[float, int]:
@@ -101,13 +104,24 @@ def test_other_cells_have_another_fingerprint() -> None:
     assert all(fingerprint(LOG, other) != fingerprint(LOG, one) for other in others)
 
 
-def test_the_gallery_of_the_readme() -> None:
-    assert "## What it looks like" in README
-    assert 6 <= len(gallery()) <= 8
+def test_the_pictures_of_the_readme() -> None:
+    assert len(gallery(README)) == 5
     by_file = {f"examples/pictures/{picture.file}": picture for picture in PICTURES}
-    for words, file in gallery():
+    for words, file in gallery(README):
         assert (ROOT / file).is_file(), f"{words}: there is no {file}"
         assert by_file[file].sheet in words, f"{file} shows {by_file[file].sheet}, not {words}"
+
+
+def test_the_handbook_shows_each_picture_under_its_sheet() -> None:
+    by_file = {f"pictures/{picture.file}": picture for picture in PICTURES}
+    shown = []
+    for section in HANDBOOK.split("\n## ")[1:]:
+        heading, _, text = section.partition("\n")
+        for words, file in gallery(text):
+            assert (ROOT / "examples" / file).is_file(), f"{words}: there is no {file}"
+            assert by_file[file].sheet == words == heading, f"{file} shows {by_file[file].sheet}"
+            shown.append(file)
+    assert sorted(shown) == sorted(by_file)
 
 
 # Taking pictures.
