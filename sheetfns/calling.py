@@ -14,7 +14,7 @@ from typing import Any, Final, Protocol, TypeGuard
 import numpy as np
 from numpy.typing import NDArray
 
-from sheetfns.cell_types import Kind, blank_refusal, is_blank, limit_refusal, read_cell
+from sheetfns.cell_types import CellType, blank_refusal, is_blank, limit_refusal, read_cell
 from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, collecting_refusals
 
 Errors = dict[int, CellError]
@@ -25,7 +25,7 @@ class _Argument(Protocol):
     @property
     def name(self) -> str: ...
     @property
-    def kind(self) -> Kind: ...
+    def kind(self) -> CellType: ...
     @property
     def required(self) -> bool: ...
     @property
@@ -38,7 +38,7 @@ class _Spec(Protocol):
     @property
     def arguments(self) -> tuple[Any, ...]: ...
     @property
-    def returns(self) -> Kind: ...
+    def returns(self) -> CellType: ...
     @property
     def body(self) -> Callable[..., Any]: ...
     @property
@@ -425,7 +425,7 @@ def _block(name: str, cells: Sequence[Any]) -> NDArray[Any]:
     return block
 
 
-def _all_numbers(array: NDArray[Any], kind: Kind) -> NDArray[np.float64] | None:
+def _all_numbers(array: NDArray[Any], kind: CellType) -> NDArray[np.float64] | None:
     """A block of plain numbers and blanks in one step; anything else is read cell by cell."""
     if kind.holds != "number" or not set(map(type, array.ravel())) <= {float, int, type(None)}:
         return None
@@ -459,7 +459,7 @@ def _read_numbers(argument: _Argument, values: NDArray[np.float64]) -> _Read:
     return read
 
 
-def _all_within(values: NDArray[np.float64], kind: Kind, below: float, above: float) -> bool:
+def _all_within(values: NDArray[np.float64], kind: CellType, below: float, above: float) -> bool:
     if kind.whole:
         return False
     if below == 0:

@@ -29,7 +29,7 @@ LONGEST_TEXT: Final = 32_767
 
 
 @dataclass(frozen=True)
-class Kind:
+class CellType:
     """What an argument, a result or a column of the log holds.
 
     `least` and `most` are the limits, both allowed. `takes_range` marks an argument that needs a
@@ -58,8 +58,8 @@ class Kind:
         return "any number" if self.holds == "number" else self.holds
 
 
-def _kind(name: str, unit: str, cell_format: str, **rest: Any) -> Kind:
-    return Kind(name=name, unit=unit, cell_format=cell_format, **rest)
+def _kind(name: str, unit: str, cell_format: str, **rest: Any) -> CellType:
+    return CellType(name=name, unit=unit, cell_format=cell_format, **rest)
 
 
 MONEY: Final = _kind("Money", "money", "#,##0.00")
@@ -134,7 +134,7 @@ def is_blank(cell: Any) -> bool:
     return type(cell).__name__ in ("NaTType", "NAType")
 
 
-def read_cell(kind: Kind, name: str, cell: Any) -> Any:
+def read_cell(kind: CellType, name: str, cell: Any) -> Any:
     """Read one filled cell as its kind.
 
     Returns:
@@ -158,7 +158,7 @@ def read_cell(kind: Kind, name: str, cell: Any) -> Any:
     return number
 
 
-def limit_refusal(kind: Kind, name: str, number: float) -> CellError | None:
+def limit_refusal(kind: CellType, name: str, number: float) -> CellError | None:
     """The error for a number outside its kind's limits, or None."""
     shown, words = _plain(number), kind.in_words()
     if not math.isfinite(number):

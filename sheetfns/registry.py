@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Annotated, Any, Final, get_args, get_origin, get_type_hints
 
 from sheetfns import calling
-from sheetfns.cell_types import Kind
+from sheetfns.cell_types import CellType
 
 HELP_LIMIT: Final = 250
 """Spreadsheet programs cut help texts at 255 characters; five are kept back for a mark."""
@@ -29,7 +29,7 @@ class Argument:
     """One argument of a worksheet function."""
 
     name: str
-    kind: Kind
+    kind: CellType
     help: str
     required: bool
     default: float | str | bool | None = None
@@ -61,7 +61,7 @@ class FunctionSpec:
     name: str
     category: str
     arguments: tuple[Argument, ...]
-    returns: Kind
+    returns: CellType
     native: str | None
     help: str
     sections: Mapping[str, str]
@@ -208,16 +208,16 @@ def _spec(body: Callable[..., Any], category: str, native: str | None) -> Functi
     )
 
 
-def _default(kind: Kind, given: Any) -> float | str | bool:
+def _default(kind: CellType, given: Any) -> float | str | bool:
     if kind.holds == "text":
         return str(given)
     return bool(given) if kind.holds == "flag" else float(given)
 
 
-def _kind_of(hint: Any) -> Kind:
+def _kind_of(hint: Any) -> CellType:
     if get_origin(hint) is Annotated:
         for mark in get_args(hint)[1:]:
-            if isinstance(mark, Kind):
+            if isinstance(mark, CellType):
                 return mark
     raise DeclarationError(f"{hint} is not a kind")
 

@@ -29,7 +29,7 @@ from pathlib import Path
 from typing import Any
 
 from sheetfns import REGISTRY
-from sheetfns.cell_types import Kind, date_in_text, date_number
+from sheetfns.cell_types import CellType, date_in_text, date_number
 from sheetfns.errors import CODES, CellError
 from sheetfns.registry import FunctionSpec
 
@@ -242,7 +242,7 @@ def _faults_of_all(cases: list[Case]) -> Iterator[str]:
         yield f"has {len(cases)} cases; write at least {LEAST_CASES}"
 
 
-def _cells(text: str, kind: Kind) -> Any:
+def _cells(text: str, kind: CellType) -> Any:
     if kind.own_shape:
         return [[_cell(part) for part in row.split(";")] for row in text.split("|")]
     if ";" in text or kind.takes_range:

@@ -20,7 +20,7 @@ from sheetfns.cell_types import (
     MONEY,
     RATE,
     TEXT,
-    Kind,
+    CellType,
     date_in_text,
     date_number,
     date_of_number,
@@ -32,10 +32,10 @@ from sheetfns.cell_types import (
 )
 from sheetfns.errors import CellError
 
-ALL_KINDS = [kind for kind in vars(kinds).values() if isinstance(kind, Kind)]
+ALL_KINDS = [kind for kind in vars(kinds).values() if isinstance(kind, CellType)]
 
 
-def refused(kind: Kind, cell: Any) -> CellError:
+def refused(kind: CellType, cell: Any) -> CellError:
     with pytest.raises(CellError) as caught:
         read_cell(kind, "paid", cell)
     return caught.value
@@ -116,13 +116,13 @@ def test_what_is_no_number(cell: Any, message: str) -> None:
     ],
     ids=repr,
 )
-def test_limits(kind: Kind, cell: Any, message: str) -> None:
+def test_limits(kind: CellType, cell: Any, message: str) -> None:
     error = refused(kind, cell)
     assert (error.code, error.message) == ("#NUM!", message)
 
 
 @pytest.mark.parametrize("kind", [kind for kind in ALL_KINDS if kind.holds == "number"], ids=lambda kind: kind.name)
-def test_both_limits_belong_to_a_kind(kind: Kind) -> None:
+def test_both_limits_belong_to_a_kind(kind: CellType) -> None:
     for limit in (kind.least, kind.most):
         if limit is None:
             continue
@@ -281,7 +281,7 @@ def test_text(cell: Any, text: str) -> None:
 
 
 @pytest.mark.parametrize("kind", ALL_KINDS, ids=lambda kind: kind.name)
-def test_an_error_cell_stays_that_error(kind: Kind) -> None:
+def test_an_error_cell_stays_that_error(kind: CellType) -> None:
     error = CellError("#REF!", "elsewhere")
     assert refused(kind, error) is error
 

@@ -19,10 +19,10 @@ from sheetfns.cell_types import (
     RATE,
     YEAR,
     Area,
+    CellType,
     Column,
     Cost,
     Dates,
-    Kind,
     Miles,
     Money,
     Monies,
@@ -80,7 +80,7 @@ def _filled(cell: Any) -> bool:
     return cell is not None and not (isinstance(cell, str) and not cell.strip())
 
 
-def _needed(kind: Kind, place: str, what: str, cell: Any) -> float:
+def _needed(kind: CellType, place: str, what: str, cell: Any) -> float:
     """A cell of a table that must be there, read as its kind."""
     if not _filled(cell):
         raise CellError(BLANK, f"{place} has no {what}; fill it in")

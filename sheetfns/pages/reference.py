@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from sheetfns.cell_types import FIRST_DAY, LAST_DAY, Kind
+from sheetfns.cell_types import FIRST_DAY, LAST_DAY, CellType
 from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE
 from sheetfns.pages.worked_examples import Example, examples, typed
 from sheetfns.registry import REGISTRY, Argument, FunctionSpec
@@ -128,7 +128,7 @@ def _arguments(spec: FunctionSpec) -> str:
     return "\n".join(lines)
 
 
-def _limits(kind: Kind) -> str:
+def _limits(kind: CellType) -> str:
     if kind.holds == "date":
         return f"{FIRST_DAY} to {LAST_DAY}"
     if kind.holds != "number":

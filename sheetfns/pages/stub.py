@@ -13,7 +13,7 @@ import textwrap
 from collections.abc import Iterator
 from typing import Final
 
-from sheetfns.cell_types import Holds, Kind
+from sheetfns.cell_types import CellType, Holds
 from sheetfns.registry import REGISTRY, Argument, FunctionSpec
 
 HEAD: Final = '''\
@@ -138,7 +138,7 @@ def _single(argument: Argument) -> str:
     return _ONE_CELL[argument.kind.holds]
 
 
-def _column(kind: Kind) -> str:
+def _column(kind: CellType) -> str:
     return f"{_ONE_CELL[kind.holds]}s"
 
 

@@ -15,12 +15,24 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from sheetfns import calling
-from sheetfns.cell_types import COST, COUNT, DATE, MONEY, QUANTITY, RATIO, TEXT, WEIGHT, Kind, date_of_number, read_cell
+from sheetfns.cell_types import (
+    COST,
+    COUNT,
+    DATE,
+    MONEY,
+    QUANTITY,
+    RATIO,
+    TEXT,
+    WEIGHT,
+    CellType,
+    date_of_number,
+    read_cell,
+)
 from sheetfns.registry import Argument, DeclarationError, FunctionSpec
 
 FIRST_ROW: Final = 2
 """Row 1 of a sheet is for headers."""
-CELLS_OF_A_ROW: Final[Mapping[str, tuple[tuple[str, Kind], ...]]] = {
+CELLS_OF_A_ROW: Final[Mapping[str, tuple[tuple[str, CellType], ...]]] = {
     "COMP_SPREAD": (
         ("low", MONEY),
         ("middle", MONEY),
@@ -197,7 +209,7 @@ def _in_cells(spec: FunctionSpec, given: Mapping[str, Any], picked: _Picked) -> 
     return example
 
 
-def _type_in(example: Example, kind: Kind, block: list[list[Any]], column: int) -> str:
+def _type_in(example: Example, kind: CellType, block: list[list[Any]], column: int) -> str:
     """Note what is typed into a block of cells; gives the block's address."""
     height, width = len(block), max(map(len, block))
     first, last = chr(ord("A") + column), chr(ord("A") + column + width - 1)
@@ -212,11 +224,11 @@ def _type_in(example: Example, kind: Kind, block: list[list[Any]], column: int) 
     return end if (height, width) == (1, 1) else f"{first}{FIRST_ROW}:{end}"
 
 
-def _cell(kind: Kind, cell: Any) -> str:
+def _cell(kind: CellType, cell: Any) -> str:
     return "(blank)" if cell is None else f"`{typed(kind, cell)}`"
 
 
-def typed(kind: Kind, cell: Any) -> str:
+def typed(kind: CellType, cell: Any) -> str:
     """What a person types into a cell.
 
     Args:
@@ -254,7 +266,7 @@ def _in_formula(argument: Argument, cell: Any) -> str:
     return text
 
 
-def _result(kind: Kind, cell: Any) -> str:
+def _result(kind: CellType, cell: Any) -> str:
     """A result as its cell shows it."""
     if cell is None or cell == "":
         return "(blank)"

@@ -30,7 +30,7 @@ from sheetfns import (
     selling_fee,
 )
 from sheetfns.calling import MISSING, evaluate, single_figure
-from sheetfns.cell_types import Kind
+from sheetfns.cell_types import CellType
 from sheetfns.registry import Argument, FunctionSpec
 
 CENT = 0.01 + 1e-6
@@ -198,11 +198,11 @@ every_function = pytest.mark.parametrize("name", [spec.name for spec in ALL])
 every_cellwise_function = pytest.mark.parametrize("name", [spec.name for spec in CELLWISE])
 
 
-def holds_numbers(kind: Kind) -> bool:
+def holds_numbers(kind: CellType) -> bool:
     return kind.holds in ("number", "date")
 
 
-def figures(kind: Kind) -> st.SearchStrategy[Any]:
+def figures(kind: CellType) -> st.SearchStrategy[Any]:
     """A cell within the limits of a kind, the limits themselves often enough."""
     if kind.holds == "flag":
         return st.booleans()

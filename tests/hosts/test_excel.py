@@ -22,7 +22,7 @@ import pytest
 import sheetfns
 from sheetfns import REGISTRY, CellError
 from sheetfns.calling import MISSING
-from sheetfns.cell_types import DATE, DAYS, FLAG, MONEY, TEXT, Kind
+from sheetfns.cell_types import DATE, DAYS, FLAG, MONEY, TEXT, CellType
 from sheetfns.errors import CODES
 from sheetfns.hosts.excel import TEXT_LIMIT, error_text, user_function
 from sheetfns.registry import Argument, FunctionSpec
@@ -477,7 +477,7 @@ def test_texts_are_cut_at_255_characters(cell: Run) -> None:
 # Without xlwings' part of the road
 
 
-def made_up(body: Callable[..., Any], kind: Kind, returns: Kind) -> FunctionSpec:
+def made_up(body: Callable[..., Any], kind: CellType, returns: CellType) -> FunctionSpec:
     argument = Argument("what", kind, "what it is", required=True)
     return FunctionSpec("MADE_UP", "Test", (argument,), returns, None, "Made up.", {}, body, __name__)
 

@@ -18,7 +18,7 @@ import numpy as np
 import pandas as pd
 from hypothesis import strategies as st
 
-from sheetfns.cell_types import Kind
+from sheetfns.cell_types import CellType
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import FIRST_ROW, Column, Edition, Layout, Setting, SettingsBlock
@@ -110,7 +110,7 @@ def _cell(value: Any) -> Any:
 
 
 @cache
-def _typed(kind: Kind, value: Any) -> Any:
+def _typed(kind: CellType, value: Any) -> Any:
     """One typed cell: float, str, date; None for a blank number or date."""
     column = Column("cell", "Cell", kind, "")
     read = read_column(column, [_cell(value)], _refuse)

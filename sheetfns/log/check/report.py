@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from sheetfns.cell_types import Kind, read_cell, shown_cell
+from sheetfns.cell_types import CellType, read_cell, shown_cell
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.files import sheet_xml
 from sheetfns.files.cell_names import column_letters
@@ -247,7 +247,7 @@ def _certain_values(content: LogContent) -> Iterator[CellEdit]:
             yield CellEdit(places.sheet, row, position + 1, value)
 
 
-def _certain(kind: Kind, header: str, text: str) -> float | dt.date | None:
+def _certain(kind: CellType, header: str, text: str) -> float | dt.date | None:
     try:
         if kind.holds == "number" and _CERTAIN_NUMBER.fullmatch(text):
             number = float(text)

@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Final
 
-from sheetfns.cell_types import DAY_ZERO, FIRST_DAY, LAST_DAY, Kind
+from sheetfns.cell_types import DAY_ZERO, FIRST_DAY, LAST_DAY, CellType
 from sheetfns.errors import BLANK, NUMBER, VALUE
 from sheetfns.log.lambdas.bodies import body_formula, has_lambda
 from sheetfns.log.lambdas.refusals import ERROR_OF_FORMULA, REFUSALS
@@ -149,7 +149,7 @@ def _fault(argument: Argument, used: str) -> str:
     return f"IF({_is_range(used)},{VALUE},{fault})" if argument.required else fault
 
 
-def _fault_of_range(kind: Kind, used: str) -> str:
+def _fault_of_range(kind: CellType, used: str) -> str:
     filled = f'({used}<>"")'
     if kind.holds == "any":
         return f"IF(SUMPRODUCT({filled}*ISLOGICAL({used}))>0,{VALUE},0)"
@@ -159,7 +159,7 @@ def _fault_of_range(kind: Kind, used: str) -> str:
     return f"IF(SUMPRODUCT({filled}*1)>COUNT({used}),{VALUE},{in_limits})"
 
 
-def _limits(kind: Kind, used: str) -> list[str]:
+def _limits(kind: CellType, used: str) -> list[str]:
     """What is true of a number that its kind does not allow."""
     if kind.holds == "date":
         return [f"{used}<{_FIRST_DAY}", f"{used}>={_DAY_AFTER_ALL}"]

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
-from sheetfns.cell_types import Kind
+from sheetfns.cell_types import CellType
 from sheetfns.log.model.cells import NamedRange
 from sheetfns.registry import REGISTRY
 
@@ -91,7 +91,7 @@ class Column:
 
     key: str
     header: str
-    kind: Kind
+    kind: CellType
     help: str
     width: float = 11
     group: str = ""
@@ -179,7 +179,7 @@ class Setting:
 
     name: str
     label: str
-    kind: Kind
+    kind: CellType
     default: Any
     help: str
     choices: tuple[str, ...] = ()
@@ -230,7 +230,7 @@ class FormCell:
     """One cell of a form: typed in, or with a formula; {key} is another cell of the same form."""
 
     key: str
-    kind: Kind
+    kind: CellType
     help: str = ""
     formula: AnyFormula | None = None
     default: Any = None

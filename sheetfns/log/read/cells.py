@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from sheetfns.cell_types import FIRST_DAY, LONGEST_TEXT, Kind, date_number, date_of_number, read_cell, shown_cell
+from sheetfns.cell_types import FIRST_DAY, LONGEST_TEXT, CellType, date_number, date_of_number, read_cell, shown_cell
 from sheetfns.errors import VALUE, CellError
 from sheetfns.files.xlsx_file import DAYS_TO_1904
 
@@ -40,7 +40,7 @@ class Headed(Protocol):
         """What stands over it."""
 
     @property
-    def kind(self) -> Kind:
+    def kind(self) -> CellType:
         """What it holds."""
 
 
@@ -74,7 +74,7 @@ def read_column(column: Headed, cells: Sequence[Any], say: Say, *, from_1904: bo
     return found
 
 
-def read_cell_or_say(kind: Kind, header: str, place: int, cell: Any, say: Say) -> Any:
+def read_cell_or_say(kind: CellType, header: str, place: int, cell: Any, say: Say) -> Any:
     """One cell read as its kind; None, with a problem, where it cannot be read."""
     try:
         return read_cell(kind, header, cell)
@@ -93,7 +93,7 @@ def shown_of(cell: Any) -> str:
     return shown_cell(cell) if cell != _BLANK else "blank"
 
 
-def _sort_of_problem(kind: Kind, cell: Any, error: CellError) -> str:
+def _sort_of_problem(kind: CellType, cell: Any, error: CellError) -> str:
     if isinstance(cell, CellError):
         return "not_calculated" if cell.code == NEVER_CALCULATED else "error_cell"
     if isinstance(cell, str) and not cell.strip():
@@ -233,7 +233,7 @@ def _text_of_other(column: Headed, place: int, cell: Any, say: Say, found: ReadC
     return text
 
 
-def read_results(kind: Kind, cells: Sequence[Any]) -> tuple[Any, list[int]]:
+def read_results(kind: CellType, cells: Sequence[Any]) -> tuple[Any, list[int]]:
     """The results in cells with formulas, and the places of those that are no result."""
     types = _QUICK_TYPES[kind.holds]
     values = [cell if type(cell) in types and cell != _BLANK else None for cell in cells]
@@ -250,7 +250,7 @@ def read_results(kind: Kind, cells: Sequence[Any]) -> tuple[Any, list[int]]:
     return np.array([value or "" for value in values] + [None], dtype=object)[:-1], bad
 
 
-def _result(kind: Kind, cell: Any) -> tuple[Any, bool]:
+def _result(kind: CellType, cell: Any) -> tuple[Any, bool]:
     if kind.holds == "text":
         if isinstance(cell, CellError):
             return cell.code, False

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from sheetfns.cell_types import COST, COUNT, DATE, MONEY, RATE, TEXT, Kind
+from sheetfns.cell_types import COST, COUNT, DATE, MONEY, RATE, TEXT, CellType
 from sheetfns.log.model.sheets import AnyFormula, Column, Formula, RowCheck
 from sheetfns.log.sheets.words import NO_ENTRY
 
@@ -17,7 +17,7 @@ def as_formula(formula: AnyFormula | str, blank_if: str) -> AnyFormula:
     return Formula(formula, blank_if) if isinstance(formula, str) else formula
 
 
-def entry(key: str, header: str, kind: Kind, width: float, help_text: str, **rest: Any) -> Column:
+def entry(key: str, header: str, kind: CellType, width: float, help_text: str, **rest: Any) -> Column:
     """A column that the seller fills in."""
     unit = rest.pop("unit", _UNITS.get(kind.holds, kind.unit))
     return Column(key, header, kind, help_text, width, unit=unit, **rest)
@@ -26,7 +26,7 @@ def entry(key: str, header: str, kind: Kind, width: float, help_text: str, **res
 def result(
     key: str,
     header: str,
-    kind: Kind,
+    kind: CellType,
     width: float,
     formula: AnyFormula | str,
     help_text: str,
@@ -42,7 +42,7 @@ def result(
 def step(
     key: str,
     header: str,
-    kind: Kind,
+    kind: CellType,
     formula: AnyFormula | str,
     help_text: str,
     *,
@@ -63,13 +63,13 @@ def date_column(key: str, header: str, help_text: str, **rest: Any) -> Column:
     return Column(key, header, DATE, help_text, 11.5, unit="date", **rest)
 
 
-def money_column(key: str, header: str, help_text: str, kind: Kind = COST, **rest: Any) -> Column:
+def money_column(key: str, header: str, help_text: str, kind: CellType = COST, **rest: Any) -> Column:
     """A column of money."""
     return Column(key, header, kind, help_text, rest.pop("width", 10.5), unit="money", **rest)
 
 
 def working_column(
-    key: str, header: str, kind: Kind, formula: AnyFormula, help_text: str, *, not_compared: str = ""
+    key: str, header: str, kind: CellType, formula: AnyFormula, help_text: str, *, not_compared: str = ""
 ) -> Column:
     """A step on the way to a result."""
     unit = {"Money": "money", "Cost": "money", "Date": "date", "Text": "text", "Rate": "%"}
@@ -185,7 +185,7 @@ class FeeTerm:
 
     key: str
     header: str
-    kind: Kind
+    kind: CellType
     blank_means_none: bool = False
 
 

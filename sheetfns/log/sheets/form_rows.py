@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sheetfns.cell_types import TEXT, Kind
+from sheetfns.cell_types import TEXT, CellType
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.columns import FEE_TERMS, caution_of, channel_term, topic_of
 
@@ -19,19 +19,19 @@ def field(note: str, lines: int = 2) -> FormRow:
     return FormRow(note=note, lines=lines)
 
 
-def typed(key: str, label: str, kind: Kind, help_text: str, **rest: Any) -> FormRow:
+def typed(key: str, label: str, kind: CellType, help_text: str, **rest: Any) -> FormRow:
     """A cell for the seller to fill in."""
     unit = rest.pop("unit", _unit(kind))
     return FormRow(label, (FormCell(key, kind, help_text, **rest),), unit)
 
 
-def result(key: str, label: str, kind: Kind, formula: AnyFormula, unit: str = "") -> FormRow:
+def result(key: str, label: str, kind: CellType, formula: AnyFormula, unit: str = "") -> FormRow:
     """A result with its label."""
     return FormRow(label, (FormCell(key, kind, formula=formula),), unit or _unit(kind))
 
 
 def working(
-    key: str, label: str, kind: Kind, formula: AnyFormula, unit: str = "", *, not_compared: str = ""
+    key: str, label: str, kind: CellType, formula: AnyFormula, unit: str = "", *, not_compared: str = ""
 ) -> FormRow:
     """A step on the way to a result."""
     cell = FormCell(key, kind, formula=formula, working=True, not_compared=not_compared)
@@ -43,7 +43,7 @@ def words(key: str, formula: AnyFormula, *, lines: int, label: str = "", emphasi
     return FormRow(label, (FormCell(key, TEXT, formula=formula, emphasized=emphasized),), lines=lines)
 
 
-def _unit(kind: Kind) -> str:
+def _unit(kind: CellType) -> str:
     return "" if kind.holds == "text" or kind.unit == "%" else kind.unit
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.cell_types import DATE, TEXT, Kind
+from sheetfns.cell_types import DATE, TEXT, CellType
 from sheetfns.errors import CellError
 from sheetfns.files.excel_limits import PROMPT, PROMPT_TITLE, LimitedSheet, LimitedWorkbook
 from sheetfns.files.formula_signs import FORMULA_SIGNS
@@ -186,7 +186,7 @@ class Canvas:
         sheet.data_validation(rows[0] - 1, place, rows[1] - 1, place, rule)
 
 
-def _rule(kind: Kind, names: str, choices: tuple[str, ...]) -> dict[str, Any]:
+def _rule(kind: CellType, names: str, choices: tuple[str, ...]) -> dict[str, Any]:
     if names:
         own_words = names in OWN_WORDS
         kind_of_stop = "information" if own_words else "stop"
@@ -205,7 +205,7 @@ def _rule(kind: Kind, names: str, choices: tuple[str, ...]) -> dict[str, Any]:
     return {"validate": "any"}
 
 
-def _refusal(kind: Kind, names: str, choices: tuple[str, ...]) -> str:
+def _refusal(kind: CellType, names: str, choices: tuple[str, ...]) -> str:
     if names in OWN_WORDS:
         return "A new word: it works as it is. To find it in the list, add it on Settings."
     if names:

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sheetfns.cell_types import COST, COUNT, DATE, MONEY, RATE, TEXT, Kind, date_number, read_cell
+from sheetfns.cell_types import COST, COUNT, DATE, MONEY, RATE, TEXT, CellType, date_number, read_cell
 from sheetfns.errors import CellError
 from sheetfns.log.model.sheets import Column
 from sheetfns.log.read.cells import frame_of, read_column, read_results
@@ -33,7 +33,7 @@ CELLS = st.one_of(
 )
 
 
-def read(kind: Kind, cells: list[Any]) -> tuple[pd.Series[Any], dict[int, list[str]], set[int]]:
+def read(kind: CellType, cells: list[Any]) -> tuple[pd.Series[Any], dict[int, list[str]], set[int]]:
     said: dict[int, list[str]] = {}
     column = Column("key", "Header", kind, "")
     found = read_column(column, cells, lambda place, cell, message, key: said.setdefault(place, []).append(message))
@@ -43,7 +43,7 @@ def read(kind: Kind, cells: list[Any]) -> tuple[pd.Series[Any], dict[int, list[s
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 @given(cells=st.lists(CELLS, max_size=12))
-def test_every_cell_is_read_or_said_to_be_unreadable(kind: Kind, cells: list[Any]) -> None:
+def test_every_cell_is_read_or_said_to_be_unreadable(kind: CellType, cells: list[Any]) -> None:
     values, said, unread = read(kind, cells)
     assert len(values) == len(cells)
     assert unread <= set(said)
@@ -57,7 +57,7 @@ def test_every_cell_is_read_or_said_to_be_unreadable(kind: Kind, cells: list[Any
         assert all(message.startswith("Header: ") for message in said.get(place, ()))
 
 
-def alone_or_refusal(kind: Kind, cell: Any) -> Any:
+def alone_or_refusal(kind: CellType, cell: Any) -> Any:
     try:
         return read_cell(kind, "Header", cell)
     except CellError as error:
@@ -66,7 +66,7 @@ def alone_or_refusal(kind: Kind, cell: Any) -> Any:
 
 @pytest.mark.parametrize("kind", [MONEY, COST, RATE, COUNT, DATE], ids=lambda kind: kind.name)
 @given(cells=st.lists(CELLS, max_size=12))
-def test_columns_are_read_as_single_cells_are(kind: Kind, cells: list[Any]) -> None:
+def test_columns_are_read_as_single_cells_are(kind: CellType, cells: list[Any]) -> None:
     values, said, unread = read(kind, cells)
     for place, (cell, value) in enumerate(zip(cells, values, strict=True)):
         if cell == "":
@@ -100,7 +100,7 @@ def test_a_column_of_one_date_and_blanks_is_of_dates() -> None:
          [pd.Timestamp(2026, 1, 2), pd.Timestamp(2026, 1, 2), None, None, None], [3, 4]),
     ],
 )  # fmt: skip
-def test_results(kind: Kind, cells: list[Any], values: list[Any], bad: list[int]) -> None:
+def test_results(kind: CellType, cells: list[Any], values: list[Any], bad: list[int]) -> None:
     read_values, places = read_results(kind, cells)
     assert places == bad
     found = [None if pd.isna(value) else value for value in pd.Series(read_values)]

@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any, Final
 
-from sheetfns.cell_types import TEXT, Kind, shown_cell
+from sheetfns.cell_types import TEXT, CellType, shown_cell
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.log.edit.csv_import.facts import near
 from sheetfns.log.model.sheets import TableSheet
@@ -43,7 +43,7 @@ class LogColumn:
 
     header: str
     key: str
-    kind: Kind
+    kind: CellType
     place: int
     money: bool = False
     names: Names | None = None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.cell_types import DATE, MONEY, QUANTITY, Kind
+from sheetfns.cell_types import DATE, MONEY, QUANTITY, CellType
 from sheetfns.log.model.sheets import Chart, ChartStyle, FormCell, FormRow, FormSheet, Formula, Series
 from sheetfns.log.sheets.form_rows import heading, words
 from sheetfns.log.sheets.words import AGE_ROWS, CHART_MONTHS, CHARTS, ODDS_EVERY, PAY, STOCK, WEEKS_AHEAD
@@ -114,7 +114,7 @@ def _charts() -> tuple[FormRow, ...]:
     )
 
 
-def _step(key: str, kind: Kind, text: str, guard: str = "", cell_format: str = "") -> FormCell:
+def _step(key: str, kind: CellType, text: str, guard: str = "", cell_format: str = "") -> FormCell:
     return FormCell(key, kind, formula=Formula(text, guard), working=True, cell_format=cell_format)
 
 

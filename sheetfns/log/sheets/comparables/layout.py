@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.cell_types import COST, COUNT, FACTOR, MONEY, RATIO, Kind
+from sheetfns.cell_types import COST, COUNT, FACTOR, MONEY, RATIO, CellType
 from sheetfns.log.model.sheets import Column, Formula, FunctionCall, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import (
     date_column,
@@ -73,7 +73,7 @@ def _yes_no(key: str, header: str, help_text: str) -> Column:
 
 
 def _working(
-    key: str, header: str, formula: str, help_text: str, kind: Kind = FACTOR, *, not_compared: str = ""
+    key: str, header: str, formula: str, help_text: str, kind: CellType = FACTOR, *, not_compared: str = ""
 ) -> Column:
     blank = '{key}=""' if key not in _BEFORE_THE_KEY else '{first_row}=""'
     plain = Formula(formula, blank_if=blank)

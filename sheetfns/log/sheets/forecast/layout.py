@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sheetfns.cell_types import COUNT, DATE, MONEY, Kind
+from sheetfns.cell_types import COUNT, DATE, MONEY, CellType
 from sheetfns.log.model.sheets import FIRST_ROW, Column, Formula, TableSheet
 from sheetfns.log.sheets.columns import grouped, money_column, working_column
 from sheetfns.log.sheets.words import OUTLOOK, WEEKS_AHEAD
@@ -14,7 +14,7 @@ def _weekly(key: str, header: str, text: str, help_text: str) -> Column:
     return money_column(key, header, help_text, MONEY, width=12, formula=Formula(text, blank_if=_NOT_READY))
 
 
-def _working(key: str, header: str, kind: Kind, text: str, help_text: str) -> Column:
+def _working(key: str, header: str, kind: CellType, text: str, help_text: str) -> Column:
     return working_column(key, header, kind, Formula(text, blank_if=_NOT_READY), help_text)
 
 

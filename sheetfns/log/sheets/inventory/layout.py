@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.cell_types import COUNT, DATE, DAYS, DURATION, FACTOR, MONEY, RATIO, TEXT, Kind
+from sheetfns.cell_types import COUNT, DATE, DAYS, DURATION, FACTOR, MONEY, RATIO, TEXT, CellType
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.columns import stock_before
 from sheetfns.log.sheets.form_rows import field, heading, result, words, working
@@ -28,11 +28,11 @@ _FIGURES: Final = ("on_hand", "cost_now", "sold", "profit", "cost_over", "cost_d
 """What is added up for each category and each place."""
 
 
-def _cell(key: str, kind: Kind, formula: AnyFormula, cell_format: str = "") -> FormCell:
+def _cell(key: str, kind: CellType, formula: AnyFormula, cell_format: str = "") -> FormCell:
     return FormCell(key, kind, formula=formula, cell_format=cell_format)
 
 
-def _step(key: str, kind: Kind, formula: AnyFormula) -> FormCell:
+def _step(key: str, kind: CellType, formula: AnyFormula) -> FormCell:
     return FormCell(key, kind, formula=formula, working=True)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from sheetfns.cell_types import CHARACTERS, COST, COUNT, FACTOR, LENGTH, MONEY, RATIO, TEXT, VOLUME, WEIGHT, Kind
+from sheetfns.cell_types import CHARACTERS, COST, COUNT, FACTOR, LENGTH, MONEY, RATIO, TEXT, VOLUME, WEIGHT, CellType
 from sheetfns.functions.parcel import NOISE_DIGITS
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.columns import fee_terms
@@ -156,7 +156,7 @@ def _side(key: str, label: str) -> FormRow:
 _SIDES: Final = {"length": "{length}", "breadth": "{width}", "height": "{height}"}
 
 
-def _rule_term(key: str, label: str, kind: Kind, *, blank: str) -> FormRow:
+def _rule_term(key: str, label: str, kind: CellType, *, blank: str) -> FormRow:
     cell = f"INDEX(Rule_{key},{{rule_row}})"
     return working(f"rule_{key}", label, kind, Formula(f'IF({{rule_row}}="",{blank},IF({cell}="",{blank},{cell}))'))
 
@@ -329,7 +329,7 @@ def _parcel() -> tuple[FormRow, ...]:
     )
 
 
-def _offer(key: str, label: str, kind: Kind, formulas: tuple[AnyFormula, AnyFormula]) -> FormRow:
+def _offer(key: str, label: str, kind: CellType, formulas: tuple[AnyFormula, AnyFormula]) -> FormRow:
     return FormRow(
         label,
         (FormCell(f"{key}_without", kind, formula=formulas[0]), FormCell(f"{key}_with", kind, formula=formulas[1])),
@@ -337,7 +337,7 @@ def _offer(key: str, label: str, kind: Kind, formulas: tuple[AnyFormula, AnyForm
     )
 
 
-def _pair(key: str, label: str, kind: Kind, function: str, **arguments: str) -> FormRow:
+def _pair(key: str, label: str, kind: CellType, function: str, **arguments: str) -> FormRow:
     """The same rule for both offers; <> in an argument stands for the offer."""
 
     def call(offer: str) -> FunctionCall:
@@ -507,7 +507,7 @@ def _description() -> tuple[FormRow, ...]:
     )
 
 
-def _bias(key: str, label: str, kind: Kind, names: tuple[str, str, str]) -> FormRow:
+def _bias(key: str, label: str, kind: CellType, names: tuple[str, str, str]) -> FormRow:
     """Estimates against actuals; names: estimated, actual, and their difference."""
     estimated, actual, error = (f"Log_{name}" for name in names)
     plain = (

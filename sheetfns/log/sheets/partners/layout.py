@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from sheetfns.cell_types import COUNT, DATE, MONEY, RATE, TEXT, Kind
+from sheetfns.cell_types import COUNT, DATE, MONEY, RATE, TEXT, CellType
 from sheetfns.log.model.sheets import AnyFormula, FormCell, FormRow, FormSheet, Formula
 from sheetfns.log.sheets.form_rows import heading, words, working
 from sheetfns.log.sheets.partners.shares import (
@@ -136,7 +136,7 @@ def _year(year: int) -> tuple[FormRow, ...]:
 def _now() -> tuple[FormRow, ...]:
     """What each has by now, and what makes it level."""
 
-    def line(key: str, label: str, text: str, kind: Kind = MONEY) -> FormRow:
+    def line(key: str, label: str, text: str, kind: CellType = MONEY) -> FormRow:
         cells = [
             form_cell(
                 f"{key}_{i}", Formula(text.replace("[i]", str(i)), f'OR({{years_so_far}}=0,{{name_{i}}}="")'), kind

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from sheetfns.cell_types import COUNT, MONEY, Kind
+from sheetfns.cell_types import COUNT, MONEY, CellType
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.words import PARTNER_ROWS
 
@@ -34,7 +34,7 @@ def row_of(label: str, by_partner: Sequence[FormCell], in_all: FormCell) -> Form
 
 
 def form_cell(
-    key: str, formula: AnyFormula, kind: Kind = MONEY, *, step: bool = False, cell_format: str = ""
+    key: str, formula: AnyFormula, kind: CellType = MONEY, *, step: bool = False, cell_format: str = ""
 ) -> FormCell:
     """A cell that is worked out; `step` if it is only on the way to a result."""
     return FormCell(key, kind, formula=formula, working=step, cell_format=cell_format)

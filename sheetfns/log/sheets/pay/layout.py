@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.cell_types import COUNT, MONEY, QUANTITY, RATE, RATIO, Kind
+from sheetfns.cell_types import COUNT, MONEY, QUANTITY, RATE, RATIO, CellType
 from sheetfns.functions.pay import NO_CASH
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.form_rows import field, heading, result, words
@@ -35,7 +35,7 @@ def _setting(key: str, label: str, name: str) -> FormRow:
     return result(key, label, MONEY, Formula(f"MAX({name})"))
 
 
-def _cell(key: str, kind: Kind, formula: AnyFormula, **rest: str) -> FormCell:
+def _cell(key: str, kind: CellType, formula: AnyFormula, **rest: str) -> FormCell:
     return FormCell(key, kind, formula=formula, **rest)  # type: ignore[arg-type]
 
 
@@ -195,7 +195,9 @@ def _month_rows() -> tuple[FormRow, ...]:
     )
 
 
-def _needed_and_now(labels: tuple[str, str], kind: Kind, needed: tuple[str, str, int], now: tuple[str, str]) -> FormRow:
+def _needed_and_now(
+    labels: tuple[str, str], kind: CellType, needed: tuple[str, str, int], now: tuple[str, str]
+) -> FormRow:
     """What a pay asks for, from STOCK_FOR_PAY, beside what there is.
 
     Args:

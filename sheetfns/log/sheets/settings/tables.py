@@ -19,7 +19,7 @@ from sheetfns.cell_types import (
     TEXT,
     VOLUME,
     WEIGHT,
-    Kind,
+    CellType,
 )
 from sheetfns.functions.listing import FILLER_WORDS
 from sheetfns.log.model.sheets import Column, Formula, SettingsBlock
@@ -51,7 +51,7 @@ from sheetfns.log.sheets.words import (
 from sheetfns.tables import table_rows
 
 
-def _plain_column(key: str, header: str, kind: Kind, help_text: str, **rest: Any) -> Column:
+def _plain_column(key: str, header: str, kind: CellType, help_text: str, **rest: Any) -> Column:
     return Column(key, header, kind, help_text, rest.pop("width", 12), **rest)
 
 

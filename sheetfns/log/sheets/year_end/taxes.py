@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
-from sheetfns.cell_types import COUNT, DATE, MONEY, QUANTITY, RATE, TEXT, Kind
+from sheetfns.cell_types import COUNT, DATE, MONEY, QUANTITY, RATE, TEXT, CellType
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.form_rows import heading, result, words, working
 from sheetfns.log.sheets.partners.shares import PARTNERS_IN_ORDER, Split, form_cell, row_of
@@ -69,7 +69,7 @@ def car_rows() -> tuple[FormRow, ...]:
     for n in range(1, TRIPS_LISTED + 1):
         row, none = f"{{lacking_row_{n}}}", f'{{lacking_row_{n}}}=""'
         day = f"INDEX(Trips_driven_on,{row})"
-        cells: tuple[tuple[str, Kind, str, Any], ...] = (
+        cells: tuple[tuple[str, CellType, str, Any], ...] = (
             ("lacking", TEXT, f'"Trips, row "&{row}+{ROW_ONE}', "label"),
             ("lacking_day", DATE, f'IF({day}="","",{day})', "note"),
             ("lacking_what", TEXT, f"INDEX(Trips_row_check,{row})", "note"),
@@ -134,7 +134,7 @@ def office_rows() -> tuple[FormRow, ...]:
     # fmt: on
 
 
-def _amounts(key: str, label: str, by_partner: Sequence[AnyFormula], kind: Kind = MONEY) -> FormRow:
+def _amounts(key: str, label: str, by_partner: Sequence[AnyFormula], kind: CellType = MONEY) -> FormRow:
     cells = [form_cell(f"{key}_{i}", f, kind) for i, f in enumerate(by_partner, 1)]
     first, last = (f"{{{key}_{i}}}" for i in (1, PARTNER_ROWS))
     in_all = Formula(f"ROUND(SUM({first}:{last}),2)", f"COUNT({first}:{last})=0")
