@@ -62,7 +62,7 @@ class FunctionSpec:
     category: str
     arguments: tuple[Argument, ...]
     returns: CellType
-    native: str | None
+    formula: str | None
     help: str
     sections: Mapping[str, str]
     body: Callable[..., Any]
@@ -89,13 +89,13 @@ class FunctionSpec:
         shown = (a.name if a.required else f"[{a.name}]" for a in self.arguments)
         return f"{self.name}({', '.join(shown)})"
 
-    def native_formula(self, cells: Mapping[str, str]) -> str:
+    def filled_formula(self, cells: Mapping[str, str]) -> str:
         """The rule as an ordinary formula, without the leading equals sign.
 
         Args:
             cells: what stands for each argument: a reference, a number or an expression.
         """
-        if self.native is None:
+        if self.formula is None:
             raise DeclarationError(f"{self.name} has no ordinary formula")
         unknown = set(cells) - {argument.name for argument in self.arguments}
         if unknown:
@@ -108,7 +108,7 @@ class FunctionSpec:
                 raise DeclarationError(f"{self.name} needs {argument.name}")
             else:
                 filled[argument.name] = argument.default_in_formula()
-        return self.native.removeprefix("=").format_map(filled)
+        return self.formula.removeprefix("=").format_map(filled)
 
     def call_formula(self, cells: Mapping[str, str]) -> str:
         """The call of the named function, without the leading equals sign."""
@@ -152,19 +152,19 @@ class Registry(Mapping[str, FunctionSpec]):
 REGISTRY: Final = Registry()
 
 
-def worksheet(category: str, *, native: str | None = None) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def worksheet(category: str, *, formula: str | None = None) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Declare a worksheet function.
 
     Args:
         category: the heading under which spreadsheet programs list it.
-        native: the same rule as an ordinary formula with {argument} places, where there is one.
+        formula: the same rule as an ordinary formula with {argument} places, where there is one.
             An optional argument that is left out is put in as its default, or as "" if it has none.
 
     The function's annotations are kinds; its docstring has the sections of `SECTIONS`.
     """
 
     def declare(body: Callable[..., Any]) -> Callable[..., Any]:
-        spec = _spec(body, category, native)
+        spec = _spec(body, category, formula)
         REGISTRY.add(spec)
 
         @functools.wraps(body)
@@ -177,7 +177,7 @@ def worksheet(category: str, *, native: str | None = None) -> Callable[[Callable
     return declare
 
 
-def _spec(body: Callable[..., Any], category: str, native: str | None) -> FunctionSpec:
+def _spec(body: Callable[..., Any], category: str, formula: str | None) -> FunctionSpec:
     name = body.__name__.upper()
     if "_" not in name:
         raise DeclarationError(f"{name}: a name without an underscore can look like a cell")
@@ -200,7 +200,7 @@ def _spec(body: Callable[..., Any], category: str, native: str | None) -> Functi
         category=category,
         arguments=tuple(arguments),
         returns=_kind_of(hints["return"]),
-        native=native,
+        formula=formula,
         help=help_text,
         sections=sections,
         body=body,

@@ -75,7 +75,7 @@ SLOW_FILES = (
     "log/model/test_version.py",
     "log/lambdas/test_names.py",
     "log/lambdas/test_lambda_edition.py",
-    "functions/test_natives.py",
+    "functions/test_formulas.py",
     "functions/test_properties.py",
 )
 """The files that take longest are begun first, so that none of them runs alone at the end."""

@@ -36,16 +36,16 @@ Examples: none
 """
 
 
-def declared(doc: str = DOC, native: str | None = None, name: str = "test_figure") -> FunctionSpec:
+def declared(doc: str = DOC, formula: str | None = None, name: str = "test_figure") -> FunctionSpec:
     def body(paid: Cost, rate: Rate = 0.1) -> Money:
         return paid * (1 + rate)
 
     body.__doc__, body.__name__ = doc, name
-    return _spec(body, "Tests", native)
+    return _spec(body, "Tests", formula)
 
 
 def test_a_declaration_holds_all_that_hosts_need() -> None:
-    spec = declared(native="={paid}*(1+{rate})")
+    spec = declared(formula="={paid}*(1+{rate})")
     assert spec.name == "TEST_FIGURE"
     assert spec.python_name == "test_figure"
     assert spec.category == "Tests"
@@ -143,25 +143,25 @@ def test_an_unknown_function() -> None:
     ],
 )
 def test_an_ordinary_formula(cells: dict[str, str], formula: str) -> None:
-    assert declared(native="={paid}*(1+{rate})").native_formula(cells) == formula
+    assert declared(formula="={paid}*(1+{rate})").filled_formula(cells) == formula
 
 
 def test_a_default_that_is_none_stands_as_an_empty_text() -> None:
-    formula = REGISTRY["SELLING_FEE"].native_formula({"price": "A1", "shipping": "B1", "rate": "C1", "per_order": "D1"})
+    formula = REGISTRY["SELLING_FEE"].filled_formula({"price": "A1", "shipping": "B1", "rate": "C1", "per_order": "D1"})
     assert 'IF(""="",1E+15,"")' in formula
 
 
 @pytest.mark.parametrize(
-    ("native", "cells", "words"),
+    ("formula", "cells", "words"),
     [
         (None, {"paid": "A1"}, "has no ordinary formula"),
         ("={paid}", {"paid": "A1", "tax": "B1"}, "has no argument tax"),
         ("={paid}", {"rate": "B1"}, "needs paid"),
     ],
 )
-def test_an_ordinary_formula_that_cannot_be(native: str | None, cells: dict[str, str], words: str) -> None:
+def test_an_ordinary_formula_that_cannot_be(formula: str | None, cells: dict[str, str], words: str) -> None:
     with pytest.raises(DeclarationError, match=f"TEST_FIGURE {words}"):
-        declared(native=native).native_formula(cells)
+        declared(formula=formula).filled_formula(cells)
 
 
 def test_a_call() -> None:
@@ -205,9 +205,9 @@ def test_its_source_is_said(spec: FunctionSpec) -> None:
 
 @every_function
 def test_the_ordinary_formula_uses_arguments_that_exist(spec: FunctionSpec) -> None:
-    if spec.native is None:
+    if spec.formula is None:
         return
-    formula = spec.native_formula({argument.name: f"A{place}" for place, argument in enumerate(spec.arguments, 1)})
+    formula = spec.filled_formula({argument.name: f"A{place}" for place, argument in enumerate(spec.arguments, 1)})
     assert "{" not in formula
     assert len(formula) < 8192
     volatile = ("TODAY(", "NOW(", "RAND(", "OFFSET(", "INDIRECT(", "LET(", "LAMBDA(", "FILTER(")

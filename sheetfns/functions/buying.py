@@ -54,7 +54,7 @@ def _wishes(
 
 @worksheet(
     "Buying",
-    native=(
+    formula=(
         f"=MAX(0,(MIN({_LEFT}-{{target_profit}},{_LEFT}/(1+{{target_return}}))-{{prep_cost}})"
         "/(1+{purchase_tax_rate}))"
     ),
@@ -120,7 +120,7 @@ _APART: Final = f"ROUND({_BY_PROFIT}-{_BY_RETURN},{PART_DIGITS})"
 
 @worksheet(
     "Buying",
-    native=(
+    formula=(
         f"=IF(ROUND(MIN({_BY_PROFIT},{_BY_RETURN})-{{prep_cost}},{PART_DIGITS})<0,"
         f'"{NO_PRICE}"&FIXED(ROUND({_LEFT},2),2,TRUE)&"{NO_PRICE_LEFT}",'
         f'IF(AND({{target_profit}}=0,{{target_return}}=0),"{NOTHING_WANTED}",'
@@ -192,7 +192,7 @@ LARGEST_CASH: Final = 1e13
 """Over it there are too few binary digits left to count to the cent."""
 
 
-@worksheet("Buying", native="=INT(ROUND({cash}*100,0)/ROUND({price}*100,0))")
+@worksheet("Buying", formula="=INT(ROUND({cash}*100,0)/ROUND({price}*100,0))")
 def afford_count(cash: Cost, price: Cost) -> Count:
     """How many whole pieces the cash buys at this price.
 

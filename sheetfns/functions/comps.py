@@ -234,7 +234,7 @@ def _counted(number: int, thing: str) -> str:
 
 @worksheet(
     "Comps",
-    native=(
+    formula=(
         '=SUMPRODUCT(({asking_delivered_prices}<>"")*({asking_delivered_prices}<ROUND({my_delivered_price},2)-0.005))+1'
     ),
 )
@@ -266,7 +266,7 @@ def _refuse_more_sold_than_offered(sold: Quantity, offered: Quantity) -> None:
     refuse_where(sold > offered, NUMBER, "sold: more than were offered; count in offered those that were sold, too")
 
 
-@worksheet("Comps", native="={sold}/{offered}")
+@worksheet("Comps", formula="={sold}/{offered}")
 def sell_through(sold: Quantity, offered: Quantity) -> Ratio:
     """The share of the pieces offered that were sold.
 
@@ -293,7 +293,7 @@ _Z: Final = 'NORMSINV((1+IF({confidence}="",0.95,{confidence}))/2)'
 
 @worksheet(
     "Comps",
-    native=(
+    formula=(
         f"={{sold}}^2/({{offered}}*({{sold}}+{_Z}^2/2+{_Z}*SQRT({{sold}}*({{offered}}-{{sold}})/{{offered}}+{_Z}^2/4)))"
     ),
 )

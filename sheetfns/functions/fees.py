@@ -19,7 +19,7 @@ _SUM = (
 )
 
 
-@worksheet("Fees", native=f'=MAX({{least}},MIN(IF({{most}}="",1E+15,{{most}}),ROUND({_SUM},2)))')
+@worksheet("Fees", formula=f'=MAX({{least}},MIN(IF({{most}}="",1E+15,{{most}}),ROUND({_SUM},2)))')
 def selling_fee(
     price: Cost,
     shipping: Cost,
@@ -91,22 +91,22 @@ def _bands(limits: Column, rates: Column) -> tuple[Column, Column]:
     return np.concatenate([[0.0], upper]), rates
 
 
-NATIVE_LIMITS = 5
+FORMULA_LIMITS = 5
 """The ordinary formula goes through so many limits one by one: a range built from two INDEX, which
 would need no such end, is unknown to several spreadsheet engines. A longer table shows #N/A. Limits
 rise, so that the second is the second smallest; some engines take no INDEX of one cell."""
 _OVER = "".join(
     f"+IF(COUNT({{limits}})<{band},0,MAX({{amount}}-SMALL({{limits}},{band}),0)"
     f"*(INDEX({{rates}},{band + 1})-INDEX({{rates}},{band})))"
-    for band in range(1, NATIVE_LIMITS + 1)
+    for band in range(1, FORMULA_LIMITS + 1)
 )
 
 
 @worksheet(
     "Fees",
     # The inner rounding takes the noise of the subtractions away.
-    native=(
-        f"=IF(COUNT({{limits}})>{NATIVE_LIMITS},NA(),"
+    formula=(
+        f"=IF(COUNT({{limits}})>{FORMULA_LIMITS},NA(),"
         f"ROUND(ROUND(INDEX({{rates}},1)*{{amount}}{_OVER}+{{per_order}},9),2))"
     ),
 )
@@ -149,14 +149,14 @@ def _left_at(band: int) -> str:
 _NEEDED_OVER = "".join(
     f"+IF(COUNT({{limits}})<{band},0,MAX({{needed}}+{{per_order}}-({_left_at(band)}),0)"
     f"*(1/(1-INDEX({{rates}},{band + 1}))-1/(1-INDEX({{rates}},{band}))))"
-    for band in range(1, NATIVE_LIMITS + 1)
+    for band in range(1, FORMULA_LIMITS + 1)
 )
 
 
 @worksheet(
     "Fees",
-    native=(
-        f"=IF(COUNT({{limits}})>{NATIVE_LIMITS},NA(),({{needed}}+{{per_order}})/(1-INDEX({{rates}},1)){_NEEDED_OVER})"
+    formula=(
+        f"=IF(COUNT({{limits}})>{FORMULA_LIMITS},NA(),({{needed}}+{{per_order}})/(1-INDEX({{rates}},1)){_NEEDED_OVER})"
     ),
 )
 def band_break_even(needed: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> Money:

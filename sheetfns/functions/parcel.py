@@ -41,7 +41,7 @@ def _without_noise(figure: Number) -> Column:
     return np.where(small, np.where(small, figures, 0.0).round(NOISE_DIGITS), figures)
 
 
-@worksheet("Parcel", native="={item_weight}*(1+{fill_rate})+{box_weight}+{margin}")
+@worksheet("Parcel", formula="={item_weight}*(1+{fill_rate})+{box_weight}+{margin}")
 def packed_weight(item_weight: Weight, box_weight: Weight, fill_rate: Rate = 0, margin: Weight = 0) -> Weight:
     """What a piece weighs once it is packed: the piece, its filling, the box and a margin.
 
@@ -87,7 +87,7 @@ def _side_rounding(word: str | None) -> int:
 
 @worksheet(
     "Parcel",
-    native=(
+    formula=(
         f'=IF(OR({{weight_step}}="",{{weight_step}}=0),{_HEAVIER},'
         f"ROUND(ROUNDUP(ROUND({_HEAVIER}/{{weight_step}},{NOISE_DIGITS}),0)*{{weight_step}},"
         f"{NOISE_DIGITS}))"
@@ -142,7 +142,7 @@ def billed_weight(
     return np.where(np.asarray(weight_step) > 0, stepped, heavier)
 
 
-@worksheet("Parcel", native="=2*({length}+{breadth}+{height})-MAX({length},{breadth},{height})")
+@worksheet("Parcel", formula="=2*({length}+{breadth}+{height})-MAX({length},{breadth},{height})")
 def length_girth(length: Length, breadth: Length, height: Length) -> Length:
     """Length and girth of a parcel in one figure: its longest side, and once around it.
 
@@ -226,7 +226,7 @@ def _filled(cell: Any) -> bool:
     return cell is not None and not (isinstance(cell, str) and not cell.strip())
 
 
-@worksheet("Parcel", native=f"=IF({_NO_ZONE},NA(),IF(ISNUMBER({LISTED_PRICE}),{LISTED_PRICE},NA()))")
+@worksheet("Parcel", formula=f"=IF({_NO_ZONE},NA(),IF(ISNUMBER({LISTED_PRICE}),{LISTED_PRICE},NA()))")
 def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
     """What a label costs: looked up by weight and zone in your own price list.
 

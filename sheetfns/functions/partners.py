@@ -45,7 +45,7 @@ def profit_share(profit: Money, shares: Rates) -> Monies:
     return split_money(float(profit), weights) + 0.0
 
 
-@worksheet("Partners", native="={opening}+{put_in}+{profit_share}-{taken_out}")
+@worksheet("Partners", formula="={opening}+{put_in}+{profit_share}-{taken_out}")
 def capital_balance(put_in: Cost, profit_share: Money, taken_out: Cost, opening: Money = 0) -> Money:
     """What one partner has in the business at the end of a period.
 

@@ -20,7 +20,7 @@ def _contribution(price: Number, variable_cost: Number) -> Number:
     return margin
 
 
-@worksheet("Pay", native="={price}-{variable_cost}")
+@worksheet("Pay", formula="={price}-{variable_cost}")
 def contribution_margin(price: Cost, variable_cost: Cost) -> Money:
     """What one sale leaves toward fixed costs and profit.
 
@@ -41,7 +41,7 @@ def contribution_margin(price: Cost, variable_cost: Cost) -> Money:
     return price - variable_cost
 
 
-@worksheet("Pay", native="={fixed_costs}/({price}-{variable_cost})")
+@worksheet("Pay", formula="={fixed_costs}/({price}-{variable_cost})")
 def break_even_units(fixed_costs: Cost, price: Cost, variable_cost: Cost) -> Quantity:
     """How many pieces must be sold to cover the fixed costs.
 
@@ -63,7 +63,7 @@ def break_even_units(fixed_costs: Cost, price: Cost, variable_cost: Cost) -> Qua
     return fixed_costs / _contribution(price, variable_cost)
 
 
-@worksheet("Pay", native="={fixed_costs}/{margin_ratio}")
+@worksheet("Pay", formula="={fixed_costs}/{margin_ratio}")
 def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
     """What sales must bring to cover the fixed costs.
 
@@ -87,7 +87,7 @@ def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
     return fixed_costs / margin_ratio
 
 
-@worksheet("Pay", native="=({fixed_costs}+{target_profit})/({price}-{variable_cost})")
+@worksheet("Pay", formula="=({fixed_costs}+{target_profit})/({price}-{variable_cost})")
 def units_for_profit(fixed_costs: Cost, target_profit: Cost, price: Cost, variable_cost: Cost) -> Quantity:
     """How many pieces must be sold to earn a profit, such as a pay, over the fixed costs.
 
@@ -110,7 +110,7 @@ def units_for_profit(fixed_costs: Cost, target_profit: Cost, price: Cost, variab
     return (fixed_costs + target_profit) / _contribution(price, variable_cost)
 
 
-@worksheet("Pay", native="={fixed_costs}*SUM({mix})/SUMPRODUCT({margins},{mix})")
+@worksheet("Pay", formula="={fixed_costs}*SUM({mix})/SUMPRODUCT({margins},{mix})")
 def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quantity:
     """Break-even when several kinds of goods are sold in a steady mix.
 
@@ -145,7 +145,7 @@ def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quant
     return fixed_costs / weighted
 
 
-@worksheet("Pay", native="={contribution}/{net_profit}")
+@worksheet("Pay", formula="={contribution}/{net_profit}")
 def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
     """How many times faster than sales the profit rises or falls, where the business stands now.
 
@@ -167,7 +167,7 @@ def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
     return contribution / net_profit
 
 
-@worksheet("Pay", native="=MAX(0,{cash}-{bills_due}-{restock_reserve}-{tax_reserve}-{open_refunds})")
+@worksheet("Pay", formula="=MAX(0,{cash}-{bills_due}-{restock_reserve}-{tax_reserve}-{open_refunds})")
 def safe_draw(
     cash: Money, bills_due: Cost, restock_reserve: Cost, tax_reserve: Cost = 0, open_refunds: Cost = 0
 ) -> Money:
@@ -205,7 +205,7 @@ CLAIMS: Final = (
 )
 
 
-def _remark_native() -> str:
+def _remark_formula() -> str:
     """The remarks in their order, each with what is left after its claim."""
     left, text, brackets = "{cash}", "=", ""
     claims = ("", "{bills_due}", "{open_refunds}", "{tax_reserve}", "{restock_reserve}")
@@ -216,7 +216,7 @@ def _remark_native() -> str:
     return f'{text}"{FREE}"{brackets}'
 
 
-@worksheet("Pay", native=_remark_native())
+@worksheet("Pay", formula=_remark_formula())
 def draw_remark(
     cash: Money, bills_due: Cost, restock_reserve: Cost, tax_reserve: Cost = 0, open_refunds: Cost = 0
 ) -> Text:

@@ -27,7 +27,7 @@ _INCOME_FOR_PROFIT = (
 )
 
 
-def _price_native(costs: str) -> str:
+def _price_formula(costs: str) -> str:
     """The price that leaves nothing over `costs`, between what least and most fee allow."""
     income = _INCOME_FOR_PROFIT.replace("{costs}", costs)
     outlay = costs.replace("+{per_order}", "")
@@ -35,7 +35,7 @@ def _price_native(costs: str) -> str:
     return f"=MAX(0,MAX({outlay}+{{least}},{capped})-{{shipping}})"
 
 
-@worksheet("Profit", native="={paid}+{purchase_tax}+{prep_cost}+{buying_share}")
+@worksheet("Profit", formula="={paid}+{purchase_tax}+{prep_cost}+{buying_share}")
 def landed_cost(paid: Cost, purchase_tax: Cost = 0, prep_cost: Cost = 0, buying_share: Cost = 0) -> Money:
     """What a piece has cost by the time it is ready to list.
 
@@ -58,7 +58,7 @@ def landed_cost(paid: Cost, purchase_tax: Cost = 0, prep_cost: Cost = 0, buying_
     return paid + purchase_tax + prep_cost + buying_share
 
 
-@worksheet("Profit", native="={price}+{shipping}-{fee}-{postage}-{packing}-{refund}")
+@worksheet("Profit", formula="={price}+{shipping}-{fee}-{postage}-{packing}-{refund}")
 def net_proceeds(price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing: Cost, refund: Cost = 0) -> Money:
     """What one sale leaves after fee, postage, packing and refund, before the piece's own cost.
 
@@ -83,7 +83,7 @@ def net_proceeds(price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing:
     return price + shipping - fee - postage - packing - refund
 
 
-@worksheet("Profit", native="={price}+{shipping}-{fee}-{postage}-{packing}-{landed_cost}-{refund}")
+@worksheet("Profit", formula="={price}+{shipping}-{fee}-{postage}-{packing}-{landed_cost}-{refund}")
 def net_profit(
     price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing: Cost, landed_cost: Cost, refund: Cost = 0
 ) -> Money:
@@ -111,7 +111,7 @@ def net_profit(
     return price + shipping - fee - postage - packing - landed_cost - refund
 
 
-@worksheet("Profit", native="={net_profit}/({price}+{shipping})")
+@worksheet("Profit", formula="={net_profit}/({price}+{shipping})")
 def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
     """The share of a sale's income that is profit.
 
@@ -135,7 +135,7 @@ def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
     return net_profit / income
 
 
-@worksheet("Profit", native="={net_profit}/{landed_cost}")
+@worksheet("Profit", formula="={net_profit}/{landed_cost}")
 def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
     """How much a piece earned for each unit of money put into it.
 
@@ -159,7 +159,7 @@ def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
     return net_profit / landed_cost
 
 
-@worksheet("Profit", native="=({price}-{cost})/{cost}")
+@worksheet("Profit", formula="=({price}-{cost})/{cost}")
 def markup_rate(cost: Cost, price: Cost) -> Ratio:
     """How far the price stands over the cost, as a fraction of the cost.
 
@@ -224,7 +224,7 @@ def _price_over_costs(
     return np.maximum(income - shipping, 0)
 
 
-@worksheet("Profit", native=_price_native(_COSTS))
+@worksheet("Profit", formula=_price_formula(_COSTS))
 def break_even_price(
     landed_cost: Cost,
     postage: Cost,
@@ -270,7 +270,7 @@ def break_even_price(
     return _price_over_costs(outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most)
 
 
-@worksheet("Profit", native=_price_native(_COSTS.replace("(", "({target_profit}+", 1)))
+@worksheet("Profit", formula=_price_formula(_COSTS.replace("(", "({target_profit}+", 1)))
 def price_for_profit(
     target_profit: Cost,
     landed_cost: Cost,
@@ -317,7 +317,7 @@ def price_for_profit(
     return _price_over_costs(outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most)
 
 
-@worksheet("Profit", native="={price}+{shipping}")
+@worksheet("Profit", formula="={price}+{shipping}")
 def price_with_postage(
     price: Cost, shipping: Cost, postage: Cost, rate: Rate, per_order: Cost, tax_rate: Rate = 0
 ) -> Money:
@@ -347,7 +347,7 @@ def price_with_postage(
     return price + shipping
 
 
-@worksheet("Profit", native="=({actual}-{break_even})/{actual}")
+@worksheet("Profit", formula="=({actual}-{break_even})/{actual}")
 def margin_of_safety(actual: Cost, break_even: Cost) -> Ratio:
     """How far a price, a number of pieces or sales can fall before there is a loss.
 

@@ -27,7 +27,7 @@ from sheetfns.money import round_money
 from sheetfns.registry import worksheet
 
 
-@worksheet("Stock", native="=INT({held_until})-INT({bought_on})")
+@worksheet("Stock", formula="=INT({held_until})-INT({bought_on})")
 def days_held(bought_on: Date, held_until: Date) -> Days:
     """How many days a piece was held until it sold, or has been held until the day that you give.
 
@@ -60,7 +60,7 @@ def _mean_stock(opening: Number, closing: Number) -> Number:
     return mean
 
 
-@worksheet("Stock", native="={cost_of_goods_sold}/(({opening}+{closing})/2)")
+@worksheet("Stock", formula="={cost_of_goods_sold}/(({opening}+{closing})/2)")
 def stock_turn(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor:
     """How often the stock was sold and replaced in a period.
 
@@ -82,7 +82,7 @@ def stock_turn(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor
     return cost_of_goods_sold / _mean_stock(opening, closing)
 
 
-@worksheet("Stock", native='={stock}/({cost_of_goods_sold}/IF({days}="",365,{days}))')
+@worksheet("Stock", formula='={stock}/({cost_of_goods_sold}/IF({days}="",365,{days}))')
 def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) -> Duration:
     """For how many days the stock lasts at the pace at which it sold.
 
@@ -108,7 +108,7 @@ def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) ->
     return stock / (cost_of_goods_sold / days)
 
 
-@worksheet("Stock", native="={gross_margin}/(({opening}+{closing})/2)")
+@worksheet("Stock", formula="={gross_margin}/(({opening}+{closing})/2)")
 def stock_return(gross_margin: Money, opening: Cost, closing: Cost) -> Factor:
     """What each 1 of money in stock brought in gross margin in a period.
 
@@ -239,7 +239,7 @@ _SHARE_OFF: Final = (
 )
 
 
-@worksheet("Stock", native=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))")
+@worksheet("Stock", formula=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))")
 def markdown_price(asking: Cost, days_listed: Days, steps: Table, floor: Cost = 0) -> Money:
     """The price after so many days by your own steps of markdown, not below a floor.
 

@@ -164,7 +164,7 @@ def _columns(*cells: Any) -> list[Column]:
     return [np.array(one, np.float64) for one in np.broadcast_arrays(*(np.asarray(cell, np.float64) for cell in cells))]
 
 
-@worksheet("Tax", native="={opening}+{purchases}-{own_use}+{labor}+{materials}+{other}-{closing}")
+@worksheet("Tax", formula="={opening}+{purchases}-{own_use}+{labor}+{materials}+{other}-{closing}")
 def cost_of_goods_sold(
     opening: Cost, purchases: Cost, own_use: Cost, closing: Cost, labor: Cost = 0, materials: Cost = 0, other: Cost = 0
 ) -> Money:

@@ -201,8 +201,8 @@ def _in_cells(spec: FunctionSpec, given: Mapping[str, Any], picked: _Picked) -> 
         example.calls.append(Shown(f"={call}", rows))
     if len(headers) > 1 and picked is None:
         example.headers = list(headers)
-    if spec.native is not None:
-        formula = spec.native_formula({name: texts[0][name] for name in given})
+    if spec.formula is not None:
+        formula = spec.filled_formula({name: texts[0][name] for name in given})
         # A percentage or a date needs no brackets of its own.
         formula = re.sub(r"(?<![\w.])\((\d[\d.]*%|DATE\([^()]*\))\)", r"\1", formula)
         example.ordinary = Shown(f"={formula}", example.calls[0].rows)

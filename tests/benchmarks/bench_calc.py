@@ -61,7 +61,7 @@ def workbook(path: Path, kind: str) -> Path:
         for row in range(ROWS):
             cells = {key: f"{columns[of]}{row + 1}" if of in columns else of for key, of in arguments.items()}
             spec = REGISTRY[name]
-            formula = spec.native_formula(cells) if kind == KINDS[2] else spec.call_formula(cells)
+            formula = spec.filled_formula(cells) if kind == KINDS[2] else spec.call_formula(cells)
             sheet.write_formula(row, place, f"={formula}")
     book.close()
     return path

@@ -80,9 +80,9 @@ def test_in_the_headless_engine(tmp_path: Path) -> None:
 @pytest.mark.libreoffice
 def test_as_ordinary_formulas_in_libreoffice(tmp_path: Path) -> None:
     """Only figures and texts: an ordinary formula has no limits and takes a blank as 0."""
-    cases = [case for case in ALL if case.spec.native and case.expected is not None and not case.is_error()]
+    cases = [case for case in ALL if case.spec.formula and case.expected is not None and not case.is_error()]
     path = tmp_path / "cases.xlsx"
-    write_cases(path, cases, lambda case, cells: case.spec.native_formula(cells))
+    write_cases(path, cases, lambda case, cells: case.spec.filled_formula(cells))
     book = openpyxl.load_workbook(libreoffice.recalculate(path, tmp_path / "out"), data_only=True)
     wrong = []
     for case, row in rows_of(cases):
@@ -91,4 +91,4 @@ def test_as_ordinary_formulas_in_libreoffice(tmp_path: Path) -> None:
             if not agrees(case.expected, found):
                 wrong.append(f"{case}: {found}, not {case.expected} ({case.why})")
     assert not wrong, "\n".join(wrong)
-    assert {case.function for case in cases} == {spec.name for spec in REGISTRY.values() if spec.native}
+    assert {case.function for case in cases} == {spec.name for spec in REGISTRY.values() if spec.formula}

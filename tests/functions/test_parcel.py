@@ -263,7 +263,7 @@ def write(path: Path, drawn: dict[str, list[tuple[dict[str, Any], float]]]) -> N
                 else:
                     sheet.write(place, column, cell)
                     cells[argument] = xl_rowcol_to_cell(place, column)
-            sheet.write_formula(place, 0, f"={REGISTRY[name].native_formula(cells)}", value=-99)
+            sheet.write_formula(place, 0, f"={REGISTRY[name].filled_formula(cells)}", value=-99)
     book.close()
 
 

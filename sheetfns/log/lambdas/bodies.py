@@ -78,7 +78,7 @@ NO_LAMBDA: Final[Mapping[str, str]] = {
 
 def has_lambda(spec: FunctionSpec) -> bool:
     """Whether a formula says all of a function's rule."""
-    return spec.native is not None or spec.name in ROWS
+    return spec.formula is not None or spec.name in ROWS
 
 
 def body_formula(spec: FunctionSpec, used: Mapping[str, str]) -> str:
@@ -89,7 +89,7 @@ def body_formula(spec: FunctionSpec, used: Mapping[str, str]) -> str:
         used: what stands for each argument.
     """
     if spec.name not in ROWS:
-        return spec.native_formula(used)
+        return spec.filled_formula(used)
     *cells, text = (cell.format_map(used) for cell in ROWS[spec.name])
     places = ",".join(str(place) for place in range(1, len(cells) + 2))
     for place, cell in reversed(list(enumerate(cells, 1))):

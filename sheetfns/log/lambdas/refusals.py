@@ -11,7 +11,7 @@ from typing import Final
 
 from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE
 from sheetfns.functions.buying import LARGEST_CASH
-from sheetfns.functions.fees import NATIVE_LIMITS
+from sheetfns.functions.fees import FORMULA_LIMITS
 from sheetfns.functions.parcel import LISTED_PRICE, PRICE_LIST_CORNER, ROWS_BELOW, SIDE_ROUNDINGS, ZONE_WANTED
 
 Refusal = tuple[str, str]
@@ -58,10 +58,10 @@ def _of_bands() -> tuple[Refusal, ...]:
     """Limits are looked at one by one, as the ordinary formula does; a longer table shows #N/A."""
     rising = "".join(
         f",IF(COUNT({{limits}})<{place},FALSE,INDEX({{limits}},{place})<=INDEX({{limits}},{place - 1}))"
-        for place in range(2, NATIVE_LIMITS + 1)
+        for place in range(2, FORMULA_LIMITS + 1)
     )
     gaps = ",".join(
-        f'IF(COUNT({{rates}})<{place},FALSE,INDEX({{rates}},{place})="")' for place in range(1, NATIVE_LIMITS + 2)
+        f'IF(COUNT({{rates}})<{place},FALSE,INDEX({{rates}},{place})="")' for place in range(1, FORMULA_LIMITS + 2)
     )
     return (
         ("COUNT({limits})<>COUNT({rates})-1", VALUE),

@@ -56,7 +56,7 @@ class FunctionCall:
             text = spec.call_formula(self.arguments)
         else:
             marks = {name: f"<{name}>" for name in self.arguments}
-            text = spec.native_formula(marks)
+            text = spec.filled_formula(marks)
             for name, cells in self.arguments.items():
                 simple = re.fullmatch(r"\{\w+\}", cells)
                 text = text.replace(f"(<{name}>)", cells if simple else f"({cells})")

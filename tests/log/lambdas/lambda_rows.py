@@ -13,7 +13,7 @@ from sheetfns.errors import DIVISION, VALUE
 from sheetfns.log.lambdas.bodies import ROWS
 from sheetfns.registry import FunctionSpec
 from tests.case_files import load_cases
-from tests.functions.test_natives import draw_row
+from tests.functions.test_formulas import draw_row
 
 RANDOM_ROWS = 60
 Arguments = dict[str, Any]

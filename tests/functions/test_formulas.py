@@ -1,4 +1,4 @@
-"""Each ordinary formula (`native`) against its Python function, by two independent evaluators.
+"""Each ordinary formula (`formula`) against its Python function, by two independent evaluators.
 
 The rows are drawn from the kinds of the arguments, so that a new function needs nothing here; only
 arguments that hang together (a band's limit and rate, tables of bands) are drawn by name.
@@ -31,13 +31,13 @@ with warnings.catch_warnings():
     import formulas
     import schedula
 
-NATIVES = [
+WITH_FORMULA = [
     spec
     for spec in REGISTRY.values()
     # Tables have rows and columns of their own: tests/functions/test_parcel.py draws them.
-    if spec.native and not any(argument.kind.own_shape for argument in spec.arguments)
+    if spec.formula and not any(argument.kind.own_shape for argument in spec.arguments)
 ]
-each_native = pytest.mark.parametrize("spec", NATIVES, ids=lambda spec: spec.name)
+each_formula = pytest.mark.parametrize("spec", WITH_FORMULA, ids=lambda spec: spec.name)
 
 RATES = [0, 0.025, 0.05, 0.06, 0.065, 0.08, 0.1, 0.1125, 0.115, 0.12, 0.125, 0.15, 0.2]
 TAX_RATES = [0, 0.05, 0.06, 0.0725, 0.08, 0.1, 0.2]
@@ -231,11 +231,11 @@ LIBREOFFICE_ROWS, LIBREOFFICE_TIES = 1_700, 300
 def drawn() -> dict[str, list[tuple[Row, Any]]]:
     return {
         spec.name: draw_rows(spec, LIBREOFFICE_ROWS, 1, any_row) + draw_rows(spec, LIBREOFFICE_TIES, 2, half_cents)
-        for spec in NATIVES
+        for spec in WITH_FORMULA
     }
 
 
-def write_natives(path: Path, drawn: dict[str, list[tuple[Row, Any]]]) -> None:
+def write_formulas(path: Path, drawn: dict[str, list[tuple[Row, Any]]]) -> None:
     """A sheet per function: the formula in column A, a row's cells from column B on."""
     book = xlsxwriter.Workbook(path)
     for name, rows in drawn.items():
@@ -253,20 +253,20 @@ def write_natives(path: Path, drawn: dict[str, list[tuple[Row, Any]]]) -> None:
                     if figure is not None:
                         sheet.write(place, column, figure)
                     column += 1
-            sheet.write_formula(place, 0, f"={spec.native_formula(cells)}", value=-99)
+            sheet.write_formula(place, 0, f"={spec.filled_formula(cells)}", value=-99)
     book.close()
 
 
 @pytest.fixture(scope="module")
 def in_libreoffice(drawn: dict[str, list[tuple[Row, Any]]], tmp_path_factory: pytest.TempPathFactory) -> Any:
-    place = tmp_path_factory.mktemp("natives")
-    write_natives(place / "natives.xlsx", drawn)
-    made = libreoffice.recalculate(place / "natives.xlsx", place / "out")
+    place = tmp_path_factory.mktemp("formulas")
+    write_formulas(place / "formulas.xlsx", drawn)
+    made = libreoffice.recalculate(place / "formulas.xlsx", place / "out")
     return openpyxl.load_workbook(made, data_only=True, read_only=True)
 
 
 @pytest.mark.libreoffice
-@each_native
+@each_formula
 def test_libreoffice_agrees(spec: FunctionSpec, drawn: dict[str, list[tuple[Row, Any]]], in_libreoffice: Any) -> None:
     sheet = in_libreoffice[spec.name]
     found = [cell for (cell,) in sheet.iter_rows(max_col=1, values_only=True)]
@@ -282,8 +282,8 @@ def test_libreoffice_agrees(spec: FunctionSpec, drawn: dict[str, list[tuple[Row,
 
 def test_the_headless_engine_agrees(drawn: dict[str, list[tuple[Row, Any]]], tmp_path: Path) -> None:
     """Ordinary formulas only: nothing of ours runs in the engine here."""
-    write_natives(tmp_path / "natives.xlsx", drawn)
-    found = engine.recalculate(tmp_path / "natives.xlsx")
+    write_formulas(tmp_path / "formulas.xlsx", drawn)
+    found = engine.recalculate(tmp_path / "formulas.xlsx")
     wrong = [
         f"{name} {row}: {found.value(name, place, 1)}, Python {figure}"
         for name, rows in drawn.items()
@@ -302,7 +302,7 @@ def _in_formulas(spec: FunctionSpec, rows: list[tuple[Row, Any]]) -> list[Any]:
         references[argument.name] = f"A{place}" if last == 1 else xl_range(place - 1, 0, place - 1, last - 1)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        compiled = formulas.Parser().ast(f"={spec.native_formula(references)}")[1].compile()
+        compiled = formulas.Parser().ast(f"={spec.filled_formula(references)}")[1].compile()
         by_reference = {reference: name for name, reference in references.items()}
         found = []
         for row, _ in rows:
@@ -316,7 +316,7 @@ def _in_formulas(spec: FunctionSpec, rows: list[tuple[Row, Any]]) -> list[Any]:
     return found
 
 
-@each_native
+@each_formula
 def test_the_formulas_library_agrees(spec: FunctionSpec) -> None:
     rows = draw_rows(spec, 200, 5, no_half_cents)
     wrong = [
@@ -335,7 +335,7 @@ def test_a_table_that_is_too_long_for_the_ordinary_formula_is_an_error(tmp_path:
         "per_order": 0.0,
     }
     assert in_python(REGISTRY["BAND_FEE"], row) == 75
-    write_natives(tmp_path / "long.xlsx", {"BAND_FEE": [(row, 75.0)]})
+    write_formulas(tmp_path / "long.xlsx", {"BAND_FEE": [(row, 75.0)]})
     found = engine.recalculate(tmp_path / "long.xlsx").value("BAND_FEE", 1, 1)
     assert isinstance(found, CellError)
     assert found.code == "#N/A"
