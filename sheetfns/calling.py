@@ -45,6 +45,7 @@ class _Spec(Protocol):
     def required(self) -> tuple[int, ...]: ...
     @property
     def of_figures(self) -> bool: ...
+    def refuse(self, columns: Iterable[Any]) -> None: ...
 
 
 _ONE_CELL: Final = (str, bytes, bytearray, memoryview)
@@ -158,6 +159,7 @@ def single_figure(spec: _Spec, args: Sequence[Any]) -> Any:
             return MISSING
         figures.append(argument.default)
     try:
+        spec.refuse(figures)
         result = float(spec.body(*figures))
     except CellError as error:
         return error
@@ -274,6 +276,7 @@ def _own_rows(name: str, rows: Sequence[Sequence[Any]]) -> Outcome:
 def _run_body(spec: _Spec, reads: list[_Read]) -> tuple[Any, list[tuple[NDArray[Any], CellError]]]:
     columns = [_column(read) for read in reads]
     with collecting_refusals() as found, np.errstate(all="ignore"):
+        spec.refuse(columns)
         values = spec.body(*columns)
     return values, [(bad, CellError(code, message)) for bad, code, message in found]
 

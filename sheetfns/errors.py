@@ -42,6 +42,10 @@ class CellError(Exception):
         return hash((self.code, self.message))
 
 
+class DeclarationError(Exception):
+    """A function is declared in a way that some host could not show."""
+
+
 class LogFileError(Exception):
     """A file cannot be used: the message says what, where and what to do."""
 

@@ -6,22 +6,20 @@ import functools
 import inspect
 import math
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, Final, get_args, get_origin, get_type_hints
 
 from sheetfns import calling
 from sheetfns.cell_types import CellType
+from sheetfns.errors import DeclarationError
+from sheetfns.refusals import Refusal
 
 HELP_LIMIT: Final = 250
 """Spreadsheet programs cut help texts at 255 characters; five are kept back for a mark."""
 ADD_IN: Final = "SHEETFNS"
 """What LibreOffice 7.4 puts before a function's name, with a dot, when it saves an .xlsx."""
 SECTIONS: Final = ("Args", "Returns", "Shape", "Errors", "Formula", "Source", "Examples")
-
-
-class DeclarationError(Exception):
-    """A function is declared in a way that some host could not show."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +65,9 @@ class FunctionSpec:
     sections: Mapping[str, str]
     body: Callable[..., Any]
     module: str
+    refusals: tuple[Refusal, ...] = ()
+    formula_error: str | None = None
+    """What stands for an error of the formula itself."""
     required: tuple[int, ...] = field(init=False)
     of_figures: bool = field(init=False)
     """Whether single cells go in and a figure comes out."""
@@ -83,6 +84,18 @@ class FunctionSpec:
     def python_name(self) -> str:
         """The name in Python."""
         return self.name.lower()
+
+    def refuse(self, columns: Iterable[Any]) -> None:
+        """Refuse what the declaration refuses, in its order.
+
+        Args:
+            columns: what the body gets for each argument.
+        """
+        if self.refusals:
+            values = dict(zip((argument.name for argument in self.arguments), columns, strict=True))
+            for refusal in self.refusals:
+                if refusal.message:
+                    refusal.refuse(values)
 
     def usage(self) -> str:
         """How a cell calls it: NAME(needed, [optional])."""
@@ -152,19 +165,24 @@ class Registry(Mapping[str, FunctionSpec]):
 REGISTRY: Final = Registry()
 
 
-def worksheet(category: str, *, formula: str | None = None) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def worksheet(
+    category: str, *, formula: str | None = None, refuse: Iterable[Refusal] = (), formula_error: str | None = None
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Declare a worksheet function.
 
     Args:
         category: the heading under which spreadsheet programs list it.
         formula: the same rule as an ordinary formula with {argument} places, where there is one.
             An optional argument that is left out is put in as its default, or as "" if it has none.
+        refuse: what is refused across arguments, in the order in which it is asked; limits of one
+            argument stand in its kind.
+        formula_error: what a LAMBDA shows where the formula gives an error of its own.
 
     The function's annotations are kinds; its docstring has the sections of `SECTIONS`.
     """
 
     def declare(body: Callable[..., Any]) -> Callable[..., Any]:
-        spec = _spec(body, category, formula)
+        spec = _spec(body, category, formula, refuse, formula_error)
         REGISTRY.add(spec)
 
         @functools.wraps(body)
@@ -177,7 +195,13 @@ def worksheet(category: str, *, formula: str | None = None) -> Callable[[Callabl
     return declare
 
 
-def _spec(body: Callable[..., Any], category: str, formula: str | None) -> FunctionSpec:
+def _spec(
+    body: Callable[..., Any],
+    category: str,
+    formula: str | None,
+    refuse: Iterable[Refusal] = (),
+    formula_error: str | None = None,
+) -> FunctionSpec:
     name = body.__name__.upper()
     if "_" not in name:
         raise DeclarationError(f"{name}: a name without an underscore can look like a cell")
@@ -195,6 +219,9 @@ def _spec(body: Callable[..., Any], category: str, formula: str | None) -> Funct
         arguments.append(Argument(parameter.name, kind, text, required, default))
     if texts:
         raise DeclarationError(f"{name}: help for unknown arguments {', '.join(texts)}")
+    refusals = tuple(refuse)
+    for refusal in refusals:
+        refusal.check(argument.name for argument in arguments)
     return FunctionSpec(
         name=name,
         category=category,
@@ -205,6 +232,8 @@ def _spec(body: Callable[..., Any], category: str, formula: str | None) -> Funct
         sections=sections,
         body=body,
         module=body.__module__,
+        refusals=refusals,
+        formula_error=formula_error,
     )
 
 

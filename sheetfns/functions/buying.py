@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sheetfns.cell_types import Column, Cost, Costs, Count, Counts, Durations, Factor, Money, Monies, Number, Rate, Text
-from sheetfns.errors import BLANK, DIVISION, NUMBER, CellError, refuse_where, row_by_row
+from sheetfns.errors import BLANK, DIVISION, NUMBER, CellError, row_by_row
 from sheetfns.money import PART_DIGITS, round_money
+from sheetfns.refusals import Refusal
 from sheetfns.registry import REGISTRY, worksheet
 
 _LEFT: Final = (
@@ -43,13 +44,15 @@ def _wishes(
     target_return: Factor,
     tax_rate: Rate,
 ) -> _Wishes:
-    refuse_where(
-        target_return < 0, NUMBER, "target_return: is below 0; write 50% if 10.00 put in shall earn 5.00, or 0"
-    )
     fee_of = REGISTRY["SELLING_FEE"].body
     fee = fee_of(expected_price, shipping, rate, per_order, tax_rate)
     left = expected_price + shipping - fee - postage - packing
     return _Wishes(left, left - target_profit, left / (1 + np.abs(target_return)))
+
+
+_RETURN_BELOW_0: Final = Refusal(
+    "{target_return}<0", NUMBER, "target_return: is below 0; write 50% if 10.00 put in shall earn 5.00, or 0"
+)
 
 
 @worksheet(
@@ -58,6 +61,7 @@ def _wishes(
         f"=MAX(0,(MIN({_LEFT}-{{target_profit}},{_LEFT}/(1+{{target_return}}))-{{prep_cost}})"
         "/(1+{purchase_tax_rate}))"
     ),
+    refuse=[_RETURN_BELOW_0],
 )
 def buy_ceiling(
     expected_price: Cost,
@@ -127,6 +131,7 @@ _APART: Final = f"ROUND({_BY_PROFIT}-{_BY_RETURN},{PART_DIGITS})"
         f"IF(AND({{target_profit}}<>0,OR({_APART}<0,{{target_return}}=0)),"
         f'"{PROFIT_SETS}",IF(OR({_APART}>0,{{target_profit}}=0),"{RETURN_SETS}","{BOTH_SET}"))))'
     ),
+    refuse=[_RETURN_BELOW_0],
 )
 def buy_remark(
     expected_price: Cost,
@@ -192,7 +197,20 @@ LARGEST_CASH: Final = 1e13
 """Over it there are too few binary digits left to count to the cent."""
 
 
-@worksheet("Buying", formula="=INT(ROUND({cash}*100,0)/ROUND({price}*100,0))")
+@worksheet(
+    "Buying",
+    formula="=INT(ROUND({cash}*100,0)/ROUND({price}*100,0))",
+    refuse=[
+        Refusal(f"{{cash}}>{LARGEST_CASH:.0E}", NUMBER, "cash: too large to count in cents; check it"),
+        Refusal(f"{{price}}>{LARGEST_CASH:.0E}", NUMBER, "price: too large to count in cents; check it"),
+        Refusal(
+            "ROUND({price},2)=0",
+            DIVISION,
+            "price: of pieces that cost nothing, cash buys any number; check it",
+            guard=False,
+        ),
+    ],
+)
 def afford_count(cash: Cost, price: Cost) -> Count:
     """How many whole pieces the cash buys at this price.
 
@@ -210,12 +228,8 @@ def afford_count(cash: Cost, price: Cost) -> Count:
         >>> afford_count([50, 49.99], 12.50).tolist()
         [4.0, 3.0]
     """
-    refuse_where(cash > LARGEST_CASH, NUMBER, "cash: too large to count in cents; check it")
-    refuse_where(price > LARGEST_CASH, NUMBER, "price: too large to count in cents; check it")
-    cents = np.round(round_money(price) * 100)
-    refuse_where(cents == 0, DIVISION, "price: of pieces that cost nothing, cash buys any number; check it")
     with np.errstate(all="ignore"):
-        count: Column = np.floor(np.round(round_money(cash) * 100) / cents)
+        count: Column = np.floor(np.round(round_money(cash) * 100) / np.round(round_money(price) * 100))
     return count
 
 

@@ -23,8 +23,9 @@ from sheetfns.cell_types import (
     Ratio,
     Rows,
 )
-from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, refuse_where, row_by_row
+from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, row_by_row
 from sheetfns.money import part_over, round_money
+from sheetfns.refusals import Refusal
 from sheetfns.registry import worksheet
 
 SPREAD_SCALE: Final = 1.4826
@@ -176,7 +177,12 @@ def comp_value(
     return np.asarray(found, dtype=np.float64)
 
 
-@worksheet("Comps")
+@worksheet(
+    "Comps",
+    refuse=[
+        Refusal("{quantile}>0.5", NUMBER, "quantile: {quantile:g} is over 50 %, so low would be over high; write 25%")
+    ],
+)
 def comp_spread(
     prices: Costs,
     postage_in: Flags = False,  # type: ignore[assignment]
@@ -213,8 +219,6 @@ def comp_spread(
         [[15.75, 16.5, 17.25, 2.0, 0.0, '2 sales only: wide guess']]
     """
     level = float(quantile)
-    if level > 0.5:
-        raise CellError(NUMBER, f"quantile: {level:g} is over 50 %, so low would be over high; write 25%")
     comparables = _Comparables(prices, postage_in, postage, complete, condition_rate, age_days)
     bases, weights, dropped = comparables.sales(float(missing_value), float(half_life_days))
     low, middle, high = (weighted_quantile(bases, weights, part) for part in (level, 0.5, 1 - level))
@@ -261,12 +265,13 @@ def asking_rank(my_delivered_price: Cost, asking_delivered_prices: Costs) -> Cou
     return np.asarray(np.searchsorted(np.sort(asked), mine, side="left") + 1, dtype=np.float64)
 
 
-def _refuse_more_sold_than_offered(sold: Quantity, offered: Quantity) -> None:
-    refuse_where(offered == 0, DIVISION, "offered: with nothing offered there is no share; check the count")
-    refuse_where(sold > offered, NUMBER, "sold: more than were offered; count in offered those that were sold, too")
+_SOLD_OF_OFFERED: Final = (
+    Refusal("{offered}=0", DIVISION, "offered: with nothing offered there is no share; check the count"),
+    Refusal("{sold}>{offered}", NUMBER, "sold: more than were offered; count in offered those that were sold, too"),
+)
 
 
-@worksheet("Comps", formula="={sold}/{offered}")
+@worksheet("Comps", formula="={sold}/{offered}", refuse=_SOLD_OF_OFFERED)
 def sell_through(sold: Quantity, offered: Quantity) -> Ratio:
     """The share of the pieces offered that were sold.
 
@@ -284,7 +289,6 @@ def sell_through(sold: Quantity, offered: Quantity) -> Ratio:
         >>> sell_through([0, 5], 20).tolist()
         [0.0, 0.25]
     """
-    _refuse_more_sold_than_offered(sold, offered)
     return sold / offered
 
 
@@ -296,6 +300,10 @@ _Z: Final = 'NORMSINV((1+IF({confidence}="",0.95,{confidence}))/2)'
     formula=(
         f"={{sold}}^2/({{offered}}*({{sold}}+{_Z}^2/2+{_Z}*SQRT({{sold}}*({{offered}}-{{sold}})/{{offered}}+{_Z}^2/4)))"
     ),
+    refuse=[
+        *_SOLD_OF_OFFERED,
+        Refusal("OR({confidence}=0,{confidence}=1)", NUMBER, "confidence: must lie between 0 % and 100 %; write 95%"),
+    ],
 )
 def sell_through_floor(sold: Quantity, offered: Quantity, confidence: Rate = 0.95) -> Ratio:
     """How low the share that sells may well be, given how few were counted: 2 of 2 sold says less than 80 of 80. Takes it that each piece sells or not by itself.
@@ -318,8 +326,6 @@ def sell_through_floor(sold: Quantity, offered: Quantity, confidence: Rate = 0.9
     """
     from scipy.special import ndtri  # noqa: PLC0415  (heavy: only those who call it pay)
 
-    _refuse_more_sold_than_offered(sold, offered)
-    refuse_where((confidence == 0) | (confidence == 1), NUMBER, "confidence: must lie between 0 % and 100 %; write 95%")
     with np.errstate(all="ignore"):
         z = -ndtri((1 - confidence) / 2)
         # The two ends multiply to p^2 / (1 + z^2/n): so nothing cancels, and 0 sold gives just 0.

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from sheetfns.cell_types import Column, Cost, Costs, Money, Number, Rate, Rates
-from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where
-from sheetfns.functions.profit import NO_LIMIT, NOT_GIVEN, RATE_ABOVE
+from sheetfns.errors import BLANK, NUMBER, VALUE
+from sheetfns.functions.profit import FEE_TERMS, NO_LIMIT, NOT_GIVEN, RATE_ABOVE
 from sheetfns.money import part_over, round_money
+from sheetfns.refusals import Refusal
 from sheetfns.registry import worksheet
 
 _BASE = "(({price}+{shipping})*(1+{tax_rate}))"
@@ -19,7 +20,7 @@ _SUM = (
 )
 
 
-@worksheet("Fees", formula=f'=MAX({{least}},MIN(IF({{most}}="",1E+15,{{most}}),ROUND({_SUM},2)))')
+@worksheet("Fees", formula=f'=MAX({{least}},MIN(IF({{most}}="",1E+15,{{most}}),ROUND({_SUM},2)))', refuse=FEE_TERMS)
 def selling_fee(
     price: Cost,
     shipping: Cost,
@@ -57,13 +58,7 @@ def selling_fee(
         >>> selling_fee(1.50, 0, 0.05, 0)
         0.08
     """
-    refuse_where(least > most, NUMBER, "least: the least fee is over the most; check the two")
     banded = band_limit < NO_LIMIT
-    refuse_where(
-        banded & np.isnan(rate_above),
-        BLANK,
-        "rate_above is blank; band_limit needs the rate on the part over it (0 if there is none)",
-    )
     income = price + shipping
     base = income * (1 + tax_rate)
     upper_rate = np.where(banded, rate_above, 0.0)
@@ -72,23 +67,6 @@ def selling_fee(
     fee = round_money(banded_fee + per_order + ad_rate * income)
     bounded: Number = np.maximum(least, np.minimum(most, fee))
     return bounded
-
-
-def _bands(limits: Column, rates: Column) -> tuple[Column, Column]:
-    """Lower ends and rates of the bands; refuses tables that are not one rising row of bands."""
-    rates = rates[~np.isnan(rates)]
-    upper = limits[~np.isnan(limits)]
-    if rates.size == 0:
-        raise CellError(BLANK, "rates is blank; give one rate for each band")
-    if upper.size != rates.size - 1:
-        raise CellError(
-            VALUE,
-            f"limits: {upper.size} upper limits for {rates.size} rates; give one limit fewer than "
-            "rates (the last band has no upper limit)",
-        )
-    if (np.diff(upper) <= 0).any() or (upper.size and upper[0] <= 0):
-        raise CellError(NUMBER, "limits: must rise from band to band, from above 0; put them in order")
-    return np.concatenate([[0.0], upper]), rates
 
 
 FORMULA_LIMITS = 5
@@ -102,6 +80,44 @@ _OVER = "".join(
 )
 
 
+# Limits are looked at one by one, as the formula does; a longer table shows #N/A.
+_ABOVE_THE_ONE_BEFORE = "".join(
+    f",IF(COUNT({{limits}})<{place},FALSE,INDEX({{limits}},{place})<=INDEX({{limits}},{place - 1}))"
+    for place in range(2, FORMULA_LIMITS + 1)
+)
+_GAPS = ",".join(
+    f'IF(COUNT({{rates}})<{place},FALSE,INDEX({{rates}},{place})="")' for place in range(1, FORMULA_LIMITS + 2)
+)
+
+
+def _do_not_rise(limits: Column) -> np.bool_:
+    return (np.diff(limits[~np.isnan(limits)], prepend=0) <= 0).any()
+
+
+_BANDS = (
+    Refusal("COUNT({rates})=0", BLANK, "rates is blank; give one rate for each band", guard=False),
+    Refusal(
+        "COUNT({limits})<>COUNT({rates})-1",
+        VALUE,
+        "limits: {COUNT(limits)} upper limits for {COUNT(rates)} rates; give one limit fewer than rates (the last "
+        "band has no upper limit)",
+    ),
+    # The formula finds a rate by its place; Python leaves blank cells out.
+    Refusal(f"OR({_GAPS})", VALUE),
+    Refusal(
+        f"OR(MIN({{limits}})<=0{_ABOVE_THE_ONE_BEFORE})",
+        NUMBER,
+        "limits: must rise from band to band, from above 0; put them in order",
+        python=_do_not_rise,
+    ),
+)
+
+
+def _bands(limits: Column, rates: Column) -> tuple[Column, Column]:
+    """Lower ends and rates of the bands."""
+    return np.concatenate([[0.0], limits[~np.isnan(limits)]]), rates[~np.isnan(rates)]
+
+
 @worksheet(
     "Fees",
     # The inner rounding takes the noise of the subtractions away.
@@ -109,6 +125,7 @@ _OVER = "".join(
         f"=IF(COUNT({{limits}})>{FORMULA_LIMITS},NA(),"
         f"ROUND(ROUND(INDEX({{rates}},1)*{{amount}}{_OVER}+{{per_order}},9),2))"
     ),
+    refuse=_BANDS,
 )
 def band_fee(amount: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> Money:
     """A fee in bands: each part of the amount pays the rate of the band that it falls into.
@@ -158,6 +175,7 @@ _NEEDED_OVER = "".join(
     formula=(
         f"=IF(COUNT({{limits}})>{FORMULA_LIMITS},NA(),({{needed}}+{{per_order}})/(1-INDEX({{rates}},1)){_NEEDED_OVER})"
     ),
+    refuse=[*_BANDS, Refusal("MAX({rates})>=1", NUMBER, "rates: a band takes the whole amount; check the rates")],
 )
 def band_break_even(needed: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> Money:
     """The amount that leaves what you need after a fee in bands: BAND_FEE the other way round.
@@ -179,8 +197,6 @@ def band_break_even(needed: Cost, limits: Costs, rates: Rates, per_order: Cost =
         11.0
     """
     lower, of_band = _bands(limits, rates)
-    if (of_band >= 1).any():
-        raise CellError(NUMBER, "rates: a band takes the whole amount; check the rates")
     widths = np.diff(lower)
     left_at_lower = np.concatenate([[0.0], np.cumsum(widths * (1 - of_band[:-1]))])
     wanted = np.asarray(needed + per_order)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from sheetfns.cell_types import LONGEST_TEXT, Characters, Count, Factors, Text, Texts, shown_cell
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, row_by_row
+from sheetfns.refusals import unlike_sizes
 from sheetfns.registry import worksheet
 
 FILLER_WORDS: Final = ("amazing", "awesome", "beautiful", "great", "look", "must have", "nice", "rare", "super", "wow")
@@ -197,10 +198,6 @@ _INT64: Final = 2**62
 
 def _weighted_keywords(keywords: NDArray[Any], weights: NDArray[np.float64]) -> tuple[list[str], list[Decimal]]:
     """The keywords that may be taken, each once, with their weights."""
-    if keywords.size != weights.size:
-        raise CellError(
-            VALUE, f"weights has {weights.size} cells, keywords has {keywords.size}; give ranges of the same size"
-        )
     kept: dict[str, tuple[str, Decimal]] = {}
     for keyword, weight in zip(keywords.tolist(), weights.tolist(), strict=True):
         text = _squeezed(keyword or "")
@@ -260,7 +257,7 @@ def _best_set(lengths: Sequence[int], weights: NDArray[Any], limit: int) -> list
     return chosen
 
 
-@worksheet("Listing")
+@worksheet("Listing", refuse=[unlike_sizes("weights", "keywords")])
 def title_pack(keywords: Texts, weights: Factors, limit: Count) -> Text:
     """The best title that can be made of your keywords: the set with the most weight that fits.
 
@@ -303,10 +300,6 @@ LABELS_SHOWN: Final = 100
 
 def _filling(labels: NDArray[Any], values: NDArray[Any]) -> tuple[dict[str, str], list[str]]:
     """What stands for each folded label, and the labels as they are written."""
-    if labels.size != values.size:
-        raise CellError(
-            VALUE, f"values has {values.size} cells, labels has {labels.size}; give ranges of the same size"
-        )
     filling: dict[str, str] = {}
     written: list[str] = []
     for row, (label, value) in enumerate(zip(labels.tolist(), values.tolist(), strict=True), 1):
@@ -361,7 +354,7 @@ def _filled_in(text: str, filling: dict[str, str], labels: Sequence[str]) -> str
     return result
 
 
-@worksheet("Listing")
+@worksheet("Listing", refuse=[unlike_sizes("values", "labels")])
 def fill_in(text: Text, labels: Texts, values: Texts) -> Text:
     r"""A text with its {places} filled in, such as a description; what is missing is always stated.
 

@@ -9,12 +9,16 @@ import numpy as np
 from sheetfns.cell_types import Cost, Costs, Quantities
 from sheetfns.errors import NUMBER, CellError
 from sheetfns.money import MOST_SHARED, split_money
+from sheetfns.refusals import Refusal
 from sheetfns.registry import worksheet
 
 LARGEST_VALUES: Final = 1e150
 
 
-@worksheet("Lots")
+@worksheet(
+    "Lots",
+    refuse=[Refusal(f"{{lot_cost}}>{MOST_SHARED:.0E}", NUMBER, "lot_cost: too large to share to the cent; check it")],
+)
 def lot_share(lot_cost: Cost, values: Costs, quantities: Quantities = np.nan) -> Costs:  # type: ignore[assignment]
     """Shares a lot's cost among its pieces by their value, so that the shares add up to the cent.
 
@@ -38,8 +42,6 @@ def lot_share(lot_cost: Cost, values: Costs, quantities: Quantities = np.nan) ->
     weights = np.nan_to_num(values)
     if quantities.size:
         weights = weights * np.where(np.isnan(quantities), 1.0, quantities)
-    if lot_cost > MOST_SHARED:
-        raise CellError(NUMBER, "lot_cost: too large to share to the cent; check it")
     if not weights.sum() < LARGEST_VALUES:
         raise CellError(NUMBER, "values: too large to share by; check them")
     if weights.sum() <= 0:

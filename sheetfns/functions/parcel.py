@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from sheetfns.blocks import are_texts, filled_rows, is_filled, last_filled, not_rising, row_place
 from sheetfns.cell_types import (
     Column,
     Cost,
@@ -24,7 +25,8 @@ from sheetfns.cell_types import (
     Weight,
     shown_cell,
 )
-from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where, row_by_row
+from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, row_by_row
+from sheetfns.refusals import Refusal, unlike_sizes
 from sheetfns.registry import worksheet
 
 NOT_GIVEN: Final = math.nan
@@ -77,12 +79,7 @@ _VOLUME: Final = (
 _HEAVIER: Final = f'MAX({{weight}},IF({{divisor}}="",0,IF({_VOLUME}>{{gate}},{_VOLUME}/{{divisor}},0)))'
 
 
-def _side_rounding(word: str | None) -> int:
-    """The place of a word in SIDE_ROUNDINGS."""
-    wanted = SIDE_ROUNDINGS[0] if word is None else word.strip().casefold()
-    if wanted in SIDE_ROUNDINGS:
-        return SIDE_ROUNDINGS.index(wanted)
-    raise CellError(VALUE, f"side_rounding: '{shown_cell(word)}' is unknown; write none, nearest or up")
+_UNKNOWN_ROUNDING: Final = ",".join(f'TRIM({{side_rounding}})<>"{word}"' for word in SIDE_ROUNDINGS)
 
 
 @worksheet(
@@ -92,6 +89,16 @@ def _side_rounding(word: str | None) -> int:
         f"ROUND(ROUNDUP(ROUND({_HEAVIER}/{{weight_step}},{NOISE_DIGITS}),0)*{{weight_step}},"
         f"{NOISE_DIGITS}))"
     ),
+    refuse=[
+        Refusal(
+            'AND({divisor}<>"",{divisor}<=0)', NUMBER, "divisor: must be above 0; leave it blank if size does not count"
+        ),
+        Refusal(
+            f'AND({{side_rounding}}<>"",{_UNKNOWN_ROUNDING})',
+            VALUE,
+            "side_rounding: '{side_rounding}' is unknown; write none, nearest or up",
+        ),
+    ],
 )
 def billed_weight(
     weight: Weight,
@@ -126,12 +133,11 @@ def billed_weight(
         >>> billed_weight(2.3, 10, 8, 4, 150, 1000, weight_step=0.5)
         2.5
     """
-    refuse_where(divisor <= 0, NUMBER, "divisor: must be above 0; leave it blank if size does not count")
-    rounding = np.asarray(row_by_row(_side_rounding, side_rounding), np.float64)
+    rounding = np.asarray(row_by_row(lambda word: (word or "").strip().casefold(), side_rounding), str)
 
     def rounded(side: Number) -> Column:
         clean = _without_noise(side)
-        return np.where(rounding == 2, np.ceil(clean), np.where(rounding == 1, np.floor(clean + 0.5), side))
+        return np.where(rounding == "up", np.ceil(clean), np.where(rounding == "nearest", np.floor(clean + 0.5), side))
 
     with np.errstate(all="ignore"):
         volume = _without_noise(rounded(length) * rounded(breadth) * rounded(height))
@@ -198,15 +204,13 @@ def _zone(cell: Any) -> str:
 
 def _price_list(table: Table) -> _PriceList:
     """Reads the table; refuses one that is too small or whose weights do not rise."""
-    cells: list[list[Any]] = table.tolist()
-    while cells and not any(map(_filled, cells[-1])):
-        cells.pop()
-    columns = max((place for row in cells for place, c in enumerate(row, 1) if _filled(c)), default=0)
+    cells = filled_rows(table)
+    columns = max((place for row in cells for place, c in enumerate(row, 1) if is_filled(c)), default=0)
     if len(cells) < 2 or columns < 2:
         raise CellError(VALUE, "table: too small; give zones in its first row, weights in its first column, and prices")
     limits: list[float] = []
     for number, (cell, *_) in enumerate(cells[1:], 2):
-        if not _filled(cell):
+        if not is_filled(cell):
             raise CellError(BLANK, f"table: row {number} has no weight in its first cell; add it")
         if not isinstance(cell, float):
             raise CellError(VALUE, f"table: '{shown_cell(cell)}' in row {number} is no weight; write a number")
@@ -218,15 +222,30 @@ def _price_list(table: Table) -> _PriceList:
                 "the row before; put the rows in rising order",
             )
         limits.append(limit)
-    corner, *zones = ["" if not _filled(cell) else _zone(cell) for cell in cells[0][:columns]]
+    corner, *zones = ["" if not is_filled(cell) else _zone(cell) for cell in cells[0][:columns]]
     return _PriceList(corner, limits, zones, [row[1:columns] for row in cells[1:]])
 
 
-def _filled(cell: Any) -> bool:
-    return cell is not None and not (isinstance(cell, str) and not cell.strip())
+_WEIGHTS: Final = "INDEX({table},0,1)"
+_WEIGHTS_COUNTED: Final = f"COUNT({_WEIGHTS})-ISNUMBER({PRICE_LIST_CORNER})"
+_OF_ZONE: Final = f"SUMPRODUCT((TRIM(INDEX({{table}},1,0))={ZONE_WANTED})*1)"
+# Of `table` the body says which row or zone is wrong.
+_PRICE_LIST: Final = (
+    Refusal("OR(ROWS({table})<2,COLUMNS({table})<2)", VALUE),
+    Refusal(f"SUMPRODUCT(({row_place('{table}')}>1)*{are_texts(_WEIGHTS)})>0", VALUE),
+    Refusal(f"{last_filled('{table}', '{table}')}-1>{_WEIGHTS_COUNTED}", BLANK),
+    Refusal(f"{_WEIGHTS_COUNTED}=0", VALUE),
+    Refusal(not_rising("{table}", _WEIGHTS, "1"), NUMBER),
+    Refusal(f"OR({_OF_ZONE}<>1,TRIM({PRICE_LIST_CORNER})={ZONE_WANTED})", VALUE),
+    Refusal(f"{ROWS_BELOW}={_WEIGHTS_COUNTED}", NUMBER),
+    Refusal(f"IFERROR(ISTEXT({LISTED_PRICE}),FALSE)", VALUE),
+    Refusal(f"IFERROR({LISTED_PRICE}<0,FALSE)", NUMBER),
+)
 
 
-@worksheet("Parcel", formula=f"=IF({_NO_ZONE},NA(),IF(ISNUMBER({LISTED_PRICE}),{LISTED_PRICE},NA()))")
+@worksheet(
+    "Parcel", formula=f"=IF({_NO_ZONE},NA(),IF(ISNUMBER({LISTED_PRICE}),{LISTED_PRICE},NA()))", refuse=_PRICE_LIST
+)
 def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
     """What a label costs: looked up by weight and zone in your own price list.
 
@@ -276,7 +295,7 @@ def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
 
 def _price(cell: Any, row: int, zone: str) -> float:
     place = f"row {row} under zone {shown_cell(zone)}"
-    if not _filled(cell):
+    if not is_filled(cell):
         raise CellError(BLANK, f"table: no price in {place}; fill it in, or choose another zone")
     if not isinstance(cell, float):
         raise CellError(VALUE, f"table: '{shown_cell(cell)}' in {place} is not a number; write a number")
@@ -293,7 +312,7 @@ def _no_such_zone(wanted: str, zones: Sequence[str]) -> CellError:
     )
 
 
-@worksheet("Parcel")
+@worksheet("Parcel", refuse=[unlike_sizes("actual", "estimated")])
 def estimate_bias(estimated: Monies, actual: Monies, coverage: Rate = 0.9) -> Rows:
     """How far your estimates of weight or postage were off, and what to add so that most would have been enough.
 
@@ -315,10 +334,6 @@ def estimate_bias(estimated: Monies, actual: Monies, coverage: Rate = 0.9) -> Ro
         >>> estimate_bias([2, None, 3], [1.5, 4, 2.5]).tolist()
         [[2.0, -0.5, 0.0, 0.0]]
     """
-    if estimated.size != actual.size:
-        raise CellError(
-            VALUE, f"actual has {actual.size} cells, estimated has {estimated.size}; give ranges of the same size"
-        )
     errors = actual - estimated
     errors = np.sort(_without_noise(errors[~np.isnan(errors)]))
     pairs = errors.size

@@ -7,15 +7,26 @@ from typing import Final
 import numpy as np
 
 from sheetfns.cell_types import Cost, Money, Monies, Rates
-from sheetfns.errors import NUMBER, CellError
+from sheetfns.errors import NUMBER
 from sheetfns.money import MOST_SHARED, split_money
+from sheetfns.refusals import Refusal
 from sheetfns.registry import worksheet
 
 SHARE_NOISE: Final = 1e-9
 """Thirds and percentages add up to 1 with far less noise; a share typed wrong is far more."""
 
 
-@worksheet("Partners")
+@worksheet(
+    "Partners",
+    refuse=[
+        Refusal(f"ABS({{profit}})>{MOST_SHARED:.0E}", NUMBER, "profit: too large to share to the cent; check it"),
+        Refusal(
+            f"ABS(SUM({{shares}})-1)>{SHARE_NOISE:.0E}",
+            NUMBER,
+            "shares: add up to {SUM(shares)*100:.10g} %, not 100 %; put the shares right",
+        ),
+    ],
+)
 def profit_share(profit: Money, shares: Rates) -> Monies:
     """Shares a profit or a loss among partners so that the parts add up to it to the cent.
 
@@ -36,11 +47,6 @@ def profit_share(profit: Money, shares: Rates) -> Monies:
         [-18.0, -12.0]
     """
     weights = np.nan_to_num(shares)
-    if abs(float(profit)) > MOST_SHARED:
-        raise CellError(NUMBER, "profit: too large to share to the cent; check it")
-    in_all = float(weights.sum())
-    if abs(in_all - 1) > SHARE_NOISE:
-        raise CellError(NUMBER, f"shares: add up to {in_all * 100:.10g} %, not 100 %; put the shares right")
     # A loss would make -0.0 of a share of nothing.
     return split_money(float(profit), weights) + 0.0
 

@@ -7,17 +7,16 @@ from typing import Final
 import numpy as np
 
 from sheetfns.cell_types import Cost, Factor, Money, Monies, Number, Quantities, Quantity, Rate, Rows, Text
-from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, refuse_where, row_by_row
+from sheetfns.errors import DIVISION, NUMBER, VALUE, row_by_row
 from sheetfns.money import PART_DIGITS
+from sheetfns.refusals import Refusal
 from sheetfns.registry import worksheet
 
-
-def _contribution(price: Number, variable_cost: Number) -> Number:
-    margin = price - variable_cost
-    refuse_where(
-        margin <= 0, NUMBER, "price: does not exceed variable_cost, so more sales cannot cover fixed costs; check both"
-    )
-    return margin
+_NO_CONTRIBUTION: Final = Refusal(
+    "{price}<={variable_cost}",
+    NUMBER,
+    "price: does not exceed variable_cost, so more sales cannot cover fixed costs; check both",
+)
 
 
 @worksheet("Pay", formula="={price}-{variable_cost}")
@@ -41,7 +40,7 @@ def contribution_margin(price: Cost, variable_cost: Cost) -> Money:
     return price - variable_cost
 
 
-@worksheet("Pay", formula="={fixed_costs}/({price}-{variable_cost})")
+@worksheet("Pay", formula="={fixed_costs}/({price}-{variable_cost})", refuse=[_NO_CONTRIBUTION])
 def break_even_units(fixed_costs: Cost, price: Cost, variable_cost: Cost) -> Quantity:
     """How many pieces must be sold to cover the fixed costs.
 
@@ -60,10 +59,18 @@ def break_even_units(fixed_costs: Cost, price: Cost, variable_cost: Cost) -> Qua
         >>> break_even_units(0, 250, 150)
         0.0
     """
-    return fixed_costs / _contribution(price, variable_cost)
+    return fixed_costs / (price - variable_cost)
 
 
-@worksheet("Pay", formula="={fixed_costs}/{margin_ratio}")
+@worksheet(
+    "Pay",
+    formula="={fixed_costs}/{margin_ratio}",
+    refuse=[
+        Refusal(
+            "{margin_ratio}=0", NUMBER, "margin_ratio: must be above 0, or sales cannot cover fixed costs; check it"
+        )
+    ],
+)
 def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
     """What sales must bring to cover the fixed costs.
 
@@ -81,13 +88,10 @@ def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
         >>> break_even_sales(0, 0.4)
         0.0
     """
-    refuse_where(
-        margin_ratio <= 0, NUMBER, "margin_ratio: must be above 0, or sales cannot cover fixed costs; check it"
-    )
     return fixed_costs / margin_ratio
 
 
-@worksheet("Pay", formula="=({fixed_costs}+{target_profit})/({price}-{variable_cost})")
+@worksheet("Pay", formula="=({fixed_costs}+{target_profit})/({price}-{variable_cost})", refuse=[_NO_CONTRIBUTION])
 def units_for_profit(fixed_costs: Cost, target_profit: Cost, price: Cost, variable_cost: Cost) -> Quantity:
     """How many pieces must be sold to earn a profit, such as a pay, over the fixed costs.
 
@@ -107,10 +111,32 @@ def units_for_profit(fixed_costs: Cost, target_profit: Cost, price: Cost, variab
         >>> units_for_profit(0, 0, 250, 150)
         0.0
     """
-    return (fixed_costs + target_profit) / _contribution(price, variable_cost)
+    return (fixed_costs + target_profit) / (price - variable_cost)
 
 
-@worksheet("Pay", formula="={fixed_costs}*SUM({mix})/SUMPRODUCT({margins},{mix})")
+@worksheet(
+    "Pay",
+    formula="={fixed_costs}*SUM({mix})/SUMPRODUCT({margins},{mix})",
+    refuse=[
+        Refusal(
+            "ROWS({margins})*COLUMNS({margins})<>ROWS({mix})*COLUMNS({mix})",
+            VALUE,
+            "mix and margins differ in size: {ROWS(mix)*COLUMNS(mix)} and {ROWS(margins)*COLUMNS(margins)}; give ranges "
+            "of the same size",
+        ),
+        Refusal(
+            'SUMPRODUCT((({margins}<>"")-({mix}<>""))^2)>0',
+            VALUE,
+            "mix: a margin without a share, or a share without a margin; fill both in",
+        ),
+        Refusal("SUM({mix})=0", DIVISION, "mix: adds up to 0; give each kind its share"),
+        Refusal(
+            "SUMPRODUCT({margins},{mix})<=0",
+            NUMBER,
+            "margins: the mix earns nothing, so sales cannot cover fixed costs; check both",
+        ),
+    ],
+)
 def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quantity:
     """Break-even when several kinds of goods are sold in a steady mix.
 
@@ -129,23 +155,15 @@ def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quant
         >>> mix_break_even(120000, [0.70, 0.20, 0.50], [100000, 150000, 250000]).__round__(2)
         266666.67
     """
-    if margins.size != mix.size:
-        raise CellError(
-            VALUE, f"mix and margins differ in size: {mix.size} and {margins.size}; give ranges of the same size"
-        )
-    filled = ~(np.isnan(margins) & np.isnan(mix))
-    margins, mix = margins[filled], mix[filled]
-    if np.isnan(margins).any() or np.isnan(mix).any():
-        raise CellError(VALUE, "mix: a margin without a share, or a share without a margin; fill both in")
-    if mix.sum() == 0:
-        raise CellError(DIVISION, "mix: adds up to 0; give each kind its share")
-    weighted = float((margins * mix).sum() / mix.sum())
-    if weighted <= 0:
-        raise CellError(NUMBER, "margins: the mix earns nothing, so sales cannot cover fixed costs; check both")
+    weighted = float(np.nansum(margins * mix) / np.nansum(mix))
     return fixed_costs / weighted
 
 
-@worksheet("Pay", formula="={contribution}/{net_profit}")
+@worksheet(
+    "Pay",
+    formula="={contribution}/{net_profit}",
+    refuse=[Refusal("{net_profit}=0", DIVISION, "net_profit: is 0; at break-even there is no leverage", guard=False)],
+)
 def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
     """How many times faster than sales the profit rises or falls, where the business stands now.
 
@@ -163,7 +181,6 @@ def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
         >>> operating_leverage(100, -50)
         -2.0
     """
-    refuse_where(net_profit == 0, DIVISION, "net_profit: is 0; at break-even there is no leverage")
     return contribution / net_profit
 
 
@@ -255,7 +272,21 @@ def _binding_claim(cash: float, *claims: float) -> str:
     return FREE
 
 
-@worksheet("Pay")
+@worksheet(
+    "Pay",
+    refuse=[
+        Refusal(
+            "{profit_per_piece}<=0",
+            NUMBER,
+            "profit_per_piece: must be above 0, or no number of sales brings a pay; raise prices or lower costs first",
+        ),
+        Refusal(
+            "{sold_rate_per_month}=0",
+            NUMBER,
+            "sold_rate_per_month: is 0, so no stock is large enough; write the share that sells in a month, such as 20%",
+        ),
+    ],
+)
 def stock_for_pay(
     pay: Cost, fixed_costs: Cost, profit_per_piece: Money, sold_rate_per_month: Rate, cost_per_piece: Cost = 0
 ) -> Rows:
@@ -280,16 +311,6 @@ def stock_for_pay(
         >>> stock_for_pay(450, 0, 15, 0.5).tolist()
         [[30.0, 60.0, 0.0]]
     """
-    refuse_where(
-        profit_per_piece <= 0,
-        NUMBER,
-        "profit_per_piece: must be above 0, or no number of sales brings a pay; raise prices or lower costs first",
-    )
-    refuse_where(
-        sold_rate_per_month == 0,
-        NUMBER,
-        "sold_rate_per_month: is 0, so no stock is large enough; write the share that sells in a month, such as 20%",
-    )
     with np.errstate(all="ignore"):
         sold = float(np.divide(pay + fixed_costs, profit_per_piece))
         listed = float(np.divide(sold, sold_rate_per_month))

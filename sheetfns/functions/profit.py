@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 import numpy as np
 
 from sheetfns.cell_types import Cost, Money, Number, Rate, Ratio
 from sheetfns.errors import BLANK, DIVISION, NUMBER, refuse_where
+from sheetfns.refusals import Refusal
 from sheetfns.registry import worksheet
 
 NO_LIMIT = math.inf
@@ -111,7 +113,15 @@ def net_profit(
     return price + shipping - fee - postage - packing - landed_cost - refund
 
 
-@worksheet("Profit", formula="={net_profit}/({price}+{shipping})")
+@worksheet(
+    "Profit",
+    formula="={net_profit}/({price}+{shipping})",
+    refuse=[
+        Refusal(
+            "{price}+{shipping}=0", DIVISION, "price: with no income there is no margin; check the price", guard=False
+        )
+    ],
+)
 def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
     """The share of a sale's income that is profit.
 
@@ -130,12 +140,21 @@ def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
         >>> net_margin(-5, 50)
         -0.1
     """
-    income = price + shipping
-    refuse_where(income == 0, DIVISION, "price: with no income there is no margin; check the price")
-    return net_profit / income
+    return net_profit / (price + shipping)
 
 
-@worksheet("Profit", formula="={net_profit}/{landed_cost}")
+@worksheet(
+    "Profit",
+    formula="={net_profit}/{landed_cost}",
+    refuse=[
+        Refusal(
+            "{landed_cost}=0",
+            DIVISION,
+            "landed_cost: a piece that cost nothing has no return on cost; see its profit",
+            guard=False,
+        )
+    ],
+)
 def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
     """How much a piece earned for each unit of money put into it.
 
@@ -153,13 +172,16 @@ def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
         >>> return_on_cost(-4, 8)
         -0.5
     """
-    refuse_where(
-        landed_cost == 0, DIVISION, "landed_cost: a piece that cost nothing has no return on cost; see its profit"
-    )
     return net_profit / landed_cost
 
 
-@worksheet("Profit", formula="=({price}-{cost})/{cost}")
+@worksheet(
+    "Profit",
+    formula="=({price}-{cost})/{cost}",
+    refuse=[
+        Refusal("{cost}=0", DIVISION, "cost: a piece that cost nothing has no markup; see its profit", guard=False)
+    ],
+)
 def markup_rate(cost: Cost, price: Cost) -> Ratio:
     """How far the price stands over the cost, as a fraction of the cost.
 
@@ -177,8 +199,17 @@ def markup_rate(cost: Cost, price: Cost) -> Ratio:
         >>> markup_rate(50, 100)
         1.0
     """
-    refuse_where(cost == 0, DIVISION, "cost: a piece that cost nothing has no markup; see its profit")
     return (price - cost) / cost
+
+
+FEE_TERMS: Final = (
+    Refusal("{least}>{most}", NUMBER, "least: the least fee is over the most; check the two"),
+    Refusal(
+        'AND({band_limit}<>"",{rate_above}="")',
+        BLANK,
+        "rate_above is blank; band_limit needs the rate on the part over it (0 if there is none)",
+    ),
+)
 
 
 def _price_over_costs(
@@ -198,13 +229,7 @@ def _price_over_costs(
     The fee is least, most, or the sum of two bands; income less each of these rises with income,
     so the price is the larger of the first and the smaller of the other two.
     """
-    refuse_where(least > most, NUMBER, "least: the least fee is over the most; check the two")
     banded = band_limit < NO_LIMIT
-    refuse_where(
-        banded & np.isnan(rate_above),
-        BLANK,
-        "rate_above is blank; band_limit needs the rate on the part over it (0 if there is none)",
-    )
     upper_rate = np.where(banded, rate_above, 0.0)
     limit = np.where(banded, band_limit, 0.0)
     kept = 1 - rate * (1 + tax_rate) - ad_rate
@@ -224,7 +249,7 @@ def _price_over_costs(
     return np.maximum(income - shipping, 0)
 
 
-@worksheet("Profit", formula=_price_formula(_COSTS))
+@worksheet("Profit", formula=_price_formula(_COSTS), refuse=FEE_TERMS, formula_error=NUMBER)
 def break_even_price(
     landed_cost: Cost,
     postage: Cost,
@@ -270,7 +295,12 @@ def break_even_price(
     return _price_over_costs(outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most)
 
 
-@worksheet("Profit", formula=_price_formula(_COSTS.replace("(", "({target_profit}+", 1)))
+@worksheet(
+    "Profit",
+    formula=_price_formula(_COSTS.replace("(", "({target_profit}+", 1)),
+    refuse=FEE_TERMS,
+    formula_error=NUMBER,
+)
 def price_for_profit(
     target_profit: Cost,
     landed_cost: Cost,
@@ -317,7 +347,11 @@ def price_for_profit(
     return _price_over_costs(outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most)
 
 
-@worksheet("Profit", formula="={price}+{shipping}")
+@worksheet(
+    "Profit",
+    formula="={price}+{shipping}",
+    refuse=[Refusal("{rate}*(1+{tax_rate})>=1", NUMBER, "rate: the fee takes the whole sale; check the rates")],
+)
 def price_with_postage(
     price: Cost, shipping: Cost, postage: Cost, rate: Rate, per_order: Cost, tax_rate: Rate = 0
 ) -> Money:
@@ -343,11 +377,18 @@ def price_with_postage(
         >>> price_with_postage(21, 0, 4.25, 0.13, 0.40)
         21.0
     """
-    refuse_where(rate * (1 + tax_rate) >= 1, NUMBER, "rate: the fee takes the whole sale; check the rates")
     return price + shipping
 
 
-@worksheet("Profit", formula="=({actual}-{break_even})/{actual}")
+@worksheet(
+    "Profit",
+    formula="=({actual}-{break_even})/{actual}",
+    refuse=[
+        Refusal(
+            "{actual}=0", DIVISION, "actual: nothing is planned or sold, so nothing can fall; fill it in", guard=False
+        )
+    ],
+)
 def margin_of_safety(actual: Cost, break_even: Cost) -> Ratio:
     """How far a price, a number of pieces or sales can fall before there is a loss.
 
@@ -365,5 +406,4 @@ def margin_of_safety(actual: Cost, break_even: Cost) -> Ratio:
         >>> margin_of_safety(10, 12.5)
         -0.25
     """
-    refuse_where(actual == 0, DIVISION, "actual: nothing is planned or sold, so nothing can fall; fill it in")
     return (actual - break_even) / actual

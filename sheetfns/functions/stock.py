@@ -6,6 +6,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
+from sheetfns.blocks import are_texts, filled_rows, is_filled, last_filled, not_rising, row_place
 from sheetfns.cell_types import (
     Column,
     Cost,
@@ -16,7 +17,6 @@ from sheetfns.cell_types import (
     Factor,
     Flags,
     Money,
-    Number,
     Rate,
     Ratio,
     Table,
@@ -24,10 +24,15 @@ from sheetfns.cell_types import (
 )
 from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, refuse_where
 from sheetfns.money import round_money
+from sheetfns.refusals import Refusal, unlike_sizes
 from sheetfns.registry import worksheet
 
 
-@worksheet("Stock", formula="=INT({held_until})-INT({bought_on})")
+@worksheet(
+    "Stock",
+    formula="=INT({held_until})-INT({bought_on})",
+    refuse=[Refusal("INT({held_until})<INT({bought_on})", NUMBER, "held_until: is before bought_on; check both dates")],
+)
 def days_held(bought_on: Date, held_until: Date) -> Days:
     """How many days a piece was held until it sold, or has been held until the day that you give.
 
@@ -46,21 +51,19 @@ def days_held(bought_on: Date, held_until: Date) -> Days:
         >>> days_held(46052, 46052)
         0.0
     """
-    days = np.floor(held_until) - np.floor(bought_on)
-    refuse_where(np.asarray(days < 0), NUMBER, "held_until: is before bought_on; check both dates")
-    held: Column = days
+    held: Column = np.floor(held_until) - np.floor(bought_on)
     return held
 
 
-def _mean_stock(opening: Number, closing: Number) -> Number:
-    mean = (opening + closing) / 2
-    refuse_where(
-        mean == 0, DIVISION, "opening and closing: both are 0, so there is no stock to measure by; check the two"
-    )
-    return mean
+_NO_STOCK: Final = Refusal(
+    "{opening}+{closing}=0",
+    DIVISION,
+    "opening and closing: both are 0, so there is no stock to measure by; check the two",
+    guard=False,
+)
 
 
-@worksheet("Stock", formula="={cost_of_goods_sold}/(({opening}+{closing})/2)")
+@worksheet("Stock", formula="={cost_of_goods_sold}/(({opening}+{closing})/2)", refuse=[_NO_STOCK])
 def stock_turn(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor:
     """How often the stock was sold and replaced in a period.
 
@@ -79,10 +82,22 @@ def stock_turn(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor
         >>> stock_turn(0, 1000, 1000)
         0.0
     """
-    return cost_of_goods_sold / _mean_stock(opening, closing)
+    return cost_of_goods_sold / ((opening + closing) / 2)
 
 
-@worksheet("Stock", formula='={stock}/({cost_of_goods_sold}/IF({days}="",365,{days}))')
+@worksheet(
+    "Stock",
+    formula='={stock}/({cost_of_goods_sold}/IF({days}="",365,{days}))',
+    refuse=[
+        Refusal("{days}=0", NUMBER, "days: is 0; write the length of the period in days"),
+        Refusal(
+            "{cost_of_goods_sold}=0",
+            DIVISION,
+            "cost_of_goods_sold: is 0, so the stock never ends; take a longer period",
+            guard=False,
+        ),
+    ],
+)
 def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) -> Duration:
     """For how many days the stock lasts at the pace at which it sold.
 
@@ -101,14 +116,10 @@ def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) ->
         >>> days_on_hand(300, 900, 30)
         10.0
     """
-    refuse_where(days == 0, NUMBER, "days: is 0; write the length of the period in days")
-    refuse_where(
-        cost_of_goods_sold == 0, DIVISION, "cost_of_goods_sold: is 0, so the stock never ends; take a longer period"
-    )
     return stock / (cost_of_goods_sold / days)
 
 
-@worksheet("Stock", formula="={gross_margin}/(({opening}+{closing})/2)")
+@worksheet("Stock", formula="={gross_margin}/(({opening}+{closing})/2)", refuse=[_NO_STOCK])
 def stock_return(gross_margin: Money, opening: Cost, closing: Cost) -> Factor:
     """What each 1 of money in stock brought in gross margin in a period.
 
@@ -129,7 +140,7 @@ def stock_return(gross_margin: Money, opening: Cost, closing: Cost) -> Factor:
         >>> stock_return(-300, 1000, 2000)
         -0.2
     """
-    return gross_margin / _mean_stock(opening, closing)
+    return gross_margin / ((opening + closing) / 2)
 
 
 CHANCE_NOISE: Final = 1e-12
@@ -147,10 +158,6 @@ def _still_unsold(days: Column, sold_flags: Any) -> _Unsold:
     """The product-limit estimate; what has not sold yet counts as far as it has been held."""
     from scipy import stats  # noqa: PLC0415  (heavy)
 
-    if days.size != sold_flags.size:
-        raise CellError(
-            VALUE, f"sold_flags has {sold_flags.size} cells, days has {days.size}; give ranges of the same size"
-        )
     used = ~np.isnan(days)
     held = days[used]
     sold = np.array([flag is True for flag in sold_flags[used]], bool)
@@ -158,7 +165,13 @@ def _still_unsold(days: Column, sold_flags: Any) -> _Unsold:
     return _Unsold(survival.quantiles, survival.probabilities)
 
 
-@worksheet("Stock")
+@worksheet(
+    "Stock",
+    refuse=[
+        Refusal("{sold_share}=0", NUMBER, "sold_share: is 0; write the share that is to be sold, such as 50%"),
+        unlike_sizes("sold_flags", "days"),
+    ],
+)
 def median_days_to_sell(days: Durations, sold_flags: Flags, sold_share: Rate = 0.5) -> Duration:
     """In how many days half of the pieces sell, pieces that have not sold yet included: leaving them out would make stock look faster than it is.
 
@@ -181,7 +194,6 @@ def median_days_to_sell(days: Durations, sold_flags: Flags, sold_share: Rate = 0
     share = np.asarray(sold_share, np.float64)
     if not days.size or not sold_flags.size:
         return np.full(share.shape, np.nan)
-    refuse_where(share == 0, NUMBER, "sold_share: is 0; write the share that is to be sold, such as 50%")
     unsold = _still_unsold(days, sold_flags)
     # Falling shares, turned round so that they rise: the number of steps that are not low enough.
     steps = unsold.shares.size - np.searchsorted(unsold.shares[::-1], 1 - share + CHANCE_NOISE, side="right")
@@ -197,7 +209,7 @@ def median_days_to_sell(days: Durations, sold_flags: Flags, sold_share: Rate = 0
     return found
 
 
-@worksheet("Stock")
+@worksheet("Stock", refuse=[unlike_sizes("sold_flags", "days")])
 def sold_by_chance(days: Durations, sold_flags: Flags, horizon: Duration) -> Ratio:
     """The chance that a piece like yours sells within so many days, pieces that have not sold yet included.
 
@@ -237,9 +249,24 @@ _STEPS_REACHED: Final = 'SUMPRODUCT((INDEX({steps},0,1)<>"")*(INDEX({steps},0,1)
 _SHARE_OFF: Final = (
     f"IF({_STEPS_REACHED}=0,0,INDEX({{steps}},{_STEPS_REACHED}+IF(ISNUMBER(INDEX({{steps}},1,1)),0,1),2))"
 )
+_DAYS: Final = "INDEX({steps},0,1)"
+_SHARES: Final = "INDEX({steps},0,2)"
+_HEADING: Final = "(1-ISNUMBER(INDEX({steps},1,1)))"
+_BELOW_HEADING: Final = f"({row_place('{steps}')}>{_HEADING})"
+# Of `steps` the body says which row is wrong.
+_STEPS: Final = (
+    Refusal("COLUMNS({steps})<2", VALUE),
+    Refusal(f"SUMPRODUCT({_BELOW_HEADING}*{are_texts(_DAYS)})>0", VALUE),
+    Refusal(f"SUMPRODUCT({_BELOW_HEADING}*{are_texts(_SHARES)})>0", VALUE),
+    Refusal(f"COUNT({_DAYS})=0", BLANK),
+    Refusal(f'SUMPRODUCT({_BELOW_HEADING}*(({_DAYS}="")-({_SHARES}=""))^2)>0', BLANK),
+    Refusal(f"{last_filled('{steps}', _DAYS)}-{_HEADING}>COUNT({_DAYS})", BLANK),
+    Refusal(f"SUMPRODUCT({_BELOW_HEADING}*(({_DAYS}<0)+({_SHARES}<0)+({_SHARES}>1)))>0", NUMBER),
+    Refusal(not_rising("{steps}", _DAYS, _HEADING), NUMBER),
+)
 
 
-@worksheet("Stock", formula=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))")
+@worksheet("Stock", formula=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))", refuse=_STEPS)
 def markdown_price(asking: Cost, days_listed: Days, steps: Table, floor: Cost = 0) -> Money:
     """The price after so many days by your own steps of markdown, not below a floor.
 
@@ -276,9 +303,7 @@ def markdown_price(asking: Cost, days_listed: Days, steps: Table, floor: Cost = 
 
 def _markdown_steps(steps: Table) -> tuple[Column, Column]:
     """Days and shares off; refuses a block that is not one rising list of steps."""
-    cells: list[list[Any]] = steps.tolist()
-    while cells and not any(map(_filled, cells[-1])):
-        cells.pop()
+    cells = filled_rows(steps)
     if not cells or len(cells[0]) < 2:
         raise CellError(VALUE, "steps: give two columns: from which day, and which share comes off")
     first = 0 if isinstance(cells[0][0], float) else 1
@@ -298,7 +323,7 @@ def _markdown_steps(steps: Table) -> tuple[Column, Column]:
 
 def _refuse_step(number: int, row: list[Any]) -> None:
     for cell, what in zip(row[:2], ("day", "share"), strict=True):
-        if not _filled(cell):
+        if not is_filled(cell):
             raise CellError(BLANK, f"steps: row {number} has no {what}; fill it in")
         if not isinstance(cell, float):
             raise CellError(VALUE, f"steps: '{shown_cell(cell)}' in row {number} is no {what}; write a number")
@@ -306,7 +331,3 @@ def _refuse_step(number: int, row: list[Any]) -> None:
             raise CellError(NUMBER, f"steps: {cell:.15g} in row {number} is below 0; write 0 or more")
     if row[1] > 1:
         raise CellError(NUMBER, f"steps: {row[1]:.15g} in row {number} is over 100 %; write 10% or 0.1 for a tenth")
-
-
-def _filled(cell: Any) -> bool:
-    return cell is not None and not (isinstance(cell, str) and not cell.strip())

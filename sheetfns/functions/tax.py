@@ -11,8 +11,8 @@ from dataclasses import replace
 from typing import Any, Final, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sheetfns.blocks import is_filled
 from sheetfns.cell_types import (
     COST,
     DATE,
@@ -39,6 +39,7 @@ from sheetfns.cell_types import (
 )
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where
 from sheetfns.money import MOST_SHARED, part_over, round_money, split_money
+from sheetfns.refusals import unlike_sizes
 from sheetfns.registry import worksheet
 from sheetfns.tables import MILE_RATE, dated_figures, figure_on
 
@@ -76,13 +77,9 @@ def _key(text: str) -> str:
     return text.strip().casefold()
 
 
-def _filled(cell: Any) -> bool:
-    return cell is not None and not (isinstance(cell, str) and not cell.strip())
-
-
 def _needed(kind: CellType, place: str, what: str, cell: Any) -> float:
     """A cell of a table that must be there, read as its kind."""
-    if not _filled(cell):
+    if not is_filled(cell):
         raise CellError(BLANK, f"{place} has no {what}; fill it in")
     found: float = read_cell(kind, place, cell)
     return found
@@ -207,7 +204,7 @@ def _own_rates(rates: Table) -> list[_MileRate]:
     found = []
     for number, cells in enumerate(rates[:, :RATE_COLUMNS].tolist(), 1):
         heading = number == 1 and not any(isinstance(cell, float) for cell in cells)
-        if heading or not any(map(_filled, cells)):
+        if heading or not any(map(is_filled, cells)):
             continue
         place = f"rates: row {number}"
         span = _span(place, cells[0], cells[1])
@@ -230,7 +227,7 @@ def _mile_rate(own: list[_MileRate] | None, day: dt.date, row: int) -> float:
     raise CellError(BLANK, f"rates: no rate for {day}, the date in row {row} of dates; add it when it is published")
 
 
-@worksheet("Tax")
+@worksheet("Tax", refuse=[unlike_sizes("miles", "dates")])
 def mileage_deduction(dates: Dates, miles: Miles, rates: Table = NOT_GIVEN) -> Money:  # type: ignore[assignment]
     """What business trips deduct at the standard rate per mile of each trip's date. An estimate, not tax advice: have a licensed preparer check.
 
@@ -251,8 +248,6 @@ def mileage_deduction(dates: Dates, miles: Miles, rates: Table = NOT_GIVEN) -> M
         >>> mileage_deduction([46023], [12.5], [[dt.date(2026, 1, 1), dt.date(2026, 12, 31), 0.5]])
         6.25
     """
-    if dates.size != miles.size:
-        raise _unlike_sizes("miles", miles, "dates", dates)
     if not dates.size:
         return NOT_GIVEN
     no_date, no_miles = np.isnan(dates), np.isnan(miles)
@@ -279,10 +274,6 @@ def _added(amounts: Column) -> float:
         return math.fsum(amounts.tolist())
     except OverflowError:
         return math.inf
-
-
-def _unlike_sizes(name: str, cells: NDArray[Any], other: str, others: NDArray[Any]) -> CellError:
-    return CellError(VALUE, f"{name} has {cells.size} cells, {other} has {others.size}; give ranges of the same size")
 
 
 @worksheet("Tax")
@@ -550,7 +541,7 @@ def _line_order(line: str) -> tuple[bool, int, str]:
     return (False, int(found[1]), found[2]) if found else (True, 0, _key(line))
 
 
-@worksheet("Tax")
+@worksheet("Tax", refuse=[unlike_sizes("amounts", "dates"), unlike_sizes("lines", "dates")])
 def year_totals(year: Year, dates: Dates, amounts: Monies, lines: Texts) -> Rows:
     """The total of each line of a tax form from your dated rows, for one year. An aid to record keeping, not tax advice: have a licensed preparer check.
 
@@ -571,11 +562,8 @@ def year_totals(year: Year, dates: Dates, amounts: Monies, lines: Texts) -> Rows
         >>> year_totals(2025, [46030], [5], ["8"]).tolist()
         [[None, 0.0]]
     """
-    for name, cells in (("amounts", amounts), ("lines", lines)):
-        if cells.size != dates.size:
-            raise _unlike_sizes(name, cells, "dates", dates)
     filled = ~np.isnan(amounts)
-    named = np.array([_filled(line) for line in lines], bool)
+    named = np.array([is_filled(line) for line in lines], bool)
     for there, name, what in ((~np.isnan(dates), "dates", "date"), (named, "lines", "line")):
         rows = np.flatnonzero(filled & ~there)
         if rows.size:

@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from sheetfns.errors import LogFileError
+from sheetfns.errors import DeclarationError, LogFileError
 from sheetfns.files.safe_files import atomic_write
 from sheetfns.pages.reference import function_list, reference
 from sheetfns.pages.stub import stub
-from sheetfns.registry import DeclarationError
 
 
 @dataclass(frozen=True)

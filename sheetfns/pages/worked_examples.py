@@ -28,7 +28,8 @@ from sheetfns.cell_types import (
     date_of_number,
     read_cell,
 )
-from sheetfns.registry import Argument, DeclarationError, FunctionSpec
+from sheetfns.errors import DeclarationError
+from sheetfns.registry import Argument, FunctionSpec
 
 FIRST_ROW: Final = 2
 """Row 1 of a sheet is for headers."""

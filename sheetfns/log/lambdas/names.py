@@ -1,10 +1,9 @@
 """The worksheet functions as defined names that hold a LAMBDA, made from the registry.
 
 A formula goes through four steps: what cannot be read, in the order in which Python reads it; the
-blank rule; what `lambda_refusals` refuses; then the ordinary formula of the function, or the row
-of formulas in `lambda_bodies`. Each argument
-takes one cell, unless its kind asks for a range: many ordinary formulas use MAX or MIN, which would
-make one figure of a column, and a wrong one.
+blank rule; what the declaration refuses; then the formula of the function, or the row of formulas
+in `bodies`. Each argument takes one cell, unless its kind asks for a range: many ordinary formulas
+use MAX or MIN, which would make one figure of a column, and a wrong one.
 
 How names stand in the file: a parameter has the mark _xlpm. in the list and at each use; one that
 may be left out has _xlop. in the list alone. A public probe of files that Excel for macOS saved
@@ -20,7 +19,6 @@ from typing import Final
 from sheetfns.cell_types import DAY_ZERO, FIRST_DAY, LAST_DAY, CellType
 from sheetfns.errors import BLANK, NUMBER, VALUE
 from sheetfns.log.lambdas.bodies import body_formula, has_lambda
-from sheetfns.log.lambdas.refusals import ERROR_OF_FORMULA, REFUSALS
 from sheetfns.registry import REGISTRY, Argument, FunctionSpec
 
 FORMULA_LIMIT: Final = 8192
@@ -54,10 +52,11 @@ def lambda_formula(spec: FunctionSpec) -> str:
     parameters = [_parameter(argument) for argument in spec.arguments]
     used = {argument.name: _used(argument) for argument in spec.arguments}
     text = body_formula(spec, used)
-    if spec.name in ERROR_OF_FORMULA:
-        text = f"IFERROR({text},{ERROR_OF_FORMULA[spec.name]})"
-    for condition, code in reversed(REFUSALS.get(spec.name, ())):
-        text = f"IF({_filled(condition, used)},{code},{text})"
+    if spec.formula_error:
+        text = f"IFERROR({text},{spec.formula_error})"
+    for refusal in reversed(spec.refusals):
+        if refusal.guard:
+            text = f"IF({_filled(refusal.where, used)},{refusal.code},{text})"
     text = _blank_rule([argument for argument in spec.arguments if argument.required], used, text)
     # Python reads ranges first; of two errors in a sum the first is shown.
     arguments = sorted(spec.arguments, key=lambda argument: not argument.kind.takes_range)

@@ -17,8 +17,9 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 import sheetfns
-from sheetfns.errors import CODES
+from sheetfns.errors import CODES, DeclarationError
 from sheetfns.hosts.excel_marks import ERROR_MARK, MENU_MODULE, UDF_MODULE
+from sheetfns.programs.menu import COMMANDS, MENU, Command
 from sheetfns.programs.menu_entries import COMMANDS, MENU, Command
 from sheetfns.registry import REGISTRY, DeclarationError, FunctionSpec
 
