@@ -6,6 +6,7 @@ import functools
 import inspect
 import math
 import re
+import textwrap
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, Final, get_args, get_origin, get_type_hints
@@ -19,6 +20,8 @@ HELP_LIMIT: Final = 250
 """Spreadsheet programs cut help texts at 255 characters; five are kept back for a mark."""
 ADD_IN: Final = "SHEETFNS"
 """What LibreOffice 7.4 puts before a function's name, with a dot, when it saves an .xlsx."""
+EACH_CELL: Final = "cell by cell; cells, columns, rows and blocks broadcast."
+"""The Shape of a function that takes and gives single cells; its docstring need not say so."""
 SECTIONS: Final = ("Args", "Returns", "Shape", "Errors", "Formula", "Source", "Examples")
 
 
@@ -96,6 +99,15 @@ class FunctionSpec:
             for refusal in self.refusals:
                 if refusal.message:
                     refusal.refuse(values)
+
+    def docstring(self) -> str:
+        """What Python shows as help: the docstring as declared, and what it takes from elsewhere."""
+        helps = "\n".join(f"{argument.name}: {argument.help}" for argument in self.arguments)
+        shown = [f"{self.help}\n"]
+        for name, text in {**self.sections, "Args": helps}.items():
+            indented = textwrap.indent(text, "    ")
+            shown.append(f"{name}:\n{indented}" if name in ("Args", "Examples") else f"{name}: {indented.lstrip()}")
+        return "\n".join(shown)
 
     def usage(self) -> str:
         """How a cell calls it: NAME(needed, [optional])."""
@@ -178,12 +190,14 @@ def worksheet(
             argument stand in its kind.
         formula_error: what a LAMBDA shows where the formula gives an error of its own.
 
-    The function's annotations are kinds; its docstring has the sections of `SECTIONS`.
+    The function's annotations are kinds; its docstring has the sections of `SECTIONS`. Under Args a line
+    `as in OTHER: some, more.` takes the help of arguments over from a function that is declared before.
     """
 
     def declare(body: Callable[..., Any]) -> Callable[..., Any]:
         spec = _spec(body, category, formula, refuse, formula_error)
         REGISTRY.add(spec)
+        body.__doc__ = spec.docstring()
 
         @functools.wraps(body)
         def function(*args: Any, **named: Any) -> Any:
@@ -206,8 +220,9 @@ def _spec(
     if "_" not in name:
         raise DeclarationError(f"{name}: a name without an underscore can look like a cell")
     hints = get_type_hints(body, include_extras=True)
-    help_text, sections = _read_docstring(name, inspect.getdoc(body) or "")
-    texts = _read_arguments(sections.get("Args", ""))
+    by_cell = not any(kind.takes_range or kind.own_shape for kind in map(_kind_of, hints.values()))
+    help_text, sections = _read_docstring(name, inspect.getdoc(body) or "", {"Shape": EACH_CELL} if by_cell else {})
+    texts = _read_arguments(name, sections.get("Args", ""))
     arguments = []
     for parameter in inspect.signature(body).parameters.values():
         text = texts.pop(parameter.name, "")
@@ -251,11 +266,12 @@ def _kind_of(hint: Any) -> CellType:
     raise DeclarationError(f"{hint} is not a kind")
 
 
-def _read_docstring(name: str, text: str) -> tuple[str, dict[str, str]]:
+def _read_docstring(name: str, text: str, understood: Mapping[str, str]) -> tuple[str, dict[str, str]]:
     parts = re.split(rf"^({'|'.join(SECTIONS)}):", text, flags=re.MULTILINE)
     help_text = " ".join(parts[0].split())
     bodies = zip(parts[1::2], parts[2::2], strict=True)
-    sections = {key: inspect.cleandoc(body) for key, body in bodies}
+    found = {**understood, **{key: inspect.cleandoc(body) for key, body in bodies}}
+    sections = {section: found[section] for section in SECTIONS if section in found}
     missing = [section for section in SECTIONS if section not in sections]
     if missing:
         raise DeclarationError(f"{name}: the docstring lacks {', '.join(missing)}")
@@ -264,6 +280,18 @@ def _read_docstring(name: str, text: str) -> tuple[str, dict[str, str]]:
     return help_text, sections
 
 
-def _read_arguments(section: str) -> dict[str, str]:
-    found = re.findall(r"^(\w+): (.*(?:\n[ \t]+.*)*)", section, flags=re.MULTILINE)
-    return {name: " ".join(text.split()) for name, text in found}
+def _read_arguments(name: str, section: str) -> dict[str, str]:
+    """The help of each argument; that of `as in OTHER: some, more.` is the same as there."""
+    texts: dict[str, str] = {}
+    for key, lines in re.findall(r"^(\w+|as in \w+):[ \t]*(.*(?:\n[ \t]+.*)*)", section, flags=re.MULTILINE):
+        text = " ".join(lines.split())
+        if not key.startswith("as in "):
+            texts[key] = text
+            continue
+        other = REGISTRY.get(key.removeprefix("as in "))
+        there = {argument.name: argument.help for argument in other.arguments} if other else {}
+        shared = text.removesuffix(".").split(", ")
+        if not there.keys() >= set(shared):
+            raise DeclarationError(f"{name}: {key} there is no help for {text}")
+        texts |= {argument: there[argument] for argument in shared}
+    return texts

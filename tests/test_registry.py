@@ -6,6 +6,7 @@ import importlib
 import inspect
 import math
 import pkgutil
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -61,11 +62,57 @@ def test_a_declaration_holds_all_that_hosts_need() -> None:
     assert spec.sections["Formula"] == "paid x (1 + rate)"
 
 
-@pytest.mark.parametrize("section", SECTIONS)
+@pytest.mark.parametrize("section", [section for section in SECTIONS if section != "Shape"])
 def test_a_missing_section(section: str) -> None:
     without = DOC.replace(f"{section}:", "Left out:")
     with pytest.raises(DeclarationError, match=f"TEST_FIGURE: .*{section}|needs a help text"):
         declared(without)
+
+
+def test_a_shape_that_need_not_be_said() -> None:
+    without = DOC.replace("Shape: cell by cell\n", "")
+    assert declared(without).sections["Shape"] == "cell by cell; cells, columns, rows and blocks broadcast."
+    assert declared().sections["Shape"] == "cell by cell"
+
+    def test_figure(paid: Costs, rate: Rate = 0) -> Money:
+        return paid.sum()
+
+    test_figure.__doc__ = without
+    with pytest.raises(DeclarationError, match="TEST_FIGURE: the docstring lacks Shape"):
+        _spec(test_figure, "Tests", None)
+
+
+AS_THERE = DOC.replace("    paid: what was paid,\n        in money.\n", "    as in LANDED_COST: paid.\n")
+
+
+def test_help_as_in_another_function() -> None:
+    spec = declared(AS_THERE)
+    there = REGISTRY["LANDED_COST"].arguments[0]
+    assert [argument.help for argument in spec.arguments] == [there.help, "a rate."]
+    assert f"    paid: {there.help}\n    rate: a rate.\nReturns: money\n" in spec.docstring()
+
+
+def test_help_over_two_lines_as_in_another_function() -> None:
+    spec = declared(
+        DOC.replace("    rate: a rate.\n", "").replace(
+            "    paid: what was paid,\n        in money.\n", "    as in SELLING_FEE:\n        rate.\n    paid: x.\n"
+        )
+    )
+    assert spec.arguments[1].help == "the channel's fee rate, a fraction or percentage of the fee base."
+
+
+@pytest.mark.parametrize("other", ["NET_MARGIN", "NO_SUCH"])
+def test_help_that_is_not_there(other: str) -> None:
+    with pytest.raises(DeclarationError, match=f"TEST_FIGURE: as in {other} there is no help for paid"):
+        declared(AS_THERE.replace("LANDED_COST", other))
+
+
+def test_python_shows_the_whole_help() -> None:
+    shown = inspect.getdoc(sheetfns.price_for_profit) or ""
+    for argument in REGISTRY["PRICE_FOR_PROFIT"].arguments:
+        assert f"    {argument.name}: {argument.help}\n" in shown
+    assert "Shape: cell by cell; cells" in shown
+    assert list(SECTIONS) == re.findall("^([A-Z][a-z]+):", shown, flags=re.MULTILINE)
 
 
 @pytest.mark.parametrize(

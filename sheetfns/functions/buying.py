@@ -91,7 +91,6 @@ def buy_ceiling(
         prep_cost: cleaning, parts, batteries and the like, in money.
         purchase_tax_rate: sales tax that the till adds to the ticket, a fraction of it.
     Returns: money, not rounded; 0 if no price is low enough. Round it down before you offer it.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: an amount or target_return below 0, a rate over 100 %. #VALUE!: text. #N/A: blank.
     Formula: left = expected_price + shipping - SELLING_FEE - postage - packing; (the lower of left -
         target_profit and left / (1 + target_return), - prep_cost) / (1 + purchase_tax_rate), not
@@ -149,19 +148,10 @@ def buy_remark(
     """What sets BUY_CEILING: the wanted profit, the wanted return, both, or neither; or that no price is low enough.
 
     Args:
-        expected_price: what the piece should sell for, see COMP_VALUE, in money.
-        shipping: what the buyer will pay for postage, in money.
-        postage: what the label will cost you, in money.
-        packing: box, tape and filling, in money.
-        rate: the channel's fee rate, a fraction or percentage of price and shipping.
-        per_order: the channel's fixed fee for each order, in money.
-        target_profit: the profit that you want at least, in money; 0 if left out.
-        target_return: the profit that you want at least for each 1 that the piece cost, 0 or more: 1 or 100% to double it; 0 if left out.
-        tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
-        prep_cost: cleaning, parts, batteries and the like, in money.
         purchase_tax_rate: sales tax that the till adds to the ticket; it does not change the remark.
+        as in BUY_CEILING: expected_price, shipping, postage, packing, rate, per_order, target_profit,
+            target_return, tax_rate, prep_cost.
     Returns: text.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: an amount or target_return below 0, a rate over 100 %. #VALUE!: text. #N/A: blank.
     Formula: as BUY_CEILING; no price is low enough where even a free piece misses a wish
     Source: definition
@@ -218,7 +208,6 @@ def afford_count(cash: Cost, price: Cost) -> Count:
         cash: what you have to spend, in money.
         price: what one piece costs with everything that is paid for it, in money, above 0.
     Returns: a whole number.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: price is 0. #NUM!: below 0, or too large to count in cents. #N/A: blank.
     Formula: cash / price in whole cents, rounded down
     Source: definition

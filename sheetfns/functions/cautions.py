@@ -38,7 +38,6 @@ def resale_caution(category: Text, brief: Flag = False) -> Text:
         brief: yes for a headline of up to 40 characters, such as for a list.
     Returns: what to check and with which authority; for a category that is not listed "no entry: check
         recalls and local rules", which does not mean that there is nothing to check.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #VALUE!: brief is neither yes nor no. Blank while category is blank.
     Formula: looked up in the table cautions of this package
     Source: the authorities named in the table cautions, each row with its status (read, memory)

@@ -197,15 +197,9 @@ def comp_spread(
     """How far to trust COMP_VALUE: one row of low, middle and high price, how many sales were used, how many dropped as wild, and a remark where the guess is wide.
 
     Args:
-        prices: a whole range: what comparable pieces were sold for, in money; never asking prices, which nobody has paid. Blank rows are skipped.
-        postage_in: yes where the price has the postage in it; one for each price or one cell for all; no if left out.
-        postage: the postage that is in the price, in money; one for each price or one cell for all.
-        missing_value: what the part that mine lacks costs, in money; taken from each complete piece; 0 if mine is complete.
-        complete: no where the comparable lacked the same part; one for each price or one cell for all; yes if left out.
-        condition_rate: what mine is worth by its condition for each 1 of the comparable: 0.8 if mine is worth a fifth less; one for each price or one cell for all.
-        age_days: how many days ago it was sold; one for each price or one cell for all.
-        half_life_days: a sale this many days older counts half as much; 90 if left out.
         quantile: where low stands; high stands as far from the top. 25 % leaves a quarter of the sales under low and a quarter over high; up to 50 %.
+        as in COMP_VALUE: prices, postage_in, postage, missing_value, complete, condition_rate, age_days,
+            half_life_days.
     Returns: one row: low, middle, high (money, not rounded), used, dropped, remark.
     Shape: prices and what stands beside them are whole ranges, the others one cell; a row of six cells out.
     Errors: #VALUE!: text, or a range of another size. #NUM!: below 0, half_life_days 0, quantile over 50 %. Blank while prices is blank.
@@ -279,7 +273,6 @@ def sell_through(sold: Quantity, offered: Quantity) -> Ratio:
         sold: how many were sold.
         offered: how many were offered over the same days, those that were sold among them.
     Returns: a fraction: 0.4 is 40 %.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: offered is 0. #NUM!: sold over offered, or below 0. #N/A: blank.
     Formula: sold / offered
     Source: definition
@@ -309,11 +302,9 @@ def sell_through_floor(sold: Quantity, offered: Quantity, confidence: Rate = 0.9
     """How low the share that sells may well be, given how few were counted: 2 of 2 sold says less than 80 of 80. Takes it that each piece sells or not by itself.
 
     Args:
-        sold: how many were sold.
-        offered: how many were offered over the same days, those that were sold among them.
         confidence: of the interval whose lower end this is: 95 % if left out; over 0 % and under 100 %.
+        as in SELL_THROUGH: sold, offered.
     Returns: a fraction, never over SELL_THROUGH.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: offered is 0. #NUM!: sold over offered, below 0, confidence 0 % or 100 %. #N/A: blank.
     Formula: lower end of Wilson's score interval: with p = sold / offered, n = offered and z of the
         normal distribution, (p + z^2/2n - z x root(p(1-p)/n + z^2/4n^2)) / (1 + z^2/n)

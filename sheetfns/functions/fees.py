@@ -2,21 +2,34 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from sheetfns.cell_types import Column, Cost, Costs, Money, Number, Rate, Rates
 from sheetfns.errors import BLANK, NUMBER, VALUE
-from sheetfns.functions.profit import FEE_TERMS, NO_LIMIT, NOT_GIVEN, RATE_ABOVE
 from sheetfns.money import part_over, round_money
 from sheetfns.refusals import Refusal
 from sheetfns.registry import worksheet
 
+NO_LIMIT = math.inf
+NOT_GIVEN = math.nan
+
+BAND_LIMIT = 'IF({band_limit}="",1E+15,{band_limit})'
+RATE_ABOVE = 'IF({rate_above}="",0,{rate_above})'
 _BASE = "(({price}+{shipping})*(1+{tax_rate}))"
-_LIMIT = 'IF({band_limit}="",1E+15,{band_limit})'
 # The part over the limit is rounded as PART_DIGITS says: half cents do not survive its noise.
 _SUM = (
-    f"MIN({_BASE},{_LIMIT})*{{rate}}+ROUND(MAX({_BASE}-{_LIMIT},0),9)*{RATE_ABOVE}"
+    f"MIN({_BASE},{BAND_LIMIT})*{{rate}}+ROUND(MAX({_BASE}-{BAND_LIMIT},0),9)*{RATE_ABOVE}"
     "+{per_order}+{ad_rate}*({price}+{shipping})"
+)
+FEE_TERMS = (
+    Refusal("{least}>{most}", NUMBER, "least: the least fee is over the most; check the two"),
+    Refusal(
+        'AND({band_limit}<>"",{rate_above}="")',
+        BLANK,
+        "rate_above is blank; band_limit needs the rate on the part over it (0 if there is none)",
+    ),
 )
 
 
@@ -47,7 +60,6 @@ def selling_fee(
         most: the most fee that the channel takes for an order, in money; none if left out.
         ad_rate: advertising fee, a fraction of price and shipping.
     Returns: money, rounded half up to the cent.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: below 0, a rate over 100 %, least over most. #N/A: blank. #VALUE!: text.
     Formula: base = (price + shipping) x (1 + tax_rate); rate x base up to band_limit + rate_above x
         the part over it + per_order + ad_rate x (price + shipping); not under least, not over most

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from sheetfns import calling
 from sheetfns.cell_types import Column, Cost, Costs, Count, Duration, Durations, Flags, Monies, Number, Ratio, Rows
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, row_by_row
-from sheetfns.functions.profit import NO_LIMIT
+from sheetfns.functions.fees import NO_LIMIT
 from sheetfns.registry import REGISTRY, worksheet
 
 DAYS_OF_WEEK: Final = 7
@@ -174,17 +174,11 @@ def weeks_to_pay(
     """The first week from which GROWTH_PATH carries the full pay in every week to the end. Steady averages: your own weeks will differ.
 
     Args:
-        stake: the cash that you begin with in week 1, in money; 0 if all is in stock.
-        return_rate: profit for each 1 that the stock cost, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100 %.
-        days_to_turn: in how many days stock that was bought is sold and paid for, above 0; less than a week counts as a week.
-        weeks: how many weeks to look ahead, 1 to 520.
         fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if nothing does.
         pay_week: the pay wanted each week, in money, above 0.
-        pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy stock, in money; 0 if left out.
-        buying_limit_week: the most stock that you can find and list in a week, at cost, in money; none if left out.
-        opening_stock: stock at cost that is on hand at the beginning, in money; it sells evenly over days_to_turn, from week 1 on; 0 if left out.
+        as in GROWTH_PATH: stake, return_rate, days_to_turn, weeks, pay_from_reserve, buying_limit_week,
+            opening_stock.
     Returns: the number of the week, a whole number.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #N/A: never carried to the end, or blank. #NUM!: pay_week 0, weeks not 1 to 520, days_to_turn 0, return_rate below -100 %. #VALUE!: text.
     Formula: the first week after which no week of GROWTH_PATH draws less than pay_week, with at
         least the weeks of one turn to the end: a single good last week carries nothing. Pay out of
@@ -265,15 +259,10 @@ def growth_odds(
         profits: a whole range of the same size: what each sold piece earned, see NET_PROFIT, in money; that of others is not used.
         days: a whole range of the same size: days held until the sale; for a piece not sold yet, until now, see DAYS_HELD.
         sold_flags: a whole range of the same size: yes if the piece has sold; blank is no.
-        stake: the cash that you begin with in week 1, in money; 0 if all is in stock.
-        weeks: how many weeks to look ahead, 1 to 520.
-        fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if left out.
-        pay_week: the pay wanted each week, in money; 0 if left out.
-        pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy stock, in money; 0 if left out.
-        buying_limit_week: the most stock that you can find and list in a week, at cost, in money; none if left out.
         opening_stock: stock at cost that is on hand at the beginning, in money; it sells evenly over the days of pieces drawn for it, from week 1 on; 0 if left out.
         paths: how many courses of the weeks are drawn, 100 to 20,000; 10,000 if left out.
         seed: the number that random draws begin with: the same seed gives the same figures; 1 if left out.
+        as in GROWTH_PATH: stake, weeks, fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week.
     Returns: a row for each week of six cells: the week; low (10 %), middle (50 %) and high (90 %) of
         cash and stock at cost together, in money, what is owed taken off, so that they may be below
         0; the chance that the full pay is drawn in each week from this one to the end, 1 if no pay

@@ -74,7 +74,6 @@ def title_room(title: Text, limit: Count) -> Characters:
         limit: the most characters that the channel allows.
     Returns: a number of characters. A letter with its accents, and an emoji of several parts, counts as one,
         as a reader counts; a channel that counts bytes or code units may count more.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: limit is below 0 or not whole. #VALUE!: text for limit. #N/A: one of the two is blank.
     Formula: limit - extended grapheme clusters of the title in composed form (NFC)
     Source: definition (Unicode Standard Annex 29, extended grapheme clusters; M)
@@ -164,9 +163,8 @@ def title_remarks(
     """What a title could do better: length, filler words, repeats, capitals, symbols, spaces, room left.
 
     Args:
-        title: the title as it is to be listed.
-        limit: the most characters that the channel allows.
         filler_words: a whole range: words or phrases that you want to be told of; a short list of ours if left out (wow, look, rare ...).
+        as in TITLE_ROOM: title, limit.
     Returns: remarks with "; " between them; nothing if there are none. Told of: words of 3 letters or more
         that stand twice, words of 4 letters or more in capitals (not with a digit in them), emoji, and the
         symbols ! * ~ ^ # @ _ | < > = + [ ] { } and the double quote.

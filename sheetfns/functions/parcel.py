@@ -53,7 +53,6 @@ def packed_weight(item_weight: Weight, box_weight: Weight, fill_rate: Rate = 0, 
         fill_rate: filling as a share of the piece's weight, a fraction or percentage.
         margin: a weight added so that the label is seldom too low, in the same unit; ESTIMATE_BIAS finds one from your own parcels.
     Returns: a weight in the unit of the others, not rounded; BILLED_WEIGHT rounds it up.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: below 0, a rate over 100 %. #VALUE!: text. #N/A: a needed weight is blank beside others.
     Formula: item_weight x (1 + fill_rate) + box_weight + margin
     Source: definition
@@ -122,7 +121,6 @@ def billed_weight(
         side_rounding: how sides are rounded before they are multiplied: none, nearest (half up) or up, to whole units.
         weight_step: the billed weight is rounded up to whole multiples of it, such as 1; not rounded if left out.
     Returns: a weight in the unit of weight.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: below 0, a divisor of 0. #VALUE!: text, or a rounding of another name. #N/A: weight or a side is blank beside others.
     Formula: volume = product of the rounded sides; the greater of weight and (if volume > gate)
         volume / divisor; up to the next full weight_step
@@ -157,7 +155,6 @@ def length_girth(length: Length, breadth: Length, height: Length) -> Length:
         breadth: another side, in the same unit.
         height: the third side, in the same unit.
     Returns: a length in the unit of the sides, not rounded.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: a side below 0. #VALUE!: text. #N/A: a side is blank beside others.
     Formula: longest side + 2 x (the two others)
     Source: definition; what is allowed is your carrier's own rule

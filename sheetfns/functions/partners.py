@@ -61,7 +61,6 @@ def capital_balance(put_in: Cost, profit_share: Money, taken_out: Cost, opening:
         taken_out: what the partner took out during the period, in money or goods at cost.
         opening: what the partner had in the business at the beginning, in money; 0 if left out.
     Returns: money, not rounded; below 0 if more was taken out than was there.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: put_in or taken_out below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
     Formula: opening + put_in + profit_share - taken_out
     Source: definition. A balance between partners is no tax basis, and partners usually file as a

@@ -27,7 +27,6 @@ def contribution_margin(price: Cost, variable_cost: Cost) -> Money:
         price: the selling price of one piece, in money.
         variable_cost: what one more sale costs: the piece, fee, postage, packing, in money.
     Returns: money, not rounded; below 0 if each sale loses.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: blank.
     Formula: price - variable_cost
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
@@ -46,10 +45,8 @@ def break_even_units(fixed_costs: Cost, price: Cost, variable_cost: Cost) -> Qua
 
     Args:
         fixed_costs: costs of the period that do not depend on sales, in money.
-        price: the selling price of one piece, in money.
-        variable_cost: what one more sale costs: the piece, fee, postage, packing, in money.
+        as in CONTRIBUTION_MARGIN: price, variable_cost.
     Returns: pieces, the exact quotient; round up to whole pieces yourself.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: price does not exceed variable_cost, or below 0. #VALUE!: text. #N/A: blank.
     Formula: fixed_costs / (price - variable_cost)
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
@@ -78,7 +75,6 @@ def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
         fixed_costs: costs of the period that do not depend on sales, in money.
         margin_ratio: contribution margin, a fraction or percentage of sales, above 0.
     Returns: money, the exact quotient.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: margin_ratio is 0 or less or over 100 %, or fixed_costs below 0. #VALUE!: text. #N/A: blank.
     Formula: fixed_costs / margin_ratio
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
@@ -96,12 +92,9 @@ def units_for_profit(fixed_costs: Cost, target_profit: Cost, price: Cost, variab
     """How many pieces must be sold to earn a profit, such as a pay, over the fixed costs.
 
     Args:
-        fixed_costs: costs of the period that do not depend on sales, in money.
         target_profit: the profit wanted in the period, before income tax, in money.
-        price: the selling price of one piece, in money.
-        variable_cost: what one more sale costs: the piece, fee, postage, packing, in money.
+        as in BREAK_EVEN_UNITS: fixed_costs, price, variable_cost.
     Returns: pieces, the exact quotient; round up to whole pieces yourself.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: price does not exceed variable_cost, or below 0. #VALUE!: text. #N/A: blank.
     Formula: (fixed_costs + target_profit) / (price - variable_cost)
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
@@ -171,7 +164,6 @@ def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
         contribution: contribution margin of the period, in money.
         net_profit: profit of the period after fixed costs, in money, not 0.
     Returns: a factor: 3 means that 10 % more sales bring 30 % more profit.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: net_profit is 0 (at break-even every change is infinite). #VALUE!: text. #N/A: blank.
     Formula: contribution / net_profit
     Source: definition (degree of operating leverage)
@@ -197,7 +189,6 @@ def safe_draw(
         tax_reserve: what must stay for taxes, in money; 0 if left out. How much that is, a licensed preparer can say.
         open_refunds: refunds that are promised or may still be asked for, in money; 0 if left out.
     Returns: money, not rounded; 0 if the claims take all the cash.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: a claim below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
     Formula: the higher of 0 and cash - bills_due - restock_reserve - tax_reserve - open_refunds
     Source: definition
@@ -240,13 +231,9 @@ def draw_remark(
     """What takes the last of the cash before a pay: bills due, open refunds, tax reserve or restock reserve, in this order; or that SAFE_DRAW is free.
 
     Args:
-        cash: what the business has in cash and at the bank today, in money; below 0 if overdrawn.
-        bills_due: bills that must be paid out of it, in money.
-        restock_reserve: what must stay for the next purchases, in money.
         tax_reserve: what must stay for taxes, in money; 0 if left out.
-        open_refunds: refunds that are promised or may still be asked for, in money; 0 if left out.
+        as in SAFE_DRAW: cash, bills_due, restock_reserve, open_refunds.
     Returns: text.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: a claim below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
     Formula: the first claim with which bills_due, then + open_refunds, + tax_reserve, +
         restock_reserve reach the cash; "nothing: there is no cash" where cash is 0 or less

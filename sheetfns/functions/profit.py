@@ -2,27 +2,20 @@
 
 from __future__ import annotations
 
-import math
-from typing import Final
-
 import numpy as np
 
 from sheetfns.cell_types import Cost, Money, Number, Rate, Ratio
-from sheetfns.errors import BLANK, DIVISION, NUMBER, refuse_where
+from sheetfns.errors import DIVISION, NUMBER, refuse_where
+from sheetfns.functions.fees import BAND_LIMIT, FEE_TERMS, NO_LIMIT, NOT_GIVEN, RATE_ABOVE
 from sheetfns.refusals import Refusal
 from sheetfns.registry import worksheet
 
-NO_LIMIT = math.inf
-NOT_GIVEN = math.nan
-
-_BAND = 'IF({band_limit}="",1E+15,{band_limit})'
-RATE_ABOVE = 'IF({rate_above}="",0,{rate_above})'
 _FIRST_BAND_SHARE = "(1-{rate}*(1+{tax_rate})-{ad_rate})"
 _COSTS = "({landed_cost}+{postage}+{packing}+{per_order})"
 _SECOND_BAND_SHARE = f"(1-{RATE_ABOVE}*(1+{{tax_rate}})-{{ad_rate}})"
 # Where no price is enough the divisor is 0 and the cell shows an error, unless a most fee ends it.
 _INCOME_FOR_PROFIT = (
-    f"IF({{costs}}*(1+{{tax_rate}})<={_BAND}*{_FIRST_BAND_SHARE},"
+    f"IF({{costs}}*(1+{{tax_rate}})<={BAND_LIMIT}*{_FIRST_BAND_SHARE},"
     f"{{costs}}/{_FIRST_BAND_SHARE},"
     f'({{costs}}+({{rate}}-{RATE_ABOVE})*IF({{band_limit}}="",0,{{band_limit}}))'
     f'/MAX(IF({{most}}="",0,1E-15),({{band_limit}}<>"")*{_SECOND_BAND_SHARE}))'
@@ -47,7 +40,6 @@ def landed_cost(paid: Cost, purchase_tax: Cost = 0, prep_cost: Cost = 0, buying_
         prep_cost: cleaning, parts, batteries and the like, in money.
         buying_share: its share of a lot's cost or of a buying trip's costs, in money.
     Returns: money, not rounded.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: an amount below 0. #VALUE!: text. Blank while paid is blank: write 0 if it was free.
     Formula: paid + purchase_tax + prep_cost + buying_share
     Source: definition (cost of acquiring goods and bringing them to their condition for sale)
@@ -72,7 +64,6 @@ def net_proceeds(price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing:
         packing: box, tape and filling, in money.
         refund: what was paid back to the buyer, without sales tax, in money.
     Returns: money, not rounded; below 0 if the sale cost more than it brought.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
     Formula: price + shipping - fee - postage - packing - refund
     Source: definition
@@ -92,15 +83,9 @@ def net_profit(
     """What is left of one sale after everything that it cost, the piece included.
 
     Args:
-        price: what the buyer paid for the piece, without sales tax, in money.
-        shipping: what the buyer paid for postage, in money.
-        fee: the channel's fee, in money.
-        postage: what the label cost you, in money.
-        packing: box, tape and filling, in money.
         landed_cost: what the piece cost, see LANDED_COST, in money.
-        refund: what was paid back to the buyer, without sales tax, in money.
+        as in NET_PROCEEDS: price, shipping, fee, postage, packing, refund.
     Returns: money, not rounded; a loss is below 0.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
     Formula: price + shipping - fee - postage - packing - landed_cost - refund
     Source: definition
@@ -130,7 +115,6 @@ def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
         price: what the buyer paid for the piece, in money.
         shipping: what the buyer paid for postage, in money.
     Returns: a fraction: 0.25 is 25 %; below 0 for a loss.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: price and shipping are both 0. #NUM!: price or shipping below 0. #N/A: blank.
     Formula: net_profit / (price + shipping)
     Source: definition
@@ -162,7 +146,6 @@ def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
         net_profit: see NET_PROFIT, in money.
         landed_cost: what the piece cost, in money, above 0.
     Returns: a fraction: 1.5 means that 10.00 put in earned 15.00.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: landed_cost is 0. #NUM!: landed_cost below 0. #N/A: blank.
     Formula: net_profit / landed_cost
     Source: definition
@@ -189,7 +172,6 @@ def markup_rate(cost: Cost, price: Cost) -> Ratio:
         cost: what the piece cost, in money, above 0.
         price: the price, in money.
     Returns: a fraction of cost: 0.18 is 18 %; below 0 if the price is under the cost.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: cost is 0. #NUM!: an amount below 0. #N/A: blank.
     Formula: (price - cost) / cost
     Source: definition; a margin of m is a markup of m / (1 - m)
@@ -200,16 +182,6 @@ def markup_rate(cost: Cost, price: Cost) -> Ratio:
         1.0
     """
     return (price - cost) / cost
-
-
-FEE_TERMS: Final = (
-    Refusal("{least}>{most}", NUMBER, "least: the least fee is over the most; check the two"),
-    Refusal(
-        'AND({band_limit}<>"",{rate_above}="")',
-        BLANK,
-        "rate_above is blank; band_limit needs the rate on the part over it (0 if there is none)",
-    ),
-)
 
 
 def _price_over_costs(
@@ -270,17 +242,8 @@ def break_even_price(
         landed_cost: what the piece cost, in money.
         postage: what the label costs you, in money.
         packing: box, tape and filling, in money.
-        shipping: what the buyer pays for postage, in money.
-        rate: the channel's fee rate, a fraction or percentage of the fee base.
-        per_order: the channel's fixed fee for each order, in money.
-        tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
-        band_limit: the fee base up to which rate holds, in money; none if left out.
-        rate_above: the fee rate on the part over band_limit.
-        ad_rate: advertising fee, a fraction of price and shipping.
-        least: the least fee that the channel takes for an order, in money.
-        most: the most fee that the channel takes for an order, in money; none if left out.
+        as in SELLING_FEE: shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most.
     Returns: money, exact, not rounded, never below 0; round it up before you ask it.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: below 0, a rate over 100 %, fees that take all, least over most. #N/A: blank. #VALUE!: text.
     Formula: (landed_cost + postage + packing + per_order) / (1 - rate x (1 + tax_rate) - ad_rate) - shipping,
         and the same over band_limit with rate_above on the part over it
@@ -320,20 +283,9 @@ def price_for_profit(
 
     Args:
         target_profit: the profit wanted from this piece, in money.
-        landed_cost: what the piece cost, in money.
-        postage: what the label costs you, in money.
-        packing: box, tape and filling, in money.
-        shipping: what the buyer pays for postage, in money.
-        rate: the channel's fee rate, a fraction or percentage of the fee base.
-        per_order: the channel's fixed fee for each order, in money.
-        tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
-        band_limit: the fee base up to which rate holds, in money; none if left out.
-        rate_above: the fee rate on the part over band_limit.
-        ad_rate: advertising fee, a fraction of price and shipping.
-        least: the least fee that the channel takes for an order, in money.
-        most: the most fee that the channel takes for an order, in money; none if left out.
+        as in BREAK_EVEN_PRICE: landed_cost, postage, packing, shipping, rate, per_order, tax_rate, band_limit,
+            rate_above, ad_rate, least, most.
     Returns: money, exact, not rounded, never below 0; round it up before you ask it.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: below 0, a rate over 100 %, fees that take all, least over most. #N/A: blank. #VALUE!: text.
     Formula: as BREAK_EVEN_PRICE with target_profit added to the costs
     Source: definition
@@ -361,12 +313,9 @@ def price_with_postage(
         price: the price while the buyer pays postage, in money.
         shipping: what the buyer then pays for postage, in money.
         postage: what the label costs you in either case, in money.
-        rate: the channel's fee rate, a fraction or percentage of the fee base.
-        per_order: the channel's fixed fee for each order, in money.
-        tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
+        as in SELLING_FEE: rate, per_order, tax_rate.
     Returns: money, exact. As the fee is taken on price and shipping together, it is price + shipping
         at every rate: the fee, the label and so the net stay what they were.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: below 0, a rate over 100 %, or a fee that takes all. #N/A: blank. #VALUE!: text.
     Formula: the x for which x - fee(x) - postage = price + shipping - fee(price + shipping) - postage,
         fee(x) = x (1 + tax_rate) rate + per_order; its solution is price + shipping
@@ -396,7 +345,6 @@ def margin_of_safety(actual: Cost, break_even: Cost) -> Ratio:
         actual: the price, pieces or sales that you have or plan, above 0.
         break_even: the same at break-even, in the same unit.
     Returns: a fraction of actual: 0.3 means it can fall by 30 %; below 0 means a loss already.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: actual is 0. #NUM!: a figure below 0. #N/A: blank. #VALUE!: text.
     Formula: (actual - break_even) / actual
     Source: Saylor Academy (2012), Managerial Accounting, 6.1

@@ -40,7 +40,6 @@ def days_held(bought_on: Date, held_until: Date) -> Days:
         bought_on: the day on which it was bought.
         held_until: the day on which it sold; if it has not, today's date, typed.
     Returns: whole days; 0 if both are one day. The time of day does not count.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: held_until before bought_on. #VALUE!: no date. #N/A: one of them is blank.
     Formula: held_until - bought_on
     Source: definition
@@ -72,7 +71,6 @@ def stock_turn(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor
         opening: the stock at cost at the beginning of the period, in money.
         closing: the stock at cost at its end, in money.
     Returns: a factor: 4 means that the stock turned over four times in the period.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: opening and closing are both 0. #NUM!: below 0. #VALUE!: text. #N/A: blank.
     Formula: cost_of_goods_sold / ((opening + closing) / 2)
     Source: definition (inventory turnover)
@@ -106,7 +104,6 @@ def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) ->
         cost_of_goods_sold: what the pieces sold in the period had cost, in money, above 0.
         days: the length of the period in days, above 0; a year of 365 if left out.
     Returns: days, the exact quotient.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: nothing was sold. #NUM!: below 0, or days 0. #VALUE!: text. #N/A: blank.
     Formula: stock / (cost_of_goods_sold / days)
     Source: Saylor Academy, Financial Accounting, ch. 9
@@ -125,10 +122,8 @@ def stock_return(gross_margin: Money, opening: Cost, closing: Cost) -> Factor:
 
     Args:
         gross_margin: sales of the period less what the pieces sold had cost, in money; below 0 for a loss.
-        opening: the stock at cost at the beginning of the period, in money.
-        closing: the stock at cost at its end, in money.
+        as in STOCK_TURN: opening, closing.
     Returns: a factor: 1.5 means that each 1.00 in stock brought 1.50 of gross margin.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #DIV/0!: opening and closing are both 0. #NUM!: a stock below 0. #VALUE!: text. #N/A: blank.
     Formula: gross_margin / ((opening + closing) / 2)
     Source: definition (gross margin return on inventory); another one takes the gross margin as a
@@ -214,9 +209,8 @@ def sold_by_chance(days: Durations, sold_flags: Flags, horizon: Duration) -> Rat
     """The chance that a piece like yours sells within so many days, pieces that have not sold yet included.
 
     Args:
-        days: a whole range: days from listing, or from buying, to the sale; for a piece not sold yet the days until now. A blank row does not count.
-        sold_flags: a whole range of the same size: yes if the piece has sold; blank is no.
         horizon: within how many days; not over the longest in days, as nothing is known of later, unless the estimate has come to 100 % by then.
+        as in MEDIAN_DAYS_TO_SELL: days, sold_flags.
     Returns: a fraction: 0.6 is 60 %.
     Shape: whole ranges and cell by cell horizon.
     Errors: #N/A: blank, or horizon beyond what has been seen. #NUM!: below 0. #VALUE!: text, or unlike sizes.

@@ -176,7 +176,6 @@ def cost_of_goods_sold(
         materials: materials and supplies that become part of the goods, in money; 0 if left out.
         other: other costs of getting the goods ready to be sold, such as freight in, in money; 0 if left out.
     Returns: money, not rounded; below 0 means that one of the amounts is wrong.
-    Shape: cell by cell; cells, columns, rows and blocks broadcast.
     Errors: #NUM!: below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
     Formula: opening + purchases - own_use + labor + materials + other - closing
     Source: IRS Publication 334 (2016 edition, chapter 7, read); order of lines: Schedule C, Part III
@@ -394,12 +393,10 @@ def tax_set_aside(
 
     Args:
         net_profit: the profit that you expect for the whole year, in money; below 0 for a loss.
-        year: the tax year, such as 2026.
         income_tax_rate: your own guess of the rate on the next income, federal and state together, a fraction or percentage.
-        wages: wages of the year from which social security tax was withheld, in money; 0 if left out.
         already_paid: what has been paid for the year, in money; it covers the earliest payments first; 0 if left out.
-        figures: a whole block: your own dated figures instead of this package's: name as in its tables wage_base and self_employment, from, until, value.
         due_dates: a whole block: your own days instead of this package's: tax year and the dates of its four payments.
+        as in SELF_EMPLOYMENT_TAX: year, wages, figures.
     Returns: five rows of two cells: what is still to be held back, in money, and a blank; then for each
         of the four payments what is open, in money, and the day it is due. The first is the sum of
         the four.
