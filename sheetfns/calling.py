@@ -14,7 +14,7 @@ from typing import Any, Final, Protocol, TypeGuard
 import numpy as np
 from numpy.typing import NDArray
 
-from sheetfns.cell_types import CellType, blank_refusal, is_blank, limit_refusal, read_cell
+from sheetfns.cell_types import CellType, blank_refusal, counted, is_blank, limit_refusal, read_cell
 from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, collecting_refusals
 
 Errors = dict[int, CellError]
@@ -368,12 +368,8 @@ def _unlike_sizes(one: _Read, other: _Read) -> CellError:
 def _size(read: _Read) -> str:
     if read.values.ndim == 2:
         rows, columns = read.values.shape
-        return f"{_counted(rows, 'row')} and {_counted(columns, 'column')}"
-    return _counted(read.values.size, "cell")
-
-
-def _counted(number: int, thing: str) -> str:
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+        return f"{counted(rows, 'row')} and {counted(columns, 'column')}"
+    return counted(read.values.size, "cell")
 
 
 def _refuse_errors_in_range(read: _Read) -> None:

@@ -291,6 +291,11 @@ def shown_cell(cell: Any, limit: int = 40) -> str:
     return text if len(text) <= limit else text[: limit - 3] + "..."
 
 
+def counted(number: int, thing: str) -> str:
+    """A number of things in words: 1 row, 2 rows."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
 def _read_number(name: str, cell: Any) -> float:
     if isinstance(cell, (bool, np.bool_)):
         raise CellError(VALUE, f"{name}: {str(bool(cell)).upper()} is not a number; write a number")

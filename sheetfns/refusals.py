@@ -21,7 +21,7 @@ from typing import Any, Final
 import numpy as np
 
 from sheetfns.cell_types import shown_cell
-from sheetfns.errors import VALUE, CellError, DeclarationError, refuse_where
+from sheetfns.errors import DIVISION, VALUE, CellError, DeclarationError, refuse_where
 from sheetfns.money import round_money
 
 Values = Mapping[str, Any]
@@ -39,7 +39,7 @@ class Refusal:
         message: argument, rule and next step; {expressions} in it are shown as they are in the row.
             Without a message formulas alone ask: where a body reads a table it says itself which row
             of it is wrong.
-        guard: no where the function's formula shows this error by itself, since it divides by that.
+        guard: no where a LAMBDA shows this error without being asked for it.
         python: the same condition in Python, where the language lacks words for it; its parameters
             are arguments of the function.
     """
@@ -105,6 +105,16 @@ class Refusal:
             plain = cell.item() if isinstance(cell, (np.ndarray, np.generic)) else cell
             text += words + (format(plain, style) if style else shown_cell(plain))
         return text
+
+
+def divides_by(divisor: str, message: str) -> Refusal:
+    """Refuses a divisor of 0; after all that a formula is guarded against, it shows so by itself.
+
+    Args:
+        divisor: what the rule divides by, with {argument} places.
+        message: argument, rule and next step.
+    """
+    return Refusal(f"{divisor}=0", DIVISION, message, guard=False)
 
 
 def unlike_sizes(name: str, other: str) -> Refusal:

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sheetfns.cell_types import Column, Cost, Costs, Count, Counts, Durations, Factor, Money, Monies, Number, Rate, Text
-from sheetfns.errors import BLANK, DIVISION, NUMBER, CellError, row_by_row
+from sheetfns.errors import BLANK, NUMBER, CellError, row_by_row
 from sheetfns.money import PART_DIGITS, round_money
-from sheetfns.refusals import Refusal
+from sheetfns.refusals import Refusal, divides_by
 from sheetfns.registry import REGISTRY, worksheet
 
 _LEFT: Final = (
@@ -193,12 +193,7 @@ LARGEST_CASH: Final = 1e13
     refuse=[
         Refusal(f"{{cash}}>{LARGEST_CASH:.0E}", NUMBER, "cash: too large to count in cents; check it"),
         Refusal(f"{{price}}>{LARGEST_CASH:.0E}", NUMBER, "price: too large to count in cents; check it"),
-        Refusal(
-            "ROUND({price},2)=0",
-            DIVISION,
-            "price: of pieces that cost nothing, cash buys any number; check it",
-            guard=False,
-        ),
+        divides_by("ROUND({price},2)", "price: of pieces that cost nothing, cash buys any number; check it"),
     ],
 )
 def afford_count(cash: Cost, price: Cost) -> Count:

@@ -22,6 +22,7 @@ from sheetfns.cell_types import (
     Rate,
     Ratio,
     Rows,
+    counted,
 )
 from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, row_by_row
 from sheetfns.money import part_over, round_money
@@ -218,16 +219,12 @@ def comp_spread(
     low, middle, high = (weighted_quantile(bases, weights, part) for part in (level, 0.5, 1 - level))
     remarks = []
     if bases.size <= FEW_SALES:
-        remarks.append(f"{_counted(bases.size, 'sale')} only: wide guess")
+        remarks.append(f"{counted(bases.size, 'sale')} only: wide guess")
     elif part_over(high, FAR_APART * low) > 0:
         remarks.append("prices far apart: wide guess")
     if dropped:
-        remarks.append(f"{_counted(dropped, 'wild price')} dropped")
+        remarks.append(f"{counted(dropped, 'wild price')} dropped")
     return [[low, middle, high, bases.size, dropped, "; ".join(remarks)]]
-
-
-def _counted(number: int, thing: str) -> str:
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 @worksheet(

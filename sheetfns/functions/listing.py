@@ -12,7 +12,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from sheetfns.cell_types import LONGEST_TEXT, Characters, Count, Factors, Text, Texts, shown_cell
+from sheetfns.cell_types import LONGEST_TEXT, Characters, Count, Factors, Text, Texts, counted, shown_cell
 from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, row_by_row
 from sheetfns.refusals import unlike_sizes
 from sheetfns.registry import worksheet
@@ -59,10 +59,6 @@ def _folded(text: str) -> str:
 def _usable(limit: float) -> bool:
     """A blank limit is NaN; one that was refused still stands in the column."""
     return math.isfinite(limit) and limit >= 0
-
-
-def _counted(number: int, thing: str) -> str:
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 @worksheet("Listing")
@@ -144,7 +140,7 @@ def _remarks(title: str, limit: int, fillers: Sequence[str]) -> list[str]:
     if repeated := _repeated(word.casefold() for word in words):
         remarks.append(f"repeated: {', '.join(repeated)}")
     if shouted := sum(map(_shouted, words)):
-        remarks.append(f"{_counted(shouted, 'word')} in capitals")
+        remarks.append(f"{counted(shouted, 'word')} in capitals")
     if symbols := _symbols(characters):
         remarks.append(f"symbols: {' '.join(symbols)}")
     if spare := len(title) - len(_squeezed(title)):

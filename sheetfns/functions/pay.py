@@ -9,7 +9,7 @@ import numpy as np
 from sheetfns.cell_types import Cost, Factor, Money, Monies, Number, Quantities, Quantity, Rate, Rows, Text
 from sheetfns.errors import DIVISION, NUMBER, VALUE, row_by_row
 from sheetfns.money import PART_DIGITS
-from sheetfns.refusals import Refusal
+from sheetfns.refusals import Refusal, divides_by
 from sheetfns.registry import worksheet
 
 _NO_CONTRIBUTION: Final = Refusal(
@@ -155,7 +155,7 @@ def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quant
 @worksheet(
     "Pay",
     formula="={contribution}/{net_profit}",
-    refuse=[Refusal("{net_profit}=0", DIVISION, "net_profit: is 0; at break-even there is no leverage", guard=False)],
+    refuse=[divides_by("{net_profit}", "net_profit: is 0; at break-even there is no leverage")],
 )
 def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
     """How many times faster than sales the profit rises or falls, where the business stands now.

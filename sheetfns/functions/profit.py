@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from sheetfns.cell_types import Cost, Money, Number, Rate, Ratio
-from sheetfns.errors import DIVISION, NUMBER, refuse_where
+from sheetfns.errors import NUMBER, refuse_where
 from sheetfns.functions.fees import BAND_LIMIT, FEE_TERMS, NO_LIMIT, NOT_GIVEN, RATE_ABOVE
-from sheetfns.refusals import Refusal
+from sheetfns.refusals import Refusal, divides_by
 from sheetfns.registry import worksheet
 
 _FIRST_BAND_SHARE = "(1-{rate}*(1+{tax_rate})-{ad_rate})"
@@ -101,11 +101,7 @@ def net_profit(
 @worksheet(
     "Profit",
     formula="={net_profit}/({price}+{shipping})",
-    refuse=[
-        Refusal(
-            "{price}+{shipping}=0", DIVISION, "price: with no income there is no margin; check the price", guard=False
-        )
-    ],
+    refuse=[divides_by("{price}+{shipping}", "price: with no income there is no margin; check the price")],
 )
 def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
     """The share of a sale's income that is profit.
@@ -131,12 +127,7 @@ def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
     "Profit",
     formula="={net_profit}/{landed_cost}",
     refuse=[
-        Refusal(
-            "{landed_cost}=0",
-            DIVISION,
-            "landed_cost: a piece that cost nothing has no return on cost; see its profit",
-            guard=False,
-        )
+        divides_by("{landed_cost}", "landed_cost: a piece that cost nothing has no return on cost; see its profit")
     ],
 )
 def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
@@ -161,9 +152,7 @@ def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
 @worksheet(
     "Profit",
     formula="=({price}-{cost})/{cost}",
-    refuse=[
-        Refusal("{cost}=0", DIVISION, "cost: a piece that cost nothing has no markup; see its profit", guard=False)
-    ],
+    refuse=[divides_by("{cost}", "cost: a piece that cost nothing has no markup; see its profit")],
 )
 def markup_rate(cost: Cost, price: Cost) -> Ratio:
     """How far the price stands over the cost, as a fraction of the cost.
@@ -332,11 +321,7 @@ def price_with_postage(
 @worksheet(
     "Profit",
     formula="=({actual}-{break_even})/{actual}",
-    refuse=[
-        Refusal(
-            "{actual}=0", DIVISION, "actual: nothing is planned or sold, so nothing can fall; fill it in", guard=False
-        )
-    ],
+    refuse=[divides_by("{actual}", "actual: nothing is planned or sold, so nothing can fall; fill it in")],
 )
 def margin_of_safety(actual: Cost, break_even: Cost) -> Ratio:
     """How far a price, a number of pieces or sales can fall before there is a loss.

@@ -22,9 +22,9 @@ from sheetfns.cell_types import (
     Table,
     shown_cell,
 )
-from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE, CellError, refuse_where
+from sheetfns.errors import BLANK, NUMBER, VALUE, CellError, refuse_where
 from sheetfns.money import round_money
-from sheetfns.refusals import Refusal, unlike_sizes
+from sheetfns.refusals import Refusal, divides_by, unlike_sizes
 from sheetfns.registry import worksheet
 
 
@@ -54,11 +54,8 @@ def days_held(bought_on: Date, held_until: Date) -> Days:
     return held
 
 
-_NO_STOCK: Final = Refusal(
-    "{opening}+{closing}=0",
-    DIVISION,
-    "opening and closing: both are 0, so there is no stock to measure by; check the two",
-    guard=False,
+_NO_STOCK: Final = divides_by(
+    "{opening}+{closing}", "opening and closing: both are 0, so there is no stock to measure by; check the two"
 )
 
 
@@ -88,12 +85,7 @@ def stock_turn(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor
     formula='={stock}/({cost_of_goods_sold}/IF({days}="",365,{days}))',
     refuse=[
         Refusal("{days}=0", NUMBER, "days: is 0; write the length of the period in days"),
-        Refusal(
-            "{cost_of_goods_sold}=0",
-            DIVISION,
-            "cost_of_goods_sold: is 0, so the stock never ends; take a longer period",
-            guard=False,
-        ),
+        divides_by("{cost_of_goods_sold}", "cost_of_goods_sold: is 0, so the stock never ends; take a longer period"),
     ],
 )
 def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) -> Duration:
