@@ -19,9 +19,8 @@ from typing import Final
 import sheetfns
 from sheetfns.errors import CODES, DeclarationError
 from sheetfns.hosts.excel_marks import ERROR_MARK, MENU_MODULE, UDF_MODULE
-from sheetfns.programs.menu import COMMANDS, MENU, Command
 from sheetfns.programs.menu_entries import COMMANDS, MENU, Command
-from sheetfns.registry import REGISTRY, DeclarationError, FunctionSpec
+from sheetfns.registry import REGISTRY, FunctionSpec
 
 FILE_NAME: Final = "sheetfns_functions.bas"
 MODULE_NAME: Final = "sheetfns_functions"
