@@ -31,8 +31,9 @@ from sheetfns.log.model.reads import (
 )
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.buying_plan.compute import work_out_comparables, work_out_plan, work_out_shelf
+from sheetfns.log.sheets.buying_plan.compute import work_out_plan, work_out_shelf
 from sheetfns.log.sheets.charts.compute import work_out_charts
+from sheetfns.log.sheets.comparables import compute as comparables
 from sheetfns.log.sheets.inventory.compute import work_out_stale, work_out_stock
 from sheetfns.log.sheets.listing_desk.compute import work_out_desk
 from sheetfns.log.sheets.lookups import KEY_STEP, add_channel_terms, called, looked_up, owner_paid, terms_of, topic_of
@@ -76,7 +77,7 @@ CENT_NOISE: Final = 0.005
 
 RoomCompute = Callable[[Any], pd.DataFrame]
 
-ROOMS: Final[Mapping[str, RoomCompute]] = {"Lots": lots.compute, "Year": year_end.compute}
+ROOMS: Final[Mapping[str, RoomCompute]] = {"Comps": comparables.compute, "Lots": lots.compute, "Year": year_end.compute}
 """What works a sheet out, by the key of the sheet; in the order in which results are shown."""
 
 
@@ -264,7 +265,6 @@ _NOT_YET_ROOMS: Final[Mapping[str, Callable[[LogResults], pd.DataFrame]]] = {
     "Own": lambda r: _with_findings(r.content, "Own", _own_things(r.content)),
     "Owner": _owner,
     "Money": _money,
-    "Comps": lambda r: _with_findings(r.content, "Comps", work_out_comparables(r.content)),
     "Plan": _plan,
     "Outlook": lambda r: work_out_outlook(r.content, r["Pay"]),
     "Stale": lambda r: work_out_stale(r.content, r["Log"]),

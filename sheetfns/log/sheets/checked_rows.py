@@ -52,6 +52,10 @@ class CheckedRows:
         filled: Rows = np.logical_or.reduce([self.read.filled[key] for key in keys])
         return filled
 
+    def holding(self, column: str, word: str) -> Rows:
+        """Rows in which a column holds a word; capitals do not count."""
+        return np.array([typed.casefold() == word.casefold() for typed in self.read.words(column)], dtype=bool)
+
     def between(self, first: str, last: str) -> tuple[str, ...]:
         """The inputs from one column to another, in the layout's order."""
         keys = [column.key for column in self.table.columns]
@@ -154,6 +158,16 @@ def judged(table: TableSheet, read: Mapping[str, ReadRows], lists: ReferenceList
 Judge = Callable[[CheckedRows], None]
 
 
+def both(first: Judge, second: Judge) -> Judge:
+    """Two verdicts of one check."""
+
+    def judge(rows: CheckedRows) -> None:
+        first(rows)
+        second(rows)
+
+    return judge
+
+
 def blank(column: str, advice: str, beside: str) -> Judge:
     """A column is blank beside another one that is filled."""
     return lambda rows: rows.blank(rows.filled(beside) & ~rows.filled(column), column, advice)
@@ -179,14 +193,15 @@ def patterns(*columns: str) -> Judge:
     return judge
 
 
-def not_listed(*columns: str) -> Judge:
-    """A word is not in the list that its column is chosen from."""
+def not_listed(*columns: str, beside: str = "") -> Judge:
+    """A word is not in the list that its column is chosen from; with `beside`, where that column is filled."""
 
     def judge(rows: CheckedRows) -> None:
+        judged = rows.filled(beside) if beside else rows.all
         for column in columns:
             names = rows.lists.listed(rows.table.column(column))
             if names is not None:
-                rows.unknown(rows.all, column, names)
+                rows.unknown(judged, column, names)
 
     return judge
 

@@ -14,7 +14,7 @@ from sheetfns.log.model.sheets import Layout
 from sheetfns.log.sheets.buying_plan.layout import buying_plan_sheet
 from sheetfns.log.sheets.cautions import layout as cautions
 from sheetfns.log.sheets.charts.layout import charts_form
-from sheetfns.log.sheets.comparables.layout import comparables_sheet
+from sheetfns.log.sheets.comparables import layout as comparables
 from sheetfns.log.sheets.data_checks import layout as data_checks
 from sheetfns.log.sheets.data_checks.layout import all_checks
 from sheetfns.log.sheets.expenses.layout import expenses_sheet, own_things_sheet, trips_sheet
@@ -46,7 +46,7 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
 
     tables = (
         buying_plan_sheet(),
-        comparables_sheet(share(300, 5)),
+        comparables.sheet(share(300, 5)),
         pieces_sheet(rows),
         lots_sheet(share(100, 10)),
         expenses_sheet(share(300, 2)),

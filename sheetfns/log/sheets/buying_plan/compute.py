@@ -22,104 +22,11 @@ from sheetfns.log.sheets.lookups import (
     terms_of,
     topic_of,
 )
-from sheetfns.log.sheets.words import BY_DAY, COMP_ASKED, COMP_SOLD, NO, SHELF_PRICES, YES
+from sheetfns.log.sheets.words import BY_DAY, NO, SHELF_PRICES, YES
 from sheetfns.money import round_money, round_up_money
 
 _TO_THE_CENT: Final = 6
 CENT_NOISE: Final = 0.005
-_OF_EACH_SALE: Final = (
-    *("first_row", "lacks", "my_worth", "worth", "key", "number", "rank_of_price", "center"),
-    *("distance", "distance_key", "distance_rank", "spread", "used"),
-)
-
-
-def work_out_comparables(content: LogContent) -> pd.DataFrame:
-    """One row for each comparable; the results of an item stand in its first row."""
-    rows = content.sheets["Comps"].copy()
-    for key in ("low", "middle", "high", "sold", "dropped", "asked"):
-        rows[key] = np.nan
-    rows["remark"] = ""
-    words = rows["item"].str.casefold()
-    rows[["basis", *_OF_EACH_SALE]] = np.nan
-    asked = (rows["kind"] == COMP_ASKED) & (rows["item"] != "")
-    rows["counts"] = np.where(asked, "asked", "")
-    for item, of_item in rows.groupby(words, sort=False):
-        if item:
-            _item(content, rows, of_item)
-    counted = rows["asked"].fillna(0) > 0
-    offered = rows["sold"] + rows["asked"]
-    rows["sell_through"] = called("SELL_THROUGH", counted, sold=rows["sold"], offered=offered)
-    rows["sell_through_floor"] = called("SELL_THROUGH_FLOOR", counted, sold=rows["sold"], offered=offered)
-    asked &= rows["price"].notna()
-    on_top = rows["postage"].fillna(0).where(rows["postage_in"] != YES, 0.0)
-    rows["delivered"] = round_money((rows["price"] + on_top).where(asked).to_numpy(float))
-    return rows
-
-
-def _item(content: LogContent, rows: pd.DataFrame, of_item: pd.DataFrame) -> None:
-    """The results of one item, by COMP_SPREAD on its sold rows."""
-    first = of_item.index[0]
-    sold = of_item[(of_item["kind"] == COMP_SOLD) & of_item["price"].notna()]
-    rows.loc[first, "sold"] = float(len(sold))
-    rows.loc[first, "asked"] = float((of_item["kind"] == COMP_ASKED).sum())
-    first_row = rows.loc[first, "sheet_row"] - FIRST_ROW + 1.0
-    rows.loc[of_item.index, "first_row"] = first_row
-    lacks = float(np.nan_to_num(of_item["my_lacks"].iloc[0]))
-    rows.loc[of_item.index, "lacks"] = lacks
-    _worths(content, rows, of_item)
-    if sold.empty:
-        return
-    worths = content.blocks["Condition"].drop_duplicates("name").set_index("name")["worth"]
-    mine = worths.get(of_item["my_condition"].iloc[0], 0)
-    theirs = worths.reindex(sold["condition"]).to_numpy(float)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        rates = np.where((mine > 0) & (theirs > 0), mine / theirs, 1.0)
-    as_of = pd.Timestamp(content.settings["As_of_date"])
-    ages = (as_of - sold["seen_on"].dt.normalize()).dt.days.clip(lower=0).fillna(0)
-    beside = [
-        (sold["postage_in"] == YES).to_numpy(),
-        sold["postage"].fillna(0).to_numpy(),
-        lacks,
-        (sold["complete"] != NO).to_numpy(),
-        rates,
-        ages.to_numpy(float),
-        setting(content, "Comp_half_life"),
-    ]
-    spread = figure("COMP_SPREAD", sold["price"].to_numpy(), *beside, setting(content, "Comp_low_share"))
-    for place, price in enumerate(sold["price"]):
-        each = [cells[place] if isinstance(cells, np.ndarray) else cells for cells in beside]
-        basis = single("COMP_VALUE", [price], *[[c] for c in each[:2]], each[2], *[[c] for c in each[3:6]])
-        rows.loc[sold.index[place], "basis"] = basis
-    _wild_or_not(rows, sold.index)
-    if spread is not None:
-        low, middle, high, _, dropped, remark = spread[0]
-        rows.loc[first, ["low", "middle", "high", "dropped"]] = [low, middle, high, dropped]
-        rows.loc[first, "remark"] = remark
-
-
-def _worths(content: LogContent, rows: pd.DataFrame, of_item: pd.DataFrame) -> None:
-    """What the conditions of mine and theirs are worth; 0 where that is not known."""
-    worths = content.blocks["Condition"].drop_duplicates("name").set_index("name")["worth"]
-    rows.loc[of_item.index, "my_worth"] = float(np.nan_to_num(worths.get(of_item["my_condition"].iloc[0], 0.0)))
-    theirs = worths.reindex(of_item["condition"]).fillna(0.0)
-    rows.loc[of_item.index, "worth"] = theirs.to_numpy(float)
-
-
-def _wild_or_not(rows: pd.DataFrame, sold: Any) -> None:
-    """How far each sale of an item lies from their middle, and whether it counts."""
-    basis = rows.loc[sold, "basis"]
-    cents = round_money(basis.to_numpy(float) * 100, 0)
-    rows.loc[sold, "key"] = cents * KEY_STEP + rows.loc[sold, "sheet_row"]
-    rows.loc[sold, "number"] = float(basis.count())
-    rows.loc[sold, "rank_of_price"] = rows.loc[sold, "key"].rank()
-    center, distance, spread, counts = _spread(basis)
-    rows.loc[sold, "center"], rows.loc[sold, "spread"] = center, spread
-    rows.loc[sold, "distance"] = distance
-    mills = round_money(np.array(1000 * distance, dtype=np.float64), 0)
-    rows.loc[sold, "distance_key"] = mills * KEY_STEP + rows.loc[sold, "sheet_row"]
-    rows.loc[sold, "distance_rank"] = rows.loc[sold, "distance_key"].rank()
-    rows.loc[sold, "used"] = counts.astype(float)
-    rows.loc[sold, "counts"] = np.where(counts, "yes", "wild")
 
 
 def _spread(basis: pd.Series[float]) -> tuple[float, pd.Series[float], float, pd.Series[bool]]:

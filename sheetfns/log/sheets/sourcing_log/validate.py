@@ -17,19 +17,12 @@ from sheetfns.log.model.sheets import TableSheet
 from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.sheets.checked_rows import CheckedRows, after_as_of, before_first
 from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, Rows
-from sheetfns.log.sheets.words import COMP_SOLD, OWN_USE, SETTINGS, YES
+from sheetfns.log.sheets.words import OWN_USE, SETTINGS
 from sheetfns.money import round_money
 
 _KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source"}
 """Channels and headings are judged with the rows; categories and conditions are free."""
-_KEYS_OF_CHOICES: Final = {
-    "left_how": "no_left_how",
-    "postage_payer": "no_payer",
-    "taken_by": "no_taker",
-    "kind": "no_kind",
-    "postage_in": "no_yes_or_no",
-    "complete": "no_yes_or_no",
-}
+_KEYS_OF_CHOICES: Final = {"left_how": "no_left_how", "postage_payer": "no_payer", "taken_by": "no_taker"}
 _JUDGED_WITH_ROWS: Final = ("whose",)
 
 
@@ -372,43 +365,6 @@ def _own_things(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     rows.after_as_of("sold_on")
 
 
-def _comparables(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
-    item = rows.filled("item")
-    kinds = rows.read.words("kind")
-    sold = np.array([kind.casefold() == COMP_SOLD.casefold() for kind in kinds], dtype=bool)
-    rows.blank(
-        ~item & rows.filled(*rows.all_but("item")),
-        "no_item",
-        "item",
-        "the row counts only with the item that it is like",
-    )
-    rows.patterns("item")
-    rows.blank(item & ~rows.filled("kind"), "no_kind", "kind", "write Sold or Asked")
-    rows.blank(item & ~rows.filled("price"), "no_price", "price", "write what was paid or is asked")
-    rows.blank(sold & ~rows.filled("seen_on"), "no_date", "seen_on", "newer sales count more; write the day")
-    included = rows.read.words("postage_in")
-    with_postage = np.array([word.casefold() == YES.casefold() for word in included], dtype=bool)
-    rows.blank(
-        sold & with_postage & ~rows.filled("postage"),
-        "no_postage",
-        "postage",
-        "postage is in the price, so write how much of it",
-    )
-    everywhere = np.ones(len(item), dtype=bool)
-    for column in ("condition", "my_condition"):
-        rows.unknown(everywhere, "no_condition", column, rows.lists.conditions)
-    first: dict[str, int] = {}
-    below = np.array(
-        [bool(w) and first.setdefault(w.casefold(), i) != i for i, w in enumerate(rows.read.words("item"))], dtype=bool
-    )
-    rows.once_in_a_row(
-        "mine_below",
-        {column: below & rows.filled(column) for column in ("my_condition", "my_lacks")},
-        "counts only in the first row of its item; move it there",
-    )
-    rows.after_as_of("seen_on")
-
-
 def _plan(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     piece = rows.filled("piece")
     rows.blank(
@@ -437,7 +393,6 @@ def _plan(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
 
 _JUDGES: Final[dict[str, Callable[[_Rows, Mapping[str, ReadRows]], None]]] = {
     "Plan": _plan,
-    "Comps": _comparables,
     "Log": _pieces,
     "Expenses": _expenses,
     "Trips": _trips,
