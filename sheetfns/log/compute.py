@@ -31,7 +31,7 @@ from sheetfns.log.model.reads import (
 )
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.buying_plan.compute import work_out_plan, work_out_shelf
+from sheetfns.log.sheets.buying_plan import compute as buying_plan
 from sheetfns.log.sheets.charts.compute import work_out_charts
 from sheetfns.log.sheets.comparables import compute as comparables
 from sheetfns.log.sheets.inventory.compute import work_out_stale, work_out_stock
@@ -43,11 +43,11 @@ from sheetfns.log.sheets.partners.compute import work_out_partners
 from sheetfns.log.sheets.pay.compute import work_out_outlook, work_out_pay
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.row_checks import with_row_checks
+from sheetfns.log.sheets.shelf_check import compute as shelf_check
 from sheetfns.log.sheets.sourcing_log.inventory import add_stock_columns, stock_at_cost
 from sheetfns.log.sheets.words import (
     BACK,
     BUYER,
-    BY_DAY,
     DISCARDED,
     DONATED,
     IN_STOCK,
@@ -77,7 +77,7 @@ CENT_NOISE: Final = 0.005
 
 RoomCompute = Callable[[Any], pd.DataFrame]
 
-ROOMS: Final[Mapping[str, RoomCompute]] = {"Comps": comparables.compute, "Lots": lots.compute, "Year": year_end.compute}
+ROOMS: Final[Mapping[str, RoomCompute]] = {"Comps": comparables.compute, "Lots": lots.compute, "Plan": buying_plan.compute, "Shelf": shelf_check.compute, "Year": year_end.compute}
 """What works a sheet out, by the key of the sheet; in the order in which results are shown."""
 
 
@@ -224,38 +224,11 @@ def _pay(results: LogResults) -> pd.DataFrame:
     )
 
 
-def _with_findings(
-    content: LogContent, key: str, rows: pd.DataFrame, also: Mapping[str, Any] | None = None
-) -> pd.DataFrame:
+def _with_findings(content: LogContent, key: str, rows: pd.DataFrame) -> pd.DataFrame:
     table = layout().table(key)
     first = rows[table.columns[0].key]
     named = first != "" if table.columns[0].kind.holds == "text" else first.notna()
-    return with_row_checks(rows, table.checks, content.verdicts(key), named, also)
-
-
-def _plan(results: LogResults) -> pd.DataFrame:
-    content = results.content
-    plan = work_out_plan(content)
-    return _with_findings(content, "Plan", plan, _of_plan(content, plan))
-
-
-def _of_plan(content: LogContent, plan: pd.DataFrame) -> dict[str, Any]:
-    """Where text or an amount below 0 stands, the sheet asks for the figure as well."""
-    unread = content.unread.get("Plan", {})
-    named = plan["piece"] != ""
-
-    def no_number(key: str, least: float) -> Any:
-        typed = [unread.get((row, key)) for row in plan["sheet_row"]]
-        return pd.Series(
-            [cell is not None and not (isinstance(cell, (int, float)) and cell > least) for cell in typed],
-            plan.index,
-            dtype=bool,
-        )
-
-    verdicts = {"no_price": named & (no_number("ticket", -np.inf) | no_number("expected_price", -np.inf))}
-    if str(content.settings.get("Plan_by") or "").casefold() == BY_DAY.casefold():
-        verdicts["no_days"] = named & no_number("days_to_sell", 0.0)
-    return verdicts
+    return with_row_checks(rows, table.checks, content.verdicts(key), named)
 
 
 _NOT_YET_ROOMS: Final[Mapping[str, Callable[[LogResults], pd.DataFrame]]] = {
@@ -265,10 +238,8 @@ _NOT_YET_ROOMS: Final[Mapping[str, Callable[[LogResults], pd.DataFrame]]] = {
     "Own": lambda r: _with_findings(r.content, "Own", _own_things(r.content)),
     "Owner": _owner,
     "Money": _money,
-    "Plan": _plan,
     "Outlook": lambda r: work_out_outlook(r.content, r["Pay"]),
     "Stale": lambda r: work_out_stale(r.content, r["Log"]),
-    "Shelf": lambda r: work_out_shelf(r.content, r["Comps"], r["Plan"]),
     "Desk": lambda r: work_out_desk(r.content, r["Log"], r["Comps"]),
     "Pay": _pay,
     "Stock": lambda r: work_out_stock(r.content, r["Log"], r["Lots"], r["Money"]),

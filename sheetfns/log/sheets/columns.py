@@ -9,6 +9,9 @@ from sheetfns.cell_types import COST, COUNT, DATE, MONEY, RATE, TEXT, CellType
 from sheetfns.log.model.sheets import AnyFormula, Column, Formula, RowCheck
 from sheetfns.log.sheets.words import NO_ENTRY
 
+DOWN_TO_THE_CENT: Final = "INT(ROUND(100*{},6))/100"
+UP_TO_THE_CENT: Final = "-INT(-ROUND(100*{},6))/100"
+"""Around a function's result; past the noise of dividing."""
 _UNITS: Final = {"text": "text", "date": "date"}
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from sheetfns.cell_types import TEXT, CellType
+from sheetfns.cell_types import COUNT, TEXT, CellType
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
-from sheetfns.log.sheets.columns import FEE_TERMS, caution_of, channel_term, topic_of
+from sheetfns.log.sheets.columns import FEE_TERMS, as_formula, caution_of, channel_term, topic_of
 
 
 def heading(text: str, *headers: str, new_page: bool = False) -> FormRow:
@@ -19,28 +19,45 @@ def field(note: str, lines: int = 2) -> FormRow:
     return FormRow(note=note, lines=lines)
 
 
-def typed(key: str, label: str, kind: CellType, help_text: str, **rest: Any) -> FormRow:
+def typed(key: str, label: str, kind: CellType, help_text: str, *, lines: int = 0, **rest: Any) -> FormRow:
     """A cell for the seller to fill in."""
     unit = rest.pop("unit", _unit(kind))
-    return FormRow(label, (FormCell(key, kind, help_text, **rest),), unit)
+    return FormRow(label, (FormCell(key, kind, help_text, **rest),), unit, lines=lines)
 
 
-def result(key: str, label: str, kind: CellType, formula: AnyFormula, unit: str = "") -> FormRow:
+def result(
+    key: str, label: str, kind: CellType, formula: AnyFormula | str, unit: str = "", *, blank_if: str = ""
+) -> FormRow:
     """A result with its label."""
-    return FormRow(label, (FormCell(key, kind, formula=formula),), unit or _unit(kind))
+    return FormRow(label, (FormCell(key, kind, formula=as_formula(formula, blank_if)),), unit or _unit(kind))
 
 
 def working(
-    key: str, label: str, kind: CellType, formula: AnyFormula, unit: str = "", *, not_compared: str = ""
+    key: str,
+    label: str,
+    kind: CellType,
+    formula: AnyFormula | str,
+    unit: str = "",
+    *,
+    blank_if: str = "",
+    not_compared: str = "",
 ) -> FormRow:
     """A step on the way to a result."""
-    cell = FormCell(key, kind, formula=formula, working=True, not_compared=not_compared)
+    cell = FormCell(key, kind, formula=as_formula(formula, blank_if), working=True, not_compared=not_compared)
     return FormRow(label, (cell,), unit or _unit(kind))
 
 
-def words(key: str, formula: AnyFormula, *, lines: int, label: str = "", emphasized: bool = False) -> FormRow:
-    """Words that the workbook says, over the whole width."""
-    return FormRow(label, (FormCell(key, TEXT, formula=formula, emphasized=emphasized),), lines=lines)
+def words(
+    key: str, formula: AnyFormula | str, *, lines: int, label: str = "", emphasized: bool = False, blank_if: str = ""
+) -> FormRow:
+    """Words that the workbook says, over the whole width or beside a label."""
+    cell = FormCell(key, TEXT, formula=as_formula(formula, blank_if), emphasized=emphasized)
+    return FormRow(label, (cell,), lines=lines)
+
+
+def row_in(key: str, label: str, names: str, word: str) -> FormRow:
+    """The row of a word in a list; blank if it is not there."""
+    return working(key, label, COUNT, f'IFERROR(MATCH({{{word}}},{names},0),"")', "row", blank_if=f'{{{word}}}=""')
 
 
 def _unit(kind: CellType) -> str:

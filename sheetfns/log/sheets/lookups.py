@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -11,6 +11,7 @@ import pandas as pd
 
 from sheetfns import calling
 from sheetfns.cell_types import Column
+from sheetfns.log.sheets.reference_lists import Names
 from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.money import round_money
 from sheetfns.registry import REGISTRY
@@ -26,14 +27,16 @@ _ZERO_IF_BLANK: Final = ("rate", "per_order", "tax_rate", "least", "ad_rate")
 
 
 def called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
-    """A function on some rows; NaN on the others and where the function gives an error."""
+    """A function on some rows, of columns or figures; NaN on the others and where the function gives an error."""
     spec = REGISTRY[name]
     chosen = rows.to_numpy(bool)
     result = np.full(len(rows), np.nan)
     if not chosen.any():
         return result
     cells = [
-        np.asarray(columns[a.name], dtype=float)[chosen] if a.name in columns else calling.MISSING
+        np.broadcast_to(np.asarray(columns[a.name], dtype=float), chosen.shape)[chosen]
+        if a.name in columns
+        else calling.MISSING
         for a in spec.arguments
     ]
     outcome = calling.evaluate(spec, cells)
@@ -51,6 +54,11 @@ def cents(amounts: pd.Series[float]) -> pd.Series[float]:
     return pd.Series(round_money(np.asarray(amounts, dtype=np.float64)), amounts.index, dtype=float)
 
 
+def whole(numbers: pd.Series[float]) -> pd.Series[float]:
+    """Numbers rounded to whole ones, halves away from 0."""
+    return pd.Series(round_money(np.asarray(numbers, dtype=np.float64), 0), numbers.index, dtype=float)
+
+
 def owner_paid(partners: pd.DataFrame, paid_from: pd.Series[Any], amount: pd.Series[float]) -> pd.Series[float]:
     """The part of amounts that a partner paid from the own pocket."""
     return amount.fillna(0).where(paid_from.isin(set(partners["name"]) - {""}), 0.0)
@@ -61,17 +69,27 @@ def looked_up(keys: pd.Series[Any], values: pd.Series[Any]) -> pd.Series[Any]:
     return pd.Series(values.reindex(keys).to_numpy(), keys.index)
 
 
+def first_of(rows: pd.DataFrame, key: str) -> pd.DataFrame:
+    """The rows by their number or name; of one that is there twice, the first."""
+    return rows.drop_duplicates(key).set_index(key)
+
+
+def channel_terms(channels: pd.DataFrame, names: pd.Series[Any]) -> pd.DataFrame:
+    """channel_known, channel_row and the terms, fee_rate ..., of the channel that each row names."""
+    terms = first_of(channels, "name")
+    known = names.isin(terms.index) & (names != "")
+    columns = {"channel_known": known, "channel_row": looked_up(names, terms["place"]).where(known).astype(float)}
+    for term in FEE_TERMS:
+        values = looked_up(names, terms[term])
+        columns[f"fee_{term}"] = values.fillna(0).where(known) if term in _ZERO_IF_BLANK else values
+    return pd.DataFrame(columns)
+
+
 def add_channel_terms(content: LogContent, rows: pd.DataFrame) -> None:
     """Add channel_known, channel_row and the channel's terms, fee_rate ..., to rows with one."""
     channels = content.blocks["Channel"].assign(place=content.places_in_block("Channel"))
-    terms = channels.drop_duplicates("name").set_index("name")
-    rows["channel_known"] = rows["channel"].isin(terms.index) & (rows["channel"] != "")
-    place = looked_up(rows["channel"], terms["place"])
-    rows["channel_row"] = place.where(rows["channel_known"]).astype(float)
-    for term in FEE_TERMS:
-        rows[f"fee_{term}"] = looked_up(rows["channel"], terms[term])
-    for term in _ZERO_IF_BLANK:
-        rows[f"fee_{term}"] = rows[f"fee_{term}"].fillna(0).where(rows["channel_known"])
+    for name, values in channel_terms(channels, rows["channel"]).items():
+        rows[name] = values
 
 
 def terms_of(rows: pd.DataFrame) -> dict[str, pd.Series[float]]:
@@ -81,9 +99,13 @@ def terms_of(rows: pd.DataFrame) -> dict[str, pd.Series[float]]:
 
 def topic_of(content: LogContent, category: str) -> str:
     """The entry of sheet Cautions for a category: the one named on Settings, or its own name."""
+    return caution_topic(content.blocks["Category"], category)
+
+
+def caution_topic(categories: pd.DataFrame, category: str) -> str:
+    """The entry of sheet Cautions for a category: the one that the table of categories names, or its own name."""
     category = " ".join(category.split())
-    blocks = content.blocks["Category"]
-    named = blocks.loc[blocks["name"].str.casefold() == category.casefold(), "caution"]
+    named = categories.loc[categories["name"].str.casefold() == category.casefold(), "caution"]
     return str(named.iloc[0]) if len(named) and named.iloc[0] else category
 
 
@@ -125,3 +147,22 @@ def single(name: str, *cells: Any) -> Any:
     """A function on single cells and ranges that gives one figure; NaN where it is an error."""
     rows = figure(name, *cells)
     return np.nan if rows is None or rows[0][0] is None else rows[0][0]
+
+
+def cells_of_terms(terms: pd.DataFrame) -> dict[str, float]:
+    """channel_row and the terms of a form's only channel, by the keys of its cells."""
+    return {str(key): value for key, value in terms.drop(columns="channel_known").iloc[0].items()}
+
+
+def spelled(word: str, names: Iterable[str]) -> str:
+    """A word with the capitals that it has in a list."""
+    return Names(names, SETTINGS).spelled([word])[0]
+
+
+def first_row(rows: pd.DataFrame, key: str, word: str) -> pd.Series[Any]:
+    """The first row with a word, whose capitals do not count; a row of blanks if there is none."""
+    found = rows[rows[key].str.casefold() == word.casefold()] if word else rows.iloc[:0]
+    if len(found):
+        return found.iloc[0]
+    blanks = {name: "" if pd.api.types.is_object_dtype(kind) else np.nan for name, kind in rows.dtypes.items()}
+    return pd.Series(blanks, dtype=object)

@@ -16,6 +16,9 @@ from sheetfns.log.sheets.cautions import layout as cautions
 from sheetfns.log.sheets.charts.layout import charts_form
 from sheetfns.log.sheets.comparables import layout as comparables
 from sheetfns.log.sheets.data_checks import layout as data_checks
+from sheetfns.log.sheets.buying_plan.layout import sheet as buying_plan_sheet
+from sheetfns.log.sheets.charts.layout import charts_form
+from sheetfns.log.sheets.comparables.layout import sheet as comparables_sheet
 from sheetfns.log.sheets.data_checks.layout import all_checks
 from sheetfns.log.sheets.expenses.layout import expenses_sheet, own_things_sheet, trips_sheet
 from sheetfns.log.sheets.forecast.layout import outlook_sheet
@@ -28,7 +31,7 @@ from sheetfns.log.sheets.partners.layout import partners_form
 from sheetfns.log.sheets.pay.layout import pay_form
 from sheetfns.log.sheets.settings.layout import settings
 from sheetfns.log.sheets.settings.tables import settings_blocks
-from sheetfns.log.sheets.shelf_check.layout import shelf_form
+from sheetfns.log.sheets.shelf_check.layout import form as shelf_check_form
 from sheetfns.log.sheets.sourcing_log.layout import pieces_sheet
 from sheetfns.log.sheets.stale_inventory.layout import stale_sheet
 from sheetfns.log.sheets.tax_rules import layout as tax_rules
@@ -46,7 +49,7 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
 
     tables = (
         buying_plan_sheet(),
-        comparables.sheet(share(300, 5)),
+        comparables_sheet(share(300, 5)),
         pieces_sheet(rows),
         lots_sheet(share(100, 10)),
         expenses_sheet(share(300, 2)),
@@ -57,7 +60,7 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
         outlook_sheet(),
         stale_sheet(),
     )
-    forms = (*(shelf_form(), desk_form(), pay_form(), stock_form(), partners_form(), charts_form()), year_form())
+    forms = (*(shelf_check_form(), desk_form(), pay_form(), stock_form(), partners_form(), charts_form()), year_form())
     order = (
         *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Own", "Owner"),
         *("Money", "Charts", "Pay", "Outlook", "Stock", "Stale", "Partners", "Year"),

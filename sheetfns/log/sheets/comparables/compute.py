@@ -13,10 +13,9 @@ from sheetfns.log.model.reads import Amount, Block, SettingValue, Typed, Verdict
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.comparables.spread import price_spread
 from sheetfns.log.sheets.comparables.validate import CHECKS
-from sheetfns.log.sheets.lookups import KEY_STEP, called, cents, figure, single
+from sheetfns.log.sheets.lookups import KEY_STEP, called, cents, figure, first_of, looked_up, single, whole
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
 from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, YES
-from sheetfns.money import round_money
 
 _MILLS: Final = 1000
 """Distances are put in order to the tenth of a cent."""
@@ -71,8 +70,7 @@ def compute(reads: Reads) -> pd.DataFrame:
 
 def _worth(conditions: pd.DataFrame, names: pd.Series[Any]) -> pd.Series[float]:
     """What conditions are worth; 0 where that is not known."""
-    worths = conditions.drop_duplicates("name").set_index("name")["worth"]
-    return pd.Series(worths.reindex(names).fillna(0.0).to_numpy(float), names.index)
+    return looked_up(names, first_of(conditions, "name")["worth"]).astype(float).fillna(0.0)
 
 
 def _as_listed(sales: pd.DataFrame, as_of: dt.date) -> pd.DataFrame:
@@ -105,8 +103,8 @@ def _on_one_basis(listed: pd.DataFrame) -> pd.Series[float]:
 def _ranked(basis: pd.Series[float], items: pd.Series[Any], sheet_rows: pd.Series[int]) -> pd.DataFrame:
     """The sales of each item in the order of their prices, and of their distances from the middle."""
     item, spread = items[basis.index], price_spread(basis, items[basis.index])
-    key = _whole(100 * basis) * KEY_STEP + sheet_rows[basis.index]
-    distance_key = _whole(_MILLS * spread["distance"]) * KEY_STEP + sheet_rows[basis.index]
+    key = whole(100 * basis) * KEY_STEP + sheet_rows[basis.index]
+    distance_key = whole(_MILLS * spread["distance"]) * KEY_STEP + sheet_rows[basis.index]
     return spread.assign(
         basis=basis,
         key=key,
@@ -115,10 +113,6 @@ def _ranked(basis: pd.Series[float], items: pd.Series[Any], sheet_rows: pd.Serie
         distance_key=distance_key,
         distance_rank=distance_key.groupby(item).rank(),
     )
-
-
-def _whole(amounts: pd.Series[float]) -> pd.Series[float]:
-    return pd.Series(round_money(np.asarray(amounts, dtype=np.float64), 0), amounts.index, dtype=float)
 
 
 def _spreads(listed: Any, half_life: float, low_share: float) -> pd.DataFrame:

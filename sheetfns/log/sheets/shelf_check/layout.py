@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Final
 
 from sheetfns.cell_types import COST, COUNT, MONEY, RATIO, TEXT
 from sheetfns.log.model.sheets import EditionFormula, FormRow, FormSheet, Formula, FunctionCall
-from sheetfns.log.sheets.columns import caution_of, fee_terms
+from sheetfns.log.sheets.buying_plan.layout import BUDGET, most_to_pay, net_proceeds, net_profit
+from sheetfns.log.sheets.columns import DOWN_TO_THE_CENT, UP_TO_THE_CENT, caution_of, fee_terms
+from sheetfns.log.sheets.comparables.layout import trust_in_prices
 from sheetfns.log.sheets.form_rows import (
     caution_words,
     field,
     heading,
     result,
+    row_in,
     term_rows,
     topic_row,
     typed,
@@ -21,12 +25,13 @@ from sheetfns.log.sheets.form_rows import (
 from sheetfns.log.sheets.words import NO, SHELF, SHELF_PRICES, YES
 
 _PRICES: Final = range(1, SHELF_PRICES + 1)
-_DOWN_TO_THE_CENT: Final = "INT(ROUND(100*{},6))/100"
-_UP_TO_THE_CENT: Final = "-INT(-ROUND(100*{},6))/100"
-
-
-_TO_MEND: Final = "{to_mend}=1"
 _NUMBERS: Final = f"{{sold_1}}:{{sold_{SHELF_PRICES}}},{{lacks}},{{postage}},{{ticket}}"
+_TO_MEND: Final = "{to_mend}=1"
+_NO_TYPED: Final = "{number}=0"
+_NOT_YET: Final = '{asks}<>""'
+_SALE: Final = {"price": "{middle}", "shipping": "{postage_used}"}
+_CEILING: Final = most_to_pay("{middle}", "{fee}")
+_IF_LOW: Final = most_to_pay("{low}", "{low_fee}")
 
 
 def _span(key: str) -> str:
@@ -55,363 +60,130 @@ def _of_comparables(place: int, plain: str, column: str) -> EditionFormula:
     return EditionFormula(Formula(f"IF({{number}}=0,{other},{plain})", _TO_MEND), spread)
 
 
-_REMARK: Final = (
-    'IF({used}<=4,{used}&IF({used}=1," sale"," sales")&" only: wide guess",'
-    'IF(ROUND({high}-2*{low},9)>0,"prices far apart: wide guess",""))'
-    '&IF(AND({number}>{used},OR({used}<=4,ROUND({high}-2*{low},9)>0)),"; ","")'
-    '&IF({number}={used},"",({number}-{used})&IF({number}-{used}=1," wild price"," wild prices")'
-    '&" dropped")'
+_VERDICT: Final = (
+    'IF({asks}<>"",{asks},IF({ceiling}<=0,"Leave it",'
+    'IF({too_dear}=1,"Only at "&FIXED({ceiling},2)&" or less","Buy up to "&FIXED({ceiling},2))))'
 )
-_SALE: Final = {"price": "{middle}", "shipping": "{postage_used}"}
-_CEILING: Final = {
-    "expected_price": "{middle}",
-    "shipping": "{postage_used}",
+_REASON: Final = EditionFormula(
+    Formula(
+        'IF(ROUND({most_in_all},9)<0,"no price is low enough: "&FIXED({left},2)'
+        '&" is left after fee, postage and packing",{limit_words})',
+        blank_if=_NOT_YET,
+    ),
+    FunctionCall("BUY_REMARK", _CEILING, blank_if=_NOT_YET),
+)
+_CHECK_FIRST: Final = EditionFormula(
+    Formula(f'"Check: "&{caution_of("brief", "{topic}").text}', blank_if='{topic}=""'),
+    FunctionCall("RESALE_CAUTION", {"category": "{topic}", "brief": "TRUE()"}, '{topic}=""', '"Check: "&{}'),
+)
+_BREAK_EVEN: Final = {
+    "landed_cost": "{landed_cost}",
     "postage": "{postage_used}",
     "packing": "Usual_packing",
-    "rate": "0",
-    "per_order": "{fee}",
-    "target_profit": "Wanted_profit",
-    "target_return": "Wanted_return",
-    "tax_rate": "0",
-    "prep_cost": "0",
-    "purchase_tax_rate": "Buying_tax_rate",
+    "shipping": "{postage_used}",
+    **fee_terms(),
 }
-_NOT_YET: Final = '{asks}<>""'
+_LIMIT_WORDS: Final = (
+    'IF({wishes}<0,"the wanted profit sets the limit",IF({wishes}>0,"the wanted return sets the limit",'
+    'IF(Wanted_profit+Wanted_return=0,"break-even: no profit or return is wanted","both wishes set the limit")))'
+)
+_step = partial(working, blank_if=_NOT_YET)
+
+# Tables: key, label, type, formula or help, unit.
+# fmt: off
+_ANSWERS: Final = (
+    words("verdict", _VERDICT, lines=1, emphasized=True),
+    words("reason", _REASON, lines=2),
+    words("check_first", _CHECK_FIRST, lines=1),
+    heading("What it comes to"),
+    result("low", "Low price", MONEY, _of_comparables(1, f"PERCENTILE({_span('kept')},Comp_low_share)", "low")),
+    result("middle", "Expected price", MONEY, _of_comparables(2, f"PERCENTILE({_span('kept')},0.5)", "middle")),
+    result("high", "High price", MONEY, _of_comparables(3, f"PERCENTILE({_span('kept')},1-Comp_low_share)", "high")),
+    words("remark", _of_comparables(6, "{typed_remark}", "remark"), lines=1),
+    result("ceiling", "Most to pay", MONEY, FunctionCall("BUY_CEILING", _CEILING, _NOT_YET, DOWN_TO_THE_CENT)),
+    result("careful", "If it sells low", MONEY, FunctionCall("BUY_CEILING", _IF_LOW, _NOT_YET, DOWN_TO_THE_CENT)),
+    result("profit", "Net profit", MONEY, FunctionCall("NET_PROFIT", net_profit(_SALE), _NOT_YET)),
+    result("break_even", "Break-even price", MONEY,
+           FunctionCall("BREAK_EVEN_PRICE", _BREAK_EVEN, _NOT_YET, UP_TO_THE_CENT)),
+    result("safety", "Margin of safety", RATIO,
+           FunctionCall("MARGIN_OF_SAFETY", {"actual": "{middle}", "break_even": "{break_even}"},
+                        'IF({break_even}="",TRUE,{middle}=0)'), "%"),
+    result("afford", "The cash buys", COUNT,
+           FunctionCall("AFFORD_COUNT", {"cash": BUDGET, "price": "{landed_cost}"},
+                        'IF({asks}<>"",TRUE,{landed_cost}=0)')),
+    caution_words(lines=6),
+)
+_INPUTS: Final = (
+    heading("Type here"),
+    *(typed(f"sold_{i}", f"Sold price {i}", COST, "What a piece like it sold for.") for i in _PRICES),
+    typed("comps_of", "Or item", TEXT, "An item on Comparables, whose sales count if no price is typed here."),
+    typed("postage_in", "Postage included", TEXT, "Is postage in those prices? Blank counts as No.", choices=(YES, NO)),
+    typed("lacks", "Mine lacks", COST, "What the part that yours lacks is worth; taken off an item's prices, too."),
+    typed("postage", "Postage", COST, "What the label will cost; the buyer pays it."),
+    typed("channel", "Channel", TEXT, "Where you will sell it, from Settings.", names="Channel_name"),
+    typed("ticket", "Ticket price", COST, "What the shop asks, without tax."),
+    typed("category", "Category", TEXT, "For the caution.", names="Category_name"),
+)
+_PLAN: Final = (
+    heading("Buying plan"),
+    result("plan_cost", "Cash for it", MONEY, "SUM(Plan_buy_cost)"),
+    result("plan_profit", "Profit of it", MONEY, "SUM(Plan_buy_profit)"),
+)
+_WORKINGS: Final = (
+    heading("Workings (do not type)"),
+    working("to_mend", "Not as it should be", COUNT,
+            f"((COUNTA({_NUMBERS})>COUNT({_NUMBERS}))+(MIN({_NUMBERS})<0)"
+            f'+AND({{postage_in}}<>"",{{postage_in}}<>"{YES}",{{postage_in}}<>"{NO}")>0)*1', "1 = yes"),
+    *(working(f"basis_{i}", f"On one basis {i}", MONEY,
+              f'ROUND(MAX(0,{{sold_{i}}}-IF({{postage_in}}="{YES}",{{postage_used}},0)-SUM({{lacks}})),2)',
+              blank_if=f'OR({{sold_{i}}}="",{{to_mend}}=1)') for i in _PRICES),
+    working("number", "Prices typed", COUNT, f"COUNT({_span('basis')})"),
+    working("center", "Center", MONEY, f"MEDIAN({_span('basis')})", blank_if=_NO_TYPED),
+    *(working(f"distance_{i}", f"Distance {i}", MONEY, f"ROUND(ABS({{basis_{i}}}-{{center}}),6)",
+              blank_if=f'{{basis_{i}}}=""') for i in _PRICES),
+    working("spread", "Spread", MONEY, f"MAX(Spread_scale*MEDIAN({_span('distance')}),Least_spread*{{center}})",
+            blank_if=_NO_TYPED),
+    *(working(f"kept_{i}", f"Price kept {i}", MONEY,
+              f'IF(OR({{spread}}=0,{{distance_{i}}}<=Wild_distance*{{spread}}),{{basis_{i}}},"")',
+              blank_if=f'{{basis_{i}}}=""') for i in _PRICES),
+    working("used", "Prices kept", COUNT, f"COUNT({_span('kept')})"),
+    *(working(f"item_{key}", f"Item's {key} price", MONEY,
+              f'IF(INDEX(Comps_{key},{{comps_row}})="","",MAX(0,INDEX(Comps_{key},{{comps_row}})-SUM({{lacks}})))',
+              blank_if='{comps_row}=""') for key in ("low", "middle", "high")),
+    working("item_remark", "Remark on item", TEXT, 'INDEX(Comps_remark,{comps_row})&""', blank_if='{comps_row}=""'),
+    working("typed_remark", "Remark on them", TEXT,
+            trust_in_prices("{used}", "{number}-{used}", some_dropped="{number}>{used}",
+                            none_dropped="{number}={used}"), blank_if=_NO_TYPED),
+    row_in("comps_row", "Item's row", "Comps_item", "comps_of"),
+    topic_row("{category}"),
+    working("postage_used", "Postage used", COST, "SUM({postage})"),
+    row_in("channel_row", "Channel row", "Channel_name", "channel"),
+    *term_rows(),
+    working("fee", "Fee", MONEY,
+            FunctionCall("SELLING_FEE", _SALE | fee_terms(), 'OR({middle}="",{channel_row}="",{to_mend}=1)')),
+    working("low_fee", "Fee if it sells low", MONEY,
+            FunctionCall("SELLING_FEE", _SALE | {"price": "{low}"} | fee_terms(), _NOT_YET)),
+    _step("most_in_all", "Most in all", MONEY, "MIN({left}-Wanted_profit,{left}/(1+Wanted_return))"),
+    working("left", "Left for piece", MONEY, FunctionCall("NET_PROCEEDS", net_proceeds(_SALE), _NOT_YET)),
+    working("asks", "What is needed", TEXT,
+            'IF({to_mend}=1,"Mend what you typed",IF({middle}="",{asks_prices},{asks_more}))'),
+    working("asks_prices", "For the prices", TEXT,
+            'IF({comps_of}="","Type sold prices",'
+            'IF({comps_row}="","Item is not on Comparables","The item has no sales yet"))'),
+    working("asks_more", "For the rest", TEXT,
+            f'IF(AND({{postage_in}}="{YES}",{{postage}}=""),"Type the postage",'
+            'IF({channel_row}="","Choose a channel",""))'),
+    _step("too_dear", "Ticket is over it", COUNT, "(ROUND(SUM({ticket})-{ceiling},2)>0)*1", "1 = yes"),
+    _step("wishes", "Between wishes", MONEY, "ROUND({left}-Wanted_profit-{left}/(1+Wanted_return),6)"),
+    working("limit_words", "What sets it", TEXT, _LIMIT_WORDS),
+    _step("landed_cost", "Landed cost", MONEY, 'ROUND(IF({ticket}="",{ceiling},{ticket})*(1+Buying_tax_rate),2)'),
+    field("Landed cost is the ticket price, or the most to pay if there is none, and its tax."),
+)
+# fmt: on
+ROWS: Final[tuple[FormRow, ...]] = (*_ANSWERS, *_INPUTS, *_PLAN, *_WORKINGS)
 
 
-def _answers() -> tuple[FormRow, ...]:
-    return (
-        words(
-            "verdict",
-            Formula(
-                'IF({asks}<>"",{asks},IF({ceiling}<=0,"Leave it",'
-                'IF({too_dear}=1,"Only at "&FIXED({ceiling},2)&" or less",'
-                '"Buy up to "&FIXED({ceiling},2))))'
-            ),
-            lines=1,
-            emphasized=True,
-        ),
-        words(
-            "reason",
-            EditionFormula(
-                Formula(
-                    'IF(ROUND({most_in_all},9)<0,"no price is low enough: "&FIXED({left},2)'
-                    '&" is left after fee, postage and packing",{limit_words})',
-                    blank_if=_NOT_YET,
-                ),
-                FunctionCall("BUY_REMARK", _CEILING, blank_if=_NOT_YET),
-            ),
-            lines=2,
-        ),
-        words(
-            "check_first",
-            EditionFormula(
-                Formula(f'"Check: "&{caution_of("brief", "{topic}").text}', blank_if='{topic}=""'),
-                FunctionCall(
-                    "RESALE_CAUTION",
-                    {"category": "{topic}", "brief": "TRUE()"},
-                    blank_if='{topic}=""',
-                    around='"Check: "&{}',
-                ),
-            ),
-            lines=1,
-        ),
-        heading("What it comes to"),
-        result("low", "Low price", MONEY, _of_comparables(1, f"PERCENTILE({_span('kept')},Comp_low_share)", "low")),
-        result("middle", "Expected price", MONEY, _of_comparables(2, f"PERCENTILE({_span('kept')},0.5)", "middle")),
-        result(
-            "high", "High price", MONEY, _of_comparables(3, f"PERCENTILE({_span('kept')},1-Comp_low_share)", "high")
-        ),
-        words("remark", _of_comparables(6, "{typed_remark}", "remark"), lines=1),
-        result(
-            "ceiling",
-            "Most to pay",
-            MONEY,
-            FunctionCall("BUY_CEILING", _CEILING, blank_if=_NOT_YET, around=_DOWN_TO_THE_CENT),
-        ),
-        result(
-            "careful",
-            "If it sells low",
-            MONEY,
-            FunctionCall(
-                "BUY_CEILING",
-                _CEILING | {"expected_price": "{low}", "per_order": "{low_fee}"},
-                blank_if=_NOT_YET,
-                around=_DOWN_TO_THE_CENT,
-            ),
-        ),
-        result(
-            "profit",
-            "Net profit",
-            MONEY,
-            FunctionCall(
-                "NET_PROFIT",
-                {
-                    **_SALE,
-                    "fee": "{fee}",
-                    "postage": "{postage_used}",
-                    "packing": "Usual_packing",
-                    "landed_cost": "{landed_cost}",
-                },
-                blank_if=_NOT_YET,
-            ),
-        ),
-        result(
-            "break_even",
-            "Break-even price",
-            MONEY,
-            FunctionCall(
-                "BREAK_EVEN_PRICE",
-                {
-                    "landed_cost": "{landed_cost}",
-                    "postage": "{postage_used}",
-                    "packing": "Usual_packing",
-                    "shipping": "{postage_used}",
-                    **fee_terms(),
-                },
-                blank_if=_NOT_YET,
-                around=_UP_TO_THE_CENT,
-            ),
-        ),
-        result(
-            "safety",
-            "Margin of safety",
-            RATIO,
-            FunctionCall(
-                "MARGIN_OF_SAFETY",
-                {"actual": "{middle}", "break_even": "{break_even}"},
-                blank_if='IF({break_even}="",TRUE,{middle}=0)',
-            ),
-            "%",
-        ),
-        result(
-            "afford",
-            "The cash buys",
-            COUNT,
-            FunctionCall(
-                "AFFORD_COUNT",
-                {"cash": "MAX(0,Trip_cash-Trip_reserve)", "price": "{landed_cost}"},
-                blank_if='IF({asks}<>"",TRUE,{landed_cost}=0)',
-            ),
-            "pieces",
-        ),
-        caution_words(lines=6),
-    )
-
-
-def _inputs() -> tuple[FormRow, ...]:
-    prices = tuple(typed(f"sold_{i}", f"Sold price {i}", COST, "What a piece like it sold for.") for i in _PRICES)
-    return (
-        heading("Type here"),
-        *prices,
-        typed("comps_of", "Or item", TEXT, "An item on Comparables, whose sales count if no price is typed here."),
-        typed(
-            "postage_in", "Postage included", TEXT, "Is postage in those prices? Blank counts as No.", choices=(YES, NO)
-        ),
-        typed("lacks", "Mine lacks", COST, "What the part that yours lacks is worth; taken off an item's prices, too."),
-        typed("postage", "Postage", COST, "What the label will cost; the buyer pays it."),
-        typed("channel", "Channel", TEXT, "Where you will sell it, from Settings.", names="Channel_name"),
-        typed("ticket", "Ticket price", COST, "What the shop asks, without tax."),
-        typed("category", "Category", TEXT, "For the caution.", names="Category_name"),
-    )
-
-
-def _workings() -> tuple[FormRow, ...]:
-    bases = tuple(
-        working(
-            f"basis_{i}",
-            f"On one basis {i}",
-            MONEY,
-            Formula(
-                f'ROUND(MAX(0,{{sold_{i}}}-IF({{postage_in}}="{YES}",{{postage_used}},0)-SUM({{lacks}})),2)',
-                blank_if=f'OR({{sold_{i}}}="",{{to_mend}}=1)',
-            ),
-        )
-        for i in _PRICES
-    )
-    distances = tuple(
-        working(
-            f"distance_{i}",
-            f"Distance {i}",
-            MONEY,
-            Formula(f"ROUND(ABS({{basis_{i}}}-{{center}}),6)", blank_if=f'{{basis_{i}}}=""'),
-        )
-        for i in _PRICES
-    )
-    kept = tuple(
-        working(
-            f"kept_{i}",
-            f"Price kept {i}",
-            MONEY,
-            Formula(
-                f'IF(OR({{spread}}=0,{{distance_{i}}}<=Wild_distance*{{spread}}),{{basis_{i}}},"")',
-                blank_if=f'{{basis_{i}}}=""',
-            ),
-        )
-        for i in _PRICES
-    )
-    return (
-        heading("Buying plan"),
-        result("plan_cost", "Cash for it", MONEY, Formula("SUM(Plan_buy_cost)")),
-        result("plan_profit", "Profit of it", MONEY, Formula("SUM(Plan_buy_profit)")),
-        heading("Workings (do not type)"),
-        working(
-            "to_mend",
-            "Not as it should be",
-            COUNT,
-            Formula(
-                f"((COUNTA({_NUMBERS})>COUNT({_NUMBERS}))+(MIN({_NUMBERS})<0)"
-                f'+AND({{postage_in}}<>"",{{postage_in}}<>"{YES}",{{postage_in}}<>"{NO}")>0)*1'
-            ),
-            "1 = yes",
-        ),
-        *bases,
-        working("number", "Prices typed", COUNT, Formula(f"COUNT({_span('basis')})"), "pieces"),
-        working("center", "Center", MONEY, Formula(f"MEDIAN({_span('basis')})", blank_if="{number}=0")),
-        *distances,
-        working(
-            "spread",
-            "Spread",
-            MONEY,
-            Formula(f"MAX(Spread_scale*MEDIAN({_span('distance')}),Least_spread*{{center}})", blank_if="{number}=0"),
-        ),
-        *kept,
-        working("used", "Prices kept", COUNT, Formula(f"COUNT({_span('kept')})"), "pieces"),
-        *(
-            working(
-                f"item_{key}",
-                f"Item's {key} price",
-                MONEY,
-                Formula(
-                    f'IF(INDEX(Comps_{key},{{comps_row}})="","",'
-                    f"MAX(0,INDEX(Comps_{key},{{comps_row}})-SUM({{lacks}})))",
-                    blank_if='{comps_row}=""',
-                ),
-            )
-            for key in ("low", "middle", "high")
-        ),
-        working(
-            "item_remark",
-            "Remark on item",
-            TEXT,
-            Formula('INDEX(Comps_remark,{comps_row})&""', blank_if='{comps_row}=""'),
-        ),
-        working("typed_remark", "Remark on them", TEXT, Formula(_REMARK, blank_if="{number}=0")),
-        working(
-            "comps_row",
-            "Item's row",
-            COUNT,
-            Formula('IFERROR(MATCH({comps_of},Comps_item,0),"")', blank_if='{comps_of}=""'),
-            "row",
-        ),
-        topic_row("{category}"),
-        working("postage_used", "Postage used", COST, Formula("SUM({postage})")),
-        working(
-            "channel_row",
-            "Channel row",
-            COUNT,
-            Formula('IFERROR(MATCH({channel},Channel_name,0),"")', blank_if='{channel}=""'),
-            "row",
-        ),
-        *term_rows(),
-        working(
-            "fee",
-            "Fee",
-            MONEY,
-            FunctionCall(
-                "SELLING_FEE", {**_SALE, **fee_terms()}, blank_if='OR({middle}="",{channel_row}="",{to_mend}=1)'
-            ),
-        ),
-        working(
-            "low_fee",
-            "Fee if it sells low",
-            MONEY,
-            FunctionCall(
-                "SELLING_FEE", {"price": "{low}", "shipping": "{postage_used}", **fee_terms()}, blank_if=_NOT_YET
-            ),
-        ),
-        working(
-            "most_in_all",
-            "Most in all",
-            MONEY,
-            Formula("MIN({left}-Wanted_profit,{left}/(1+Wanted_return))", blank_if=_NOT_YET),
-        ),
-        working(
-            "left",
-            "Left for piece",
-            MONEY,
-            FunctionCall(
-                "NET_PROCEEDS",
-                {**_SALE, "fee": "{fee}", "postage": "{postage_used}", "packing": "Usual_packing"},
-                blank_if=_NOT_YET,
-            ),
-        ),
-        working(
-            "asks",
-            "What is needed",
-            TEXT,
-            Formula('IF({to_mend}=1,"Mend what you typed",IF({middle}="",{asks_prices},{asks_more}))'),
-        ),
-        working(
-            "asks_prices",
-            "For the prices",
-            TEXT,
-            Formula(
-                'IF({comps_of}="","Type sold prices",'
-                'IF({comps_row}="","Item is not on Comparables","The item has no sales yet"))'
-            ),
-        ),
-        working(
-            "asks_more",
-            "For the rest",
-            TEXT,
-            Formula(
-                f'IF(AND({{postage_in}}="{YES}",{{postage}}=""),"Type the postage",'
-                'IF({channel_row}="","Choose a channel",""))'
-            ),
-        ),
-        working(
-            "too_dear",
-            "Ticket is over it",
-            COUNT,
-            Formula("(ROUND(SUM({ticket})-{ceiling},2)>0)*1", blank_if=_NOT_YET),
-            "1 = yes",
-        ),
-        working(
-            "wishes",
-            "Between wishes",
-            MONEY,
-            Formula("ROUND({left}-Wanted_profit-{left}/(1+Wanted_return),6)", blank_if=_NOT_YET),
-        ),
-        working(
-            "limit_words",
-            "What sets it",
-            TEXT,
-            Formula(
-                'IF({wishes}<0,"the wanted profit sets the limit",'
-                'IF({wishes}>0,"the wanted return sets the limit",'
-                'IF(Wanted_profit+Wanted_return=0,"break-even: no profit or return is wanted",'
-                '"both wishes set the limit")))'
-            ),
-        ),
-        working(
-            "landed_cost",
-            "Landed cost",
-            MONEY,
-            Formula('ROUND(IF({ticket}="",{ceiling},{ticket})*(1+Buying_tax_rate),2)', blank_if=_NOT_YET),
-        ),
-        field("Landed cost is the ticket price, or the most to pay if there is none, and its tax."),
-    )
-
-
-def shelf_form() -> FormSheet:
+def form() -> FormSheet:
     """Sheet Shelf check: three columns of 40 characters in all."""
-    return FormSheet(
-        SHELF,
-        "Shelf",
-        "Worth buying? Type what others sold for.",
-        (*_answers(), *_inputs(), *_workings()),
-        (17, 11, 12),
-        first_row=4,
-        frozen_rows=6,
-    )
+    purpose = "Worth buying? Type what others sold for."
+    return FormSheet(SHELF, "Shelf", purpose, ROWS, (17, 11, 12), first_row=4, frozen_rows=6)

@@ -365,34 +365,7 @@ def _own_things(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
     rows.after_as_of("sold_on")
 
 
-def _plan(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
-    piece = rows.filled("piece")
-    rows.blank(
-        ~piece & rows.filled(*rows.all_but("piece")),
-        "no_piece",
-        "piece",
-        "the row counts only with a word for the piece",
-    )
-    for column in ("ticket", "expected_price"):
-        rows.blank(piece & ~rows.filled(column), "no_price", column, "the plan needs both prices")
-    rows.blank(piece & ~rows.filled("channel"), "no_channel", "channel", "its fee is needed")
-    rows.unknown(piece, "no_channel", "channel", rows.lists.channels)
-    if rows.lists.plan_by_day:
-        # Of what is no number, or below 0, that is said already.
-        days = rows.read.amounts("days_to_sell")
-        rows.say(
-            piece & (~rows.filled("days_to_sell") | (days == 0)),
-            "no_days",
-            "days_to_sell",
-            lambda i: (
-                f"{rows.header('days_to_sell')} is {rows.shown('days_to_sell', i)}; the plan goes "
-                f"by profit a day ({SETTINGS}), so write 1 or more"
-            ),
-        )
-
-
 _JUDGES: Final[dict[str, Callable[[_Rows, Mapping[str, ReadRows]], None]]] = {
-    "Plan": _plan,
     "Log": _pieces,
     "Expenses": _expenses,
     "Trips": _trips,
