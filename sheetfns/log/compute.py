@@ -77,7 +77,13 @@ CENT_NOISE: Final = 0.005
 
 RoomCompute = Callable[[Any], pd.DataFrame]
 
-ROOMS: Final[Mapping[str, RoomCompute]] = {"Comps": comparables.compute, "Lots": lots.compute, "Plan": buying_plan.compute, "Shelf": shelf_check.compute, "Year": year_end.compute}
+ROOMS: Final[Mapping[str, RoomCompute]] = {
+    "Comps": comparables.compute,
+    "Lots": lots.compute,
+    "Plan": buying_plan.compute,
+    "Shelf": shelf_check.compute,
+    "Year": year_end.compute,
+}
 """What works a sheet out, by the key of the sheet; in the order in which results are shown."""
 
 

@@ -11,14 +11,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from sheetfns.log.model.sheets import Layout
-from sheetfns.log.sheets.buying_plan.layout import buying_plan_sheet
+from sheetfns.log.sheets.buying_plan.layout import sheet as buying_plan_sheet
 from sheetfns.log.sheets.cautions import layout as cautions
 from sheetfns.log.sheets.charts.layout import charts_form
-from sheetfns.log.sheets.comparables import layout as comparables
-from sheetfns.log.sheets.data_checks import layout as data_checks
-from sheetfns.log.sheets.buying_plan.layout import sheet as buying_plan_sheet
-from sheetfns.log.sheets.charts.layout import charts_form
 from sheetfns.log.sheets.comparables.layout import sheet as comparables_sheet
+from sheetfns.log.sheets.data_checks import layout as data_checks
 from sheetfns.log.sheets.data_checks.layout import all_checks
 from sheetfns.log.sheets.expenses.layout import expenses_sheet, own_things_sheet, trips_sheet
 from sheetfns.log.sheets.forecast.layout import outlook_sheet
