@@ -35,7 +35,7 @@ from sheetfns.log.sheets.buying_plan import compute as buying_plan
 from sheetfns.log.sheets.charts.compute import work_out_charts
 from sheetfns.log.sheets.comparables import compute as comparables
 from sheetfns.log.sheets.inventory.compute import work_out_stale, work_out_stock
-from sheetfns.log.sheets.listing_desk.compute import work_out_desk
+from sheetfns.log.sheets.listing_desk import compute as listing_desk
 from sheetfns.log.sheets.lookups import KEY_STEP, add_channel_terms, called, looked_up, owner_paid, terms_of, topic_of
 from sheetfns.log.sheets.lots import compute as lots
 from sheetfns.log.sheets.owner_money.cash_flows import CashFlows
@@ -80,6 +80,7 @@ RoomCompute = Callable[[Any], pd.DataFrame]
 ROOMS: Final[Mapping[str, RoomCompute]] = {
     "Comps": comparables.compute,
     "Lots": lots.compute,
+    "Desk": listing_desk.compute,
     "Plan": buying_plan.compute,
     "Shelf": shelf_check.compute,
     "Year": year_end.compute,
@@ -246,7 +247,6 @@ _NOT_YET_ROOMS: Final[Mapping[str, Callable[[LogResults], pd.DataFrame]]] = {
     "Money": _money,
     "Outlook": lambda r: work_out_outlook(r.content, r["Pay"]),
     "Stale": lambda r: work_out_stale(r.content, r["Log"]),
-    "Desk": lambda r: work_out_desk(r.content, r["Log"], r["Comps"]),
     "Pay": _pay,
     "Stock": lambda r: work_out_stock(r.content, r["Log"], r["Lots"], r["Money"]),
     "Partners": lambda r: work_out_partners(r.content, r["Log"], r["Lots"], r["Expenses"], r["Money"]),

@@ -20,7 +20,7 @@ from sheetfns.log.sheets.data_checks.layout import all_checks
 from sheetfns.log.sheets.expenses.layout import expenses_sheet, own_things_sheet, trips_sheet
 from sheetfns.log.sheets.forecast.layout import outlook_sheet
 from sheetfns.log.sheets.inventory.layout import stock_form
-from sheetfns.log.sheets.listing_desk.layout import desk_form
+from sheetfns.log.sheets.listing_desk.layout import form as listing_desk_form
 from sheetfns.log.sheets.lots.layout import lots_sheet
 from sheetfns.log.sheets.money.layout import money_sheet
 from sheetfns.log.sheets.owner_money.layout import owner_money_sheet
@@ -57,7 +57,10 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
         outlook_sheet(),
         stale_sheet(),
     )
-    forms = (*(shelf_check_form(), desk_form(), pay_form(), stock_form(), partners_form(), charts_form()), year_form())
+    forms = (
+        *(shelf_check_form(), listing_desk_form(), pay_form(), stock_form(), partners_form(), charts_form()),
+        year_form(),
+    )
     order = (
         *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Own", "Owner"),
         *("Money", "Charts", "Pay", "Outlook", "Stock", "Stale", "Partners", "Year"),

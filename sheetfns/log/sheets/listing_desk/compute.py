@@ -1,30 +1,33 @@
-"""Listing desk worked out in Python, apart from the formulas."""
+"""Sheet Listing desk worked out in Python, apart from the formulas."""
 
 from __future__ import annotations
 
-from typing import Any, Final
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Annotated, Any, Final, NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from sheetfns.functions.cautions import resale_caution
-from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.read.content import LogContent
+from sheetfns.log.model.reads import Amount, Block, EditionOfLog, FormInputs, Results, SettingValue
+from sheetfns.log.model.sheets import FIRST_ROW, Edition
+from sheetfns.log.sheets.listing_desk.parcel import SIDES, packed, postage, rule_on
 from sheetfns.log.sheets.lookups import (
-    FEE_TERMS,
-    add_channel_terms,
     called,
+    caution_topic,
+    cells_of_terms,
+    channel_terms,
     figure,
-    setting,
+    first_row,
     single,
     terms_of,
-    topic_of,
 )
-from sheetfns.log.sheets.words import KEYWORDS, POSTAGE_COLUMNS, TEXT_ROWS
+from sheetfns.log.sheets.words import KEYWORDS, TEXT_ROWS
 from sheetfns.money import round_up_money
 
 _FROM_LOG: Final = ("description", "status", "category", "condition", "missing")
-_LABEL_UNKNOWN: Final = "A label in the description text on Settings is unknown."
 _FROM_COMPARABLES: Final = {
     "comps_low": "low",
     "comps_middle": "middle",
@@ -33,304 +36,190 @@ _FROM_COMPARABLES: Final = {
     "sell_through": "sell_through",
     "comps_remark": "remark",
 }
+_LABEL_UNKNOWN: Final = "A label in the description text on Settings is unknown."
+_IN_FUNCTIONS_ONLY: Final = "functions edition only"
 
 
-def work_out_desk(content: LogContent, pieces: pd.DataFrame, comparables: pd.DataFrame) -> pd.DataFrame:
-    """The results of Listing desk in one row."""
-    typed = content.forms["Desk"]
-    desk: dict[str, Any] = _bias(content, pieces)
-    piece = _first(pieces, "item_no", typed["item_no"])
-    for key in _FROM_LOG:
-        desk[key] = "" if piece is None else piece[key]
-    topic = topic_of(content, desk["category"]) if desk["category"] else ""
-    desk |= {"topic": topic, "caution": resale_caution(topic) if topic else ""}
-    desk |= _title(content, typed, piece, desk["missing"])
-    item = _first(comparables, "item", typed["item_no"])
-    for key, row in (("piece_row", piece), ("comps_row", item)):
-        desk[key] = np.nan if row is None else row["sheet_row"] - FIRST_ROW + 1.0
-    for key, column in _FROM_COMPARABLES.items():
-        blank: Any = "" if column == "remark" else np.nan
-        desk[key] = blank if item is None else item[column]
-    desk |= _parcel(content, typed, piece)
-    desk |= _prices(content, typed, piece, desk)
-    desk |= _place_among_offers(comparables, item, desk)
-    desk |= _text(content, typed, piece, desk)
-    return pd.DataFrame([desk])
+@dataclass(frozen=True)
+class Reads:
+    """What sheet Listing desk is worked out from."""
+
+    typed: Annotated[Mapping[str, Any], FormInputs("Desk")]
+    log: Annotated[
+        pd.DataFrame,
+        Results(
+            "Log",
+            *("sheet_row", "item_no", *_FROM_LOG, "channel", "asking_price", "expected_price", "landed_cost"),
+            *("expected_postage", "postage_paid", "packed_weight", "scale_weight", *SIDES),
+        ),
+    ]
+    comparables: Annotated[
+        pd.DataFrame, Results("Comps", "sheet_row", "item", "delivered", *_FROM_COMPARABLES.values())
+    ]
+    channels: Annotated[pd.DataFrame, Block("Channel")]
+    categories: Annotated[pd.DataFrame, Block("Category")]
+    filler_words: Annotated[pd.DataFrame, Block("Filler")]
+    boxes: Annotated[pd.DataFrame, Block("Box")]
+    services: Annotated[pd.DataFrame, Block("Service")]
+    rules: Annotated[pd.DataFrame, Block("Rule")]
+    postage: Annotated[pd.DataFrame, Block("Postage")]
+    text: Annotated[pd.DataFrame, Block("Text")]
+    edition: Annotated[Edition | None, EditionOfLog()]
+    as_of: Annotated[dt.date, SettingValue("As_of_date")]
+    weight_unit: Annotated[str, SettingValue("Weight_unit")]
+    length_unit: Annotated[str, SettingValue("Length_unit")]
+    filling: Annotated[float, Amount("Filling_rate")]
+    allowance: Annotated[float, Amount("Weight_allowance")]
+    packing: Annotated[float, Amount("Usual_packing")]
+    cover_share: Annotated[float, Amount("Cover_share")]
 
 
-def _first(rows: pd.DataFrame, column: str, word: str) -> Any:
-    """The first row with a word, or None; capitals do not count."""
-    if not word:
-        return None
-    found = rows[rows[column].str.casefold() == word.casefold()]
-    return None if found.empty else found.iloc[0]
+def compute(reads: Reads) -> pd.DataFrame:
+    """Title, parcel, prices and description of one piece of the log, in one row."""
+    typed = reads.typed
+    piece = first_row(reads.log, "item_no", typed["item_no"])
+    item = first_row(reads.comparables, "item", typed["item_no"])
+    channel = first_row(reads.channels, "name", typed["channel"] or piece["channel"])
+    topic = caution_topic(reads.categories, piece["category"]) if piece["category"] else ""
+    desk: dict[str, Any] = {
+        **{key: piece[key] for key in _FROM_LOG},
+        **{key: item[column] for key, column in _FROM_COMPARABLES.items()},
+        "piece_row": piece["sheet_row"] - FIRST_ROW + 1.0,
+        "comps_row": item["sheet_row"] - FIRST_ROW + 1.0,
+        "channel_used": typed["channel"] or piece["channel"],
+        "topic": topic,
+        "caution": resale_caution(topic) if topic else "",
+        **_bias("postage_bias", reads.log["expected_postage"], reads.log["postage_paid"], reads.cover_share),
+        **_bias("weight_bias", reads.log["packed_weight"], reads.log["scale_weight"], reads.cover_share),
+    }
+    desk |= _title(typed, channel["title_limit"], piece["missing"], reads.edition, reads.filler_words["word"])
+    box = first_row(reads.boxes, "name", typed["box"])
+    service = first_row(reads.services, "name", typed["service"])
+    rule = rule_on(reads.rules, service["rule"], reads.as_of, f"{reads.weight_unit} and {reads.length_unit}")
+    desk |= packed(piece, box, typed["piece_weight"], reads.filling, reads.allowance)
+    desk |= postage(piece, service, desk, rule, reads.postage)
+    terms = channel_terms(reads.channels, pd.Series([channel["name"]]))
+    desk |= _prices(typed["asking"], piece, terms, float(desk["postage"]), reads.packing)
+    of_item = reads.comparables["item"].str.casefold() == item["item"].casefold()
+    desk["rank"] = _rank(desk["price_with"], reads.comparables.loc[of_item & bool(item["item"]), "delivered"])
+    lines = [line for line in reads.text["line"] if line]
+    return pd.DataFrame([desk | _text(lines, _labels(typed["item_no"], desk, reads), known=bool(piece["item_no"]))])
 
 
-def _place_in(content: LogContent, block: str, row: Any) -> float:
-    """The place, from 1, of a row of a small table on Settings."""
-    if row is None:
-        return np.nan
-    place = list(content.blocks[block].index).index(row.name)
-    return float(content.places_in_block(block)[place])
+def _bias(key: str, estimated: pd.Series[float], actual: pd.Series[float], cover: float) -> dict[str, float]:
+    """Estimates against actuals."""
+    cells = figure("ESTIMATE_BIAS", estimated.to_numpy(float), actual.to_numpy(float), cover)
+    # All blank gives one blank cell.
+    none = cells is None or len(cells[0]) == 1
+    names = (f"{key}_{name}" for name in ("pairs", "mean", "short", "allowance"))
+    return dict(zip(names, [np.nan] * 4 if none else cells[0], strict=True))
 
 
-def _title(content: LogContent, typed: dict[str, Any], piece: Any, missing: str) -> dict[str, Any]:
-    channel = typed["channel"] or ("" if piece is None else piece["channel"])
-    channels = content.blocks["Channel"]
-    row = _first(channels, "name", channel)
-    limit = np.nan if row is None else row["title_limit"]
-    title = {"channel_used": channel, "limit": limit, "packed": "worked out in the functions edition only"}
+def _title(
+    typed: Mapping[str, Any], limit: float, missing: str, edition: Edition | None, filler_words: pd.Series[str]
+) -> dict[str, Any]:
+    """The title to copy, what room it leaves, and what should be said in it."""
+    with_functions, known = edition == "functions", not np.isnan(limit)
     best = ""
-    if content.edition == "functions":
+    if with_functions and known:
         keywords = [typed[f"keyword_{i}"] or None for i in range(1, KEYWORDS + 1)]
         weights = [typed[f"weight_{i}"] for i in range(1, KEYWORDS + 1)]
-        if not np.isnan(limit) and any(keywords):
-            packed = figure("TITLE_PACK", keywords, weights, float(limit))
-            best = "" if packed is None else packed[0][0]
-        title["packed"] = best
+        packed = figure("TITLE_PACK", keywords, weights, float(limit)) if any(keywords) else None
+        best = "" if packed is None else packed[0][0]
     text = typed["title"] or best
-    title |= {"title_used": text, "room": np.nan, "remarks": ""}
-    if text and not np.isnan(limit):
-        if content.edition == "functions":
-            fillers = list(content.blocks["Filler"]["word"])
-            title["room"] = single("TITLE_ROOM", text, float(limit))
-            title["remarks"] = single("TITLE_REMARKS", text, float(limit), fillers)
-        else:
-            # LEN counts the units in which spreadsheets store a text: two for an emoji.
-            room = float(limit) - len(text.encode("utf-16-le")) / 2
-            over = f"{-room:g} over the limit; " if room < 0 else ""
-            title["room"] = room
-            title["remarks"] = f"{over}filler words, repeats and symbols: functions edition only"
-    said = missing.casefold() in text.casefold()
-    title["missing_remark"] = missing if text and missing and not said else ""
-    return title
+    room, remarks = np.nan, ""
+    if text and known and with_functions:
+        room = single("TITLE_ROOM", text, float(limit))
+        remarks = single("TITLE_REMARKS", text, float(limit), list(filler_words))
+    elif text and known:
+        # LEN counts the units in which spreadsheets store a text: two for an emoji.
+        room = float(limit) - len(text.encode("utf-16-le")) / 2
+        over = f"{-room:g} over the limit; " if room < 0 else ""
+        remarks = f"{over}filler words, repeats and symbols: {_IN_FUNCTIONS_ONLY}"
+    return {
+        "limit": limit,
+        "packed": best if with_functions else f"worked out in the {_IN_FUNCTIONS_ONLY}",
+        "title_used": text,
+        "room": room,
+        "remarks": remarks,
+        "missing_remark": missing if text and missing.casefold() not in text.casefold() else "",
+    }
 
 
-def _parcel(content: LogContent, typed: dict[str, Any], piece: Any) -> dict[str, Any]:
-    sides = ("length", "width", "height")
-    parcel: dict[str, Any] = dict.fromkeys(
-        (*sides, "packed_weight", "girth", "billed_weight", "postage", "expected_postage"), np.nan
-    )
-    parcel |= dict.fromkeys(("weight_logged", "sides_logged"), np.nan)
-    parcel["postage_note"] = ""
-    box = _first(content.blocks["Box"], "name", typed["box"])
-    parcel["box_row"] = _place_in(content, "Box", box)
-    parcel["box_weight"] = np.nan if box is None else float(np.nan_to_num(box["weight"]))
-    service = _first(content.blocks["Service"], "name", typed["service"])
-    place = parcel["service_row"] = _place_in(content, "Service", service)
-    parcel["service_column"] = "" if service is None else f"No. {place:.0f}"
-    parcel["rule"] = "" if service is None else service["rule"]
-    rule = _rule(content, parcel["rule"])
-    divisor, *terms = rule or (None, 0, "none", 0)
-    parcel["rule_divisor"] = np.nan if divisor is None else divisor
-    parcel |= dict(zip(("rule_gate", "rule_side_rounding", "rule_weight_step"), terms, strict=True))
-    parcel["table_price"] = np.nan
-    if piece is None:
-        return parcel | _no_postage_words(piece, service, rule, np.nan)
-    weight = parcel["weight_logged"] = piece["packed_weight"]
-    if not np.isnan(weight):
-        parcel["packed_weight"] = weight
-    elif box is not None and typed["piece_weight"] is not None:
-        parcel["packed_weight"] = single(
-            "PACKED_WEIGHT",
-            typed["piece_weight"],
-            float(np.nan_to_num(box["weight"])),
-            setting(content, "Filling_rate"),
-            setting(content, "Weight_allowance"),
-        )
-    logged = all(not np.isnan(piece[side]) for side in sides)
-    parcel["sides_logged"] = float(logged)
-    if logged or box is not None:
-        for side in sides:
-            parcel[side] = float(np.nan_to_num((piece if logged else box)[side]))
-        if min(parcel[side] for side in sides) > 0:
-            parcel["girth"] = single("LENGTH_GIRTH", *(parcel[side] for side in sides))
-    measures = (parcel["packed_weight"], *(parcel[side] for side in sides))
-    if rule is not None and not np.isnan(parcel["packed_weight"] + parcel["girth"]):
-        parcel["billed_weight"] = single("BILLED_WEIGHT", *measures, *rule)
-    parcel |= _no_postage_words(piece, service, rule, parcel["billed_weight"])
-    return parcel | _postage(content, piece, service, rule, parcel)
+class _Offer(NamedTuple):
+    """A price, and what the buyer pays for postage beside it."""
+
+    price: float
+    shipping: float
 
 
-def _postage(content: LogContent, piece: Any, service: Any, rule: Any, parcel: dict[str, Any]) -> dict[str, Any]:
-    """What the label costs, and where that is from."""
-    found: dict[str, Any] = {"expected_postage": piece["expected_postage"], "postage": np.nan}
-    if service is None:
-        found["postage"] = found["expected_postage"]
-        return found | {"postage_note": parcel["no_postage_words"]}
-    if rule is None or np.isnan(parcel["billed_weight"]):
-        return found | {"postage_note": parcel["no_postage_words"]}
-    names = [f"No. {i}" for i in range(1, POSTAGE_COLUMNS + 1)]
-    prices = content.blocks["Postage"].to_numpy(float)
-    table = [["", *names], *[[None if np.isnan(c) else c for c in row] for row in prices]]
-    place = content.blocks["Service"].index.get_loc(service.name)
-    # Within the first step a table may have finer rows of its own.
-    sides = (parcel[side] for side in ("length", "width", "height"))
-    unstepped = single("BILLED_WEIGHT", parcel["packed_weight"], *sides, *rule[:3], 0)
-    weight = unstepped if unstepped <= rule[3] else parcel["billed_weight"]
-    cost = figure("POSTAGE_COST", weight, names[place], table)
-    if cost is None:
-        return found | {"postage_note": parcel["no_postage_words"]}
-    price = cost[0][0]
-    return found | {"postage": price, "table_price": price, "postage_note": "the postage table"}
-
-
-def _no_postage_words(piece: Any, service: Any, rule: Any, billed_weight: float) -> dict[str, str]:
-    """Why the postage table has no price, and what the note on postage says then."""
-    why = "the table has no price for this weight"
-    if rule is None:
-        why = "its parcel rule has no row for this day and these units"
-    elif np.isnan(billed_weight):
-        why = "weight or box is missing"
-    words = f"not known: {why}"
-    if service is None:
-        known = piece is not None and not np.isnan(piece["expected_postage"])
-        words = "not known: choose a box and a service"
-        words = "the log's expected postage" if known else words
-    return {"no_price_words": why, "no_postage_words": words}
-
-
-def _rule(content: LogContent, name: str) -> tuple[Any, ...] | None:
-    """Divisor, gate, side rounding and weight step of a rule on the day that figures are as of.
-
-    None where it has no row for that day and the units of the log.
-    """
-    rules = content.blocks["Rule"]
-    as_of = pd.Timestamp(content.settings["As_of_date"])
-    rows = rules[(rules["name"].str.casefold() == name.casefold()) & (rules["from"] <= as_of)]
-    if not name:
-        return (None, 0, "none", 0)
-    units = f"{content.settings['Weight_unit']} and {content.settings['Length_unit']}"
-    if rows.empty or rows.iloc[-1]["units"].casefold() not in ("", units.casefold()):
-        return None
-    row = rows.iloc[-1]
-    divisor = None if np.isnan(row["divisor"]) else row["divisor"]
-    gate, step = np.nan_to_num([row["gate"], row["weight_step"]]).tolist()
-    return (divisor, gate, row["side_rounding"] or "none", step)
-
-
-def _prices(content: LogContent, typed: dict[str, Any], piece: Any, desk: dict[str, Any]) -> dict[str, Any]:
-    terms = pd.DataFrame({"channel": [desk["channel_used"]]})
-    add_channel_terms(content, terms)
-    known = bool(terms["channel_known"].iloc[0])
-    prices: dict[str, Any] = {"channel_row": terms["channel_row"].iloc[0]}
-    prices |= {f"fee_{term}": terms[f"fee_{term}"].iloc[0] for term in FEE_TERMS}
-    wanted = typed["asking"]
-    logged = np.nan
-    if piece is not None:
-        logged = piece["asking_price"]
-        logged = piece["expected_price"] if np.isnan(logged) else logged
-    prices["logged_price"] = logged
-    prices["landed_cost"] = np.nan if piece is None else piece["landed_cost"]
-    price = logged if wanted is None else wanted
-    if piece is None or not known:
-        price = np.nan
-    postage, cost = float(desk["postage"]), float(prices["landed_cost"])
-    packing = setting(content, "Usual_packing")
+def _prices(
+    asking: float | None, piece: pd.Series[Any], terms: pd.DataFrame, postage: float, packing: float
+) -> dict[str, Any]:
+    """The price with postage apart and with postage in it, and what each leaves."""
+    known, in_log, cost = bool(terms["channel_known"].iloc[0]), bool(piece["item_no"]), piece["landed_cost"]
+    logged = piece["expected_price"] if np.isnan(piece["asking_price"]) else piece["asking_price"]
+    price = (logged if asking is None else asking) if in_log and known else np.nan
     priced = pd.Series([not np.isnan(price) and not np.isnan(postage)])
     costed = priced & (not np.isnan(cost))
-    with_postage = called(
-        "PRICE_WITH_POSTAGE",
-        priced,
-        price=[price],
-        shipping=[postage],
-        postage=[postage],
-        rate=terms["fee_rate"],
-        per_order=terms["fee_per_order"],
-        tax_rate=terms["fee_tax_rate"],
-    )[0]
-    offers = (
-        ("without", price, postage if priced[0] else np.nan),
-        ("with", with_postage, 0.0 if priced[0] else np.nan),
-    )
-    for offer, asked, shipping in offers:
-        sale = {"price": [asked], "shipping": [shipping]}
-        fee = called("SELLING_FEE", priced, **sale, **terms_of(terms))
-        net = called("NET_PROFIT", costed, **sale, fee=fee, postage=[postage], packing=[packing], landed_cost=[cost])
+    costs = {"postage": postage, "packing": packing, "landed_cost": cost}
+    some_terms = {term: terms[f"fee_{term}"] for term in ("rate", "per_order", "tax_rate")}
+    price_with = called("PRICE_WITH_POSTAGE", priced, price=price, shipping=postage, postage=postage, **some_terms)[0]
+    offers = {"without": _Offer(price, postage), "with": _Offer(price_with, 0.0)}
+    prices: dict[str, Any] = {}
+    for key, offer in offers.items():
+        fee = called("SELLING_FEE", priced, **offer._asdict(), **terms_of(terms))
         prices |= {
-            f"price_{offer}": asked,
-            f"shipping_{offer}": shipping,
-            f"fee_{offer}": fee[0],
-            f"net_{offer}": net[0],
+            f"price_{key}": offer.price,
+            f"shipping_{key}": offer.shipping if priced[0] else np.nan,
+            f"fee_{key}": fee[0],
+            f"net_{key}": called("NET_PROFIT", costed, **offer._asdict(), fee=fee, **costs)[0],
         }
-    break_even = called(
-        "BREAK_EVEN_PRICE",
-        costed,
-        landed_cost=[cost],
-        postage=[postage],
-        packing=[packing],
-        shipping=[postage],
-        **terms_of(terms),
-    )
-    prices["break_even"] = round_up_money(break_even)[0]
+    break_even = called("BREAK_EVEN_PRICE", costed, **costs, shipping=postage, **terms_of(terms))
     notes = (
         (np.isnan(cost), "Landed cost is not known: mend its row in the log."),
         (np.isnan(postage), "Postage is not known, see above."),
         (not known, "Choose a channel."),
     )
-    prices["cost_note"] = " ".join(words for lacks, words in notes if lacks and piece is not None)
-    return prices
+    return {
+        **prices,
+        **cells_of_terms(terms),
+        "logged_price": logged,
+        "landed_cost": cost,
+        "break_even": round_up_money(break_even)[0],
+        "cost_note": " ".join(words for lacks, words in notes if lacks and in_log),
+    }
 
 
-def _place_among_offers(comparables: pd.DataFrame, item: Any, desk: dict[str, Any]) -> dict[str, Any]:
-    if item is None or np.isnan(desk["price_with"]):
-        return {"rank": np.nan}
-    same = comparables["item"].str.casefold() == item["item"].casefold()
-    offers = comparables.loc[same, "delivered"].dropna().to_numpy()
-    rank = figure("ASKING_RANK", desk["price_with"], offers) if len(offers) else None
-    return {"rank": rank[0][0] if rank else np.nan}
+def _rank(price: float, delivered: pd.Series[float]) -> float:
+    """The place of a price with postage among the offers of others."""
+    offers = delivered.dropna().to_numpy()
+    return np.nan if np.isnan(price) or not len(offers) else float(single("ASKING_RANK", price, offers))
 
 
-def _text(content: LogContent, typed: dict[str, Any], piece: Any, desk: dict[str, Any]) -> dict[str, Any]:
-    """The description, filled in."""
-    template = "\n".join(line for line in content.blocks["Text"]["line"] if line)
-    labels = {
-        "item": typed["item_no"],
+def _labels(item_no: str, desk: Mapping[str, Any], reads: Reads) -> dict[str, str]:
+    """What the labels in the description text stand for."""
+    weight, sides = desk["packed_weight"], [desk[side] for side in SIDES]
+    return {
+        "item": item_no,
         "description": desk["description"],
         "category": desk["category"],
         "condition": desk["condition"],
         "missing": desk["missing"] or "none noted, please ask",
-        "weight": _with_unit(content, "Weight_unit", desk["packed_weight"]),
-        "sides": "",
+        "weight": "" if np.isnan(weight) else f"{round(weight, 2):g} {reads.weight_unit}",
+        "sides": "" if np.isnan(desk["girth"]) else f"{' x '.join(f'{s:g}' for s in sides)} {reads.length_unit}",
     }
-    if not np.isnan(desk["girth"]):
-        sides = " x ".join(f"{desk[side]:g}" for side in ("length", "width", "height"))
-        labels["sides"] = f"{sides} {content.settings['Length_unit']}"
-    filled, unknown = "", False
-    if piece is not None and template:
-        found = figure("FILL_IN", template, list(labels), list(labels.values()))
-        unknown = found is None
-        filled = "" if found is None else found[0][0]
-    lines = [] if unknown else filled.split("\n")
-    cells = {"template": template, "filled": filled}
-    cells["label_check"] = _LABEL_UNKNOWN if unknown else ""
-    for place in range(1, TEXT_ROWS + 2):
-        line = lines[place - 1] if place <= len(lines) else ""
-        cells[f"line_{place}"] = " ".join(word for word in line.split(" ") if word)
+
+
+def _text(template_lines: Sequence[str], labels: Mapping[str, str], *, known: bool) -> dict[str, str]:
+    """The description, filled in."""
+    template = "\n".join(template_lines)
+    found = figure("FILL_IN", template, list(labels), list(labels.values())) if known and template else [[""]]
+    filled = "" if found is None else found[0][0]
+    lines = [" ".join(word for word in line.split(" ") if word) for line in filled.split("\n")]
+    lines += [""] * (TEXT_ROWS + 1 - len(lines))
+    cells = {"template": template, "filled": filled, "label_check": _LABEL_UNKNOWN if found is None else ""}
+    cells |= {f"line_{place}": lines[place - 1] for place in range(1, TEXT_ROWS + 2)}
     for place, (label, value) in enumerate(labels.items(), 1):
         cells |= {f"label_{place}": label, f"value_{place}": value}
     return cells
-
-
-def _with_unit(content: LogContent, unit: str, weight: float) -> str:
-    return "" if np.isnan(weight) else f"{round(weight, 2):g} {content.settings[unit]}"
-
-
-def _bias(content: LogContent, pieces: pd.DataFrame) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    for key, estimated, actual in (
-        ("postage_bias", "expected_postage", "postage_paid"),
-        ("weight_bias", "packed_weight", "scale_weight"),
-    ):
-        cells = figure(
-            "ESTIMATE_BIAS",
-            pieces[estimated].to_numpy(float),
-            pieces[actual].to_numpy(float),
-            setting(content, "Cover_share"),
-        )
-        # All blank gives one blank cell.
-        none = cells is None or len(cells[0]) == 1
-        values = [np.nan] * 4 if none else cells[0]
-        names = (f"{key}_{name}" for name in ("pairs", "mean", "short", "allowance"))
-        found |= dict(zip(names, values, strict=True))
-    return found
