@@ -20,8 +20,8 @@ from sheetfns.log.model.reads import (
     Block,
     EditionOfLog,
     FormInputs,
+    OlderLayout,
     Results,
-    SettingValue,
     Source,
     Typed,
     Unread,
@@ -124,25 +124,25 @@ class LogResults:
     def _value(self, source: Source) -> Any:
         content = self.content
         match source:
-            case Typed(sheet):
-                return content.sheets[sheet]
             case Results(sheet, columns):
                 frame = self[sheet]
                 return frame[list(columns)] if columns else frame
             case Block(key):
                 return self._block(key)
-            case SettingValue(name):
-                return content.settings.get(name)
-            case Amount(name):
-                return float(content.settings.get(name) or 0)
-            case EditionOfLog():
-                return content.edition
+            case Typed(sheet):
+                return content.sheets[sheet]
+            case Verdicts(sheet):
+                return content.verdicts(sheet)
             case FormInputs(form):
                 return content.forms.get(form, {})
             case Unread(key):
                 return content.unread.get(key, {})
-            case Verdicts(sheet):
-                return content.verdicts(sheet)
+            case EditionOfLog():
+                return content.edition
+            case OlderLayout():
+                return content.older
+        value = content.settings.get(source.name)
+        return float(value or 0) if isinstance(source, Amount) else value
 
     def _block(self, key: str) -> pd.DataFrame:
         if key not in self._blocks:

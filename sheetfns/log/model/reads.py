@@ -63,6 +63,11 @@ class EditionOfLog:
 
 
 @dataclass(frozen=True)
+class OlderLayout:
+    """Whether an earlier layout made the log, so that its texts may be those of its time."""
+
+
+@dataclass(frozen=True)
 class FormInputs:
     """What is typed into a form, by cell key."""
 
@@ -83,7 +88,7 @@ class Verdicts:
     sheet: str
 
 
-Source = Typed | Results | Block | SettingValue | Amount | EditionOfLog | FormInputs | Unread | Verdicts
+Source = Typed | Results | Block | SettingValue | Amount | EditionOfLog | OlderLayout | FormInputs | Unread | Verdicts
 
 
 class UnknownSourceError(TypeError):

@@ -11,7 +11,9 @@ import pandas as pd
 
 from sheetfns import calling
 from sheetfns.cell_types import Column
+from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.sheets.reference_lists import Names
+from sheetfns.log.sheets.row_checks import NOT_KNOWN
 from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.money import round_money
 from sheetfns.registry import REGISTRY
@@ -107,6 +109,13 @@ def caution_topic(categories: pd.DataFrame, category: str) -> str:
     category = " ".join(category.split())
     named = categories.loc[categories["name"].str.casefold() == category.casefold(), "caution"]
     return str(named.iloc[0]) if len(named) and named.iloc[0] else category
+
+
+def caution_text(topic: str, *, older_layout: bool) -> str:
+    """What to check for a topic; not known for an earlier layout, whose logs show the texts of their time."""
+    if not topic:
+        return ""
+    return NOT_KNOWN if older_layout else resale_caution(topic)
 
 
 def split_steps(amount: float, shares: Sequence[float]) -> tuple[Any, float, Any]:

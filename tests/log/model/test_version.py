@@ -23,11 +23,12 @@ from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import EDITIONS
 from sheetfns.log.model.version import LAYOUT, OLDER_LAYOUT
 from sheetfns.log.sheets.registry import layout
+from sheetfns.tables import table_rows
 from tests import EARLIER, EXAMPLES
 from tests.log.quick_logs import loaded, quick_log
 
 LAYOUTS = Path(__file__).parent / "layouts.csv"
-LAST = EARLIER / "sourcing_log_0.4.0.xlsx"
+LAST = EARLIER / "sourcing_log_5.xlsx"
 
 
 def described() -> Iterator[tuple[Any, ...]]:
@@ -48,6 +49,8 @@ def described() -> Iterator[tuple[Any, ...]]:
                 yield (form.name, form.key, row.label, cell.key, cell.role, *formulas(cell))
     for check in plan.checks:
         yield (check.key, check.sheet, check.label, check.count)
+    # A log shows them, and holds them on a sheet of its own.
+    yield from ((row["category"], row["brief"], row["what_to_check"]) for row in table_rows("cautions"))
 
 
 def formulas(cell: Any) -> list[str]:
@@ -80,7 +83,7 @@ def test_a_new_version_of_the_package_changes_nothing_for_a_log(run, tmp_path, m
 
 def test_a_log_of_the_layout_before_lacks_nothing_and_makes_its_year_end(run, tmp_path):
     content = load_log(LAST)
-    assert (content.layout, content.lacks) == (4, {})
+    assert (content.layout, content.lacks) == (LAYOUT - 1, {})
     (notice,) = content.problems
     assert notice.key == OLDER_LAYOUT
     assert compare(compute_log(content)).differences == []
@@ -90,7 +93,7 @@ def test_a_log_of_the_layout_before_lacks_nothing_and_makes_its_year_end(run, tm
     findings = check_log(LAST).findings
     assert {one.group for one in findings} <= {LOOK, ROWS}
     assert [one.message for one in findings if one.key == OLDER_LAYOUT] == [
-        f"this log has layout 4, and new logs have {LAYOUT}; it is read as it is, and its formulas "
+        f"this log has layout {LAYOUT - 1}, and new logs have {LAYOUT}; it is read as it is, and its formulas "
         "may be worded otherwise than today's. For today's layout, bring the log into a new one "
         "with 'sheetfns refit OLD.xlsx --out NEW.xlsx'"
     ]
@@ -117,6 +120,17 @@ def test_a_formula_changed_is_seen_by_its_figures_in_a_log_of_the_layout_before(
     patch(log, [CellEdit("Sourcing log", 7, place + 1, FormulaText("1+1"))])
     found = [one for one in check_log(log).findings if one.group == SHOWN]
     assert "Sourcing log" in {one.sheet for one in found}
+
+
+@pytest.mark.parametrize(("number", "differing"), [(LAYOUT, {"caution"}), (LAYOUT - 1, set())])
+def test_an_older_log_may_show_the_cautions_of_its_time(number, differing):
+    content = load_log(EXAMPLES / "sourcing_log_example.xlsx")
+    for form in ("Shelf", "Desk"):
+        assert content.shown[form]["caution"].item()
+        content.shown[form]["caution"] = "Check the recall list of last year."
+    found = compare(compute_log(dataclasses.replace(content, layout=number))).differences
+    assert {one.column for one in found} == differing
+    assert len(found) == 2 * len(differing)
 
 
 def test_a_log_of_a_later_layout_is_refused(tmp_path):

@@ -10,12 +10,12 @@ from typing import Annotated, Any, Final, NamedTuple
 import numpy as np
 import pandas as pd
 
-from sheetfns.functions.cautions import resale_caution
-from sheetfns.log.model.reads import Amount, Block, EditionOfLog, FormInputs, Results, SettingValue
+from sheetfns.log.model.reads import Amount, Block, EditionOfLog, FormInputs, OlderLayout, Results, SettingValue
 from sheetfns.log.model.sheets import FIRST_ROW, Edition
 from sheetfns.log.sheets.listing_desk.parcel import SIDES, packed, postage, rule_on
 from sheetfns.log.sheets.lookups import (
     called,
+    caution_text,
     caution_topic,
     cells_of_terms,
     channel_terms,
@@ -45,6 +45,7 @@ class Reads:
     """What sheet Listing desk is worked out from."""
 
     typed: Annotated[Mapping[str, Any], FormInputs("Desk")]
+    older_layout: Annotated[bool, OlderLayout()]
     log: Annotated[
         pd.DataFrame,
         Results(
@@ -88,7 +89,7 @@ def compute(reads: Reads) -> pd.DataFrame:
         "comps_row": item["sheet_row"] - FIRST_ROW + 1.0,
         "channel_used": typed["channel"] or piece["channel"],
         "topic": topic,
-        "caution": resale_caution(topic) if topic else "",
+        "caution": caution_text(topic, older_layout=reads.older_layout),
         **_bias("postage_bias", reads.log["expected_postage"], reads.log["postage_paid"], reads.cover_share),
         **_bias("weight_bias", reads.log["packed_weight"], reads.log["scale_weight"], reads.cover_share),
     }

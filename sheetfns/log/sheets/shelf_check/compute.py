@@ -10,12 +10,13 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.functions.cautions import resale_caution
-from sheetfns.log.model.reads import Amount, Block, FormInputs, Results, Unread
+from sheetfns.log.model.reads import Amount, Block, FormInputs, OlderLayout, Results, Unread
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.buying_plan.compute import down_to_the_cent
 from sheetfns.log.sheets.comparables.spread import price_spread
 from sheetfns.log.sheets.lookups import (
     called,
+    caution_text,
     caution_topic,
     cells_of_terms,
     channel_terms,
@@ -42,6 +43,7 @@ class Reads:
     """What sheet Shelf check is worked out from."""
 
     typed: Annotated[Mapping[str, Any], FormInputs("Shelf")]
+    older_layout: Annotated[bool, OlderLayout()]
     unread: Annotated[Mapping[tuple[int, str], Any], Unread("Shelf")]
     comparables: Annotated[pd.DataFrame, Results("Comps", "sheet_row", "item", "low", "middle", "high", "remark")]
     plan: Annotated[pd.DataFrame, Results("Plan", "buy_cost", "buy_profit")]
@@ -71,7 +73,7 @@ def compute(reads: Reads) -> pd.DataFrame:
         "plan_cost": float(reads.plan["buy_cost"].sum()),
         "plan_profit": float(reads.plan["buy_profit"].sum()),
         "topic": topic,
-        "caution": resale_caution(topic) if topic else "",
+        "caution": caution_text(topic, older_layout=reads.older_layout),
         "check_first": f"Check: {resale_caution(topic, brief=True)}" if topic else "",
         "to_mend": float(to_mend),
         **item,
