@@ -12,8 +12,9 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.cell_types import shown_cell
-from sheetfns.log.model.sheets import TableSheet
+from sheetfns.log.model.sheets import RowCheck, TableSheet
 from sheetfns.log.model.typed_rows import Issue, ReadRows
+from sheetfns.log.sheets.columns import text_among_numbers
 from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, Rows, pattern_refusal
 from sheetfns.log.sheets.words import SETTINGS
 
@@ -128,17 +129,19 @@ class CheckedRows:
         """Rows in which a day that should be later is before the other."""
         return self.read.dates(late) < self.read.dates(early)
 
-    def once_in_a_row(self, wrong: dict[str, Rows], words: str) -> None:
+    def cell_says(self, rows: Rows, column: str, words: Callable[[int], str] | str) -> None:
+        """Report what stands in a column of the rows: its header, its value, then the words."""
+        self.say(
+            rows,
+            column,
+            lambda i: f"{self.header(column)}: {self.shown(column, i)} {words if isinstance(words, str) else words(i)}",
+        )
+
+    def once_in_a_row(self, wrong: Mapping[str, Rows], words: Callable[[int], str] | str) -> None:
         """Report the first wrong column of each row."""
         done = np.zeros(len(self.read.rows), dtype=bool)
         for column, rows in wrong.items():
-            self.say(
-                rows & ~done,
-                column,
-                lambda i, column=column: (  # type: ignore[misc]
-                    f"{self.header(column)}: {self.shown(column, i)} {words}"
-                ),
-            )
+            self.cell_says(rows & ~done, column, words)
             done |= rows
 
 
@@ -171,6 +174,11 @@ def both(first: Judge, second: Judge) -> Judge:
 def blank(column: str, advice: str, beside: str) -> Judge:
     """A column is blank beside another one that is filled."""
     return lambda rows: rows.blank(rows.filled(beside) & ~rows.filled(column), column, advice)
+
+
+def blank_beside_any(column: str, advice: str, first: str, last: str) -> Judge:
+    """A column is blank while one of the inputs from one column to another is filled."""
+    return lambda rows: rows.blank(rows.filled(*rows.between(first, last)) & ~rows.filled(column), column, advice)
 
 
 def blank_in_filled_row(column: str, advice: str) -> Judge:
@@ -232,3 +240,29 @@ def before_first(*columns: str) -> Judge:
             )
 
     return judge
+
+
+# ---- checks that several sheets make ----------------------------------------------------------------
+
+
+def number_check(spans: tuple[tuple[str, str], ...]) -> RowCheck:
+    """Text stands in a cell for numbers and dates; whoever reads the file says where."""
+    return RowCheck("not_a_number", "text in place of a number or date", text_among_numbers(spans))
+
+
+def source_check() -> RowCheck:
+    """The purse that paid is none of the business and its partners."""
+    formula = 'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)'
+    return RowCheck("no_source", "paid from is not on Settings", formula, not_listed("paid_from"))
+
+
+def late_check(day: str) -> RowCheck:
+    """A row is dated after the day that figures are as of."""
+    formula = f"INT(MAX({{{day}}},0))>INT(As_of_date)"
+    return RowCheck("after_as_of", "dated after Figures as of (Settings)", formula, after_as_of(day))
+
+
+def early_check(day: str) -> RowCheck:
+    """A row is dated before the first month of the log."""
+    formula = f'AND({{{day}}}<>"",{{{day}}}<First_month)'
+    return RowCheck("before_first", "before First month (Settings)", formula, before_first(day))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -22,6 +23,8 @@ FEE_TERMS: Final = ("rate", "per_order", "tax_rate", "band_limit", "rate_above",
 if TYPE_CHECKING:
     from sheetfns.log.read.content import LogContent
 
+_DAY_ZERO: Final = pd.Timestamp(1899, 12, 30)
+"""The day that spreadsheets count as 0."""
 KEY_STEP: Final = 100_000
 """Whole numbers that put rows in order hold what comes first times this, then the row."""
 _REST_DIGITS: Final = 6
@@ -74,6 +77,12 @@ def looked_up(keys: pd.Series[Any], values: pd.Series[Any]) -> pd.Series[Any]:
 def first_of(rows: pd.DataFrame, key: str) -> pd.DataFrame:
     """The rows by their number or name; of one that is there twice, the first."""
     return rows.drop_duplicates(key).set_index(key)
+
+
+def day_numbers(days: pd.Series[Any]) -> pd.Series[float]:
+    """The whole numbers that a spreadsheet has for days."""
+    numbers: pd.Series[float] = (days.dt.normalize() - _DAY_ZERO).dt.days
+    return numbers
 
 
 def channel_terms(channels: pd.DataFrame, names: pd.Series[Any]) -> pd.DataFrame:
@@ -138,9 +147,19 @@ def setting(content: LogContent, name: str) -> float:
 
 def typed_setting(content: LogContent, name: str) -> float | None:
     """A figure of Settings as it is typed, beyond its limits too; NaN for text, None if blank."""
-    typed = content.unread.get(SETTINGS, {}).get((0, name))
+    return as_typed(content.unread.get(SETTINGS, {}), name, content.settings.get(name))
+
+
+def as_typed(unread: Mapping[tuple[int, str], Any], name: str, value: Any) -> float | None:
+    """A figure of Settings as it is typed, beyond its limits too; NaN for text, None if blank.
+
+    Args:
+        unread: what stands in the cells of Settings that cannot be read.
+        name: the setting.
+        value: the figure that was read.
+    """
+    typed = unread.get((0, name))
     if typed is None:
-        value = content.settings.get(name)
         return None if value is None else float(value)
     return float(typed) if isinstance(typed, (int, float)) else math.nan
 

@@ -9,14 +9,16 @@ import numpy as np
 from sheetfns.log.model.sheets import RowCheck
 from sheetfns.log.sheets.checked_rows import (
     CheckedRows,
-    after_as_of,
     blank,
     blank_in_filled_row,
+    late_check,
     not_listed,
+    number_check,
     patterns,
+    source_check,
     twice,
 )
-from sheetfns.log.sheets.columns import below_zero, text_among_numbers
+from sheetfns.log.sheets.columns import below_zero
 from sheetfns.log.sheets.words import ROW_ONE
 
 _NUMBERS: Final = (("bought_on", "bought_on"), ("paid", "purchase_tax"))
@@ -45,16 +47,14 @@ CHECKS: Final = (
              blank_in_filled_row("lot_no", "the row is filled, but counts only with a number of its own")),
     RowCheck("item_twice", "lot no. stands twice",
              f'IF({{lot_no}}="",FALSE,MATCH({{lot_no}},Lots_lot_no,0)<>ROW()-{ROW_ONE})', twice("lot_no")),
-    RowCheck("not_a_number", "text in place of a number or date", text_among_numbers(_NUMBERS)),
+    number_check(_NUMBERS),
     RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS)),
     RowCheck("no_date", "bought on is blank", 'AND({lot_no}<>"",{bought_on}="")',
              blank("bought_on", "write the day of purchase", beside="lot_no")),
     RowCheck("no_paid", "paid is blank", 'AND({lot_no}<>"",{paid}="")',
              blank("paid", "write the price of the whole lot, or 0", beside="lot_no")),
-    RowCheck("no_source", "paid from is not on Settings",
-             'IF({paid_from}="",FALSE,COUNTIF(Source_name,{paid_from})=0)', not_listed("paid_from")),
-    RowCheck("after_as_of", "dated after Figures as of (Settings)",
-             "INT(MAX({bought_on},0))>INT(As_of_date)", after_as_of("bought_on")),
+    source_check(),
+    late_check("bought_on"),
     RowCheck("no_values", "no piece has an expected price",
              "IF(COUNT({pieces},{expected_sum})=2,AND({pieces}>0,{expected_sum}=0),FALSE)", _no_values),
     RowCheck("not_added_up", "shares do not add up to the cost",
