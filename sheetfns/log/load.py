@@ -19,7 +19,6 @@ from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.checked_rows import judged
 from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, spell_as_listed
 from sheetfns.log.sheets.settings.validate import settings_problems
-from sheetfns.log.sheets.sourcing_log.validate import row_problems
 
 __all__ = ["LogContent", "load_log"]
 
@@ -43,7 +42,6 @@ def load_log(path: Path | str, *, lenient: bool = False) -> LogContent:
     lists = ReferenceLists.of(content.settings, content.blocks)
     for key in read.rows:
         content.problems.extend(judged(tables[key], read.rows, lists))
-    content.problems.extend(row_problems(tables, read.rows, lists))
     words = {
         "Channel_name": content.blocks["Channel"]["name"],
         "Box_name": content.blocks["Box"]["name"],

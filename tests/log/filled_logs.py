@@ -31,7 +31,7 @@ def part_of(path: Path, sheet: str) -> str:
 
 FEW_ROWS = 16
 _SHEETS_WITH_MANY_ROWS = (
-    "comparables_sheet", "lots_sheet", "expenses_sheet", "trips_sheet", "own_things_sheet",
+    "comparables_sheet", "lots_sheet", "expenses_sheet", "trips_sheet", "personal_items_sheet",
     "owner_money_sheet",
 )  # fmt: skip
 

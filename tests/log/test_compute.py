@@ -273,6 +273,18 @@ def test_no_rate_for_a_trip(tmp_path):
     assert row_checks[0] == "no rate for this date on Settings"
 
 
+def test_a_time_of_day_on_the_last_day_of_a_rate(tmp_path):
+    entries = hand_made()
+    entries.blocks["Mileage"] = [{"from": D(2025, 1, 1), "until": D(2025, 12, 31), "rate": 0.7}]
+    entries.rows["Trips"] = [
+        {"driven_on": day, "purpose": "Buying", "to_place": "Town", "miles": 10}
+        for day in (dt.datetime(2025, 12, 31, 13, 30), D(2026, 1, 1))
+    ]
+    figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
+    assert figures["Trips"]["deduction"].fillna(-1).tolist() == [7.0, -1]
+    assert compare(figures).differences == []
+
+
 @pytest.mark.parametrize(("key", "value"), [("paid", "4,50"), ("sale_price", "$20"), ("paid", True)])
 def test_text_in_an_amount_is_loud(tmp_path, key, value):
     """It is no figure, so the sums that it belongs to are errors and the row says why."""

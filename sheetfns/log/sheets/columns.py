@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from sheetfns.cell_types import COST, COUNT, DATE, MONEY, RATE, TEXT, CellType
-from sheetfns.log.model.sheets import AnyFormula, Column, Formula, RowCheck
+from sheetfns.log.model.sheets import AnyFormula, Column, Formula, FunctionCall, RowCheck
 from sheetfns.log.sheets.words import NO_ENTRY
 
 DOWN_TO_THE_CENT: Final = "INT(ROUND(100*{},6))/100"
@@ -54,6 +54,20 @@ def step(
 ) -> Column:
     """A column on the way to a result, among the workings."""
     return working_column(key, header, kind, as_formula(formula, blank_if), help_text, not_compared=not_compared)
+
+
+def call(function: str, *, blank_if: str = "", around: str = "{}", **arguments: str) -> FunctionCall:
+    """A function of the row's cells.
+
+    Args:
+        function: its name.
+        blank_if: when the cell stays blank.
+        around: a formula around the call.
+        arguments: for each argument the key of a column, or a formula; a defined name, with its capital, is one.
+    """
+    keys = {name for name, cell in arguments.items() if cell.isidentifier() and cell.islower()}
+    cells = {name: f"{{{cell}}}" if name in keys else cell for name, cell in arguments.items()}
+    return FunctionCall(function, cells, blank_if, around)
 
 
 def text_column(key: str, header: str, help_text: str, width: float = 14, **rest: Any) -> Column:

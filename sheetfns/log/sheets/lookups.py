@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -27,6 +26,8 @@ _DAY_ZERO: Final = pd.Timestamp(1899, 12, 30)
 """The day that spreadsheets count as 0."""
 KEY_STEP: Final = 100_000
 """Whole numbers that put rows in order hold what comes first times this, then the row."""
+CENT_NOISE: Final = 0.005
+"""Amounts of money that differ by less than half a cent are the same amount."""
 _REST_DIGITS: Final = 6
 _ZERO_IF_BLANK: Final = ("rate", "per_order", "tax_rate", "least", "ad_rate")
 
@@ -62,6 +63,11 @@ def cents(amounts: pd.Series[float]) -> pd.Series[float]:
 def whole(numbers: pd.Series[float]) -> pd.Series[float]:
     """Numbers rounded to whole ones, halves away from 0."""
     return pd.Series(round_money(np.asarray(numbers, dtype=np.float64), 0), numbers.index, dtype=float)
+
+
+def paid_with_tax(rows: pd.DataFrame) -> pd.Series[float]:
+    """The price of pieces or lots with the tax on it."""
+    return rows["paid"].fillna(0) + rows["purchase_tax"].fillna(0)
 
 
 def owner_paid(partners: pd.DataFrame, paid_from: pd.Series[Any], amount: pd.Series[float]) -> pd.Series[float]:

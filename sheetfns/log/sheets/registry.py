@@ -17,21 +17,23 @@ from sheetfns.log.sheets.charts.layout import charts_form
 from sheetfns.log.sheets.comparables.layout import sheet as comparables_sheet
 from sheetfns.log.sheets.data_checks import layout as data_checks
 from sheetfns.log.sheets.data_checks.layout import all_checks
-from sheetfns.log.sheets.expenses.layout import expenses_sheet, own_things_sheet, trips_sheet
+from sheetfns.log.sheets.expenses.layout import sheet as expenses_sheet
 from sheetfns.log.sheets.forecast.layout import outlook_sheet
 from sheetfns.log.sheets.inventory.layout import stock_form
 from sheetfns.log.sheets.listing_desk.layout import form as listing_desk_form
 from sheetfns.log.sheets.lots.layout import lots_sheet
-from sheetfns.log.sheets.money.layout import money_sheet
-from sheetfns.log.sheets.owner_money.layout import owner_money_sheet
+from sheetfns.log.sheets.money.layout import sheet as money_sheet
+from sheetfns.log.sheets.owner_money.layout import sheet as owner_money_sheet
 from sheetfns.log.sheets.partners.layout import partners_form
 from sheetfns.log.sheets.pay.layout import pay_form
+from sheetfns.log.sheets.personal_items.layout import sheet as personal_items_sheet
 from sheetfns.log.sheets.settings.layout import settings
 from sheetfns.log.sheets.settings.tables import settings_blocks
 from sheetfns.log.sheets.shelf_check.layout import form as shelf_check_form
-from sheetfns.log.sheets.sourcing_log.layout import pieces_sheet
+from sheetfns.log.sheets.sourcing_log.layout import sheet as sourcing_log_sheet
 from sheetfns.log.sheets.stale_inventory.layout import stale_sheet
 from sheetfns.log.sheets.tax_rules import layout as tax_rules
+from sheetfns.log.sheets.trips.layout import sheet as trips_sheet
 from sheetfns.log.sheets.words import DEFAULT_ROWS, SETTINGS
 from sheetfns.log.sheets.year_end.layout import year_form
 
@@ -47,11 +49,11 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
     tables = (
         buying_plan_sheet(),
         comparables_sheet(share(300, 5)),
-        pieces_sheet(rows),
+        sourcing_log_sheet(rows),
         lots_sheet(share(100, 10)),
         expenses_sheet(share(300, 2)),
         trips_sheet(share(200, 4)),
-        own_things_sheet(share(100, 20)),
+        personal_items_sheet(share(100, 20)),
         owner_money_sheet(share(100, 5)),
         money_sheet(),
         outlook_sheet(),

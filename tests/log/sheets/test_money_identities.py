@@ -21,10 +21,11 @@ from hypothesis import strategies as st
 from pandas.testing import assert_frame_equal
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogResults, compute_log, stock_at_cost, year_figures
+from sheetfns.log.compute import LogResults, compute_log, year_figures
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.read.content import LogContent
+from sheetfns.log.sheets.sourcing_log.inventory import stock_at_cost
 from sheetfns.log.sheets.words import DISCARDED, DONATED, OWN_USE, RELISTED, RETURNED_PIECE
 from sheetfns.yearend.rows import rows_by_line, sums_that_differ
 from tests.log.filled_logs import full_entries

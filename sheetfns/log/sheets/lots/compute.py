@@ -8,7 +8,7 @@ from typing import Annotated
 import pandas as pd
 
 from sheetfns.log.model.reads import Block, Results, Typed, Verdicts
-from sheetfns.log.sheets.lookups import cents, looked_up, owner_paid
+from sheetfns.log.sheets.lookups import cents, looked_up, owner_paid, paid_with_tax
 from sheetfns.log.sheets.lots.validate import CHECKS
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
 
@@ -26,7 +26,7 @@ class Reads:
 def compute(reads: Reads) -> pd.DataFrame:
     """Cost, pieces and what is not shared yet of each lot; of a number that is there twice, the first has them."""
     lots = reads.lots
-    total = cents(lots["paid"].fillna(0) + lots["purchase_tax"].fillna(0))
+    total = cents(paid_with_tax(lots))
     of_lot = reads.log.groupby("lot_no")
     first = ~lots["lot_no"].duplicated()
     shared = looked_up(lots["lot_no"], of_lot["lot_share"].sum()).where(first)

@@ -3,88 +3,99 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.lookups import KEY_STEP, looked_up, setting
+from sheetfns.log.sheets.lookups import KEY_STEP, looked_up
 from sheetfns.log.sheets.words import DISCARDED, DONATED, NO_PLACE, OWN_USE, RELISTED
 from sheetfns.money import round_money
 
+_CHANGES: Final = ((1, "stock_date"), (-1, "sold_on"), (1, "returned_on"), (-1, "left_on"))
+"""How the number of a piece on hand changes with the days of its row."""
 _HIGHEST_SCORE: Final = 9999
 
 
-def stock_at_cost(pieces: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Timestamp) -> float:
+def stock_at_cost(log: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Timestamp) -> float:
     """Landed cost of the pieces on hand at the end of a day, and of lots not shared out yet."""
-    last = pd.Timestamp(day).normalize() + pd.Timedelta(days=1)
-    cost = pieces["landed_cost"].fillna(0)
-    on_hand = (
-        (pieces["stock_date"] < last).astype(float)
-        - (pieces["sold_on"] < last)
-        + (pieces["returned_on"] < last)
-        - (pieces["left_on"] < last)
-    )
-    waiting = float(lots.loc[lots["bought_on"] < last, "not_shared"].sum())
-    return float(round_money(float((cost * on_hand).sum()) + waiting))
+    next_day = pd.Timestamp(day).normalize() + pd.Timedelta(days=1)
+    cost = log["landed_cost"].fillna(0) * _on_hand(log, next_day)
+    waiting = float(lots.loc[lots["bought_on"] < next_day, "not_shared"].sum())
+    return float(round_money(float(cost.sum()) + waiting))
 
 
-def add_stock_columns(content: LogContent, pieces: pd.DataFrame, lots: pd.DataFrame) -> None:
-    """Add what sheets Pay, Stock, Stale stock and Outlook look at to the pieces."""
-    as_of = pd.Timestamp(content.settings["As_of_date"]).normalize()
-    named = pieces["item_no"] != ""
-    known = pieces["net_profit"].notna()
-    kept = known & pieces["returned_on"].isna()
-    pieces["kept"] = kept.astype(float).where(named)
-    pieces["net_sales"] = (pieces["income"] - pieces["refund"].fillna(0)).where(known)
-    on_hand = pd.Series(0.0, pieces.index)
-    for sign, day in ((1, "stock_date"), (-1, "sold_on"), (1, "returned_on"), (-1, "left_on")):
-        on_hand += sign * (pieces[day].dt.normalize() <= as_of)
-    pieces["on_hand"] = on_hand.where(named)
-    pieces["cost_on_hand"] = pieces["on_hand"] * pieces["landed_cost"]
-    begun = pieces["listed_on"].fillna(pieces["stock_date"]).dt.normalize()
-    pieces["days_waiting"] = (as_of - begun).dt.days.where(pieces["on_hand"] == 1).astype(float)
-    order = KEY_STEP - pieces["sheet_row"]
-    stale = pieces["days_waiting"] >= setting(content, "Stale_days")
-    pieces["stale_key"] = (pieces["days_waiting"] * KEY_STEP + order).where(stale)
-    _add_history(pieces, kept=kept, named=named)
-    _add_places(pieces, lots, order)
+def _on_hand(log: pd.DataFrame, next_day: pd.Timestamp) -> pd.Series[float]:
+    """How many of each piece are on hand when a day begins: 1 or 0."""
+    number = pd.Series(0.0, log.index)
+    for sign, changed_on in _CHANGES:
+        number = number + sign * (log[changed_on] < next_day)
+    return number
 
 
-def _add_history(pieces: pd.DataFrame, *, kept: pd.Series[bool], named: pd.Series[bool]) -> None:
+def inventory_columns(
+    log: pd.DataFrame, place_of_lot: pd.Series[str], as_of: pd.Timestamp, stale_days: float
+) -> pd.DataFrame:
+    """What sheets Pay, Stock, Stale stock and Outlook look at.
+
+    Args:
+        log: the pieces with their cost and results.
+        place_of_lot: where each lot was found, by its number.
+        as_of: the day that figures are as of.
+        stale_days: from how many days on a piece has waited too long.
+    """
+    named, known = log["item_no"] != "", log["net_profit"].notna()
+    kept = known & log["returned_on"].isna()
+    on_hand = _on_hand(log, as_of + pd.Timedelta(days=1)).where(named)
+    begun = log["listed_on"].fillna(log["stock_date"]).dt.normalize()
+    waiting = (as_of - begun).dt.days.where(on_hand == 1).astype(float)
+    order = KEY_STEP - log["sheet_row"]
+    columns = {
+        "kept": kept.astype(float).where(named),
+        "net_sales": (log["income"] - log["refund"].fillna(0)).where(known),
+        "on_hand": on_hand,
+        "cost_on_hand": on_hand * log["landed_cost"],
+        "days_waiting": waiting,
+        "stale_key": (waiting * KEY_STEP + order).where(waiting >= stale_days),
+    }
+    history = _history(log, kept=kept)
+    return pd.DataFrame(columns).join(history).join(_places(log.join(history), place_of_lot, order))
+
+
+def _history(log: pd.DataFrame, *, kept: pd.Series[bool]) -> pd.DataFrame:
     """What each piece tells of how money comes back."""
-    how = pieces["left_how"]
-    incomplete = pieces["sold_on"].notna() & pieces["net_profit"].isna()
-    tells = named & (pieces["days_held"] >= 0) & ~how.isin((OWN_USE, DONATED)) & ~incomplete
-    pieces["history_cost"] = pieces["landed_cost"].mask(how == RELISTED, 0 * pieces["landed_cost"])
-    pieces["history_cost"] = pieces["history_cost"].where(tells)
-    tells = pieces["history_cost"].notna()
-    lost = pieces["history_cost"].where(how == DISCARDED, 0.0)
-    pieces["history_profit"] = (pieces["net_profit"].fillna(0) - lost).where(tells)
-    pieces["history_days"] = pieces["days_held"].where(tells)
-    over = kept | how.isin((DISCARDED, RELISTED))
-    pieces["history_over"] = over.astype(float).where(tells)
-    pieces["cost_days"] = pieces["history_cost"] * pieces["history_days"].clip(lower=1)
+    how, cost = log["left_how"], log["landed_cost"]
+    incomplete = log["sold_on"].notna() & log["net_profit"].isna()
+    tells = (log["item_no"] != "") & (log["days_held"] >= 0) & ~how.isin((OWN_USE, DONATED)) & ~incomplete
+    tied_up = cost.mask(how == RELISTED, 0 * cost).where(tells)
+    tells = tied_up.notna()
+    days = log["days_held"].where(tells)
+    columns = {
+        "history_cost": tied_up,
+        "history_profit": (log["net_profit"].fillna(0) - tied_up.where(how == DISCARDED, 0.0)).where(tells),
+        "history_days": days,
+        "history_over": (kept | how.isin((DISCARDED, RELISTED))).astype(float).where(tells),
+        "cost_days": tied_up * days.clip(lower=1),
+    }
+    return pd.DataFrame(columns)
 
 
-def _add_places(pieces: pd.DataFrame, lots: pd.DataFrame, order: pd.Series[int]) -> None:
+def _places(log: pd.DataFrame, place_of_lot: pd.Series[str], order: pd.Series[Any]) -> pd.DataFrame:
     """Where pieces were found, and the order of places by what a unit of money earned a day."""
-    first_lots = lots.drop_duplicates("lot_no").set_index("lot_no")
-    of_lot = looked_up(pieces["lot_no"], first_lots["found_at"]).fillna("").map(_trimmed)
-    pieces["lot_place"] = of_lot = of_lot.where(pieces["lot_no"] != "", "")
-    found_at = pieces["found_at"].map(_trimmed)
-    pieces["place"] = found_at.mask(found_at == "", of_lot).replace("", NO_PLACE)
-    pieces["place"] = pieces["place"].where(pieces["item_no"] != "", "")
-    groups = pieces[pieces["place"] != ""].groupby(pieces["place"].str.casefold(), sort=False)
-    pieces["place_row"] = pieces["place_key"] = np.nan
-    for _, of_place in groups:
+    lot_place = looked_up(log["lot_no"], place_of_lot).fillna("").map(_trimmed).where(log["lot_no"] != "", "")
+    found_at = log["found_at"].map(_trimmed)
+    place = found_at.mask(found_at == "", lot_place).replace("", NO_PLACE).where(log["item_no"] != "", "")
+    place_row, place_key = pd.Series(np.nan, log.index), pd.Series(np.nan, log.index)
+    for _, of_place in log[place != ""].groupby(place.str.casefold(), sort=False):
         earned = of_place["history_profit"].sum() / max(1.0, of_place["cost_days"].sum())
-        score = np.clip(earned, -_HIGHEST_SCORE, _HIGHEST_SCORE)
+        score = float(np.clip(earned, -_HIGHEST_SCORE, _HIGHEST_SCORE))
         first = of_place.index[0]
-        pieces.loc[of_place.index, "place_row"] = pieces.loc[first, "sheet_row"] - FIRST_ROW + 1.0
-        pieces.loc[first, "place_key"] = float(round_money(float(score) * 1e6, 0)) * KEY_STEP + order[first]
+        place_row[of_place.index] = of_place.loc[first, "sheet_row"] - FIRST_ROW + 1.0
+        place_key[first] = float(round_money(score * 1e6, 0)) * KEY_STEP + order[first]
+    return pd.DataFrame(
+        {"lot_place": lot_place, "place": place, "place_row": place_row, "place_key": place_key}, log.index
+    )
 
 
 def _trimmed(text: str) -> str:

@@ -1,193 +1,126 @@
-"""What is wrong with the rows of a log: the row checks of the layout, with the values named.
-
-The conditions are those of the checks in the layout, under the same keys. Left to the sheet are
-the notices, and whether a lot's shares add up: they judge figures, not entries.
-"""
+"""What can be wrong with a row of sheet Sourcing log: what the sheet says, its formula, and Python's verdict."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
-from sheetfns.log.model.sheets import TableSheet
-from sheetfns.log.model.typed_rows import Issue, ReadRows
-from sheetfns.log.sheets.checked_rows import CheckedRows, after_as_of, before_first
-from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, Rows
-from sheetfns.log.sheets.words import OWN_USE, SETTINGS
+from sheetfns.log.model.sheets import RowCheck
+from sheetfns.log.sheets.checked_rows import (
+    CheckedRows,
+    Judge,
+    after_as_of,
+    before_first,
+    blank,
+    blank_beside_any,
+    blank_in_filled_row,
+    both,
+    not_listed,
+    number_check,
+    patterns,
+    source_check,
+    twice,
+)
+from sheetfns.log.sheets.columns import below_zero
+from sheetfns.log.sheets.lookups import cents
+from sheetfns.log.sheets.reference_lists import Names
+from sheetfns.log.sheets.words import BUYER, LEFT_HOW, OWN_USE, ROW_ONE, SELLER
 from sheetfns.money import round_money
 
-_KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source"}
-"""Channels and headings are judged with the rows; categories and conditions are free."""
-_KEYS_OF_CHOICES: Final = {"left_how": "no_left_how", "postage_payer": "no_payer", "taken_by": "no_taker"}
-_JUDGED_WITH_ROWS: Final = ("whose",)
+_NUMBERS: Final = (
+    *(("bought_on", "bought_on"), ("paid", "expected_postage"), ("listed_on", "asking_price")),
+    *(("packed_weight", "returned_on"), ("left_on", "left_on")),
+)
+_MEND: Final = "mend the one that is wrong"
 
 
-class _Rows:
-    """Rows whose checks are not yet declared in the room of their sheet."""
-
-    def __init__(self, table: TableSheet, read: Mapping[str, ReadRows], lists: ReferenceLists) -> None:
-        self.rows = CheckedRows(table, read, lists)
-        self.read = self.rows.read
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self.rows, name)
-
-    def say(self, rows: Rows, key: str, column: str, message: Any) -> None:
-        self.rows.code = key
-        self.rows.say(rows, column, message)
-
-    def blank(self, rows: Rows, key: str, column: str, advice: str) -> None:
-        self.rows.code = key
-        self.rows.blank(rows, column, advice)
-
-    def unknown(self, rows: Rows, key: str, column: str, names: Names) -> None:
-        self.rows.code = key
-        self.rows.unknown(rows, column, names)
-
-    def twice(self, column: str) -> None:
-        self.rows.code = "item_twice"
-        self.rows.twice(column)
-
-    def patterns(self, column: str) -> None:
-        self.rows.code = "read_as_pattern"
-        self.rows.patterns(column)
-
-    def after_as_of(self, *columns: str) -> None:
-        self.rows.code = "after_as_of"
-        after_as_of(*columns)(self.rows)
-
-    def before_first(self, *columns: str) -> None:
-        self.rows.code = "before_first"
-        before_first(*columns)(self.rows)
-
-    def once_in_a_row(self, key: str, wrong: dict[str, Rows], words: str) -> None:
-        self.rows.code = key
-        self.rows.once_in_a_row(wrong, words)
-
-    def choices(self) -> None:
-        """Report words that are none of a column's fixed choices, and unknown buyers."""
-        for column in self.rows.table.inputs():
-            names = self.rows.lists.listed(column)
-            key = _KEYS_OF_CHOICES.get(column.key) or _KEYS_OF_LISTS.get(column.names)
-            if column.key not in _JUDGED_WITH_ROWS and key is not None and names is not None:
-                self.unknown(self.rows.all, key, column.key, names)
+def _lot_rows(rows: CheckedRows) -> NDArray[np.int64]:
+    """The row of each piece's lot among those of sheet Lots, from 0; -1 where there is none."""
+    first: dict[str, int] = {}
+    for i, number in enumerate(rows.others["Lots"].words("lot_no")):
+        first.setdefault(number.casefold(), i)
+    return np.array([first.get(number.casefold(), -1) if number else -1 for number in rows.read.words("lot_no")], int)
 
 
-def row_problems(tables: Mapping[str, TableSheet], read: Mapping[str, ReadRows], lists: ReferenceLists) -> list[Issue]:
-    """What is wrong with the rows of the sheets, in the order of the sheets."""
-    found: list[Issue] = []
-    for key, judge in _JUDGES.items():
-        rows = _Rows(tables[key], read, lists)
-        rows.choices()
-        judge(rows, read)
-        found += rows.found
-    return found
+def _stock_days(rows: CheckedRows) -> NDArray[np.datetime64]:
+    """The day from which each piece is in stock: its own or that of its lot."""
+    of_lots = np.append(rows.others["Lots"].dates("bought_on"), np.datetime64("NaT"))
+    return np.where(rows.filled("lot_no"), of_lots[_lot_rows(rows)], rows.read.dates("bought_on"))
 
 
-def _pieces(rows: _Rows, read: Mapping[str, ReadRows]) -> None:
-    item, sold = rows.filled("item_no"), rows.filled("sold_on")
-    alone = item & ~rows.filled("lot_no")
-    rows.blank(
-        ~item & rows.filled(*rows.all_but("item_no")),
-        "no_item",
-        "item_no",
-        "the row is filled, but counts only with a number of its own",
+def _day(day: Any) -> str:
+    return str(day)[:10]
+
+
+def _blank_of_one_bought_alone(column: str, advice: str) -> Judge:
+    return lambda rows: rows.blank(
+        rows.filled("item_no") & ~rows.filled("lot_no") & ~rows.filled(column), column, advice
     )
-    rows.twice("item_no")
-    rows.patterns("item_no")
-    rows.patterns("found_at")
-    rows.blank(
-        alone & ~rows.filled("bought_on"),
-        "no_date",
-        "bought_on",
-        "write the day of purchase, or the lot no. if the piece came in a lot",
-    )
-    rows.blank(
-        alone & ~rows.filled("paid"),
-        "no_paid",
-        "paid",
-        "write 0 if the piece was free, or the lot no. if it came in a lot",
-    )
-    stock_date = _lot_of_pieces(rows, read["Lots"])
-    rows.unknown(rows.filled("channel"), "no_channel", "channel", rows.lists.channels)
-    rows.blank(sold & ~rows.filled("channel"), "no_channel", "channel", "write where the piece was sold")
-    _sales(rows, sold, stock_date)
-    _left(rows, stock_date)
-    rows.after_as_of("bought_on", "listed_on", "sold_on", "refunded_on", "returned_on", "left_on")
-    rows.before_first("sold_on", "left_on")
 
 
-def _lot_of_pieces(rows: _Rows, lots: ReadRows) -> NDArray[np.datetime64]:
-    """Report what is wrong with lot numbers; the day from which each piece is in stock."""
-    numbers = rows.read.words("lot_no")
-    in_lot = rows.filled("lot_no")
-    known = Names(lots.words("lot_no"), "sheet Lots")
-    rows.unknown(in_lot, "no_lot", "lot_no", known)
-    places: dict[str, int] = {}
-    for place, number in enumerate(lots.words("lot_no")):
-        places.setdefault(number.casefold(), place)
-    lot_place = np.array([places.get(n.casefold(), -1) if n else -1 for n in numbers], dtype=int)
-    as_number = np.zeros(len(numbers), dtype=bool)
-    as_number[list(rows.read.numbers["lot_no"])] = True
-    lot_as_number = np.zeros(len(lots.rows) + 1, dtype=bool)
-    lot_as_number[list(lots.numbers["lot_no"])] = True
+def _no_lot(rows: CheckedRows) -> None:
+    lots, numbers, lot_rows = rows.others["Lots"], rows.read.words("lot_no"), _lot_rows(rows)
+    rows.unknown(rows.filled("lot_no"), "lot_no", Names(lots.words("lot_no"), "sheet Lots"))
+    as_number = np.isin(np.arange(len(numbers)), list(rows.read.numbers["lot_no"]))
+    lot_as_number = np.isin(np.arange(len(lots.rows) + 1), list(lots.numbers["lot_no"]))
     rows.say(
-        (lot_place >= 0) & (as_number != lot_as_number[lot_place]),
-        "no_lot",
+        (lot_rows >= 0) & (as_number != lot_as_number[lot_rows]),
         "lot_no",
         lambda i: (
-            f"{rows.header('lot_no')}: '{numbers[i]}' is a number on one sheet and text on the "
-            f"other ({lots.sheet}!{lots.cell('lot_no', int(lot_place[i]))}), so that the sheet "
-            "does not find it; type it again in the one that is a number"
+            f"{rows.header('lot_no')}: '{numbers[i]}' is a number on one sheet and text on the other "
+            f"({lots.sheet}!{lots.cell('lot_no', int(lot_rows[i]))}), so that the sheet does not find it; type it "
+            "again in the one that is a number"
         ),
     )
-    done = np.zeros(len(numbers), dtype=bool)
-    for column in ("paid", "purchase_tax"):
-        typed = in_lot & (np.nan_to_num(rows.read.amounts(column)) != 0) & ~done
-        done |= typed
-        rows.say(
-            typed,
-            "lot_and_paid",
-            column,
-            lambda i, column=column: (
-                f"{rows.header(column)}: {rows.shown(column, i)} is typed though lot "
-                f"'{numbers[i]}' paid for the piece; clear one of the two"
-            ),
-        )
-    rows.blank(
-        in_lot & ~rows.filled("expected_price"),
-        "lot_no_value",
-        "expected_price",
-        "a piece of a lot takes its share of the cost by it; write what you think it sells for",
-    )
-    lot_dates = np.append(lots.dates("bought_on"), np.datetime64("NaT"))
-    return np.where(in_lot, lot_dates[lot_place], rows.read.dates("bought_on"))
 
 
-def _sales(rows: _Rows, sold: Rows, stock_date: NDArray[np.datetime64]) -> None:
-    sold_on = rows.read.dates("sold_on")
-    rows.say(
-        sold_on < stock_date,
-        "sold_early",
+def _lot_and_paid(rows: CheckedRows) -> None:
+    numbers, in_lot = rows.read.words("lot_no"), rows.filled("lot_no")
+    typed = {key: in_lot & (np.nan_to_num(rows.read.amounts(key)) != 0) for key in ("paid", "purchase_tax")}
+    rows.once_in_a_row(typed, lambda i: f"is typed though lot '{numbers[i]}' paid for the piece; clear one of the two")
+
+
+def _sold_early(rows: CheckedRows) -> None:
+    bought = _stock_days(rows)
+    rows.cell_says(
+        rows.read.dates("sold_on") < bought,
         "sold_on",
-        lambda i: (
-            f"{rows.header('sold_on')}: {rows.shown('sold_on', i)} is before the day of purchase, "
-            f"{_day(stock_date[i])}; mend the one that is wrong"
-        ),
+        lambda i: f"is before the day of purchase, {_day(bought[i])}; {_MEND}",
     )
-    rows.blank(sold & ~rows.filled("sale_price"), "no_price", "sale_price", "write what the buyer paid for the piece")
-    of_sale = [key for key in rows.between("sale_price", "returned_on") if key != "sold_on"]
-    rows.blank(
-        ~sold & rows.filled(*of_sale), "no_sale_date", "sold_on", "the sale is filled in, but counts only with its day"
+
+
+def _refund_high(rows: CheckedRows) -> None:
+    shipping = np.nan_to_num(rows.read.amounts("shipping_charged"))
+    income = np.where(rows.filled("sold_on"), rows.read.amounts("sale_price") + shipping, np.nan)
+    over = np.nan_to_num(rows.read.amounts("refund")) - income
+    rows.cell_says(
+        np.asarray(round_money(over) > 0),
+        "refund",
+        lambda i: f"is more than price and shipping, {income[i]:.2f}; {_MEND}",
     )
-    _refunds(rows)
+
+
+def _refund_early(rows: CheckedRows) -> None:
+    rows.once_in_a_row(
+        {column: rows.later_than(column, "sold_on") for column in ("refunded_on", "returned_on")},
+        lambda i: f"is before the day of the sale, {rows.shown('sold_on', i)}; {_MEND}",
+    )
+
+
+def _left_early(rows: CheckedRows) -> None:
+    left, bought, back = rows.read.dates("left_on"), _stock_days(rows), rows.read.dates("returned_on")
+    early = left < bought
+    rows.cell_says(early, "left_on", lambda i: f"is before the day of purchase, {_day(bought[i])}; {_MEND}")
+    rows.cell_says(
+        (left < back) & ~early, "left_on", lambda i: f"is before the piece came back, {_day(back[i])}; {_MEND}"
+    )
+
+
+def _sold_and_left(rows: CheckedRows) -> None:
     rows.say(
-        sold & ~rows.filled("returned_on") & rows.filled("left_how"),
-        "sold_and_left",
+        rows.filled("sold_on") & ~rows.filled("returned_on") & rows.filled("left_how"),
         "left_how",
         lambda i: (
             f"{rows.header('left_how')}: {rows.shown('left_how', i)}, but the piece was sold on "
@@ -196,179 +129,130 @@ def _sales(rows: _Rows, sold: Rows, stock_date: NDArray[np.datetime64]) -> None:
     )
 
 
-def _refunds(rows: _Rows) -> None:
-    sold = rows.filled("sold_on")
-    shipping = np.nan_to_num(rows.read.amounts("shipping_charged"))
-    income = np.where(sold, rows.read.amounts("sale_price") + shipping, np.nan)
-    over = np.nan_to_num(rows.read.amounts("refund")) - income
-    rows.say(
-        np.asarray(round_money(over) > 0),
-        "refund_high",
-        "refund",
-        lambda i: (
-            f"{rows.header('refund')}: {rows.shown('refund', i)} is more than price and shipping, "
-            f"{income[i]:.2f}; mend the one that is wrong"
-        ),
+def _taken_not_own(rows: CheckedRows) -> None:
+    own_use = np.array([word.casefold() == OWN_USE.casefold() for word in rows.read.words("left_how")], dtype=bool)
+    rows.cell_says(
+        rows.filled("taken_by") & ~own_use,
+        "taken_by",
+        f"counts only with {OWN_USE} under {rows.header('left_how')}; write that, or clear it",
     )
+
+
+def _back_no_refund(rows: CheckedRows) -> None:
     nothing = ~rows.filled("refund") | (rows.read.amounts("refund") == 0)
     rows.say(
         rows.filled("returned_on") & nothing,
-        "back_no_refund",
         "refund",
         lambda i: (
             f"{rows.header('refund')} is {rows.shown('refund', i)}, but the piece came back on "
             f"{rows.shown('returned_on', i)}; write what you paid back, or clear that day"
         ),
     )
+
+
+def _refund_no_amount(rows: CheckedRows) -> None:
     rows.say(
         rows.filled("refunded_on") & ~rows.filled("refund"),
-        "refund_no_amount",
         "refund",
         lambda i: (
-            f"{rows.header('refund')} is blank, but it was paid on "
-            f"{rows.shown('refunded_on', i)}; write the amount, or clear that day"
-        ),
-    )
-    done = np.zeros(len(sold), dtype=bool)
-    for column in ("refunded_on", "returned_on"):
-        early = rows.later_than(column, "sold_on") & ~done
-        done |= early
-        rows.say(
-            early,
-            "refund_early",
-            column,
-            lambda i, column=column: (
-                f"{rows.header(column)}: {rows.shown(column, i)} is before the day of the sale, "
-                f"{rows.shown('sold_on', i)}; mend the one that is wrong"
-            ),
-        )
-
-
-def _left(rows: _Rows, stock_date: NDArray[np.datetime64]) -> None:
-    how, left = rows.filled("left_how"), rows.filled("left_on")
-    rows.blank(how & ~left, "left_half", "left_on", "write the day on which the piece left otherwise")
-    rows.blank(left & ~how, "left_half", "left_how", "write how the piece left, or clear the day")
-    own_use = np.array([word.casefold() == OWN_USE.casefold() for word in rows.read.words("left_how")])
-    rows.say(
-        rows.filled("taken_by") & ~own_use.astype(bool),
-        "taken_not_own",
-        "taken_by",
-        lambda i: (
-            f"{rows.header('taken_by')}: {rows.shown('taken_by', i)} counts only with {OWN_USE} "
-            f"under {rows.header('left_how')}; write that, or clear it"
-        ),
-    )
-    left_on, back = rows.read.dates("left_on"), rows.read.dates("returned_on")
-    early = left_on < stock_date
-    rows.say(
-        early,
-        "left_early",
-        "left_on",
-        lambda i: (
-            f"{rows.header('left_on')}: {rows.shown('left_on', i)} is before the day of purchase, "
-            f"{_day(stock_date[i])}; mend the one that is wrong"
-        ),
-    )
-    rows.say(
-        (left_on < back) & ~early,
-        "left_early",
-        "left_on",
-        lambda i: (
-            f"{rows.header('left_on')}: {rows.shown('left_on', i)} is before the piece came back, "
-            f"{_day(back[i])}; mend the one that is wrong"
+            f"{rows.header('refund')} is blank, but it was paid on {rows.shown('refunded_on', i)}; "
+            "write the amount, or clear that day"
         ),
     )
 
 
-def _day(day: Any) -> str:
-    return str(day)[:10]
+# A table: key, message, formula, Python's verdict.
+# fmt: off
+CHECKS: Final = (
+    RowCheck("no_item", "the item no. is blank",
+             'AND({item_no}="",COUNTA({description},{bought_on}:{category},{condition}:{taken_by})>0)',
+             blank_in_filled_row("item_no", "the row is filled, but counts only with a number of its own")),
+    RowCheck("item_twice", "item no. stands twice",
+             f'IF({{item_no}}="",FALSE,MATCH({{item_no}},Log_item_no,0)<>ROW()-{ROW_ONE})', twice("item_no")),
+    number_check(_NUMBERS),
+    RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS)),
+    RowCheck("no_date", "bought on is blank", 'AND({item_no}<>"",{lot_no}="",{bought_on}="")',
+             _blank_of_one_bought_alone(
+                 "bought_on", "write the day of purchase, or the lot no. if the piece came in a lot")),
+    RowCheck("no_paid", "paid is blank (0 if it was free)", 'AND({item_no}<>"",{lot_no}="",{paid}="")',
+             _blank_of_one_bought_alone(
+                 "paid", "write 0 if the piece was free, or the lot no. if it came in a lot")),
+    RowCheck("no_lot", "the lot no. is not on sheet Lots", 'AND({lot_no}<>"",{lot_row}="")', _no_lot),
+    RowCheck("lot_and_paid", "paid or tax typed, but lot paid it",
+             'AND({lot_no}<>"",SUM({paid})+SUM({purchase_tax})<>0)', _lot_and_paid),
+    RowCheck("lot_no_value", "expected price is blank (for the lot)", 'AND({lot_no}<>"",{expected_price}="")',
+             blank("expected_price",
+                   "a piece of a lot takes its share of the cost by it; write what you think it sells for",
+                   beside="lot_no")),
+    source_check(),
+    RowCheck("sold_early", "sold before it was bought",
+             "IF(COUNT({sold_on},{stock_date})=2,{sold_on}<{stock_date},FALSE)", _sold_early),
+    RowCheck("no_price", "sale price is blank", 'AND({sold_on}<>"",{sale_price}="")',
+             blank("sale_price", "write what the buyer paid for the piece", beside="sold_on")),
+    RowCheck("no_sale_date", "sale without its day (sold on)",
+             'AND({sold_on}="",COUNTA({sale_price}:{returned_on})>0)',
+             blank_beside_any("sold_on", "the sale is filled in, but counts only with its day",
+                              "sale_price", "returned_on")),
+    RowCheck("no_channel", "channel is blank or not on Settings",
+             'AND(OR({channel}<>"",{sold_on}<>""),{channel_row}="")',
+             both(not_listed("channel"), blank("channel", "write where the piece was sold", beside="sold_on"))),
+    RowCheck("refund_high", "refund over price and shipping",
+             "IF(COUNT({refund},{income})=2,ROUND({refund}-{income},2)>0,FALSE)", _refund_high),
+    RowCheck("refund_early", "refunded or back before it was sold",
+             "OR(IF(COUNT({refunded_on},{sold_on})=2,{refunded_on}<{sold_on},FALSE),"
+             "IF(COUNT({returned_on},{sold_on})=2,{returned_on}<{sold_on},FALSE))", _refund_early),
+    # Not a comparison of two comparisons: a program was seen to save that without its brackets.
+    RowCheck("left_half", "fill in both left how and left on",
+             'IF({left_how}="",{left_on}<>"",{left_on}="")',
+             both(blank("left_on", "write the day on which the piece left otherwise", beside="left_how"),
+                  blank("left_how", "write how the piece left, or clear the day", beside="left_on"))),
+    RowCheck("left_early", "left before it was bought or back",
+             "OR(IF(COUNT({left_on},{stock_date})=2,{left_on}<{stock_date},FALSE),"
+             "IF(COUNT({left_on},{returned_on})=2,{left_on}<{returned_on},FALSE))", _left_early),
+    RowCheck("sold_and_left", "sold and left otherwise as well",
+             'AND({sold_on}<>"",{returned_on}="",{left_how}<>"")', _sold_and_left),
+    RowCheck("after_as_of", "dated after Figures as of (Settings)",
+             "INT(MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{left_on}))>INT(As_of_date)",
+             after_as_of("bought_on", "listed_on", "sold_on", "refunded_on", "returned_on", "left_on")),
+    RowCheck("before_first", "before First month (Settings)",
+             'OR(AND({sold_on}<>"",{sold_on}<First_month),AND({left_on}<>"",{left_on}<First_month))',
+             before_first("sold_on", "left_on")),
+    RowCheck("no_left_how", "left how is not in the list",
+             'AND({left_how}<>"",' + ",".join(f'{{left_how}}<>"{word}"' for word in LEFT_HOW) + ")",
+             not_listed("left_how")),
+    RowCheck("no_taker", "taken by is not on Settings",
+             'IF({taken_by}="",FALSE,COUNTIF(Partner_name,{taken_by})=0)', not_listed("taken_by")),
+    RowCheck("taken_not_own", "taken by, but left how is not Own use",
+             f'AND({{taken_by}}<>"",{{left_how}}<>"{OWN_USE}")', _taken_not_own),
+    RowCheck("no_payer", "postage payer is not in the list",
+             f'AND({{postage_payer}}<>"",{{postage_payer}}<>"{BUYER}",{{postage_payer}}<>"{SELLER}")',
+             not_listed("postage_payer")),
+    RowCheck("back_no_refund", "came back, but there is no refund",
+             'AND({returned_on}<>"",SUM({refund})=0)', _back_no_refund),
+    RowCheck("refund_no_amount", "refunded on, but no refund",
+             'AND({refunded_on}<>"",{refund}="")', _refund_no_amount),
+    RowCheck("fee_differs", "fee charged is not by the terms",
+             "IF(COUNT({fee_charged},{fee_by_terms})=2,ROUND(ABS({fee_charged}-{fee_by_terms}),2)>0.01,FALSE)",
+             of_results=lambda log: cents((log["fee_charged"] - log["fee_by_terms"]).abs()) > 0.01, notice=True),
+)
+ENTRY_CHECKS: Final = (
+    RowCheck("no_partner", "bought by is not on Settings", "", not_listed("bought_by")),
+    RowCheck("read_as_pattern", "a name is a pattern", "", patterns("item_no", "found_at")),
+)
+"""What Python alone sees in an entry."""
+# fmt: on
 
 
-def _expenses(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
-    dated = rows.filled("spent_on")
-    rows.blank(
-        ~dated & rows.filled(*rows.all_but("spent_on")),
-        "no_date",
-        "spent_on",
-        "the expense counts only with the day of payment",
-    )
-    rows.blank(dated & ~rows.filled("amount"), "no_paid", "amount", "write what was paid")
-    rows.blank(dated & ~rows.filled("heading"), "no_heading", "heading", f"choose one of those on {SETTINGS}")
-    rows.unknown(dated, "no_heading", "heading", rows.lists.headings)
-    rows.after_as_of("spent_on")
-    rows.before_first("spent_on")
+# ---- sheets that are not rooms of their own yet ---------------------------------------------------
 
-
-def _trips(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
-    dated = rows.filled("driven_on")
-    rows.blank(
-        ~dated & rows.filled(*rows.all_but("driven_on")), "no_date", "driven_on", "the trip counts only with its day"
-    )
-    for column in ("purpose", "to_place", "miles"):
-        rows.blank(
-            dated & ~rows.filled(column), "not_recorded", column, "a trip needs day, purpose, place and miles to count"
-        )
-    days = rows.read.dates("driven_on")
-    rows.say(
-        ~np.isnat(days) & ~_covered(days, rows.lists.mileage),
-        "no_rate",
-        "driven_on",
-        lambda i: (
-            f"{rows.header('driven_on')}: {SETTINGS} has no rate per mile for "
-            f"{rows.shown('driven_on', i)}; mend the date, or add the rate there"
-        ),
-    )
-    rows.after_as_of("driven_on")
-
-
-def _covered(days: NDArray[np.datetime64], mileage: pd.DataFrame) -> Rows:
-    """Days that the last row of rates that began before them still covers."""
-    dated = mileage.dropna(subset=["from"]).sort_values("from", kind="stable")
-    begins = dated["from"].to_numpy()
-    ends = np.append(np.datetime64("NaT"), (dated["until"] + pd.Timedelta(days=1)).to_numpy())
-    covered: Rows = days < ends[np.searchsorted(begins, days, side="right")]
-    return covered
-
-
-def _owner(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
-    rows.blank(
-        ~rows.filled("moved_on") & rows.filled(*rows.all_but("moved_on")),
-        "no_date",
-        "moved_on",
-        "the money counts only with its day",
-    )
-    moved = sum(np.nan_to_num(rows.read.amounts(key)) for key in ("put_in", "took_out"))
-    rows.blank(np.asarray(moved != 0) & ~rows.filled("partner"), "no_partner", "partner", "write whose money it is")
-    rows.after_as_of("moved_on")
-    rows.before_first("moved_on")
-
-
-def _own_things(rows: _Rows, _read: Mapping[str, ReadRows]) -> None:
-    item, sold = rows.filled("item"), rows.filled("sold_on")
-    rows.blank(
-        ~item & rows.filled(*rows.all_but("item")), "no_item", "item", "the row counts only with a word for the thing"
-    )
-    rows.blank(
-        item & ~rows.filled("cost"),
-        "no_cost",
-        "cost",
-        "gain or loss is what it brought over what it cost; of a gift ask your preparer",
-    )
-    of_sale = ("sale_price", "shipping_charged", "tax_collected", "selling_costs")
-    rows.blank(
-        ~sold & rows.filled(*of_sale), "no_sale_date", "sold_on", "the sale is filled in, but counts only with its day"
-    )
-    rows.blank(sold & ~rows.filled("sale_price"), "no_price", "sale_price", "write what the buyer paid")
-    everywhere = np.ones(len(item), dtype=bool)
-    rows.unknown(everywhere, "no_owner", "whose", rows.lists.partners)
-    rows.unknown(everywhere, "no_channel", "channel", rows.lists.channels)
-    rows.after_as_of("sold_on")
-
-
-_JUDGES: Final[dict[str, Callable[[_Rows, Mapping[str, ReadRows]], None]]] = {
-    "Log": _pieces,
-    "Expenses": _expenses,
-    "Trips": _trips,
-    "Own": _own_things,
-    "Owner": _owner,
+_KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source"}
+"""Channels and headings are judged with the rows; categories and conditions are free."""
+_KEYS_OF_CHOICES: Final = {
+    "left_how": "no_left_how",
+    "postage_payer": "no_payer",
+    "taken_by": "no_taker",
+    "kind": "no_kind",
+    "postage_in": "no_yes_or_no",
+    "complete": "no_yes_or_no",
 }
+_JUDGED_WITH_ROWS: Final = ("whose",)

@@ -1,0 +1,51 @@
+"""Sheet Own things: what was sold out of the household, apart from the business."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sheetfns.cell_types import COST, DATE, MONEY, TEXT
+from sheetfns.log.model.sheets import Column, TableSheet
+from sheetfns.log.sheets.columns import entry, findings_column, grouped, result, row_check_column
+from sheetfns.log.sheets.personal_items.validate import CHECKS
+from sheetfns.log.sheets.words import OWN_THINGS
+
+_NOT_SOLD: Final = 'OR({item}="",{sold_on}="",{sale_price}="")'
+_NOT_KNOWN: Final = 'OR({proceeds}="",{cost}="")'
+
+# A table: key, header, type, width, formula of what is worked out, help.
+# fmt: off
+COLUMNS: Final[tuple[Column, ...]] = (
+    *grouped("Thing", (
+        entry("item", "Item", TEXT, 30, "What it is."),
+        entry("whose", "Whose", TEXT, 14, "Whose it was.", names="Partner_name"),
+        entry("cost", "Cost once", COST, 10.5,
+              "What its owner paid for it; a gift or an heirloom has a rule of its own, ask."),
+    )),
+    *grouped("Sold", (
+        entry("channel", "Channel", TEXT, 14, "Where it was sold; blank: by hand.", names="Channel_name"),
+        entry("sold_on", "Sold on", DATE, 11.5, "Day of the sale; blank: not sold yet."),
+        entry("sale_price", "Sale price", COST, 10.5, "What the buyer paid, without sales tax."),
+        entry("shipping_charged", "Shipping charged", COST, 10.5, "What the buyer paid for postage."),
+        entry("tax_collected", "Tax collected", COST, 10.5, "Sales tax that the channel took itself."),
+        entry("selling_costs", "Selling costs", COST, 10.5, "Fee, postage and packing of the sale."),
+    )),
+    *grouped("Results", (
+        result("proceeds", "Proceeds", MONEY, 10.5, "{sale_price}+{shipping_charged}-{selling_costs}",
+               "Price and shipping less selling costs. Not in this log's receipts, cash or stock.",
+               blank_if=_NOT_SOLD),
+        result("gain", "Gain to list", MONEY, 10.5, "MAX(0,ROUND({proceeds}-{cost},2))",
+               "Proceeds over cost: taxable, to be listed apart. Ask your preparer.", blank_if=_NOT_KNOWN),
+        result("loss", "Loss, not counted", MONEY, 10.5, "MAX(0,ROUND({cost}-{proceeds},2))",
+               "Cost over proceeds: a loss on own things is not deductible.", blank_if=_NOT_KNOWN),
+        row_check_column("item"),
+    )),
+    findings_column(CHECKS),
+)
+# fmt: on
+
+
+def sheet(rows: int) -> TableSheet:
+    """Sheet Own things."""
+    purpose = "Things from your own household that you sold: kept apart from the business."
+    return TableSheet(OWN_THINGS, "Own", purpose, COLUMNS, rows, CHECKS)
