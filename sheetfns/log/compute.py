@@ -28,21 +28,22 @@ from sheetfns.log.model.reads import (
 )
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.buying_plan import compute as buying_plan
-from sheetfns.log.sheets.charts.compute import work_out_charts
+from sheetfns.log.sheets.charts import compute as charts
 from sheetfns.log.sheets.comparables import compute as comparables
 from sheetfns.log.sheets.expenses import compute as expenses
-from sheetfns.log.sheets.inventory.compute import work_out_stale, work_out_stock
+from sheetfns.log.sheets.forecast import compute as forecast
+from sheetfns.log.sheets.inventory import compute as inventory
 from sheetfns.log.sheets.listing_desk import compute as listing_desk
 from sheetfns.log.sheets.lots import compute as lots
 from sheetfns.log.sheets.money import compute as money
 from sheetfns.log.sheets.owner_money import compute as owner_money
-from sheetfns.log.sheets.owner_money.cash_flows import CashFlows
-from sheetfns.log.sheets.partners.compute import work_out_partners
-from sheetfns.log.sheets.pay.compute import work_out_outlook, work_out_pay
+from sheetfns.log.sheets.partners import compute as partners
+from sheetfns.log.sheets.pay import compute as pay
 from sheetfns.log.sheets.personal_items import compute as personal_items
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.shelf_check import compute as shelf_check
 from sheetfns.log.sheets.sourcing_log import compute as sourcing_log
+from sheetfns.log.sheets.stale_inventory import compute as stale_inventory
 from sheetfns.log.sheets.trips import compute as trips
 from sheetfns.log.sheets.year_end import compute as year_end
 from sheetfns.log.sheets.year_end.books import YearReads
@@ -65,6 +66,12 @@ ROOMS: Final[Mapping[str, RoomCompute]] = {
     "Own": personal_items.compute,
     "Owner": owner_money.compute,
     "Money": money.compute,
+    "Charts": charts.compute,
+    "Pay": pay.compute,
+    "Outlook": forecast.compute,
+    "Stock": inventory.compute,
+    "Stale": stale_inventory.compute,
+    "Partners": partners.compute,
     "Year": year_end.compute,
 }
 """What works a sheet out, by the key of the sheet, in reading order."""
@@ -99,9 +106,8 @@ class LogResults:
         return record(**{name: self._value(source) for name, source in sources_of(record).items()})
 
     def _work_out(self, sheet: str) -> pd.DataFrame:
-        if sheet in ROOMS:
-            return ROOMS[sheet](self.reads(record_of(ROOMS[sheet])))
-        return _NOT_YET_ROOMS[sheet](self)
+        compute = ROOMS[sheet]
+        return compute(self.reads(record_of(compute)))
 
     def _value(self, source: Source) -> Any:
         content = self.content
@@ -164,34 +170,3 @@ def compute_log(content: LogContent) -> LogResults:
 def year_figures(results: LogResults, year: int) -> YearFigures:
     """The figures of any tax year of a log that was worked out."""
     return compute_year(results.reads(YearReads), year)
-
-
-# ---- sheets that are not rooms of their own yet --------------------------------------------------
-
-
-def _pay(results: LogResults) -> pd.DataFrame:
-    content = results.content
-    flows = CashFlows(
-        *(results["Log"], results["Lots"], results["Expenses"], content.sheets["Owner"]),
-        first_month=content.settings["First_month"],
-        opening_cash=float(content.settings.get("Opening_cash") or 0),
-    )
-    return work_out_pay(
-        results.content,
-        results["Log"],
-        results["Lots"],
-        results["Expenses"],
-        flows=flows,
-        owner=results["Owner"],
-        months=results["Money"],
-    )
-
-
-_NOT_YET_ROOMS: Final[Mapping[str, Callable[[LogResults], pd.DataFrame]]] = {
-    "Outlook": lambda r: work_out_outlook(r.content, r["Pay"]),
-    "Stale": lambda r: work_out_stale(r.content, r["Log"]),
-    "Pay": _pay,
-    "Stock": lambda r: work_out_stock(r.content, r["Log"], r["Lots"], r["Money"]),
-    "Partners": lambda r: work_out_partners(r.content, r["Log"], r["Lots"], r["Expenses"], r["Money"]),
-    "Charts": lambda r: work_out_charts(r.content, r["Log"], r["Money"], r["Pay"]),
-}

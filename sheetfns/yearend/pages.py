@@ -15,7 +15,8 @@ from sheetfns.log.sheets.tax_rules.layout import tax_lines
 from sheetfns.log.sheets.words import CHANNEL_ROWS, PARTNER_ROWS, PAYMENTS, RATES_IN_YEAR
 from sheetfns.log.sheets.year_end.books import Span
 from sheetfns.log.sheets.year_end.compute import YearFigures
-from sheetfns.log.sheets.year_end.layout import TIES, year_form
+from sheetfns.log.sheets.year_end.layout import TIES
+from sheetfns.log.sheets.year_end.layout import form as year_form
 from sheetfns.log.write.tax_rules_sheet import source_words
 from sheetfns.money import round_money
 from sheetfns.yearend.reasons import Findings

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from sheetfns.cell_types import COST, COUNT, DATE, MONEY, RATE, TEXT, CellType
+from sheetfns.cell_types import COST, COUNT, MONEY, RATE, TEXT, CellType
 from sheetfns.log.model.sheets import AnyFormula, Column, Formula, FunctionCall, RowCheck
 from sheetfns.log.sheets.words import NO_ENTRY
 
@@ -73,16 +73,6 @@ def call(function: str, *, blank_if: str = "", around: str = "{}", **arguments: 
 def text_column(key: str, header: str, help_text: str, width: float = 14, **rest: Any) -> Column:
     """A column of words."""
     return Column(key, header, TEXT, help_text, width, unit="text", **rest)
-
-
-def date_column(key: str, header: str, help_text: str, **rest: Any) -> Column:
-    """A column of dates."""
-    return Column(key, header, DATE, help_text, 11.5, unit="date", **rest)
-
-
-def money_column(key: str, header: str, help_text: str, kind: CellType = COST, **rest: Any) -> Column:
-    """A column of money."""
-    return Column(key, header, kind, help_text, rest.pop("width", 10.5), unit="money", **rest)
 
 
 def working_column(

@@ -25,11 +25,26 @@ def typed(key: str, label: str, kind: CellType, help_text: str, *, lines: int = 
     return FormRow(label, (FormCell(key, kind, help_text, **rest),), unit, lines=lines)
 
 
+def cell(
+    key: str,
+    kind: CellType,
+    formula: AnyFormula | str,
+    blank_if: str = "",
+    *,
+    step: bool = False,
+    cell_format: str = "",
+    not_compared: str = "",
+) -> FormCell:
+    """A cell that the workbook works out, one of several in a row; `step` if it is on the way to a result."""
+    formula = as_formula(formula, blank_if)
+    return FormCell(key, kind, formula=formula, working=step, cell_format=cell_format, not_compared=not_compared)
+
+
 def result(
     key: str, label: str, kind: CellType, formula: AnyFormula | str, unit: str = "", *, blank_if: str = ""
 ) -> FormRow:
     """A result with its label."""
-    return FormRow(label, (FormCell(key, kind, formula=as_formula(formula, blank_if)),), unit or _unit(kind))
+    return FormRow(label, (cell(key, kind, formula, blank_if),), unit or _unit(kind))
 
 
 def working(
@@ -43,16 +58,32 @@ def working(
     not_compared: str = "",
 ) -> FormRow:
     """A step on the way to a result."""
-    cell = FormCell(key, kind, formula=as_formula(formula, blank_if), working=True, not_compared=not_compared)
-    return FormRow(label, (cell,), unit or _unit(kind))
+    made = cell(key, kind, formula, blank_if, step=True, not_compared=not_compared)
+    return FormRow(label, (made,), unit or _unit(kind))
 
 
 def words(
-    key: str, formula: AnyFormula | str, *, lines: int, label: str = "", emphasized: bool = False, blank_if: str = ""
+    key: str,
+    formula: AnyFormula | str,
+    *,
+    lines: int = 1,
+    label: str = "",
+    emphasized: bool = False,
+    blank_if: str = "",
 ) -> FormRow:
-    """Words that the workbook says, over the whole width or beside a label."""
-    cell = FormCell(key, TEXT, formula=as_formula(formula, blank_if), emphasized=emphasized)
-    return FormRow(label, (cell,), lines=lines)
+    """Words that the workbook says, over the whole width."""
+    made = FormCell(key, TEXT, formula=as_formula(formula, blank_if), emphasized=emphasized)
+    return FormRow(label, (made,), lines=lines)
+
+
+def words_step(key: str, label: str, formula: AnyFormula | str, blank_if: str = "", *, lines: int = 1) -> FormRow:
+    """Words on the way to what is said."""
+    return FormRow(label, (cell(key, TEXT, formula, blank_if, step=True),), lines=lines)
+
+
+def in_functions_only(formula: FunctionCall | Formula) -> EditionFormula:
+    """A formula of the functions edition; the cell stays blank in the other."""
+    return EditionFormula(Formula('""'), formula)
 
 
 def row_in(key: str, label: str, names: str, word: str) -> FormRow:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
@@ -19,9 +19,6 @@ from sheetfns.money import round_money
 from sheetfns.registry import REGISTRY
 
 FEE_TERMS: Final = ("rate", "per_order", "tax_rate", "band_limit", "rate_above", "ad_rate", "least", "most")
-if TYPE_CHECKING:
-    from sheetfns.log.read.content import LogContent
-
 _DAY_ZERO: Final = pd.Timestamp(1899, 12, 30)
 """The day that spreadsheets count as 0."""
 KEY_STEP: Final = 100_000
@@ -102,21 +99,9 @@ def channel_terms(channels: pd.DataFrame, names: pd.Series[Any]) -> pd.DataFrame
     return pd.DataFrame(columns)
 
 
-def add_channel_terms(content: LogContent, rows: pd.DataFrame) -> None:
-    """Add channel_known, channel_row and the channel's terms, fee_rate ..., to rows with one."""
-    channels = content.blocks["Channel"].assign(place=content.places_in_block("Channel"))
-    for name, values in channel_terms(channels, rows["channel"]).items():
-        rows[name] = values
-
-
 def terms_of(rows: pd.DataFrame) -> dict[str, pd.Series[float]]:
     """The terms as arguments of the functions that take a fee into account."""
     return {name: rows[f"fee_{name}"] for name in FEE_TERMS}
-
-
-def topic_of(content: LogContent, category: str) -> str:
-    """The entry of sheet Cautions for a category: the one named on Settings, or its own name."""
-    return caution_topic(content.blocks["Category"], category)
 
 
 def caution_topic(categories: pd.DataFrame, category: str) -> str:
@@ -144,16 +129,6 @@ def split_steps(amount: float, shares: Sequence[float]) -> tuple[Any, float, Any
     left = cents - float(np.floor(exact).sum())
     rests = np.where(given == 0, -1.0, np.round(exact - np.floor(exact), _REST_DIGITS))
     return exact, left, rests
-
-
-def setting(content: LogContent, name: str) -> float:
-    """A figure of Settings; 0 if it is blank."""
-    return float(content.settings.get(name) or 0)
-
-
-def typed_setting(content: LogContent, name: str) -> float | None:
-    """A figure of Settings as it is typed, beyond its limits too; NaN for text, None if blank."""
-    return as_typed(content.unread.get(SETTINGS, {}), name, content.settings.get(name))
 
 
 def as_typed(unread: Mapping[tuple[int, str], Any], name: str, value: Any) -> float | None:
@@ -200,3 +175,20 @@ def first_row(rows: pd.DataFrame, key: str, word: str) -> pd.Series[Any]:
         return found.iloc[0]
     blanks = {name: "" if pd.api.types.is_object_dtype(kind) else np.nan for name, kind in rows.dtypes.items()}
     return pd.Series(blanks, dtype=object)
+
+
+def of_form(frame: pd.DataFrame) -> dict[str, Any]:
+    """The results of a form by their keys; its frame holds them in one row."""
+    return {str(key): value for key, value in frame.iloc[0].items()}
+
+
+def by_place(block: pd.DataFrame, column: str, rows: int) -> list[Any]:
+    """A column of a small table on Settings, a value for each of its rows; None where it is blank."""
+    found = {place: cell for place, cell in zip(block["place"], block[column], strict=True) if cell != ""}
+    return [None if pd.isna(found.get(place)) else found[place] for place in range(1, rows + 1)]
+
+
+def is_listed(pieces: pd.DataFrame) -> pd.Series[bool]:
+    """Whether a piece is offered; one that came back is not, as it gets a new row."""
+    listed: pd.Series[bool] = pieces["listed_on"].notna() & pieces["sold_on"].isna() & pieces["returned_on"].isna()
+    return listed

@@ -11,31 +11,30 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from sheetfns.log.model.sheets import Layout
-from sheetfns.log.sheets.buying_plan.layout import sheet as buying_plan_sheet
+from sheetfns.log.sheets.buying_plan import layout as buying_plan
 from sheetfns.log.sheets.cautions import layout as cautions
-from sheetfns.log.sheets.charts.layout import charts_form
-from sheetfns.log.sheets.comparables.layout import sheet as comparables_sheet
+from sheetfns.log.sheets.charts import layout as charts
+from sheetfns.log.sheets.comparables import layout as comparables
 from sheetfns.log.sheets.data_checks import layout as data_checks
-from sheetfns.log.sheets.data_checks.layout import all_checks
-from sheetfns.log.sheets.expenses.layout import sheet as expenses_sheet
-from sheetfns.log.sheets.forecast.layout import outlook_sheet
-from sheetfns.log.sheets.inventory.layout import stock_form
-from sheetfns.log.sheets.listing_desk.layout import form as listing_desk_form
-from sheetfns.log.sheets.lots.layout import lots_sheet
-from sheetfns.log.sheets.money.layout import sheet as money_sheet
-from sheetfns.log.sheets.owner_money.layout import sheet as owner_money_sheet
-from sheetfns.log.sheets.partners.layout import partners_form
-from sheetfns.log.sheets.pay.layout import pay_form
-from sheetfns.log.sheets.personal_items.layout import sheet as personal_items_sheet
+from sheetfns.log.sheets.expenses import layout as expenses
+from sheetfns.log.sheets.forecast import layout as forecast
+from sheetfns.log.sheets.inventory import layout as inventory
+from sheetfns.log.sheets.listing_desk import layout as listing_desk
+from sheetfns.log.sheets.lots import layout as lots
+from sheetfns.log.sheets.money import layout as money
+from sheetfns.log.sheets.owner_money import layout as owner_money
+from sheetfns.log.sheets.partners import layout as partners
+from sheetfns.log.sheets.pay import layout as pay
+from sheetfns.log.sheets.personal_items import layout as personal_items
 from sheetfns.log.sheets.settings.layout import settings
 from sheetfns.log.sheets.settings.tables import settings_blocks
-from sheetfns.log.sheets.shelf_check.layout import form as shelf_check_form
-from sheetfns.log.sheets.sourcing_log.layout import sheet as sourcing_log_sheet
-from sheetfns.log.sheets.stale_inventory.layout import stale_sheet
+from sheetfns.log.sheets.shelf_check import layout as shelf_check
+from sheetfns.log.sheets.sourcing_log import layout as sourcing_log
+from sheetfns.log.sheets.stale_inventory import layout as stale_inventory
 from sheetfns.log.sheets.tax_rules import layout as tax_rules
-from sheetfns.log.sheets.trips.layout import sheet as trips_sheet
+from sheetfns.log.sheets.trips import layout as trips
 from sheetfns.log.sheets.words import DEFAULT_ROWS, SETTINGS
-from sheetfns.log.sheets.year_end.layout import year_form
+from sheetfns.log.sheets.year_end import layout as year_end
 
 
 @functools.lru_cache(maxsize=16)
@@ -47,27 +46,27 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
         return max(min(least, rows + 50), rows // part)
 
     tables = (
-        buying_plan_sheet(),
-        comparables_sheet(share(300, 5)),
-        sourcing_log_sheet(rows),
-        lots_sheet(share(100, 10)),
-        expenses_sheet(share(300, 2)),
-        trips_sheet(share(200, 4)),
-        personal_items_sheet(share(100, 20)),
-        owner_money_sheet(share(100, 5)),
-        money_sheet(),
-        outlook_sheet(),
-        stale_sheet(),
+        buying_plan.sheet(),
+        comparables.sheet(share(300, 5)),
+        sourcing_log.sheet(rows),
+        lots.sheet(share(100, 10)),
+        expenses.sheet(share(300, 2)),
+        trips.sheet(share(200, 4)),
+        personal_items.sheet(share(100, 20)),
+        owner_money.sheet(share(100, 5)),
+        money.sheet(),
+        forecast.sheet(),
+        stale_inventory.sheet(),
     )
     forms = (
-        *(shelf_check_form(), listing_desk_form(), pay_form(), stock_form(), partners_form(), charts_form()),
-        year_form(),
+        *(shelf_check.form(), listing_desk.form(), pay.form(), inventory.form(), partners.form(), charts.form()),
+        year_end.form(),
     )
     order = (
         *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Own", "Owner"),
         *("Money", "Charts", "Pay", "Outlook", "Stock", "Stale", "Partners", "Year"),
     )
-    checks = all_checks(tables, forms)
+    checks = data_checks.all_checks(tables, forms)
     return Layout(
         settings(),
         settings_blocks(),
@@ -83,6 +82,6 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
 
 def layout_of(ready_rows: Mapping[str, int]) -> Layout:
     """The layout of a log that has so many ready rows, by the key of the sheet."""
-    plan = layout(ready_rows["Log"])
-    tables = tuple(replace(table, ready_rows=ready_rows.get(table.key, table.ready_rows)) for table in plan.tables)
-    return replace(plan, tables=tables, checks=all_checks(tables, plan.forms))
+    whole = layout(ready_rows["Log"])
+    tables = tuple(replace(table, ready_rows=ready_rows.get(table.key, table.ready_rows)) for table in whole.tables)
+    return replace(whole, tables=tables, checks=data_checks.all_checks(tables, whole.forms))

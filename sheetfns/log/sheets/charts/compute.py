@@ -3,72 +3,95 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, Final
 
 import pandas as pd
 
-from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.lookups import typed_setting
+from sheetfns.log.model.reads import Results, SettingValue, Unread
+from sheetfns.log.sheets.lookups import as_typed, of_form
 from sheetfns.log.sheets.words import CHART_MONTHS, MONTHS
 
+_BY_MONTH: Final = {"cash": "closing_cash", "stock": "closing_stock", "profit": "profit"}
 
-def work_out_charts(content: LogContent, pieces: pd.DataFrame, months: pd.DataFrame, pay: pd.DataFrame) -> pd.DataFrame:
+
+@dataclass(frozen=True)
+class Reads:
+    """What sheet Charts is worked out from."""
+
+    log: Annotated[pd.DataFrame, Results("Log", "days_waiting", "cost_on_hand")]
+    months: Annotated[pd.DataFrame, Results("Money", "month", "profit_so_far", *_BY_MONTH.values())]
+    pay: Annotated[pd.DataFrame, Results("Pay")]
+    stale_days: Annotated[float | None, SettingValue("Stale_days")]
+    unread: Annotated[Mapping[tuple[int, str], Any], Unread("Settings")]
+
+
+def compute(reads: Reads) -> pd.DataFrame:
     """The sentences of Charts and the figures that its charts show, in one row."""
-    on_sheet = months.iloc[:MONTHS].reset_index(drop=True)
-    shown = on_sheet.tail(CHART_MONTHS)
-    of_pay = pay.iloc[0]
-    count = len(on_sheet)
-    days = typed_setting(content, "Stale_days") or 0.0
-    stale = math.nan
-    age_says = "Write Stale after on Settings."
-    if days >= 1:
-        stale = float(pieces.loc[pieces["days_waiting"] >= days, "cost_on_hand"].sum())
-        age_says = f"Of stock at cost {of_pay['stock_now']:,.2f}, {stale:,.2f} has waited {days:.0f} days or more."
-    found: dict[str, Any] = {
-        "months": float(count),
-        "cash_now": of_pay["cash"],
-        "stock_now": of_pay["stock_now"],
-        "profit_so_far": on_sheet["profit_so_far"].iloc[-1] if count else math.nan,
-        "break_even_says": of_pay["month_words"],
-        "outlook_says": of_pay["outlook_words"] or of_pay["pay_words"],
-        "stale_cost": stale,
-        "age_says": age_says,
-    }
-    found["money_says"] = found["profit_says"] = "No month yet."
+    months = reads.months.iloc[:MONTHS]
+    pay = of_form(reads.pay)
+    count = len(months)
+    cash, stock = pay["cash"], pay["stock_now"]
+    profit = months["profit_so_far"].iloc[-1] if count else math.nan
+    money_says = profit_says = "No month yet."
     if count:
-        found["money_says"] = (
-            f"Cash {found['cash_now']:,.2f} and stock at cost {found['stock_now']:,.2f} on the day "
-            "that figures are as of."
-        )
-        words = "1 month." if count == 1 else f"{count} months."
-        found["profit_says"] = f"Net profit so far {found['profit_so_far']:,.2f}, in {words}"
-    before = count - len(shown)
+        money_says = f"Cash {cash:,.2f} and stock at cost {stock:,.2f} on the day that figures are as of."
+        profit_says = f"Net profit so far {profit:,.2f}, in {'1 month' if count == 1 else f'{count} months'}."
+    cells = {
+        "months": float(count),
+        "cash_now": cash,
+        "stock_now": stock,
+        "profit_so_far": profit,
+        "money_says": money_says,
+        "profit_says": profit_says,
+        "break_even_says": pay["month_words"],
+        "outlook_says": pay["outlook_words"] or pay["pay_words"],
+        **_stale(reads.log, as_typed(reads.unread, "Stale_days", reads.stale_days) or 0.0, stock),
+        **_last_months(months),
+        **_break_even(pay),
+    }
+    return pd.DataFrame([cells])
+
+
+def _stale(log: pd.DataFrame, days: float, stock: float) -> dict[str, Any]:
+    """How much of the stock has waited so many days."""
+    if not days >= 1:
+        return {"stale_cost": math.nan, "age_says": "Write Stale after on Settings."}
+    stale = float(log.loc[log["days_waiting"] >= days, "cost_on_hand"].sum())
+    says = f"Of stock at cost {stock:,.2f}, {stale:,.2f} has waited {days:.0f} days or more."
+    return {"stale_cost": stale, "age_says": says}
+
+
+def _last_months(months: pd.DataFrame) -> dict[str, Any]:
+    """The last months, as many as a chart shows."""
+    before = max(0, len(months) - CHART_MONTHS)
+    found: dict[str, Any] = {}
     for place in range(1, CHART_MONTHS + 1):
-        row = shown.iloc[place - 1] if place <= len(shown) else None
-        found[f"month_{place}"] = pd.NaT if row is None else row["month"]
-        found[f"month_row_{place}"] = math.nan if row is None else float(before + place)
-        for key, column in (("cash", "closing_cash"), ("stock", "closing_stock"), ("profit", "profit")):
-            found[f"{key}_{place}"] = math.nan if row is None else row[column]
-    return pd.DataFrame([found | _break_even(of_pay)])
+        there = before + place <= len(months)
+        row = months.iloc[before + place - 1] if there else dict.fromkeys(_BY_MONTH.values(), math.nan)
+        found[f"month_{place}"] = row["month"] if there else pd.NaT
+        found[f"month_row_{place}"] = float(before + place) if there else math.nan
+        found |= {f"{key}_{place}": row[column] for key, column in _BY_MONTH.items()}
+    return found
 
 
-def _break_even(pay: pd.Series[Any]) -> dict[str, float]:
+def _break_even(pay: Mapping[str, Any]) -> dict[str, float]:
     """The ends of the lines of the break-even chart, and its two points."""
-    even = pay["break_even_pieces"]
-    ends = (0.0, 2 * max(1.0, 0.0 if math.isnan(even) else even, pay["month_pieces"]))
+    known = not math.isnan(pay["break_even_pieces"])
+    even = pay["break_even_pieces"] if known else 0.0
     found: dict[str, float] = {
-        "even_sold": 0.0 if math.isnan(even) else even,
-        "even_sales": 0.0 if math.isnan(even) else pay["break_even_sales"],
+        "even_sold": even,
+        "even_sales": pay["break_even_sales"] if known else 0.0,
         "now_sold": pay["month_pieces"],
         "now_sales": pay["month_sales"],
     }
-    known = not math.isnan(pay["contribution"])
-    for place, sold in enumerate(ends, 1):
-        costs = pay["fixed_costs"] + pay["variable_cost"] * sold
+    fixed_costs = math.nan if math.isnan(pay["contribution"]) else pay["fixed_costs"]
+    for place, sold in enumerate((0.0, 2 * max(1.0, even, pay["month_pieces"])), 1):
         found |= {
             f"sold_{place}": sold,
-            f"sales_{place}": pay["price"] * sold if known else math.nan,
-            f"costs_{place}": costs if known else math.nan,
-            f"fixed_{place}": pay["fixed_costs"] if known else math.nan,
+            f"sales_{place}": pay["price"] * sold,
+            f"costs_{place}": fixed_costs + pay["variable_cost"] * sold,
+            f"fixed_{place}": fixed_costs,
         }
     return found

@@ -4,17 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 import pandas as pd
 
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.functions.growth import odds_with_progress
 from sheetfns.log.compute import LogResults
+from sheetfns.log.model.reads import Amount, Results
+from sheetfns.log.sheets.forecast.compute import growth_terms
+from sheetfns.log.sheets.lookups import of_form
 from sheetfns.log.sheets.pay.compute import odds_arguments
 from sheetfns.log.sheets.words import ODDS_EVERY
 
 PATHS: Final = 10_000
+
+
+@dataclass(frozen=True)
+class _Reads:
+    """What the weeks ahead are worked out from."""
+
+    pay: Annotated[pd.DataFrame, Results("Pay")]
+    log: Annotated[
+        pd.DataFrame, Results("Log", "kept", "history_cost", "history_profit", "history_days", "history_over")
+    ]
+    weeks: Annotated[pd.DataFrame, Results("Outlook")]
+    restock_reserve: Annotated[float, Amount("Restock_reserve")]
 
 
 @dataclass(frozen=True)
@@ -62,18 +77,20 @@ def look_ahead(
     Errors:
         LogFileError: the log has too little history, and what it lacks.
     """
-    content = figures.content
-    averages = {str(key): value for key, value in figures["Pay"].iloc[0].items()}
-    asked = odds_arguments(content, figures["Log"], averages)
+    path = figures.content.path
+    reads: _Reads = figures.reads(_Reads)
+    averages = of_form(reads.pay)
+    terms = growth_terms(averages, reads.restock_reserve)
+    asked = odds_arguments(reads.log, terms, ready=bool(averages["ready"]))
     if asked is None:
         why = averages["not_ready_words"]
         if averages["ready"]:
             why = "odds need two sales of pieces that cost something, and no more than 20,000 pieces"
-        raise LogFileError(f"{content.path.name}: {why}")
+        raise LogFileError(f"{path.name}: {why}")
     try:
         rows: list[list[Any]] = odds_with_progress(*asked, paths, seed, tick=tick).tolist()
     except CellError as error:
-        raise LogFileError(f"{content.path.name}: no odds: {error.message}") from error
+        raise LogFileError(f"{path.name}: no odds: {error.message}") from error
     words = (rows[0][5], averages["pay_words"], averages["outlook_words"])
     said = [f"{text[0].upper()}{text[1:]}" for text in words if text]
-    return Outlook(averages, figures["Outlook"], rows, said)
+    return Outlook(averages, reads.weeks, rows, said)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.cell_types import COUNT, DATE, DAYS, DURATION, FACTOR, MONEY, RATIO, TEXT, CellType
-from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
+from sheetfns.cell_types import COUNT, DATE, DAYS, DURATION, FACTOR, MONEY, RATIO, TEXT
+from sheetfns.log.model.sheets import EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.columns import stock_before
-from sheetfns.log.sheets.form_rows import field, heading, result, words, working
+from sheetfns.log.sheets.form_rows import cell, field, heading, in_functions_only, result, words, working
 from sheetfns.log.sheets.stale_inventory.layout import STALE_ROWS
 from sheetfns.log.sheets.words import AGE_ROWS, CATEGORY_ROWS, DISCARDED, STOCK
 
@@ -16,24 +16,23 @@ FEWEST_SALES: Final = 10
 """Fewer sales say too little about times to sell. Rule of this log, no source."""
 
 _AGES: Final = range(1, AGE_ROWS + 1)
-_CATEGORIES: Final = range(1, CATEGORY_ROWS + 1)
 _REST: Final = CATEGORY_ROWS + 1
 _ALL: Final = CATEGORY_ROWS + 2
+_CATEGORIES: Final = range(1, _ALL + 1)
 _PLACES: Final = range(1, PLACE_ROWS + 1)
 
 _DAY_AFTER: Final = "INT(As_of_date)+1"
 _ON_HAND: Final = "Log_on_hand,1"
 _LISTED: Final = f"{_ON_HAND},Log_stage,2"
-_FIGURES: Final = ("on_hand", "cost_now", "sold", "profit", "cost_over", "cost_days")
-"""What is added up for each category and each place."""
-
-
-def _cell(key: str, kind: CellType, formula: AnyFormula, cell_format: str = "") -> FormCell:
-    return FormCell(key, kind, formula=formula, cell_format=cell_format)
-
-
-def _step(key: str, kind: CellType, formula: AnyFormula) -> FormCell:
-    return FormCell(key, kind, formula=formula, working=True)
+_STALE: Final = 'Log_stale_key,">0"'
+_LOTS: Final = f'Lots_bought_on,"<"&{_DAY_AFTER}'
+_THROWN_AWAY: Final = f',Log_left_how,"{DISCARDED}"'
+_NO_TURN: Final = '{turn_note}<>""'
+_SHORT: Final = "{history_short}=1"
+_HISTORY: Final = {"days": "Log_history_days", "sold_flags": "Log_kept"}
+_STOCKS: Final = {"opening": "MAX(0,{stock_then})", "closing": "MAX(0,{stock_now})"}
+_IN_A_YEAR: Final = "{}*{year_days}/{days_counted}"
+_HEADERS: Final = ("on hand", "at cost, money", "sold", "profit, money", "profit per 1", "per 1 a month")
 
 
 def _in_days(amount: str, day: str, also: str = "") -> str:
@@ -41,180 +40,105 @@ def _in_days(amount: str, day: str, also: str = "") -> str:
     return f'SUMIFS({amount},{day},">="&Pay_first_day,{day},"<"&{_DAY_AFTER}{also})'
 
 
-# ---- on hand ---------------------------------------------------------------------------------
+def _cost(name: str, condition: str) -> FormCell:
+    return cell(f"{name}_cost", MONEY, f"ROUND(SUMIFS(Log_cost_on_hand,{condition}),2)")
 
 
-def _on_hand() -> tuple[FormRow, ...]:
-    def both(name: str, label: str, condition: str, *more: FormCell) -> FormRow:
-        return FormRow(
-            label,
-            (
-                _cell(f"{name}_cost", MONEY, Formula(f"ROUND(SUMIFS(Log_cost_on_hand,{condition}),2)")),
-                _cell(f"{name}_count", COUNT, Formula(f"COUNTIFS({condition})")),
-                *more,
-            ),
-        )
+def _count(name: str, condition: str) -> FormCell:
+    return cell(f"{name}_count", COUNT, f"COUNTIFS({condition})")
 
-    lots = f'Lots_bought_on,"<"&{_DAY_AFTER}'
-    asked = Formula(f"ROUND(SUMIFS(Log_asking_price,{_LISTED}),2)")
-    return (
-        heading("On hand now", "at cost, money", "how many", "asked, money"),
-        both("listed", "Listed pieces", _LISTED, _cell("listed_asked", MONEY, asked)),
-        FormRow(
-            "Pieces not listed yet",
-            (
-                _cell("unlisted_cost", MONEY, Formula("ROUND({pieces_cost}-{listed_cost},2)")),
-                _cell("unlisted_count", COUNT, Formula("{pieces_count}-{listed_count}")),
-            ),
-        ),
-        both("pieces", "All pieces", _ON_HAND),
-        FormRow(
-            "Lots not shared out yet",
-            (
-                _cell("lots_cost", MONEY, Formula(f"ROUND(SUMIFS(Lots_not_shared,{lots}),2)")),
-                _cell("lots_count", COUNT, Formula(f'COUNTIFS(Lots_not_shared,">0",{lots})')),
-            ),
-        ),
-        result("stock_now", "Stock at cost in all", MONEY, Formula("ROUND({pieces_cost}+{lots_cost},2)")),
-        result(
-            "stock_on_money",
-            "Stock by sheet Money",
-            MONEY,
-            Formula("INDEX(Money_closing_stock,COUNT(Money_month))", "COUNT(Money_month)=0"),
-        ),
-        result(
-            "stock_tie",
-            "Difference: 0.00 if all ties",
-            MONEY,
-            Formula("ROUND({stock_now}-{stock_on_money},2)", '{stock_on_money}=""'),
-        ),
-        both("stale", "Waiting too long", 'Log_stale_key,">0"'),
-        field(
-            "How many days are too long stands on Settings (Stale after). Sheet Stale stock lists "
-            f"the first {STALE_ROWS} of those pieces."
-        ),
+
+# Tables: key, label, type, formula, unit; rows with several cells and words have their own order.
+# fmt: off
+_NOW: Final[tuple[FormRow, ...]] = (
+    heading("On hand now", "at cost, money", "how many", "asked, money"),
+    FormRow("Listed pieces", (
+        _cost("listed", _LISTED), _count("listed", _LISTED),
+        cell("listed_asked", MONEY, f"ROUND(SUMIFS(Log_asking_price,{_LISTED}),2)"))),
+    FormRow("Pieces not listed yet", (
+        cell("unlisted_cost", MONEY, "ROUND({pieces_cost}-{listed_cost},2)"),
+        cell("unlisted_count", COUNT, "{pieces_count}-{listed_count}"))),
+    FormRow("All pieces", (_cost("pieces", _ON_HAND), _count("pieces", _ON_HAND))),
+    FormRow("Lots not shared out yet", (
+        cell("lots_cost", MONEY, f"ROUND(SUMIFS(Lots_not_shared,{_LOTS}),2)"),
+        cell("lots_count", COUNT, f'COUNTIFS(Lots_not_shared,">0",{_LOTS})'))),
+    result("stock_now", "Stock at cost in all", MONEY, "ROUND({pieces_cost}+{lots_cost},2)"),
+    result("stock_on_money", "Stock by sheet Money", MONEY,
+           "INDEX(Money_closing_stock,COUNT(Money_month))", blank_if="COUNT(Money_month)=0"),
+    result("stock_tie", "Difference: 0.00 if all ties", MONEY,
+           "ROUND({stock_now}-{stock_on_money},2)", blank_if='{stock_on_money}=""'),
+    FormRow("Waiting too long", (_cost("stale", _STALE), _count("stale", _STALE))),
+    field("How many days are too long stands on Settings (Stale after). Sheet Stale stock lists "
+          f"the first {STALE_ROWS} of those pieces."),
+)
+_TURNING: Final[tuple[FormRow, ...]] = (
+    heading("How fast it turns"),
+    result("first_day", "Counted from", DATE, "Pay_first_day", "to Figures as of"),
+    result("days_counted", "Days counted", DAYS, "Pay_days_counted"),
+    result("stock_then", "Stock at cost then", MONEY, f"ROUND({stock_before('Pay_first_day')},2)"),
+    result("cost_of_sold", "Cost of sold, discarded", MONEY,
+           f"ROUND({_in_days('Log_landed_cost', 'Log_sold_on')}-{_in_days('Log_landed_cost', 'Log_returned_on')}"
+           f"+{_in_days('Log_landed_cost', 'Log_left_on', _THROWN_AWAY)},2)"),
+    result("gross_margin", "Gross margin", MONEY,
+           f"ROUND({_in_days('Log_income', 'Log_sold_on')}-{_in_days('Log_refund', 'Log_refund_day')}"
+           "-{cost_of_sold},2)"),
+    result("turns", "Stock turns in a year", FACTOR, FunctionCall(
+        "STOCK_TURN", {"cost_of_goods_sold": "{cost_of_sold}", **_STOCKS}, _NO_TURN, _IN_A_YEAR)),
+    result("lasts", "Stock lasts at this pace", DURATION, FunctionCall("DAYS_ON_HAND", {
+        "stock": _STOCKS["closing"], "cost_of_goods_sold": "{cost_of_sold}", "days": "{days_counted}"}, _NO_TURN)),
+    result("earns", "Margin per 1 in stock", FACTOR, FunctionCall(
+        "STOCK_RETURN", {"gross_margin": "{gross_margin}", **_STOCKS}, _NO_TURN, _IN_A_YEAR), "in a year"),
+    result("sold_count", "Pieces sold and kept", COUNT,
+           f'COUNTIFS(Log_kept,1,Log_sold_on,">="&Pay_first_day,Log_sold_on,"<"&{_DAY_AFTER})'),
+    result("sell_through", "Sold of those offered", RATIO, FunctionCall(
+        "SELL_THROUGH", {"sold": "{sold_count}", "offered": "({sold_count}+{listed_count})"},
+        "{sold_count}+{listed_count}=0"), "of sold and listed now"),
+    words("turn_note", 'IF({first_day}>As_of_date,"Figures as of is before the first month: see Settings.",'
+          'IF({cost_of_sold}<=0,IF({cost_of_sold}<0,"More came back than was sold in these days.",'
+          '"Nothing that cost money was sold in these days."),'
+          'IF({stock_then}+{stock_now}<=0,"There is no stock at cost.","")))'),
+)
+_TIME: Final[tuple[FormRow, ...]] = (
+    heading("Time to sell"),
+    result("history_sales", "Sales that it rests on", COUNT, 'COUNTIFS(Log_kept,1,Log_history_days,">=0")'),
+    result("median_days", "Half of all sell within", DURATION, in_functions_only(FunctionCall(
+        "MEDIAN_DAYS_TO_SELL", _HISTORY, f"OR({_SHORT},ROUND(2*SUM({{sold_in_the_end}})-1,9)<0)")),
+        "days from buying"),
+    words("time_note", EditionFormula(
+        Formula('"Times and chances to sell are worked out in the functions edition only."'),
+        Formula(f'IF({_SHORT},"History too short: fewer than {FEWEST_SALES} sales that were kept.",'
+                'IF({median_days}="","Over half have not sold yet, not even those held longest.",'
+                '"Pieces that have not sold yet are counted in."))'))),
+)
+# fmt: on
+
+
+# ---- age classes: a row for each of those on Settings ---------------------------------------------
+
+
+def _of_class(i: int, call: str) -> str:
+    """A call over the pieces of an age class, less those that are older."""
+    older = f'IF({{until_{i}}}="",0,{call},Log_days_held,">"&{{until_{i}}}))'
+    return f'{call},Log_days_held,">="&{{from_{i}}})-{older}'
+
+
+def _age(i: int) -> FormRow:
+    none = f'{{from_{i}}}=""'
+    label = (
+        f'IF({{until_{i}}}<>"",{{from_{i}}}&" to "&{{until_{i}}}&" days",'
+        f'IF({{from_{i}}}=0,"any age","over "&{{from_{i}}}-1&" days"))'
     )
-
-
-# ---- turning ---------------------------------------------------------------------------------
-
-_THROWN_AWAY: Final = f',Log_left_how,"{DISCARDED}"'
-_NO_TURN: Final = '{turn_note}<>""'
-
-
-def _turning() -> tuple[FormRow, ...]:
-    cost = (
-        f"{_in_days('Log_landed_cost', 'Log_sold_on')}"
-        f"-{_in_days('Log_landed_cost', 'Log_returned_on')}"
-        f"+{_in_days('Log_landed_cost', 'Log_left_on', _THROWN_AWAY)}"
+    unknown = f'OR({_SHORT},{{until_{i}}}="",AND(SUM({{until_{i}}})>{{longest}},SUM({{sold_in_the_end}})<1))'
+    chance = FunctionCall("SOLD_BY_CHANCE", {**_HISTORY, "horizon": f"{{until_{i}}}"}, unknown)
+    no_share = f'OR({{cost_{i}}}="",{{pieces_cost}}<=0)'
+    cells = (
+        cell(f"label_{i}", TEXT, label, none),
+        cell(f"pieces_{i}", COUNT, _of_class(i, f"COUNTIFS({_ON_HAND}"), none),
+        cell(f"cost_{i}", MONEY, f"ROUND({_of_class(i, f'SUMIFS(Log_cost_on_hand,{_ON_HAND}')},2)", none),
+        cell(f"share_{i}", RATIO, f"{{cost_{i}}}/{{pieces_cost}}", no_share),
+        cell(f"chance_{i}", RATIO, in_functions_only(chance)),
     )
-    sales = f"{_in_days('Log_income', 'Log_sold_on')}-{_in_days('Log_refund', 'Log_refund_day')}"
-    kept = f'COUNTIFS(Log_kept,1,Log_sold_on,">="&Pay_first_day,Log_sold_on,"<"&{_DAY_AFTER})'
-    stocks = {"opening": "MAX(0,{stock_then})", "closing": "MAX(0,{stock_now})"}
-    return (
-        heading("How fast it turns"),
-        result("first_day", "Counted from", DATE, Formula("Pay_first_day"), "to Figures as of"),
-        result("days_counted", "Days counted", DAYS, Formula("Pay_days_counted")),
-        result("stock_then", "Stock at cost then", MONEY, Formula(f"ROUND({stock_before('Pay_first_day')},2)")),
-        result("cost_of_sold", "Cost of sold, discarded", MONEY, Formula(f"ROUND({cost},2)")),
-        result("gross_margin", "Gross margin", MONEY, Formula(f"ROUND({sales}-{{cost_of_sold}},2)")),
-        result(
-            "turns",
-            "Stock turns in a year",
-            FACTOR,
-            FunctionCall(
-                "STOCK_TURN",
-                {"cost_of_goods_sold": "{cost_of_sold}", **stocks},
-                _NO_TURN,
-                "{}*{year_days}/{days_counted}",
-            ),
-        ),
-        result(
-            "lasts",
-            "Stock lasts at this pace",
-            DURATION,
-            FunctionCall(
-                "DAYS_ON_HAND",
-                {"stock": "MAX(0,{stock_now})", "cost_of_goods_sold": "{cost_of_sold}", "days": "{days_counted}"},
-                _NO_TURN,
-            ),
-        ),
-        result(
-            "earns",
-            "Margin per 1 in stock",
-            FACTOR,
-            FunctionCall(
-                "STOCK_RETURN", {"gross_margin": "{gross_margin}", **stocks}, _NO_TURN, "{}*{year_days}/{days_counted}"
-            ),
-            "in a year",
-        ),
-        result("sold_count", "Pieces sold and kept", COUNT, Formula(kept)),
-        result(
-            "sell_through",
-            "Sold of those offered",
-            RATIO,
-            FunctionCall(
-                "SELL_THROUGH",
-                {"sold": "{sold_count}", "offered": "({sold_count}+{listed_count})"},
-                "{sold_count}+{listed_count}=0",
-            ),
-            "of sold and listed now",
-        ),
-        words(
-            "turn_note",
-            Formula(
-                "IF({first_day}>As_of_date,"
-                '"Figures as of is before the first month: see Settings.",'
-                "IF({cost_of_sold}<=0,IF({cost_of_sold}<0,"
-                '"More came back than was sold in these days.",'
-                '"Nothing that cost money was sold in these days."),'
-                'IF({stock_then}+{stock_now}<=0,"There is no stock at cost.","")))'
-            ),
-            lines=1,
-        ),
-    )
-
-
-# ---- time to sell ----------------------------------------------------------------------------
-
-_SHORT: Final = "{history_short}=1"
-_HISTORY: Final = {"days": "Log_history_days", "sold_flags": "Log_kept"}
-
-
-def _time_to_sell() -> tuple[FormRow, ...]:
-    said = (
-        f'IF({_SHORT},"History too short: fewer than {FEWEST_SALES} sales that were kept.",'
-        'IF({median_days}="","Over half have not sold yet, not even those held longest.",'
-        '"Pieces that have not sold yet are counted in."))'
-    )
-    return (
-        heading("Time to sell"),
-        result(
-            "history_sales", "Sales that it rests on", COUNT, Formula('COUNTIFS(Log_kept,1,Log_history_days,">=0")')
-        ),
-        result(
-            "median_days",
-            "Half of all sell within",
-            DURATION,
-            EditionFormula(
-                Formula('""'),
-                FunctionCall(
-                    "MEDIAN_DAYS_TO_SELL", dict(_HISTORY), f"OR({_SHORT},ROUND(2*SUM({{sold_in_the_end}})-1,9)<0)"
-                ),
-            ),
-            "days from buying",
-        ),
-        words(
-            "time_note",
-            EditionFormula(
-                Formula('"Times and chances to sell are worked out in the functions edition only."'), Formula(said)
-            ),
-            lines=1,
-        ),
-    )
-
-
-# ---- age classes -----------------------------------------------------------------------------
+    return FormRow(cells=cells, heads_row=True)
 
 
 def _ages() -> tuple[FormRow, ...]:
@@ -228,138 +152,88 @@ def _ages() -> tuple[FormRow, ...]:
     )
 
 
-def _age(i: int) -> FormRow:
-    none = f'{{from_{i}}}=""'
-
-    def of_class(call: str) -> str:
-        return f'{call},Log_days_held,">="&{{from_{i}}})-IF({{until_{i}}}="",0,{call},Log_days_held,">"&{{until_{i}}}))'
-
-    label = (
-        f'IF({{until_{i}}}<>"",{{from_{i}}}&" to "&{{until_{i}}}&" days",'
-        f'IF({{from_{i}}}=0,"any age","over "&{{from_{i}}}-1&" days"))'
-    )
-    chance = FunctionCall(
-        "SOLD_BY_CHANCE",
-        {**_HISTORY, "horizon": f"{{until_{i}}}"},
-        f'OR({_SHORT},{{until_{i}}}="",AND(SUM({{until_{i}}})>{{longest}},SUM({{sold_in_the_end}})<1))',
-    )
-    cost = of_class(f"SUMIFS(Log_cost_on_hand,{_ON_HAND}")
-    return FormRow(
-        cells=(
-            _cell(f"label_{i}", TEXT, Formula(label, none)),
-            _cell(f"pieces_{i}", COUNT, Formula(of_class(f"COUNTIFS({_ON_HAND}"), none)),
-            _cell(f"cost_{i}", MONEY, Formula(f"ROUND({cost},2)", none)),
-            _cell(
-                f"share_{i}", RATIO, Formula(f"{{cost_{i}}}/{{pieces_cost}}", f'OR({{cost_{i}}}="",{{pieces_cost}}<=0)')
-            ),
-            _cell(f"chance_{i}", RATIO, EditionFormula(Formula('""'), chance)),
-        ),
-        heads_row=True,
-    )
+def _age_steps(i: int) -> FormRow:
+    listed = f"INDEX(Age_from_day,{{age_no_{i}}})"
+    following = f"{{from_{i + 1}}}"
+    until = f'IF({following}="","",{following}-1)'
+    if i == AGE_ROWS:
+        ends = cell(f"until_{i}", DAYS, '""', step=True)
+    else:
+        ends = cell(f"until_{i}", DAYS, until, f'{{from_{i}}}=""', step=True)
+    begins = cell(f"from_{i}", DAYS, listed, f'{listed}=""', step=True)
+    return FormRow(f"Age class {i}", (_count_on("age_no", i), begins, ends))
 
 
-# ---- categories and places -------------------------------------------------------------------
-
-_HEADERS: Final = ("on hand", "at cost, money", "sold", "profit, money", "profit per 1", "per 1 a month")
+# ---- categories and places: a row for each group of pieces ----------------------------------------
 
 
-def _group_row(group: str, i: int, name: AnyFormula, sums: dict[str, str], none: str) -> FormRow:
-    """A category or place: what is on hand, and what the whole log says of its earnings."""
-    keys = {figure: f"{group}_{figure}_{i}" for figure in _FIGURES}
-    profit, over, days = (f"{{{keys[key]}}}" for key in ("profit", "cost_over", "cost_days"))
-    return FormRow(
-        cells=(
-            _cell(f"{group}_name_{i}", TEXT, name),
-            _cell(keys["on_hand"], COUNT, Formula(sums["on_hand"], none)),
-            _cell(keys["cost_now"], MONEY, Formula(f"ROUND({sums['cost_now']},2)", none)),
-            _cell(keys["sold"], COUNT, Formula(sums["sold"], none)),
-            _cell(keys["profit"], MONEY, Formula(f"ROUND({sums['profit']},2)", none)),
-            _cell(f"{group}_return_{i}", FACTOR, Formula(f"{profit}/{over}", f"SUM({over})<=0")),
-            _cell(f"{group}_monthly_{i}", FACTOR, Formula(f"{profit}/{days}*Month_days", f"SUM({days})<=0")),
-        ),
-        heads_row=True,
-    )
-
-
-def _sums(condition: str) -> dict[str, str]:
-    """The figures of the pieces that a condition holds for."""
+def _sums(condition: str = "") -> dict[str, str]:
+    """The figures of the pieces that a condition holds for; of all without one."""
+    also = f",{condition}" if condition else ""
     return {
-        "on_hand": f"COUNTIFS({_ON_HAND},{condition})",
-        "cost_now": f"SUMIFS(Log_cost_on_hand,{_ON_HAND},{condition})",
-        "sold": f"COUNTIFS(Log_kept,1,{condition})",
-        "profit": f"SUMIFS(Log_history_profit,{condition})",
-        "cost_over": f"SUMIFS(Log_history_cost,Log_history_over,1,{condition})",
-        "cost_days": f"SUMIFS(Log_cost_days,{condition})",
+        "on_hand": f"COUNTIFS({_ON_HAND}{also})",
+        "cost_now": f"SUMIFS(Log_cost_on_hand,{_ON_HAND}{also})",
+        "sold": f"COUNTIFS(Log_kept,1{also})",
+        "profit": f"SUMIFS(Log_history_profit{also})" if also else "SUM(Log_history_profit)",
+        "cost_over": f"SUMIFS(Log_history_cost,Log_history_over,1{also})",
+        "cost_days": f"SUMIFS(Log_cost_days{also})" if also else "SUM(Log_cost_days)",
     }
 
 
-_WHOLE: Final = {
-    "on_hand": f"COUNTIFS({_ON_HAND})",
-    "cost_now": f"SUMIFS(Log_cost_on_hand,{_ON_HAND})",
-    "sold": "COUNTIFS(Log_kept,1)",
-    "profit": "SUM(Log_history_profit)",
-    "cost_over": "SUMIFS(Log_history_cost,Log_history_over,1)",
-    "cost_days": "SUM(Log_cost_days)",
-}
-
-
-def _rest(figure: str) -> str:
-    """All pieces less those of the categories."""
-    return f"{_WHOLE[figure]}-SUM({{category_{figure}_1}}:{{category_{figure}_{CATEGORY_ROWS}}})"
-
-
 def _of_category(i: int) -> dict[str, str]:
+    """The figures of a category; of the pieces in none of them; of all."""
     if i == _REST:
-        return {figure: _rest(figure) for figure in _FIGURES}
-    if i == _ALL:
-        return _WHOLE
-    return _sums(f'Log_category,"="&{{category_word_{i}}}')
+        return {
+            figure: f"{whole}-SUM({{category_{figure}_1}}:{{category_{figure}_{CATEGORY_ROWS}}})"
+            for figure, whole in _sums().items()
+        }
+    return _sums() if i == _ALL else _sums(f'Log_category,"="&{{category_word_{i}}}')
 
 
-def _category_none(i: int) -> str:
+def _category_name(i: int) -> Formula:
+    if i >= _REST:
+        return Formula('"Other words or none"' if i == _REST else '"All together"')
+    return Formula(f'INDEX(Category_name,{{category_no_{i}}})&""', f"{{category_first_{i}}}<>{{category_no_{i}}}")
+
+
+def _no_category(i: int) -> str:
     return "" if i >= _REST else f'{{category_name_{i}}}=""'
 
 
-def _place_none(i: int) -> str:
+def _of_place(i: int) -> dict[str, str]:
+    return _sums(f"Log_place_row,{{place_row_{i}}}")
+
+
+def _no_place(i: int) -> str:
     return f'{{place_row_{i}}}=""'
 
 
-def _categories() -> tuple[FormRow, ...]:
-    def name(i: int) -> Formula:
-        if i == _REST:
-            return Formula('"Other words or none"')
-        if i == _ALL:
-            return Formula('"All together"')
-        listed = f"INDEX(Category_name,{{category_no_{i}}})"
-        return Formula(f'{listed}&""', f"{{category_first_{i}}}<>{{category_no_{i}}}")
+def _group_row(group: str, i: int, name: Formula, sums: dict[str, str], none: str) -> FormRow:
+    """A category or place: what is on hand, and what the whole log says of its earnings."""
+    profit, over, days = (f"{{{group}_{key}_{i}}}" for key in ("profit", "cost_over", "cost_days"))
+    cells = (
+        cell(f"{group}_name_{i}", TEXT, name),
+        cell(f"{group}_on_hand_{i}", COUNT, sums["on_hand"], none),
+        cell(f"{group}_cost_now_{i}", MONEY, f"ROUND({sums['cost_now']},2)", none),
+        cell(f"{group}_sold_{i}", COUNT, sums["sold"], none),
+        cell(f"{group}_profit_{i}", MONEY, f"ROUND({sums['profit']},2)", none),
+        cell(f"{group}_return_{i}", FACTOR, f"{profit}/{over}", f"SUM({over})<=0"),
+        cell(f"{group}_monthly_{i}", FACTOR, f"{profit}/{days}*Month_days", f"SUM({days})<=0"),
+    )
+    return FormRow(cells=cells, heads_row=True)
 
+
+def _groups() -> tuple[FormRow, ...]:
+    more = f"(COUNT(Log_place_key)-{{place_no_{PLACE_ROWS}}})"
+    places = [Formula(f'INDEX(Log_place,{{place_row_{i}}})&""', _no_place(i)) for i in _PLACES]
     return (
         heading("By category", *_HEADERS),
-        *(_group_row("category", i, name(i), _of_category(i), _category_none(i)) for i in (*_CATEGORIES, _REST, _ALL)),
-    )
-
-
-def _places() -> tuple[FormRow, ...]:
-    more = f"(COUNT(Log_place_key)-{{place_no_{PLACE_ROWS}}})"
-    return (
+        *(_group_row("category", i, _category_name(i), _of_category(i), _no_category(i)) for i in _CATEGORIES),
         heading("By place", *_HEADERS),
-        *(
-            _group_row(
-                "place",
-                i,
-                Formula(f'INDEX(Log_place,{{place_row_{i}}})&""', _place_none(i)),
-                _sums(f"Log_place_row,{{place_row_{i}}}"),
-                _place_none(i),
-            )
-            for i in _PLACES
-        ),
-        words(
-            "more_places",
-            Formula(f'IF({more}>0,"Not shown: places that earned no more, "&{more}&" of them.","")'),
-            lines=1,
-        ),
-        FormRow(
-            note="Places where pieces or their lots were found, the best earner for your money "
+        *(_group_row("place", i, name, _of_place(i), _no_place(i)) for i, name in enumerate(places, 1)),
+        words("more_places", f'IF({more}>0,"Not shown: places that earned no more, "&{more}&" of them.","")'),
+        field(
+            "Places where pieces or their lots were found, the best earner for your money "
             "first. Both tables: on hand now; sold (and kept) and net profit since the log begins, "
             "a discarded piece being a loss of its cost. Profit per 1: net profit for each 1 of "
             "cost of those pieces. Per 1 a month: net profit for each 1 of money and each month "
@@ -369,95 +243,60 @@ def _places() -> tuple[FormRow, ...]:
     )
 
 
-# ---- workings --------------------------------------------------------------------------------
-
-
 def _count_on(key: str, i: int) -> FormCell:
     """1, 2, 3 ... down the rows."""
-    return _step(f"{key}_{i}", COUNT, Formula("1" if i == 1 else f"{{{key}_{i - 1}}}+1"))
-
-
-def _age_steps(i: int) -> FormRow:
-    listed = "INDEX(Age_from_day,{age_no_%d})"
-    following = f"{{from_{i + 1}}}" if i < AGE_ROWS else '""'
-    until = Formula(f'IF({following}="","",{following}-1)', f'{{from_{i}}}=""')
-    return FormRow(
-        f"Age class {i}",
-        (
-            _count_on("age_no", i),
-            _step(f"from_{i}", DAYS, Formula(listed % i, f'{listed % i}=""')),
-            _step(f"until_{i}", DAYS, until if i < AGE_ROWS else Formula('""')),
-        ),
-    )
+    return cell(f"{key}_{i}", COUNT, "1" if i == 1 else f"{{{key}_{i - 1}}}+1", step=True)
 
 
 def _sum_steps(group: str, i: int, sums: dict[str, str], none: str) -> tuple[FormCell, ...]:
-    return tuple(
-        _step(f"{group}_{figure}_{i}", MONEY, Formula(f"ROUND({sums[figure]},2)", none))
-        for figure in ("cost_over", "cost_days")
-    )
+    keys = ("cost_over", "cost_days")
+    return tuple(cell(f"{group}_{key}_{i}", MONEY, f"ROUND({sums[key]},2)", none, step=True) for key in keys)
 
 
 def _category_steps(i: int) -> FormRow:
-    sums = _sum_steps("category", i, _of_category(i), _category_none(i))
+    sums = _sum_steps("category", i, _of_category(i), _no_category(i))
     if i >= _REST:
         return FormRow("Other categories" if i == _REST else "All categories", sums)
     listed, word = f"INDEX(Category_name,{{category_no_{i}}})", f"{{category_word_{i}}}"
-    plain = listed
+    literal = listed
     # A star or question mark in a word stands for itself.
     for sign in "~*?":
-        plain = f'SUBSTITUTE({plain},"{sign}","~{sign}")'
-    return FormRow(
-        f"Category {i}",
-        (
-            *sums,
-            _count_on("category_no", i),
-            _step(f"category_word_{i}", TEXT, Formula(plain, f'{listed}=""')),
-            _step(
-                f"category_first_{i}",
-                COUNT,
-                Formula(f"IFERROR(MATCH({word},Category_name,0),{{category_no_{i}}})", f'{word}=""'),
-            ),
-        ),
+        literal = f'SUBSTITUTE({literal},"{sign}","~{sign}")'
+    first = f"IFERROR(MATCH({word},Category_name,0),{{category_no_{i}}})"
+    steps = (
+        _count_on("category_no", i),
+        cell(f"category_word_{i}", TEXT, literal, f'{listed}=""', step=True),
+        cell(f"category_first_{i}", COUNT, first, f'{word}=""', step=True),
     )
+    return FormRow(f"Category {i}", (*sums, *steps))
 
 
 def _place_steps(i: int) -> FormRow:
     number = f"{{place_no_{i}}}"
     row = f"MATCH(LARGE(Log_place_key,{number}),Log_place_key,0)"
-    return FormRow(
-        f"Place {i}",
-        (
-            *_sum_steps("place", i, _sums(f"Log_place_row,{{place_row_{i}}}"), _place_none(i)),
-            _count_on("place_no", i),
-            _step(f"place_row_{i}", COUNT, Formula(row, f"{number}>COUNT(Log_place_key)")),
-        ),
-    )
+    sums = _sum_steps("place", i, _of_place(i), _no_place(i))
+    row_cell = cell(f"place_row_{i}", COUNT, row, f"{number}>COUNT(Log_place_key)", step=True)
+    return FormRow(f"Place {i}", (*sums, _count_on("place_no", i), row_cell))
 
 
+# fmt: off
 def _workings() -> tuple[FormRow, ...]:
-    in_the_end = FunctionCall("SOLD_BY_CHANCE", {**_HISTORY, "horizon": "{longest}"}, _SHORT)
     return (
         heading("Workings (do not type)"),
-        working("year_days", "Days of a year", DURATION, Formula("Month_days*12")),
-        working(
-            "history_short", "History too short", COUNT, Formula(f"({{history_sales}}<{FEWEST_SALES})*1"), "1 = yes"
-        ),
-        working("longest", "Longest held", DAYS, Formula("MAX(0,Log_history_days)")),
-        working("sold_in_the_end", "Sold by then", RATIO, EditionFormula(Formula('""'), in_the_end)),
+        working("year_days", "Days of a year", DURATION, "Month_days*12"),
+        working("history_short", "History too short", COUNT, f"({{history_sales}}<{FEWEST_SALES})*1", "1 = yes"),
+        working("longest", "Longest held", DAYS, "MAX(0,Log_history_days)"),
+        working("sold_in_the_end", "Sold by then", RATIO, in_functions_only(
+            FunctionCall("SOLD_BY_CHANCE", {**_HISTORY, "horizon": "{longest}"}, _SHORT))),
         *(_age_steps(i) for i in _AGES),
-        *(_category_steps(i) for i in (*_CATEGORIES, _REST, _ALL)),
+        *(_category_steps(i) for i in _CATEGORIES),
         *(_place_steps(i) for i in _PLACES),
     )
+# fmt: on
 
 
-def stock_form() -> FormSheet:
+def form() -> FormSheet:
     """Sheet Stock: seven columns, the width of a letter page."""
-    return FormSheet(
-        STOCK,
-        "Stock",
-        "What is on hand, how old it is, and what it earns.",
-        (*_on_hand(), *_turning(), *_time_to_sell(), *_ages(), *_categories(), *_places(), *_workings()),
-        (26, 13, 14, 13, 13, 13, 13),
-        first_row=4,
-    )
+    rows = (*_NOW, *_TURNING, *_TIME, *_ages(), *_groups(), *_workings())
+    purpose = "What is on hand, how old it is, and what it earns."
+    return FormSheet(STOCK, "Stock", purpose, rows, (26, 13, 14, 13, 13, 13, 13), 4)

@@ -42,7 +42,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
 # fmt: on
 
 
-def lots_sheet(rows: int) -> TableSheet:
+def sheet(rows: int) -> TableSheet:
     """Sheet Lots."""
     purpose = "Pieces bought together for one price; each takes its share by expected price."
     return TableSheet("Lots", "Lots", purpose, COLUMNS, rows, CHECKS, entry_checks=ENTRY_CHECKS)

@@ -8,6 +8,7 @@ from typing import Final
 
 from sheetfns.cell_types import COUNT, MONEY, CellType
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
+from sheetfns.log.sheets.form_rows import cell
 from sheetfns.log.sheets.words import PARTNER_ROWS
 
 PARTNERS_IN_ORDER: Final = range(1, PARTNER_ROWS + 1)
@@ -34,10 +35,16 @@ def row_of(label: str, by_partner: Sequence[FormCell], in_all: FormCell) -> Form
 
 
 def form_cell(
-    key: str, formula: AnyFormula, kind: CellType = MONEY, *, step: bool = False, cell_format: str = ""
+    key: str,
+    formula: AnyFormula | str,
+    kind: CellType = MONEY,
+    *,
+    blank_if: str = "",
+    step: bool = False,
+    cell_format: str = "",
 ) -> FormCell:
     """A cell that is worked out; `step` if it is only on the way to a result."""
-    return FormCell(key, kind, formula=formula, working=step, cell_format=cell_format)
+    return cell(key, kind, formula, blank_if, step=step, cell_format=cell_format)
 
 
 @dataclass(frozen=True)
@@ -62,6 +69,9 @@ class Split:
     def _left(self) -> str:
         return f"{self.key}_left_{self.year}" if self.year else f"{self.key}_left"
 
+    def _step(self, key: str, formula: str, cell_format: str = "") -> FormCell:
+        return form_cell(key, formula, blank_if=self.blank_if, step=True, cell_format=cell_format)
+
     def part(self, partner: int, blank_if: str, around: str = "{}") -> AnyFormula:
         """One partner's part."""
         own = f"{{{self._key('rest', partner)}}}"
@@ -82,27 +92,15 @@ class Split:
     def steps(self) -> tuple[FormRow, FormRow]:
         """Each part before rounding, in cents, and the cents left over; then the remainders."""
         cents = f"ROUND(100*ABS({{{self.amount}}}),0)"
-        exact = [
-            form_cell(
-                self._key("exact", i),
-                Formula(f"ROUND({cents}*{share_of(i)}/SUM(Partner_share),6)", self.blank_if),
-                step=True,
-            )
-            for i in PARTNERS_IN_ORDER
+        exact = [self._key("exact", i) for i in PARTNERS_IN_ORDER]
+        cents_of = [
+            self._step(key, f"ROUND({cents}*{share_of(i)}/SUM(Partner_share),6)") for i, key in enumerate(exact, 1)
         ]
-        whole = "".join(f"-INT({{{self._key('exact', i)}}})" for i in PARTNERS_IN_ORDER)
-        left = form_cell(self._left, Formula(f"{cents}{whole}", self.blank_if), COUNT, step=True)
-        rest = tuple(
-            form_cell(
-                self._key("rest", i),
-                Formula(
-                    f"IF({share_of(i)}=0,-1,ROUND({{{self._key('exact', i)}}}-INT({{{self._key('exact', i)}}}),6))",
-                    self.blank_if,
-                ),
-                step=True,
-                cell_format="0.000000",
-            )
-            for i in PARTNERS_IN_ORDER
+        whole = "".join(f"-INT({{{key}}})" for key in exact)
+        left = form_cell(self._left, f"{cents}{whole}", COUNT, blank_if=self.blank_if, step=True)
+        rests = tuple(
+            self._step(self._key("rest", i), f"IF({share_of(i)}=0,-1,ROUND({{{key}}}-INT({{{key}}}),6))", "0.000000")
+            for i, key in enumerate(exact, 1)
         )
         year = f", year {self.year}" if self.year else ""
-        return (row_of(f"{self.label} in cents{year}", exact, left), FormRow(f"{self.label}, rest{year}", rest))
+        return (row_of(f"{self.label} in cents{year}", cents_of, left), FormRow(f"{self.label}, rest{year}", rests))

@@ -168,7 +168,7 @@ def _workings() -> tuple[FormRow, ...]:
     )
 
 
-def year_form() -> FormSheet:
+def form() -> FormSheet:
     """Sheet Year end."""
     rows = (
         *_head(),
