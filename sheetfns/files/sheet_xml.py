@@ -22,10 +22,9 @@ from sheetfns.errors import CellError, LogFileError
 from sheetfns.files.cell_names import cell_name, column_letters, column_number
 from sheetfns.files.formula_signs import FORMULA_SIGNS
 from sheetfns.files.packed_file import parsed
-from sheetfns.files.xlsx_file import DAYS_TO_1904, PREFIX, SHOWN
+from sheetfns.files.xlsx_file import DAYS_TO_1904, MAIN, PREFIX, SHOWN
 
-_MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-_TAG: Final = f"{{{_MAIN}}}"
+_TAG: Final = f"{{{MAIN}}}"
 _ROW: Final = re.compile(rb"<row\b([^>]*?)(?:/>|>(.*?)</row>)", re.DOTALL)
 _ROW_NUMBER: Final = re.compile(rb'\br="(\d+)"')
 _CELL: Final = re.compile(rb'<c r="([A-Z]+)(\d+)"([^>]*?)(?:/>|>(.*?)</c>)', re.DOTALL)
@@ -82,7 +81,7 @@ def canonical(content: bytes) -> bytes:
     made: bytes = etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
     if prefix is not None:
         mark = prefix[1]
-        if f'xmlns="{_MAIN}"'.encode() in made or b" xmlns=" in made[:4000]:
+        if f'xmlns="{MAIN}"'.encode() in made or b" xmlns=" in made[:4000]:
             raise LogFileError(
                 "one of its sheets is written in an unusual form; open the workbook in your "
                 "spreadsheet program, save it as .xlsx and try again"

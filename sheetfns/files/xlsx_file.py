@@ -22,7 +22,10 @@ from sheetfns.errors import CellError, LogFileError
 from sheetfns.files.cell_names import column_number
 from sheetfns.files.packed_file import AGAIN, MOST_CELLS, PackedFile, parsed
 
+MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 WORKBOOK_PART: Final = "xl/workbook.xml"
+WORKBOOK_RELATIONS: Final = "xl/_rels/workbook.xml.rels"
+CONTENT_TYPES: Final = "[Content_Types].xml"
 _OTHER_ENDINGS: Final = {".ods", ".xls", ".xla", ".xlsb"}
 _CHUNK: Final = 1 << 22
 
@@ -122,9 +125,8 @@ class XlsxFile(PackedFile):
             raise ValueError("a sheet in it has no end")
 
     def _read_workbook_part(self) -> None:
-        relations = parsed(self._zip.read("xl/_rels/workbook.xml.rels"))
+        relations = parsed(self._zip.read(WORKBOOK_RELATIONS))
         targets = {relation.get("Id"): relation.get("Target", "") for relation in relations}
-        folder = PurePosixPath(WORKBOOK_PART).parent
         self.parts: dict[str, str] = {}
         """The part of the zip in which each sheet stands."""
         self.defined_names: dict[str, str] = {}
@@ -133,9 +135,7 @@ class XlsxFile(PackedFile):
             tag = etree.QName(element).localname if isinstance(element.tag, str) else ""
             if tag == "sheet":
                 ids = [value for key, value in element.items() if key.endswith("}id")]
-                target = targets.get(ids[0], "") if ids else ""
-                whole = target.removeprefix("/") if target[:1] == "/" else str(folder / target)
-                self.parts[element.get("name")] = whole
+                self.parts[element.get("name")] = part_name(targets.get(ids[0], "") if ids else "")
             elif tag == "definedName":
                 self.defined_names[element.get("name")] = element.text or ""
             elif tag == "workbookPr":
@@ -250,6 +250,11 @@ class XlsxFile(PackedFile):
             raise
         except Exception as error:
             raise self._damaged(error) from error
+
+
+def part_name(target: str) -> str:
+    """The whole name of a part that the workbook's part names from where it stands."""
+    return target.removeprefix("/") if target[:1] == "/" else str(PurePosixPath(WORKBOOK_PART).parent / target)
 
 
 def _errors(block: bytes) -> Iterator[tuple[Place, str]]:

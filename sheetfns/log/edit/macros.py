@@ -16,7 +16,7 @@ from lxml import etree
 from sheetfns.files.cell_names import cell_name
 from sheetfns.files.packed_file import parsed
 from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
-from sheetfns.files.xlsx_file import WORKBOOK_PART, with_errors
+from sheetfns.files.xlsx_file import CONTENT_TYPES, WORKBOOK_PART, with_errors
 from sheetfns.log.edit.values import shown
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.sheet_reader import plain
@@ -33,7 +33,6 @@ _TYPES: Final = {
     "application/vnd.ms-excel.template.macroEnabled.main+xml": ".xltm",
 }
 """Types of a workbook (the first two ECMA-376 part 1, the others MS-OFFMACRO2; from memory)."""
-_TYPES_PART: Final = "[Content_Types].xml"
 _MOST_BYTES: Final = 1 << 20
 
 Setting = str | float | bool
@@ -47,7 +46,7 @@ def right_ending(path: Path) -> str | None:
     Only a few bytes are read.
     """
     try:
-        with zipfile.ZipFile(path) as book, book.open(_TYPES_PART) as part:
+        with zipfile.ZipFile(path) as book, book.open(CONTENT_TYPES) as part:
             types = parsed(part.read(_MOST_BYTES))
     except (
         OSError,

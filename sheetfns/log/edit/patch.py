@@ -13,7 +13,7 @@ import zlib
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Any, Final
 
 from lxml import etree
@@ -25,14 +25,11 @@ from sheetfns.files.packed_file import parsed
 from sheetfns.files.safe_files import atomic_write, dated_copy, folder_for_drafts, sole_use
 from sheetfns.files.sheet_xml import Value
 from sheetfns.files.workbook_file import refuse_ods
-from sheetfns.files.xlsx_file import WORKBOOK_PART, XlsxFile
+from sheetfns.files.xlsx_file import CONTENT_TYPES, MAIN, WORKBOOK_PART, WORKBOOK_RELATIONS, XlsxFile, part_name
 from sheetfns.hosts import engine
 
-_MAIN: Final = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _PACKAGE: Final = "http://schemas.openxmlformats.org/package/2006"
 _OFFICE: Final = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
-_WORKBOOK_RELATIONS: Final = "xl/_rels/workbook.xml.rels"
-_CONTENT_TYPES: Final = "[Content_Types].xml"
 _SHEET_TYPE: Final = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
 _LINE_HEIGHT: Final = 15
 _WORD_WIDTH: Final = 1.15
@@ -264,18 +261,18 @@ class _Changes:
 
     def _drop_chain(self) -> None:
         """Take away the order of calculation, which no longer holds; programs make a new one."""
-        relations = parsed(self.content(_WORKBOOK_RELATIONS))
+        relations = parsed(self.content(WORKBOOK_RELATIONS))
         chains = [one for one in relations if (one.get("Type") or "").endswith("/calcChain")]
         for relation in chains:
-            part = _whole_name(relation.get("Target"))
+            part = part_name(relation.get("Target"))
             self.gone.add(part)
             relations.remove(relation)
-            types = parsed(self.content(_CONTENT_TYPES))
+            types = parsed(self.content(CONTENT_TYPES))
             for one in [one for one in types if one.get("PartName") == f"/{part}"]:
                 types.remove(one)
-            self.parts[_CONTENT_TYPES] = _written(types)
+            self.parts[CONTENT_TYPES] = _written(types)
         if chains:
-            self.parts[_WORKBOOK_RELATIONS] = _written(relations)
+            self.parts[WORKBOOK_RELATIONS] = _written(relations)
 
     def _calculate_on_load(self) -> None:
         content = self.content(WORKBOOK_PART)
@@ -294,8 +291,8 @@ class _Changes:
 
     def _add_sheet(self, sheet: NewSheet) -> None:
         workbook = parsed(self.content(WORKBOOK_PART))
-        relations = parsed(self.content(_WORKBOOK_RELATIONS))
-        types = parsed(self.content(_CONTENT_TYPES))
+        relations = parsed(self.content(WORKBOOK_RELATIONS))
+        types = parsed(self.content(CONTENT_TYPES))
         main = _namespace(workbook)
         sheets = workbook.find(f"{main}sheets")
         numbers = range(1, len(self._zip.namelist()) + len(self.parts) + 2)
@@ -303,20 +300,16 @@ class _Changes:
         part = next(name for n in numbers if (name := f"xl/worksheets/sheet{n}.xml") not in taken)
         ids = {one.get("Id") for one in relations}
         own_id = next(name for n in range(1, len(ids) + 2) if (name := f"rId{n}") not in ids)
-        element = etree.SubElement(sheets, f"{main}sheet")
-        element.set("name", sheet.name)
-        element.set("sheetId", str(max(int(one.get("sheetId")) for one in sheets[:-1]) + 1))
+        number = max(int(one.get("sheetId")) for one in sheets) + 1
+        element = etree.SubElement(sheets, f"{main}sheet", name=sheet.name, sheetId=str(number))
         element.set(f"{{{_relation_namespace(sheets)}}}id", own_id)
-        relation = etree.SubElement(relations, f"{{{_PACKAGE}/relationships}}Relationship")
-        relation.set("Id", own_id)
-        relation.set("Type", f"{_OFFICE}/worksheet")
-        relation.set("Target", f"/{part}")
-        override = etree.SubElement(types, f"{{{_PACKAGE}/content-types}}Override")
-        override.set("PartName", f"/{part}")
-        override.set("ContentType", _SHEET_TYPE)
+        relation = f"{{{_PACKAGE}/relationships}}Relationship"
+        etree.SubElement(relations, relation, Id=own_id, Type=f"{_OFFICE}/worksheet", Target=f"/{part}")
+        override = f"{{{_PACKAGE}/content-types}}Override"
+        etree.SubElement(types, override, PartName=f"/{part}", ContentType=_SHEET_TYPE)
         self.parts[WORKBOOK_PART] = _written(workbook)
-        self.parts[_WORKBOOK_RELATIONS] = _written(relations)
-        self.parts[_CONTENT_TYPES] = _written(types)
+        self.parts[WORKBOOK_RELATIONS] = _written(relations)
+        self.parts[CONTENT_TYPES] = _written(types)
         self.parts[part] = self._sheet(sheet)
         self.sheets[part] = sheet.name
 
@@ -345,7 +338,7 @@ class _Changes:
         )
         content = (
             '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
-            f'<worksheet xmlns="{_MAIN[1:-1]}"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr>'
+            f'<worksheet xmlns="{MAIN}"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr>'
             f"{frozen}<cols>{columns}</cols><sheetData>{rows}</sheetData>"
             '<pageSetup orientation="landscape" fitToHeight="0"/></worksheet>'
         )
@@ -403,11 +396,7 @@ class _Styles:
                 new.set("applyFont", "1")
             for old in new.findall(f"{self._main}alignment"):
                 new.remove(old)
-            lines = etree.Element(f"{self._main}alignment")
-            lines.set("horizontal", "left")
-            lines.set("vertical", "top")
-            lines.set("wrapText", "1")
-            new.insert(0, lines)
+            new.insert(0, etree.Element(f"{self._main}alignment", horizontal="left", vertical="top", wrapText="1"))
             new.set("applyAlignment", "1")
 
         return self._add(("bold" if bold else "words", 0), 0, make)
@@ -465,15 +454,10 @@ def _with_values(content: bytes, sheet: str, values: engine.Recalculated) -> byt
 
 def _target(zipped: zipfile.ZipFile, kind: str, usual: str) -> str:
     """The part that the workbook names for something, such as its styles."""
-    for relation in parsed(zipped.read(_WORKBOOK_RELATIONS)):
+    for relation in parsed(zipped.read(WORKBOOK_RELATIONS)):
         if (relation.get("Type") or "").endswith(kind):
-            return _whole_name(relation.get("Target"))
+            return part_name(relation.get("Target"))
     return usual
-
-
-def _whole_name(target: str) -> str:
-    folder = PurePosixPath(WORKBOOK_PART).parent
-    return target.removeprefix("/") if target[:1] == "/" else str(folder / target)
 
 
 def _relation_namespace(sheets: Any) -> str:
