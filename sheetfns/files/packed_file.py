@@ -143,22 +143,34 @@ def _reason(error: Exception) -> str:
     return text if " " in text else "a part of it cannot be read"
 
 
-def _refuse_what_is_no_zip(path: Path) -> None:
-    name = path.name
+def first_bytes(path: Path, kind: str) -> bytes:
+    """How a file begins.
+
+    Args:
+        kind: what it should be, in a word such as `workbook`.
+
+    Errors:
+        LogFileError: there is no such file, or it cannot be read.
+    """
     try:
         if path.is_dir():
-            raise LogFileError(f"{path}: is a folder; name the workbook in it")
+            raise LogFileError(f"{path}: is a folder; name the {kind} in it")
         if path.exists() and not path.is_file():
-            raise LogFileError(f"{path}: is no ordinary file; name a workbook")
+            raise LogFileError(f"{path}: is no ordinary file; name a {kind}")
         with path.open("rb") as file:
-            head = file.read(4096)
-            if head.startswith(_OLE):
-                raise LogFileError(f"{name}: {_kind_of_ole(file.fileno())}")
+            return file.read(4096)
     except FileNotFoundError:
         raise LogFileError(f"{path}: there is no such file; check name and folder") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
         raise LogFileError(f"{path}: cannot be read ({reason}); check its rights") from error
+
+
+def _refuse_what_is_no_zip(path: Path) -> None:
+    name = path.name
+    head = first_bytes(path, "workbook")
+    if head.startswith(_OLE):
+        raise LogFileError(f"{name}: {_kind_of_ole(path)}")
     if not head:
         raise LogFileError(f"{name}: is empty (0 bytes); take your last copy of the log")
     if not head.startswith(b"PK"):
@@ -167,8 +179,8 @@ def _refuse_what_is_no_zip(path: Path) -> None:
         raise LogFileError(f"{name}: is not a workbook but {kind}, whatever its name says; {AGAIN}")
 
 
-def _kind_of_ole(handle: int) -> str:
-    with mmap.mmap(handle, 0, access=mmap.ACCESS_READ) as content:
+def _kind_of_ole(path: Path) -> str:
+    with path.open("rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as content:
         protected = content.find("EncryptedPackage".encode("utf-16-le")) >= 0
     if protected:
         return "is protected with a password; open it in your spreadsheet program, remove the password and save it"

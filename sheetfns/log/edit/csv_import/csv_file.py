@@ -18,6 +18,7 @@ from typing import Final, NamedTuple
 
 from sheetfns.cell_types import shown_cell
 from sheetfns.errors import LogFileError
+from sheetfns.files.packed_file import first_bytes
 from sheetfns.log.edit.csv_import.encodings import encoding_of
 from sheetfns.log.edit.csv_import.facts import Found
 from sheetfns.log.edit.csv_import.number_formats import date_text, number_text
@@ -139,8 +140,7 @@ def _refuse_doubt(path: Path, found: Found, *, doubtful: bool) -> None:
 
 
 def _refuse_other_files(path: Path) -> None:
-    head, size = _beginning(path)
-    name = path.name
+    head, size, name = first_bytes(path, "CSV file"), path.stat().st_size, path.name
     if not head.strip(b"\xef\xbb\xbf\xff\xfe\0 \t\r\n") and size <= len(head):
         raise LogFileError(f"{name}: is empty; export it again")
     if size > MOST_BYTES:
@@ -161,22 +161,6 @@ def _refuse_other_files(path: Path) -> None:
         )
     if head.lstrip()[:1] in {b"{", b"["} and b'":' in head:
         raise LogFileError(f"{name}: is a data file of another kind (JSON), not a CSV file; export it as CSV")
-
-
-def _beginning(path: Path) -> tuple[bytes, int]:
-    """The first bytes of a file, and its size."""
-    try:
-        if path.is_dir():
-            raise LogFileError(f"{path}: is a folder; name the CSV file in it")
-        if path.exists() and not path.is_file():
-            raise LogFileError(f"{path}: is no ordinary file; name a CSV file")
-        with path.open("rb") as file:
-            return file.read(4096), path.stat().st_size
-    except FileNotFoundError:
-        raise LogFileError(f"{path}: there is no such file; check name and folder") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise LogFileError(f"{path}: cannot be read ({reason}); check its rights") from error
 
 
 class _Text:

@@ -121,7 +121,7 @@ def plan_import(csv_path: Path | str, log_path: Path | str, map_path: Path | str
         edits=tuple(matcher.edits),
         headers=file.headers,
         separator=file.separator,
-        left=matcher.left(),
+        left=matcher.left(file.rows),
         log_hash=log_hash,
         csv_rows=len(file.rows),
         known_problems=frozenset(problem_key(problem) for problem in content.problems),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import zipfile
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +15,7 @@ from sheetfns.errors import LogFileError
 from sheetfns.files.cell_names import column_letters, column_number
 from sheetfns.files.sheet_xml import canonical
 from sheetfns.files.xlsx_file import XlsxFile
+from sheetfns.log.edit.csv_import.csv_file import CsvRow
 from sheetfns.log.edit.csv_import.log_columns import LogColumn, LogRows
 from sheetfns.log.edit.csv_import.map_file import BoundMap
 from sheetfns.log.edit.csv_import.row_reader import ReadRow
@@ -34,22 +35,17 @@ class Change:
 
     Attributes:
         csv_row: the row of the file that says so, the first if several do.
-        sheet, row: where it stands, the row counted from 1.
+        row: its row on the sheet, counted from 1.
         item: what the row is called by: its item no., else what stands in its first column.
         header: the column.
-        old: what stands there: None, as only blank cells are written.
         new: float, date or text.
-        column: the column's place, counted from 1.
     """
 
     csv_row: int
-    sheet: str
     row: int
     item: str
     header: str
-    old: Any
     new: Any
-    column: int
 
 
 @dataclass(frozen=True)
@@ -57,7 +53,6 @@ class NewRow:
     """A row that is to be added: its place, and value by header."""
 
     csv_row: int
-    sheet: str
     row: int
     item: str
     values: dict[str, Any]
@@ -77,8 +72,8 @@ class Conflict:
 
     Attributes:
         csv_rows: the rows of the file.
-        sheet, row: the row of the log; None if rows of the file contradict each other about one
-            that is not in the log yet.
+        row: the row of the log; None if rows of the file contradict each other about one that is
+            not in the log yet.
         item: what it is called by.
         header: the column.
         log_value: what stands in the log; None if only rows of the file contradict each other.
@@ -87,7 +82,6 @@ class Conflict:
     """
 
     csv_rows: tuple[int, ...]
-    sheet: str
     row: int | None
     item: str
     header: str
@@ -138,44 +132,44 @@ class Matcher:
         self.conflicts: list[Conflict] = []
         self.unreadable: list[LeftOut] = []
         self.edits: list[CellEdit] = []
-        self._left: dict[int, tuple[Sequence[str], list[str]]] = {}
 
-    def left(self) -> tuple[LeftRow, ...]:
-        """Rows of the file that are not brought in, in their order."""
+    def left(self, rows: Iterable[CsvRow]) -> tuple[LeftRow, ...]:
+        """Those of the file's rows that are not brought in."""
+        reasons: dict[int, list[str]] = defaultdict(list)
+        for one in (*self.unmatched, *self.unreadable):
+            reasons[one.csv_row].append(one.reason)
+        for conflict in self.conflicts:
+            for number in conflict.csv_rows:
+                reasons[number].append(conflict.reason)
         return tuple(
-            LeftRow(number, cells, "; ".join(dict.fromkeys(reasons)))
-            for number, (cells, reasons) in sorted(self._left.items())
+            LeftRow(row.number, row.cells, "; ".join(dict.fromkeys(reasons[row.number])))
+            for row in rows
+            if row.number in reasons
         )
 
     def take(self, rows: Iterable[ReadRow]) -> None:
         """Sort all rows of the file."""
-        new: list[ReadRow] = []
-        if self.bound.match is None:
-            good: list[ReadRow] = []
-            for read in rows:
-                if read.reasons:
-                    self._not_readable(read)
-                else:
-                    good.append(read)
-            new = self._not_there(good)
-        else:
-            new = self._matched(rows, self.bound.match)
+        match = self.bound.match
+        new = self._not_there(self._readable(rows)) if match is None else self._matched(rows, match)
         self._add(self._fit_to_add(new))
 
     # ---- rows that are left out ------------------------------------------------------------------
 
-    def _leave(self, read: ReadRow, reason: str) -> None:
-        kept = self._left.setdefault(read.row.number, (read.row.cells, []))
-        kept[1].append(reason)
-
     def _not_readable(self, read: ReadRow, reason: str = "") -> None:
-        reason = reason or "; ".join(read.reasons)
-        self.unreadable.append(LeftOut(read.row.number, reason))
-        self._leave(read, reason)
+        self.unreadable.append(LeftOut(read.row.number, reason or "; ".join(read.reasons)))
+
+    def _readable(self, rows: Iterable[ReadRow]) -> list[ReadRow]:
+        """The rows without a cell that cannot be read; the others are listed."""
+        good: list[ReadRow] = []
+        for read in rows:
+            if read.reasons:
+                self._not_readable(read)
+            else:
+                good.append(read)
+        return good
 
     def _not_matched(self, read: ReadRow, reason: str) -> None:
         self.unmatched.append(LeftOut(read.row.number, reason))
-        self._leave(read, reason)
 
     # ---- with a column to match by ---------------------------------------------------------------
 
@@ -223,14 +217,11 @@ class Matcher:
 
     def _merged(self, group: list[ReadRow], shown: str, there: Sequence[int]) -> dict[str, Any] | None:
         """The values of all rows of one match value; None if they contradict each other."""
-        bad = [read for read in group if read.reasons]
-        for read in bad:
-            self._not_readable(read)
-        good = [read for read in group if not read.reasons]
-        if bad:
+        good = self._readable(group)
+        if len(good) < len(group):
+            bad = next(read.row.number for read in group if read.reasons)
             for read in good:
-                reason = f"row {bad[0].row.number} of the file is about '{shown}' too, and it cannot be read"
-                self._not_matched(read, reason)
+                self._not_matched(read, f"row {bad} of the file is about '{shown}' too, and it cannot be read")
             return None
         merged: dict[str, Any] = {}
         clashes: list[LogColumn] = []
@@ -252,9 +243,7 @@ class Matcher:
             f"{_and(map(column.shown, values))} for {column.header}"
         )
         row = there[0] if len(there) == 1 else None
-        self.conflicts.append(Conflict(rows, self.sheet, row, shown, column.header, None, values, reason))
-        for read in group:
-            self._leave(read, reason)
+        self.conflicts.append(Conflict(rows, row, shown, column.header, None, values, reason))
 
     def _compare(self, group: list[ReadRow], merged: dict[str, Any], row: int, match: LogColumn) -> None:
         """Fill the blank cells of a row, and list what contradicts."""
@@ -270,20 +259,15 @@ class Matcher:
                 continue
             settled = False
             if stands is None and not self._is_formula(row, column.place):
-                change = Change(numbers[0], self.sheet, row, item, column.header, None, value, column.place + 1)
-                self.changes.append(change)
+                self.changes.append(Change(numbers[0], row, item, column.header, value))
                 self.edits.append(CellEdit(self.sheet, row, column.place + 1, value))
                 continue
-            reason = (
-                f"{column.header}: the log has "
-                f"{'a formula' if stands is None else column.shown(stands)} in "
-                f"{column_letters(column.place)}{row}, the file {column.shown(value)}; the log's is "
-                "kept"
-            )
             holds = "a formula" if stands is None else stands
-            self.conflicts.append(Conflict(numbers, self.sheet, row, item, column.header, holds, (value,), reason))
-            for read in group:
-                self._leave(read, reason)
+            reason = (
+                f"{column.header}: the log has {holds if stands is None else column.shown(stands)} in "
+                f"{column_letters(column.place)}{row}, the file {column.shown(value)}; the log's is kept"
+            )
+            self.conflicts.append(Conflict(numbers, row, item, column.header, holds, (value,), reason))
         if settled:
             self.there += [AlreadyThere(number, row, item) for number in numbers]
 
@@ -395,7 +379,7 @@ class Matcher:
                     )
                 self.edits.append(CellEdit(self.sheet, row, column.place + 1, value))
             item = shown_cell(values[self.bound.first.header])
-            self.new_rows.append(NewRow(read.row.number, self.sheet, row, item, values))
+            self.new_rows.append(NewRow(read.row.number, row, item, values))
 
     def _no_room(self, wanted: int, room: int) -> str:
         table = self.bound.table
