@@ -35,16 +35,19 @@ class Change:
 
     Attributes:
         csv_row: the row of the file that says so, the first if several do.
-        row: its row on the sheet, counted from 1.
+        sheet, row: where it stands, the row counted from 1.
         item: what the row is called by: its item no., else what stands in its first column.
         header: the column.
+        old: what stands there: None, as only blank cells are written.
         new: float, date or text.
     """
 
     csv_row: int
+    sheet: str
     row: int
     item: str
     header: str
+    old: Any
     new: Any
 
 
@@ -259,7 +262,7 @@ class Matcher:
                 continue
             settled = False
             if stands is None and not self._is_formula(row, column.place):
-                self.changes.append(Change(numbers[0], row, item, column.header, value))
+                self.changes.append(Change(numbers[0], self.sheet, row, item, column.header, stands, value))
                 self.edits.append(CellEdit(self.sheet, row, column.place + 1, value))
                 continue
             holds = "a formula" if stands is None else stands
