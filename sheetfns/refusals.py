@@ -11,6 +11,7 @@ from __future__ import annotations
 import ast
 import functools
 import inspect
+import math
 import operator
 import re
 import string
@@ -83,6 +84,8 @@ class Refusal:
     def refuse(self, values: Values) -> None:
         """Give the rows in which the condition is true their error; a single figure raises at once."""
         bad = self.holds(values)
+        if bad is False:  # most single figures: their calls must be quick
+            return
         if not np.ndim(bad):
             if bad:
                 raise CellError(self.code, self._said([step(values) for _, step, _ in self._shown]))
@@ -216,6 +219,8 @@ def _each(function: Callable[[Any], Any], cells: Any) -> Any:
 
 def _is_text(cells: Any, word: str) -> Any:
     """Whether cells are this text, whose capitals make no difference, or blank if it is empty."""
+    if not word and isinstance(cells, float):
+        return not math.isfinite(cells)
     if not word and np.asarray(cells).dtype.kind == "f":
         return np.logical_not(np.isfinite(cells))
     same = _each(lambda cell: ("" if cell is None else str(cell).casefold()) == word.casefold(), cells)
@@ -226,12 +231,17 @@ def _trimmed(cells: Any) -> Any:
     return _each(lambda cell: cell if cell is None else str(cell).strip(), cells)
 
 
+def _is_no_text(cells: Any, word: str) -> Any:
+    same = _is_text(cells, word)
+    return not same if isinstance(same, bool) else np.logical_not(same)
+
+
 def _all_true(*conditions: Any) -> Any:
-    return functools.reduce(np.logical_and, conditions)
+    return functools.reduce(operator.and_, conditions)
 
 
 def _one_true(*conditions: Any) -> Any:
-    return functools.reduce(np.logical_or, conditions)
+    return functools.reduce(operator.or_, conditions)
 
 
 def _sum_of_products(*columns: Any) -> Any:
@@ -251,10 +261,7 @@ def _width(cells: Any) -> int:
     return int(cells.shape[1]) if cells.ndim == 2 else 1
 
 
-_OF_TEXTS: Final[dict[type, Callable[..., Any]]] = {
-    ast.Eq: _is_text,
-    ast.NotEq: lambda cells, word: np.logical_not(_is_text(cells, word)),
-}
+_OF_TEXTS: Final[dict[type, Callable[..., Any]]] = {ast.Eq: _is_text, ast.NotEq: _is_no_text}
 _OF_NUMBERS: Final[dict[type, Callable[..., Any]]] = {
     ast.Eq: operator.eq,
     ast.NotEq: operator.ne,

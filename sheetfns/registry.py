@@ -74,6 +74,8 @@ class FunctionSpec:
     required: tuple[int, ...] = field(init=False)
     of_figures: bool = field(init=False)
     """Whether single cells go in and a figure comes out."""
+    _names: tuple[str, ...] = field(init=False, repr=False)
+    _asked_of_rows: tuple[Refusal, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         needed = tuple(i for i, argument in enumerate(self.arguments) if argument.required)
@@ -82,6 +84,8 @@ class FunctionSpec:
         ranges = any(kind.takes_range for kind in [*kinds, self.returns])
         object.__setattr__(self, "required", needed)
         object.__setattr__(self, "of_figures", single and not ranges)
+        object.__setattr__(self, "_names", tuple(argument.name for argument in self.arguments))
+        object.__setattr__(self, "_asked_of_rows", tuple(one for one in self.refusals if one.message))
 
     @property
     def python_name(self) -> str:
@@ -94,11 +98,10 @@ class FunctionSpec:
         Args:
             columns: what the body gets for each argument.
         """
-        if self.refusals:
-            values = dict(zip((argument.name for argument in self.arguments), columns, strict=True))
-            for refusal in self.refusals:
-                if refusal.message:
-                    refusal.refuse(values)
+        if self._asked_of_rows:
+            values = dict(zip(self._names, columns, strict=True))
+            for refusal in self._asked_of_rows:
+                refusal.refuse(values)
 
     def docstring(self) -> str:
         """What Python shows as help: the docstring as declared, and what it takes from elsewhere."""
