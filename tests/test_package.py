@@ -103,7 +103,10 @@ FORBIDDEN = [
     ("log/sheets", ("sheetfns.hosts", *of_log("sheets"))),
     ("log/read", of_log("sheets", "read", "lambdas")),
     ("log/write", of_log("sheets", "write", "lambdas")),
-    ("yearend", ("sheetfns.hosts.engine", "sheetfns.hosts.excel", "sheetfns.hosts.calc", "sheetfns.programs", "sheetfns.cli")),
+    (
+        "yearend",
+        ("sheetfns.hosts.engine", "sheetfns.hosts.excel", "sheetfns.hosts.calc", "sheetfns.programs", "sheetfns.cli"),
+    ),
 ]
 
 

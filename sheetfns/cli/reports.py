@@ -11,13 +11,13 @@ import typer
 from rich import box
 
 from sheetfns.cli.console import bar, counted, echo, first_lines, money, out, steps, table_of, warn, warn_of
+from sheetfns.cli.forecast_chart import save_fan
 from sheetfns.errors import LogFileError
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.log.compute import LAST_TAX_YEAR, compute_log, year_figures
+from sheetfns.log.forecast import PATHS, Outlook, look_ahead
 from sheetfns.log.load import load_log
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.forecast.picture import save_fan
-from sheetfns.log.sheets.forecast.report import PATHS, Outlook, look_ahead
 from sheetfns.log.sheets.words import CAUTION
 from sheetfns.log.sheets.year_end.compute import YearFigures
 from sheetfns.yearend.package import check_year, csv_cell, make_package, refuse_if_made

@@ -19,9 +19,9 @@ from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import ImportPlan, plan_import, save_left_rows, write_draft_map
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.edit.values import shown
+from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import inputs_of_today
-from sheetfns.log.sheets.forecast.report import look_ahead
 from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS
 from sheetfns.log.write.build import build_log
 from sheetfns.programs.findings import own_command

@@ -17,9 +17,9 @@ from matplotlib import image
 
 from sheetfns import growth_odds, growth_path
 from sheetfns.cli import console, reports
+from sheetfns.cli import forecast_chart as fan
+from sheetfns.log import forecast as outlook
 from sheetfns.log.model.inputs import Inputs
-from sheetfns.log.sheets.forecast import picture as fan
-from sheetfns.log.sheets.forecast import report as outlook
 from sheetfns.log.sheets.words import ODDS_EVERY, WEEKS_AHEAD
 from tests import ROOT
 from tests.log.quick_logs import quick_log

@@ -19,8 +19,8 @@ from sheetfns.hosts.calc import ERROR_NUMBERS
 from sheetfns.log.check.report import check_log
 from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import plan_import
+from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
-from sheetfns.log.sheets.forecast.report import look_ahead
 from sheetfns.programs import menu_entries
 from sheetfns.programs.calc import install, names
 from sheetfns.programs.calc.extension import argument_help

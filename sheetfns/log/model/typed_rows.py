@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from sheetfns.files.cell_names import column_letters
+
+USUAL_YEARS: Final = (2000, 2199)
+"""The years that the log's own cells take when a date is typed."""
 
 
 @dataclass(frozen=True)

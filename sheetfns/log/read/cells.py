@@ -15,9 +15,8 @@ from numpy.typing import NDArray
 from sheetfns.cell_types import FIRST_DAY, LONGEST_TEXT, CellType, date_number, date_of_number, read_cell, shown_cell
 from sheetfns.errors import VALUE, CellError
 from sheetfns.files.xlsx_file import DAYS_TO_1904
+from sheetfns.log.model.typed_rows import USUAL_YEARS
 
-USUAL_YEARS: Final = (2000, 2199)
-"""The years that the log's own cells take when a date is typed."""
 _LAST_YEAR: Final = 2261
 """The last whole year that a datetime64[ns] holds."""
 NEVER_CALCULATED: Final = "a formula"

@@ -24,10 +24,10 @@ from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import refresh_values
 from sheetfns.log.edit.upgrade import upgrade_log
+from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.forecast.report import look_ahead
 from sheetfns.log.sheets.registry import layout
 from tests import EXAMPLES
 from tests.libreoffice import find_soffice, save_as_ods

@@ -15,7 +15,7 @@ import regex
 
 from sheetfns.cell_types import shown_cell
 from sheetfns.log.edit.csv_import.facts import Found
-from sheetfns.log.read.cells import USUAL_YEARS
+from sheetfns.log.model.typed_rows import USUAL_YEARS
 
 DECIMAL_MARKS: Final = (".", ",")
 THOUSANDS_MARKS: Final = (",", ".", " ", "'")

@@ -25,7 +25,8 @@ from sheetfns.log.edit.csv_import.number_formats import (
     number_of,
     number_text,
 )
-from sheetfns.log.read.cells import CONTROL, USUAL_YEARS
+from sheetfns.log.model.typed_rows import USUAL_YEARS
+from sheetfns.log.read.cells import CONTROL
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.reference_lists import pattern_refusal
 

@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 
 from sheetfns.cell_types import shown_cell
 from sheetfns.log.model.sheets import Column, SettingsBlock
-from sheetfns.log.model.typed_rows import Issue, ReadRows
-from sheetfns.log.read.cells import USUAL_YEARS
+from sheetfns.log.model.typed_rows import USUAL_YEARS, Issue, ReadRows
 from sheetfns.log.sheets.reference_lists import Names, pattern_refusal
 from sheetfns.log.sheets.words import BUSINESS, RETURNED_PIECE, SETTINGS, YES
 from sheetfns.tables import table_rows
