@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,6 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from tests import made_once
 from tests.gnumeric import find_ssconvert
 from tests.ironcalc_engine import find_ironcalc
 from tests.libreoffice import find_soffice
@@ -48,24 +50,28 @@ PROGRAMS = {
 
 
 SLOW_FILES = (
+    "log/read/test_log_reader.py",
+    "log/test_editions.py",
+    "log/test_example_shop.py",
     "programs/test_calc_in_newer_libreoffice.py",
     "programs/test_calc_in_libreoffice.py",
     "log/read/test_ods_logs.py",
-    "log/test_editions.py",
     "log/sheets/test_pay.py",
-    "log/read/test_log_reader.py",
-    "log/test_example_shop.py",
     "log/edit/test_merge.py",
-    "log/sheets/test_shelf_and_desk.py",
     "bad_inputs/test_odd_inputs.py",
     "bad_inputs/test_bad_inputs.py",
     "log/sheets/test_money_identities.py",
     "log/sheets/test_partners.py",
     "log/sheets/test_inventory.py",
+    "log/sheets/test_shelf_check.py",
+    "log/sheets/test_listing_desk.py",
+    "log/sheets/test_year_end.py",
     "log/edit/test_upgrade.py",
     "log/test_saved_elsewhere.py",
     "log/test_programs_agree.py",
     "files/test_written_files.py",
+    "log/test_sheet_logs.py",
+    "log/test_quick_logs.py",
     "log/test_compute.py",
     "log/test_compare.py",
     "log/test_mutants.py",
@@ -79,6 +85,21 @@ SLOW_FILES = (
     "functions/test_properties.py",
 )
 """The files that take longest are begun first, so that none of them runs alone at the end."""
+
+
+def pytest_itemcollected(item: pytest.Item) -> None:
+    """Marks as slow what needs another program or stands in a slow file."""
+    in_slow_file = item.path in {Path(__file__).parent / name for name in SLOW_FILES}
+    if in_slow_file or any(item.get_closest_marker(mark) for mark in PROGRAMS):
+        item.add_marker(pytest.mark.slow)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Gives the run a folder for files that many tests begin with; the processes of a run share it."""
+    if not hasattr(config, "workerinput"):
+        folder = tempfile.TemporaryDirectory(prefix="sheetfns-tests-", ignore_cleanup_errors=True)
+        os.environ[made_once.FOLDER] = folder.name
+        config.add_cleanup(folder.cleanup)
 
 
 @pytest.hookimpl(trylast=True)

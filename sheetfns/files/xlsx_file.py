@@ -16,7 +16,6 @@ from pathlib import PurePosixPath
 from typing import Any, Final
 
 import python_calamine
-from lxml import etree
 
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.files.cell_names import column_number
@@ -132,7 +131,7 @@ class XlsxFile(PackedFile):
         self.defined_names: dict[str, str] = {}
         self.counts_from_1904 = False
         for element in parsed(self._zip.read(WORKBOOK_PART)).iter():
-            tag = etree.QName(element).localname if isinstance(element.tag, str) else ""
+            tag = element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
             if tag == "sheet":
                 ids = [value for key, value in element.items() if key.endswith("}id")]
                 self.parts[element.get("name")] = part_name(targets.get(ids[0], "") if ids else "")

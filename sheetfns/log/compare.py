@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -54,7 +55,9 @@ class Comparison:
     differences: list[Difference]
 
 
-def compare(figures: LogResults, shown: dict[str, pd.DataFrame] | None = None) -> Comparison:
+def compare(
+    figures: LogResults, shown: dict[str, pd.DataFrame] | None = None, *, sheets: Collection[str] = ()
+) -> Comparison:
     """Compare what a workbook shows with what Python works out from its entries.
 
     Every formula is compared whose declaration in the layout does not say why not. Where Python's
@@ -63,15 +66,19 @@ def compare(figures: LogResults, shown: dict[str, pd.DataFrame] | None = None) -
     Args:
         figures: see `compute_log`.
         shown: the workbook's results by sheet; those stored in the file if left out.
+        sheets: the keys of the sheets to compare, with what counts their errors; all if left out.
 
     Errors:
         NoCounterpartError: the layout has a cell to compare that Python does not work out.
     """
     shown = figures.content.shown if shown is None else shown
+    tables = [table for table in layout().tables if not sheets or table.key in sheets]
+    forms = [form for form in layout().forms if not sheets or form.key in sheets]
+    lines: dict[str, dict[Any, Any]] = {line["key"]: line for line in shown["Checks"].to_dict("records")}
     found = [
-        *(_of_table(table, shown[table.key], figures[table.key]) for table in layout().tables),
-        *(_of_form(form, shown[form.key], figures[form.key]) for form in layout().forms),
-        *(_of_checks(table, shown["Checks"], figures[table.key]) for table in layout().tables),
+        *(_of_table(table, shown[table.key], figures[table.key]) for table in tables),
+        *(_of_form(form, shown[form.key], figures[form.key]) for form in forms),
+        *(_of_checks(table, lines, figures[table.key]) for table in tables),
     ]
     return Comparison(sum(part.compared for part in found), [one for part in found for one in part.differences])
 
@@ -107,42 +114,46 @@ def _of_table(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> C
 
 
 def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comparison:
-    keys = [key for key in _counterparts(form, worked) if worked[key].iloc[0] != NOT_KNOWN]
     # Cell by cell the frames' own work would take most of the time.
-    types = worked[keys].dtypes
-    numbers = [key for key in keys if pd.api.types.is_numeric_dtype(types[key])]
-    rest = [key for key in keys if key not in set(numbers)]
     shown, figures = cells.iloc[0].to_dict(), worked.iloc[0].to_dict()
-    good = dict.fromkeys(keys, True)
-    if numbers:
-        theirs = [shown[key] for key in numbers]
-        ours = np.array([figures[key] for key in numbers], dtype=float)
-        good |= dict(zip(numbers, _same(theirs, ours).tolist(), strict=True))
-    for key in rest:
-        good[key] = bool(_same(cells[key].to_numpy(), worked[key].to_numpy()).all())
+    keys = [key for key in _counterparts(form, worked) if figures[key] != NOT_KNOWN]
+    types = worked.dtypes.to_dict()
+    numbers = [key for key in keys if pd.api.types.is_numeric_dtype(types[key])]
+    days = [key for key in keys if pd.api.types.is_datetime64_any_dtype(types[key])]
+    words = [key for key in keys if key not in {*numbers, *days}]
+    good: dict[str, bool] = {}
+    for sort, dtype in ((numbers, float), (days, "datetime64[ns]"), (words, object)):
+        ours = pd.Series([figures[key] for key in sort], dtype=dtype).to_numpy()
+        good |= dict(zip(sort, _same([shown[key] for key in sort], ours).tolist(), strict=True))
     differences = [Difference(form.name, 0, key, shown[key], figures[key]) for key in keys if not good[key]]
     return Comparison(len(keys), differences)
 
 
-def _of_checks(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comparison:
-    """How often each row check fails, and in which row first; rows that nobody filled among it."""
+def _of_checks(table: TableSheet, lines: dict[str, dict[Any, Any]], worked: pd.DataFrame) -> Comparison:
+    """How often each row check fails, and in which row first; rows that nobody filled among it.
+
+    Args:
+        table: the sheet whose checks they are.
+        lines: what the workbook shows of each check, by the check's key.
+        worked: what Python works out for that sheet.
+    """
     if not table.checks or (worked["findings"] == NOT_KNOWN).any():
         return Comparison(0, [])
-    by_key = {line["key"]: line for line in cells.to_dict("records")}
+    found = list(zip(worked["findings"].tolist(), worked["sheet_row"].tolist(), strict=True))
     compared = 0
     differences = []
     for check in table.checks:
         key = f"{table.key}_{check.key}"
-        if key not in by_key:
+        if key not in lines:
             continue
-        failing = worked.loc[worked["findings"].str.contains(check.message, regex=False)]
-        first = float(failing["sheet_row"].iloc[0]) if len(failing) else np.nan
+        failing = [row for words, row in found if check.message in words]
+        first = float(failing[0]) if failing else np.nan
         for column, ours in (("count", float(len(failing))), ("first", first)):
-            theirs = by_key[key][column]
+            theirs = lines[key][column]
             compared += 1
             if not _same([theirs], np.array([ours])).all():
                 words = f"{table.name}: {check.message} ({column})"
-                row = int(by_key[key]["sheet_row"])
+                row = int(lines[key]["sheet_row"])
                 differences.append(Difference(CHECKS, row, words, theirs, ours))
     return Comparison(compared, differences)
 

@@ -34,7 +34,11 @@ def load_log(path: Path | str, *, lenient: bool = False) -> LogContent:
     Errors:
         LogFileError: no workbook, or no log: it says what is missing, what was found, what to do.
     """
-    read = read_log(path, lenient=lenient)
+    return judge_log(read_log(path, lenient=lenient))
+
+
+def judge_log(read: LogRead) -> LogContent:
+    """A log that was read, with all that cannot be right among its problems."""
     content, tables = read.content, read.layout.by_key
     content.problems.extend(
         settings_problems(content.settings, read.blocks, read.layout.blocks, read.setting_cells, read.header_of_words)

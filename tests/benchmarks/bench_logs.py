@@ -15,6 +15,7 @@ from sheetfns.log.load import load_log
 from sheetfns.log.write.build import build_log
 from tests import libreoffice
 from tests.log.random_logs import random_entries
+from tests.log.test_editions import worked_out_and_compared
 
 SIZES = (1_000, 10_000, 20_000)
 
@@ -57,3 +58,8 @@ def test_work_out_in_python(benchmark, logs):
 @pytest.mark.parametrize("rows", SIZES)
 def test_build(benchmark, tmp_path, rows):
     once(benchmark, build_log, tmp_path / "log.xlsx", "plain", rows, random_entries(1, rows))
+
+
+def test_workbook_and_python_agree_on_twenty_thousand_rows(benchmark, tmp_path):
+    """More than a shop of many years would reach."""
+    benchmark.pedantic(worked_out_and_compared, args=(tmp_path, 20_000, 500_000), rounds=1, iterations=1)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import hashlib
+import shutil
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,8 +16,9 @@ from xml.etree import ElementTree as ET
 
 import sheetfns.log.sheets.registry as layout_of_logs
 from sheetfns.log.model.inputs import Inputs, Row
-from sheetfns.log.model.sheets import Edition
+from sheetfns.log.model.sheets import Edition, TableSheet
 from sheetfns.log.write.build import build_log
+from tests.made_once import made_once
 
 RELATION = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 
@@ -30,31 +33,42 @@ def part_of(path: Path, sheet: str) -> str:
 
 
 FEW_ROWS = 16
-_SHEETS_WITH_MANY_ROWS = (
-    "comparables_sheet", "lots_sheet", "expenses_sheet", "trips_sheet", "personal_items_sheet",
-    "owner_money_sheet",
+_WITH_MANY_ROWS = (
+    layout_of_logs.comparables, layout_of_logs.lots, layout_of_logs.expenses, layout_of_logs.trips,
+    layout_of_logs.personal_items, layout_of_logs.owner_money,
 )  # fmt: skip
+"""The rooms of the sheets that have many ready rows."""
 
 
 @contextlib.contextmanager
 def few_rows() -> Iterator[None]:
     """Logs that are built meanwhile have few ready rows on every sheet: a third of the time."""
 
-    def few(name: str) -> Any:
-        make = getattr(layout_of_logs, name)
+    def few(make: Callable[[int], TableSheet]) -> Callable[[int], TableSheet]:
         return lambda _: make(FEW_ROWS)
 
-    fewer = {name: few(name) for name in _SHEETS_WITH_MANY_ROWS}
     layout_of_logs.layout.cache_clear()
-    with mock.patch.multiple(layout_of_logs, **fewer):
+    with contextlib.ExitStack() as stack:
+        for room in _WITH_MANY_ROWS:
+            stack.enter_context(mock.patch.object(room, "sheet", few(room.sheet)))
         yield
     layout_of_logs.layout.cache_clear()
 
 
-def small_log(path: Path, edition: Edition = "plain", entries: Inputs | None = None) -> Path:
-    """A log with few ready rows on every sheet."""
+def small_log(path: Path, edition: Edition = "plain", entries: Inputs | None = None, rows: int = FEW_ROWS) -> Path:
+    """A log with few ready rows on every sheet; what others in this run have built already is copied."""
+    typed = hashlib.sha256(repr(entries or Inputs()).encode()).hexdigest()
+    made = made_once(f"{edition}_{rows}_{typed}.xlsx", lambda new: build_small_log(new, edition, entries, rows))
+    shutil.copyfile(made, path)
+    return path
+
+
+def build_small_log(
+    path: Path, edition: Edition = "plain", entries: Inputs | None = None, rows: int = FEW_ROWS
+) -> Path:
+    """The same, for tests of the building itself."""
     with few_rows():
-        return build_log(path, edition, FEW_ROWS, entries)
+        return build_log(path, edition, rows, entries)
 
 
 def day(month: int, number: int) -> dt.date:

@@ -12,6 +12,7 @@ import pickle
 import tempfile
 import zipfile
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 from unittest import mock
@@ -28,54 +29,65 @@ from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, Layout
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.log.write import build
-from sheetfns.log.write.build import build_log
-from tests.log.filled_logs import FEW_ROWS, few_rows
+from tests.log.filled_logs import FEW_ROWS, few_rows, small_log
 
 _folder = tempfile.TemporaryDirectory(prefix="sheetfns-quick-", ignore_cleanup_errors=True)
 
 
 @functools.cache
-def _empty(edition: Edition, rows: int) -> tuple[Path, Layout, AddressMap]:
+def empty_log(edition: Edition, rows: int) -> tuple[Path, Layout, AddressMap]:
     """An empty log, its layout, and where everything stands."""
+    path = small_log(Path(_folder.name) / f"{edition}_{rows}.xlsx", edition, rows=rows)
     with few_rows():
-        path = build_log(Path(_folder.name) / f"{edition}_{rows}.xlsx", edition, rows)
         plan = layout(rows)
     return path, plan, AddressMap(plan)
 
 
 def quick_log(path: Path, edition: Edition = "plain", entries: Inputs | None = None, rows: int = FEW_ROWS) -> Path:
     """A log with few ready rows on every sheet, each formula with its result."""
-    empty, plan, places = _empty(edition, rows)
-    entries = entries or Inputs()
-    build._refuse_what_does_not_fit(plan, entries)
-    changed_log(empty, tuple(_edits(plan, places, entries)), path)
+    empty, *_ = empty_log(edition, rows)
+    changed_log(empty, entered(edition, rows, entries or Inputs()), path)
     return path
+
+
+def entered(edition: Edition, rows: int, entries: Inputs) -> tuple[CellEdit, ...]:
+    """Every cell in which these entries are not what an empty log holds."""
+    _, plan, places = empty_log(edition, rows)
+    build._refuse_what_does_not_fit(plan, entries)
+    return tuple(_edits(plan, places, entries))
 
 
 def changed_log(log: Path, edits: tuple[CellEdit, ...], path: Path) -> engine.Recalculated:
     """A log with other values or formulas in some cells, and what each of its cells gives."""
-    # The file that is worked on is our own; and errors are stored without their messages, each of
-    # which takes a calculation.
+    # Errors are stored without their messages, each of which takes a calculation.
     with (
         tempfile.TemporaryDirectory(dir=_folder.name) as apart,
-        mock.patch.object(XlsxFile, "_look_through"),
+        our_own_files(),
         mock.patch.object(engine, "MESSAGES_WANTED", 0),
     ):
         changes = patch._Changes(log, edits, ())
         parts = _parts(log) | changes.parts
-        draft = _packed(Path(apart) / "draft.xlsx", parts)
+        draft = packed(Path(apart) / "draft.xlsx", parts)
         values = engine.recalculate(draft)
-    for part, sheet in changes.sheets.items():
+    with_formulas = {part: sheet for part, sheet in changes.sheets.items() if b"<f" in parts[part]}
+    for part, sheet in with_formulas.items():
         parts[part] = patch._with_values(parts[part], sheet, values)
-    _packed(path, parts)
+    packed(path, parts)
     return values
 
 
 def unworked_log(log: Path, edits: tuple[CellEdit, ...], path: Path) -> Path:
     """The same, of formulas that the engine cannot work out: with the old results."""
-    with mock.patch.object(XlsxFile, "_look_through"):
+    with our_own_files():
         changes = patch._Changes(log, edits, ())
-    return _packed(path, _parts(log) | changes.parts)
+    return packed(path, _parts(log) | changes.parts)
+
+
+@contextmanager
+def our_own_files() -> Iterator[None]:
+    """Files that are opened meanwhile are not searched for harm: a test has just made them."""
+    with mock.patch.object(XlsxFile, "_look_through"):
+        yield
 
 
 @functools.cache
@@ -84,7 +96,7 @@ def _parts(path: Path) -> dict[str, bytes]:
         return {name: file.read(name) for name in file.namelist()}
 
 
-def _packed(path: Path, parts: dict[str, bytes]) -> Path:
+def packed(path: Path, parts: dict[str, bytes]) -> Path:
     """As a zip whose parts are not made smaller, which takes longer than it is worth here."""
     with zipfile.ZipFile(path, "w") as file:
         for name, content in parts.items():
@@ -93,7 +105,6 @@ def _packed(path: Path, parts: dict[str, bytes]) -> Path:
 
 
 def _edits(plan: Layout, places: AddressMap, entries: Inputs) -> Iterator[CellEdit]:
-    """Every cell in which these entries are not what an empty log holds."""
     for setting in plan.settings:
         if not setting.formula and setting.name in entries.settings:
             row = places.setting_rows[setting.name]

@@ -177,7 +177,7 @@ class Saved:
 
     paths: dict[str, Path]
     functions: Path
-    """The functions edition of the log of 400 rows."""
+    """The functions edition of the log of 400 rows, not worked out yet."""
     changed_rows: dict[str, int]
     """Where a price was changed, by log."""
 
@@ -187,10 +187,12 @@ def saved(tmp_path_factory) -> Saved:
     folder = tmp_path_factory.mktemp("random")
     entries = with_shelves(random_entries(11, 400), 11)
     paths = [build_log(folder / "r400.xlsx", "plain", 400, entries)]
-    functions = build_log(folder / "functions.xlsx", "functions", 400, entries)
+    functions = folder / "functions.xlsx"
+    write_workbook(functions, layout(400), "functions", entries)
     changed = {}
     for name, (seed, rows) in WITHOUT_VALUES.items():
-        log = build_log(folder / f"full_{name}.xlsx", "plain", rows, with_shelves(random_entries(seed, rows), seed))
+        log = folder / f"full_{name}.xlsx"
+        write_workbook(log, layout(rows), "plain", with_shelves(random_entries(seed, rows), seed))
         paths.append(folder / f"{name}.xlsx")
         changed[name] = without_values(log, paths[-1])
     made = libreoffice_in_turn.recalculate_all(paths, folder / "out")
@@ -314,10 +316,13 @@ def _shelf_entries(content: Any, draw: random.Random) -> list[tuple[str, str, ob
     return found
 
 
-def test_twenty_thousand_rows(tmp_path):
-    """More than a shop of many years would reach: recalculated headless, stored, read, equal."""
-    rows = 20_000
-    draft, path = tmp_path / "draft.xlsx", tmp_path / "log.xlsx"
+def test_two_thousand_rows(tmp_path):
+    """Recalculated headless, stored, read, equal; tests/benchmarks/bench_logs.py does it with 20,000."""
+    worked_out_and_compared(tmp_path, 2_000, 50_000)
+
+
+def worked_out_and_compared(folder: Path, rows: int, least_compared: int) -> None:
+    draft, path = folder / "draft.xlsx", folder / "log.xlsx"
     write_workbook(draft, layout(rows), "functions", random_entries(5, rows))
     # A building writes the sheets once more, with these results: the slowest step of all.
     store_results(draft, path, recalculate(draft))
@@ -325,4 +330,4 @@ def test_twenty_thousand_rows(tmp_path):
     assert len(content.sheets["Log"]) == rows
     result = compare(compute_log(content))
     assert result.differences == []
-    assert result.compared > 500_000
+    assert result.compared > least_compared

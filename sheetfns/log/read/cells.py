@@ -277,9 +277,12 @@ def frame_of(columns: Sequence[Headed], values: dict[str, Any], rows: Any) -> pd
     for column in columns:
         by_type.setdefault(_DTYPES[column.kind.holds], []).append(column.key)
     parts = [_of_one_type(keys, values, dtype) for dtype, keys in by_type.items()]
-    frame = pd.concat(parts, axis=1) if parts else pd.DataFrame()
-    # One frame for each type: a series for each of a form's cells takes most of the time.
-    frame = frame[[column.key for column in columns]]
+    if len(parts) == 1:
+        frame = parts[0]
+    else:
+        # One frame for each type: a series for each of a form's cells takes most of the time.
+        frame = pd.concat(parts, axis=1) if parts else pd.DataFrame()
+        frame = frame[[column.key for column in columns]]
     if rows is not None:
         frame["sheet_row"] = np.asarray(rows, dtype=np.int64)
     return frame

@@ -31,8 +31,9 @@ class FormReader:
         self.sheet = reader.sheet(form.name)
         self.missing: list[str] = []
         self._places = self._find()
-        self.typed = {cell.key: self._typed(column) for cell, column in self._cells() if cell.role == "input"}
-        results = [column for cell, column in self._cells() if cell.role != "input"]
+        self._cells = self._cells_and_columns()
+        self.typed = {cell.key: self._typed(column) for cell, column in self._cells if cell.role == "input"}
+        results = [column for cell, column in self._cells if cell.role != "input"]
         values: dict[str, Any] = {}
         for column in results:
             values |= self._result(column)
@@ -47,7 +48,7 @@ class FormReader:
     def problems(self, lists: Mapping[str, Iterable[str]]) -> list[Issue]:
         """Words that are not in their list; `lists` holds the words by defined name."""
         found = []
-        for cell, column in self._cells():
+        for cell, column in self._cells:
             word = self.typed.get(cell.key)
             if not isinstance(word, str) or not word or cell.names in OWN_WORDS:
                 continue
@@ -92,7 +93,7 @@ class FormReader:
             self.missing.append(line.label)
         return row
 
-    def _cells(self) -> list[tuple[FormCell, Column]]:
+    def _cells_and_columns(self) -> list[tuple[FormCell, Column]]:
         return [
             (cell, Column(cell.key, _header(line, cell), cell.kind, cell.help, formula=cell.formula))
             for line in self.form.rows

@@ -316,10 +316,11 @@ class _Reader(SheetReader):
         places: dict[str, tuple[int, int]] = {}
         for block in self.plan.blocks:
             headers = {plain(column.header) for column in block.columns}
+            wanted = plain(block.title)
             hits = [
                 (row, below)
                 for row, title in enumerate(titles)
-                if title == plain(block.title)
+                if title == wanted
                 for below in range(row + 1, row + BLOCK_HEAD + 2)
                 if len(headers.intersection(sheet.texts(below))) > len(headers) / 2
             ]

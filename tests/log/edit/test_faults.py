@@ -36,7 +36,7 @@ from sheetfns.log.load import load_log
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.write import build
 from tests import ROOT
-from tests.log.filled_logs import PIECE, full_entries, small_log
+from tests.log.filled_logs import PIECE, build_small_log, full_entries, small_log
 
 EDITS = (CellEdit("Data", 1, 1, 5.0), CellEdit("Data", 4, 2, "typed"))
 MORE = NewSheet("More", (("Head",), ("line",)), (20.0,))
@@ -425,7 +425,7 @@ def test_a_whole_log_is_built_or_none(tmp_path: Path) -> None:
     path = tmp_path / "log.xlsx"
     path.write_bytes(b"old")
     with room_for(100_000), pytest.raises(LogFileError, match=r"log\.xlsx: .*; make room"):
-        small_log(path)
+        build_small_log(path)
     _collect()
     assert contents(tmp_path) == {"log.xlsx": b"old"}
 

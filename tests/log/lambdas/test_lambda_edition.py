@@ -26,7 +26,7 @@ from sheetfns.log.load import load_log
 from sheetfns.log.sheets.words import FUNCTIONS, START
 from sheetfns.registry import REGISTRY
 from tests import libreoffice
-from tests.log.filled_logs import few_rows, full_entries, small_log
+from tests.log.filled_logs import build_small_log, few_rows, full_entries, small_log
 
 LOG, HEADERS, FIRST = "Sourcing log", 5, 7
 NAMES = {spec.name: lambda_formula(spec) for spec in lambda_specs()}
@@ -88,7 +88,7 @@ def test_its_cells_are_those_of_the_plain_edition(whole, plain):
 
 
 def test_the_same_entries_give_the_same_file(whole, tmp_path):
-    again = small_log(tmp_path / "again.xlsx", "lambda", full_entries())
+    again = build_small_log(tmp_path / "again.xlsx", "lambda", full_entries())
     assert again.read_bytes() == whole.read_bytes()
 
 

@@ -44,7 +44,7 @@ from tests.log.filled_logs import (
     small_log,
 )
 from tests.log.libreoffice_in_turn import recalculate_all
-from tests.log.quick_logs import loaded, quick_log
+from tests.log.quick_logs import loaded, our_own_files, quick_log
 
 ROWS = 80
 PLAN = layout(ROWS)
@@ -88,7 +88,8 @@ def changed(small_full_log: Path, tmp_path: Path) -> Callable[[Change], LogConte
         book = loaded(small_full_log)
         change(book)
         book.save(tmp_path / "changed.xlsx")
-        return load_log(tmp_path / "changed.xlsx")
+        with our_own_files():
+            return load_log(tmp_path / "changed.xlsx")
 
     return change_and_read
 

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sheetfns.log.compare import compare
-from sheetfns.log.compute import compute_log
-from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import Edition
 from sheetfns.log.read.content import LogContent
-from tests.log.quick_logs import quick_log
+from tests.log.sheet_logs import sheet_figures
 
 
 def candidate(piece: str, ticket: float, price: float, **more: float) -> Row:
@@ -21,7 +18,6 @@ def candidate(piece: str, ticket: float, price: float, **more: float) -> Row:
 def log_with_plan(path: Path, edition: Edition, settings: Row, rows: list[Row], shelf: Row | None = None) -> LogContent:
     """A log with candidates, read; workbook and Python agree about it. Packing costs nothing."""
     made = Inputs({"Usual_packing": 0, **settings}, rows={"Plan": rows}, forms={"Shelf": shelf or {}})
-    content = load_log(quick_log(path / "log.xlsx", edition, made))
+    content = sheet_figures(path / "log.xlsx", made, edition, "Shelf").content
     assert content.problems == []
-    assert compare(compute_log(content)).differences == []
     return content

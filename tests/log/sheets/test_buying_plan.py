@@ -8,14 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.log.compare import compare
-from sheetfns.log.compute import compute_log
-from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.content import LogContent
-from tests.log.quick_logs import quick_log
+from tests.log.sheet_logs import sheet_figures
 from tests.log.sheets.buying_plans import candidate, log_with_plan
+from tests.log.sheets.small_shop import entries, form, read
 
 both = pytest.mark.parametrize("edition", EDITIONS)
 
@@ -80,12 +78,10 @@ def test_rows_without_what_they_need_are_left_out(tmp_path: Path, edition: Editi
     rows = [candidate("Lamp", 5, 9), {"piece": "Unclear"}, candidate("Jug", 5, 8)]
     settings = {"Trip_cash": 50, "Usual_packing": 0, "Wanted_profit": 0, "Wanted_return": 0}
     made = Inputs(settings, rows={"Plan": rows})
-    content = load_log(quick_log(tmp_path / "log.xlsx", edition, made))
-    plan = content.shown["Plan"]
+    plan = sheet_figures(tmp_path / "log.xlsx", made, edition, "Shelf").content.shown["Plan"]
     assert plan["rank"].isna().tolist() == [False, True, False]
     assert plan["buy"].dropna().tolist() == [1, 1]
     assert "fill in ticket and expected price" in plan["row_check"][1]
-    assert compare(compute_log(content)).differences == []
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -107,3 +103,47 @@ def test_the_best_of_all_choices(tmp_path: Path, seed: int) -> None:
         totals[edition] = shelf["plan_profit"]
     assert totals["functions"] == best
     assert 0 < totals["plain"] <= best
+
+
+# Landed 6, 5, 5 (no tax); profits by hand: price - fee - 0.50 - cost at the stall, which has no fee.
+PLAN: list[Row] = [
+    {"piece": "Six", "ticket": 6, "expected_price": 16.5, "channel": "Stall"},  # 10.00
+    {"piece": "Five", "ticket": 5, "expected_price": 13, "channel": "Stall"},  # 7.50
+    {"piece": "Other five", "ticket": 5, "expected_price": 13, "channel": "Stall"},  # 7.50
+    {"piece": "Dud", "ticket": 5, "expected_price": 5, "channel": "Stall"},  # -0.50
+]
+
+
+@pytest.mark.parametrize(("edition", "bought"), [("plain", [1, 0, 0, 0]), ("functions", [0, 1, 1, 0])])
+def test_the_best_plan_against_the_ranking(tmp_path: Path, edition: Edition, bought: list[int]) -> None:
+    """With 10 to spend, 6 ranks first (10 / 6 over 7.50 / 5), but two at 5 earn 15."""
+    made = entries(settings={"Trip_cash": 12, "Trip_reserve": 2}, rows={"Plan": PLAN})
+    content = read(tmp_path, edition, made, "Shelf")
+    shown = content.shown["Plan"]
+    assert content.problems == []
+    assert shown["profit"].tolist() == [10, 7.5, 7.5, -0.5]
+    assert shown["rank"].tolist() == [1, 2, 3, 4]
+    # The wishes, 5 and 100 %, allow up to 8.00, 6.25 and 2.50.
+    assert shown["plan_remark"].tolist() == ["", "", "", "over your most to pay"]
+    assert shown["buy"].tolist() == bought
+    total = form(content, "Shelf")
+    assert total["plan_cost"] == sum(n * c for n, c in zip(bought, (6, 5, 5, 5), strict=True))
+    assert total["plan_profit"] == (10 if edition == "plain" else 15)
+
+
+@both
+def test_plan_by_the_day_free_pieces_and_no_cash(tmp_path: Path, edition: Edition) -> None:
+    rows: list[Row] = [
+        PLAN[0] | {"days_to_sell": 100.0},
+        PLAN[1] | {"days_to_sell": 10.0},
+        {"piece": "Gift", "ticket": 0, "expected_price": 6, "channel": "Stall", "most": 2,
+         "days_to_sell": 5.0},
+        {"piece": "Unclear", "ticket": "3 EUR", "expected_price": 9, "channel": "Stall",
+         "days_to_sell": 5.0},
+    ]  # fmt: skip
+    by_day = {"Trip_cash": 6, "Trip_reserve": 0, "Plan_by": "Profit a day"}
+    content = read(tmp_path, edition, entries(settings=by_day, rows={"Plan": rows}), "Shelf")
+    assert content.shown["Plan"]["rank"].tolist()[:3] == [3, 2, 1]
+    assert content.shown["Plan"]["buy"].tolist()[:3] == [0, 1, 2]
+    made = entries(settings=by_day | {"Trip_cash": 0}, rows={"Plan": rows})
+    assert read(tmp_path, edition, made, "Shelf").shown["Plan"]["buy"].tolist()[:3] == [0, 0, 2]

@@ -1,4 +1,4 @@
-"""Sheets Stock and Stale stock: a small log by hand, in both editions."""
+"""Sheet Stock, and Stale stock beside it: a small log by hand, in both editions."""
 
 from __future__ import annotations
 
@@ -15,105 +15,29 @@ from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
-from sheetfns.log.write.build import build_log
 from tests import libreoffice
-from tests.log.filled_logs import small_log
+from tests.log.filled_logs import FEW_ROWS, small_log
 from tests.log.quick_logs import in_turn, quick_log
 from tests.log.random_logs import random_entries
+from tests.log.sheet_logs import sheet_log
+from tests.log.sheets.aging_shop import IN_MONTH, ago, agreed, bought, day, hand_made, several, sold, words_agree
 from tests.log.sheets.random_shelves import with_shelves
 
 both = pytest.mark.parametrize("edition", EDITIONS)
-AS_OF = dt.date(2026, 4, 30)
-IN_MONTH = 365 / 12
 
 
-def day(month: int, number: int) -> dt.date:
-    return dt.date(2026, month, number)
-
-
-def ago(days: int) -> dt.date:
-    return AS_OF - dt.timedelta(days=days)
-
-
-def bought(item: str, on: dt.date, paid: float, category: str, place: str, **more: Any) -> Row:
-    return {
-        "item_no": item, "bought_on": on, "paid": paid, "category": category, "found_at": place,
-    } | more  # fmt: skip
-
-
-def listed(on: dt.date, asking: float | None, channel: str = "Stall") -> Row:
-    return {"listed_on": on, "asking_price": asking, "channel": channel}
-
-
-def sold(on: dt.date, price: float, channel: str = "Stall", **more: Any) -> Row:
-    return {"sold_on": on, "sale_price": price, "channel": channel} | more
-
-
-def hand_made(**settings: Any) -> Inputs:
-    """90 days are counted: from January 31 to April 30."""
-    barn, auction = "Barn sale", "Auction"
-    return Inputs(
-        settings={
-            "First_month": day(1, 1), "As_of_date": AS_OF, "Opening_cash": 200,
-            "Usual_packing": 0.5, "Average_days": 90, "Stale_days": 60,
-        } | settings,
-        blocks={"Channel": [{"name": "Site", "rate": 0.1, "per_order": 0.3}, {"name": "Stall"}]},
-        rows={
-            "Log": [
-                # On hand for 30, 31, 60, 61, 90 and 91 days; A3 was free, A6 asks for a loss.
-                bought("A1", day(3, 31), 4, "Books", barn, **listed(day(4, 1), 20, "Site")),
-                bought("A2", day(3, 30), 6, "Tools", barn),
-                bought("A3", day(3, 1), 0, "", ""),
-                bought("A4", day(2, 28), 5, "books", " barn  SALE ", **listed(day(3, 1), 15)),
-                bought("A5", day(1, 30), 6, "Tools", auction, **listed(day(1, 30), 10, "Site")),
-                bought("A6", day(1, 29), 7, "Lamps", auction, **listed(day(1, 29), 5)),
-                # A lot of 9.00 by 10 and 20: 3.00 waits, 6.00 sold after 30 days for 16.
-                {"item_no": "L1a", "lot_no": "L1", "expected_price": 10, "category": "Books"},
-                {"item_no": "L1b", "lot_no": "L1", "expected_price": 20, "category": "Books",
-                 **sold(day(3, 12), 16)},
-                bought("D1", day(2, 3), 2, "", barn, left_how="Discarded", left_on=day(3, 5)),
-                bought("R1", day(2, 1), 3, "Tools", auction, listed_on=day(2, 2),
-                       **sold(day(2, 20), 12, refund=12, refunded_on=day(3, 1),
-                              returned_on=day(3, 1))),
-                # Sold before the days that are counted, and on the last of them.
-                bought("S1", day(1, 5), 5, "Books", barn, **sold(day(1, 20), 25)),
-                bought("S2", day(4, 1), 10, "Tools", barn,
-                       **sold(AS_OF, 40, "Site", postage_paid=5)),
-                bought("O1", day(2, 5), 1.5, "Books", barn, left_how="Own use",
-                       left_on=day(2, 25)),
-                bought("M1", day(2, 15), 2, "Books", barn, **listed(day(2, 15), None)),
-                bought("C1", day(2, 20), 3, "Lamps", "Attic", **listed(day(2, 20), 9, "")),
-            ],
-            "Lots": [
-                {"lot_no": "L1", "bought_on": day(2, 10), "paid": 9, "found_at": auction},
-                {"lot_no": "L2", "bought_on": day(4, 20), "paid": 8, "found_at": auction},
-            ],
-        },
-    )  # fmt: skip
-
-
-def agreed(content: LogContent) -> LogContent:
-    """The content, once the two sheets were found to show what Python works out."""
-    figures = compute_log(content)
-    found = [one for one in compare(figures).differences if one.sheet in ("Stock", "Stale stock")]
-    assert found == []
-    # The comparison leaves out keys that are steps on other forms.
-    shown = content.shown["Stock"].iloc[0]
-    for cell in layout().form("Stock").cells():
-        if cell.role == "result" and cell.kind.holds == "text":
-            assert shown[cell.key] == figures["Stock"].iloc[0][cell.key], cell.key
-    assert not [p for p in content.problems if p.sheet in ("Stock", "Stale stock")]
-    return content
-
-
-def read_small(folder: Path, edition: Edition, entries: Inputs) -> LogContent:
-    return agreed(load_log(quick_log(folder / "log.xlsx", edition, entries)))
+def read_small(folder: Path, edition: Edition, entries: Inputs, rows: int = FEW_ROWS) -> LogContent:
+    log = sheet_log(edition, "Stock", "Stale", rows=rows)
+    figures = compute_log(log.read(log.filled(folder / "log.xlsx", entries)))
+    # Of a log that is odd on purpose, other sheets may show something else than Python works out.
+    assert compare(figures, sheets=("Stock", "Stale")).differences == []
+    return words_agree(figures)
 
 
 @pytest.fixture(scope="module", params=EDITIONS)
 def by_hand(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> LogContent:
-    content = read_small(tmp_path_factory.mktemp("stock"), request.param, hand_made())
+    path = quick_log(tmp_path_factory.mktemp("stock") / "log.xlsx", request.param, hand_made())
+    content = agreed(load_log(path))
     assert content.problems == []
     return content
 
@@ -121,10 +45,6 @@ def by_hand(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
 @pytest.fixture
 def stock(by_hand: LogContent) -> Any:
     return by_hand.shown["Stock"].iloc[0]
-
-
-def several(stock: Any, *keys: str) -> list[Any]:
-    return [None if pd.isna(stock[key]) else stock[key] for key in keys]
 
 
 def group(stock: Any, name: str, row: int) -> list[Any]:
@@ -217,104 +137,6 @@ def test_times_to_sell_need_a_history(by_hand: LogContent, stock: Any) -> None:
     assert stock["time_note"] == said[by_hand.edition or "plain"]
 
 
-def test_stale_stock(by_hand: LogContent) -> None:
-    stale = by_hand.shown["Stale"].set_index("item")
-    assert stale.index[:9].tolist() == ["A6", "A5", "R1", "L1a", "M1", "C1", "A3", "A4", ""]
-    assert stale["waiting"].iloc[:8].tolist() == [91, 90, 87, 79, 74, 69, 60, 60]
-    assert stale["found"].iloc[3] == "Auction"
-    assert stale["what_to_do"].iloc[:9].tolist() == [
-        "asked below break-even: it loses",
-        "lower it, but only to its floor",
-        "came back: list it in a new row",
-        "list it first",
-        "type its asking price",
-        "mend its row: channel or cost",
-        "list it first",
-        "lower the price",
-        "",
-    ]
-    columns = ["asking", "break_even", "share_off", "new_price", "net_first", "net_new", "given_up"]
-
-    def figures(item: str) -> list[Any]:
-        return several(stale.loc[item], *columns)
-
-    # Costs 7 and 0.50 of packing, asks 5; a third off would be 3.25.
-    assert figures("A6") == pytest.approx([5, 7.5, 0.35, 5, -2.5, -2.5, 0])
-    # (6 + 0.50 + 0.30) / 0.9 is 7.555...; fees 1.30 and 1.06 (0.756 + 0.30).
-    assert figures("A5") == pytest.approx([10, 7.56, 0.35, 7.56, 2.2, 0, 2.2])
-    # 20 % off 15; no fee.
-    assert figures("A4") == pytest.approx([15, 5.5, 0.2, 12, 9.5, 6.5, 3])
-    assert figures("C1") == [9, None, 0.2, *[None] * 4]
-    for item in ("R1", "L1a", "M1", "A3"):
-        assert figures(item) == [None] * 7
-    assert stale["landed_cost"].iloc[2] == 3
-
-
-@both
-def test_below_break_even(tmp_path: Path, edition: Edition) -> None:
-    content = read_small(tmp_path, edition, hand_made(Below_break_even="Yes"))
-    stale = content.shown["Stale"].set_index("item")
-    # 10 less 35 %, fee 0.95: 6.50 - 0.95 - 0.50 - 6; 5 less 35 %: 3.25 - 0.50 - 7.
-    keys = ("new_price", "net_new", "given_up")
-    assert several(stale.loc["A5"], *keys) == pytest.approx([6.5, -0.95, 3.15])
-    assert several(stale.loc["A6"], *keys) == pytest.approx([3.25, -4.25, 1.75])
-    assert stale.loc[["A5", "A6"], "what_to_do"].tolist() == ["lower the price"] * 2
-    # Without a channel there is a price, but nobody knows what it leaves.
-    assert several(stale.loc["C1"], *keys) == [7.2, None, None]
-    assert stale.loc["C1", "what_to_do"] == "mend its row: channel or cost"
-
-
-@both
-def test_a_price_at_its_floor_and_one_below(tmp_path: Path, edition: Edition) -> None:
-    """A6 breaks even at 7.50; A4, on which no step is reached yet, at 5.50."""
-    entries = hand_made()
-    entries.blocks["Markdown"] = [{"from_day": 80, "share": 0.1}]
-    rows = {row["item_no"]: row for row in entries.rows["Log"]}
-    rows["A6"]["asking_price"], rows["A4"]["asking_price"] = 7.5, 5.49
-    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
-    assert stale.loc[["A6", "A4"], "what_to_do"].tolist() == [
-        "keep it: no room above its floor",
-        "asked below break-even: it loses",
-    ]
-    keys = ("asking", "new_price", "net_new")
-    assert several(stale.loc["A4"], *keys) == pytest.approx([5.49, 5.49, -0.01])
-    # Where a loss is allowed, the seller knows.
-    entries.settings["Below_break_even"] = "Yes"
-    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
-    assert stale.loc["A4", "what_to_do"] == "wait: no step reached yet"
-
-
-@pytest.mark.parametrize(("edition", "asking"), in_turn([0, None]))
-def test_an_asking_price_of_nothing(tmp_path: Path, edition: Edition, asking: float | None) -> None:
-    entries = hand_made()
-    entries.rows["Log"][5]["asking_price"] = asking
-    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
-    assert stale.loc["A6", "what_to_do"] == "type its asking price"
-    assert several(stale.loc["A6"], "asking", "share_off", "new_price", "net_first") == [None] * 4
-
-
-@pytest.mark.parametrize(("edition", "steps"), in_turn([([],), ([{"from_day": 100, "share": 0.5}],)]))
-def test_no_step_is_reached(tmp_path: Path, edition: Edition, steps: list[Row]) -> None:
-    entries = hand_made()
-    entries.blocks["Markdown"] = steps
-    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
-    keys = ("asking", "share_off", "new_price", "given_up")
-    assert several(stale.loc["A4"], *keys) == [15, 0, 15, 0]
-    assert stale.loc["A4", "what_to_do"] == "wait: no step reached yet"
-
-
-def test_a_step_holds_from_its_day(tmp_path: Path) -> None:
-    entries = hand_made(Stale_days=1)
-    entries.blocks["Markdown"] = [
-        {"from_day": 61, "share": 0.1}, {"from_day": 90, "share": 0.2},
-        {"from_day": 91, "share": 0.3},
-    ]  # fmt: skip
-    stale = read_small(tmp_path, "plain", entries).shown["Stale"].set_index("item")
-    assert stale["share_off"].dropna().to_dict() == {
-        "A6": 0.3, "A5": 0.2, "C1": 0.1, "A4": 0, "A1": 0,
-    }  # fmt: skip
-
-
 @both
 def test_an_empty_log(tmp_path: Path, edition: Edition) -> None:
     content = read_small(tmp_path, edition, Inputs())
@@ -396,7 +218,7 @@ def test_no_median_while_over_half_wait(tmp_path: Path) -> None:
     """Ten sold after 10 days; twelve wait for 200: 10/22 is all that is known."""
     entries = hand_made(First_month=dt.date(2025, 10, 1))
     entries.rows = {"Log": history([200] * 12, [10] * 10)}
-    content = agreed(load_log(build_log(tmp_path / "log.xlsx", "functions", 30, entries)))
+    content = read_small(tmp_path, "functions", entries, 150)
     stock = content.shown["Stock"].iloc[0]
     assert pd.isna(stock["median_days"])
     assert stock["time_note"] == "Over half have not sold yet, not even those held longest."
@@ -441,7 +263,7 @@ def test_more_places_and_stale_pieces_than_are_shown(tmp_path: Path) -> None:
     more = [bought(f"P{i}", ago(20), 1, "", f"Place {i}", **sold(ago(10), 1 + i)) for i in range(1, 15)]
     waiting += [bought(f"V{i}", ago(60), 1, "", "Place 0") for i in range(5)]
     entries.rows = {"Log": waiting + more}
-    content = agreed(load_log(build_log(tmp_path / "log.xlsx", "plain", 60, entries)))
+    content = read_small(tmp_path, "plain", entries, 150)
     stock = content.shown["Stock"].iloc[0]
     assert several(stock, "stale_count", "stale_cost") == [45, 45]
     stale = content.shown["Stale"]["item"].tolist()
@@ -454,7 +276,8 @@ def test_more_places_and_stale_pieces_than_are_shown(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("edition", "seed"), in_turn(range(20, 24)))
 def test_random_logs_agree_and_add_up(tmp_path: Path, edition: Edition, seed: int) -> None:
     entries = with_shelves(random_entries(seed, 120), seed)
-    content = agreed(load_log(build_log(tmp_path / "log.xlsx", edition, 130, entries)))
+    del entries.rows["Comps"]  # More than there are ready rows, and none of them counts here.
+    content = read_small(tmp_path, edition, entries, 150)
     stock = content.shown["Stock"].iloc[0]
     assert stock["stock_tie"] == 0
     costs = [stock[f"cost_{i}"] for i in range(1, 7)]

@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 from pandas.testing import assert_frame_equal
 
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogResults, compute_log, year_figures
+from sheetfns.log.compute import ROOMS, LogResults, compute_log, year_figures
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.read.content import LogContent
@@ -152,9 +152,12 @@ def whole(amount: Any) -> int:
 class Worked:
     """A log, its figures with the months in whole cents, and the books kept by hand."""
 
-    def __init__(self, entries: Inputs) -> None:
+    def __init__(self, entries: Inputs, *, every_sheet: bool) -> None:
         self.entries = entries
-        self.figures: LogResults = compute_log(content_of(entries))
+        content = content_of(entries)
+        self.figures: LogResults = compute_log(content)
+        if every_sheet:
+            assert all(len(self.figures[sheet].columns) for sheet in ROOMS)
         self.of_year = functools.cache(functools.partial(year_figures, self.figures))
         self.first: dt.date = entries.settings["First_month"]
         self.as_of: dt.date = entries.settings["As_of_date"]
@@ -314,7 +317,8 @@ def test_money_ties(run):
     @SAME_EACH_TIME
     @given(logs_of(run))
     def ties(entries):
-        log = Worked(entries)
+        # No identity is about the other sheets, but Python is to work them out for some such logs.
+        log = Worked(entries, every_sheet=run % 4 == 3)
         assert log.figures.left_out == 0
         books_kept_by_hand_agree(log)
         opening_and_in_less_out_is_closing(log)

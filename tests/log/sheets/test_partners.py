@@ -18,10 +18,11 @@ from sheetfns.log.model.sheets import EDITIONS
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.write.build import build_log
 from sheetfns.money import split_money
+from tests.log.hand_made_log import hand_made
 from tests.log.libreoffice_in_turn import recalculate_all
 from tests.log.quick_logs import in_turn, quick_log
 from tests.log.random_logs import random_entries
-from tests.log.test_compute import hand_made
+from tests.log.sheet_logs import sheet_figures, sheet_log
 
 D = dt.date
 THIRD = 1 / 3
@@ -30,7 +31,7 @@ MEND_FIRST = "Mend first: the balances do not tie with cash and stock (see Do th
 
 
 def two_years() -> Inputs:
-    """The log of test_figures, in which Bo takes one piece and nobody is named for another.
+    """The log of hand_made_log.py, in which Bo takes one piece and nobody is named for another.
 
     Its months (see there): profit 11.30, 8.69 in 2025, -21.00, 2.67 in 2026; cash and stock at the
     end of 2025 are 175.99 + 6.66, and of February 2026 135.99 + 11.33. A7 takes 1.01 of the cash.
@@ -46,9 +47,7 @@ def two_years() -> Inputs:
 
 def worked_out(path: Path, entries: Inputs | None, edition: Any = "plain") -> LogResults:
     """Both the workbook and Python; that they agree is part of every test here."""
-    figures = compute_log(load_log(quick_log(path, edition, entries)))
-    assert compare(figures).differences == []
-    return figures
+    return sheet_figures(path, entries, edition, "Partners")
 
 
 def shown(figures: LogResults, *keys: str) -> list[Any]:
@@ -77,7 +76,9 @@ def failing(figures: LogResults) -> dict[str, float]:
 
 @pytest.fixture(scope="module", params=EDITIONS)
 def figures(request, tmp_path_factory) -> LogResults:
-    return worked_out(tmp_path_factory.mktemp("p") / "log.xlsx", two_years(), request.param)
+    figures = compute_log(load_log(quick_log(tmp_path_factory.mktemp("p") / "log.xlsx", request.param, two_years())))
+    assert compare(figures).differences == []
+    return figures
 
 
 def test_first_year(figures):
@@ -307,8 +308,9 @@ def test_a_time_of_day_on_the_last_day_of_the_year(tmp_path):
     entries = two_years()
     entries.rows["Log"][-1]["left_on"] = dt.datetime(2025, 12, 31, 18, 30)
     entries.rows["Owner"][1]["moved_on"] = dt.datetime(2025, 12, 31, 23, 59)
-    figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx", entries=entries)))
-    assert [d for d in compare(figures).differences if d.sheet == "Partners"] == []
+    log = sheet_log("plain", "Partners")
+    figures = compute_log(log.read(log.filled(tmp_path / "log.xlsx", entries)))
+    assert compare(figures, sheets=("Partners",)).differences == []
     assert of_partners(figures, "closing_1") == [130.18, 31.46]
     assert failing(figures) == {}
 

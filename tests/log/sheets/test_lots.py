@@ -1,0 +1,33 @@
+"""Sheet Lots: lots that are missing, and numbers that look like patterns."""
+
+from __future__ import annotations
+
+from tests.log.hand_made_log import D, hand_made
+from tests.log.sheet_logs import sheet_figures, sheet_log
+
+
+def test_pieces_that_name_a_lot_where_there_is_none(tmp_path):
+    entries = hand_made()
+    entries.rows["Lots"] = []
+    figures = sheet_figures(tmp_path / "log.xlsx", entries, "plain", "Lots")
+    assert figures.left_out == 3
+
+
+def test_a_lot_number_is_no_pattern(tmp_path):
+    entries = hand_made()
+    entries.rows["Lots"].append({"lot_no": "L*", "bought_on": D(2025, 12, 5), "paid": 6.0})
+    entries.rows["Log"][3] |= {"lot_no": ">A"}
+    entries.rows["Lots"].append({"lot_no": ">A", "bought_on": D(2025, 12, 5), "paid": 9.0})
+    del entries.rows["Log"][3]["paid"], entries.rows["Log"][3]["paid_from"]
+    entries.rows["Log"][3]["bought_on"] = None
+    figures = sheet_figures(tmp_path / "log.xlsx", entries, "plain", "Lots")
+    assert figures["Lots"]["pieces"].tolist() == [3.0, 0.0, 1.0]
+
+
+def test_a_lot_without_its_day(tmp_path):
+    entries = hand_made()
+    entries.rows["Lots"][0]["bought_on"] = None
+    log = sheet_log("plain", "Lots")
+    content = log.read(log.filled(tmp_path / "log.xlsx", entries))
+    assert content.shown["Log"]["days_held"].iloc[4:7].isna().all()
+    assert content.shown["Lots"]["row_check"].iloc[0] == "bought on is blank"

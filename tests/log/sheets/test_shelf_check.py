@@ -1,0 +1,163 @@
+"""Sheet Shelf check with figures worked out by hand."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sheetfns.log.model.inputs import Row
+from sheetfns.log.model.sheets import EDITIONS, Edition
+from tests.log.quick_logs import in_turn
+from tests.log.sheets.small_shop import AS_OF, PIECE, entries, form, read
+
+both = pytest.mark.parametrize("edition", EDITIONS)
+
+# Sold prices 20, 24, 28 and 26, 30 without postage: the middle is 26. With 4.00 postage the buyer
+# pays 30.00, the fee is 3.00 + 0.50; 30 - 3.50 - 4 - 0.50 = 22.00 is left for the piece. A profit
+# of 5 leaves 17.00, a return of 100 % leaves 11.00: the return sets the limit.
+PRICES: Row = {"sold_1": 20, "sold_2": 24, "sold_3": 28, "sold_4": 26, "sold_5": 30}
+SHELF: Row = PRICES | {"postage": 4, "channel": "Site", "category": "Lamps"}
+VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
+    "cheap enough": (
+        {"ticket": 10},
+        {},
+        {"verdict": "Buy up to 11.00", "reason": "the wanted return sets the limit", "profit": 12,
+         # (10 + 4 + 0.5 + 0.5) / 0.9 - 4 = 12.6667, up to the cent.
+         "break_even": 12.67, "safety": 13.33 / 26, "afford": 3, "ceiling": 11,
+         # At the low price, 24: 28 - 2.80 - 0.50 - 4 - 0.50 = 20.20, half of it.
+         "careful": 10.1},
+    ),
+    "too dear": ({"ticket": 11.01}, {}, {"verdict": "Only at 11.00 or less", "profit": 10.99}),
+    "just right": ({"ticket": 11}, {}, {"verdict": "Buy up to 11.00"}),
+    "no ticket": ({}, {}, {"verdict": "Buy up to 11.00", "profit": 11, "afford": 2}),
+    "free": ({"ticket": 0}, {}, {"verdict": "Buy up to 11.00", "profit": 22}),
+    "profit sets the limit": (
+        {"ticket": 10},
+        {"Wanted_profit": 15},
+        {"verdict": "Only at 7.00 or less", "reason": "the wanted profit sets the limit"},
+    ),
+    "no wishes": (
+        {},
+        {"Wanted_profit": 0, "Wanted_return": 0},
+        {"verdict": "Buy up to 22.00", "reason": "break-even: no profit or return is wanted",
+         "profit": 0},
+    ),
+    "tax at the till": (
+        # 11 / 1.1 = 10; landed 11.00.
+        {},
+        {"Buying_tax_rate": 0.1},
+        {"verdict": "Buy up to 10.00", "profit": 11},
+    ),
+    "nothing left": (
+        {"ticket": 1},
+        {"Wanted_profit": 25},
+        {"verdict": "Leave it", "ceiling": 0,
+         "reason": "no price is low enough: 22.00 is left after fee, postage and packing"},
+    ),
+    "mine lacks a part": (
+        # Middle 20: 24 - 2.40 - 0.50 - 4 - 0.50 = 16.60 left, half of it 8.30.
+        {"lacks": 6},
+        {},
+        {"verdict": "Buy up to 8.30", "middle": 20},
+    ),
+    "postage was in the prices": (
+        {"postage_in": "Yes"},
+        {},
+        # Middle 22: 26 - 2.60 - 0.50 - 4 - 0.50 = 18.40.
+        {"verdict": "Buy up to 9.20", "middle": 22},
+    ),
+    "a wild price": (
+        {"sold_5": 300},
+        {},
+        # The middle of 20, 24, 26, 28 is 25: 29 - 2.90 - 0.50 - 4 - 0.50 = 21.10.
+        {"verdict": "Buy up to 10.55", "middle": 25,
+         "remark": "4 sales only: wide guess; 1 wild price dropped"},
+    ),
+    "no prices": (
+        dict.fromkeys(PRICES), {}, {"verdict": "Type sold prices", "reason": "", "profit": None}
+    ),
+    "from Comparables": (
+        dict.fromkeys(PRICES) | {"comps_of": "stool"},
+        {},
+        {"middle": 26, "low": 25, "high": 27, "verdict": "Buy up to 11.00",
+         "remark": "2 sales only: wide guess"},
+    ),
+    "unknown channel": ({"channel": "Fair"}, {}, {"verdict": "Choose a channel"}),
+    "no channel": ({"channel": None}, {}, {"verdict": "Choose a channel", "profit": None}),
+    "text for a number": (
+        {"sold_2": "20 EUR"}, {}, {"verdict": "Mend what you typed", "middle": None}
+    ),
+    "neither yes nor no": ({"postage_in": "Y"}, {}, {"verdict": "Mend what you typed"}),
+    "postage in the prices unknown": (
+        {"postage_in": "Yes", "postage": None}, {}, {"verdict": "Type the postage"}
+    ),
+    "unknown item": (
+        dict.fromkeys(PRICES) | {"comps_of": "stol"}, {}, {"verdict": "Item is not on Comparables"}
+    ),
+    "item that was only asked for": (
+        dict.fromkeys(PRICES) | {"comps_of": "bench"}, {}, {"verdict": "The item has no sales yet"}
+    ),
+    "item of which mine lacks a part": (
+        dict.fromkeys(PRICES) | {"comps_of": "stool", "lacks": 6},
+        {},
+        {"middle": 20, "verdict": "Buy up to 8.30"},
+    ),
+    "just enough for nothing": (
+        # 22.00 left and 22.00 wanted: 0 is allowed, and it is the profit that allows no more.
+        {},
+        {"Wanted_profit": 22},
+        {"verdict": "Leave it", "reason": "the wanted profit sets the limit"},
+    ),
+    "below 0": ({"ticket": -1}, {}, {"verdict": "Mend what you typed"}),
+}  # fmt: skip
+COMPS: list[Row] = [
+    {"item": "stool", "kind": "Sold", "price": 24, "seen_on": AS_OF},
+    {"item": "Stool", "kind": "Sold", "price": 28, "seen_on": AS_OF},
+    {"item": "stool", "kind": "Asked", "price": 99, "seen_on": AS_OF},
+    {"item": "bench", "kind": "Asked", "price": 50, "seen_on": AS_OF},
+]
+
+
+WITHOUT_FIGURES = [case for case, (_, _, expected) in VERDICTS.items() if not re.search(r"\d", expected["verdict"])]
+"""What is to be typed or mended first: the same formula in both editions."""
+
+
+@pytest.mark.parametrize(
+    ("edition", "case"),
+    [
+        *((edition, case) for case in VERDICTS if case not in WITHOUT_FIGURES for edition in EDITIONS),
+        *in_turn(WITHOUT_FIGURES),
+    ],
+)  # fmt: skip
+def test_verdicts(tmp_path: Path, edition: Edition, case: str) -> None:
+    typed, settings, expected = VERDICTS[case]
+    shelf = {key: cell for key, cell in (SHELF | typed).items() if cell is not None}
+    made = entries(settings=settings, forms={"Shelf": shelf}, rows={"Comps": COMPS})
+    shown = form(read(tmp_path, edition, made, "Shelf"), "Shelf")
+    for key, value in expected.items():
+        if value is None:
+            assert shown[key] != shown[key], key
+        elif isinstance(value, str):
+            assert shown[key] == value
+        else:
+            assert shown[key] == pytest.approx(value, abs=1e-9), key
+
+
+@both
+def test_caution_of_a_category(tmp_path: Path, edition: Edition) -> None:
+    """A word of one's own has no entry until Settings names one."""
+    words = [{"name": "Lamps"}, {"name": "Cots", "caution": "Cribs"}]
+    pieces = [PIECE | {"category": "Cots"}, PIECE | {"item_no": "A2"}]
+    made = entries(blocks={"Category": words}, rows={"Log": pieces}, forms={"Shelf": dict(SHELF)})
+    content = read(tmp_path, edition, made, "Shelf")
+    assert form(content, "Shelf")["caution"] == "no entry: check recalls and local rules"
+    cautions = content.shown["Log"]["caution"].tolist()
+    assert cautions[1] == "no entry: check recalls and local rules"
+    assert "drop side" in cautions[0]
+    made.forms["Shelf"] |= {"category": "Cots"}
+    shown = form(read(tmp_path, edition, made, "Shelf"), "Shelf")["caution"]
+    assert "CPSC" in shown
+    assert shown.endswith("Local rules come first.")
