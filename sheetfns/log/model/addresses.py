@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import difflib
 import re
+from collections.abc import Iterable
 from typing import Final
 
 from sheetfns.files.cell_names import column_letters
@@ -10,6 +12,15 @@ from sheetfns.log.model.sheets import FIRST_ROW, UNIT_ROW, FormSheet, Layout, Se
 
 BLOCK_HEAD: Final = 3
 """Title, help and headers stand over the rows of a small table on Settings."""
+
+
+class UnknownKeyError(LookupError):
+    """A formula of the layout names a column, cell or check that its sheet has not."""
+
+    def __init__(self, sheet: str, of: str, key: str, known: Iterable[str]) -> None:
+        near = difflib.get_close_matches(key, list(known), 1)
+        hint = f"; did you mean '{near[0]}'?" if near else ""
+        super().__init__(f"{sheet}, {of or 'a formula'}: the formula names '{key}', which the sheet has not{hint}")
 
 
 class AddressMap:
@@ -71,30 +82,46 @@ class AddressMap:
             for key, (row, place) in self.form_cells[form.key].items()
         }
 
-    def form_formula(self, form: FormSheet, text: str) -> str:
-        """A formula of a form with addresses; {{ and }} stand for the braces themselves."""
+    def form_formula(self, form: FormSheet, text: str, of: str = "") -> str:
+        """A formula of a form with addresses; {{ and }} stand for the braces themselves.
+
+        Errors:
+            UnknownKeyError: it names a cell that the form has not; `of` is the cell that it belongs to.
+        """
         cells = self.form_cells[form.key]
 
         def cell(found: re.Match[str]) -> str:
+            if found[1] not in cells:
+                raise UnknownKeyError(form.name, of, found[1], cells)
             row, place = cells[found[1]]
             return f"${column_letters(place)}${row}"
 
         text = text.replace("{{", "\0").replace("}}", "\1")
         return re.sub(r"\{(\w+)\}", cell, text).replace("\0", "{").replace("\1", "}")
 
-    def template(self, table: TableSheet, text: str) -> str:
+    def template(self, table: TableSheet, text: str, of: str = "") -> str:
         """A formula of a sheet with rows, with {row} and {before} left to fill in.
 
-        {column@-1} is the cell above, {column@above} all cells above together with the unit.
+        {column@-1} is the cell above, {column@above} all cells above together with the unit, [check] the words of a
+        check.
+
+        Errors:
+            UnknownKeyError: it names a column or check that the sheet has not; `of` is the column that it belongs to.
         """
+        columns = {column.key for column in table.columns}
+        checks = {check.key for check in table.checks}
 
         def cell(found: re.Match[str]) -> str:
+            if found[1] not in columns:
+                raise UnknownKeyError(table.name, of, found[1], columns)
             letter = column_letters(table.position(found[1]))
             if found[2] == "@above":
                 return f"${letter}${UNIT_ROW}:${letter}{{before}}"
             return f"${letter}{{before}}" if found[2] else f"${letter}{{row}}"
 
         def words(found: re.Match[str]) -> str:
+            if found[1] not in checks:
+                raise UnknownKeyError(table.name, of, found[1], checks)
             return self.layout.check_label.format(row=self.check_rows[f"{table.key}_{found[1]}"])
 
         text = re.sub(r"\[(\w+)\]", words, text)

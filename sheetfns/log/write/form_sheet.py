@@ -97,11 +97,11 @@ def _cell(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, cell
         canvas.value(sheet, row, place, value, shape)
         canvas.validation(sheet, (row, row), place, cell, line.label)
         return
-    text = canvas.places.form_formula(form, cell.formula.formula(canvas.edition))
+    text = canvas.places.form_formula(form, cell.formula.formula(canvas.edition), cell.key)
     canvas.formula(sheet, row, place, text, shape)
     if cell.bold_if:
         bold = canvas.book.add_format({"bold": True})
-        criteria = f"={canvas.places.form_formula(form, cell.bold_if)}"
+        criteria = f"={canvas.places.form_formula(form, cell.bold_if, cell.key)}"
         rule = {"type": "formula", "criteria": criteria, "format": bold}
         sheet.conditional_format(row - 1, place, row - 1, place, rule)
 

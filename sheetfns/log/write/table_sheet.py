@@ -76,6 +76,6 @@ def _column(canvas: Canvas, sheet: Worksheet, table: TableSheet, column: Column,
             value = entries[row - FIRST_ROW].get(column.key) if filled else None
             canvas.value(sheet, row, place, value, form)
         return
-    template = canvas.places.template(table, column.formula.formula(canvas.edition))
+    template = canvas.places.template(table, column.formula.formula(canvas.edition), column.key)
     for row in range(FIRST_ROW, table.last_row + 1):
         canvas.formula(sheet, row, place, template.format(row=row, before=row - 1), form)
