@@ -15,7 +15,7 @@ def save_fan(path: Path, weeks: pd.DataFrame, odds: Sequence[Sequence[float]], m
 
     Args:
         path: the new file, ending in .png; it is written beside and renamed when it is whole.
-        weeks: the averages, see LogFigures.outlook.
+        weeks: the averages, see sheet Forecast.
         odds: the rows of GROWTH_ODDS.
         money: the currency, for the axis.
     """
