@@ -116,7 +116,7 @@ BLOCKS: dict[str, list[Row]] = {
     "Channel": [
         {"name": "Stall", "rate": 0, "per_order": 0, "title_limit": 60},
         {"name": "First site", "rate": 0.115, "per_order": 0.45, "tax_rate": 0.08,
-         "band_limit": 60, "rate_above": 0.05, "least": 0.3, "most": 50, "ad_rate": 0.02},
+         "band_limit": 60, "rate_above": 0.05, "least": 0.3, "most": 50, "ad_rate": 0.03},
     ],
     "Heading": [
         {"heading": "Supplies", "tax_line": "Supplies", "from_log": "packing",

@@ -275,8 +275,8 @@ def test_typing_into_an_open_log(tmp_path):
     typed = libreoffice.type_into(PLAIN, tmp_path / "typed.xlsx", entries)
     after = load_log(typed)
     assert len(after.sheets["Log"]) == len(log) + 1
-    assert after["Shelf"]["sold_2"] == 77.5
-    assert after["Desk"]["item_no"] == str(log["item_no"].iloc[3])
+    assert after.forms["Shelf"]["sold_2"] == 77.5
+    assert after.forms["Desk"]["item_no"] == str(log["item_no"].iloc[3])
     assert len(after.sheets["Comps"]) == len(content.sheets["Comps"]) + 1
     assert not after.sheets["Log"]["sale_price"].equals(log["sale_price"])
     result = compare(compute_log(after))
