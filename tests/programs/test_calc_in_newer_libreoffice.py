@@ -53,7 +53,7 @@ def newer(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize(
-    "file", ["programs/test_calc_in_libreoffice.py", "log/test_saved_elsewhere.py", "log/test_formula_tree.py"]
+    "file", ["programs/test_calc_in_libreoffice.py", "log/test_saved_elsewhere.py", "log/check/test_formula_tree.py"]
 )
 def test_in_a_newer_libreoffice(newer: Path, tmp_path: Path, file: str) -> None:
     command = (sys.executable, "-m", "pytest", str(ROOT / "tests" / file), "-q", "-m", "libreoffice")
