@@ -218,8 +218,8 @@ def nothing_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
     def refuse(*_: Any, **__: Any) -> None:
         raise AssertionError("it was read")
 
-    monkeypatch.setattr(merge, "read_log", refuse)
-    monkeypatch.setattr(refit, "read_log", refuse)
+    monkeypatch.setattr(merge, "load_log", refuse)
+    monkeypatch.setattr(refit, "load_log", refuse)
 
 
 @pytest.mark.usefixtures("nothing_is_read")
@@ -271,7 +271,7 @@ def test_the_next_step_names_a_fitting_ending(
         content = load_log(path)
         return dataclasses.replace(content, layout=3, lacks={"Own things": []})
 
-    monkeypatch.setattr(merge, "read_log", older)
+    monkeypatch.setattr(merge, "load_log", older)
     with pytest.raises(LogFileError, match=r"'sheetfns refit log\.xlsm --out NEW\.xlsm'"):
         merge_logs(log, other_log, tmp_path / "both.xlsm")
 

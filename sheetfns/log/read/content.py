@@ -113,7 +113,7 @@ class LogContent:
 
     def verdicts(self, sheet: str) -> dict[int, frozenset[str]]:
         """The codes of what is wrong with the entries of a sheet, by sheet row."""
-        name = self.places[sheet].sheet
+        name = self.places[sheet].sheet if sheet in self.places else layout().table(sheet).name
         found: dict[int, set[str]] = {}
         for problem in self.problems:
             if problem.sheet == name:

@@ -110,7 +110,7 @@ def job(
 
     monkeypatch.setattr(engine, "recalculate", recalculated_once)
     if name.startswith("merge"):
-        monkeypatch.setattr(merge, "read_log", lambda path: read_before[Path(path).name])
+        monkeypatch.setattr(merge, "load_log", lambda path: read_before[Path(path).name])
     if name.startswith("build"):
         # The same library writes it, with less in it.
         monkeypatch.setattr(build, "write_workbook", lambda path, *_, **__: tiny_workbook(path, 6))

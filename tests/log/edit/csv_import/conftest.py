@@ -33,4 +33,4 @@ def read_once(monkeypatch: pytest.MonkeyPatch) -> None:
         known = _contents()[mark]
         return dataclasses.replace(known, path=Path(path), problems=list(known.problems))
 
-    monkeypatch.setattr(import_plan, "read_log", read)
+    monkeypatch.setattr(import_plan, "load_log", read)
