@@ -205,7 +205,8 @@ def _evaluate(spec: _Spec, args: Sequence[Any]) -> Outcome:
     if not shape and (errors or (blanks is not None and blanks)):
         return Outcome(np.array(np.nan), blanks, errors)
     values, refusals = _run_body(spec, reads)
-    values = np.asarray(values)
+    # NumPy's own type of texts loses a NUL at the end.
+    values = np.asarray(values, dtype=object if isinstance(values, str) else None)
     if values.shape != shape:
         values = np.broadcast_to(values, shape).copy()
     for bad, error in refusals:
