@@ -34,7 +34,7 @@ INSTRUCTION = re.compile(
 @pytest.fixture
 def good_is_read(good: Path, content: LogContent, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """The good log is read once for all; the bad ones by the reader itself."""
-    monkeypatch.setattr(merge, "read_log", lambda path: content if Path(path) == good else load_log(path))
+    monkeypatch.setattr(merge, "load_log", lambda path: content if Path(path) == good else load_log(path))
 
 
 def refused(path: Path, run: Callable[[], Any]) -> str:

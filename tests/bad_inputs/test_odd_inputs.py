@@ -156,7 +156,7 @@ def once(
     def not_now(path: Path) -> Any:
         raise LogFileError(f"{path}: not now; run it later")
 
-    monkeypatch.setattr(merge, "read_log", lambda path: known[Path(path)])
+    monkeypatch.setattr(merge, "load_log", lambda path: known[Path(path)])
     monkeypatch.setattr(engine, "recalculate", not_now)
 
 
