@@ -38,7 +38,7 @@ ROOM = 10
 
 
 @dataclass
-class AnyFormula:
+class Formula:
     """A formula of the page and the cells that it is said to fill, row by row."""
 
     formula: str
@@ -52,8 +52,8 @@ class Shown:
     function: str
     number: int
     typed: list[tuple[str, list[str]]] = field(default_factory=list)
-    calls: list[AnyFormula] = field(default_factory=list)
-    ordinary: list[AnyFormula] = field(default_factory=list)
+    calls: list[Formula] = field(default_factory=list)
+    ordinary: list[Formula] = field(default_factory=list)
 
     def __str__(self) -> str:
         return f"{self.function}, example {self.number}"
@@ -82,7 +82,7 @@ def read_page() -> list[Shown]:
                 assert first_line.count("into ") == len(said), f"{example}: {first_line}"
             for ordinary, formula, result in _FORMULA.findall(part):
                 rows = result_rows(result, part)
-                (example.ordinary if ordinary else example.calls).append(AnyFormula(formula, rows))
+                (example.ordinary if ordinary else example.calls).append(Formula(formula, rows))
             found.append(example)
     return found
 

@@ -203,7 +203,7 @@ def test_the_pages_of_a_draft(draft: Path) -> None:
 def test_no_text_becomes_a_formula(draft: Path) -> None:
     book = openpyxl.load_workbook(draft / "year_end_2026_draft.xlsx")
     formulas = {
-        (sheet.title, cell.column_letters)
+        (sheet.title, cell.column_letter)
         for sheet in book
         for row in sheet.iter_rows()
         for cell in row

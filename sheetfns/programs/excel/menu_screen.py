@@ -147,7 +147,7 @@ class ExcelScreen:
                 except Exception as error:
                     for changed, old in reversed(done):
                         with suppress(Exception):
-                            changed.api.AnyFormula = old
+                            changed.api.Formula = old
                     raise LogFileError(
                         f"Sheet {cells[0].sheet}, cell {cells[0].cell}: Excel does not take "
                         f"{cells[0].value!r} there ({error}); nothing was changed"
@@ -196,7 +196,7 @@ def _typed(value: Any) -> Any:
 
 def _as_it_stands(block: Any) -> Any:
     """What to put into the cells to have them as they are now."""
-    formulas, values = _rows(block.api.AnyFormula), _rows(block.api.Value2)
+    formulas, values = _rows(block.api.Formula), _rows(block.api.Value2)
     return tuple(
         tuple(
             # A text looks like its formula; a figure is the same either way.
