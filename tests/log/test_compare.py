@@ -19,7 +19,7 @@ from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.sheets import EDITIONS, FormRow, FormSheet, Formula, TableSheet
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.year_end import layout as year
-from tests.log.filled_logs import full_entries, small_log
+from tests.log.filled_logs import build_small_log, full_entries
 from tests.log.quick_logs import changed_log, quick_log
 from tests.log.random_logs import random_entries
 
@@ -120,7 +120,7 @@ def wrong_layout() -> Iterator[None]:
 
 
 def by_wrong_layout(path: Path) -> Path:
-    return small_log(path, entries=full_entries())
+    return build_small_log(path, entries=full_entries())
 
 
 def by_wrong_formulas(path: Path) -> Path:

@@ -180,7 +180,9 @@ def test_the_add_in(own_home: Path) -> None:
     other = own_home / "other" / "sheetfns"
     other.mkdir(parents=True)
     (other / "__init__.py").write_text('__version__ = "0.0.1"\n')
-    (other / "menu.py").touch()
+    (other / "programs").mkdir()
+    (other / "programs" / "__init__.py").touch()
+    (other / "programs" / "menu.py").touch()
     next(profile.rglob(names.PATHS)).write_text("\n".join([str(other.parent), *packages]))
     assert not add_in(own_home).ok
     assert add_in(own_home).found == "the package that it uses is 0.0.1"
