@@ -1045,7 +1045,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Channel", "rate_above", None), "band", {"band": "'First site' has a band limit"}
     ),
     "whole sale": (
-        _row_of("Channel", "rate", 0.95), "rate", {"whole_sale": "take 104.60% of a sale"}
+        _row_of("Channel", "rate", 0.95), "rate", {"whole_sale": "take 105.60% of a sale"}
     ),
     "year before 2000": (
         _setting("Tax_year", 26),
