@@ -601,12 +601,32 @@ def fill_in(
     values: _Text | _Texts | None,
 ) -> NDArray[Any]: ...
 @overload
+def gross_margin_return(
+    gross_margin: _Number,
+    opening: _Number,
+    closing: _Number,
+) -> float:
+    """What each 1 of money in stock brought in gross margin in a period."""
+
+@overload
+def gross_margin_return(
+    gross_margin: _Number | None,
+    opening: _Number | None,
+    closing: _Number | None,
+) -> float | None: ...
+@overload
+def gross_margin_return(
+    gross_margin: _Number | _Numbers | None,
+    opening: _Number | _Numbers | None,
+    closing: _Number | _Numbers | None,
+) -> NDArray[Any]: ...
+@overload
 def growth_odds(
     costs: _Number | _Numbers,
     profits: _Number | _Numbers,
     days: _Number | _Numbers,
     sold_flags: _Flag | _Flags,
-    stake: _Number,
+    starting_cash: _Number,
     weeks: _Number,
     fixed_costs_week: _Number | None = 0,
     pay_week: _Number | None = 0,
@@ -626,7 +646,7 @@ def growth_odds(
     profits: _Number | _Numbers | None,
     days: _Number | _Numbers | None,
     sold_flags: _Flag | _Flags | None,
-    stake: _Number | None,
+    starting_cash: _Number | None,
     weeks: _Number | None,
     fixed_costs_week: _Number | None = 0,
     pay_week: _Number | None = 0,
@@ -638,7 +658,7 @@ def growth_odds(
 ) -> NDArray[np.object_] | None: ...
 @overload
 def growth_path(
-    stake: _Number,
+    starting_cash: _Number,
     return_rate: _Number,
     days_to_turn: _Number,
     weeks: _Number,
@@ -648,13 +668,13 @@ def growth_path(
     buying_limit_week: _Number | None = None,
     opening_stock: _Number | None = 0,
 ) -> NDArray[np.object_]:
-    """What a stake becomes week by week if all stock earns one return and sells after one time.
-    Steady averages: no week goes like that, see GROWTH_ODDS.
+    """What starting cash becomes week by week if all stock earns one return and sells after one
+    time. Steady averages: no week goes like that, see GROWTH_ODDS.
     """
 
 @overload
 def growth_path(
-    stake: _Number | None,
+    starting_cash: _Number | None,
     return_rate: _Number | None,
     days_to_turn: _Number | None,
     weeks: _Number | None,
@@ -688,6 +708,44 @@ def home_office_simple(
     months: _Number | _Numbers | None = 12,
     year: _Number | _Numbers | None = None,
     figures: _Table | None = None,
+) -> NDArray[Any]: ...
+@overload
+def inventory_for_pay(
+    pay: _Number,
+    fixed_costs: _Number,
+    profit_per_piece: _Number,
+    sold_rate_per_month: _Number,
+    cost_per_piece: _Number | None = 0,
+) -> NDArray[np.object_]:
+    """What a monthly pay asks for: pieces sold a month, pieces listed, and money in stock."""
+
+@overload
+def inventory_for_pay(
+    pay: _Number | None,
+    fixed_costs: _Number | None,
+    profit_per_piece: _Number | None,
+    sold_rate_per_month: _Number | None,
+    cost_per_piece: _Number | None = 0,
+) -> NDArray[np.object_] | None: ...
+@overload
+def inventory_turnover(
+    cost_of_goods_sold: _Number,
+    opening: _Number,
+    closing: _Number,
+) -> float:
+    """How often the stock was sold and replaced in a period."""
+
+@overload
+def inventory_turnover(
+    cost_of_goods_sold: _Number | None,
+    opening: _Number | None,
+    closing: _Number | None,
+) -> float | None: ...
+@overload
+def inventory_turnover(
+    cost_of_goods_sold: _Number | _Numbers | None,
+    opening: _Number | _Numbers | None,
+    closing: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
 def landed_cost(
@@ -1289,64 +1347,6 @@ def sold_by_chance(
     horizon: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
-def stock_for_pay(
-    pay: _Number,
-    fixed_costs: _Number,
-    profit_per_piece: _Number,
-    sold_rate_per_month: _Number,
-    cost_per_piece: _Number | None = 0,
-) -> NDArray[np.object_]:
-    """What a monthly pay asks for: pieces sold a month, pieces listed, and money in stock."""
-
-@overload
-def stock_for_pay(
-    pay: _Number | None,
-    fixed_costs: _Number | None,
-    profit_per_piece: _Number | None,
-    sold_rate_per_month: _Number | None,
-    cost_per_piece: _Number | None = 0,
-) -> NDArray[np.object_] | None: ...
-@overload
-def stock_return(
-    gross_margin: _Number,
-    opening: _Number,
-    closing: _Number,
-) -> float:
-    """What each 1 of money in stock brought in gross margin in a period."""
-
-@overload
-def stock_return(
-    gross_margin: _Number | None,
-    opening: _Number | None,
-    closing: _Number | None,
-) -> float | None: ...
-@overload
-def stock_return(
-    gross_margin: _Number | _Numbers | None,
-    opening: _Number | _Numbers | None,
-    closing: _Number | _Numbers | None,
-) -> NDArray[Any]: ...
-@overload
-def stock_turn(
-    cost_of_goods_sold: _Number,
-    opening: _Number,
-    closing: _Number,
-) -> float:
-    """How often the stock was sold and replaced in a period."""
-
-@overload
-def stock_turn(
-    cost_of_goods_sold: _Number | None,
-    opening: _Number | None,
-    closing: _Number | None,
-) -> float | None: ...
-@overload
-def stock_turn(
-    cost_of_goods_sold: _Number | _Numbers | None,
-    opening: _Number | _Numbers | None,
-    closing: _Number | _Numbers | None,
-) -> NDArray[Any]: ...
-@overload
 def tax_set_aside(
     net_profit: _Number,
     year: _Number,
@@ -1454,7 +1454,7 @@ def units_for_profit(
 ) -> NDArray[Any]: ...
 @overload
 def weeks_to_pay(
-    stake: _Number,
+    starting_cash: _Number,
     return_rate: _Number,
     days_to_turn: _Number,
     weeks: _Number,
@@ -1470,7 +1470,7 @@ def weeks_to_pay(
 
 @overload
 def weeks_to_pay(
-    stake: _Number | None,
+    starting_cash: _Number | None,
     return_rate: _Number | None,
     days_to_turn: _Number | None,
     weeks: _Number | None,
@@ -1482,7 +1482,7 @@ def weeks_to_pay(
 ) -> float | None: ...
 @overload
 def weeks_to_pay(
-    stake: _Number | _Numbers | None,
+    starting_cash: _Number | _Numbers | None,
     return_rate: _Number | _Numbers | None,
     days_to_turn: _Number | _Numbers | None,
     weeks: _Number | _Numbers | None,

@@ -1,4 +1,4 @@
-"""Rolling the money: what a stake becomes week by week, from averages or from your own history."""
+"""Rolling the money: what starting cash becomes week by week, from averages or from your own history."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ class _PathWeek(NamedTuple):
 
 
 def _path(
-    stake: float, return_rate: float, days_to_turn: float, weeks: float, terms: _Terms, opening_stock: float
+    starting_cash: float, return_rate: float, days_to_turn: float, weeks: float, terms: _Terms, opening_stock: float
 ) -> list[_PathWeek]:
     """One path of averages, a row for each week; refuses what has no path."""
     _refuse_weeks(weeks)
@@ -93,7 +93,7 @@ def _path(
     turn = float(_turn_weeks(days_to_turn))
     bought = [0.0] * count
     rows: list[_PathWeek] = []
-    cash, owed, stock = stake, 0.0, opening_stock
+    cash, owed, stock = starting_cash, 0.0, opening_stock
     for week in range(count):
         sold = opening_stock * (min(1.0, (week + 1) / turn) - min(1.0, week / turn))
         if week >= lag:
@@ -111,7 +111,7 @@ def _path(
 
 @worksheet("Growth")
 def growth_path(
-    stake: Cost,
+    starting_cash: Cost,
     return_rate: Ratio,
     days_to_turn: Duration,
     weeks: Count,
@@ -121,10 +121,10 @@ def growth_path(
     buying_limit_week: Cost = NO_LIMIT,
     opening_stock: Cost = 0,
 ) -> Rows:
-    """What a stake becomes week by week if all stock earns one return and sells after one time. Steady averages: no week goes like that, see GROWTH_ODDS.
+    """What starting cash becomes week by week if all stock earns one return and sells after one time. Steady averages: no week goes like that, see GROWTH_ODDS.
 
     Args:
-        stake: the cash that you begin with in week 1, in money; 0 if all is in stock.
+        starting_cash: the cash that you begin with in week 1, in money; 0 if all is in stock.
         return_rate: profit for each 1 that the stock cost, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100 %.
         days_to_turn: in how many days stock that was bought is sold and paid for, above 0; less than a week counts as a week.
         weeks: how many weeks to look ahead, 1 to 520.
@@ -156,12 +156,14 @@ def growth_path(
         [[0.0, 900.0, 0.0, 0.0], [0.0, 1000.0, 0.0, 0.0]]
     """
     terms = _Terms(float(fixed_costs_week), float(pay_week), float(pay_from_reserve), float(buying_limit_week))
-    return _path(*(float(stake), float(return_rate), float(days_to_turn), float(weeks)), *(terms, float(opening_stock)))
+    return _path(
+        *(float(starting_cash), float(return_rate), float(days_to_turn), float(weeks)), *(terms, float(opening_stock))
+    )
 
 
 @worksheet("Growth")
 def weeks_to_pay(
-    stake: Cost,
+    starting_cash: Cost,
     return_rate: Ratio,
     days_to_turn: Duration,
     weeks: Count,
@@ -176,13 +178,13 @@ def weeks_to_pay(
     Args:
         fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if nothing does.
         pay_week: the pay wanted each week, in money, above 0.
-        as in GROWTH_PATH: stake, return_rate, days_to_turn, weeks, pay_from_reserve, buying_limit_week,
+        as in GROWTH_PATH: starting_cash, return_rate, days_to_turn, weeks, pay_from_reserve, buying_limit_week,
             opening_stock.
     Returns: the number of the week, a whole number.
     Errors: #N/A: never carried to the end, or blank. #NUM!: pay_week 0, weeks not 1 to 520, days_to_turn 0, return_rate below -100 %. #VALUE!: text.
     Formula: the first week after which no week of GROWTH_PATH draws less than pay_week, with at
         least the weeks of one turn to the end: a single good last week carries nothing. Pay out of
-        stake and opening stock counts as far as no later week falls short
+        starting_cash and opening stock counts as far as no later week falls short
     Source: definition
     Examples:
         >>> weeks_to_pay(1000, 0.10, 7, 52, 0, 80, 1000)
@@ -193,25 +195,27 @@ def weeks_to_pay(
         1.0
     """
 
-    def first_week(stake: float, rate: float, days: float, weeks: float, opening_stock: float, *each: float) -> float:
+    def first_week(
+        starting_cash: float, rate: float, days: float, weeks: float, opening_stock: float, *each: float
+    ) -> float:
         terms = _Terms(*each)
-        if not all(map(math.isfinite, (stake, rate, days, weeks, opening_stock, *each[:-1]))):
+        if not all(map(math.isfinite, (starting_cash, rate, days, weeks, opening_stock, *each[:-1]))):
             return math.nan  # A blank or a bad cell; what is wrong has been said.
         if terms.pay == 0:
             raise CellError(NUMBER, "pay_week: is 0; write the pay that is wanted each week")
-        rows = _path(stake, rate, days, weeks, terms, opening_stock)
+        rows = _path(starting_cash, rate, days, weeks, terms, opening_stock)
         short = [week for week, row in enumerate(rows, 1) if row.drawn < terms.pay - NOTHING]
         first = short[-1] + 1 if short else 1
         if len(rows) - first + 1 < math.ceil(days / DAYS_OF_WEEK):
             raise CellError(
                 BLANK,
                 f"pay_week: {terms.pay:.15g} is not carried by week {len(rows)}; try less pay, more "
-                "stake or weeks, or a lower buying_limit_week, which spreads what comes in",
+                "starting_cash or weeks, or a lower buying_limit_week, which spreads what comes in",
             )
         return float(first)
 
     cells = (
-        *(stake, return_rate, days_to_turn, weeks, opening_stock),
+        *(starting_cash, return_rate, days_to_turn, weeks, opening_stock),
         *(fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week),
     )
     return np.asarray(row_by_row(first_week, *cells), np.float64)
@@ -242,7 +246,7 @@ def growth_odds(
     profits: Monies,
     days: Durations,
     sold_flags: Flags,
-    stake: Cost,
+    starting_cash: Cost,
     weeks: Count,
     fixed_costs_week: Cost = 0,
     pay_week: Cost = 0,
@@ -262,7 +266,7 @@ def growth_odds(
         opening_stock: stock at cost that is on hand at the beginning, in money; it sells evenly over the days of pieces drawn for it, from week 1 on; 0 if left out.
         paths: how many courses of the weeks are drawn, 100 to 20,000; 10,000 if left out.
         seed: the number that random draws begin with: the same seed gives the same figures; 1 if left out.
-        as in GROWTH_PATH: stake, weeks, fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week.
+        as in GROWTH_PATH: starting_cash, weeks, fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week.
     Returns: a row for each week of six cells: the week; low (10 %), middle (50 %) and high (90 %) of
         cash and stock at cost together, in money, what is owed taken off, so that they may be below
         0; the chance that the full pay is drawn in each week from this one to the end, 1 if no pay
@@ -287,7 +291,7 @@ def growth_odds(
         'history too short: 2 sales, bands are wide'
     """
     asked = _question(
-        *(costs, profits, days, sold_flags, stake, weeks),
+        *(costs, profits, days, sold_flags, starting_cash, weeks),
         *(fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week, opening_stock),
         *(paths, seed),
     )
@@ -327,7 +331,7 @@ class _Question(NamedTuple):
     profits: bytes
     days: bytes
     sold: bytes
-    stake: float
+    starting_cash: float
     opening_stock: float
     terms: _Terms
     weeks: int
@@ -350,7 +354,7 @@ _Answer = tuple[tuple[float, ...], ...] | str
 
 def _question(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags, *cells: Number) -> _Question:
     """The arguments of GROWTH_ODDS in their order; refuses what has no odds."""
-    stake, weeks, *terms, opening_stock, paths, seed = map(float, cells)
+    starting_cash, weeks, *terms, opening_stock, paths, seed = map(float, cells)
     _refuse_weeks(weeks)
     if not LEAST_PATHS <= paths <= MOST_PATHS:
         raise CellError(NUMBER, f"paths: {paths:.15g} is out of range; write {LEAST_PATHS} to {MOST_PATHS}")
@@ -360,7 +364,7 @@ def _question(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags,
         history.profits.tobytes(),
         history.days.tobytes(),
         history.sold.tobytes(),
-        *(stake, opening_stock, _Terms(*terms), int(weeks), int(paths), int(seed)),
+        *(starting_cash, opening_stock, _Terms(*terms), int(weeks), int(paths), int(seed)),
     )
 
 
@@ -509,7 +513,7 @@ def _weeks(
         parts = int(_draws_of(asked.opening_stock, mean_cost, DRAWS_ON_HAND))
         piece = flat.take(_slots_on_hand(rng, pieces.waits.take(slots), parts))
         _sell_evenly(cost_first, cash_first, pieces, piece, asked.opening_stock / parts)
-    stock, cash, owed = (np.full(size, start) for start in (asked.opening_stock, asked.stake, 0.0))
+    stock, cash, owed = (np.full(size, start) for start in (asked.opening_stock, asked.starting_cash, 0.0))
     for week in range(weeks):
         here = slice(week * size, (week + 1) * size)
         sold, came_in = cost_first[here], cash_first[here]

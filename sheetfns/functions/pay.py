@@ -274,7 +274,7 @@ def _binding_claim(cash: float, *claims: float) -> str:
         ),
     ],
 )
-def stock_for_pay(
+def inventory_for_pay(
     pay: Cost, fixed_costs: Cost, profit_per_piece: Money, sold_rate_per_month: Rate, cost_per_piece: Cost = 0
 ) -> Rows:
     """What a monthly pay asks for: pieces sold a month, pieces listed, and money in stock.
@@ -293,9 +293,9 @@ def stock_for_pay(
         listed x cost_per_piece
     Source: definition; averages of your own past, which the next month need not follow
     Examples:
-        >>> stock_for_pay(450, 60, 12, 0.25, 8).tolist()
+        >>> inventory_for_pay(450, 60, 12, 0.25, 8).tolist()
         [[42.5, 170.0, 1360.0]]
-        >>> stock_for_pay(450, 0, 15, 0.5).tolist()
+        >>> inventory_for_pay(450, 0, 15, 0.5).tolist()
         [[30.0, 60.0, 0.0]]
     """
     with np.errstate(all="ignore"):

@@ -60,7 +60,7 @@ _NO_STOCK: Final = divides_by(
 
 
 @worksheet("Stock", formula="={cost_of_goods_sold}/(({opening}+{closing})/2)", refuse=[_NO_STOCK])
-def stock_turn(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor:
+def inventory_turnover(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor:
     """How often the stock was sold and replaced in a period.
 
     Args:
@@ -72,9 +72,9 @@ def stock_turn(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor
     Formula: cost_of_goods_sold / ((opening + closing) / 2)
     Source: definition (inventory turnover)
     Examples:
-        >>> stock_turn(6000, 1000, 2000)
+        >>> inventory_turnover(6000, 1000, 2000)
         4.0
-        >>> stock_turn(0, 1000, 1000)
+        >>> inventory_turnover(0, 1000, 1000)
         0.0
     """
     return cost_of_goods_sold / ((opening + closing) / 2)
@@ -109,12 +109,12 @@ def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) ->
 
 
 @worksheet("Stock", formula="={gross_margin}/(({opening}+{closing})/2)", refuse=[_NO_STOCK])
-def stock_return(gross_margin: Money, opening: Cost, closing: Cost) -> Factor:
+def gross_margin_return(gross_margin: Money, opening: Cost, closing: Cost) -> Factor:
     """What each 1 of money in stock brought in gross margin in a period.
 
     Args:
         gross_margin: sales of the period less what the pieces sold had cost, in money; below 0 for a loss.
-        as in STOCK_TURN: opening, closing.
+        as in INVENTORY_TURNOVER: opening, closing.
     Returns: a factor: 1.5 means that each 1.00 in stock brought 1.50 of gross margin.
     Errors: #DIV/0!: opening and closing are both 0. #NUM!: a stock below 0. #VALUE!: text. #N/A: blank.
     Formula: gross_margin / ((opening + closing) / 2)
@@ -122,9 +122,9 @@ def stock_return(gross_margin: Money, opening: Cost, closing: Cost) -> Factor:
         share of sales times sales over mean stock, and some take stock at selling prices: compare
         only figures of one definition
     Examples:
-        >>> stock_return(4500, 2000, 4000)
+        >>> gross_margin_return(4500, 2000, 4000)
         1.5
-        >>> stock_return(-300, 1000, 2000)
+        >>> gross_margin_return(-300, 1000, 2000)
         -0.2
     """
     return gross_margin / ((opening + closing) / 2)

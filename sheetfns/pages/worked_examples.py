@@ -58,7 +58,7 @@ CELLS_OF_A_ROW: Final[Mapping[str, tuple[tuple[str, CellType], ...]]] = {
     ),
     "GROWTH_PATH": (("cash", MONEY), ("stock at cost", COST), ("pay drawn", COST), ("owed", COST)),
     "RECEIPTS_GAP": (("gap", MONEY), ("gross by the log", COST), ("receipts", COST), ("remark", TEXT)),
-    "STOCK_FOR_PAY": (("pieces to sell", QUANTITY), ("pieces listed", QUANTITY), ("their cost", COST)),
+    "INVENTORY_FOR_PAY": (("pieces to sell", QUANTITY), ("pieces listed", QUANTITY), ("their cost", COST)),
     "TAX_SET_ASIDE": (("to hold back, then each payment", COST), ("due on", DATE)),
     "YEAR_TOTALS": (("line", TEXT), ("total", MONEY)),
 }

@@ -43,10 +43,10 @@ def plain(values: dict[str, Fraction | None]) -> dict[str, float | None]:
 
 
 def in_fractions(
-    stake: Fraction, rate: Fraction, days: Fraction, weeks: int, each: dict[str, Any]
+    starting_cash: Fraction, rate: Fraction, days: Fraction, weeks: int, each: dict[str, Any]
 ) -> list[tuple[Fraction, Fraction, Fraction, Fraction]]:
     """The rule once more, from purchases that are kept as a list, in exact fractions."""
-    cash, owed = stake, Fraction(0)
+    cash, owed = starting_cash, Fraction(0)
     on_hand = each["opening_stock"]
     purchases: list[tuple[Fraction, Fraction]] = []  # due in week, cost
     turn = max(days / 7, Fraction(1))
@@ -82,10 +82,10 @@ def in_fractions(
     terms,
 )
 def test_a_path_is_that_in_fractions(
-    stake: Fraction, rate: Fraction, days: Fraction, weeks: int, each: dict[str, Any]
+    starting_cash: Fraction, rate: Fraction, days: Fraction, weeks: int, each: dict[str, Any]
 ) -> None:
-    found = growth_path(float(stake), float(rate), float(days), weeks, **plain(each))
-    exact = in_fractions(stake, rate, days, weeks, each)
+    found = growth_path(float(starting_cash), float(rate), float(days), weeks, **plain(each))
+    exact = in_fractions(starting_cash, rate, days, weeks, each)
     assert found.shape == (weeks, 4)
     for row, wanted in zip(found.tolist(), exact, strict=True):
         assert row == pytest.approx([float(figure) for figure in wanted], rel=1e-9, abs=1e-6)
@@ -93,18 +93,20 @@ def test_a_path_is_that_in_fractions(
 
 
 @given(cents(10**6), st.integers(-50, 50), st.integers(1, 60))
-def test_without_costs_it_is_compound_growth(stake: Fraction, percent: int, weeks: int) -> None:
-    rows = growth_path(float(stake), percent / 100, 7, weeks).tolist()
+def test_without_costs_it_is_compound_growth(starting_cash: Fraction, percent: int, weeks: int) -> None:
+    rows = growth_path(float(starting_cash), percent / 100, 7, weeks).tolist()
     for week, (cash, stock, drawn, owed) in enumerate(rows):
-        assert cash + stock == pytest.approx(float(stake) * (1 + percent / 100) ** week)
+        assert cash + stock == pytest.approx(float(starting_cash) * (1 + percent / 100) ** week)
         assert drawn == owed == 0
 
 
 @given(cents(200_000), st.integers(1, 90), st.integers(1, 40), terms)
-def test_without_a_return_no_money_comes_or_goes(stake: Fraction, days: int, weeks: int, each: dict[str, Any]) -> None:
+def test_without_a_return_no_money_comes_or_goes(
+    starting_cash: Fraction, days: int, weeks: int, each: dict[str, Any]
+) -> None:
     paid_out = 0.0
-    began_with = float(stake + each["opening_stock"])
-    rows = growth_path(float(stake), 0, days, weeks, **plain(each)).tolist()
+    began_with = float(starting_cash + each["opening_stock"])
+    rows = growth_path(float(starting_cash), 0, days, weeks, **plain(each)).tolist()
     for cash, stock, drawn, owed in rows:
         paid_out += drawn + float(each["fixed_costs_week"])
         assert cash + stock - owed == pytest.approx(began_with - paid_out, abs=1e-6)
@@ -117,10 +119,10 @@ def only_bought(each: dict[str, Any]) -> dict[str, float | None]:
 
 @given(cents(200_000), st.integers(1, 200).map(lambda halves: halves / 2), st.integers(1, 60), terms)
 def test_without_a_return_or_pay_the_value_stays(
-    stake: Fraction, days: float, weeks: int, each: dict[str, Any]
+    starting_cash: Fraction, days: float, weeks: int, each: dict[str, Any]
 ) -> None:
-    began_with = float(stake + each["opening_stock"])
-    for cash, stock, drawn, owed in growth_path(float(stake), 0, days, weeks, **only_bought(each)):
+    began_with = float(starting_cash + each["opening_stock"])
+    for cash, stock, drawn, owed in growth_path(float(starting_cash), 0, days, weeks, **only_bought(each)):
         assert cash + stock == pytest.approx(began_with, abs=1e-6)
         assert drawn == owed == 0
 
@@ -252,7 +254,7 @@ def some_history(pieces: int, seed: int = 5, sold: float = 0.75) -> list[list[An
 
 plans = st.fixed_dictionaries(
     {
-        "stake": cents(200_000).map(float),
+        "starting_cash": cents(200_000).map(float),
         "rate": st.integers(-100, 80).map(lambda percent: percent / 100),
         "days": st.integers(1, 120).map(lambda halves: halves / 2),
         "weeks": st.integers(1, 30),
@@ -264,10 +266,10 @@ plans = st.fixed_dictionaries(
 @given(plans, terms, st.integers(2, 15))
 def test_a_constant_history_has_the_odds_of_its_path(plan: dict[str, Any], each: dict[str, Any], pieces: int) -> None:
     each = plain(each)
-    stake, rate, days, weeks = (plan[name] for name in ("stake", "rate", "days", "weeks"))
-    path = growth_path(stake, rate, days, weeks, **each).astype(float)
+    starting_cash, rate, days, weeks = (plan[name] for name in ("starting_cash", "rate", "days", "weeks"))
+    path = growth_path(starting_cash, rate, days, weeks, **each).astype(float)
     history = [[20] * pieces, [20 * rate] * pieces, [days] * pieces, [True] * pieces]
-    found = odds(history, stake, weeks, **each, paths=LEAST)
+    found = odds(history, starting_cash, weeks, **each, paths=LEAST)
     worth = path[:, 0] + path[:, 1] - path[:, 3]
     for band in (1, 2, 3):
         assert found[:, band] == pytest.approx(worth, rel=1e-9, abs=1e-6)
@@ -406,7 +408,7 @@ def test_a_piece_unsold_at_the_day_of_a_sale_was_not_sold_that_day() -> None:
     assert (found[1:, 2] < 0.99 * compound[1:]).all(), "some of it is never sold"
 
 
-def slow_odds(history: Any, stake: float, weeks: int, each: tuple[float, ...], paths: int) -> list[list[float]]:
+def slow_odds(history: Any, starting_cash: float, weeks: int, each: tuple[float, ...], paths: int) -> list[list[float]]:
     """The same rule piece by piece in plain Python, with random numbers of another kind."""
     rng = random.Random(3)
     fixed, pay, reserve, limit, opening = each
@@ -426,7 +428,7 @@ def slow_odds(history: Any, stake: float, weeks: int, each: tuple[float, ...], p
                 for other in range(place + 1, len(pieces)):
                     mass[other] += mass[place] * weights[other] / later
                 mass[place] = 0.0
-        cash, owed, stock = stake, 0.0, opening
+        cash, owed, stock = starting_cash, 0.0, opening
         coming = [[0.0, 0.0] for _ in range(weeks + 40)]
         in_stock = [m * w for m, w in zip(mass, waits, strict=True)]
         for cost, profit, days, sold in rng.choices(pieces, in_stock, k=parts):
@@ -582,9 +584,9 @@ def test_a_purchase_goes_to_as_many_draws_as_it_is_pieces() -> None:
     """As above; up to 40 draws, of which the quantiles are 16, 20 and 24."""
     history = lost_or_doubled(4_000)
 
-    def week_2(stake: float) -> list[float]:
-        row = odds(history, stake, 2, paths=4_000)[1, 1:4]
-        return (row / stake).tolist()
+    def week_2(starting_cash: float) -> list[float]:
+        row = odds(history, starting_cash, 2, paths=4_000)[1, 1:4]
+        return (row / starting_cash).tolist()
 
     assert week_2(19.99)[::2] == pytest.approx([0, 2])
     assert week_2(20) == pytest.approx([0, 1, 2])
@@ -671,7 +673,7 @@ def test_progress_refuses_what_the_function_refuses() -> None:
         ({}, {"weeks": 0}),
     ]:
         history = [changed.get(place, column) for place, column in enumerate(some_history(8))]
-        asked = {"stake": 500, "weeks": 60, "paths": LEAST} | named
+        asked = {"starting_cash": 500, "weeks": 60, "paths": LEAST} | named
         refusals = []
         for function in (growth_odds, functools.partial(growth.odds_with_progress, tick=done.append)):
             with pytest.raises(CellError) as caught:

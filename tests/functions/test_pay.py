@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sheetfns import CellError, draw_remark, safe_draw, selling_fee, stock_for_pay
+from sheetfns import CellError, draw_remark, inventory_for_pay, safe_draw, selling_fee
 
 amounts = st.integers(0, 300_000)
 
@@ -55,7 +55,7 @@ def test_a_column_of_days_with_a_bad_row() -> None:
     st.integers(0, 20_000),
 )
 def test_the_stock_for_a_pay_earns_it(pay: int, fixed: int, profit: int, per_mille: int, cost: int) -> None:
-    ((sold, listed, money),) = stock_for_pay(
+    ((sold, listed, money),) = inventory_for_pay(
         pay / 100, fixed / 100, profit / 100, per_mille / 1000, cost / 100
     ).tolist()
     exact = Fraction(pay + fixed, profit)
@@ -83,7 +83,7 @@ def test_the_stock_for_a_pay_earns_it(pay: int, fixed: int, profit: int, per_mil
 )
 def test_refusals_of_stock_for_pay(cells: tuple[float, ...], message: str) -> None:
     with pytest.raises(CellError) as caught:
-        stock_for_pay(*cells)
+        inventory_for_pay(*cells)
     assert caught.value.message == message
 
 
@@ -93,7 +93,7 @@ def test_fees_beside_a_monthly_pay(price: float) -> None:
 
     At a fee of 13 % of sales and a profit of 35 % of sales: 600 / 0.35 x 0.13 = 222.86.
     """
-    ((sold, _, _),) = stock_for_pay(600, 0, price * 0.35, 0.2).tolist()
+    ((sold, _, _),) = inventory_for_pay(600, 0, price * 0.35, 0.2).tolist()
     fees = sold * selling_fee(price, 0, 0.13, 0)
     assert fees == pytest.approx(600 / 0.35 * 0.13)
     assert 200 <= fees <= 300

@@ -20,11 +20,11 @@ from sheetfns import (
     CellError,
     days_held,
     days_on_hand,
+    gross_margin_return,
+    inventory_turnover,
     markdown_price,
     median_days_to_sell,
     sold_by_chance,
-    stock_return,
-    stock_turn,
 )
 from sheetfns.calling import evaluate
 from sheetfns.cell_types import date_number
@@ -53,15 +53,15 @@ def test_days_of_a_column_with_bad_rows() -> None:
 @given(*[st.integers(1, 10**7)] * 3)
 def test_turns_and_days_say_the_same(sold: int, opening: int, closing: int) -> None:
     """365 / turn is the days that the mean stock lasts."""
-    turn = stock_turn(sold / 100, opening / 100, closing / 100)
+    turn = inventory_turnover(sold / 100, opening / 100, closing / 100)
     days = days_on_hand((opening + closing) / 200, sold / 100)
     assert turn * days == pytest.approx(365)
-    assert stock_return(sold / 100, opening / 100, closing / 100) == turn
+    assert gross_margin_return(sold / 100, opening / 100, closing / 100) == turn
 
 
 def test_refusals_name_what_to_do() -> None:
     for function, cells, message in [
-        (stock_turn, (5, 0, 0), "opening and closing: both are 0, so there is no stock to measure by; check the two"),
+        (inventory_turnover, (5, 0, 0), "opening and closing: both are 0, so there is no stock to measure by; check the two"),
         (days_on_hand, (5, 0), "cost_of_goods_sold: is 0, so the stock never ends; take a longer period"),
         (days_on_hand, (5, 1, 0), "days: is 0; write the length of the period in days"),
         (median_days_to_sell, ([5, 8, 12], [1, 0, 0]), "days: 67% of the pieces would be unsold after 12 days, the longest so far; sold_share is not reached yet; wait, or write a lower one"),

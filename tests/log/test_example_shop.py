@@ -775,8 +775,8 @@ def test_cash_counts_agree_but_for_the_two_that_are_meant(shop: Filled) -> None:
 
 def test_the_shop_starts_with_300_grows_and_pays_its_partners(shop: Filled) -> None:
     owner = shop.entries.rows["Owner"]
-    stake = sum(row.get("put_in", 0) for row in owner if row["moved_on"] == FIRST_DAY)
-    assert stake + shop.setting("Opening_cash") == 300
+    starting_cash = sum(row.get("put_in", 0) for row in owner if row["moved_on"] == FIRST_DAY)
+    assert starting_cash + shop.setting("Opening_cash") == 300
     assert any(row.get("put_in") for row in owner if row["moved_on"] > FIRST_DAY)
     taken = Counter(row["partner"] for row in owner if row.get("took_out"))
     assert set(taken) == set(PARTNERS)

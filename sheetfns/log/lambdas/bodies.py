@@ -30,7 +30,11 @@ _SOLD: Final = "({pay}+{fixed_costs})/{profit_per_piece}"
 
 ROWS: Final[Mapping[str, tuple[str, ...]]] = {
     "RECEIPTS_GAP": (_GAP, "ROUND({price}+{shipping}+{tax_collected},2)", "ROUND({price}+{shipping},2)", _gap_remark()),
-    "STOCK_FOR_PAY": (_SOLD, f"{_SOLD}/{{sold_rate_per_month}}", f"{_SOLD}/{{sold_rate_per_month}}*{{cost_per_piece}}"),
+    "INVENTORY_FOR_PAY": (
+        _SOLD,
+        f"{_SOLD}/{{sold_rate_per_month}}",
+        f"{_SOLD}/{{sold_rate_per_month}}*{{cost_per_piece}}",
+    ),
 }
 """Functions whose result is one row: the formula of each of its cells. They spill."""
 

@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from sheetfns import growth_odds, growth_path, stock_for_pay, weeks_to_pay
+from sheetfns import growth_odds, growth_path, inventory_for_pay, weeks_to_pay
 from sheetfns.functions.pay import CLAIMS, FREE, NO_CASH
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import LogResults, compute_log
@@ -541,7 +541,7 @@ def test_what_a_pay_asks_for(changed, edition):
     # On offer in a month are those two and the 73/18 that sell; 22 + 73/18 x 8.
     numbers(figures, on_offer=109 / 18, offer_cost=490 / 9)
     numbers(figures, pieces_needed=13, listed_needed=13 * 109 / 73, cost_needed=104 * 109 / 73)
-    ((sold, listed, cost),) = stock_for_pay(90, 27, 9, 73 / 109, 8).tolist()
+    ((sold, listed, cost),) = inventory_for_pay(90, 27, 9, 73 / 109, 8).tolist()
     numbers(figures, pieces_needed=sold, listed_needed=listed, cost_needed=cost)
 
 
@@ -914,7 +914,7 @@ def test_libreoffice_shows_the_same(tmp_path):
     march, weeks = march_shop(), five_weeks()
     for entries in (march, weeks):
         entries.settings |= {"Pay_wanted": 182.5, "Bills_due": 10.0}
-    weeks.settings["Opening_cash"] += 10  # So that the stake is that of the weeks by hand.
+    weeks.settings["Opening_cash"] += 10  # So that the starting_cash is that of the weeks by hand.
     # Contribution 3.90 x 5/12 a month less 1.00 is 0.625: programs differ in how they show it.
     half_cents = one_sale(3.9, 0.0, Average_days=73, Fixed_costs=0.0, Pay_wanted=1.0)
     paths = [

@@ -33,7 +33,7 @@ class Reads:
 class GrowthTerms(NamedTuple):
     """What the weeks ahead begin with: the arguments of GROWTH_PATH and WEEKS_TO_PAY in their order."""
 
-    stake: float
+    starting_cash: float
     return_rate: float
     days_to_turn: float
     weeks: int
@@ -74,7 +74,7 @@ def weeks_ahead(as_of: dt.date, terms: GrowthTerms | None) -> pd.DataFrame:
 def _steps(path: pd.DataFrame, terms: GrowthTerms) -> dict[str, Any]:
     """What comes in and goes out on the way to the cash that GROWTH_PATH has for each week."""
     before = path.shift(1)
-    begin = (before["cash"].fillna(terms.stake) - before["owed"].fillna(0)).to_numpy(float)
+    begin = (before["cash"].fillna(terms.starting_cash) - before["owed"].fillna(0)).to_numpy(float)
     left_there = (path["drawn"] + path["cash"]).to_numpy(float)
     weeks_of_stock = max(terms.days_to_turn / WEEK_DAYS, 1.0)
     turn = min(weeks_of_stock, MOST_WEEKS + 1)

@@ -134,9 +134,9 @@ def _turning(log: pd.DataFrame, days: AveragedDays, stock_then: float, stock_now
     if not note:
         opening, closing = max(0.0, stock_then), max(0.0, stock_now)
         in_year = _YEAR_DAYS / days.count
-        turns = single("STOCK_TURN", sold, opening, closing) * in_year
+        turns = single("INVENTORY_TURNOVER", sold, opening, closing) * in_year
         lasts = single("DAYS_ON_HAND", closing, sold, float(days.count))
-        earns = single("STOCK_RETURN", margin, opening, closing) * in_year
+        earns = single("GROSS_MARGIN_RETURN", margin, opening, closing) * in_year
     return {
         "first_day": days.first,
         "days_counted": float(days.count),

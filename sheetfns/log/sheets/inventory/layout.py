@@ -83,11 +83,11 @@ _TURNING: Final[tuple[FormRow, ...]] = (
            f"ROUND({_in_days('Log_income', 'Log_sold_on')}-{_in_days('Log_refund', 'Log_refund_day')}"
            "-{cost_of_sold},2)"),
     result("turns", "Stock turns in a year", FACTOR, FunctionCall(
-        "STOCK_TURN", {"cost_of_goods_sold": "{cost_of_sold}", **_STOCKS}, _NO_TURN, _IN_A_YEAR)),
+        "INVENTORY_TURNOVER", {"cost_of_goods_sold": "{cost_of_sold}", **_STOCKS}, _NO_TURN, _IN_A_YEAR)),
     result("lasts", "Stock lasts at this pace", DURATION, FunctionCall("DAYS_ON_HAND", {
         "stock": _STOCKS["closing"], "cost_of_goods_sold": "{cost_of_sold}", "days": "{days_counted}"}, _NO_TURN)),
     result("earns", "Margin per 1 in stock", FACTOR, FunctionCall(
-        "STOCK_RETURN", {"gross_margin": "{gross_margin}", **_STOCKS}, _NO_TURN, _IN_A_YEAR), "in a year"),
+        "GROSS_MARGIN_RETURN", {"gross_margin": "{gross_margin}", **_STOCKS}, _NO_TURN, _IN_A_YEAR), "in a year"),
     result("sold_count", "Pieces sold and kept", COUNT,
            f'COUNTIFS(Log_kept,1,Log_sold_on,">="&Pay_first_day,Log_sold_on,"<"&{_DAY_AFTER})'),
     result("sell_through", "Sold of those offered", RATIO, FunctionCall(

@@ -251,7 +251,7 @@ def _needs(pay: Mapping[str, Any], days: int) -> dict[str, Any]:
     share = pace / (pace + max(0.0, pay["listed_now"])) if pace else math.nan
     needed: Any = None
     if contribution > 0 and share > 0:
-        needed = figure("STOCK_FOR_PAY", wanted, fixed, contribution, share, cost)
+        needed = figure("INVENTORY_FOR_PAY", wanted, fixed, contribution, share, cost)
     pieces, listed, at_cost = needed[0] if needed else [math.nan] * 3
     return {
         "month_pace": pace,
@@ -305,8 +305,8 @@ def odds_arguments(log: pd.DataFrame, terms: GrowthTerms, *, ready: bool) -> tup
         return None
     over = [None if math.isnan(over) else over == 1 for over in log["history_over"]]
     history = (log[name].to_numpy(float) for name in ("history_cost", "history_profit", "history_days"))
-    stake, _, _, *rest = terms
-    return (*history, over, stake, *rest)
+    starting_cash, _, _, *rest = terms
+    return (*history, over, starting_cash, *rest)
 
 
 def _odds(

@@ -37,8 +37,8 @@ def _this_month(amount: str) -> str:
 
 
 def _needed(formula: str, place: int) -> EditionFormula:
-    """What a pay asks for: its formula, and its place among the cells of STOCK_FOR_PAY."""
-    call = FunctionCall("STOCK_FOR_PAY", _NEEDED, _NO_PACE, around=f"INDEX({{}},1,{place})")
+    """What a pay asks for: its formula, and its place among the cells of INVENTORY_FOR_PAY."""
+    call = FunctionCall("INVENTORY_FOR_PAY", _NEEDED, _NO_PACE, around=f"INDEX({{}},1,{place})")
     return EditionFormula(Formula(formula, _NO_PACE), call)
 
 

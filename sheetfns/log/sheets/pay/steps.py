@@ -22,7 +22,7 @@ _NO_COUNT: Final = '{count_row}=""'
 _CLAIM_KEYS: Final = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
 _LEFT: Final = ("left_bills", "left_refunds", "left_taxes", "left_stock")
 GROWTH: Final = {
-    "stake": "{left_taxes}",
+    "starting_cash": "{left_taxes}",
     "return_rate": "{return_rate}",
     "days_to_turn": "{days_to_turn}",
     "weeks": "COUNT(Outlook_week)",
