@@ -221,13 +221,13 @@ def _boxed(parcel: Parcel) -> bool:
 
 
 def _items(pieces: list[Row]) -> list[_Item]:
-    items = []
+    found = []
     for place, (row, (sold, asked)) in enumerate(zip(pieces, _ROWS_OF_ITEM, strict=True)):
         value = int(100 * (row.get("expected_price") or row["asking_price"]))
         lacks = _shaped(value * 0.12, 50) if "missing" in row else 0
         wild = place == 0
-        items.append(_Item(row["item_no"], value, row["condition"], lacks, sold, asked, wild))
-    return items
+        found.append(_Item(row["item_no"], value, row["condition"], lacks, sold, asked, wild))
+    return found
 
 
 def _comparables(item: _Item, as_of: dt.date, rng: Rng) -> list[Row]:

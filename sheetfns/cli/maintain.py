@@ -14,7 +14,7 @@ from sheetfns.cli.console import LINES_SHOWN, at_cell, counted, echo, first_line
 from sheetfns.cli.make import EditionName
 from sheetfns.errors import LogFileError
 from sheetfns.files.workbook_file import SAVE_AS_XLSX, is_ods, refuse_ods
-from sheetfns.log.check.report import Finding, Report, check_log, in_groups, mend
+from sheetfns.log.check.report import Finding, Report, check_log, fix_log, in_groups
 from sheetfns.log.edit.csv_import import ImportPlan, apply_import, plan_import, write_draft_map
 from sheetfns.log.edit.macros import has_macros
 from sheetfns.log.edit.merge import MergeReport, merge_logs
@@ -41,7 +41,7 @@ def check(
         report = check_log(file, step)
         if fix:
             step("Mending")
-            mended = mend(report)
+            mended = fix_log(report)
             report = check_log(file, lambda _: None) if mended else report
         else:
             mended = None

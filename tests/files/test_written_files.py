@@ -17,7 +17,7 @@ import pytest
 from openxml_audit import FileFormat, OpenXmlValidator
 
 from sheetfns.files import excel_limits
-from sheetfns.log.check.report import check_log, mend
+from sheetfns.log.check.report import check_log, fix_log
 from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.csv_import import apply_import, plan_import
 from sheetfns.log.edit.merge import merge_logs
@@ -88,7 +88,7 @@ class Files:
         path = self.log("fixed.xlsx")
         place = layout(16).table("Log").position("net_profit") + 1
         patch(path, [CellEdit("Sourcing log", 8, place, 5)])
-        mended = mend(check_log(path, lambda _: None))
+        mended = fix_log(check_log(path, lambda _: None))
         assert mended is not None
         return path
 
@@ -108,7 +108,7 @@ class Files:
         path = libreoffice.recalculate(self.log("from_us.xlsx"), self.folder / "saved")
         place = layout(16).table("Log").position("net_profit") + 1
         patch(path, [CellEdit("Sourcing log", 8, place, 5)])
-        assert mend(check_log(path, lambda _: None)) is not None
+        assert fix_log(check_log(path, lambda _: None)) is not None
         return path
 
 

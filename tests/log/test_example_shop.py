@@ -487,10 +487,10 @@ def test_comparables_are_of_six_unsold_pieces_and_two_others(log: list[Row]) -> 
     comparables = example_inputs().rows["Comps"]
     assert 55 <= len(comparables) <= 65
     items = items_of(comparables)
-    pieces = unsold(log)
+    of_log = unsold(log)
     assert len(items) == 8
-    assert len(items.keys() & pieces.keys()) == 6
-    assert len({pieces[item]["category"] for item in items.keys() & pieces.keys()}) == 6
+    assert len(items.keys() & of_log.keys()) == 6
+    assert len({of_log[item]["category"] for item in items.keys() & of_log.keys()}) == 6
     kinds = Counter(row["kind"] for row in comparables)
     assert kinds.keys() == {COMP_SOLD, COMP_ASKED}
     assert kinds[COMP_SOLD] > kinds[COMP_ASKED] >= 15
@@ -498,9 +498,9 @@ def test_comparables_are_of_six_unsold_pieces_and_two_others(log: list[Row]) -> 
         first, *others = rows
         assert [row["seen_on"] for row in rows] == sorted(row["seen_on"] for row in rows)
         assert not any({"my_condition", "my_lacks"} & row.keys() for row in others)
-        if item in pieces:
-            assert first["my_condition"] == pieces[item]["condition"]
-            assert ("my_lacks" in first) == ("missing" in pieces[item])
+        if item in of_log:
+            assert first["my_condition"] == of_log[item]["condition"]
+            assert ("my_lacks" in first) == ("missing" in of_log[item])
 
 
 def test_comparables_differ_in_postage_condition_parts_and_age() -> None:

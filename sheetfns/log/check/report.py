@@ -163,7 +163,7 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
     return Report(content, tuple(found), mark)
 
 
-def mend(report: Report) -> Mended | None:
+def fix_log(report: Report) -> Mended | None:
     """Repair what is certain: formulas put back, numbers and days that stand as text.
 
     Returns:

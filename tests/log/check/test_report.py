@@ -12,7 +12,7 @@ import pytest
 from sheetfns.errors import LogFileError
 from sheetfns.log.check import report as check
 from sheetfns.log.check.formulas import formula_faults
-from sheetfns.log.check.report import FORMULAS, GROUPS, LOOK, check_log, in_groups, mend
+from sheetfns.log.check.report import FORMULAS, GROUPS, LOOK, check_log, fix_log, in_groups
 from sheetfns.log.compare import Comparison, Difference
 from sheetfns.log.edit.patch import CellEdit, _Changes, _copy_with
 from sheetfns.log.load import load_log
@@ -70,7 +70,7 @@ def test_a_whole_log_has_only_what_is_worth_a_look(tmp_path, report):
     for one in (plain, report):
         assert {finding.group for finding in one.findings} == {LOOK}
         assert {finding.key for finding in one.findings} == {"fee_differs", "count_differs"}
-        assert mend(one) is None
+        assert fix_log(one) is None
 
 
 def test_what_each_notice_says(report):
@@ -106,7 +106,7 @@ def test_damaged_formulas_are_found_in_their_cells_and_put_back(broken, whole):
         (LOG, f"{letter}9", "formula_changed"),
     ]
     before = path.read_bytes()
-    done = mend(report)
+    done = fix_log(report)
     assert done.patched.copy.read_bytes() == before
     assert [key for _, _, key in found(path, {FORMULAS})] == []
     old, new = openpyxl.load_workbook(whole), openpyxl.load_workbook(path)
@@ -129,7 +129,7 @@ def test_what_is_not_certain_stays(broken):
     path = broken(change)
     report = check_log(path)
     assert [one.cell[-1] for one in report.findings if one.key == "not_a_number"] == ["7", "8", "9"]
-    assert mend(report) is None
+    assert fix_log(report) is None
 
 
 def test_moved_columns_and_own_columns_are_no_fault(broken):
@@ -203,7 +203,7 @@ def test_mending_a_file_that_has_changed_since_is_refused(broken):
     path.write_bytes(path.read_bytes() + b" ")
     before = path.read_bytes()
     with pytest.raises(LogFileError, match="has changed since it was looked at; run this again"):
-        mend(report)
+        fix_log(report)
     assert path.read_bytes() == before
 
 

@@ -14,7 +14,7 @@ import python_calamine
 from sheetfns.cell_types import date_number
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts import engine
-from sheetfns.log.check.report import FORMULAS, LOOK, check_log, mend
+from sheetfns.log.check.report import FORMULAS, LOOK, check_log, fix_log
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.merge import merge_logs
@@ -202,7 +202,7 @@ def test_check_finds_what_it_finds_in_the_plain_edition(whole, plain):
     ours, others = check_log(whole), check_log(plain)
     assert ours.findings == others.findings
     assert {finding.group for finding in ours.findings} == {LOOK}
-    assert mend(ours) is None
+    assert fix_log(ours) is None
 
 
 def _own_column(book):

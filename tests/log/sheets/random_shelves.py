@@ -92,7 +92,7 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
         if "sold_on" in piece:
             more |= _some(draw, {"scale_weight": float(draw.randint(1, 20)), "expected_postage": _money(draw, 2, 12)})
         piece.update(more)
-    items = [*draw.sample(numbers, min(5, len(numbers))), "own word"]
+    named = [*draw.sample(numbers, min(5, len(numbers))), "own word"]
     entries.settings |= {
         "Trip_cash": _money(draw, 0, 120),
         "Trip_reserve": _money(draw, 0, 15),
@@ -131,7 +131,7 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
         ],
         "Text": [{"line": line} for line in draw.choice(TEXTS)],
     }  # fmt: skip
-    entries.rows["Comps"] = _comparables(draw, items, draw.randint(6, 60))
+    entries.rows["Comps"] = _comparables(draw, named, draw.randint(6, 60))
     entries.rows["Plan"] = _plan(draw, draw.randint(1, 30))
     prices = {f"sold_{i}": _money(draw, 10, 40) for i in range(1, 6)}
     entries.forms = {
@@ -140,7 +140,7 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
             **_some(
                 draw,
                 {
-                    "comps_of": draw.choice(items),
+                    "comps_of": draw.choice(named),
                     "postage_in": draw.choice(("Yes", "No")),
                     "lacks": _money(draw, 0, 8),
                     "postage": _money(draw, 0, 9),
@@ -152,7 +152,7 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
             ),
         },
         "Desk": {
-            "item_no": draw.choice(items[:-1]),
+            "item_no": draw.choice(named[:-1]),
             **_some(
                 draw,
                 {

@@ -79,14 +79,14 @@ def compute(reads: Reads) -> pd.DataFrame:
     """Title, parcel, prices and description of one piece of the log, in one row."""
     typed = reads.typed
     piece = first_row(reads.log, "item_no", typed["item_no"])
-    item = first_row(reads.comparables, "item", typed["item_no"])
+    comparable = first_row(reads.comparables, "item", typed["item_no"])
     channel = first_row(reads.channels, "name", typed["channel"] or piece["channel"])
     topic = caution_topic(reads.categories, piece["category"]) if piece["category"] else ""
     desk: dict[str, Any] = {
         **{key: piece[key] for key in _FROM_LOG},
-        **{key: item[column] for key, column in _FROM_COMPARABLES.items()},
+        **{key: comparable[column] for key, column in _FROM_COMPARABLES.items()},
         "piece_row": piece["sheet_row"] - FIRST_ROW + 1.0,
-        "comps_row": item["sheet_row"] - FIRST_ROW + 1.0,
+        "comps_row": comparable["sheet_row"] - FIRST_ROW + 1.0,
         "channel_used": typed["channel"] or piece["channel"],
         "topic": topic,
         "caution": caution_text(topic, older_layout=reads.older_layout),
@@ -101,8 +101,8 @@ def compute(reads: Reads) -> pd.DataFrame:
     desk |= postage(piece, service, desk, rule, reads.postage)
     terms = channel_terms(reads.channels, pd.Series([channel["name"]]))
     desk |= _prices(typed["asking"], piece, terms, float(desk["postage"]), reads.packing)
-    of_item = reads.comparables["item"].str.casefold() == item["item"].casefold()
-    desk["rank"] = _rank(desk["price_with"], reads.comparables.loc[of_item & bool(item["item"]), "delivered"])
+    of_item = reads.comparables["item"].str.casefold() == comparable["item"].casefold()
+    desk["rank"] = _rank(desk["price_with"], reads.comparables.loc[of_item & bool(comparable["item"]), "delivered"])
     lines = [line for line in reads.text["line"] if line]
     return pd.DataFrame([desk | _text(lines, _labels(typed["item_no"], desk, reads), known=bool(piece["item_no"]))])
 
