@@ -36,7 +36,7 @@ _LABELS: Final = {
 }
 _NO_PIECE: Final = '{piece_row}=""'
 _NO_TITLE: Final = 'OR({limit}="",{title_used}="")'
-_NO_ITEM: Final = '{comps_row}=""'
+_NO_COMPARABLE: Final = '{comps_row}=""'
 _NO_WEIGHT: Final = 'OR({packed_weight}="",{girth}="",AND({rule}<>"",{rule_row}=""))'
 _NO_SIZE: Final = '{girth}=""'
 _NO_TABLE_PRICE: Final = 'OR({billed_weight}="",{service_column}="")'
@@ -320,7 +320,7 @@ _PRICE_ROWS: Final = (
            'COUNTIFS(Comps_first_row,{comps_row},Comps_delivered,"<"&ROUND({price_with},2))+1', "1 = lowest",
            blank_if='OR({comps_row}="",{price_with}="",SUM({offers})=0)'),
     heading("Comparables of this item"),
-    *(result(key, label, kind, f"INDEX(Comps_{column},{{comps_row}})", blank_if=_NO_ITEM)
+    *(result(key, label, kind, f"INDEX(Comps_{column},{{comps_row}})", blank_if=_NO_COMPARABLE)
       for key, label, kind, column in (
         ("comps_low", "Low price", MONEY, "low"),
         ("comps_middle", "Middle price", MONEY, "middle"),
@@ -328,7 +328,7 @@ _PRICE_ROWS: Final = (
         ("offers", "Offers", COUNT, "asked"),
         ("sell_through", "Sell-through", RATIO, "sell_through"),
     )),
-    _line("comps_remark", 'INDEX(Comps_remark,{comps_row})&""', label="Remark", blank_if=_NO_ITEM),
+    _line("comps_remark", 'INDEX(Comps_remark,{comps_row})&""', label="Remark", blank_if=_NO_COMPARABLE),
 )
 _DESCRIPTION_ROWS: Final = (
     heading("Description to copy"),
