@@ -92,13 +92,13 @@ PICTURES: Final = (
     Picture("sourcing_log_results", "Sourcing log", ("A:B", "AA:AC", "AE:AF", "AO:AW"), (1, 30)),
     Picture("listing_desk", "Listing desk", ("A:E",), (1, 69), 900),
     Picture("money", "Money", ("A:O",), (1, 21)),
-    Picture("money_stock_and_profit", "Money", ("A:A", "P:AC"), (1, 21)),
+    Picture("money_inventory_and_profit", "Money", ("A:A", "P:AC"), (1, 21)),
     Picture("charts", "Charts", ("A:E",), (1, 12), 720),
     Picture("charts_ahead", "Charts", ("A:E",), (13, 18), 720),
     Picture("pay", "Pay", ("A:F",), (1, 52), 900),
     Picture("partners", "Partners", ("A:F",), (1, 50), 900),
     Picture("year_end", "Year end", ("A:I",), (1, 57), 1_000),
-    Picture("checks", "Checks", ("A:F",), (1, 45), 1_000),
+    Picture("checks", "Data checks", ("A:F",), (1, 45), 1_000),
 )
 
 
@@ -194,7 +194,7 @@ def _refuse_errors(pdf: Path, page: int, picture: Picture) -> None:
 
 
 def _each_sheet_once(pictures: Sequence[Picture]) -> Iterator[list[Picture]]:
-    """Groups in which no sheet stands twice: a sheet is printed once in a run."""
+    """Groups in which no sheet is duplicated: a sheet is printed once in a run."""
     rest = list(pictures)
     while rest:
         group = list({picture.sheet: picture for picture in reversed(rest)}.values())

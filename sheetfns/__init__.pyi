@@ -51,7 +51,7 @@ def afford_count(
     cash: _Number,
     price: _Number,
 ) -> float:
-    """How many whole pieces the cash buys at this price."""
+    """How many whole items the cash buys at this price."""
 
 @overload
 def afford_count(
@@ -132,7 +132,7 @@ def band_fee(
 def billed_weight(
     weight: _Number,
     length: _Number,
-    breadth: _Number,
+    width: _Number,
     height: _Number,
     divisor: _Number | None = None,
     gate: _Number | None = 0,
@@ -147,7 +147,7 @@ def billed_weight(
 def billed_weight(
     weight: _Number | None,
     length: _Number | None,
-    breadth: _Number | None,
+    width: _Number | None,
     height: _Number | None,
     divisor: _Number | None = None,
     gate: _Number | None = 0,
@@ -158,7 +158,7 @@ def billed_weight(
 def billed_weight(
     weight: _Number | _Numbers | None,
     length: _Number | _Numbers | None,
-    breadth: _Number | _Numbers | None,
+    width: _Number | _Numbers | None,
     height: _Number | _Numbers | None,
     divisor: _Number | _Numbers | None = None,
     gate: _Number | _Numbers | None = 0,
@@ -169,7 +169,7 @@ def billed_weight(
 def break_even_price(
     landed_cost: _Number,
     postage: _Number,
-    packing: _Number,
+    packaging: _Number,
     shipping: _Number,
     rate: _Number,
     per_order: _Number,
@@ -177,8 +177,8 @@ def break_even_price(
     band_limit: _Number | None = None,
     rate_above: _Number | None = None,
     ad_rate: _Number | None = 0,
-    least: _Number | None = 0,
-    most: _Number | None = None,
+    minimum: _Number | None = 0,
+    maximum: _Number | None = None,
 ) -> float:
     """The price at which a sale earns nothing and loses nothing."""
 
@@ -186,7 +186,7 @@ def break_even_price(
 def break_even_price(
     landed_cost: _Number | None,
     postage: _Number | None,
-    packing: _Number | None,
+    packaging: _Number | None,
     shipping: _Number | None,
     rate: _Number | None,
     per_order: _Number | None,
@@ -194,14 +194,14 @@ def break_even_price(
     band_limit: _Number | None = None,
     rate_above: _Number | None = None,
     ad_rate: _Number | None = 0,
-    least: _Number | None = 0,
-    most: _Number | None = None,
+    minimum: _Number | None = 0,
+    maximum: _Number | None = None,
 ) -> float | None: ...
 @overload
 def break_even_price(
     landed_cost: _Number | _Numbers | None,
     postage: _Number | _Numbers | None,
-    packing: _Number | _Numbers | None,
+    packaging: _Number | _Numbers | None,
     shipping: _Number | _Numbers | None,
     rate: _Number | _Numbers | None,
     per_order: _Number | _Numbers | None,
@@ -209,8 +209,8 @@ def break_even_price(
     band_limit: _Number | _Numbers | None = None,
     rate_above: _Number | _Numbers | None = None,
     ad_rate: _Number | _Numbers | None = 0,
-    least: _Number | _Numbers | None = 0,
-    most: _Number | _Numbers | None = None,
+    minimum: _Number | _Numbers | None = 0,
+    maximum: _Number | _Numbers | None = None,
 ) -> NDArray[Any]: ...
 @overload
 def break_even_sales(
@@ -235,7 +235,7 @@ def break_even_units(
     price: _Number,
     variable_cost: _Number,
 ) -> float:
-    """How many pieces must be sold to cover the fixed costs."""
+    """How many items must be sold to cover the fixed costs."""
 
 @overload
 def break_even_units(
@@ -254,7 +254,7 @@ def buy_ceiling(
     expected_price: _Number,
     shipping: _Number,
     postage: _Number,
-    packing: _Number,
+    packaging: _Number,
     rate: _Number,
     per_order: _Number,
     target_profit: _Number | None = 0,
@@ -263,7 +263,7 @@ def buy_ceiling(
     prep_cost: _Number | None = 0,
     purchase_tax_rate: _Number | None = 0,
 ) -> float:
-    """The most that the ticket may say, so that the sale earns the wanted profit and the wanted
+    """The most that the price tag may say, so that the sale earns the wanted profit and the wanted
     return, both.
     """
 
@@ -272,7 +272,7 @@ def buy_ceiling(
     expected_price: _Number | None,
     shipping: _Number | None,
     postage: _Number | None,
-    packing: _Number | None,
+    packaging: _Number | None,
     rate: _Number | None,
     per_order: _Number | None,
     target_profit: _Number | None = 0,
@@ -286,7 +286,7 @@ def buy_ceiling(
     expected_price: _Number | _Numbers | None,
     shipping: _Number | _Numbers | None,
     postage: _Number | _Numbers | None,
-    packing: _Number | _Numbers | None,
+    packaging: _Number | _Numbers | None,
     rate: _Number | _Numbers | None,
     per_order: _Number | _Numbers | None,
     target_profit: _Number | _Numbers | None = 0,
@@ -301,7 +301,7 @@ def buy_plan(
     profits: _Number | _Numbers | None,
     cash: _Number | None,
     days_to_sell: _Number | _Numbers | None = None,
-    most_of_each: _Number | _Numbers | None = 1,
+    maximum_of_each: _Number | _Numbers | None = 1,
     reserve: _Number | None = 0,
 ) -> float:
     """How many of each candidate to buy so that the cash brings the most profit: the best choice
@@ -314,7 +314,7 @@ def buy_plan(
     profits: _Number | _Numbers | None,
     cash: _Number | None,
     days_to_sell: _Number | _Numbers | None = None,
-    most_of_each: _Number | _Numbers | None = 1,
+    maximum_of_each: _Number | _Numbers | None = 1,
     reserve: _Number | None = 0,
 ) -> NDArray[np.float64]: ...
 @overload
@@ -322,7 +322,7 @@ def buy_remark(
     expected_price: _Number,
     shipping: _Number,
     postage: _Number,
-    packing: _Number,
+    packaging: _Number,
     rate: _Number,
     per_order: _Number,
     target_profit: _Number | None = 0,
@@ -340,7 +340,7 @@ def buy_remark(
     expected_price: _Number | None,
     shipping: _Number | None,
     postage: _Number | None,
-    packing: _Number | None,
+    packaging: _Number | None,
     rate: _Number | None,
     per_order: _Number | None,
     target_profit: _Number | None = 0,
@@ -354,7 +354,7 @@ def buy_remark(
     expected_price: _Number | _Numbers | None,
     shipping: _Number | _Numbers | None,
     postage: _Number | _Numbers | None,
-    packing: _Number | _Numbers | None,
+    packaging: _Number | _Numbers | None,
     rate: _Number | _Numbers | None,
     per_order: _Number | _Numbers | None,
     target_profit: _Number | _Numbers | None = 0,
@@ -413,7 +413,7 @@ def comp_value(
     half_life_days: _Number | None = 90,
     quantile: _Number | None = 0.5,
 ) -> float | None:
-    """What a piece should sell for, from sold prices of comparable ones: later sales count more,
+    """What an item should sell for, from sold prices of comparable ones: later sales count more,
     wild prices do not count. A guess from your own list; it knows nothing that is not in it.
     """
 
@@ -450,7 +450,7 @@ def contribution_margin(
 def cost_of_goods_sold(
     opening: _Number,
     purchases: _Number,
-    own_use: _Number,
+    personal_use: _Number,
     closing: _Number,
     labor: _Number | None = 0,
     materials: _Number | None = 0,
@@ -464,7 +464,7 @@ def cost_of_goods_sold(
 def cost_of_goods_sold(
     opening: _Number | None,
     purchases: _Number | None,
-    own_use: _Number | None,
+    personal_use: _Number | None,
     closing: _Number | None,
     labor: _Number | None = 0,
     materials: _Number | None = 0,
@@ -474,7 +474,7 @@ def cost_of_goods_sold(
 def cost_of_goods_sold(
     opening: _Number | _Numbers | None,
     purchases: _Number | _Numbers | None,
-    own_use: _Number | _Numbers | None,
+    personal_use: _Number | _Numbers | None,
     closing: _Number | _Numbers | None,
     labor: _Number | _Numbers | None = 0,
     materials: _Number | _Numbers | None = 0,
@@ -485,7 +485,7 @@ def days_held(
     bought_on: _Date,
     held_until: _Date,
 ) -> float:
-    """How many days a piece was held until it sold, or has been held until the day that you
+    """How many days an item was held until it sold, or has been held until the day that you
     give.
     """
 
@@ -501,21 +501,21 @@ def days_held(
 ) -> NDArray[Any]: ...
 @overload
 def days_on_hand(
-    stock: _Number,
+    inventory: _Number,
     cost_of_goods_sold: _Number,
     days: _Number | None = 365,
 ) -> float:
-    """For how many days the stock lasts at the pace at which it sold."""
+    """For how many days the inventory lasts at the pace at which it sold."""
 
 @overload
 def days_on_hand(
-    stock: _Number | None,
+    inventory: _Number | None,
     cost_of_goods_sold: _Number | None,
     days: _Number | None = 365,
 ) -> float | None: ...
 @overload
 def days_on_hand(
-    stock: _Number | _Numbers | None,
+    inventory: _Number | _Numbers | None,
     cost_of_goods_sold: _Number | _Numbers | None,
     days: _Number | _Numbers | None = 365,
 ) -> NDArray[Any]: ...
@@ -632,12 +632,12 @@ def growth_odds(
     pay_week: _Number | None = 0,
     pay_from_reserve: _Number | None = 0,
     buying_limit_week: _Number | None = None,
-    opening_stock: _Number | None = 0,
+    opening_inventory: _Number | None = 0,
     paths: _Number | None = 10000,
     seed: _Number | None = 1,
 ) -> NDArray[np.object_]:
     """How far the money may go week by week, and the chance that it carries a pay, if purchases
-    turn out as your own pieces did. It tells of your past, not of what the market will do.
+    turn out as your own items did. It tells of your past, not of what the market will do.
     """
 
 @overload
@@ -652,7 +652,7 @@ def growth_odds(
     pay_week: _Number | None = 0,
     pay_from_reserve: _Number | None = 0,
     buying_limit_week: _Number | None = None,
-    opening_stock: _Number | None = 0,
+    opening_inventory: _Number | None = 0,
     paths: _Number | None = 10000,
     seed: _Number | None = 1,
 ) -> NDArray[np.object_] | None: ...
@@ -666,9 +666,9 @@ def growth_path(
     pay_week: _Number | None = 0,
     pay_from_reserve: _Number | None = 0,
     buying_limit_week: _Number | None = None,
-    opening_stock: _Number | None = 0,
+    opening_inventory: _Number | None = 0,
 ) -> NDArray[np.object_]:
-    """What starting cash becomes week by week if all stock earns one return and sells after one
+    """What starting cash becomes week by week if all inventory earns one return and sells after one
     time. Steady averages: no week goes like that, see GROWTH_ODDS.
     """
 
@@ -682,7 +682,7 @@ def growth_path(
     pay_week: _Number | None = 0,
     pay_from_reserve: _Number | None = 0,
     buying_limit_week: _Number | None = None,
-    opening_stock: _Number | None = 0,
+    opening_inventory: _Number | None = 0,
 ) -> NDArray[np.object_] | None: ...
 @overload
 def home_office_simple(
@@ -713,19 +713,19 @@ def home_office_simple(
 def inventory_for_pay(
     pay: _Number,
     fixed_costs: _Number,
-    profit_per_piece: _Number,
+    profit_per_item: _Number,
     sold_rate_per_month: _Number,
-    cost_per_piece: _Number | None = 0,
+    cost_per_item: _Number | None = 0,
 ) -> NDArray[np.object_]:
-    """What a monthly pay asks for: pieces sold a month, pieces listed, and money in stock."""
+    """What a monthly pay asks for: items sold a month, items listed, and money in stock."""
 
 @overload
 def inventory_for_pay(
     pay: _Number | None,
     fixed_costs: _Number | None,
-    profit_per_piece: _Number | None,
+    profit_per_item: _Number | None,
     sold_rate_per_month: _Number | None,
-    cost_per_piece: _Number | None = 0,
+    cost_per_item: _Number | None = 0,
 ) -> NDArray[np.object_] | None: ...
 @overload
 def inventory_turnover(
@@ -733,7 +733,7 @@ def inventory_turnover(
     opening: _Number,
     closing: _Number,
 ) -> float:
-    """How often the stock was sold and replaced in a period."""
+    """How often the inventory was sold and replaced in a period."""
 
 @overload
 def inventory_turnover(
@@ -754,7 +754,7 @@ def landed_cost(
     prep_cost: _Number | None = 0,
     buying_share: _Number | None = 0,
 ) -> float:
-    """What a piece has cost by the time it is ready to list."""
+    """What an item has cost by the time it is ready to list."""
 
 @overload
 def landed_cost(
@@ -773,7 +773,7 @@ def landed_cost(
 @overload
 def length_girth(
     length: _Number,
-    breadth: _Number,
+    width: _Number,
     height: _Number,
 ) -> float:
     """Length and girth of a parcel in one figure: its longest side, and once around it."""
@@ -781,13 +781,13 @@ def length_girth(
 @overload
 def length_girth(
     length: _Number | None,
-    breadth: _Number | None,
+    width: _Number | None,
     height: _Number | None,
 ) -> float | None: ...
 @overload
 def length_girth(
     length: _Number | _Numbers | None,
-    breadth: _Number | _Numbers | None,
+    width: _Number | _Numbers | None,
     height: _Number | _Numbers | None,
 ) -> NDArray[Any]: ...
 @overload
@@ -796,7 +796,7 @@ def lot_share(
     values: _Number,
     quantities: _Number | _Numbers | None = None,
 ) -> float:
-    """Shares a lot's cost among its pieces by their value, so that the shares add up to the
+    """Shares a lot's cost among its items by their value, so that the shares add up to the
     cent.
     """
 
@@ -811,7 +811,7 @@ def margin_of_safety(
     actual: _Number,
     break_even: _Number,
 ) -> float:
-    """How far a price, a number of pieces or sales can fall before there is a loss."""
+    """How far a price, a number of items or sales can fall before there is a loss."""
 
 @overload
 def margin_of_safety(
@@ -869,8 +869,8 @@ def median_days_to_sell(
     sold_flags: _Flag | _Flags | None,
     sold_share: _Number | None = 0.5,
 ) -> float | None:
-    """In how many days half of the pieces sell, pieces that have not sold yet included: leaving
-    them out would make stock look faster than it is.
+    """In how many days half of the items sell, items that have not sold yet included: leaving
+    them out would make inventory look faster than it is.
     """
 
 @overload
@@ -934,10 +934,10 @@ def net_proceeds(
     shipping: _Number,
     fee: _Number,
     postage: _Number,
-    packing: _Number,
+    packaging: _Number,
     refund: _Number | None = 0,
 ) -> float:
-    """What one sale leaves after fee, postage, packing and refund, before the piece's own cost."""
+    """What one sale leaves after fee, postage, packaging and refund, before the item's own cost."""
 
 @overload
 def net_proceeds(
@@ -945,7 +945,7 @@ def net_proceeds(
     shipping: _Number | None,
     fee: _Number | None,
     postage: _Number | None,
-    packing: _Number | None,
+    packaging: _Number | None,
     refund: _Number | None = 0,
 ) -> float | None: ...
 @overload
@@ -954,7 +954,7 @@ def net_proceeds(
     shipping: _Number | _Numbers | None,
     fee: _Number | _Numbers | None,
     postage: _Number | _Numbers | None,
-    packing: _Number | _Numbers | None,
+    packaging: _Number | _Numbers | None,
     refund: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
@@ -963,11 +963,11 @@ def net_profit(
     shipping: _Number,
     fee: _Number,
     postage: _Number,
-    packing: _Number,
+    packaging: _Number,
     landed_cost: _Number,
     refund: _Number | None = 0,
 ) -> float:
-    """What is left of one sale after everything that it cost, the piece included."""
+    """What is left of one sale after everything that it cost, the item included."""
 
 @overload
 def net_profit(
@@ -975,7 +975,7 @@ def net_profit(
     shipping: _Number | None,
     fee: _Number | None,
     postage: _Number | None,
-    packing: _Number | None,
+    packaging: _Number | None,
     landed_cost: _Number | None,
     refund: _Number | None = 0,
 ) -> float | None: ...
@@ -985,7 +985,7 @@ def net_profit(
     shipping: _Number | _Numbers | None,
     fee: _Number | _Numbers | None,
     postage: _Number | _Numbers | None,
-    packing: _Number | _Numbers | None,
+    packaging: _Number | _Numbers | None,
     landed_cost: _Number | _Numbers | None,
     refund: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
@@ -1013,7 +1013,7 @@ def packed_weight(
     fill_rate: _Number | None = 0,
     margin: _Number | None = 0,
 ) -> float:
-    """What a piece weighs once it is packed: the piece, its filling, the box and a margin."""
+    """What an item weighs once it is packed: the item, its filling, the box and a margin."""
 
 @overload
 def packed_weight(
@@ -1054,7 +1054,7 @@ def price_for_profit(
     target_profit: _Number,
     landed_cost: _Number,
     postage: _Number,
-    packing: _Number,
+    packaging: _Number,
     shipping: _Number,
     rate: _Number,
     per_order: _Number,
@@ -1062,8 +1062,8 @@ def price_for_profit(
     band_limit: _Number | None = None,
     rate_above: _Number | None = None,
     ad_rate: _Number | None = 0,
-    least: _Number | None = 0,
-    most: _Number | None = None,
+    minimum: _Number | None = 0,
+    maximum: _Number | None = None,
 ) -> float:
     """The price at which a sale earns the profit that you want."""
 
@@ -1072,7 +1072,7 @@ def price_for_profit(
     target_profit: _Number | None,
     landed_cost: _Number | None,
     postage: _Number | None,
-    packing: _Number | None,
+    packaging: _Number | None,
     shipping: _Number | None,
     rate: _Number | None,
     per_order: _Number | None,
@@ -1080,15 +1080,15 @@ def price_for_profit(
     band_limit: _Number | None = None,
     rate_above: _Number | None = None,
     ad_rate: _Number | None = 0,
-    least: _Number | None = 0,
-    most: _Number | None = None,
+    minimum: _Number | None = 0,
+    maximum: _Number | None = None,
 ) -> float | None: ...
 @overload
 def price_for_profit(
     target_profit: _Number | _Numbers | None,
     landed_cost: _Number | _Numbers | None,
     postage: _Number | _Numbers | None,
-    packing: _Number | _Numbers | None,
+    packaging: _Number | _Numbers | None,
     shipping: _Number | _Numbers | None,
     rate: _Number | _Numbers | None,
     per_order: _Number | _Numbers | None,
@@ -1096,8 +1096,8 @@ def price_for_profit(
     band_limit: _Number | _Numbers | None = None,
     rate_above: _Number | _Numbers | None = None,
     ad_rate: _Number | _Numbers | None = 0,
-    least: _Number | _Numbers | None = 0,
-    most: _Number | _Numbers | None = None,
+    minimum: _Number | _Numbers | None = 0,
+    maximum: _Number | _Numbers | None = None,
 ) -> NDArray[Any]: ...
 @overload
 def price_with_postage(
@@ -1165,8 +1165,8 @@ def resale_caution(
     category: _Text | None,
     brief: _Flag | None = False,
 ) -> str | None:
-    """What to check before a piece of this category is sold on in the US. A first word, not
-    advice: it never clears a piece, and local rules come first.
+    """What to check before an item of this category is sold on in the US. A first word, not
+    advice: it never clears an item, and local rules come first.
     """
 
 @overload
@@ -1179,7 +1179,7 @@ def return_on_cost(
     net_profit: _Number,
     landed_cost: _Number,
 ) -> float:
-    """How much a piece earned for each unit of money put into it."""
+    """How much an item earned for each unit of money put into it."""
 
 @overload
 def return_on_cost(
@@ -1249,7 +1249,7 @@ def sell_through(
     sold: _Number,
     offered: _Number,
 ) -> float:
-    """The share of the pieces offered that were sold."""
+    """The share of the items offered that were sold."""
 
 @overload
 def sell_through(
@@ -1268,7 +1268,7 @@ def sell_through_floor(
     confidence: _Number | None = 0.95,
 ) -> float:
     """How low the share that sells may well be, given how few were counted: 2 of 2 sold says
-    less than 80 of 80. Takes it that each piece sells or not by itself.
+    less than 80 of 80. Takes it that each item sells or not by itself.
     """
 
 @overload
@@ -1292,8 +1292,8 @@ def selling_fee(
     tax_rate: _Number | None = 0,
     band_limit: _Number | None = None,
     rate_above: _Number | None = None,
-    least: _Number | None = 0,
-    most: _Number | None = None,
+    minimum: _Number | None = 0,
+    maximum: _Number | None = None,
     ad_rate: _Number | None = 0,
 ) -> float:
     """The channel's fee for one order, rounded once to the cent."""
@@ -1307,8 +1307,8 @@ def selling_fee(
     tax_rate: _Number | None = 0,
     band_limit: _Number | None = None,
     rate_above: _Number | None = None,
-    least: _Number | None = 0,
-    most: _Number | None = None,
+    minimum: _Number | None = 0,
+    maximum: _Number | None = None,
     ad_rate: _Number | None = 0,
 ) -> float | None: ...
 @overload
@@ -1320,8 +1320,8 @@ def selling_fee(
     tax_rate: _Number | _Numbers | None = 0,
     band_limit: _Number | _Numbers | None = None,
     rate_above: _Number | _Numbers | None = None,
-    least: _Number | _Numbers | None = 0,
-    most: _Number | _Numbers | None = None,
+    minimum: _Number | _Numbers | None = 0,
+    maximum: _Number | _Numbers | None = None,
     ad_rate: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
@@ -1330,7 +1330,7 @@ def sold_by_chance(
     sold_flags: _Flag | _Flags,
     horizon: _Number,
 ) -> float:
-    """The chance that a piece like yours sells within so many days, pieces that have not sold
+    """The chance that an item like yours sells within so many days, items that have not sold
     yet included.
     """
 
@@ -1436,7 +1436,7 @@ def units_for_profit(
     price: _Number,
     variable_cost: _Number,
 ) -> float:
-    """How many pieces must be sold to earn a profit, such as a pay, over the fixed costs."""
+    """How many items must be sold to earn a profit, such as a pay, over the fixed costs."""
 
 @overload
 def units_for_profit(
@@ -1462,7 +1462,7 @@ def weeks_to_pay(
     pay_week: _Number,
     pay_from_reserve: _Number | None = 0,
     buying_limit_week: _Number | None = None,
-    opening_stock: _Number | None = 0,
+    opening_inventory: _Number | None = 0,
 ) -> float:
     """The first week from which GROWTH_PATH carries the full pay in every week to the end.
     Steady averages: your own weeks will differ.
@@ -1478,7 +1478,7 @@ def weeks_to_pay(
     pay_week: _Number | None,
     pay_from_reserve: _Number | None = 0,
     buying_limit_week: _Number | None = None,
-    opening_stock: _Number | None = 0,
+    opening_inventory: _Number | None = 0,
 ) -> float | None: ...
 @overload
 def weeks_to_pay(
@@ -1490,7 +1490,7 @@ def weeks_to_pay(
     pay_week: _Number | _Numbers | None,
     pay_from_reserve: _Number | _Numbers | None = 0,
     buying_limit_week: _Number | _Numbers | None = None,
-    opening_stock: _Number | _Numbers | None = 0,
+    opening_inventory: _Number | _Numbers | None = 0,
 ) -> NDArray[Any]: ...
 @overload
 def year_totals(

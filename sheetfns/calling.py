@@ -144,8 +144,8 @@ def single_figure(spec: _Spec, args: Sequence[Any]) -> Any:
             if (
                 kind.holds != "number"
                 or not -LARGEST <= cell <= LARGEST
-                or (kind.least is not None and cell < kind.least)
-                or (kind.most is not None and cell > kind.most)
+                or (kind.minimum is not None and cell < kind.minimum)
+                or (kind.maximum is not None and cell > kind.maximum)
                 or kind.whole
             ):
                 return MISSING
@@ -441,8 +441,8 @@ def _read_numbers(argument: _Argument, values: NDArray[np.float64]) -> _Read:
         raise CellError(VALUE, f"{argument.name}: give a cell, a row, a column or a block")
     read = _Read(argument, values)
     kind = argument.kind
-    below = -math.inf if kind.least is None else kind.least
-    above = math.inf if kind.most is None else kind.most
+    below = -math.inf if kind.minimum is None else kind.minimum
+    above = math.inf if kind.maximum is None else kind.maximum
     if values.size == 0 or _all_within(values, kind, below, above):
         return read
     blanks = np.isnan(values)
@@ -465,8 +465,8 @@ def _all_within(values: NDArray[np.float64], kind: CellType, below: float, above
     if below == 0:
         # One pass instead of two: from 0 up, floats stand in the order of their bits, and all that
         # is below 0, infinite or not a number stands over them.
-        most = np.float64(min(above, LARGEST))
-        return bool(values.view(np.uint64).max() <= most.view(np.uint64))
+        maximum = np.float64(min(above, LARGEST))
+        return bool(values.view(np.uint64).max() <= maximum.view(np.uint64))
     low, high = float(values.min()), float(values.max())
     return below <= low and high <= above and math.isfinite(low) and math.isfinite(high)
 

@@ -41,8 +41,8 @@ class CellType:
     unit: str
     cell_format: str
     holds: Holds = "number"
-    least: float | None = None
-    most: float | None = None
+    minimum: float | None = None
+    maximum: float | None = None
     whole: bool = False
     takes_range: bool = False
     own_shape: bool = False
@@ -50,11 +50,11 @@ class CellType:
     def in_words(self) -> str:
         """The limits as a person would say them."""
         if self.name == "Rate":
-            return f"0 % to {100 * (self.most or 1):g} %"
-        if self.least is not None and self.most is not None:
-            return f"{self.least:g} to {self.most:g}"
-        if self.least is not None:
-            return f"{self.least:g} or more"
+            return f"0 % to {100 * (self.maximum or 1):g} %"
+        if self.minimum is not None and self.maximum is not None:
+            return f"{self.minimum:g} to {self.maximum:g}"
+        if self.minimum is not None:
+            return f"{self.minimum:g} or more"
         return "any number" if self.holds == "number" else self.holds
 
 
@@ -63,22 +63,22 @@ def _kind(name: str, unit: str, cell_format: str, **rest: Any) -> CellType:
 
 
 MONEY: Final = _kind("Money", "money", "#,##0.00")
-COST: Final = _kind("Cost", "money", "#,##0.00", least=0)
-RATE: Final = _kind("Rate", "%", "0.00%", least=0, most=1)
+COST: Final = _kind("Cost", "money", "#,##0.00", minimum=0)
+RATE: Final = _kind("Rate", "%", "0.00%", minimum=0, maximum=1)
 RATIO: Final = _kind("Ratio", "%", "0.0%")
 FACTOR: Final = _kind("Factor", "times", "0.00")
-QUANTITY: Final = _kind("Quantity", "pieces", "#,##0.00", least=0)
-COUNT: Final = _kind("Count", "pieces", "#,##0", least=0, whole=True)
+QUANTITY: Final = _kind("Quantity", "items", "#,##0.00", minimum=0)
+COUNT: Final = _kind("Count", "items", "#,##0", minimum=0, whole=True)
 CHARACTERS: Final = _kind("Characters", "characters", "0", whole=True)
-DAYS: Final = _kind("Days", "days", "#,##0", least=0, whole=True)
-WEIGHT: Final = _kind("Weight", "weight", "#,##0.00", least=0)
-LENGTH: Final = _kind("Length", "length", "#,##0.0", least=0)
-VOLUME: Final = _kind("Volume", "volume", "#,##0", least=0)
-DURATION: Final = _kind("Duration", "days", "#,##0.0", least=0)
-AREA: Final = _kind("Area", "square feet", "#,##0.0", least=0)
-MILES: Final = _kind("Miles", "miles", "#,##0.0", least=0)
-MONTHS: Final = _kind("Months", "months", "0.0", least=0, most=12)
-YEAR: Final = _kind("Year", "year", "0", least=1900, most=9999, whole=True)
+DAYS: Final = _kind("Days", "days", "#,##0", minimum=0, whole=True)
+WEIGHT: Final = _kind("Weight", "weight", "#,##0.00", minimum=0)
+LENGTH: Final = _kind("Length", "length", "#,##0.0", minimum=0)
+VOLUME: Final = _kind("Volume", "volume", "#,##0", minimum=0)
+DURATION: Final = _kind("Duration", "days", "#,##0.0", minimum=0)
+AREA: Final = _kind("Area", "square feet", "#,##0.0", minimum=0)
+MILES: Final = _kind("Miles", "miles", "#,##0.0", minimum=0)
+MONTHS: Final = _kind("Months", "months", "0.0", minimum=0, maximum=12)
+YEAR: Final = _kind("Year", "year", "0", minimum=1900, maximum=9999, whole=True)
 DATE: Final = _kind("Date", "date", "yyyy-mm-dd", holds="date")
 TEXT: Final = _kind("Text", "text", "@", holds="text")
 FLAG: Final = _kind("Flag", "yes or no", "General", holds="flag")
@@ -163,16 +163,16 @@ def limit_refusal(kind: CellType, name: str, number: float) -> CellError | None:
     shown, words = _plain(number), kind.in_words()
     if not math.isfinite(number):
         return CellError(NUMBER, f"{name}: not a finite number; check what it comes from")
-    if kind.least is not None and number < kind.least:
-        return CellError(NUMBER, f"{name}: {shown} is below {kind.least:g}; write {words}")
-    if kind.most is not None and number > kind.most:
-        if kind.name == "Rate" and kind.most == 1:
+    if kind.minimum is not None and number < kind.minimum:
+        return CellError(NUMBER, f"{name}: {shown} is below {kind.minimum:g}; write {words}")
+    if kind.maximum is not None and number > kind.maximum:
+        if kind.name == "Rate" and kind.maximum == 1:
             return CellError(
                 NUMBER, f"{name}: {shown} is over 100 %; write a percentage as {shown}% or {_plain(number / 100)}"
             )
         if kind.name == "Rate":
-            return CellError(NUMBER, f"{name}: {shown} is over {kind.most * 100:g} %; write {words}")
-        return CellError(NUMBER, f"{name}: {shown} is over {kind.most:g}; write {words}")
+            return CellError(NUMBER, f"{name}: {shown} is over {kind.maximum * 100:g} %; write {words}")
+        return CellError(NUMBER, f"{name}: {shown} is over {kind.maximum:g}; write {words}")
     if kind.whole and number != math.floor(number):
         return CellError(NUMBER, f"{name}: {shown} is not a whole number; round it")
     return None

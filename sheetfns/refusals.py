@@ -141,7 +141,7 @@ _PYTHON_SIGNS: Final = {"<>": "!=", "<=": "<=", ">=": ">=", "=": "==", "^": "**"
 def translated(condition: str) -> Step:
     """A condition in the language of cells as a function of the arguments' values.
 
-    >>> step = translated('AND({least}>{most},{rate}<>"")')
+    >>> step = translated('AND({minimum}>{maximum},{rate}<>"")')
     >>> step({"least": 2.0, "most": np.array([1.0, 3.0]), "rate": 0.1}).tolist()
     [True, False]
     """

@@ -136,7 +136,7 @@ def read_case_file(spec: FunctionSpec) -> CaseFile:
         found.faults.append(f"{_shown(path)}: is not UTF-8 ({error.reason}); save it as UTF-8")
     except csv.Error as error:
         line = f"{_shown(path)}, line {rows.line_num}"
-        found.faults.append(f"{line}: {error}; mend the quotes, a quote in a cell is written twice")
+        found.faults.append(f"{line}: {error}; fix the quotes, a quote in a cell is written twice")
     if not found.faults:
         found.faults.extend(f"{_shown(path)}: {fault}" for fault in _faults_of_all(found.cases))
     return found

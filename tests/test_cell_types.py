@@ -123,11 +123,11 @@ def test_limits(kind: CellType, cell: Any, message: str) -> None:
 
 @pytest.mark.parametrize("kind", [kind for kind in ALL_KINDS if kind.holds == "number"], ids=lambda kind: kind.name)
 def test_both_limits_belong_to_a_kind(kind: CellType) -> None:
-    for limit in (kind.least, kind.most):
+    for limit in (kind.minimum, kind.maximum):
         if limit is None:
             continue
         assert read_cell(kind, "x", limit) == limit
-        beyond = math.nextafter(limit, math.inf if limit == kind.most else -math.inf)
+        beyond = math.nextafter(limit, math.inf if limit == kind.maximum else -math.inf)
         assert refused(kind, beyond).code == "#NUM!"
     assert kind.in_words()
     assert kind.cell_format

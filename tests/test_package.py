@@ -58,7 +58,7 @@ def test_readme_lists_the_functions():
 def test_the_handbook_says_what_each_sheet_answers():
     plan = layout()
     sheets = [sheet.name for sheet in (*plan.tables, *plan.forms)]
-    sheets += ["Start", "Settings", "Tax rules", "Cautions", "Checks"]
+    sheets += ["Start", "Settings", "Tax rules", "Cautions", "Data checks"]
     named = dict(re.findall(r"^## (.*)\n\n(.+)$", HANDBOOK, re.MULTILINE))
     assert set(sheets) <= set(named)
     assert sum("?" in named[sheet] for sheet in sheets) > 15

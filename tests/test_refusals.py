@@ -117,9 +117,9 @@ def test_a_figure_is_refused_at_once() -> None:
 
 
 def test_each_row_is_told_of_its_own_cell() -> None:
-    refusal = Refusal("{weeks}>{most}", "#NUM!", "weeks: {weeks} is over {most}")
-    assert refused_rows(refusal, {"weeks": np.array([1.0, 2.0]), "most": 2.0}) == []
-    assert refused_rows(refusal, {"weeks": np.array([3.0, 1.0, 4.0, 3.0]), "most": 2.0}) == [
+    refusal = Refusal("{weeks}>{maximum}", "#NUM!", "weeks: {weeks} is over {maximum}")
+    assert refused_rows(refusal, {"weeks": np.array([1.0, 2.0]), "maximum": 2.0}) == []
+    assert refused_rows(refusal, {"weeks": np.array([3.0, 1.0, 4.0, 3.0]), "maximum": 2.0}) == [
         ([True, False, False, True], "#NUM! weeks: 3 is over 2"),
         ([False, False, True, False], "#NUM! weeks: 4 is over 2"),
     ]

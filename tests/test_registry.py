@@ -273,8 +273,8 @@ def test_defaults_are_within_their_kinds(spec: FunctionSpec) -> None:
         default = argument.default
         if not isinstance(default, float) or not math.isfinite(default):
             continue
-        assert argument.kind.least is None or argument.default >= argument.kind.least
-        assert argument.kind.most is None or argument.default <= argument.kind.most
+        assert argument.kind.minimum is None or argument.default >= argument.kind.minimum
+        assert argument.kind.maximum is None or argument.default <= argument.kind.maximum
 
 
 def test_functions_load_numpy_and_nothing_heavier() -> None:

@@ -19,7 +19,7 @@ FIGURES = {
     "wage_base": ["Wage base"],
     "self_employment": [
         "Net earnings share",
-        "Least net earnings",
+        "Minimum net earnings",
         "Social security rate",
         "Medicare rate",
         "Deductible share",

@@ -12,7 +12,7 @@ from sheetfns.log.sheets.words import BUSINESS
 
 @dataclass(frozen=True)
 class Good:
-    """A kind of item; value in whole money, weight in pounds, sides in inches."""
+    """A kind of item; value in whole units, weight in pounds, sides in inches."""
 
     category: str
     description: str

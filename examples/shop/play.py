@@ -50,11 +50,11 @@ from examples.shop.script import (
     TABLE_FEE,
     Place,
 )
-from examples.shop.shelf import COLLECTORS, GENERAL, STALL
+from examples.shop.shelf import BOOTH, COLLECTORS, GENERAL
 from sheetfns.functions.fees import selling_fee
 from sheetfns.functions.lots import lot_share
 from sheetfns.log.model.inputs import Row
-from sheetfns.log.sheets.words import BUSINESS, BUYER, DISCARDED, OWN_USE, RELISTED, RETURNED_PIECE, SELLER
+from sheetfns.log.sheets.words import BUSINESS, BUYER, DISCARDED, PERSONAL_USE, RELISTED, RETURNED_ITEM, SELLER
 from sheetfns.money import round_money
 
 
@@ -67,7 +67,7 @@ class _Held:
     landed: int
     expected: int
     label: int
-    stall: bool = False
+    booth: bool = False
     second_time: bool = False
     fate: str = ""
 
@@ -121,7 +121,7 @@ class Shop:
             self._close_the_day()
 
     def _plan_rounds(self, market: set[dt.date]) -> dict[dt.date, Place]:
-        """One buying round in most weeks; a lot is that week's, the stall takes a Saturday."""
+        """One buying round in most weeks; a lot is that week's, the booth takes a Saturday."""
         rounds = {dt.date(2025, 7, 5): BY_NAME["Yard sales, Orchard Lane"]}
         monday = dt.date(2025, 7, 7)
         while monday <= LAST_DAY:
@@ -195,7 +195,7 @@ class Shop:
         fitting = [
             good
             for good in self.goods
-            if good.category in place.categories and _ticket(good, place, share) * 11 <= budget * 10
+            if good.category in place.categories and _price_tag(good, place, share) * 11 <= budget * 10
         ]
         if not fitting:
             return None
@@ -204,7 +204,7 @@ class Shop:
         if self._spendable() > 30000 and other.value > good.value:
             good = other
         self.goods.remove(good)
-        paid = _ticket(good, place, share)
+        paid = _price_tag(good, place, share)
         tax = _of(paid, PURCHASE_TAX_RATE) if place.taxed else 0
         payer = buyer if self.rng.chance(0.06) else BUSINESS
         item = self._enter(good, buyer, place.name, paid, tax)
@@ -315,10 +315,10 @@ class Shop:
         """Decide where an item will be offered and from when on."""
         heavy = item.good.pounds > 12
         cheap = item.expected < 1800
-        item.stall = self.rng.chance(0.6 if heavy else 0.4 if cheap else 0.05)
-        if not item.stall:
+        item.booth = self.rng.chance(0.6 if heavy else 0.4 if cheap else 0.05)
+        if not item.booth:
             item.row["expected_postage"] = item.label / 100
-        if item.fate == OWN_USE or item.good.value == 0:
+        if item.fate == PERSONAL_USE or item.good.value == 0:
             self._in_days(self.rng.whole(6, 70), partial(self._leave, item, item.fate))
             return
         wait = self.rng.whole(30, 110) if self.rng.chance(0.16) else self.rng.whole(1, 16)
@@ -327,14 +327,14 @@ class Shop:
     def _list(self, item: _Held) -> None:
         row = item.row
         row["listed_on"] = self.today
-        if item.stall:
-            row["channel"] = STALL
+        if item.booth:
+            row["channel"] = BOOTH
             row["asking_price"] = max(_shaped(item.expected * 1.05, 100), LEAST_PRICE) / 100
         else:
             self._list_by_post(item)
         if item.fate:
             self._in_days(self.rng.whole(75, 140), partial(self._leave, item, item.fate))
-        elif item.stall:
+        elif item.booth:
             self.table.append(item)
         else:
             days = self._days_to_sell()
@@ -370,8 +370,8 @@ class Shop:
         return days * 6 // 10 + 1 if before_the_holidays else days
 
     def _move_to_table(self, item: _Held) -> None:
-        """What has stood too long goes to the stall for much less."""
-        item.row["channel"] = STALL
+        """What has stood too long goes to the booth for much less."""
+        item.row["channel"] = BOOTH
         item.row["asking_price"] = max(_shaped(item.expected * self.rng.between(0.3, 0.55), 100), LEAST_PRICE) / 100
         del item.row["postage_payer"]
         del item.row["expected_postage"]
@@ -383,7 +383,7 @@ class Shop:
     # ---- selling -----------------------------------------------------------------------------
 
     def _market_day(self) -> None:
-        self._trip("Stall day", *MARKET)
+        self._trip("Booth day", *MARKET)
         self._expense(*TABLE_FEE)
         for item in list(self.table):
             if self.rng.chance(0.4):
@@ -408,21 +408,21 @@ class Shop:
         if shipping:
             row["shipping_charged"] = shipping / 100
         fee = self._charge(row, price, shipping)
-        packing = 0
+        packaging = 0
         if label:
             row["postage_paid"] = label / 100
             bulky = item.good.pounds > 6
             if self.rng.chance(0.7 if bulky else 0.12):
-                packing = self.rng.whole(140, 340) if bulky else self.rng.whole(60, 110)
-                row["packing"] = packing / 100
-        self.cash += price + shipping - fee - label - packing
+                packaging = self.rng.whole(140, 340) if bulky else self.rng.whole(60, 110)
+                row["packaging"] = packaging / 100
+        self.cash += price + shipping - fee - label - packaging
 
     def _charge(self, row: Row, price: int, shipping: int) -> int:
         """The fee that counts, and on most rows the statement's fee."""
         channel = row["channel"]
         terms = dict(FEE_TERMS[channel])
         fee = _fee(price, shipping, terms)
-        typed = {GENERAL: 0.85, COLLECTORS: 0.75, STALL: 0.1}[channel]
+        typed = {GENERAL: 0.85, COLLECTORS: 0.75, BOOTH: 0.1}[channel]
         if channel == GENERAL:
             self.general_sales += 1
             due = bool(self.odd_tax) and self.general_sales >= self.odd_tax[0]
@@ -480,7 +480,7 @@ class Shop:
             "description": old_row["description"],
             "bought_on": self.today,
             "bought_by": old_row["bought_by"],
-            "paid_from": RETURNED_PIECE,
+            "paid_from": RETURNED_ITEM,
             "found_at": old_row["found_at"],
             "category": old_row["category"],
             "condition": old_row["condition"],
@@ -494,9 +494,9 @@ class Shop:
         self._in_days(self.rng.whole(1, 4), partial(self._list, item))
 
     def _leave(self, item: _Held, how: str) -> None:
-        item.row["left_how"] = how
-        item.row["left_on"] = self.today
-        if how == OWN_USE:
+        item.row["disposition"] = how
+        item.row["disposition_date"] = self.today
+        if how == PERSONAL_USE:
             item.row["taken_by"] = item.row["bought_by"]
 
     # ---- owners ------------------------------------------------------------------------------
@@ -545,7 +545,7 @@ def _days_into_next_month(day: dt.date) -> int:
     return calendar.monthrange(day.year, day.month)[1] - day.day
 
 
-def _ticket(good: Good, place: Place, share: float) -> int:
+def _price_tag(good: Good, place: Place, share: float) -> int:
     """What a place asks for an item: 1 to 40, in prices of its kind."""
     asked = _shaped(good.value * 100 * share, place.step) - place.off
     return min(max(asked, 150 - place.off), 4000 - place.off)

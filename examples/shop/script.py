@@ -6,8 +6,8 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Final
 
-from examples.shop.shelf import COLLECTORS, GENERAL, STALL
-from sheetfns.log.sheets.words import DISCARDED, DONATED, OWN_USE
+from examples.shop.shelf import BOOTH, COLLECTORS, GENERAL
+from sheetfns.log.sheets.words import DISCARDED, DONATED, PERSONAL_USE
 
 FIRST_DAY: Final = dt.date(2025, 7, 1)
 LAST_DAY: Final = dt.date(2026, 9, 30)
@@ -22,7 +22,7 @@ OPENING_CASH: Final = 6000
 OPENING_PARTS: Final = (40, 20)
 """What each partner had of it."""
 RESERVE: Final = 2000
-"""Cash that is never spent on stock or bills; a partner pays instead."""
+"""Cash that is never spent on inventory or bills; a partner pays instead."""
 KEPT: Final = 25000
 """Cash that stays in the shop before the partners take anything out."""
 PURCHASE_TAX_RATE: Final = 0.07
@@ -32,20 +32,20 @@ STALE_DAYS: Final = 150
 DEAR: Final = 6000
 """What is worth so much waits for its buyer; the rest is sold cheaply once it is stale."""
 LEAST_PRICE: Final = 500
-"""The stall sells nothing for less."""
+"""The booth sells nothing for less."""
 DAYS_TO_SELL: Final = (3, 7, 13, 20, 29, 40, 54, 73, 100, 150, 220)
 """Deciles of the days from listing to sale."""
 
 FEE_TERMS: Final[dict[str, dict[str, float]]] = {
     GENERAL: {"rate": 0.115, "per_order": 0.45, "tax_rate": 0.07, "band_limit": 100, "rate_above": 0.05},
-    COLLECTORS: {"rate": 0.08, "per_order": 0.25, "least": 2.00, "ad_rate": 0.025},
-    STALL: {"rate": 0.05, "per_order": 0, "most": 2.50},
+    COLLECTORS: {"rate": 0.08, "per_order": 0.25, "minimum": 2.00, "ad_rate": 0.025},
+    BOOTH: {"rate": 0.05, "per_order": 0, "maximum": 2.50},
 }
 
 
 @dataclass(frozen=True)
 class Place:
-    """Where stock is found.
+    """Where inventory is found.
 
     `share` is what items cost there as a share of what they bring; `step` and `off` make prices
     of its kind: whole dollars, halves, or a cent under a half.
@@ -139,45 +139,45 @@ NOT_COUNTED: Final = ((2025, 12), (2026, 7))
 PHONE: Final = ("Utilities", "Phone and internet, business part", 900, RUTH)
 EXPENSES: Final = (
     ("2025-07-03", "Taxes and licenses", "Business license, first year", 3500, RUTH),
-    ("2025-07-08", "Supplies and packing", "Mailers and tape", 1380, ""),
+    ("2025-07-08", "Supplies and packaging", "Mailers and tape", 1380, ""),
     ("2025-07-24", "Office expense and postage", "Label sheets", 940, ""),
-    ("2025-08-08", "Supplies and packing", "Used boxes, bundle", 600, ""),
-    ("2025-08-14", "Advertising", "Cards for the stall", 1850, MARTIN),
-    ("2025-09-05", "Supplies and packing", "Paper filling, tape", 1125, ""),
+    ("2025-08-08", "Supplies and packaging", "Used boxes, bundle", 600, ""),
+    ("2025-08-14", "Advertising", "Cards for the booth", 1850, MARTIN),
+    ("2025-09-05", "Supplies and packaging", "Paper filling, tape", 1125, ""),
     ("2025-09-22", "Other expenses", "Magnifier and tape measure", 1340, ""),
-    ("2025-10-02", "Supplies and packing", "Mailers, three sizes", 1690, ""),
+    ("2025-10-02", "Supplies and packaging", "Mailers, three sizes", 1690, ""),
     ("2025-10-10", "Car: parking and tolls", "Bridge toll, auction", 350, ""),
     ("2025-10-20", "Office expense and postage", "Ink", 2195, ""),
-    ("2025-11-06", "Supplies and packing", "Boxes, 20", 2240, ""),
+    ("2025-11-06", "Supplies and packaging", "Boxes, 20", 2240, ""),
     ("2025-11-19", "Utilities", "Lamp and daylight bulb for pictures", 1480, MARTIN),
     ("2025-12-01", "Other expenses", "Cash box short at the November count", 300, ""),
-    ("2025-12-03", "Supplies and packing", "Tape and record mailers", 1830, ""),
-    ("2026-01-09", "Insurance", "Stall liability, one year", 4800, ""),
+    ("2025-12-03", "Supplies and packaging", "Tape and record mailers", 1830, ""),
+    ("2026-01-09", "Insurance", "Booth liability, one year", 4800, ""),
     ("2026-01-15", "Repairs and maintenance", "Feed roller for the label printer", 1260, ""),
-    ("2026-01-27", "Supplies and packing", "Cleaning cloths, metal polish", 1415, ""),
+    ("2026-01-27", "Supplies and packaging", "Cleaning cloths, metal polish", 1415, ""),
     ("2026-02-11", "Legal and professional", "Preparer, tax return of the shop", 8500, ""),
-    ("2026-02-24", "Supplies and packing", "Mailers and tape", 1570, ""),
+    ("2026-02-24", "Supplies and packaging", "Mailers and tape", 1570, ""),
     ("2026-03-05", "Office expense and postage", "Label sheets, pens", 1180, ""),
-    ("2026-03-19", "Supplies and packing", "Boxes, 25", 2675, ""),
+    ("2026-03-19", "Supplies and packaging", "Boxes, 25", 2675, ""),
     ("2026-03-27", "Advertising", "Notice on the town board, spring", 1200, ""),
     ("2026-04-08", "Commissions and fees", "Card reader, monthly statement", 415, ""),
-    ("2026-04-22", "Supplies and packing", "Tissue, foam sheets", 1305, ""),
+    ("2026-04-22", "Supplies and packaging", "Tissue, foam sheets", 1305, ""),
     ("2026-05-04", "Taxes and licenses", "Market permit, season", 2500, ""),
     ("2026-05-09", "Commissions and fees", "Card reader, monthly statement", 380, ""),
-    ("2026-05-20", "Supplies and packing", "Mailers, tape", 1745, ""),
+    ("2026-05-20", "Supplies and packaging", "Mailers, tape", 1745, ""),
     ("2026-06-09", "Office expense and postage", "Ink", 2250, ""),
-    ("2026-06-25", "Supplies and packing", "Boxes, 25", 2725, ""),
+    ("2026-06-25", "Supplies and packaging", "Boxes, 25", 2725, ""),
     ("2026-07-02", "Taxes and licenses", "Business license, second year", 3500, ""),
-    ("2026-07-14", "Rent: tables, stalls, storage", "Storage shelf, quarter", 4500, ""),
-    ("2026-07-22", "Supplies and packing", "Tape, paper filling", 1290, ""),
+    ("2026-07-14", "Rent: tables, booths, storage", "Storage shelf, quarter", 4500, ""),
+    ("2026-07-22", "Supplies and packaging", "Tape, paper filling", 1290, ""),
     ("2026-08-12", "Repairs and maintenance", "Battery for the parcel scale", 595, ""),
     ("2026-08-20", "Travel", "Guest room, night before the auction", 5900, MARTIN),
     ("2026-08-21", "Car: parking and tolls", "Bridge toll and parking, auction", 700, ""),
     ("2026-08-22", "Contract labor", "Neighbor, carrying from the auction", 2000, ""),
-    ("2026-09-03", "Supplies and packing", "Mailers, boxes", 2460, ""),
-    ("2026-09-17", "Advertising", "New sign for the stall", 2650, RUTH),
+    ("2026-09-03", "Supplies and packaging", "Mailers, boxes", 2460, ""),
+    ("2026-09-17", "Advertising", "New sign for the booth", 2650, RUTH),
 )
-TABLE_FEE: Final = ("Rent: tables, stalls, storage", "Table at the Saturday market", 1400)
+TABLE_FEE: Final = ("Rent: tables, booths, storage", "Table at the Saturday market", 1400)
 
 PUT_IN: Final = (
     ("2025-07-01", RUTH, 12000, "Starting stake"),
@@ -187,15 +187,15 @@ PUT_IN: Final = (
 
 FATES: Final = {
     9: DONATED,
-    14: OWN_USE,
+    14: PERSONAL_USE,
     21: DISCARDED,
     27: DONATED,
     36: DISCARDED,
-    41: OWN_USE,
+    41: PERSONAL_USE,
     47: DONATED,
     54: DISCARDED,
     60: DONATED,
-    83: OWN_USE,
+    83: PERSONAL_USE,
 }
 """What becomes of the items bought one by one that are never sold, by their order."""
 INCIDENTS: Final = (

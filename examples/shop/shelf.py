@@ -16,7 +16,7 @@ from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, YES
 
-GENERAL, COLLECTORS, STALL = "General site", "Collectors' site", "Saturday stall"
+GENERAL, COLLECTORS, BOOTH = "General site", "Collectors' site", "Saturday booth"
 TITLE_LIMITS: Final = {GENERAL: 70, COLLECTORS: 60}
 COMPARABLE_DAYS: Final = 200
 """How far back the partners look for sales."""
@@ -28,7 +28,7 @@ OWN_CATEGORY: Final = "Kitchenware"
 
 @dataclass(frozen=True)
 class Parcel:
-    """A piece packed: pounds, and inches with the longest side first."""
+    """An item packed: pounds, and inches with the longest side first."""
 
     pounds: float
     sides: tuple[int, int, int]
@@ -49,8 +49,8 @@ _CUBIC_FOOT: Final = 12**3
 _SETTINGS: Final = {
     "Trip_cash": 95,
     "Trip_reserve": 20,
-    "Wanted_profit": 6,
-    "Wanted_return": 0.75,
+    "Target_profit": 6,
+    "Target_return": 0.75,
     "Buying_tax_rate": 0.07,
     "Filling_rate": 0.08,
     "Weight_allowance": 0.1,
@@ -82,11 +82,11 @@ _PLAN: Final = (
     ("Opera glasses, brass", 15.00, 48.00, 5.60, COLLECTORS, 1, 45),
     ("Wool rug, 3 x 5 feet", 21.00, 44.00, 13.50, GENERAL, 1, 50),
     ("Paint box, walnut", 5.50, 21.00, 6.90, GENERAL, 1, 40),
-    ("Milk crates, wood", 3.00, 12.00, None, STALL, 3, 14),
+    ("Milk crates, wood", 3.00, 12.00, None, BOOTH, 3, 14),
     ("Bread machine", 15.00, 19.00, 17.60, GENERAL, 1, 60),
-    ("Porch bench, weathered", 22.00, 40.00, None, STALL, 1, 28),
+    ("Porch bench, weathered", 22.00, 40.00, None, BOOTH, 1, 28),
 )
-SHELF_PIECE: Final = "Ice cream freezer, hand crank"
+SHELF_ITEM: Final = "Ice cream freezer, hand crank"
 _SHELF: Final = {
     "sold_1": 59.00,
     "sold_2": 54.50,
@@ -94,10 +94,10 @@ _SHELF: Final = {
     "sold_4": 63.00,
     "sold_5": 57.00,
     "postage_in": NO,
-    "lacks": 7.00,
+    "missing_value": 7.00,
     "postage": 14.20,
     "channel": GENERAL,
-    "ticket": 18.00,
+    "price_tag": 18.00,
     "category": OWN_CATEGORY,
 }
 
@@ -112,12 +112,12 @@ _SEARCHED: Final = {
     "Tools": ("hand tool", "workshop"),
     "Other": ("collectible", "curio cabinet"),
 }
-"""What buyers may type besides the piece's name."""
+"""What buyers may type besides the item's name."""
 
 
 @dataclass(frozen=True)
 class _Item:
-    """A piece whose comparables were looked up; money in cents."""
+    """An item whose comparables were looked up; money in cents."""
 
     name: str
     value: int
@@ -133,7 +133,7 @@ _OWN_WORDS: Final = (
     _Item("Slide viewer", 2500, "Good", 400, 6, 3),
 )
 _ROWS_OF_ITEM: Final = ((7, 3), (6, 2), (3, 2), (5, 4), (6, 2), (4, 1))
-"""Sold and asked rows of the pieces of the log; the first is the one on Listing desk."""
+"""Sold and asked rows of the items of the log; the first is the one on Listing desk."""
 
 
 def add_shelf(entries: Inputs, seed: int, parcels: Mapping[str, Parcel]) -> None:
@@ -143,7 +143,7 @@ def add_shelf(entries: Inputs, seed: int, parcels: Mapping[str, Parcel]) -> None
         entries: the shop as played; rows of its log get a billed weight, nothing else in them
             changes.
         seed: of draws that are apart from those of the shop.
-        parcels: each piece by its description, packed.
+        parcels: each item by its description, packed.
     """
     rng = Rng(seed)
     log = entries.rows["Log"]
@@ -152,13 +152,13 @@ def add_shelf(entries: Inputs, seed: int, parcels: Mapping[str, Parcel]) -> None
     _fill_settings_tables(entries)
     for row in log:
         _weigh(row, parcels[row["description"]], rng)
-    pieces = _looked_up(log, parcels)
-    entries.rows["Comps"] = [row for item in (*_items(pieces), *_OWN_WORDS) for row in _comparables(item, as_of, rng)]
-    keys = ("piece", "ticket", "expected_price", "postage", "channel", "most", "days_to_sell")
+    items = _looked_up(log, parcels)
+    entries.rows["Comps"] = [row for item in (*_items(items), *_OWN_WORDS) for row in _comparables(item, as_of, rng)]
+    keys = ("item", "price_tag", "expected_price", "postage", "channel", "maximum", "days_to_sell")
     entries.rows["Plan"] = [
         {key: cell for key, cell in zip(keys, row, strict=True) if cell is not None} for row in _PLAN
     ]
-    entries.forms = {"Shelf": dict(_SHELF), "Desk": _desk(pieces[0], parcels[pieces[0]["description"]])}
+    entries.forms = {"Shelf": dict(_SHELF), "Desk": _desk(items[0], parcels[items[0]["description"]])}
 
 
 def _fill_settings_tables(entries: Inputs) -> None:
@@ -198,31 +198,31 @@ def _weigh(row: Row, parcel: Parcel, rng: Rng) -> None:
 
 
 def _looked_up(log: list[Row], parcels: Mapping[str, Parcel]) -> list[Row]:
-    """The piece that goes on Listing desk, then those of other categories listed longest.
+    """The item that goes on Listing desk, then those of other categories listed longest.
 
-    On the desk goes a piece with something to say about it that a box holds, and best one that was
+    On the desk goes an item with something to say about it that a box holds, and best one that was
     not packed yet.
     """
     listed = sorted(
-        (row for row in log if "listed_on" in row and not {"sold_on", "left_how"} & row.keys()),
+        (row for row in log if "listed_on" in row and not {"sold_on", "disposition"} & row.keys()),
         key=lambda row: row["listed_on"],
     )
     faulty = [row for row in listed if "missing" in row and _boxed(parcels[row["description"]])]
     desk = min(faulty, key=lambda row: sum(key in row for key in ("packed_weight", "length")))
-    pieces = {desk["category"]: desk}
+    items = {desk["category"]: desk}
     for row in listed:
-        if row["channel"] != STALL:
-            pieces.setdefault(row["category"], row)
-    return list(pieces.values())[: len(_ROWS_OF_ITEM)]
+        if row["channel"] != BOOTH:
+            items.setdefault(row["category"], row)
+    return list(items.values())[: len(_ROWS_OF_ITEM)]
 
 
 def _boxed(parcel: Parcel) -> bool:
     return not parcel.bulky and any(parcel.fits(box) for box in BOXES)
 
 
-def _items(pieces: list[Row]) -> list[_Item]:
+def _items(items: list[Row]) -> list[_Item]:
     found = []
-    for place, (row, (sold, asked)) in enumerate(zip(pieces, _ROWS_OF_ITEM, strict=True)):
+    for place, (row, (sold, asked)) in enumerate(zip(items, _ROWS_OF_ITEM, strict=True)):
         value = int(100 * (row.get("expected_price") or row["asking_price"]))
         lacks = _shaped(value * 0.12, 50) if "missing" in row else 0
         wild = place == 0
@@ -231,7 +231,7 @@ def _items(pieces: list[Row]) -> list[_Item]:
 
 
 def _comparables(item: _Item, as_of: dt.date, rng: Rng) -> list[Row]:
-    """An item's rows by date; what holds for the shop's own piece stands in the first."""
+    """An item's rows by date; what holds for the shop's own item stands in the first."""
     rows = [_one_comparable(item, as_of, rng, COMP_SOLD) for _ in range(item.sold)]
     if item.wild:
         odd = rows[item.sold // 2]
@@ -240,7 +240,7 @@ def _comparables(item: _Item, as_of: dt.date, rng: Rng) -> list[Row]:
     rows.sort(key=lambda row: row["seen_on"])
     rows[0]["my_condition"] = item.condition
     if item.lacks:
-        rows[0]["my_lacks"] = item.lacks / 100
+        rows[0]["missing_parts"] = item.lacks / 100
     return rows
 
 
@@ -273,23 +273,23 @@ def _one_comparable(item: _Item, as_of: dt.date, rng: Rng, kind: str) -> Row:
 # ---- Listing desk --------------------------------------------------------------------------------
 
 
-def _desk(piece: Row, parcel: Parcel) -> Row:
-    name, _, rest = piece["description"].partition(", ")
+def _desk(item: Row, parcel: Parcel) -> Row:
+    name, _, rest = item["description"].partition(", ")
     details = rest.split(", ") if rest else []
     keywords = [
         (name, 10),
         *((detail, 7) for detail in details),
-        *((words, 5) for words in _SEARCHED[piece["category"]]),
+        *((words, 5) for words in _SEARCHED[item["category"]]),
         # A filler word, so that the remarks on the title have something to say.
         ("great gift", 4),
         ("pre-owned", 3),
         ("from a small shop", 1),
     ]
     desk: Row = {
-        "item_no": piece["item_no"],
+        "item_no": item["item_no"],
         "channel": GENERAL,
         "box": next(box["name"] for box in BOXES if parcel.fits(box)),
-        "piece_weight": round(parcel.pounds * 0.7, 2),
+        "item_weight": round(parcel.pounds * 0.7, 2),
         "service": _ZONES[1][0],
     }
     for place, (keyword, weight) in enumerate(keywords, 1):

@@ -1,4 +1,4 @@
-"""What the invented shop typed for its tax years: own things, office, taxes, channels' reports."""
+"""What the invented shop typed for its tax years: personal items, office, taxes, channels' reports."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any, Final
 
-from examples.shop.shelf import COLLECTORS, GENERAL, STALL
+from examples.shop.shelf import BOOTH, COLLECTORS, GENERAL
 from sheetfns.functions.lots import lot_share
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.money import round_money
 
 _REPORTED_YEAR: Final = 2025
-_MOVES: Final = ((-1, "sold_on"), (1, "returned_on"), (-1, "left_on"))
+_MOVES: Final = ((-1, "sold_on"), (1, "returned_on"), (-1, "disposition_date"))
 
 
 def _things(ruth: str, martin: str) -> list[Row]:
@@ -32,7 +32,7 @@ def _things(ruth: str, martin: str) -> list[Row]:
             "item": "Camp chairs from the garage, pair",
             "whose": ruth,
             "cost": 36,
-            "channel": STALL,
+            "channel": BOOTH,
             "sold_on": dt.date(2026, 5, 9),
             "sale_price": 14,
             "selling_costs": 0.7,
@@ -43,11 +43,11 @@ def _things(ruth: str, martin: str) -> list[Row]:
 
 
 def add_year(entries: Inputs, ruth: str, martin: str) -> None:
-    """Add own things and the tables of tax years on Settings to the shop's entries."""
-    entries.rows["Own"] = _things(ruth, martin)
+    """Add personal items and the tables of tax years on Settings to the shop's entries."""
+    entries.rows["Personal"] = _things(ruth, martin)
     entries.blocks["ByYear"] = [
-        {"year": 2025, "filed_stock": _stock(entries), "note": "From the return"},
-        {"year": 2026, "area": 20, "months": 9, "note": "Shelf and packing table, months so far"},
+        {"year": 2025, "filed_inventory": _inventory(entries), "note": "From the return"},
+        {"year": 2026, "area": 20, "months": 9, "note": "Shelf and packaging table, months so far"},
     ]
     entries.blocks["Taxes"] = [
         {"year": 2025, "partner": ruth, "wages": 21400, "rate": 0.12},
@@ -66,7 +66,7 @@ def add_year(entries: Inputs, ruth: str, martin: str) -> None:
 
 
 def _sum(entries: Inputs, channel: str, *columns: str) -> Decimal:
-    """What a channel took in the year, or paid back, own things among it."""
+    """What a channel took in the year, or paid back, personal items among it."""
 
     def counts(row: Row) -> bool:
         when: Any = row.get("sold_on")
@@ -74,12 +74,12 @@ def _sum(entries: Inputs, channel: str, *columns: str) -> Decimal:
             when = row.get("refunded_on", when)
         return row.get("channel") == channel and when is not None and when.year == _REPORTED_YEAR
 
-    rows = [row for key in ("Log", "Own") for row in entries.rows[key] if counts(row)]
+    rows = [row for key in ("Log", "Personal") for row in entries.rows[key] if counts(row)]
     return sum((Decimal(str(row.get(c, 0))) for row in rows for c in columns), Decimal(0))
 
 
-def _stock(entries: Inputs) -> float:
-    """Stock at cost at the end of the year, as it went into the return."""
+def _inventory(entries: Inputs) -> float:
+    """Inventory at cost at the end of the year, as it went into the return."""
     last = dt.date(_REPORTED_YEAR, 12, 31)
     lots = {lot["lot_no"]: lot for lot in entries.rows["Lots"]}
     shares: dict[str, Any] = {}

@@ -24,7 +24,7 @@ COMMANDS: Final = {
     "recalc": "make",
     "summary": "reports",
     "year-end": "reports",
-    "outlook": "reports",
+    "forecast": "reports",
     "functions": "functions",
     "check": "maintain",
     "merge": "maintain",

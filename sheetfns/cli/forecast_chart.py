@@ -1,4 +1,4 @@
-"""The outlook as a picture: average, and low, middle and high of many courses."""
+"""The forecast as a picture: average, and low, middle and high of many runs."""
 
 from __future__ import annotations
 
@@ -26,14 +26,14 @@ def save_fan(path: Path, weeks: pd.DataFrame, odds: Sequence[Sequence[float]], m
     figure = Figure(figsize=(9, 5.2), layout="constrained")
     FigureCanvasAgg(figure)
     axes = figure.subplots()
-    axes.fill_between(number, low, high, color="#D9D9D9", label="Eight of ten courses lie here")
+    axes.fill_between(number, low, high, color="#D9D9D9", label="Eight of ten runs lie here")
     axes.plot(number, low, color="#1A1A1A", linewidth=0.8, linestyle="--")
     axes.plot(number, high, color="#1A1A1A", linewidth=0.8, linestyle="--")
     axes.plot(number, middle, color="#1A1A1A", linewidth=2.2, label="Middle")
     axes.plot(
         weeks["week"], weeks["worth"], color="#595959", linewidth=1.5, linestyle=":", label="If the averages go on"
     )
-    axes.set_title("Cash and stock at cost in the weeks ahead", loc="left", weight="bold")
+    axes.set_title("Cash and inventory at cost in the weeks ahead", loc="left", weight="bold")
     axes.set_xlabel("Weeks from the day that figures are as of")
     axes.set_ylabel(f"Money ({money})" if money else "Money")
     axes.yaxis.set_major_formatter(lambda amount, _: f"{amount:,.0f}")

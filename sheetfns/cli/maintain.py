@@ -40,29 +40,29 @@ def check(
     with steps(5 if fix else 3) as step:
         report = check_log(file, step)
         if fix:
-            step("Mending")
-            mended = fix_log(report)
-            report = check_log(file, lambda _: None) if mended else report
+            step("Fixing")
+            fixed = fix_log(report)
+            report = check_log(file, lambda _: None) if fixed else report
         else:
-            mended = None
+            fixed = None
     if as_json:
-        echo(json.dumps(_as_json(report, mended.findings if mended else ()), indent=2))
+        echo(json.dumps(_as_json(report, fixed.findings if fixed else ()), indent=2))
     else:
-        if mended:
-            _echo_mended(mended.findings)
-            _echo_not_recalculated(mended.patched.not_recalculated)
-            echo(f"The file as it was: {mended.patched.copy.name if mended.patched.copy else ''}")
+        if fixed:
+            _echo_fixed(fixed.findings)
+            _echo_not_recalculated(fixed.patched.not_recalculated)
+            echo(f"The file as it was: {fixed.patched.copy.name if fixed.patched.copy else ''}")
         elif fix:
-            echo(f"{file}: there is nothing that can be mended for certain.")
+            echo(f"{file}: there is nothing that can be fixed for certain.")
         _echo_findings(report)
     if report.findings:
         raise typer.Exit(1)
 
 
-def _echo_mended(findings: Iterable[Finding]) -> None:
+def _echo_fixed(findings: Iterable[Finding]) -> None:
     for finding in findings:
         if finding.key == "add_in_name":
-            echo(f"Mended {finding.sheet}: plain function names in {finding.times} cells")
+            echo(f"Fixed {finding.sheet}: plain function names in {finding.times} cells")
             continue
         for edit in finding.repairs:
             value = getattr(edit.value, "text", None)
@@ -70,7 +70,7 @@ def _echo_mended(findings: Iterable[Finding]) -> None:
             was = f" in place of {finding.found}" if finding.times == 1 else ""
             if len(now) > 60:
                 now = f"{now[:60]} ..."
-            echo(f"Mended {edit.sheet}, {edit.cell}: {now}{was}")
+            echo(f"Fixed {edit.sheet}, {edit.cell}: {now}{was}")
 
 
 def _echo_not_recalculated(why: str) -> None:
@@ -81,27 +81,27 @@ def _echo_not_recalculated(why: str) -> None:
 def _echo_findings(report: Report) -> None:
     name = report.content.path
     if not report.findings:
-        echo(f"{name}: nothing to mend and nothing to look at.")
+        echo(f"{name}: nothing to fix and nothing to look at.")
         return
     for group, findings in in_groups(report.findings).items():
         many = sum(finding.times for finding in findings)
         echo(f"{group}: {many}")
         for line in first_lines([*map(_in_one_line, findings)], "; --json lists all."):
             echo(f"  {line}")
-    echo(f"{name}: {counted(report.count, 'cell')} to mend or to look at.")
+    echo(f"{name}: {counted(report.count, 'cell')} to fix or to look at.")
     certain = sum(len(finding.repairs) for finding in report.findings)
     if certain and is_ods(report.content.path):
-        echo(f"{certain} of them can be mended for certain: {SAVE_AS_XLSX} and run 'sheetfns check --fix' on that.")
+        echo(f"{certain} of them can be fixed for certain: {SAVE_AS_XLSX} and run 'sheetfns check --fix' on that.")
     elif certain:
-        echo(f"{certain} of them can be mended for certain: run it again with --fix.")
+        echo(f"{certain} of them can be fixed for certain: run it again with --fix.")
 
 
 def _in_one_line(finding: Finding) -> str:
-    stands = f" (there stands: {finding.found})" if finding.found else ""
+    stands = f" (found: {finding.found})" if finding.found else ""
     return f"{finding.sheet}, {finding.cell}: {finding.message}{stands}"
 
 
-def _as_json(report: Report, mended: Iterable[Finding]) -> dict[str, Any]:
+def _as_json(report: Report, fixed: Iterable[Finding]) -> dict[str, Any]:
     def one(finding: Finding) -> dict[str, Any]:
         return {
             "sheet": finding.sheet,
@@ -120,9 +120,9 @@ def _as_json(report: Report, mended: Iterable[Finding]) -> dict[str, Any]:
             group: {"count": sum(f.times for f in findings), "findings": [*map(one, findings)]}
             for group, findings in in_groups(report.findings).items()
         },
-        "mended": [
+        "fixed": [
             {"sheet": edit.sheet, "cell": edit.cell, "was": finding.found}
-            for finding in mended
+            for finding in fixed
             for edit in finding.repairs
         ],
     }
@@ -136,7 +136,7 @@ def merge(
         Path | None, typer.Option(help="The last copy that you both had, or one of the two; it settles most.")
     ] = None,
     renumber: Annotated[
-        bool, typer.Option("--renumber", help="Give a different piece under the same number a free number.")
+        bool, typer.Option("--renumber", help="Give a different item under the same number a free number.")
     ] = False,
 ) -> None:
     """Bring two copies of a log together; nothing typed into either is lost."""
@@ -232,7 +232,7 @@ def bring_in(
 def _echo_plan(plan: ImportPlan) -> None:
     for fact in plan.detected:
         echo(f"{fact.label}: {fact.value}")
-    table = table_of(f"Into {plan.sheet}", "Line", "Row", "Piece or row", "Column", "New", words=5)
+    table = table_of(f"Into {plan.sheet}", "Line", "Row", "Item or row", "Column", "New", words=5)
     for change in plan.changes[:LINES_SHOWN]:
         new = shown(change.new)
         table.add_row(str(change.csv_row), str(change.row), change.item, change.header, new)

@@ -24,7 +24,7 @@ from sheetfns.log.write.build import build_log
 from sheetfns.programs.excel.macro_log import build_macro_log
 
 DEMO_ROWS = 250
-PIECES_SHOWN = 5
+ITEMS_SHOWN = 5
 
 
 class EditionName(StrEnum):
@@ -88,8 +88,8 @@ def demo(
     figures = compute_log(content)
     _echo_months(figures["Money"])
     sold = figures["Log"].dropna(subset=["net_profit"]).sort_values("net_profit")
-    _echo_pieces("Best pieces", sold.iloc[::-1].head(PIECES_SHOWN))
-    _echo_pieces("Worst pieces", sold.head(PIECES_SHOWN))
+    _echo_items("Best items", sold.iloc[::-1].head(ITEMS_SHOWN))
+    _echo_items("Worst items", sold.head(ITEMS_SHOWN))
     _echo_totals(figures, int(content.settings["Tax_year"]))
     cells = sum(len(row) for rows in recalculated.sheets.values() for row in rows)
     errors = len(recalculated.errors)
@@ -109,24 +109,24 @@ def _build_examples(files: dict[Edition, Path]) -> engine.Recalculated:
 
 
 def _echo_months(months: Any) -> None:
-    table = table_of("Profit by month", "Month", "Sales", "Cost of sold", "Net profit", "Cash", "Stock")
+    table = table_of("Profit by month", "Month", "Sales", "Cost of sold", "Net profit", "Cash", "Inventory")
     for month in months.itertuples():
-        amounts = (month.sales, month.cost_of_sold, month.profit, month.closing_cash, month.closing_stock)
+        amounts = (month.sales, month.cost_of_sold, month.profit, month.closing_cash, month.closing_inventory)
         table.add_row(f"{month.month:%Y-%m}", *map(money, amounts))
     out.print(table)
 
 
-def _echo_pieces(title: str, pieces: Any) -> None:
+def _echo_items(title: str, items: Any) -> None:
     table = table_of(title, "Item no.", "Description", "Landed cost", "Net profit", "Days", words=2)
-    for piece in pieces.itertuples():
-        amounts = (money(piece.landed_cost), money(piece.net_profit))
-        table.add_row(piece.item_no, piece.description, *amounts, f"{piece.days_held:.0f}")
+    for item in items.itertuples():
+        amounts = (money(item.landed_cost), money(item.net_profit))
+        table.add_row(item.item_no, item.description, *amounts, f"{item.days_held:.0f}")
     out.print(table)
 
 
 def _echo_totals(figures: LogResults, year: int) -> None:
     last = figures["Money"].iloc[-1]
-    echo(f"Cash {money(last['closing_cash'])}, stock at cost {money(last['closing_stock'])}.", wrap=True)
+    echo(f"Cash {money(last['closing_cash'])}, inventory at cost {money(last['closing_inventory'])}.", wrap=True)
     profit = year_figures(figures, year).amounts["net_profit"]
     echo(f"Net profit of {year} so far, after miles and home office: {money(profit)}.", wrap=True)
 
@@ -149,12 +149,12 @@ def recalc(file: Annotated[Path, typer.Argument(help="A log of either edition.")
         _print_errors(file, values)
     echo(f"{file}: recalculated, {counted(count, 'cell')} with an error. The file as it was: {copy.name}")
     if count:
-        echo("Totals may leave these cells out; mend them before you use the figures.", wrap=True)
+        echo("Totals may leave these cells out; fix them before you use the figures.", wrap=True)
         raise typer.Exit(1)
 
 
 def _print_errors(file: Path, values: engine.Recalculated) -> None:
-    """The cells to mend if the file is a log, else every cell that shows an error."""
+    """The cells to fix if the file is a log, else every cell that shows an error."""
     try:
         warn_of(load_log(file).problems)
     except LogFileError:

@@ -1,4 +1,4 @@
-"""The commands that show what a log says: summary, year-end, outlook."""
+"""The commands that show what a log says: summary, year-end, forecast."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from sheetfns.cli.forecast_chart import save_fan
 from sheetfns.errors import LogFileError
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.log.compute import LAST_TAX_YEAR, compute_log, year_figures
-from sheetfns.log.forecast import PATHS, Outlook, look_ahead
+from sheetfns.log.forecast import PATHS, Forecast, look_ahead
 from sheetfns.log.load import load_log
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.words import CAUTION
@@ -116,19 +116,19 @@ def _warn_of_reasons(file: Path, year: int, reasons: list[str]) -> None:
     warn(f"{file}: {counted(len(reasons), 'thing')} {keep} {year} from being complete; nothing was written.")
     for line in first_lines(reasons):
         warn(line)
-    warn("Mend them and run this again, or add --draft for a package stamped DRAFT.")
+    warn("Fix them and run this again, or add --draft for a package stamped DRAFT.")
 
 
-# ---- outlook -------------------------------------------------------------------------------------
+# ---- forecast -------------------------------------------------------------------------------------
 
 
-def outlook(
+def forecast(
     file: _Log,
-    png: Annotated[Path | None, typer.Option(help="Save the outlook as a picture, ending in .png.")] = None,
+    png: Annotated[Path | None, typer.Option(help="Save the forecast as a picture, ending in .png.")] = None,
     pay: Annotated[
         float | None, typer.Option(min=0, help="The pay wanted a month; that on Settings if left out.")
     ] = None,
-    paths: Annotated[int, typer.Option(min=LEAST_PATHS, max=MOST_PATHS, help="How many courses are drawn.")] = PATHS,
+    paths: Annotated[int, typer.Option(min=LEAST_PATHS, max=MOST_PATHS, help="How many runs are drawn.")] = PATHS,
     seed: Annotated[int, typer.Option(min=0, help="The same seed gives the same figures.")] = 1,
 ) -> None:
     """Show how far a log's money may go, and the chance that it carries a pay."""
@@ -136,10 +136,10 @@ def outlook(
         _refuse_picture(png)
     content = load_log(file)
     if pay is not None:
-        content.settings["Pay_wanted"] = pay
+        content.settings["Pay_target"] = pay
     figures = compute_log(content)
     try:
-        with bar(f"Drawing {paths} courses ...", paths) as done:
+        with bar(f"Drawing {paths} runs ...", paths) as done:
             ahead = look_ahead(figures, paths, seed, done)
     except LogFileError:
         _warn_of_gaps(content, figures.left_out)
@@ -151,7 +151,7 @@ def outlook(
     echo("This tells of the past of this log, not of what the market will do.", wrap=True)
     if png is not None:
         save_fan(png, ahead.weeks, [row[:5] for row in ahead.odds], _currency(content))
-        echo(f"{png}: the outlook as a picture.")
+        echo(f"{png}: the forecast as a picture.")
     _warn_of_gaps(content, figures.left_out)
 
 
@@ -167,21 +167,21 @@ def _echo_averages(pay: dict[str, Any], currency: str) -> None:
     for label, figure in (
         ("Cash by the log", money(pay["cash"])),
         ("Free of bills, refunds, taxes", money(pay["left_taxes"])),
-        ("Stock at cost", money(pay["stock_now"])),
+        ("Inventory at cost", money(pay["inventory_now"])),
         ("Earned on each 1 of cost", f"{pay['return_rate']:.2f}"),
-        ("Days until stock is sold", f"{pay['days_to_turn']:.0f}"),
+        ("Days until inventory is sold", f"{pay['days_to_turn']:.0f}"),
         ("Fixed costs a week", money(pay["fixed_week"])),
         ("Pay wanted a week", money(pay["pay_week"])),
         ("Kept for the next purchases", money(pay["restock_reserve"])),
-        ("Most stock bought in a week", money(pay["limit_week"])),
+        ("Most inventory bought in a week", money(pay["limit_week"])),
     ):
         table.add_row(label, figure)
     out.print(table)
 
 
-def _echo_weeks(ahead: Outlook) -> None:
-    names = ["Cash", "Stock", "Drawn", "Low", "Middle", "High", *(["Carried"] if ahead.with_pay else [])]
-    table = table_of("The weeks ahead, in whole money", "Week", *names, words=0)
+def _echo_weeks(ahead: Forecast) -> None:
+    names = ["Cash", "Inventory", "Drawn", "Low", "Middle", "High", *(["Covered"] if ahead.with_pay else [])]
+    table = table_of("The weeks ahead, in whole units", "Week", *names, words=0)
     table.box = box.SIMPLE_HEAD
     for column in table.columns:
         column.overflow = "fold"
@@ -189,11 +189,11 @@ def _echo_weeks(ahead: Outlook) -> None:
         amounts = [f"{amount:,.0f}" for amount in (*averages, low, middle, high)]
         table.add_row(str(week), *amounts, *([f"{chance:.0%}"] if ahead.with_pay else []))
     out.print(table)
-    echo("Cash free of bills, refunds and taxes, stock, drawn: if the averages go on.")
-    echo("Low, middle, high: both, less what is owed, of courses drawn from all pieces;")
+    echo("Cash free of bills, refunds and taxes, inventory, drawn: if the averages go on.")
+    echo("Low, middle, high: both, less what is owed, of runs drawn from all items;")
     echo("one of ten ends below low, nine of ten end below high.")
     if ahead.with_pay:
-        echo("Carried: the chance that every week from this one on draws the whole pay.")
+        echo("Covered: the chance that every week from this one on draws the whole pay.")
 
 
 # ---- what they share -----------------------------------------------------------------------------

@@ -84,7 +84,7 @@ class _Sheet:
     times: dict[Place, float] = field(default_factory=dict)
 
 
-class _Pieces:
+class _Items:
     """A part of a zip, read on as long as rows come to an end."""
 
     def __init__(self, part: Any) -> None:
@@ -92,11 +92,11 @@ class _Pieces:
         self.since_a_row = 0
 
     def read(self, size: int = -1) -> bytes:
-        piece: bytes = self.part.read(size)
-        self.since_a_row += len(piece)
+        item: bytes = self.part.read(size)
+        self.since_a_row += len(item)
         if self.since_a_row > _MOST_BETWEEN_ROWS:
             raise ValueError("one of its rows is longer than any workbook's")
-        return piece
+        return item
 
 
 class OdsFile(PackedFile):
@@ -180,7 +180,7 @@ class OdsFile(PackedFile):
         """Names that hold on one sheet only: sheet, name, and what it stands for."""
         self.counts_from_1904 = False
         with self._zip.open(CONTENT_PART) as part:
-            for element, sheet in self._elements(_Pieces(part)):
+            for element, sheet in self._elements(_Items(part)):
                 tag = element.tag
                 if tag == _ROW and sheet is not None:
                     self._row(sheet, element)
@@ -192,7 +192,7 @@ class OdsFile(PackedFile):
             while part.read(1 << 22):
                 pass
 
-    def _elements(self, part: _Pieces) -> Iterator[tuple[Any, _Sheet | None]]:
+    def _elements(self, part: _Items) -> Iterator[tuple[Any, _Sheet | None]]:
         """Each row, name and first day where it ends, with the sheet that it belongs to."""
         sheet: _Sheet | None = None
         depth, found_book = 0, False
@@ -330,11 +330,11 @@ def _keep(sheet: _Sheet, place: Place, cell: _Cell) -> None:
         hidden.not_calculated.setdefault(place[1], []).append(place[0])
 
 
-def _repeated(element: Any, what: str, most: int) -> int:
+def _repeated(element: Any, what: str, maximum: int) -> int:
     text = element.get(f"{_TABLE}number-{what}-repeated", "1")
     if not (text.isascii() and text.isdigit() and len(text) < len("1000000000")):
         raise ValueError(f"it says '{text[:20]}' where a number of {what} is due")
-    return min(max(1, int(text)), most)
+    return min(max(1, int(text)), maximum)
 
 
 def _cell(element: Any) -> _Cell | None:
@@ -415,27 +415,27 @@ def _paragraph(element: Any) -> str:
     """
     if len(element) and sum(map(_blanks, element.iter(f"{_TEXT}s"))) > LONGEST_TEXT:
         raise ValueError("a text in it has more blanks than a cell holds")
-    pieces: list[str] = []
-    _gather(element, pieces)
-    text = "".join(pieces)
+    items: list[str] = []
+    _gather(element, items)
+    text = "".join(items)
     return _LINE_END.sub(" ", _AT_AN_END.sub("", text)).translate(_KEPT)
 
 
-def _gather(element: Any, pieces: list[str], depth: int = 0) -> None:
+def _gather(element: Any, items: list[str], depth: int = 0) -> None:
     if depth > _DEEPEST:
         raise ValueError("marks in a text of it stand too deep in each other")
-    pieces.append(element.text or "")
+    items.append(element.text or "")
     for child in element:
         tag = child.tag
         if tag == f"{_TEXT}s":
-            pieces.append(_KEPT_BLANK * _blanks(child))
+            items.append(_KEPT_BLANK * _blanks(child))
         elif tag == f"{_TEXT}line-break":
-            pieces.append(_KEPT_BREAK)
+            items.append(_KEPT_BREAK)
         elif tag == f"{_TEXT}tab":
-            pieces.append(_KEPT_TAB)
+            items.append(_KEPT_TAB)
         elif isinstance(tag, str) and tag not in _NOT_SHOWN:
-            _gather(child, pieces, depth + 1)
-        pieces.append(child.tail or "")
+            _gather(child, items, depth + 1)
+        items.append(child.tail or "")
 
 
 def _blanks(element: Any) -> int:

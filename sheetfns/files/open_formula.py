@@ -41,21 +41,21 @@ def xlsx_formula(text: str) -> str:
     if text.startswith("msoxl:"):
         return body
     in_array = False
-    pieces: list[str] = []
+    items: list[str] = []
     end = 0
     for token in _TOKEN.finditer(body):
-        pieces.append(body[end : token.start()])
+        items.append(body[end : token.start()])
         end = token.end()
         kind, found = token.lastgroup, token[0]
         if kind == "sign":
             in_array = found == "{" or (in_array and found != "}")
             rows = {"|": ";", ";": ","} if in_array else {";": ",", "~": ",", "!": " "}
-            pieces.append(rows.get(found, found))
+            items.append(rows.get(found, found))
         elif kind == "cells":
-            pieces.append(xlsx_cells(token["cells"]) or found)
+            items.append(xlsx_cells(token["cells"]) or found)
         else:
-            pieces.append(_OWNERS.sub("", found) if kind == "call" else found)
-    return "".join([*pieces, body[end:]])
+            items.append(_OWNERS.sub("", found) if kind == "call" else found)
+    return "".join([*items, body[end:]])
 
 
 def xlsx_cells(text: str) -> str:

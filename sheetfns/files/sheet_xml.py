@@ -185,30 +185,30 @@ def with_cells(
     for (row, column), value in cells.items():
         by_row.setdefault(row, {})[column] = value
     writer = _Writer(quoted, counts_from_1904)
-    pieces: list[bytes] = []
+    items: list[bytes] = []
     done = 0
     waiting = sorted(by_row)
     end = content.rindex(b"</sheetData>")
     for found in _ROW.finditer(content, 0, end):
         number = int(_ROW_NUMBER.search(found[1])[1])  # type: ignore[index]
         if waiting and waiting[0] < number:
-            pieces.append(content[done : found.start()])
+            items.append(content[done : found.start()])
             done = found.start()
             while waiting and waiting[0] < number:
                 new = waiting.pop(0)
-                pieces.append(writer.row(new, b"", b"", by_row[new]))
+                items.append(writer.row(new, b"", b"", by_row[new]))
         if waiting and waiting[0] == number:
-            pieces.append(content[done : found.start()])
+            items.append(content[done : found.start()])
             done = found.end()
-            pieces.append(writer.row(waiting.pop(0), found[1], found[2] or b"", by_row[number]))
+            items.append(writer.row(waiting.pop(0), found[1], found[2] or b"", by_row[number]))
         if not waiting:
             break
         if number < waiting[0]:
             writer.above = found[2] or b""
-    pieces.append(content[done:end])
-    pieces += [writer.row(new, b"", b"", by_row[new]) for new in waiting]
-    pieces.append(content[end:])
-    made = _within_dimension(b"".join(pieces), cells)
+    items.append(content[done:end])
+    items += [writer.row(new, b"", b"", by_row[new]) for new in waiting]
+    items.append(content[end:])
+    made = _within_dimension(b"".join(items), cells)
     return Changed(made, writer.formulas_changed or opened)
 
 
@@ -224,28 +224,28 @@ class _Writer:
 
     def row(self, number: int, marks: bytes, content: bytes, values: dict[int, Value]) -> bytes:
         """A row with some cells changed."""
-        pieces: list[bytes] = []
+        items: list[bytes] = []
         done = 0
         waiting = sorted(values)
         content = _in_order(content)
         for cell in _CELL.finditer(content):
             column = _column(cell[1])
             while waiting and waiting[0] < column:
-                pieces.append(content[done : cell.start()])
+                items.append(content[done : cell.start()])
                 done = cell.start()
                 new = waiting.pop(0)
-                pieces.append(self.cell(number, new, values[new], b""))
+                items.append(self.cell(number, new, values[new], b""))
             if waiting and waiting[0] == column:
-                pieces.append(content[done : cell.start()])
+                items.append(content[done : cell.start()])
                 done = cell.end()
                 had_formula = b"<f" in (cell[4] or b"")
                 has_formula = isinstance(values[column], FormulaText)
                 self.formulas_changed |= had_formula or has_formula
-                pieces.append(self.cell(number, waiting.pop(0), values[column], cell[3]))
-        pieces.append(content[done:])
-        pieces += [self.cell(number, new, values[new], b"") for new in waiting]
+                items.append(self.cell(number, waiting.pop(0), values[column], cell[3]))
+        items.append(content[done:])
+        items += [self.cell(number, new, values[new], b"") for new in waiting]
         marks = _SPANS.sub(b"", marks) if marks else b' r="%d"' % number
-        self.above = b"".join(pieces)
+        self.above = b"".join(items)
         return b"<row%s>%s</row>" % (marks, self.above)
 
     def _look_above(self, column: int) -> int:

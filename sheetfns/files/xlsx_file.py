@@ -61,7 +61,7 @@ class Hidden:
         errors: the code of each cell that shows an error.
         not_calculated: rows of cells with a formula and no result, by column.
         calculated: whether any formula has a result.
-        formulas: the first piece of the sheet that has formulas.
+        formulas: the first item of the sheet that has formulas.
     """
 
     errors: dict[Place, str] = field(default_factory=dict)
@@ -205,11 +205,11 @@ class XlsxFile(PackedFile):
         return found
 
     def _refuse_row_twice(self, sheet: str, seen: set[bytes], rows: list[bytes]) -> None:
-        """Of a row that stands twice, one would be left out without a word."""
+        """Of a row that is duplicated, one would be left out without a word."""
         for row in rows:
             if row in seen:
                 raise LogFileError(
-                    f"{self.path.name}: on sheet {sheet} row {int(row)} stands twice, so that "
+                    f"{self.path.name}: on sheet {sheet} row {int(row)} is duplicated, so that "
                     f"programs may show different things; {AGAIN}"
                 )
             seen.add(row)
@@ -226,13 +226,13 @@ class XlsxFile(PackedFile):
         return found
 
     def _blocks(self, sheet: str) -> Iterator[bytes]:
-        """The sheet's XML in pieces that each end between two cells."""
+        """The sheet's XML in items that each end between two cells."""
         prefix = b""
         try:
             with self._zip.open(self.parts[sheet]) as part:
                 rest = b""
-                while piece := part.read(_CHUNK):
-                    block = rest + piece
+                while item := part.read(_CHUNK):
+                    block = rest + item
                     self._refuse_form(sheet, block)
                     if not rest and (found := PREFIX.search(block[:4000])):
                         prefix = found[1] + b":"

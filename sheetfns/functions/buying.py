@@ -1,4 +1,4 @@
-"""What to pay for a piece, and which pieces to buy with the cash at hand."""
+"""What to pay for an item, and which items to buy with the cash at hand."""
 
 from __future__ import annotations
 
@@ -21,33 +21,33 @@ from sheetfns.registry import REGISTRY, worksheet
 _LEFT: Final = (
     "({expected_price}+{shipping}"
     "-ROUND(({expected_price}+{shipping})*(1+{tax_rate})*{rate}+{per_order},2)"
-    "-{postage}-{packing})"
+    "-{postage}-{packaging})"
 )
 
 
-class _Wishes(NamedTuple):
-    """What a sale leaves, and the most that the piece may then cost in all by each wish."""
+class _Targets(NamedTuple):
+    """What a sale leaves, and the most that the item may then cost in all by each target."""
 
     left: Number
     by_profit: Number
     by_return: Number
 
 
-def _wishes(
+def _targets(
     expected_price: Cost,
     shipping: Cost,
     postage: Cost,
-    packing: Cost,
+    packaging: Cost,
     rate: Rate,
     per_order: Cost,
     target_profit: Cost,
     target_return: Factor,
     tax_rate: Rate,
-) -> _Wishes:
+) -> _Targets:
     fee_of = REGISTRY["SELLING_FEE"].body
     fee = fee_of(expected_price, shipping, rate, per_order, tax_rate)
-    left = expected_price + shipping - fee - postage - packing
-    return _Wishes(left, left - target_profit, left / (1 + np.abs(target_return)))
+    left = expected_price + shipping - fee - postage - packaging
+    return _Targets(left, left - target_profit, left / (1 + np.abs(target_return)))
 
 
 _RETURN_BELOW_0: Final = Refusal(
@@ -67,7 +67,7 @@ def buy_ceiling(
     expected_price: Cost,
     shipping: Cost,
     postage: Cost,
-    packing: Cost,
+    packaging: Cost,
     rate: Rate,
     per_order: Cost,
     target_profit: Cost = 0,
@@ -76,23 +76,23 @@ def buy_ceiling(
     prep_cost: Cost = 0,
     purchase_tax_rate: Rate = 0,
 ) -> Money:
-    """The most that the ticket may say, so that the sale earns the wanted profit and the wanted return, both.
+    """The most that the price tag may say, so that the sale earns the wanted profit and the wanted return, both.
 
     Args:
-        expected_price: what the piece should sell for, see COMP_VALUE, in money.
+        expected_price: what the item should sell for, see COMP_VALUE, in money.
         shipping: what the buyer will pay for postage, in money.
         postage: what the label will cost you, in money.
-        packing: box, tape and filling, in money.
+        packaging: box, tape and filling, in money.
         rate: the channel's fee rate, a fraction or percentage of price and shipping.
         per_order: the channel's fixed fee for each order, in money.
         target_profit: the profit that you want at least, in money; 0 if left out.
-        target_return: the profit that you want at least for each 1 that the piece cost, 0 or more: 1 or 100% to double it; 0 if left out.
+        target_return: the profit that you want at least for each 1 that the item cost, 0 or more: 1 or 100% to double it; 0 if left out.
         tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
         prep_cost: cleaning, parts, batteries and the like, in money.
-        purchase_tax_rate: sales tax that the till adds to the ticket, a fraction of it.
+        purchase_tax_rate: sales tax that the till adds to the price tag, a fraction of it.
     Returns: money, not rounded; 0 if no price is low enough. Round it down before you offer it.
     Errors: #NUM!: an amount or target_return below 0, a rate over 100 %. #VALUE!: text. #N/A: blank.
-    Formula: left = expected_price + shipping - SELLING_FEE - postage - packing; (the lower of left -
+    Formula: left = expected_price + shipping - SELLING_FEE - postage - packaging; (the lower of left -
         target_profit and left / (1 + target_return), - prep_cost) / (1 + purchase_tax_rate), not
         below 0
     Source: definition (NET_PROFIT and RETURN_ON_COST solved for the price paid)
@@ -102,8 +102,8 @@ def buy_ceiling(
         >>> buy_ceiling(45, 5, 6.25, 0.75, 0.10, 0.50, target_profit=10, target_return=1)
         18.75
     """
-    _, by_profit, by_return = _wishes(
-        expected_price, shipping, postage, packing, rate, per_order, target_profit, target_return, tax_rate
+    _, by_profit, by_return = _targets(
+        expected_price, shipping, postage, packaging, rate, per_order, target_profit, target_return, tax_rate
     )
     in_all = np.minimum(by_profit, by_return) - prep_cost
     ceiling: Column = np.maximum(in_all / (1 + purchase_tax_rate), 0)
@@ -111,11 +111,11 @@ def buy_ceiling(
 
 
 NO_PRICE: Final = "no price is low enough: "
-NO_PRICE_LEFT: Final = " is left after fee, postage and packing"
+NO_PRICE_LEFT: Final = " is left after fee, postage and packaging"
 NOTHING_WANTED: Final = "break-even: no profit or return is wanted"
 PROFIT_SETS: Final = "the wanted profit sets the limit"
 RETURN_SETS: Final = "the wanted return sets the limit"
-BOTH_SET: Final = "both wishes set the limit"
+BOTH_SET: Final = "both targets set the limit"
 _BY_PROFIT: Final = f"{_LEFT}-{{target_profit}}"
 _BY_RETURN: Final = f"{_LEFT}/(1+{{target_return}})"
 _APART: Final = f"ROUND({_BY_PROFIT}-{_BY_RETURN},{PART_DIGITS})"
@@ -136,7 +136,7 @@ def buy_remark(
     expected_price: Cost,
     shipping: Cost,
     postage: Cost,
-    packing: Cost,
+    packaging: Cost,
     rate: Rate,
     per_order: Cost,
     target_profit: Cost = 0,
@@ -148,23 +148,23 @@ def buy_remark(
     """What sets BUY_CEILING: the wanted profit, the wanted return, both, or neither; or that no price is low enough.
 
     Args:
-        purchase_tax_rate: sales tax that the till adds to the ticket; it does not change the remark.
-        as in BUY_CEILING: expected_price, shipping, postage, packing, rate, per_order, target_profit,
+        purchase_tax_rate: sales tax that the till adds to the price tag; it does not change the remark.
+        as in BUY_CEILING: expected_price, shipping, postage, packaging, rate, per_order, target_profit,
             target_return, tax_rate, prep_cost.
     Returns: text.
     Errors: #NUM!: an amount or target_return below 0, a rate over 100 %. #VALUE!: text. #N/A: blank.
-    Formula: as BUY_CEILING; no price is low enough where even a free piece misses a wish
+    Formula: as BUY_CEILING; no price is low enough where even a free item misses a target
     Source: definition
     Examples:
         >>> buy_remark(40, 5, 6, 0.80, 0.10, 0.30, target_profit=10, target_return=1)
         'the wanted return sets the limit'
         >>> buy_remark(8, 0, 6, 0.80, 0.10, 0.30, target_profit=10)
-        'no price is low enough: 0.10 is left after fee, postage and packing'
+        'no price is low enough: 0.10 is left after fee, postage and packaging'
     """
-    wishes = _wishes(
-        expected_price, shipping, postage, packing, rate, per_order, target_profit, target_return, tax_rate
+    targets = _targets(
+        expected_price, shipping, postage, packaging, rate, per_order, target_profit, target_return, tax_rate
     )
-    return row_by_row(_remark, *wishes, target_profit, target_return, prep_cost)
+    return row_by_row(_remark, *targets, target_profit, target_return, prep_cost)
 
 
 def _remark(
@@ -193,15 +193,15 @@ LARGEST_CASH: Final = 1e13
     refuse=[
         Refusal(f"{{cash}}>{LARGEST_CASH:.0E}", NUMBER, "cash: too large to count in cents; check it"),
         Refusal(f"{{price}}>{LARGEST_CASH:.0E}", NUMBER, "price: too large to count in cents; check it"),
-        divides_by("ROUND({price},2)", "price: of pieces that cost nothing, cash buys any number; check it"),
+        divides_by("ROUND({price},2)", "price: of items that cost nothing, cash buys any number; check it"),
     ],
 )
 def afford_count(cash: Cost, price: Cost) -> Count:
-    """How many whole pieces the cash buys at this price.
+    """How many whole items the cash buys at this price.
 
     Args:
         cash: what you have to spend, in money.
-        price: what one piece costs with everything that is paid for it, in money, above 0.
+        price: what one item costs with everything that is paid for it, in money, above 0.
     Returns: a whole number.
     Errors: #DIV/0!: price is 0. #NUM!: below 0, or too large to count in cents. #N/A: blank.
     Formula: cash / price in whole cents, rounded down
@@ -232,7 +232,7 @@ class _Choice(NamedTuple):
 
     cost: int
     value: int
-    most: int
+    maximum: int
 
 
 @worksheet("Buying")
@@ -241,17 +241,17 @@ def buy_plan(
     profits: Monies,
     cash: Cost,
     days_to_sell: Durations = np.nan,  # type: ignore[assignment]
-    most_of_each: Counts = 1,  # type: ignore[assignment]
+    maximum_of_each: Counts = 1,  # type: ignore[assignment]
     reserve: Cost = 0,
 ) -> Counts:
     """How many of each candidate to buy so that the cash brings the most profit: the best choice of all, not a rule of thumb. As right as the profits that you expect.
 
     Args:
-        costs: a whole range: what one piece costs in all, see LANDED_COST, in money; a blank row stays blank.
-        profits: a whole range of the same size: what one piece should earn, see NET_PROFIT, in money; pieces that earn nothing are never chosen.
+        costs: a whole range: what one item costs in all, see LANDED_COST, in money; a blank row stays blank.
+        profits: a whole range of the same size: what one item should earn, see NET_PROFIT, in money; items that earn nothing are never chosen.
         cash: what you have to spend, in money.
         days_to_sell: a whole range of the same size: in how many days each should be sold, above 0. If given, the plan is the best by profit for each day.
-        most_of_each: a whole range of the same size: how many of each there are; 1 where left out or blank.
+        maximum_of_each: a whole range of the same size: how many of each there are; 1 where left out or blank.
         reserve: the part of the cash that must stay, in money; if it is over cash, nothing is bought.
     Returns: a range of the size of costs: whole numbers; what they cost together is within cash - reserve.
     Shape: whole ranges of one size and single cells in, a range out.
@@ -264,7 +264,7 @@ def buy_plan(
     Examples:
         >>> buy_plan([60, 50, 50], [33, 25, 25], 100).tolist()
         [0.0, 1.0, 1.0]
-        >>> buy_plan([10, 10], [9, 5], 25, days_to_sell=[90, 10], most_of_each=[2, 3]).tolist()
+        >>> buy_plan([10, 10], [9, 5], 25, days_to_sell=[90, 10], maximum_of_each=[2, 3]).tolist()
         [0.0, 2.0]
     """
     used = ~(np.isnan(costs) & np.isnan(profits))
@@ -279,7 +279,7 @@ def buy_plan(
     room = _cents(min(float(cash), LARGEST_CASH)) - _cents(min(float(reserve), LARGEST_CASH))
     if room < 0:
         return np.where(used, 0.0, np.nan)
-    columns = (costs, profits, days_to_sell, most_of_each)
+    columns = (costs, profits, days_to_sell, maximum_of_each)
     found = _planned(room, *(np.ascontiguousarray(column).tobytes() for column in columns))
     if isinstance(found, str):
         raise CellError(NUMBER, found)
@@ -297,7 +297,7 @@ def _cents(amount: float) -> int:
 
 @functools.lru_cache(maxsize=16)
 def _planned(
-    room: int, costs: bytes, profits: bytes, days_to_sell: bytes, most_of_each: bytes
+    room: int, costs: bytes, profits: bytes, days_to_sell: bytes, maximum_of_each: bytes
 ) -> tuple[float, ...] | str:
     """The counts, or what is wrong; a workbook asks for the same plan once for each of its rows.
 
@@ -306,27 +306,27 @@ def _planned(
         costs: this and the following are columns as bytes, so that they can be looked up.
         profits: see BUY_PLAN.
         days_to_sell: see BUY_PLAN.
-        most_of_each: see BUY_PLAN.
+        maximum_of_each: see BUY_PLAN.
     """
     each = [np.frombuffer(column).tolist() for column in (costs, profits)]
     days = np.frombuffer(days_to_sell).tolist() or [1.0] * len(each[0])
-    most = np.frombuffer(most_of_each).tolist() or [1.0] * len(each[0])
+    maximum = np.frombuffer(maximum_of_each).tolist() or [1.0] * len(each[0])
     by_day = bool(days_to_sell)
     counts = [np.nan if np.isnan(cost) else 0.0 for cost in each[0]]
     alike: dict[tuple[int, int], list[int]] = {}
     for row, (cost, profit) in enumerate(zip(*each, strict=True)):
         if np.isnan(cost) or _cents(profit) <= 0:
             continue
-        limit = 1 if np.isnan(most[row]) else int(most[row])
+        limit = 1 if np.isnan(maximum[row]) else int(maximum[row])
         if _cents(cost) == 0:
             counts[row] = float(limit)
             continue
-        most[row] = min(limit, room // _cents(cost))
+        maximum[row] = min(limit, room // _cents(cost))
         value = _value(_cents(profit), days[row]) if by_day else _cents(profit)
-        if most[row]:
+        if maximum[row]:
             alike.setdefault((_cents(cost), value), []).append(row)
     choices = [
-        _Choice(cost, value, min(sum(int(most[row]) for row in rows), room // cost))
+        _Choice(cost, value, min(sum(int(maximum[row]) for row in rows), room // cost))
         for (cost, value), rows in alike.items()
     ]
     chosen = _best(choices, room)
@@ -335,7 +335,7 @@ def _planned(
     for number, rows in zip(chosen, alike.values(), strict=True):
         left = number
         for row in rows:
-            counts[row] = float(min(left, int(most[row])))
+            counts[row] = float(min(left, int(maximum[row])))
             left -= int(counts[row])
     return tuple(counts)
 
@@ -347,15 +347,15 @@ def _value(profit: int, days: float) -> int:
 
 def _best(choices: Sequence[_Choice], room: int) -> list[int] | str:
     """How many of each: the highest value within `room`, and of such choices the cheapest."""
-    if sum(one.cost * one.most for one in choices) <= room:
-        return [one.most for one in choices]
-    if sum(one.value * one.most for one in choices) > LARGEST_VALUE:
-        return "profits: too large to compare; check profits, most_of_each and days_to_sell"
+    if sum(one.cost * one.maximum for one in choices) <= room:
+        return [one.maximum for one in choices]
+    if sum(one.value * one.maximum for one in choices) > LARGEST_VALUE:
+        return "profits: too large to compare; check profits, maximum_of_each and days_to_sell"
     unit = math.gcd(*(one.cost for one in choices))
     gain = math.gcd(*(one.value for one in choices))
-    choices = [_Choice(one.cost // unit, one.value // gain, one.most) for one in choices]
+    choices = [_Choice(one.cost // unit, one.value // gain, one.maximum) for one in choices]
     room //= unit
-    steps = sum(one.most.bit_length() for one in choices) * room
+    steps = sum(one.maximum.bit_length() for one in choices) * room
     return by_table(choices, room) if steps <= TABLE_CELLS else by_solver(choices, room)
 
 
@@ -364,7 +364,7 @@ def by_table(choices: Sequence[_Choice], room: int) -> list[int]:
     best = np.zeros(room + 1, np.int64)
     parts: list[tuple[int, int, NDArray[np.uint8]]] = []
     for place, one in enumerate(choices):
-        for number in _binary_parts(one.most):
+        for number in _binary_parts(one.maximum):
             cost = number * one.cost
             if cost > room:
                 continue
@@ -382,16 +382,16 @@ def by_table(choices: Sequence[_Choice], room: int) -> list[int]:
     return counts
 
 
-def _binary_parts(most: int) -> Iterator[int]:
+def _binary_parts(maximum: int) -> Iterator[int]:
     """1, 2, 4 ... and a rest, which add up to every number up to the most.
 
     >>> list(_binary_parts(10))
     [1, 2, 4, 3]
     """
     part = 1
-    while most > 0:
-        yield min(part, most)
-        most -= part
+    while maximum > 0:
+        yield min(part, maximum)
+        maximum -= part
         part *= 2
 
 
@@ -404,7 +404,7 @@ def by_solver(choices: Sequence[_Choice], room: int) -> list[int] | str:
     if counts is not None:
         counts = _proved(choices, costs, _sum(costs, counts), _sum(values, counts), end)
     if counts is None:
-        return f"costs: no proof of the best choice within {SECONDS:g} s; give fewer rows, or costs in whole money"
+        return f"costs: no proof of the best choice within {SECONDS:g} s; give fewer rows, or costs in whole units"
     return counts
 
 
@@ -424,7 +424,7 @@ def _proved(
         # Between whole numbers there is nothing: half a unit keeps tolerances out.
         constraints=LinearConstraint(rows, [-np.inf, least_value - 0.5], [room + 0.5, np.inf]),
         integrality=np.ones(len(choices)),
-        bounds=Bounds(0, [one.most for one in choices]),
+        bounds=Bounds(0, [one.maximum for one in choices]),
         options={"time_limit": max(end - time.monotonic(), 0.01), "mip_rel_gap": 0},
     )
     if found.status != 0:

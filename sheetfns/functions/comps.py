@@ -1,4 +1,4 @@
-"""What comparable pieces say of a price: sold prices, asking prices, and the share that sells."""
+"""What comparable items say of a price: sold prices, asking prices, and the share that sells."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ LARGEST_PRICE: Final = 1e13
 
 
 class _Sales(NamedTuple):
-    """What mine would have brought in the place of each piece, as it was listed."""
+    """What mine would have brought in the place of each item, as it was listed."""
 
     bases: Column
     weights: Column
@@ -84,7 +84,7 @@ def _of_each(name: str, cells: Any, blank: Any, prices: Column) -> Column:
 
 
 class _Comparables:
-    """The comparable pieces as they were listed, blank rows left out."""
+    """The comparable items as they were listed, blank rows left out."""
 
     def __init__(
         self, prices: Column, postage_in: Any, postage: Column, complete: Any, condition_rate: Column, age_days: Column
@@ -104,8 +104,8 @@ class _Comparables:
                 f"condition_rate: {rates[below[0]]:g} beside price {below[0] + 1} is below 0; "
                 "write 1 for the same condition, 0.8 if mine is worth a fifth less",
             )
-        pieces = np.maximum((prices - postages)[used], 0)
-        self.worth = pieces * rates[used]
+        items = np.maximum((prices - postages)[used], 0)
+        self.worth = items * rates[used]
         if not (self.worth < LARGEST_PRICE).all():
             raise CellError(NUMBER, "prices: too large to be prices; check prices and rates")
         self.whole, self.ages = whole[used], ages[used]
@@ -138,13 +138,13 @@ def comp_value(
     half_life_days: Duration = 90,
     quantile: Rate = 0.5,
 ) -> Money:
-    """What a piece should sell for, from sold prices of comparable ones: later sales count more, wild prices do not count. A guess from your own list; it knows nothing that is not in it.
+    """What an item should sell for, from sold prices of comparable ones: later sales count more, wild prices do not count. A guess from your own list; it knows nothing that is not in it.
 
     Args:
-        prices: a whole range: what comparable pieces were sold for, in money; never asking prices, which nobody has paid. Blank rows are skipped.
+        prices: a whole range: what comparable items were sold for, in money; never asking prices, which nobody has paid. Blank rows are skipped.
         postage_in: yes where the price has the postage in it; one for each price or one cell for all; no if left out.
         postage: the postage that is in the price, in money; one for each price or one cell for all.
-        missing_value: what the part that mine lacks costs, in money; taken from each complete piece; 0 if mine is complete.
+        missing_value: what the part that mine lacks costs, in money; taken from each complete item; 0 if mine is complete.
         complete: no where the comparable lacked the same part; one for each price or one cell for all; yes if left out.
         condition_rate: what mine is worth by its condition for each 1 of the comparable: 0.8 if mine is worth a fifth less; one for each price or one cell for all.
         age_days: how many days ago it was sold; one for each price or one cell for all.
@@ -264,7 +264,7 @@ _SOLD_OF_OFFERED: Final = (
 
 @worksheet("Comps", formula="={sold}/{offered}", refuse=_SOLD_OF_OFFERED)
 def sell_through(sold: Quantity, offered: Quantity) -> Ratio:
-    """The share of the pieces offered that were sold.
+    """The share of the items offered that were sold.
 
     Args:
         sold: how many were sold.
@@ -296,7 +296,7 @@ _Z: Final = 'NORMSINV((1+IF({confidence}="",0.95,{confidence}))/2)'
     ],
 )
 def sell_through_floor(sold: Quantity, offered: Quantity, confidence: Rate = 0.95) -> Ratio:
-    """How low the share that sells may well be, given how few were counted: 2 of 2 sold says less than 80 of 80. Takes it that each piece sells or not by itself.
+    """How low the share that sells may well be, given how few were counted: 2 of 2 sold says less than 80 of 80. Takes it that each item sells or not by itself.
 
     Args:
         confidence: of the interval whose lower end this is: 95 % if left out; over 0 % and under 100 %.

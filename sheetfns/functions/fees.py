@@ -24,7 +24,7 @@ _SUM = (
     "+{per_order}+{ad_rate}*({price}+{shipping})"
 )
 FEE_TERMS = (
-    Refusal("{least}>{most}", NUMBER, "least: the least fee is over the most; check the two"),
+    Refusal("{minimum}>{maximum}", NUMBER, "least: the minimum fee is over the most; check the two"),
     Refusal(
         'AND({band_limit}<>"",{rate_above}="")',
         BLANK,
@@ -33,7 +33,9 @@ FEE_TERMS = (
 )
 
 
-@worksheet("Fees", formula=f'=MAX({{least}},MIN(IF({{most}}="",1E+15,{{most}}),ROUND({_SUM},2)))', refuse=FEE_TERMS)
+@worksheet(
+    "Fees", formula=f'=MAX({{minimum}},MIN(IF({{maximum}}="",1E+15,{{maximum}}),ROUND({_SUM},2)))', refuse=FEE_TERMS
+)
 def selling_fee(
     price: Cost,
     shipping: Cost,
@@ -42,27 +44,27 @@ def selling_fee(
     tax_rate: Rate = 0,
     band_limit: Cost = NO_LIMIT,
     rate_above: Rate = NOT_GIVEN,
-    least: Cost = 0,
-    most: Cost = NO_LIMIT,
+    minimum: Cost = 0,
+    maximum: Cost = NO_LIMIT,
     ad_rate: Rate = 0,
 ) -> Money:
     """The channel's fee for one order, rounded once to the cent.
 
     Args:
-        price: what the buyer pays for the piece, without sales tax, in money.
+        price: what the buyer pays for the item, without sales tax, in money.
         shipping: what the buyer pays for postage, in money.
         rate: the channel's fee rate, a fraction or percentage of the fee base.
         per_order: the channel's fixed fee for each order, in money.
         tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
         band_limit: the fee base up to which rate holds, in money; none if left out.
         rate_above: the fee rate on the part over band_limit.
-        least: the least fee that the channel takes for an order, in money.
-        most: the most fee that the channel takes for an order, in money; none if left out.
+        minimum: the minimum fee that the channel takes for an order, in money.
+        maximum: the maximum fee that the channel takes for an order, in money; none if left out.
         ad_rate: advertising fee, a fraction of price and shipping.
     Returns: money, rounded half up to the cent.
-    Errors: #NUM!: below 0, a rate over 100 %, least over most. #N/A: blank. #VALUE!: text.
+    Errors: #NUM!: below 0, a rate over 100 %, minimum over maximum. #N/A: blank. #VALUE!: text.
     Formula: base = (price + shipping) x (1 + tax_rate); rate x base up to band_limit + rate_above x
-        the part over it + per_order + ad_rate x (price + shipping); not under least, not over most
+        the part over it + per_order + ad_rate x (price + shipping); not under minimum, not over maximum
     Source: common practice, no source; the terms are your channel's own, on Settings
     Examples:
         >>> selling_fee(25, 5, 0.10, 0.30)
@@ -77,7 +79,7 @@ def selling_fee(
     limit = np.where(banded, band_limit, base)
     banded_fee = np.minimum(base, limit) * rate + part_over(base, limit) * upper_rate
     fee = round_money(banded_fee + per_order + ad_rate * income)
-    bounded: Number = np.maximum(least, np.minimum(most, fee))
+    bounded: Number = np.maximum(minimum, np.minimum(maximum, fee))
     return bounded
 
 

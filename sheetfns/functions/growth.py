@@ -42,7 +42,7 @@ class _Week(NamedTuple):
 
 
 def _one_week(cash: Any, owed: Any, came_in: Any, terms: _Terms) -> _Week:
-    """The order of every week: sales come in, costs go out, then pay, and the rest buys stock."""
+    """The order of every week: sales come in, costs go out, then pay, and the rest buys inventory."""
     left = cash + came_in - owed - terms.fixed_costs
     owed = np.maximum(-left, 0)
     cash = np.maximum(left, 0)
@@ -53,7 +53,7 @@ def _one_week(cash: Any, owed: Any, came_in: Any, terms: _Terms) -> _Week:
 
 
 def _turn_weeks(days: Number) -> Column:
-    """In how many weeks stock sells; less than a week counts as a week."""
+    """In how many weeks inventory sells; less than a week counts as a week."""
     return np.maximum(np.divide(days, DAYS_OF_WEEK), 1)
 
 
@@ -71,40 +71,40 @@ def _refuse_weeks(weeks: float) -> None:
 
 class _PathWeek(NamedTuple):
     cash: float
-    stock: float
+    inventory: float
     drawn: float
     owed: float
 
 
 def _path(
-    starting_cash: float, return_rate: float, days_to_turn: float, weeks: float, terms: _Terms, opening_stock: float
+    starting_cash: float, return_rate: float, days_to_turn: float, weeks: float, terms: _Terms, opening_inventory: float
 ) -> list[_PathWeek]:
     """One path of averages, a row for each week; refuses what has no path."""
     _refuse_weeks(weeks)
     if return_rate < -1:
         raise CellError(
-            NUMBER, f"return_rate: {return_rate:.15g} is below -100 %; a piece cannot lose more than it cost"
+            NUMBER, f"return_rate: {return_rate:.15g} is below -100 %; an item cannot lose more than it cost"
         )
     if days_to_turn <= 0:
-        raise CellError(NUMBER, "days_to_turn: must be above 0; write in how many days the stock is sold")
+        raise CellError(NUMBER, "days_to_turn: must be above 0; write in how many days the inventory is sold")
     count = int(weeks)
     whole, part = _whole_weeks(days_to_turn)
     lag, later = int(whole), float(part)
     turn = float(_turn_weeks(days_to_turn))
     bought = [0.0] * count
     rows: list[_PathWeek] = []
-    cash, owed, stock = starting_cash, 0.0, opening_stock
+    cash, owed, inventory = starting_cash, 0.0, opening_inventory
     for week in range(count):
-        sold = opening_stock * (min(1.0, (week + 1) / turn) - min(1.0, week / turn))
+        sold = opening_inventory * (min(1.0, (week + 1) / turn) - min(1.0, week / turn))
         if week >= lag:
             sold += bought[week - lag] * (1 - later)
         if week > lag:
             sold += bought[week - lag - 1] * later
         now = _one_week(cash, owed, sold * (1 + return_rate), terms)
         cash, owed, bought[week] = float(now.cash), float(now.owed), float(now.bought)
-        stock = max(stock - sold, 0.0) + bought[week]
-        rows.append(_PathWeek(cash, stock, float(now.drawn), owed))
-        if not math.isfinite(cash + stock + owed):
+        inventory = max(inventory - sold, 0.0) + bought[week]
+        rows.append(_PathWeek(cash, inventory, float(now.drawn), owed))
+        if not math.isfinite(cash + inventory + owed):
             raise CellError(NUMBER, "return_rate: the money grows beyond all numbers; check return_rate and weeks")
     return rows
 
@@ -119,32 +119,32 @@ def growth_path(
     pay_week: Cost = 0,
     pay_from_reserve: Cost = 0,
     buying_limit_week: Cost = NO_LIMIT,
-    opening_stock: Cost = 0,
+    opening_inventory: Cost = 0,
 ) -> Rows:
-    """What starting cash becomes week by week if all stock earns one return and sells after one time. Steady averages: no week goes like that, see GROWTH_ODDS.
+    """What starting cash becomes week by week if all inventory earns one return and sells after one time. Steady averages: no week goes like that, see GROWTH_ODDS.
 
     Args:
         starting_cash: the cash that you begin with in week 1, in money; 0 if all is in stock.
-        return_rate: profit for each 1 that the stock cost, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100 %.
-        days_to_turn: in how many days stock that was bought is sold and paid for, above 0; less than a week counts as a week.
+        return_rate: profit for each 1 that the inventory cost, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100 %.
+        days_to_turn: in how many days inventory that was bought is sold and paid for, above 0; less than a week counts as a week.
         weeks: how many weeks to look ahead, 1 to 520.
         fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if left out.
         pay_week: the pay wanted each week, in money; 0 if left out.
-        pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy stock, in money; 0 if left out.
-        buying_limit_week: the most stock that you can find and list in a week, at cost, in money; none if left out.
-        opening_stock: stock at cost that is on hand at the beginning, in money; it sells evenly over days_to_turn, from week 1 on; 0 if left out.
-    Returns: a row for each week of four cells: cash, stock at cost, and pay drawn in it, in money, and
+        pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy inventory, in money; 0 if left out.
+        buying_limit_week: the most inventory that you can find and list in a week, at cost, in money; none if left out.
+        opening_inventory: inventory at cost that is on hand at the beginning, in money; it sells evenly over days_to_turn, from week 1 on; 0 if left out.
+    Returns: a row for each week of four cells: cash, inventory at cost, and pay drawn in it, in money, and
         what is owed at its end; not rounded.
     Shape: single cells in; a row of four cells for each week out.
     Errors: #NUM!: weeks not 1 to 520, days_to_turn 0, return_rate below -100 %, or below 0. #VALUE!: text. #N/A: blank.
-    Formula: in each week (1) the cost of stock bought days_to_turn ago x (1 + return_rate) comes in,
+    Formula: in each week (1) the cost of inventory bought days_to_turn ago x (1 + return_rate) comes in,
         where the days are no whole weeks shared linearly by the two weeks beside, and of the
-        opening stock in week k the share min(1, k/T) - min(1, (k - 1)/T) x (1 + return_rate), where
+        opening inventory in week k the share min(1, k/T) - min(1, (k - 1)/T) x (1 + return_rate), where
         T is days_to_turn/7, at least 1: it was bought over the weeks before, so a part of it is due
         in each week; (2) what is owed
         and fixed_costs_week go out, what cannot be paid stays owed, without interest; (3) the pay:
         cash - pay_from_reserve, 0 to pay_week; (4) the rest less next week's fixed costs buys
-        stock, 0 to buying_limit_week. Where all is bought at once and sold weeks later, money comes
+        inventory, 0 to buying_limit_week. Where all is bought at once and sold weeks later, money comes
         in by fits and starts, and pay with it; a buying_limit_week spreads it
     Source: definition; without costs and with 7 days it is compound interest
     Examples:
@@ -152,12 +152,13 @@ def growth_path(
         [0.0, 1000.0, 0.0, 0.0]
         >>> growth_path(1000, 0.25, 14, 3, pay_week=50).tolist()[2]
         [0.0, 1137.5, 50.0, 0.0]
-        >>> growth_path(0, 0.25, 14, 2, opening_stock=800).tolist()
+        >>> growth_path(0, 0.25, 14, 2, opening_inventory=800).tolist()
         [[0.0, 900.0, 0.0, 0.0], [0.0, 1000.0, 0.0, 0.0]]
     """
     terms = _Terms(float(fixed_costs_week), float(pay_week), float(pay_from_reserve), float(buying_limit_week))
     return _path(
-        *(float(starting_cash), float(return_rate), float(days_to_turn), float(weeks)), *(terms, float(opening_stock))
+        *(float(starting_cash), float(return_rate), float(days_to_turn), float(weeks)),
+        *(terms, float(opening_inventory)),
     )
 
 
@@ -171,7 +172,7 @@ def weeks_to_pay(
     pay_week: Cost,
     pay_from_reserve: Cost = 0,
     buying_limit_week: Cost = NO_LIMIT,
-    opening_stock: Cost = 0,
+    opening_inventory: Cost = 0,
 ) -> Count:
     """The first week from which GROWTH_PATH carries the full pay in every week to the end. Steady averages: your own weeks will differ.
 
@@ -179,12 +180,12 @@ def weeks_to_pay(
         fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if nothing does.
         pay_week: the pay wanted each week, in money, above 0.
         as in GROWTH_PATH: starting_cash, return_rate, days_to_turn, weeks, pay_from_reserve, buying_limit_week,
-            opening_stock.
+            opening_inventory.
     Returns: the number of the week, a whole number.
-    Errors: #N/A: never carried to the end, or blank. #NUM!: pay_week 0, weeks not 1 to 520, days_to_turn 0, return_rate below -100 %. #VALUE!: text.
+    Errors: #N/A: never covered to the end, or blank. #NUM!: pay_week 0, weeks not 1 to 520, days_to_turn 0, return_rate below -100 %. #VALUE!: text.
     Formula: the first week after which no week of GROWTH_PATH draws less than pay_week, with at
         least the weeks of one turn to the end: a single good last week carries nothing. Pay out of
-        starting_cash and opening stock counts as far as no later week falls short
+        starting_cash and opening inventory counts as far as no later week falls short
     Source: definition
     Examples:
         >>> weeks_to_pay(1000, 0.10, 7, 52, 0, 80, 1000)
@@ -196,26 +197,26 @@ def weeks_to_pay(
     """
 
     def first_week(
-        starting_cash: float, rate: float, days: float, weeks: float, opening_stock: float, *each: float
+        starting_cash: float, rate: float, days: float, weeks: float, opening_inventory: float, *each: float
     ) -> float:
         terms = _Terms(*each)
-        if not all(map(math.isfinite, (starting_cash, rate, days, weeks, opening_stock, *each[:-1]))):
+        if not all(map(math.isfinite, (starting_cash, rate, days, weeks, opening_inventory, *each[:-1]))):
             return math.nan  # A blank or a bad cell; what is wrong has been said.
         if terms.pay == 0:
             raise CellError(NUMBER, "pay_week: is 0; write the pay that is wanted each week")
-        rows = _path(starting_cash, rate, days, weeks, terms, opening_stock)
+        rows = _path(starting_cash, rate, days, weeks, terms, opening_inventory)
         short = [week for week, row in enumerate(rows, 1) if row.drawn < terms.pay - NOTHING]
         first = short[-1] + 1 if short else 1
         if len(rows) - first + 1 < math.ceil(days / DAYS_OF_WEEK):
             raise CellError(
                 BLANK,
-                f"pay_week: {terms.pay:.15g} is not carried by week {len(rows)}; try less pay, more "
+                f"pay_week: {terms.pay:.15g} is not covered by week {len(rows)}; try less pay, more "
                 "starting_cash or weeks, or a lower buying_limit_week, which spreads what comes in",
             )
         return float(first)
 
     cells = (
-        *(starting_cash, return_rate, days_to_turn, weeks, opening_stock),
+        *(starting_cash, return_rate, days_to_turn, weeks, opening_inventory),
         *(fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week),
     )
     return np.asarray(row_by_row(first_week, *cells), np.float64)
@@ -223,9 +224,9 @@ def weeks_to_pay(
 
 DRAWS_OF_A_WEEK: Final = 40
 DRAWS_ON_HAND: Final = 200
-"""Stock is spread over up to so many draws: with fewer draws than pieces the bands are too wide. More
+"""Inventory is spread over up to so many draws: with fewer draws than items the bands are too wide. More
 of them cost time and smooth less and less, as the standard error of their mean falls with the root;
-opening stock is drawn only once, so that it can have more."""
+opening inventory is drawn only once, so that it can have more."""
 SLOTS: Final = 2048
 """Chances of a path are held in whole slots: one slot is far below what a history can tell."""
 PATHS_AT_ONCE: Final = 1000
@@ -252,34 +253,34 @@ def growth_odds(
     pay_week: Cost = 0,
     pay_from_reserve: Cost = 0,
     buying_limit_week: Cost = NO_LIMIT,
-    opening_stock: Cost = 0,
+    opening_inventory: Cost = 0,
     paths: Count = 10_000,
     seed: Count = 1,
 ) -> Rows:
-    """How far the money may go week by week, and the chance that it carries a pay, if purchases turn out as your own pieces did. It tells of your past, not of what the market will do.
+    """How far the money may go week by week, and the chance that it carries a pay, if purchases turn out as your own items did. It tells of your past, not of what the market will do.
 
     Args:
-        costs: a whole range: what each piece of your history cost, in money. Free pieces do not count: no money buys more of them.
-        profits: a whole range of the same size: what each sold piece earned, see NET_PROFIT, in money; that of others is not used.
-        days: a whole range of the same size: days held until the sale; for a piece not sold yet, until now, see DAYS_HELD.
-        sold_flags: a whole range of the same size: yes if the piece has sold; blank is no.
-        opening_stock: stock at cost that is on hand at the beginning, in money; it sells evenly over the days of pieces drawn for it, from week 1 on; 0 if left out.
-        paths: how many courses of the weeks are drawn, 100 to 20,000; 10,000 if left out.
+        costs: a whole range: what each item of your history cost, in money. Free items do not count: no money buys more of them.
+        profits: a whole range of the same size: what each sold item earned, see NET_PROFIT, in money; that of others is not used.
+        days: a whole range of the same size: days held until the sale; for an item not sold yet, until now, see DAYS_HELD.
+        sold_flags: a whole range of the same size: yes if the item has sold; blank is no.
+        opening_inventory: inventory at cost that is on hand at the beginning, in money; it sells evenly over the days of items drawn for it, from week 1 on; 0 if left out.
+        paths: how many runs of the weeks are drawn, 100 to 20,000; 10,000 if left out.
         seed: the number that random draws begin with: the same seed gives the same figures; 1 if left out.
         as in GROWTH_PATH: starting_cash, weeks, fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week.
     Returns: a row for each week of six cells: the week; low (10 %), middle (50 %) and high (90 %) of
-        cash and stock at cost together, in money, what is owed taken off, so that they may be below
+        cash and inventory at cost together, in money, what is owed taken off, so that they may be below
         0; the chance that the full pay is drawn in each week from this one to the end, 1 if no pay
         is wanted; a remark, in the first row only.
     Shape: whole ranges of one size and single cells in; a row of six cells for each week out.
-    Errors: #N/A: fewer than 2 sales, or a blank cell in a row in use. #NUM!: weeks, paths, over 20,000 pieces, or below 0. #VALUE!: text, or unlike sizes.
+    Errors: #N/A: fewer than 2 sales, or a blank cell in a row in use. #NUM!: weeks, paths, over 20,000 items, or below 0. #VALUE!: text, or unlike sizes.
     Formula: the weeks of GROWTH_PATH, on many paths. A week's purchase goes in equal parts to as
-        many draws as it buys pieces at mean cost, 1 to 40; each draw falls on a piece by what it
+        many draws as it buys items at mean cost, 1 to 40; each draw falls on an item by what it
         cost, as money does, and comes back with its own return on cost after its own days. The
-        opening stock goes to 1 to 200 draws by cost and days, as slow pieces fill the shelf, and
-        each comes back evenly over the piece's own days, as in GROWTH_PATH. Unsold pieces: their chance passes
-        to those that sold after more days (product limit); chance beyond the last sale is stock
-        that never sells. Each path weighs the pieces anew (Dirichlet 1, ..., 1), rounded to 1/2048
+        opening inventory goes to 1 to 200 draws by cost and days, as slow items fill the shelf, and
+        each comes back evenly over the item's own days, as in GROWTH_PATH. Unsold items: their chance passes
+        to those that sold after more days (product limit); chance beyond the last sale is inventory
+        that never sells. Each path weighs the items anew (Dirichlet 1, ..., 1), rounded to 1/2048
         without bias, so that a short history gives wide bands; under 10 sales a remark says so
     Source: B. Efron (1967), The two sample problem with censored data (M); D. B. Rubin (1981), The
         Bayesian bootstrap (M)
@@ -292,7 +293,7 @@ def growth_odds(
     """
     asked = _question(
         *(costs, profits, days, sold_flags, starting_cash, weeks),
-        *(fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week, opening_stock),
+        *(fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week, opening_inventory),
         *(paths, seed),
     )
     return _in_rows(asked, _odds(asked))
@@ -316,7 +317,7 @@ def odds_with_progress(*cells: Any, tick: Callable[[int], None], **named: Any) -
 
 
 class _History(NamedTuple):
-    """Pieces in the order of their days, sales before pieces that are unsold at the same day."""
+    """Items in the order of their days, sales before items that are unsold at the same day."""
 
     costs: Column
     profits: Column
@@ -332,7 +333,7 @@ class _Question(NamedTuple):
     days: bytes
     sold: bytes
     starting_cash: float
-    opening_stock: float
+    opening_inventory: float
     terms: _Terms
     weeks: int
     paths: int
@@ -354,7 +355,7 @@ _Answer = tuple[tuple[float, ...], ...] | str
 
 def _question(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags, *cells: Number) -> _Question:
     """The arguments of GROWTH_ODDS in their order; refuses what has no odds."""
-    starting_cash, weeks, *terms, opening_stock, paths, seed = map(float, cells)
+    starting_cash, weeks, *terms, opening_inventory, paths, seed = map(float, cells)
     _refuse_weeks(weeks)
     if not LEAST_PATHS <= paths <= MOST_PATHS:
         raise CellError(NUMBER, f"paths: {paths:.15g} is out of range; write {LEAST_PATHS} to {MOST_PATHS}")
@@ -364,7 +365,7 @@ def _question(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags,
         history.profits.tobytes(),
         history.days.tobytes(),
         history.sold.tobytes(),
-        *(starting_cash, opening_stock, _Terms(*terms), int(weeks), int(paths), int(seed)),
+        *(starting_cash, opening_inventory, _Terms(*terms), int(weeks), int(paths), int(seed)),
     )
 
 
@@ -377,7 +378,7 @@ def _in_rows(asked: _Question, answer: _Answer) -> Rows:
 
 
 def _history(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags) -> _History:
-    """The pieces that can be drawn; refuses rows that lack something."""
+    """The items that can be drawn; refuses rows that lack something."""
     for name, column in (("profits", profits), ("days", days), ("sold_flags", sold_flags)):
         if column.size != costs.size:
             raise CellError(
@@ -397,24 +398,24 @@ def _history(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags) 
             )
     used &= costs > 0
     if used.sum() > LONGEST_HISTORY:
-        raise CellError(NUMBER, f"costs: more than {LONGEST_HISTORY} pieces; give the latest of them")
+        raise CellError(NUMBER, f"costs: more than {LONGEST_HISTORY} items; give the latest of them")
     sales = int((used & sold).sum())
     if sales < LEAST_SALES:
         raise CellError(
             BLANK,
-            f"sold_flags: too few sales: {sales}; at least {LEAST_SALES} sold pieces with a cost above 0 are needed",
+            f"sold_flags: too few sales: {sales}; at least {LEAST_SALES} sold items with a cost above 0 are needed",
         )
     order = np.lexsort((~sold[used], days[used]))
     kept = np.flatnonzero(used)[order]
     return _History(costs[kept], profits[kept], days[kept], sold[kept])
 
 
-class _Pieces(NamedTuple):
-    """How each sold piece comes back; the last entry is stock that never sells.
+class _Items(NamedTuple):
+    """How each sold item comes back; the last entry is inventory that never sells.
 
     `shares` are those of a purchase: what it cost and what it brings in, each in the first week and
-    in the one after it. Opening stock sells `evenly` in each of `lag` weeks, and the rest after it;
-    the longer a piece `waits`, the more of such pieces is in stock at any time.
+    in the one after it. Opening inventory sells `evenly` in each of `lag` weeks, and the rest after it;
+    the longer an item `waits`, the more of such items is in stock at any time.
     """
 
     lag: NDArray[np.int64]
@@ -424,7 +425,7 @@ class _Pieces(NamedTuple):
     shares: tuple[Column, Column, Column, Column]
 
 
-def _pieces(history: _History, weeks: int) -> _Pieces:
+def _items(history: _History, weeks: int) -> _Items:
     sold = history.sold
     whole, later = _whole_weeks(history.days[sold])
     brings = 1 + history.profits[sold] / history.costs[sold]
@@ -432,7 +433,7 @@ def _pieces(history: _History, weeks: int) -> _Pieces:
     def or_never(share: Column) -> Column:
         return np.append(share, 0.0)
 
-    return _Pieces(
+    return _Items(
         np.append(np.minimum(whole, weeks), weeks).astype(np.int64),
         or_never(brings),
         np.append(_turn_weeks(history.days[sold]), _turn_weeks(history.days.max())),
@@ -456,33 +457,33 @@ def _simulated(asked: _Question, tick: Callable[[int], None]) -> _Answer:
     """
     weeks, paths = asked.weeks, asked.paths
     history = asked.history()
-    pieces = _pieces(history, weeks)
+    items = _items(history, weeks)
     mean_cost = float(history.costs.mean())
     rng = np.random.Generator(np.random.PCG64(asked.seed))
     worth = np.empty((weeks, paths))
-    carried = np.zeros(weeks)
+    covered = np.zeros(weeks)
     for first in range(0, paths, PATHS_AT_ONCE):
         block = worth[:, first : first + PATHS_AT_ONCE]
         slots = _slots(rng, history.costs, history.sold, block.shape[1])
         full = np.empty(block.shape, bool)
-        for week, (now, stock) in enumerate(_weeks(rng, slots, pieces, mean_cost, asked)):
-            block[week] = now.cash + stock - now.owed
+        for week, (now, inventory) in enumerate(_weeks(rng, slots, items, mean_cost, asked)):
+            block[week] = now.cash + inventory - now.owed
             full[week] = now.drawn >= asked.terms.pay - NOTHING
         to_the_end = np.logical_and.accumulate(full[::-1])[::-1]
-        carried += to_the_end.sum(axis=1)
+        covered += to_the_end.sum(axis=1)
         tick(first + block.shape[1])
     if not np.isfinite(worth).all():
         return "profits: the money grows beyond all numbers; check profits, costs and weeks"
     bands = np.percentile(worth, QUANTILES, axis=1)
-    rows = np.column_stack([np.arange(1, weeks + 1), *bands, carried / paths])
+    rows = np.column_stack([np.arange(1, weeks + 1), *bands, covered / paths])
     return tuple(map(tuple, rows.tolist()))
 
 
 def _slots(rng: np.random.Generator, costs: Column, sold: NDArray[np.bool_], paths: int) -> NDArray[np.uint16]:
-    """For each path which sold piece each of its SLOTS stands for, by weights of its own.
+    """For each path which sold item each of its SLOTS stands for, by weights of its own.
 
-    A slot stands for money, and a dear piece takes more of it than a cheap one. The last number is
-    that of stock that never sells.
+    A slot stands for money, and a dear item takes more of it than a cheap one. The last number is
+    that of inventory that never sells.
     """
     rows = []
     kinds = np.arange(int(sold.sum()) + 1, dtype=np.uint16)
@@ -492,7 +493,7 @@ def _slots(rng: np.random.Generator, costs: Column, sold: NDArray[np.bool_], pat
         weights = rng.standard_exponential((size, sold.size)) * costs
         at_risk = np.cumsum(weights[:, ::-1], axis=1)[:, ::-1]
         unsold = np.cumprod(np.where(sold, 1 - weights / at_risk, 1.0), axis=1)
-        # One offset for all slots of a path: on average each piece gets what it weighs.
+        # One offset for all slots of a path: on average each item gets what it weighs.
         ends = np.floor((1 - unsold[:, sold]) * SLOTS + rng.random((size, 1))).astype(np.int64)
         counts = np.diff(ends, axis=1, prepend=0, append=SLOTS)
         rows.append(np.repeat(np.tile(kinds, size), counts.ravel()).reshape(size, SLOTS))
@@ -500,20 +501,20 @@ def _slots(rng: np.random.Generator, costs: Column, sold: NDArray[np.bool_], pat
 
 
 def _weeks(
-    rng: np.random.Generator, slots: NDArray[np.uint16], pieces: _Pieces, mean_cost: float, asked: _Question
+    rng: np.random.Generator, slots: NDArray[np.uint16], items: _Items, mean_cost: float, asked: _Question
 ) -> Iterator[tuple[_Week, Column]]:
-    """The weeks of some paths, each with the stock at its end."""
+    """The weeks of some paths, each with the inventory at its end."""
     size, weeks = len(slots), asked.weeks
     path = np.arange(size)
     flat, first_slot = slots.ravel(), path * SLOTS
     place_of_draw = np.arange(DRAWS_OF_A_WEEK)[:, None]
     # What comes in by week and path; in the last row stands what comes after the last week.
     cost_first, cost_later, cash_first, cash_later = coming = [np.zeros((weeks + 1) * size) for _ in range(4)]
-    if asked.opening_stock:
-        parts = int(_draws_of(asked.opening_stock, mean_cost, DRAWS_ON_HAND))
-        piece = flat.take(_slots_on_hand(rng, pieces.waits.take(slots), parts))
-        _sell_evenly(cost_first, cash_first, pieces, piece, asked.opening_stock / parts)
-    stock, cash, owed = (np.full(size, start) for start in (asked.opening_stock, asked.starting_cash, 0.0))
+    if asked.opening_inventory:
+        parts = int(_draws_of(asked.opening_inventory, mean_cost, DRAWS_ON_HAND))
+        item = flat.take(_slots_on_hand(rng, items.waits.take(slots), parts))
+        _sell_evenly(cost_first, cash_first, items, item, asked.opening_inventory / parts)
+    inventory, cash, owed = (np.full(size, start) for start in (asked.opening_inventory, asked.starting_cash, 0.0))
     for week in range(weeks):
         here = slice(week * size, (week + 1) * size)
         sold, came_in = cost_first[here], cash_first[here]
@@ -522,27 +523,27 @@ def _weeks(
             sold = sold + cost_later[before]
             came_in = came_in + cash_later[before]
         now = _one_week(cash, owed, came_in, asked.terms)
-        stock = np.maximum(stock - sold, 0) + now.bought
+        inventory = np.maximum(inventory - sold, 0) + now.bought
         cash, owed = now.cash, now.owed
-        yield now, stock
+        yield now, inventory
         draws = _draws_of(now.bought, mean_cost, DRAWS_OF_A_WEEK)
-        most = int(draws.max())
-        each = np.where(place_of_draw[:most] < draws, now.bought / draws, 0.0)
-        drawn = rng.integers(0, SLOTS, (most, size), dtype=np.uint16)
-        piece = flat.take(drawn + first_slot)
-        target = np.minimum(pieces.lag.take(piece) + week, weeks) * size + path
-        for by_week, share in zip(coming, pieces.shares, strict=True):
-            np.add.at(by_week, target.ravel(), (share.take(piece) * each).ravel())
+        maximum = int(draws.max())
+        each = np.where(place_of_draw[:maximum] < draws, now.bought / draws, 0.0)
+        drawn = rng.integers(0, SLOTS, (maximum, size), dtype=np.uint16)
+        item = flat.take(drawn + first_slot)
+        target = np.minimum(items.lag.take(item) + week, weeks) * size + path
+        for by_week, share in zip(coming, items.shares, strict=True):
+            np.add.at(by_week, target.ravel(), (share.take(item) * each).ravel())
 
 
-def _draws_of(cost: Number, mean_cost: float, most: int) -> Column:
-    """Over how many draws stock is spread: as many as it is pieces, within limits."""
+def _draws_of(cost: Number, mean_cost: float, maximum: int) -> Column:
+    """Over how many draws inventory is spread: as many as it is items, within limits."""
     # Money beyond all numbers, refused at the end, is no number here: fmax makes it one draw.
-    return np.fmin(np.fmax(np.floor(cost / mean_cost + NOTHING), 1), most)
+    return np.fmin(np.fmax(np.floor(cost / mean_cost + NOTHING), 1), maximum)
 
 
 def _slots_on_hand(rng: np.random.Generator, waits: NDArray[np.float64], draws: int) -> NDArray[np.int64]:
-    """Draws of what is in stock: a slot as often as its piece waits long, for each path."""
+    """Draws of what is in stock: a slot as often as its item waits long, for each path."""
     path = np.arange(len(waits))[:, None]
     # All paths one after the other, each over a unit of its own.
     reach = waits.cumsum(axis=1)
@@ -553,20 +554,20 @@ def _slots_on_hand(rng: np.random.Generator, waits: NDArray[np.float64], draws: 
     return np.minimum(drawn, (path + 1) * SLOTS - 1).T
 
 
-def _sell_evenly(costs: Column, cash: Column, pieces: _Pieces, drawn: NDArray[np.uint16], part: float) -> None:
-    """Adds to what comes in by week and path what drawn pieces of the opening stock bring.
+def _sell_evenly(costs: Column, cash: Column, items: _Items, drawn: NDArray[np.uint16], part: float) -> None:
+    """Adds to what comes in by week and path what drawn items of the opening inventory bring.
 
     Args:
         costs: what has sold, at cost, by week and path.
         cash: what came in for it.
-        pieces: how they come back.
+        items: how they come back.
         drawn: a row for each draw, a column for each path.
-        part: what stock of one draw cost.
+        part: what inventory of one draw cost.
     """
     size = drawn.shape[1]
-    after = (pieces.lag.take(drawn) * size + np.arange(size)).ravel()
-    rest = pieces.shares[1].take(drawn).ravel()
-    for by_week, evenly in ((costs, pieces.evenly), (cash, pieces.evenly * pieces.brings)):
+    after = (items.lag.take(drawn) * size + np.arange(size)).ravel()
+    rest = items.shares[1].take(drawn).ravel()
+    for by_week, evenly in ((costs, items.evenly), (cash, items.evenly * items.brings)):
         in_a_week = evenly.take(drawn).ravel() * part
         # What sells in one week sold in all before it: sums from the last week back are exactly 0
         # where nothing is left.

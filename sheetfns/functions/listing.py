@@ -80,8 +80,8 @@ def title_room(title: Text, limit: Count) -> Characters:
         [1.0, 1.0, -1.0]
     """
 
-    def room(one_title: str | None, most: float) -> float:
-        return most - len(_characters(one_title or ""))
+    def room(one_title: str | None, maximum: float) -> float:
+        return maximum - len(_characters(one_title or ""))
 
     return np.asarray(row_by_row(room, title, limit), np.float64)
 
@@ -162,7 +162,7 @@ def title_remarks(
         filler_words: a whole range: words or phrases that you want to be told of; a short list of ours if left out (wow, look, rare ...).
         as in TITLE_ROOM: title, limit.
     Returns: remarks with "; " between them; nothing if there are none. Told of: words of 3 letters or more
-        that stand twice, words of 4 letters or more in capitals (not with a digit in them), emoji, and the
+        that are duplicated, words of 4 letters or more in capitals (not with a digit in them), emoji, and the
         symbols ! * ~ ^ # @ _ | < > = + [ ] { } and the double quote.
     Shape: title and limit cell by cell; filler_words is a whole range.
     Errors: #NUM!: limit is below 0 or not whole. #VALUE!: text for limit. #N/A: one of the two is blank.
@@ -177,10 +177,10 @@ def title_remarks(
     given = [_folded(word) for word in filler_words.tolist() if word is not None]
     fillers = list(dict.fromkeys(filter(None, given))) or FILLER_WORDS
 
-    def remarks(one_title: str | None, most: float) -> str:
-        if one_title is None or not _usable(most):
+    def remarks(one_title: str | None, maximum: float) -> str:
+        if one_title is None or not _usable(maximum):
             return ""
-        return "; ".join(_remarks(one_title, int(most), fillers))
+        return "; ".join(_remarks(one_title, int(maximum), fillers))
 
     return row_by_row(remarks, title, limit)
 
@@ -277,12 +277,12 @@ def title_pack(keywords: Texts, weights: Factors, limit: Count) -> Text:
     whole = _whole_weights(given)
     lengths = [len(_characters(word)) for word in words]
 
-    def packed(most: float) -> str:
-        if not _usable(most):
+    def packed(maximum: float) -> str:
+        if not _usable(maximum):
             return ""
-        if most > LONGEST_TITLE:
-            raise CellError(NUMBER, f"limit: {most:.15g} is over {LONGEST_TITLE:,}; write the channel's limit")
-        return " ".join(words[place] for place in _best_set(lengths, whole, int(most)))
+        if maximum > LONGEST_TITLE:
+            raise CellError(NUMBER, f"limit: {maximum:.15g} is over {LONGEST_TITLE:,}; write the channel's limit")
+        return " ".join(words[place] for place in _best_set(lengths, whole, int(maximum)))
 
     return row_by_row(packed, limit)
 
@@ -305,7 +305,7 @@ def _filling(labels: NDArray[Any], values: NDArray[Any]) -> tuple[dict[str, str]
         if "{" in name or "}" in name:
             raise CellError(VALUE, f"labels: '{shown_cell(label)}' has a brace in it; write it without")
         if filling.setdefault(name, filled) != filled:
-            raise CellError(VALUE, f"labels: '{shown_cell(label)}' stands twice with different values; keep one")
+            raise CellError(VALUE, f"labels: '{shown_cell(label)}' is duplicated with different values; keep one")
         written.append(_squeezed(label))
     return filling, list(dict.fromkeys(written))
 
@@ -363,9 +363,9 @@ def fill_in(text: Text, labels: Texts, values: Texts) -> Text:
         "Missing or faulty: ..."
     Source: definition
     Examples:
-        >>> fill_in("{Piece}, {size} cm.", ["piece", "size"], ["Oak stool", 45])
+        >>> fill_in("{Item}, {size} cm.", ["item", "size"], ["Oak stool", 45])
         'Oak stool, 45 cm.'
-        >>> fill_in("{piece}.", ["piece", "missing"], ["Lamp", "shade"])
+        >>> fill_in("{item}.", ["item", "missing"], ["Lamp", "shade"])
         'Lamp.\nMissing or faulty: shade.'
     """
     if not (labels.size and values.size):

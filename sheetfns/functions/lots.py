@@ -1,4 +1,4 @@
-"""Sharing one price among the pieces that were bought with it."""
+"""Sharing one price among the items that were bought with it."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ LARGEST_VALUES: Final = 1e150
     refuse=[Refusal(f"{{lot_cost}}>{MOST_SHARED:.0E}", NUMBER, "lot_cost: too large to share to the cent; check it")],
 )
 def lot_share(lot_cost: Cost, values: Costs, quantities: Quantities = np.nan) -> Costs:  # type: ignore[assignment]
-    """Shares a lot's cost among its pieces by their value, so that the shares add up to the cent.
+    """Shares a lot's cost among its items by their value, so that the shares add up to the cent.
 
     Args:
         lot_cost: what the lot cost, tax included, in money.
-        values: a whole range: what each piece is expected to sell for, in money; a blank row stays blank.
+        values: a whole range: what each item is expected to sell for, in money; a blank row stays blank.
         quantities: a whole range of the same size: how many alike stand in the row; 1 if left out.
     Returns: a range of the size of values, in money, to the cent; it adds up to lot_cost.
     Shape: one cell and whole ranges in, a range out.
@@ -45,5 +45,5 @@ def lot_share(lot_cost: Cost, values: Costs, quantities: Quantities = np.nan) ->
     if not weights.sum() < LARGEST_VALUES:
         raise CellError(NUMBER, "values: too large to share by; check them")
     if weights.sum() <= 0:
-        raise CellError(NUMBER, "values: all are 0; give each piece its expected price")
+        raise CellError(NUMBER, "values: all are 0; give each item its expected price")
     return split_money(float(lot_cost), weights)

@@ -45,12 +45,12 @@ def _without_noise(figure: Number) -> Column:
 
 @worksheet("Parcel", formula="={item_weight}*(1+{fill_rate})+{box_weight}+{margin}")
 def packed_weight(item_weight: Weight, box_weight: Weight, fill_rate: Rate = 0, margin: Weight = 0) -> Weight:
-    """What a piece weighs once it is packed: the piece, its filling, the box and a margin.
+    """What an item weighs once it is packed: the item, its filling, the box and a margin.
 
     Args:
-        item_weight: what the piece weighs without packing, in any unit of weight.
+        item_weight: what the item weighs without packaging, in any unit of weight.
         box_weight: what the empty box weighs, tape and label included, in the same unit.
-        fill_rate: filling as a share of the piece's weight, a fraction or percentage.
+        fill_rate: filling as a share of the item's weight, a fraction or percentage.
         margin: a weight added so that the label is seldom too low, in the same unit; ESTIMATE_BIAS finds one from your own parcels.
     Returns: a weight in the unit of the others, not rounded; BILLED_WEIGHT rounds it up.
     Errors: #NUM!: below 0, a rate over 100 %. #VALUE!: text. #N/A: a needed weight is blank beside others.
@@ -66,7 +66,7 @@ def packed_weight(item_weight: Weight, box_weight: Weight, fill_rate: Rate = 0, 
 
 
 SIDE_ROUNDINGS: Final = ("none", "nearest", "up")
-_SIDES: Final = ("{length}", "{breadth}", "{height}")
+_SIDES: Final = ("{length}", "{width}", "{height}")
 _CLEAN_SIDES: Final = [f"ROUND({side},{NOISE_DIGITS})" for side in _SIDES]
 _VOLUME: Final = (
     'ROUND(IF(TRIM({side_rounding})="up",'
@@ -102,7 +102,7 @@ _UNKNOWN_ROUNDING: Final = ",".join(f'TRIM({{side_rounding}})<>"{word}"' for wor
 def billed_weight(
     weight: Weight,
     length: Length,
-    breadth: Length,
+    width: Length,
     height: Length,
     divisor: Factor = NOT_GIVEN,
     gate: Volume = 0,
@@ -114,7 +114,7 @@ def billed_weight(
     Args:
         weight: what the packed parcel weighs, in the unit of the carrier's price list.
         length: one side, in the unit of the carrier's rule.
-        breadth: another side, in the same unit.
+        width: another side, in the same unit.
         height: the third side, in the same unit.
         divisor: volume for one unit of weight, as the carrier states it, above 0; size does not count if left out.
         gate: the volume up to which size does not count, in cubic units of the sides; 0 if size always counts.
@@ -138,7 +138,7 @@ def billed_weight(
         return np.where(rounding == "up", np.ceil(clean), np.where(rounding == "nearest", np.floor(clean + 0.5), side))
 
     with np.errstate(all="ignore"):
-        volume = _without_noise(rounded(length) * rounded(breadth) * rounded(height))
+        volume = _without_noise(rounded(length) * rounded(width) * rounded(height))
         by_size = ~np.isnan(divisor) & (volume > gate)
         heavier = np.where(by_size, np.maximum(weight, volume / divisor), weight)
         step = np.where(np.asarray(weight_step) > 0, weight_step, 1.0)
@@ -146,13 +146,13 @@ def billed_weight(
     return np.where(np.asarray(weight_step) > 0, stepped, heavier)
 
 
-@worksheet("Parcel", formula="=2*({length}+{breadth}+{height})-MAX({length},{breadth},{height})")
-def length_girth(length: Length, breadth: Length, height: Length) -> Length:
+@worksheet("Parcel", formula="=2*({length}+{width}+{height})-MAX({length},{width},{height})")
+def length_girth(length: Length, width: Length, height: Length) -> Length:
     """Length and girth of a parcel in one figure: its longest side, and once around it.
 
     Args:
         length: one side; which of the three is the longest does not matter.
-        breadth: another side, in the same unit.
+        width: another side, in the same unit.
         height: the third side, in the same unit.
     Returns: a length in the unit of the sides, not rounded.
     Errors: #NUM!: a side below 0. #VALUE!: text. #N/A: a side is blank beside others.
@@ -164,7 +164,7 @@ def length_girth(length: Length, breadth: Length, height: Length) -> Length:
         >>> length_girth([30, 10], 20, 10).tolist()
         [90.0, 60.0]
     """
-    return 2 * (length + breadth + height) - np.maximum(np.maximum(length, breadth), height)
+    return 2 * (length + width + height) - np.maximum(np.maximum(length, width), height)
 
 
 ZONES_SHOWN: Final = 120
@@ -252,7 +252,7 @@ def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
         table: a whole block: zones in its first row, in its first column the weights up to which a row holds, rising; the top-left cell counts for nothing, but must not name the zone.
     Returns: money, as it stands in the table.
     Shape: weight and zone cell by cell; table is a whole block. Blank rows at its end, and blank columns, do not count.
-    Errors: #VALUE!: no such zone, one that stands twice or in the top-left cell, or text for a number. #NUM!: over the last weight, or weights that do not rise. #N/A: blank, or no price in the cell.
+    Errors: #VALUE!: no such zone, one that is duplicated or in the top-left cell, or text for a number. #NUM!: over the last weight, or weights that do not rise. #N/A: blank, or no price in the cell.
     Formula: the price in the first row whose weight is not below `weight`, in the zone's column
     Source: common practice, no source; the prices are your carrier's own
     Examples:
@@ -273,7 +273,7 @@ def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
         if not name or name not in names:
             raise _no_such_zone(wanted, known.zones)
         if names.count(name) > 1:
-            raise CellError(VALUE, f"zone: '{shown_cell(wanted)}' stands twice in the table's first row; keep one")
+            raise CellError(VALUE, f"zone: '{shown_cell(wanted)}' is duplicated in the table's first row; keep one")
         if name == known.corner.casefold():
             raise CellError(
                 VALUE, f"zone: '{shown_cell(wanted)}' stands in the table's top-left cell, too; clear that cell"

@@ -24,8 +24,8 @@ def contribution_margin(price: Cost, variable_cost: Cost) -> Money:
     """What one sale leaves toward fixed costs and profit.
 
     Args:
-        price: the selling price of one piece, in money.
-        variable_cost: what one more sale costs: the piece, fee, postage, packing, in money.
+        price: the selling price of one item, in money.
+        variable_cost: what one more sale costs: the item, fee, postage, packaging, in money.
     Returns: money, not rounded; below 0 if each sale loses.
     Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: blank.
     Formula: price - variable_cost
@@ -41,12 +41,12 @@ def contribution_margin(price: Cost, variable_cost: Cost) -> Money:
 
 @worksheet("Pay", formula="={fixed_costs}/({price}-{variable_cost})", refuse=[_NO_CONTRIBUTION])
 def break_even_units(fixed_costs: Cost, price: Cost, variable_cost: Cost) -> Quantity:
-    """How many pieces must be sold to cover the fixed costs.
+    """How many items must be sold to cover the fixed costs.
 
     Args:
         fixed_costs: costs of the period that do not depend on sales, in money.
         as in CONTRIBUTION_MARGIN: price, variable_cost.
-    Returns: pieces, the exact quotient; round up to whole pieces yourself.
+    Returns: items, the exact quotient; round up to whole items yourself.
     Errors: #NUM!: price does not exceed variable_cost, or below 0. #VALUE!: text. #N/A: blank.
     Formula: fixed_costs / (price - variable_cost)
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
@@ -89,12 +89,12 @@ def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
 
 @worksheet("Pay", formula="=({fixed_costs}+{target_profit})/({price}-{variable_cost})", refuse=[_NO_CONTRIBUTION])
 def units_for_profit(fixed_costs: Cost, target_profit: Cost, price: Cost, variable_cost: Cost) -> Quantity:
-    """How many pieces must be sold to earn a profit, such as a pay, over the fixed costs.
+    """How many items must be sold to earn a profit, such as a pay, over the fixed costs.
 
     Args:
         target_profit: the profit wanted in the period, before income tax, in money.
         as in BREAK_EVEN_UNITS: fixed_costs, price, variable_cost.
-    Returns: pieces, the exact quotient; round up to whole pieces yourself.
+    Returns: items, the exact quotient; round up to whole items yourself.
     Errors: #NUM!: price does not exceed variable_cost, or below 0. #VALUE!: text. #N/A: blank.
     Formula: (fixed_costs + target_profit) / (price - variable_cost)
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
@@ -135,9 +135,9 @@ def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quant
 
     Args:
         fixed_costs: costs of the period that do not depend on sales, in money.
-        margins: a whole range: contribution margin of each kind, in money a piece, or as a fraction of its sales.
-        mix: a whole range of the same size: share of each kind, in pieces with margins a piece, in sales with fractions.
-    Returns: all pieces together (margins a piece), or all sales in money (margins as fractions); a kind's part is its share of it.
+        margins: a whole range: contribution margin of each kind, in money an item, or as a fraction of its sales.
+        mix: a whole range of the same size: share of each kind, in items with margins an item, in sales with fractions.
+    Returns: all items together (margins an item), or all sales in money (margins as fractions); a kind's part is its share of it.
     Shape: fixed_costs cell by cell; margins and mix are whole ranges.
     Errors: #NUM!: the weighted margin is not above 0. #DIV/0!: the mix adds up to 0. #VALUE!: unlike sizes, text. #N/A: blank.
     Formula: fixed_costs / (sum of margin x share), shares being mix / sum of mix
@@ -263,34 +263,34 @@ def _binding_claim(cash: float, *claims: float) -> str:
     "Pay",
     refuse=[
         Refusal(
-            "{profit_per_piece}<=0",
+            "{profit_per_item}<=0",
             NUMBER,
-            "profit_per_piece: must be above 0, or no number of sales brings a pay; raise prices or lower costs first",
+            "profit_per_item: must be above 0, or no number of sales brings a pay; raise prices or lower costs first",
         ),
         Refusal(
             "{sold_rate_per_month}=0",
             NUMBER,
-            "sold_rate_per_month: is 0, so no stock is large enough; write the share that sells in a month, such as 20%",
+            "sold_rate_per_month: is 0, so no inventory is large enough; write the share that sells in a month, such as 20%",
         ),
     ],
 )
 def inventory_for_pay(
-    pay: Cost, fixed_costs: Cost, profit_per_piece: Money, sold_rate_per_month: Rate, cost_per_piece: Cost = 0
+    pay: Cost, fixed_costs: Cost, profit_per_item: Money, sold_rate_per_month: Rate, cost_per_item: Cost = 0
 ) -> Rows:
-    """What a monthly pay asks for: pieces sold a month, pieces listed, and money in stock.
+    """What a monthly pay asks for: items sold a month, items listed, and money in stock.
 
     Args:
         pay: the pay wanted in a month, in money.
         fixed_costs: costs of a month that do not depend on sales, in money.
-        profit_per_piece: what one sale leaves on average before fixed costs, see NET_PROFIT, in money, above 0.
-        sold_rate_per_month: the share of the listed pieces that sells within a month, a fraction or percentage, above 0.
-        cost_per_piece: what one piece costs on average, see LANDED_COST, in money; 0 if left out.
-    Returns: a row of three: pieces to sell in a month; pieces to hold listed; their cost, in money.
-        Exact quotients: rounding up to whole pieces is a step of your own.
+        profit_per_item: what one sale leaves on average before fixed costs, see NET_PROFIT, in money, above 0.
+        sold_rate_per_month: the share of the listed items that sells within a month, a fraction or percentage, above 0.
+        cost_per_item: what one item costs on average, see LANDED_COST, in money; 0 if left out.
+    Returns: a row of three: items to sell in a month; items to hold listed; their cost, in money.
+        Exact quotients: rounding up to whole items is a step of your own.
     Shape: single cells in, one row of three cells out.
-    Errors: #NUM!: profit_per_piece or sold_rate_per_month not above 0, or below 0. #VALUE!: text. #N/A: blank.
-    Formula: sold = (pay + fixed_costs) / profit_per_piece; listed = sold / sold_rate_per_month;
-        listed x cost_per_piece
+    Errors: #NUM!: profit_per_item or sold_rate_per_month not above 0, or below 0. #VALUE!: text. #N/A: blank.
+    Formula: sold = (pay + fixed_costs) / profit_per_item; listed = sold / sold_rate_per_month;
+        listed x cost_per_item
     Source: definition; averages of your own past, which the next month need not follow
     Examples:
         >>> inventory_for_pay(450, 60, 12, 0.25, 8).tolist()
@@ -299,6 +299,6 @@ def inventory_for_pay(
         [[30.0, 60.0, 0.0]]
     """
     with np.errstate(all="ignore"):
-        sold = float(np.divide(pay + fixed_costs, profit_per_piece))
+        sold = float(np.divide(pay + fixed_costs, profit_per_item))
         listed = float(np.divide(sold, sold_rate_per_month))
-    return [[sold, listed, listed * float(cost_per_piece)]]
+    return [[sold, listed, listed * float(cost_per_item)]]

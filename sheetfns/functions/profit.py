@@ -1,4 +1,4 @@
-"""What one piece costs, brings and earns, and the price at which it earns nothing."""
+"""What one item costs, brings and earns, and the price at which it earns nothing."""
 
 from __future__ import annotations
 
@@ -11,31 +11,31 @@ from sheetfns.refusals import Refusal, divides_by
 from sheetfns.registry import worksheet
 
 _FIRST_BAND_SHARE = "(1-{rate}*(1+{tax_rate})-{ad_rate})"
-_COSTS = "({landed_cost}+{postage}+{packing}+{per_order})"
+_COSTS = "({landed_cost}+{postage}+{packaging}+{per_order})"
 _SECOND_BAND_SHARE = f"(1-{RATE_ABOVE}*(1+{{tax_rate}})-{{ad_rate}})"
-# Where no price is enough the divisor is 0 and the cell shows an error, unless a most fee ends it.
+# Where no price is enough the divisor is 0 and the cell shows an error, unless a maximum fee ends it.
 _INCOME_FOR_PROFIT = (
     f"IF({{costs}}*(1+{{tax_rate}})<={BAND_LIMIT}*{_FIRST_BAND_SHARE},"
     f"{{costs}}/{_FIRST_BAND_SHARE},"
     f'({{costs}}+({{rate}}-{RATE_ABOVE})*IF({{band_limit}}="",0,{{band_limit}}))'
-    f'/MAX(IF({{most}}="",0,1E-15),({{band_limit}}<>"")*{_SECOND_BAND_SHARE}))'
+    f'/MAX(IF({{maximum}}="",0,1E-15),({{band_limit}}<>"")*{_SECOND_BAND_SHARE}))'
 )
 
 
 def _price_formula(costs: str) -> str:
-    """The price that leaves nothing over `costs`, between what least and most fee allow."""
+    """The price that leaves nothing over `costs`, between what least and maximum fee allow."""
     income = _INCOME_FOR_PROFIT.replace("{costs}", costs)
     outlay = costs.replace("+{per_order}", "")
-    capped = f'MIN({income},IF({{most}}="",1E+15,{outlay}+{{most}}))'
-    return f"=MAX(0,MAX({outlay}+{{least}},{capped})-{{shipping}})"
+    capped = f'MIN({income},IF({{maximum}}="",1E+15,{outlay}+{{maximum}}))'
+    return f"=MAX(0,MAX({outlay}+{{minimum}},{capped})-{{shipping}})"
 
 
 @worksheet("Profit", formula="={paid}+{purchase_tax}+{prep_cost}+{buying_share}")
 def landed_cost(paid: Cost, purchase_tax: Cost = 0, prep_cost: Cost = 0, buying_share: Cost = 0) -> Money:
-    """What a piece has cost by the time it is ready to list.
+    """What an item has cost by the time it is ready to list.
 
     Args:
-        paid: what was paid for the piece, in money; 0 if it was free.
+        paid: what was paid for the item, in money; 0 if it was free.
         purchase_tax: sales tax paid with it, in money.
         prep_cost: cleaning, parts, batteries and the like, in money.
         buying_share: its share of a lot's cost or of a buying trip's costs, in money.
@@ -52,20 +52,20 @@ def landed_cost(paid: Cost, purchase_tax: Cost = 0, prep_cost: Cost = 0, buying_
     return paid + purchase_tax + prep_cost + buying_share
 
 
-@worksheet("Profit", formula="={price}+{shipping}-{fee}-{postage}-{packing}-{refund}")
-def net_proceeds(price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing: Cost, refund: Cost = 0) -> Money:
-    """What one sale leaves after fee, postage, packing and refund, before the piece's own cost.
+@worksheet("Profit", formula="={price}+{shipping}-{fee}-{postage}-{packaging}-{refund}")
+def net_proceeds(price: Cost, shipping: Cost, fee: Cost, postage: Cost, packaging: Cost, refund: Cost = 0) -> Money:
+    """What one sale leaves after fee, postage, packaging and refund, before the item's own cost.
 
     Args:
-        price: what the buyer paid for the piece, without sales tax, in money.
+        price: what the buyer paid for the item, without sales tax, in money.
         shipping: what the buyer paid for postage, in money.
         fee: the channel's fee, in money.
         postage: what the label cost you, in money.
-        packing: box, tape and filling, in money.
+        packaging: box, tape and filling, in money.
         refund: what was paid back to the buyer, without sales tax, in money.
     Returns: money, not rounded; below 0 if the sale cost more than it brought.
     Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
-    Formula: price + shipping - fee - postage - packing - refund
+    Formula: price + shipping - fee - postage - packaging - refund
     Source: definition
     Examples:
         >>> net_proceeds(25, 4, 3.50, 4.25, 0.75)
@@ -73,21 +73,21 @@ def net_proceeds(price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing:
         >>> net_proceeds(25, 4, 0.50, 4.25, 0.75, refund=29)
         -5.5
     """
-    return price + shipping - fee - postage - packing - refund
+    return price + shipping - fee - postage - packaging - refund
 
 
-@worksheet("Profit", formula="={price}+{shipping}-{fee}-{postage}-{packing}-{landed_cost}-{refund}")
+@worksheet("Profit", formula="={price}+{shipping}-{fee}-{postage}-{packaging}-{landed_cost}-{refund}")
 def net_profit(
-    price: Cost, shipping: Cost, fee: Cost, postage: Cost, packing: Cost, landed_cost: Cost, refund: Cost = 0
+    price: Cost, shipping: Cost, fee: Cost, postage: Cost, packaging: Cost, landed_cost: Cost, refund: Cost = 0
 ) -> Money:
-    """What is left of one sale after everything that it cost, the piece included.
+    """What is left of one sale after everything that it cost, the item included.
 
     Args:
-        landed_cost: what the piece cost, see LANDED_COST, in money.
-        as in NET_PROCEEDS: price, shipping, fee, postage, packing, refund.
+        landed_cost: what the item cost, see LANDED_COST, in money.
+        as in NET_PROCEEDS: price, shipping, fee, postage, packaging, refund.
     Returns: money, not rounded; a loss is below 0.
     Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
-    Formula: price + shipping - fee - postage - packing - landed_cost - refund
+    Formula: price + shipping - fee - postage - packaging - landed_cost - refund
     Source: definition
     Examples:
         >>> net_profit(25, 4, 3.50, 4.25, 0.75, 8)
@@ -95,7 +95,7 @@ def net_profit(
         >>> net_profit([25, 30], 4, 3.50, 4.25, 0.75, 8).tolist()
         [12.5, 17.5]
     """
-    return price + shipping - fee - postage - packing - landed_cost - refund
+    return price + shipping - fee - postage - packaging - landed_cost - refund
 
 
 @worksheet(
@@ -108,7 +108,7 @@ def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
 
     Args:
         net_profit: see NET_PROFIT, in money.
-        price: what the buyer paid for the piece, in money.
+        price: what the buyer paid for the item, in money.
         shipping: what the buyer paid for postage, in money.
     Returns: a fraction: 0.25 is 25 %; below 0 for a loss.
     Errors: #DIV/0!: price and shipping are both 0. #NUM!: price or shipping below 0. #N/A: blank.
@@ -127,15 +127,15 @@ def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
     "Profit",
     formula="={net_profit}/{landed_cost}",
     refuse=[
-        divides_by("{landed_cost}", "landed_cost: a piece that cost nothing has no return on cost; see its profit")
+        divides_by("{landed_cost}", "landed_cost: an item that cost nothing has no return on cost; see its profit")
     ],
 )
 def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
-    """How much a piece earned for each unit of money put into it.
+    """How much an item earned for each unit of money put into it.
 
     Args:
         net_profit: see NET_PROFIT, in money.
-        landed_cost: what the piece cost, in money, above 0.
+        landed_cost: what the item cost, in money, above 0.
     Returns: a fraction: 1.5 means that 10.00 put in earned 15.00.
     Errors: #DIV/0!: landed_cost is 0. #NUM!: landed_cost below 0. #N/A: blank.
     Formula: net_profit / landed_cost
@@ -152,13 +152,13 @@ def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
 @worksheet(
     "Profit",
     formula="=({price}-{cost})/{cost}",
-    refuse=[divides_by("{cost}", "cost: a piece that cost nothing has no markup; see its profit")],
+    refuse=[divides_by("{cost}", "cost: an item that cost nothing has no markup; see its profit")],
 )
 def markup_rate(cost: Cost, price: Cost) -> Ratio:
     """How far the price stands over the cost, as a fraction of the cost.
 
     Args:
-        cost: what the piece cost, in money, above 0.
+        cost: what the item cost, in money, above 0.
         price: the price, in money.
     Returns: a fraction of cost: 0.18 is 18 %; below 0 if the price is under the cost.
     Errors: #DIV/0!: cost is 0. #NUM!: an amount below 0. #N/A: blank.
@@ -182,8 +182,8 @@ def _price_over_costs(
     band_limit: Number,
     rate_above: Number,
     ad_rate: Number,
-    least: Number,
-    most: Number,
+    minimum: Number,
+    maximum: Number,
 ) -> Number:
     """The price at which income less the unrounded fee equals `outlay`.
 
@@ -201,12 +201,12 @@ def _price_over_costs(
     over = banded & ~(income * (1 + tax_rate) <= band_limit)
     summed = np.where(over, income_over, income)
     refuse_where(
-        np.isnan(summed) & ~np.isnan(costs) & ~(most < NO_LIMIT),
+        np.isnan(summed) & ~np.isnan(costs) & ~(maximum < NO_LIMIT),
         NUMBER,
         "rate: fee and advertising take the whole sale, so no price breaks even; check the rates",
     )
     summed = np.where(np.isnan(summed), NO_LIMIT, summed)
-    income = np.maximum(outlay + least, np.minimum(summed, outlay + most))
+    income = np.maximum(outlay + minimum, np.minimum(summed, outlay + maximum))
     return np.maximum(income - shipping, 0)
 
 
@@ -214,7 +214,7 @@ def _price_over_costs(
 def break_even_price(
     landed_cost: Cost,
     postage: Cost,
-    packing: Cost,
+    packaging: Cost,
     shipping: Cost,
     rate: Rate,
     per_order: Cost,
@@ -222,19 +222,19 @@ def break_even_price(
     band_limit: Cost = NO_LIMIT,
     rate_above: Rate = NOT_GIVEN,
     ad_rate: Rate = 0,
-    least: Cost = 0,
-    most: Cost = NO_LIMIT,
+    minimum: Cost = 0,
+    maximum: Cost = NO_LIMIT,
 ) -> Money:
     """The price at which a sale earns nothing and loses nothing.
 
     Args:
-        landed_cost: what the piece cost, in money.
+        landed_cost: what the item cost, in money.
         postage: what the label costs you, in money.
-        packing: box, tape and filling, in money.
-        as in SELLING_FEE: shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most.
+        packaging: box, tape and filling, in money.
+        as in SELLING_FEE: shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, minimum, maximum.
     Returns: money, exact, not rounded, never below 0; round it up before you ask it.
-    Errors: #NUM!: below 0, a rate over 100 %, fees that take all, least over most. #N/A: blank. #VALUE!: text.
-    Formula: (landed_cost + postage + packing + per_order) / (1 - rate x (1 + tax_rate) - ad_rate) - shipping,
+    Errors: #NUM!: below 0, a rate over 100 %, fees that take all, minimum over maximum. #N/A: blank. #VALUE!: text.
+    Formula: (landed_cost + postage + packaging + per_order) / (1 - rate x (1 + tax_rate) - ad_rate) - shipping,
         and the same over band_limit with rate_above on the part over it
     Source: definition (the price at which SELLING_FEE and costs use up the income)
     Examples:
@@ -243,8 +243,10 @@ def break_even_price(
         >>> break_even_price(0, 0, 0, 10, 0.10, 0.50)
         0.0
     """
-    outlay = landed_cost + postage + packing
-    return _price_over_costs(outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most)
+    outlay = landed_cost + postage + packaging
+    return _price_over_costs(
+        outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, minimum, maximum
+    )
 
 
 @worksheet(
@@ -257,7 +259,7 @@ def price_for_profit(
     target_profit: Cost,
     landed_cost: Cost,
     postage: Cost,
-    packing: Cost,
+    packaging: Cost,
     shipping: Cost,
     rate: Rate,
     per_order: Cost,
@@ -265,17 +267,17 @@ def price_for_profit(
     band_limit: Cost = NO_LIMIT,
     rate_above: Rate = NOT_GIVEN,
     ad_rate: Rate = 0,
-    least: Cost = 0,
-    most: Cost = NO_LIMIT,
+    minimum: Cost = 0,
+    maximum: Cost = NO_LIMIT,
 ) -> Money:
     """The price at which a sale earns the profit that you want.
 
     Args:
-        target_profit: the profit wanted from this piece, in money.
-        as in BREAK_EVEN_PRICE: landed_cost, postage, packing, shipping, rate, per_order, tax_rate, band_limit,
-            rate_above, ad_rate, least, most.
+        target_profit: the profit wanted from this item, in money.
+        as in BREAK_EVEN_PRICE: landed_cost, postage, packaging, shipping, rate, per_order, tax_rate, band_limit,
+            rate_above, ad_rate, minimum, maximum.
     Returns: money, exact, not rounded, never below 0; round it up before you ask it.
-    Errors: #NUM!: below 0, a rate over 100 %, fees that take all, least over most. #N/A: blank. #VALUE!: text.
+    Errors: #NUM!: below 0, a rate over 100 %, fees that take all, minimum over maximum. #N/A: blank. #VALUE!: text.
     Formula: as BREAK_EVEN_PRICE with target_profit added to the costs
     Source: definition
     Examples:
@@ -284,8 +286,10 @@ def price_for_profit(
         >>> price_for_profit(0, 8, 4.25, 0.75, 4, 0.10, 0.50)
         11.0
     """
-    outlay = target_profit + landed_cost + postage + packing
-    return _price_over_costs(outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, least, most)
+    outlay = target_profit + landed_cost + postage + packaging
+    return _price_over_costs(
+        outlay, shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, minimum, maximum
+    )
 
 
 @worksheet(
@@ -324,10 +328,10 @@ def price_with_postage(
     refuse=[divides_by("{actual}", "actual: nothing is planned or sold, so nothing can fall; fill it in")],
 )
 def margin_of_safety(actual: Cost, break_even: Cost) -> Ratio:
-    """How far a price, a number of pieces or sales can fall before there is a loss.
+    """How far a price, a number of items or sales can fall before there is a loss.
 
     Args:
-        actual: the price, pieces or sales that you have or plan, above 0.
+        actual: the price, items or sales that you have or plan, above 0.
         break_even: the same at break-even, in the same unit.
     Returns: a fraction of actual: 0.3 means it can fall by 30 %; below 0 means a loss already.
     Errors: #DIV/0!: actual is 0. #NUM!: a figure below 0. #N/A: blank. #VALUE!: text.

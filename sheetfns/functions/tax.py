@@ -50,7 +50,7 @@ PAYMENTS: Final = 4
 
 WAGE_BASE: Final = "Wage base"
 NET_SHARE: Final = "Net earnings share"
-LEAST_EARNINGS: Final = "Least net earnings"
+MINIMUM_EARNINGS: Final = "Minimum net earnings"
 SOCIAL_SECURITY: Final = "Social security rate"
 MEDICARE: Final = "Medicare rate"
 DEDUCTIBLE: Final = "Deductible share"
@@ -67,8 +67,8 @@ _FIGURE_KINDS: Final = {
     MEDICARE: RATE,
     DEDUCTIBLE: RATE,
     THIS_YEAR: RATE,
-    LAST_YEAR: replace(RATE, most=2),
-    LAST_YEAR_HIGH: replace(RATE, most=2),
+    LAST_YEAR: replace(RATE, maximum=2),
+    LAST_YEAR_HIGH: replace(RATE, maximum=2),
 }
 """What the seller's own figures may be; those that are not named here are amounts."""
 
@@ -125,7 +125,7 @@ def _figure_of_year(figures: Table, figure: str, year: int) -> float:
     if not rows:
         raise CellError(BLANK, f"figures: no {figure} for {year}; add it when it is published")
     if len(rows) > 1:
-        raise CellError(BLANK, f"figures: {figure} stands twice for {year}; keep one row")
+        raise CellError(BLANK, f"figures: {figure} is duplicated for {year}; keep one row")
     (row,) = rows
     return _needed(_FIGURE_KINDS.get(figure, COST), row.place, "value", row.cell)
 
@@ -143,7 +143,7 @@ def _of_years(figures: Table, names: Sequence[str], years: Column) -> list[Colum
     """Figures for a column of years; what is missing is an error in the rows of that year."""
     found = [np.full(years.shape, np.nan) for _ in names]
     # A row with a blank or a bad year has its error already, or stays blank.
-    usable = (years >= (YEAR.least or 0)) & (years <= (YEAR.most or 0)) & (years == years // 1)
+    usable = (years >= (YEAR.minimum or 0)) & (years <= (YEAR.maximum or 0)) & (years == years // 1)
     for year in np.unique(years[usable]):
         here = years == year
         try:
@@ -161,25 +161,31 @@ def _columns(*cells: Any) -> list[Column]:
     return [np.array(one, np.float64) for one in np.broadcast_arrays(*(np.asarray(cell, np.float64) for cell in cells))]
 
 
-@worksheet("Tax", formula="={opening}+{purchases}-{own_use}+{labor}+{materials}+{other}-{closing}")
+@worksheet("Tax", formula="={opening}+{purchases}-{personal_use}+{labor}+{materials}+{other}-{closing}")
 def cost_of_goods_sold(
-    opening: Cost, purchases: Cost, own_use: Cost, closing: Cost, labor: Cost = 0, materials: Cost = 0, other: Cost = 0
+    opening: Cost,
+    purchases: Cost,
+    personal_use: Cost,
+    closing: Cost,
+    labor: Cost = 0,
+    materials: Cost = 0,
+    other: Cost = 0,
 ) -> Money:
     """What the goods sold in a year had cost, in the order of Schedule C, Part III. An aid to record keeping, not tax advice: have a licensed preparer check.
 
     Args:
-        opening: stock at cost on the first day, in money; the closing stock of the year before.
+        opening: inventory at cost on the first day, in money; the closing inventory of the year before.
         purchases: what was bought to be sold, at cost, in money.
-        own_use: what of it was taken for own use or given away, at cost, in money; 0 if nothing was.
-        closing: stock at cost on the last day, in money.
+        personal_use: what of it was taken for personal use or given away, at cost, in money; 0 if nothing was.
+        closing: inventory at cost on the last day, in money.
         labor: labor that is part of the cost of goods, in money; 0 if left out.
         materials: materials and supplies that become part of the goods, in money; 0 if left out.
         other: other costs of getting the goods ready to be sold, such as freight in, in money; 0 if left out.
     Returns: money, not rounded; below 0 means that one of the amounts is wrong.
     Errors: #NUM!: below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
-    Formula: opening + purchases - own_use + labor + materials + other - closing
+    Formula: opening + purchases - personal_use + labor + materials + other - closing
     Source: IRS Publication 334 (2016 edition, chapter 7, read); order of lines: Schedule C, Part III
-        (second hand). IRC 471(c): what a piece cost is deducted when it is sold, or paid for if that
+        (second hand). IRC 471(c): what an item cost is deducted when it is sold, or paid for if that
         is later, not when it is bought (second hand)
     Examples:
         >>> cost_of_goods_sold(37845, 285900, 2650, 32955)
@@ -187,7 +193,7 @@ def cost_of_goods_sold(
         >>> cost_of_goods_sold(100, 500, 0, [80, 120], other=20).tolist()
         [540.0, 500.0]
     """
-    return opening + purchases - own_use + labor + materials + other - closing
+    return opening + purchases - personal_use + labor + materials + other - closing
 
 
 class _MileRate(NamedTuple):
@@ -292,7 +298,7 @@ def home_office_simple(
     Returns: money, rounded to the cent. It may not be more than the profit before it (from memory): that
         profit is not known here, so compare the two yourself.
     Shape: cell by cell; cells, columns, rows and blocks broadcast. figures is a whole block.
-    Errors: #N/A: no figure for the year, or it stands twice. #NUM!: below 0, or months over 12. #VALUE!: text.
+    Errors: #N/A: no figure for the year, or it is duplicated. #NUM!: below 0, or months over 12. #VALUE!: text.
     Formula: the lesser of square_feet and the limit x rate x months / 12
     Source: table home_office of this package (IRS, simple method, second hand)
     Examples:
@@ -312,17 +318,17 @@ def home_office_simple(
     return round_money(np.asarray(np.minimum(area, limit) * rate * used / 12))
 
 
-SELF_EMPLOYMENT: Final = (WAGE_BASE, NET_SHARE, LEAST_EARNINGS, SOCIAL_SECURITY, MEDICARE)
+SELF_EMPLOYMENT: Final = (WAGE_BASE, NET_SHARE, MINIMUM_EARNINGS, SOCIAL_SECURITY, MEDICARE)
 
 
 def _self_employment(net_profit: Column, wages: Column, terms: Sequence[Column]) -> Column:
-    base, share, least, social_security, medicare = terms
+    base, share, minimum, social_security, medicare = terms
     earnings = np.maximum(net_profit, 0) * share
     first = round_money(np.asarray(np.minimum(earnings, part_over(base, wages)) * social_security))
     second = round_money(np.asarray(earnings * medicare))
     both = np.asarray(round_money(np.asarray(first + second)))
     # part_over, as 400.00 in binary may be a little less.
-    return np.where(part_over(least, earnings) > 0, 0.0, both)
+    return np.where(part_over(minimum, earnings) > 0, 0.0, both)
 
 
 @worksheet("Tax")
@@ -341,7 +347,7 @@ def self_employment_tax(
         figures: a whole block: your own dated figures instead of this package's: name as in its tables wage_base and self_employment, from, until, value.
     Returns: money, to the cent. The additional Medicare tax on high earnings is not in it (from memory).
     Shape: cell by cell; cells, columns, rows and blocks broadcast; years may differ by row. figures is a whole block.
-    Errors: #N/A: no figure for the year, or it stands twice; or blank. #NUM!: a year out of range, wages below 0. #VALUE!: text.
+    Errors: #N/A: no figure for the year, or it is duplicated; or blank. #NUM!: a year out of range, wages below 0. #VALUE!: text.
     Formula: earnings = net_profit x 0.9235; 0 if they are below 400; else ROUND(the lesser of earnings
         and (wage base - wages, at least 0) x 12.4 %, 2) + ROUND(earnings x 2.9 %, 2)
     Source: Schedule SE (Form 1040) (second hand); wage base: Social Security Administration (read);
@@ -371,7 +377,7 @@ def _due_days(due_dates: Table, year: int) -> list[float]:
     if not rows:
         raise CellError(BLANK, f"due_dates: no row for {year}; add it when it is published")
     if len(rows) > 1:
-        raise CellError(BLANK, f"due_dates: {year} stands twice; keep one row")
+        raise CellError(BLANK, f"due_dates: {year} is duplicated; keep one row")
     ((place, cells),) = rows
     days = [math.floor(_needed(DATE, place, f"date of payment {number}", cell)) for number, cell in enumerate(cells, 1)]
     if any(later <= earlier for earlier, later in itertools.pairwise(days)):
@@ -401,7 +407,7 @@ def tax_set_aside(
         of the four payments what is open, in money, and the day it is due. The first is the sum of
         the four.
     Shape: single cells in, figures and due_dates are whole blocks; five rows of two cells out.
-    Errors: #N/A: no figure or no dates for the year, or they stand twice; or blank. #NUM!: a rate over 100 %, below 0. #VALUE!: text.
+    Errors: #N/A: no figure or no dates for the year, or they are duplicated; or blank. #NUM!: a rate over 100 %, below 0. #VALUE!: text.
     Formula: tax = SELF_EMPLOYMENT_TAX + income_tax_rate x (net_profit - half of SELF_EMPLOYMENT_TAX,
         at least 0), rounded to the cent; four equal parts in whole cents, cents left over to the
         earlier ones; less already_paid. Other income, deductions, credits and the tax on
@@ -450,7 +456,7 @@ def estimated_tax(
         figures: a whole block: your own dated figures instead of this package's: name as in its table estimated_tax, from, until, value.
     Returns: money, rounded to the cent.
     Shape: cell by cell; cells, columns, rows and blocks broadcast; years may differ by row. figures is a whole block.
-    Errors: #N/A: no figure for the year, or it stands twice; or blank. #NUM!: a tax below 0. #VALUE!: text.
+    Errors: #N/A: no figure for the year, or it is duplicated; or blank. #NUM!: a tax below 0. #VALUE!: text.
     Formula: the lesser of 90 % of tax_this_year and 100 % of tax_last_year, 110 % where income_last_year
         is over 150,000. It has to be paid in time, by four payments; small amounts, married people
         who file apart, and farmers have rules of their own (from memory)
@@ -503,7 +509,7 @@ def receipts_gap(reported_gross: Cost, price: Cost, shipping: Cost, tax_collecte
 
     Args:
         reported_gross: the gross amount on the form, in money.
-        price: what the pieces sold for by the log, in money, refunded ones in it.
+        price: what the items sold for by the log, in money, refunded ones in it.
         shipping: what buyers paid for shipping by the log, in money; 0 if nothing.
         tax_collected: sales tax that the channel collected from buyers on these sales, in money; 0 if none.
         refunds: what was refunded to buyers by the log, in money; 0 if nothing.

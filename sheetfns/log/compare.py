@@ -74,7 +74,7 @@ def compare(
     shown = figures.content.shown if shown is None else shown
     tables = [table for table in layout().tables if not sheets or table.key in sheets]
     forms = [form for form in layout().forms if not sheets or form.key in sheets]
-    lines: dict[str, dict[Any, Any]] = {line["key"]: line for line in shown["Checks"].to_dict("records")}
+    lines: dict[str, dict[Any, Any]] = {line["key"]: line for line in shown["Data checks"].to_dict("records")}
     found = [
         *(_of_table(table, shown[table.key], figures[table.key]) for table in tables),
         *(_of_form(form, shown[form.key], figures[form.key]) for form in forms),

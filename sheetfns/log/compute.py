@@ -63,13 +63,13 @@ ROOMS: Final[Mapping[str, RoomCompute]] = {
     "Desk": listing_desk.compute,
     "Expenses": expenses.compute,
     "Trips": trips.compute,
-    "Own": personal_items.compute,
+    "Personal": personal_items.compute,
     "Owner": owner_money.compute,
     "Money": money.compute,
     "Charts": charts.compute,
     "Pay": pay.compute,
-    "Outlook": forecast.compute,
-    "Stock": inventory.compute,
+    "Forecast": forecast.compute,
+    "Inventory": inventory.compute,
     "Stale": stale_inventory.compute,
     "Partners": partners.compute,
     "Year": year_end.compute,
@@ -140,8 +140,8 @@ class LogResults:
     @property
     def left_out(self) -> int:
         """Rows of the sourcing log that lack what their results need."""
-        pieces = self["Log"]
-        incomplete = pieces["landed_cost"].isna() | (pieces["sold_on"].notna() & pieces["net_profit"].isna())
+        items = self["Log"]
+        incomplete = items["landed_cost"].isna() | (items["sold_on"].notna() & items["net_profit"].isna())
         return int(incomplete.sum())
 
 

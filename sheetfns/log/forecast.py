@@ -1,4 +1,4 @@
-"""The weeks ahead of a log: its averages going on, and courses drawn from its own pieces."""
+"""The weeks ahead of a log: its averages going on, and runs drawn from its own items."""
 
 from __future__ import annotations
 
@@ -28,17 +28,17 @@ class _Reads:
     log: Annotated[
         pd.DataFrame, Results("Log", "kept", "history_cost", "history_profit", "history_days", "history_over")
     ]
-    weeks: Annotated[pd.DataFrame, Results("Outlook")]
+    weeks: Annotated[pd.DataFrame, Results("Forecast")]
     restock_reserve: Annotated[float, Amount("Restock_reserve")]
 
 
 @dataclass(frozen=True)
-class Outlook:
+class Forecast:
     """What may come.
 
     Attributes:
         averages: the figures of sheet Pay by key, from which it begins.
-        weeks: the averages going on, a row for each week: week, cash, stock, drawn.
+        weeks: the averages going on, a row for each week: week, cash, inventory, drawn.
         odds: the rows of GROWTH_ODDS: week, low, middle, high, chance, remark.
         words: what to know about it, in sentences.
     """
@@ -51,28 +51,28 @@ class Outlook:
     @property
     def with_pay(self) -> bool:
         """Whether a monthly pay is wanted."""
-        return bool(self.averages["pay_wanted"] > 0)
+        return bool(self.averages["target_pay"] > 0)
 
     def shown_weeks(self) -> list[tuple[int, float, float, float, list[Any]]]:
-        """Every few weeks: week, cash, stock, drawn, and that week's row of the odds."""
-        columns = (self.weeks[key].tolist() for key in ("week", "cash", "stock", "drawn"))
+        """Every few weeks: week, cash, inventory, drawn, and that week's row of the odds."""
+        columns = (self.weeks[key].tolist() for key in ("week", "cash", "inventory", "drawn"))
         return [
-            (int(week), cash, stock, drawn, self.odds[int(week) - 1])
-            for week, cash, stock, drawn in zip(*columns, strict=True)
+            (int(week), cash, inventory, drawn, self.odds[int(week) - 1])
+            for week, cash, inventory, drawn in zip(*columns, strict=True)
             if not int(week) % ODDS_EVERY
         ]
 
 
 def look_ahead(
     figures: LogResults, paths: int = PATHS, seed: int = 1, tick: Callable[[int], None] = lambda _: None
-) -> Outlook:
+) -> Forecast:
     """Work out the weeks ahead.
 
     Args:
         figures: a log that was worked out.
-        paths: how many courses are drawn.
+        paths: how many runs are drawn.
         seed: the same seed gives the same figures.
-        tick: is told how many courses are drawn.
+        tick: is told how many runs are drawn.
 
     Errors:
         LogFileError: the log has too little history, and what it lacks.
@@ -85,12 +85,12 @@ def look_ahead(
     if asked is None:
         why = averages["not_ready_words"]
         if averages["ready"]:
-            why = "odds need two sales of pieces that cost something, and no more than 20,000 pieces"
+            why = "odds need two sales of items that cost something, and no more than 20,000 items"
         raise LogFileError(f"{path.name}: {why}")
     try:
         rows: list[list[Any]] = odds_with_progress(*asked, paths, seed, tick=tick).tolist()
     except CellError as error:
         raise LogFileError(f"{path.name}: no odds: {error.message}") from error
-    words = (rows[0][5], averages["pay_words"], averages["outlook_words"])
+    words = (rows[0][5], averages["pay_words"], averages["forecast_words"])
     said = [f"{text[0].upper()}{text[1:]}" for text in words if text]
-    return Outlook(averages, reads.weeks, rows, said)
+    return Forecast(averages, reads.weeks, rows, said)

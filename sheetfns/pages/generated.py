@@ -38,7 +38,7 @@ class Page:
             made = self.make()
         except DeclarationError as error:
             raise LogFileError(
-                f"{self.path}: stays as it was ({error}); mend the function and run this again"
+                f"{self.path}: stays as it was ({error}); fix the function and run this again"
             ) from error
         if self.marks is None:
             return made

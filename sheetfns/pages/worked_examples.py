@@ -56,9 +56,9 @@ CELLS_OF_A_ROW: Final[Mapping[str, tuple[tuple[str, CellType], ...]]] = {
         ("chance of the pay", RATIO),
         ("remark", TEXT),
     ),
-    "GROWTH_PATH": (("cash", MONEY), ("stock at cost", COST), ("pay drawn", COST), ("owed", COST)),
+    "GROWTH_PATH": (("cash", MONEY), ("inventory at cost", COST), ("pay drawn", COST), ("owed", COST)),
     "RECEIPTS_GAP": (("gap", MONEY), ("gross by the log", COST), ("receipts", COST), ("remark", TEXT)),
-    "INVENTORY_FOR_PAY": (("pieces to sell", QUANTITY), ("pieces listed", QUANTITY), ("their cost", COST)),
+    "INVENTORY_FOR_PAY": (("items to sell", QUANTITY), ("items listed", QUANTITY), ("their cost", COST)),
     "TAX_SET_ASIDE": (("to hold back, then each payment", COST), ("due on", DATE)),
     "YEAR_TOTALS": (("line", TEXT), ("total", MONEY)),
 }

@@ -86,7 +86,7 @@ def show(parts: list[Part], echo: Callable[[str], None] = print) -> bool:
     for part in parts:
         echo(f"{part.title}:")
         for one in part.findings:
-            mark = "ok     " if one.ok else "TO MEND"
+            mark = "ok     " if one.ok else "TO FIX"
             echo(f"  {mark}  {one.label}: {one.found}" if one.found else f"  {mark}  {one.label}")
             if one.next_step:
                 echo(f"             {one.next_step}")
@@ -199,7 +199,7 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
         return
     yield Finding("Its Python", f"{python.minor}, {python.program}", True, _other_python(python))
     if not whole:
-        yield Finding("Add-in", "not looked at", False, "Mend the environment first, see above")
+        yield Finding("Add-in", "not looked at", False, "Fix the environment first, see above")
         return
     from sheetfns.programs.calc import install  # noqa: PLC0415  (needs what was looked at above)
 
@@ -257,7 +257,7 @@ def _excel(whole: bool) -> Iterator[Finding]:
             f"Where a program has LAMBDA: {own_command('new my_log.xlsx --edition lambda')}",
         )
     elif not whole:
-        yield Finding("Functions", "not looked at", False, "Mend the environment first, see above")
+        yield Finding("Functions", "not looked at", False, "Fix the environment first, see above")
     else:
         from sheetfns.programs.excel import setup  # noqa: PLC0415  (needs the packages)
 
@@ -271,7 +271,7 @@ def _excel(whole: bool) -> Iterator[Finding]:
 
 def _workbook(workbook: Path, whole: bool) -> Iterator[Finding]:
     if not whole:
-        yield Finding("Workbook", "not looked at", False, "Mend the environment first, see above")
+        yield Finding("Workbook", "not looked at", False, "Fix the environment first, see above")
         return
     from sheetfns.errors import LogFileError  # noqa: PLC0415  (needs the packages)
     from sheetfns.log.load import load_log  # noqa: PLC0415

@@ -109,17 +109,17 @@ def new_log(screen: Screen) -> None:
 
 
 def check(screen: Screen) -> None:
-    """List what is to be mended in the log on the screen."""
+    """List what is to fix in the log on the screen."""
     with _copy(screen) as log:
         report = check_log(log)
     if not report.findings:
-        screen.show_message("Nothing to mend and nothing to look at.")
+        screen.show_message("Nothing to fix and nothing to look at.")
         return
     rows: Rows = [["Sheet", "Cell", "Cells", "What to do", "What stands there", "Sort"]]
     rows += [[one.sheet, one.cell, float(one.times), one.message, one.found, one.group] for one in report.findings]
     screen.show_table("Findings", rows, (16, 8, 6, 90, 24, 24))
     cells = "1 cell" if report.count == 1 else f"{report.count} cells"
-    screen.show_message(f"{cells} to mend or to look at; the new workbook lists them.")
+    screen.show_message(f"{cells} to fix or to look at; the new workbook lists them.")
 
 
 def year_end(screen: Screen) -> None:
@@ -155,23 +155,23 @@ def year_end(screen: Screen) -> None:
     screen.show_message(f"{len(made.files)} files are in {folder}.{not_printed}\n{CAUTION}")
 
 
-def outlook(screen: Screen) -> None:
-    """Show the weeks ahead: the averages going on, and the odds drawn from the log's pieces."""
+def forecast(screen: Screen) -> None:
+    """Show the weeks ahead: the averages going on, and the odds drawn from the log's items."""
     with _copy(screen) as log:
         content = load_log(log)
     figures = compute_log(content)
     ahead = look_ahead(figures)
-    rows: Rows = [["Week", "Cash", "Stock", "Drawn", "Low", "Middle", "High"]]
+    rows: Rows = [["Week", "Cash", "Inventory", "Drawn", "Low", "Middle", "High"]]
     if ahead.with_pay:
-        rows[0].append("Chance that the pay is carried, %")
-    for week, cash, stock, drawn, (_, low, middle, high, chance, _) in ahead.shown_weeks():
-        amounts = [cash, stock, drawn, low, middle, high]
-        carried = [100 * chance] if ahead.with_pay else []
-        rows.append([float(week), *(float(f"{amount:.0f}") for amount in [*amounts, *carried])])
+        rows[0].append("Chance that the pay is covered, %")
+    for week, cash, inventory, drawn, (_, low, middle, high, chance, _) in ahead.shown_weeks():
+        amounts = [cash, inventory, drawn, low, middle, high]
+        covered = [100 * chance] if ahead.with_pay else []
+        rows.append([float(week), *(float(f"{amount:.0f}") for amount in [*amounts, *covered])])
     notes = [
         *ahead.words,
-        "Cash, stock, drawn: if the averages go on. Low, middle, high: what cash and stock may be, "
-        "less what is owed; one of ten courses ends below low, nine of ten below high.",
+        "Cash, inventory, drawn: if the averages go on. Low, middle, high: what cash and inventory may be, "
+        "less what is owed; one of ten runs ends below low, nine of ten below high.",
         "This tells of the past of this log, not of what the market will do.",
     ]
     if content.problems or figures.left_out:
@@ -181,7 +181,7 @@ def outlook(screen: Screen) -> None:
         )
     rows.append([None])
     rows += [[note] for note in notes]
-    screen.show_table("Outlook", rows, (8, 12, 12, 12, 12, 12, 12, 30))
+    screen.show_table("Forecast", rows, (8, 12, 12, 12, 12, 12, 12, 30))
 
 
 def bring_in(screen: Screen) -> None:
@@ -240,7 +240,7 @@ _RUN: Final = {
     "new_log": new_log,
     "check_log": check,
     "year_end": year_end,
-    "outlook": outlook,
+    "forecast": forecast,
     "bring_in_sales": bring_in,
     "show_help": show_help,
 }
@@ -271,7 +271,7 @@ def _first_map(screen: Screen, file: Path, log: Path) -> None:
 
 
 def _plan_rows(plan: ImportPlan) -> Rows:
-    rows: Rows = [["Line", "Row", "Piece or row", "Column", "New value", "Why it is left out"]]
+    rows: Rows = [["Line", "Row", "Item or row", "Column", "New value", "Why it is left out"]]
     for change in plan.changes:
         place: list[Cell] = [float(change.csv_row), float(change.row), change.item]
         rows.append([*place, change.header, shown(change.new), None])

@@ -19,13 +19,13 @@ class Command:
 
 COMMANDS: Final = (
     Command("new_log", "New log", "Makes an empty sourcing log and opens it."),
-    Command("check_log", "Check this log", "Lists what is to be mended in the open log."),
+    Command("check_log", "Check this log", "Lists what is to fix in the open log."),
     Command(
         "year_end",
         "Year-end figures",
         "Shows the tax year's figures; makes the package for the preparer if you want it.",
     ),
-    Command("outlook", "Outlook", "Shows how far the money may go, week by week."),
+    Command("forecast", "Forecast", "Shows how far the money may go, week by week."),
     Command("bring_in_sales", "Bring in sales", "Fills the open log from a CSV file; shows first what would change."),
     Command("show_help", "Help", "Lists these commands and every function."),
 )

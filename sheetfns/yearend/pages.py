@@ -26,7 +26,10 @@ Holds = Literal["text", "money", "whole", "date", "number", "rate"]
 ChartStyle = Literal["", "heading", "total"]
 ROWS_PAGE: Final = "Rows by line"
 SUMMARY_PAGE: Final = "Summary"
-PAGE_KEYS: Final = (*("summary", "rows_by_line", "miles", "stock", "channels", "own_things", "problems"), "sources")
+PAGE_KEYS: Final = (
+    *("summary", "rows_by_line", "miles", "inventory", "channels", "personal_items", "problems"),
+    "sources",
+)
 _SEEN_HERE: Final = frozenset({"no_date", "not_recorded", "no_rate"})
 """Problems of trips that their blank cells show."""
 
@@ -92,7 +95,7 @@ def all_pages(figures: LogResults, year: YearFigures, findings: Findings, *, dra
         summary_page(year, rows, findings, draft=draft),
         _rows_page(rows),
         _miles_page(figures, year),
-        _stock_page(year),
+        _inventory_page(year),
         _channels_page(year),
         _own_page(figures, year),
         _problems_page(findings),
@@ -138,7 +141,7 @@ def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, d
     page.add("Whole: each line rounded once, after its cents were added; whole lines may differ by 1 from their sums.")
     _ties(page, cells)
     _partners(page, cells)
-    page.add("Own things sold, apart from the business", look="heading")
+    page.add("Personal items sold, apart from the business", look="heading")
     page.add("Gains, to be listed apart", None, cells["own_gain"])
     page.add("Losses, which do not count", None, cells["own_loss"])
     if cells["office_area"]:
@@ -284,12 +287,12 @@ def _said_of_trips(figures: LogResults) -> dict[int, list[str]]:
     return said
 
 
-def _stock_page(year: YearFigures) -> Page:
+def _inventory_page(year: YearFigures) -> Page:
     page = Page(
-        "stock",
-        "Stock count",
+        "inventory",
+        "Inventory count",
         (
-            f"Stock at cost at the end of {year.year}. Count it, and tick what is there. Pieces "
+            f"Inventory at cost at the end of {year.year}. Count it, and tick what is there. Items "
             "that cost nothing add nothing and are not listed.",
         ),
         (
@@ -302,10 +305,10 @@ def _stock_page(year: YearFigures) -> Page:
             PageColumn("Row", 7, "number"),
         ),
     )
-    rows = year.rows[year.rows["figure"] == "closing_stock"]
+    rows = year.rows[year.rows["figure"] == "closing_inventory"]
     for row in rows.sort_values(["sheet", "sheet_row"], kind="stable").to_dict("records"):
         page.add(*(None, row["item"], row["what"], row["day"], row["amount"], row["sheet"]), row["sheet_row"])
-    page.add(None, None, "All", None, year.amounts["closing_stock"], look="total")
+    page.add(None, None, "All", None, year.amounts["closing_inventory"], look="total")
     return page
 
 
@@ -322,7 +325,7 @@ def _channels_page(year: YearFigures) -> Page:
             *(
                 PageColumn(header, 13, "money")
                 for header in (
-                    *("Prices", "Shipping", "Tax collected", "Own things", "Gross by log"),
+                    *("Prices", "Shipping", "Tax collected", "Personal items", "Gross by log"),
                     *("Reported", "Gap"),
                 )
             ),
@@ -339,8 +342,8 @@ def _channels_page(year: YearFigures) -> Page:
 
 def _own_page(figures: LogResults, year: YearFigures) -> Page:
     page = Page(
-        "own_things",
-        "Own things",
+        "personal_items",
+        "Personal items",
         (
             "Things of the partners' own households, sold apart from the business: a gain is "
             "listed on another form, a loss does not count.",
@@ -356,7 +359,7 @@ def _own_page(figures: LogResults, year: YearFigures) -> Page:
             PageColumn("Loss, not counted", 18, "money"),
         ),
     )
-    own = figures["Own"]
+    own = figures["Personal"]
     for thing in own[Span(year.year).holds(own["sold_on"])].to_dict("records"):
         page.add(
             *(thing["item"], thing["whose"], thing["sold_on"], thing["channel"], thing["cost"]),
@@ -371,10 +374,10 @@ def _problems_page(findings: Findings) -> Page:
     page = Page(
         "problems",
         "Problems",
-        ("Mend: it keeps the year from being complete. Look: it may be right, but see whether.",),
+        ("Fix: it keeps the year from being complete. Look: it may be right, but see whether.",),
         (PageColumn("Kind", 8), PageColumn("Sheet", 16), PageColumn("Cell", 9), PageColumn("What, and what to do", 92)),
     )
-    for kind, found in (("mend", findings.reasons), ("look", findings.notices)):
+    for kind, found in (("fix", findings.reasons), ("look", findings.notices)):
         for one in found:
             page.add(kind, one.sheet, one.cell, one.words)
     if not page.rows:

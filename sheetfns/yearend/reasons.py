@@ -34,7 +34,7 @@ _CELLS_NAMED: Final = 5
 
 @dataclass(frozen=True)
 class Reason:
-    """One thing to mend, or to look at: where it is, what is wrong and what to do."""
+    """One thing to fix, or to look at: where it is, what is wrong and what to do."""
 
     sheet: str
     cell: str
@@ -104,9 +104,9 @@ def findings_about(figures: LogResults, year: YearFigures) -> Findings:
     except LogFileError as error:
         words = f"the log could not be worked out a second time: {error}"
         return Findings((*reasons, Reason(SETTINGS, "", words)))
-    checks = rebuilt.shown["Checks"]
+    checks = rebuilt.shown["Data checks"]
     rows = _rows_of_the_file(rebuilt, content)
-    reasons += _of_checks(checks[checks["kind"] == "mend"], rows, told_by_reading(content))
+    reasons += _of_checks(checks[checks["kind"] == "fix"], rows, told_by_reading(content))
     reasons += _differences(
         compare(compute_log(rebuilt)).differences,
         "the two ways of working it out disagree: do not use this figure, and report it",
@@ -143,7 +143,7 @@ def _of_the_year(content: LogContent, year: YearFigures) -> Iterator[Reason]:
         yield Reason(
             SETTINGS,
             _setting_cell(content, "As_of_date"),
-            f"Figures as of is {as_of}, but the year runs to {last}; set it to a later day when "
+            f"As of is {as_of}, but the year runs to {last}; set it to a later day when "
             "the year is over and all is entered",
         )
     for name in year.missing:

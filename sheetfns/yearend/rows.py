@@ -17,10 +17,10 @@ _TARGETS: Final = {
     "gross_receipts": (("gross_receipts", 1),),
     "returns": (("returns", 1),),
     "purchases": (("net_purchases", 1), ("purchases_in_all", 1)),
-    "own_use": (("net_purchases", -1), ("purchases_in_all", -1)),
+    "personal_use": (("net_purchases", -1), ("purchases_in_all", -1)),
     "materials": (("materials", 1), ("purchases_in_all", 1)),
-    "opening_stock": (("opening_stock", 1), ("stock_change", -1)),
-    "closing_stock": (("closing_stock", 1), ("stock_change", 1)),
+    "opening_inventory": (("opening_inventory", 1), ("inventory_change", -1)),
+    "closing_inventory": (("closing_inventory", 1), ("inventory_change", 1)),
 }
 """Which figure takes a row, and with which sign: the first that the rules have a line for."""
 

@@ -129,8 +129,8 @@ class Package:
         )
         return own
 
-    def write(self, path: Path, packing: int = zipfile.ZIP_DEFLATED) -> None:
-        with zipfile.ZipFile(path, "w", packing) as book:
+    def write(self, path: Path, packaging: int = zipfile.ZIP_DEFLATED) -> None:
+        with zipfile.ZipFile(path, "w", packaging) as book:
             for name, content in self.parts.items():
                 book.writestr(name, content)
 
@@ -604,7 +604,7 @@ def _(package: Package) -> None:
     package.put("Sourcing log", in_log("paid", HEADER_ROW), "", "")
 
 
-@changed("header twice", Refused("the header 'Paid' stands twice in row 5, .*; rename the one"))
+@changed("header twice", Refused("the header 'Paid' is duplicated in row 5, .*; rename the one"))
 def _(package: Package) -> None:
     package.text("Sourcing log", in_log("found_at", HEADER_ROW), " PAID ")
 

@@ -9,7 +9,7 @@ from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.sheets.registry import layout
 from tests.bad_inputs.corpus import BAD, OFFICE, STYLES, WORKBOOK, Package, Read, Refused, cell_of, changed, in_log
 
-LOG, OWN, EXPENSES, TRIPS = "Sourcing log", "Own things", "Expenses", "Trips"
+LOG, OWN, EXPENSES, TRIPS = "Sourcing log", "Personal items", "Expenses", "Trips"
 
 
 def typed(table: str, place: int, key: str, value: object):
@@ -110,7 +110,7 @@ AMOUNTS = ("1.234,56", "1,234.56", "12 \u20ac", "\u20ac12", "1'234.50", "(12)", 
     "amounts as text",
     Read(
         tuple(
-            cell_of("Own", key, row, "not_a_number")
+            cell_of("Personal", key, row, "not_a_number")
             for row in (7, 8)
             for key in ("cost", "sale_price", "shipping_charged", "selling_costs")
         ),
@@ -121,7 +121,7 @@ def _(package: Package) -> None:
     keys = ("cost", "sale_price", "shipping_charged", "selling_costs")
     places = [(row, key) for row in (7, 8) for key in keys]
     for (row, key), text in zip(places, AMOUNTS, strict=True):
-        package.text(OWN, in_log(key, row, "Own"), text)
+        package.text(OWN, in_log(key, row, "Personal"), text)
 
 
 DAYS = ("31.01.2026", "01/31/2026", "2026-01-31", "31 January 2026", "1/2/26", "20260131")
@@ -131,13 +131,15 @@ DAYS = ("31.01.2026", "01/31/2026", "2026-01-31", "31 January 2026", "1/2/26", "
     "days as text",
     Read(
         tuple(
-            cell_of("Log", key, row, "not_a_date") for row in (7, 8) for key in ("bought_on", "listed_on", "left_on")
+            cell_of("Log", key, row, "not_a_date")
+            for row in (7, 8)
+            for key in ("bought_on", "listed_on", "disposition_date")
         ),
         (r"write 2026-01-31", r"write 2026-01-02 or 2026-02-01"),
     ),
 )
 def _(package: Package) -> None:
-    places = [(row, key) for row in (7, 8) for key in ("bought_on", "listed_on", "left_on")]
+    places = [(row, key) for row in (7, 8) for key in ("bought_on", "listed_on", "disposition_date")]
     for (row, key), text in zip(places, DAYS, strict=True):
         package.text(LOG, in_log(key, row), text)
 
@@ -148,8 +150,8 @@ def _(package: Package) -> None:
         (
             cell_of("Log", "bought_on", 7, "not_a_date"),
             cell_of("Log", "bought_on", 8, "date_far_off"),
-            cell_of("Own", "sold_on", 7, "not_a_date"),
-            cell_of("Own", "sold_on", 8, "not_a_date"),
+            cell_of("Personal", "sold_on", 7, "not_a_date"),
+            cell_of("Personal", "sold_on", 8, "not_a_date"),
         ),
         (r"-5", r"9999"),
     ),
@@ -157,8 +159,8 @@ def _(package: Package) -> None:
 def _(package: Package) -> None:
     package.number(LOG, in_log("bought_on", 7), "-5")
     package.number(LOG, in_log("bought_on", 8), "2958465")
-    package.number(OWN, in_log("sold_on", 7, "Own"), "30.5")
-    package.number(OWN, in_log("sold_on", 8, "Own"), "1e10")
+    package.number(OWN, in_log("sold_on", 7, "Personal"), "30.5")
+    package.number(OWN, in_log("sold_on", 8, "Personal"), "1e10")
 
 
 @changed("days from 1904", Read())
@@ -188,60 +190,60 @@ def _(package: Package) -> None:
     "numbers that are none",
     Read(
         (
-            cell_of("Own", "cost", 7, "not_a_number"),
-            cell_of("Own", "cost", 8, "not_a_number"),
-            cell_of("Own", "cost", 9, "not_a_number"),
+            cell_of("Personal", "cost", 7, "not_a_number"),
+            cell_of("Personal", "cost", 8, "not_a_number"),
+            cell_of("Personal", "cost", 9, "not_a_number"),
         )
     ),
 )
 def _(package: Package) -> None:
-    package.number(OWN, in_log("cost", 7, "Own"), "INF")
-    package.number(OWN, in_log("cost", 8, "Own"), "NaN")
-    package.number(OWN, in_log("cost", 9, "Own"), "abc")
+    package.number(OWN, in_log("cost", 7, "Personal"), "INF")
+    package.number(OWN, in_log("cost", 8, "Personal"), "NaN")
+    package.number(OWN, in_log("cost", 9, "Personal"), "abc")
 
 
-@changed("number too large for any money", Read(typed=typed("Own", 0, "cost", 1e308)))
+@changed("number too large for any money", Read(typed=typed("Personal", 0, "cost", 1e308)))
 def _(package: Package) -> None:
-    package.number(OWN, in_log("cost", 7, "Own"), "1E308")
+    package.number(OWN, in_log("cost", 7, "Personal"), "1E308")
 
 
-@changed("number beyond all numbers", Read((cell_of("Own", "cost", 7, "not_a_number"),)))
+@changed("number beyond all numbers", Read((cell_of("Personal", "cost", 7, "not_a_number"),)))
 def _(package: Package) -> None:
-    package.number(OWN, in_log("cost", 7, "Own"), "1E999")
+    package.number(OWN, in_log("cost", 7, "Personal"), "1E999")
 
 
 @changed(
     "yes and no as truth",
     Read(
-        (cell_of("Own", "cost", 7, "not_a_number"), cell_of("Own", "sold_on", 8, "not_a_date")),
+        (cell_of("Personal", "cost", 7, "not_a_number"), cell_of("Personal", "sold_on", 8, "not_a_date")),
         (r"TRUE is not a number", r"FALSE is not"),
     ),
 )
 def _(package: Package) -> None:
-    package.put(OWN, in_log("cost", 7, "Own"), "b", "<v>1</v>")
-    package.put(OWN, in_log("sold_on", 8, "Own"), "b", "<v>0</v>")
+    package.put(OWN, in_log("cost", 7, "Personal"), "b", "<v>1</v>")
+    package.put(OWN, in_log("sold_on", 8, "Personal"), "b", "<v>0</v>")
 
 
 @changed(
     "error values",
     Read(
         (
-            cell_of("Own", "cost", 7, "error_cell"),
-            cell_of("Own", "item", 8, "error_cell"),
+            cell_of("Personal", "cost", 7, "error_cell"),
+            cell_of("Personal", "item", 8, "error_cell"),
             cell_of("Log", "bought_on", 8, "error_cell"),
         ),
         (r"shows #DIV/0!; type the value again", r"#REF!", r"#N/A"),
     ),
 )
 def _(package: Package) -> None:
-    package.put(OWN, in_log("cost", 7, "Own"), "e", "<v>#DIV/0!</v>")
-    package.put(OWN, in_log("item", 8, "Own"), "e", "<v>#REF!</v>")
+    package.put(OWN, in_log("cost", 7, "Personal"), "e", "<v>#DIV/0!</v>")
+    package.put(OWN, in_log("item", 8, "Personal"), "e", "<v>#REF!</v>")
     package.put(LOG, in_log("bought_on", 8), "e", "<v>#N/A</v>")
 
 
-@changed("formula without a result", Read((cell_of("Own", "cost", 7, "not_calculated"),)))
+@changed("formula without a result", Read((cell_of("Personal", "cost", 7, "not_calculated"),)))
 def _(package: Package) -> None:
-    package.put(OWN, in_log("cost", 7, "Own"), "", "<f>9*10</f>")
+    package.put(OWN, in_log("cost", 7, "Personal"), "", "<f>9*10</f>")
 
 
 # ---- names ---------------------------------------------------------------------------------------
@@ -259,15 +261,15 @@ def _(package: Package) -> None:
     package.change(
         WORKBOOK,
         "</definedNames>",
-        '<definedName name="Own_round">Own_round+1</definedName>'
-        '<definedName name="Own_one">Own_two</definedName>'
-        '<definedName name="Own_two">Own_one</definedName></definedNames>',
+        '<definedName name="Personal_round">Personal_round+1</definedName>'
+        '<definedName name="Personal_one">Personal_two</definedName>'
+        '<definedName name="Personal_two">Personal_one</definedName></definedNames>',
     )
 
 
 @changed("name of the log that refers to itself", Read())
 def _(package: Package) -> None:
-    _name(package, "Pay_wanted", "Pay_wanted")
+    _name(package, "Pay_target", "Pay_target")
 
 
 @changed("name of deleted cells", Read((("Trips", "A5", "ready_rows_unknown"),)))
@@ -418,7 +420,7 @@ def _(package: Package) -> None:
     package.change(part, found[0], found[0] + found[0].replace(b"17.5", b"99"))
 
 
-@changed("row twice", Refused("on sheet Trips row 7 stands twice, .*; open it in your"))
+@changed("row twice", Refused("on sheet Trips row 7 is duplicated, .*; open it in your"))
 def _(package: Package) -> None:
     part = package.sheet(TRIPS)
     row = re.search(rb'<row r="7".*?</row>', package.parts[part], re.DOTALL)
@@ -436,10 +438,14 @@ def _(package: Package) -> None:
 
 @changed(
     "formula over several inputs",
-    Read(typed=both(typed("Own", 0, "cost", 1.0), typed("Own", 1, "cost", 2.0), typed("Own", 2, "cost", 3.0))),
+    Read(
+        typed=both(
+            typed("Personal", 0, "cost", 1.0), typed("Personal", 1, "cost", 2.0), typed("Personal", 2, "cost", 3.0)
+        )
+    ),
 )
 def _(package: Package) -> None:
-    cells = [in_log("cost", row, "Own") for row in (7, 8, 9)]
+    cells = [in_log("cost", row, "Personal") for row in (7, 8, 9)]
     package.put(OWN, cells[0], "", f'<f t="array" ref="{cells[0]}:{cells[2]}">ROW(A1:A3)</f><v>1</v>')
     package.number(OWN, cells[1], "2")
     package.number(OWN, cells[2], "3")
@@ -447,18 +453,22 @@ def _(package: Package) -> None:
 
 @changed(
     "shared formulas in inputs",
-    Read(typed=both(typed("Own", 0, "cost", 1.0), typed("Own", 1, "cost", 2.0), typed("Own", 2, "cost", 3.0))),
+    Read(
+        typed=both(
+            typed("Personal", 0, "cost", 1.0), typed("Personal", 1, "cost", 2.0), typed("Personal", 2, "cost", 3.0)
+        )
+    ),
 )
 def _(package: Package) -> None:
-    cells = [in_log("cost", row, "Own") for row in (7, 8, 9)]
+    cells = [in_log("cost", row, "Personal") for row in (7, 8, 9)]
     package.put(OWN, cells[0], "", f'<f t="shared" ref="{cells[0]}:{cells[2]}" si="0">ROW()-6</f><v>1</v>')
     package.put(OWN, cells[1], "", '<f t="shared" si="0"/><v>2</v>')
     package.put(OWN, cells[2], "", '<f t="shared" si="0"/><v>3</v>')
 
 
-@changed("shared formula without its first cell", Read(typed=typed("Own", 0, "cost", 1.0)))
+@changed("shared formula without its first cell", Read(typed=typed("Personal", 0, "cost", 1.0)))
 def _(package: Package) -> None:
-    package.put(OWN, in_log("cost", 7, "Own"), "", '<f t="shared" si="7"/><v>1</v>')
+    package.put(OWN, in_log("cost", 7, "Personal"), "", '<f t="shared" si="7"/><v>1</v>')
 
 
 # ---- columns of one's own ------------------------------------------------------------------------

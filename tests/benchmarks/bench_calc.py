@@ -20,21 +20,21 @@ from tests.programs.calc_office import CalcOffice, profile_with_add_in
 
 ROWS = 10_000
 ROUNDS = 5
-INPUTS = ("paid", "price", "shipping", "postage", "packing", "rate")
+INPUTS = ("paid", "price", "shipping", "postage", "packaging", "rate")
 CALLS = {
     "LANDED_COST": {"paid": "paid"},
     "SELLING_FEE": {"price": "price", "shipping": "shipping", "rate": "rate", "per_order": "0.3"},
     "NET_PROCEEDS": {
         "price": "price", "shipping": "shipping", "fee": "SELLING_FEE", "postage": "postage",
-        "packing": "packing",
+        "packaging": "packaging",
     },
     "NET_PROFIT": {
         "price": "price", "shipping": "shipping", "fee": "SELLING_FEE", "postage": "postage",
-        "packing": "packing", "landed_cost": "LANDED_COST",
+        "packaging": "packaging", "landed_cost": "LANDED_COST",
     },
     "NET_MARGIN": {"net_profit": "NET_PROFIT", "price": "price", "shipping": "shipping"},
     "BREAK_EVEN_PRICE": {
-        "landed_cost": "LANDED_COST", "postage": "postage", "packing": "packing",
+        "landed_cost": "LANDED_COST", "postage": "postage", "packaging": "packaging",
         "shipping": "shipping", "rate": "rate", "per_order": "0.3",
     },
 }  # fmt: skip

@@ -21,8 +21,8 @@ def columns() -> list[np.ndarray]:
 
 
 def test_bare_numpy_on_100_000_rows(benchmark, columns):
-    price, shipping, fee, postage, packing, cost, refund = columns
-    benchmark(lambda: price + shipping - fee - postage - packing - cost - refund)
+    price, shipping, fee, postage, packaging, cost, refund = columns
+    benchmark(lambda: price + shipping - fee - postage - packaging - cost - refund)
 
 
 def test_net_profit_on_100_000_rows(benchmark, columns):

@@ -12,12 +12,12 @@ from sheetfns import growth_odds, growth_path, weeks_to_pay
 from sheetfns.functions import growth
 
 
-def history(pieces: int) -> list[np.ndarray]:
+def history(items: int) -> list[np.ndarray]:
     rng = np.random.default_rng(3)
-    costs = np.round(rng.uniform(3, 25, pieces), 2)
-    profits = np.round(rng.normal(8, 6, pieces), 2)
-    days = rng.integers(2, 150, pieces).astype(float)
-    return [costs, profits, days, rng.random(pieces) < 0.8]
+    costs = np.round(rng.uniform(3, 25, items), 2)
+    profits = np.round(rng.normal(8, 6, items), 2)
+    days = rng.integers(2, 150, items).astype(float)
+    return [costs, profits, days, rng.random(items) < 0.8]
 
 
 def _fresh(columns, weeks=104, **named):
@@ -25,27 +25,27 @@ def _fresh(columns, weeks=104, **named):
     return growth_odds(*columns, 500, weeks, 10, 40, 300, **named)
 
 
-@pytest.mark.parametrize("pieces", [20, 200, 2_000, 20_000])
-def test_odds_of_104_weeks(benchmark, pieces):
-    found = benchmark.pedantic(_fresh, args=(history(pieces),), rounds=3)
+@pytest.mark.parametrize("items", [20, 200, 2_000, 20_000])
+def test_odds_of_104_weeks(benchmark, items):
+    found = benchmark.pedantic(_fresh, args=(history(items),), rounds=3)
     assert len(found) == 104
 
 
-@pytest.mark.parametrize("pieces", [20, 200, 2_000])
-def test_odds_of_104_weeks_with_opening_stock(benchmark, pieces):
-    named = {"opening_stock": 2_000}
-    found = benchmark.pedantic(_fresh, args=(history(pieces),), kwargs=named, rounds=3)
+@pytest.mark.parametrize("items", [20, 200, 2_000])
+def test_odds_of_104_weeks_with_opening_inventory(benchmark, items):
+    named = {"opening_inventory": 2_000}
+    found = benchmark.pedantic(_fresh, args=(history(items),), kwargs=named, rounds=3)
     assert len(found) == 104
 
 
-@pytest.mark.parametrize("pieces_a_week", [4, 12, 40, 400])
-def test_odds_of_104_weeks_by_what_a_week_buys(benchmark, pieces_a_week):
+@pytest.mark.parametrize("items_a_week", [4, 12, 40, 400])
+def test_odds_of_104_weeks_by_what_a_week_buys(benchmark, items_a_week):
     columns = history(200)
-    at_cost = pieces_a_week * float(columns[0].mean())
+    at_cost = items_a_week * float(columns[0].mean())
 
     def bought():
         growth._odds.cache_clear()
-        named = {"buying_limit_week": at_cost, "opening_stock": 10 * at_cost}
+        named = {"buying_limit_week": at_cost, "opening_inventory": 10 * at_cost}
         return growth_odds(*columns, 10 * at_cost, 104, 10, 40, 300, **named)
 
     assert len(benchmark.pedantic(bought, rounds=3)) == 104

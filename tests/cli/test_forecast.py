@@ -1,4 +1,4 @@
-"""The command outlook: what it says of a small log, its picture, and what it refuses."""
+"""The command forecast: what it says of a small log, its picture, and what it refuses."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from matplotlib import image
 from sheetfns import growth_odds, growth_path
 from sheetfns.cli import console, reports
 from sheetfns.cli import forecast_chart as fan
-from sheetfns.log import forecast as outlook
+from sheetfns.log import forecast
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.sheets.words import ODDS_EVERY, WEEKS_AHEAD
 from tests import ROOT
@@ -58,71 +58,71 @@ def wanted_rows(pay_week: float, paths: int = 500, seed: int = 1) -> list[list[s
     odds = growth_odds(*history(), 50, WEEKS_AHEAD, *terms, paths, seed).tolist()
     rows = []
     for week in WEEKS:
-        cash, stock, drawn, _ = averages[week - 1]
+        cash, inventory, drawn, _ = averages[week - 1]
         _, low, middle, high, chance, _ = odds[week - 1]
-        amounts = [f"{amount:,.0f}" for amount in (cash, stock, drawn, low, middle, high)]
-        carried = [f"{chance:.0%}"] if pay_week else []
-        rows.append([f"{week}", *amounts, *carried])
+        amounts = [f"{amount:,.0f}" for amount in (cash, inventory, drawn, low, middle, high)]
+        covered = [f"{chance:.0%}"] if pay_week else []
+        rows.append([f"{week}", *amounts, *covered])
     return rows
 
 
 def test_what_it_says_of_a_log(run, log):
-    code, out, err = run("outlook", log, *PATHS)
+    code, out, err = run("forecast", log, *PATHS)
     assert (code, err.strip()) == (0, "")
     where, _, rest = out.partition("The weeks ahead")
     found = dict(re.findall(r"│ (\w.*?)\s*│\s*([\d,.]+) │", where))
     assert found == {
         "Cash by the log": "50.00",
         "Free of bills, refunds, taxes": "50.00",
-        "Stock at cost": "60.00",
+        "Inventory at cost": "60.00",
         "Earned on each 1 of cost": "0.50",
-        "Days until stock is sold": "18",
+        "Days until inventory is sold": "18",
         "Fixed costs a week": "8.40",
         "Pay wanted a week": "42.00",
         "Kept for the next purchases": "20.00",
-        "Most stock bought in a week": "25.00",
+        "Most inventory bought in a week": "25.00",
     }
     assert "Where it begins, EUR" in where
-    cash, stock, _, owed = growth_path(50, 0.5, 17.5, WEEKS_AHEAD, 8.4, 42, 20, 25, 60)[-1]
+    cash, inventory, _, owed = growth_path(50, 0.5, 17.5, WEEKS_AHEAD, 8.4, 42, 20, 25, 60)[-1]
     assert [line for line in rest.splitlines() if line.startswith(("History", "An av", "By", "This"))] == [
         "History too short: 4 sales, bands are wide",
         # 219 - 25 x 4 / 35 x 365/12
         "An average month is 132.10 short of the pay.",
-        "By the averages alone the pay is not carried within 104 weeks. What is there shrinks: "
-        f"free cash and stock go from 110.00 to {cash + stock - owed:,.2f} in 104 weeks.",
+        "By the averages alone the pay is not covered within 104 weeks. What is there shrinks: "
+        f"free cash and inventory go from 110.00 to {cash + inventory - owed:,.2f} in 104 weeks.",
         "This tells of the past of this log, not of what the market will do.",
     ]  # fmt: skip
 
 
 def test_rows_are_those_of_the_functions(run, log):
-    _, out, _ = run("outlook", log, *PATHS)
+    _, out, _ = run("forecast", log, *PATHS)
     assert rows_of(out) == wanted_rows(42)
     assert [row[0] for row in rows_of(out)] == [str(week) for week in WEEKS]
 
 
 def test_another_pay(run, log):
-    _, out, _ = run("outlook", log, "--pay", 18.25, *PATHS)
+    _, out, _ = run("forecast", log, "--pay", 18.25, *PATHS)
     assert rows_of(out) == wanted_rows(4.2)
     assert re.search(r"Pay wanted a week\s*│\s*4\.20", out)
-    assert "the pay is carried from now on." in out
+    assert "the pay is covered from now on." in out
     chances = {row[-1] for row in rows_of(out)}
     assert len(chances) > 1
 
 
 def test_no_pay(run, log):
     """Without a pay there is no chance to carry it."""
-    _, out, _ = run("outlook", log, "--pay", 0, *PATHS)
+    _, out, _ = run("forecast", log, "--pay", 0, *PATHS)
     assert rows_of(out) == wanted_rows(0)
-    assert "Carried" not in out
+    assert "Covered" not in out
     assert "Write the pay that you want a month on Settings." in out
     assert "within 104 weeks" not in out
 
 
 def test_paths_and_seed(run, log):
-    _, first, _ = run("outlook", log, "--pay", 18.25, *PATHS)
-    _, again, _ = run("outlook", log, "--pay", 18.25, *PATHS, "--seed", 1)
-    _, other, _ = run("outlook", log, "--pay", 18.25, *PATHS, "--seed", 7)
-    _, more, _ = run("outlook", log, "--pay", 18.25, "--paths", 900)
+    _, first, _ = run("forecast", log, "--pay", 18.25, *PATHS)
+    _, again, _ = run("forecast", log, "--pay", 18.25, *PATHS, "--seed", 1)
+    _, other, _ = run("forecast", log, "--pay", 18.25, *PATHS, "--seed", 7)
+    _, more, _ = run("forecast", log, "--pay", 18.25, "--paths", 900)
     assert first == again
     assert rows_of(other) == wanted_rows(4.2, seed=7) != rows_of(first)
     assert rows_of(more) == wanted_rows(4.2, paths=900) != rows_of(first)
@@ -134,7 +134,7 @@ def test_paths_and_seed(run, log):
      (("--seed", -1), "--seed"), (("--pay", "much"), "--pay")],
 )  # fmt: skip
 def test_options_out_of_range(run, log, words, bad):
-    code, out, err = run("outlook", log, *words)
+    code, out, err = run("forecast", log, *words)
     assert code == 2
     assert f"Invalid value for '{bad}'" in err
     assert out == ""
@@ -142,7 +142,7 @@ def test_options_out_of_range(run, log, words, bad):
 
 def test_tables_fit_80_columns(run, log):
     """Long sentences are left whole, so that the terminal breaks them."""
-    _, out, _ = run("outlook", log, *PATHS)
+    _, out, _ = run("forecast", log, *PATHS)
     framed = [line for line in out.splitlines() if re.search("[│┃━─]|^ +\\d+ ", line)]
     assert len(framed) > len(WEEKS) + 8
     assert max(map(len, framed)) <= WIDTH
@@ -153,7 +153,7 @@ def test_piped_output_holds_no_progress(log):
     """As a program of its own: no bar, no color, in what goes into a file."""
     environment = {key: word for key, word in os.environ.items() if key not in ("COLUMNS", "CI")}
     done = subprocess.run(
-        [sys.executable, "-c", "from sheetfns.cli.app import main; main()", "outlook", log, *PATHS],
+        [sys.executable, "-c", "from sheetfns.cli.app import main; main()", "forecast", log, *PATHS],
         capture_output=True,
         text=True,
         timeout=120,
@@ -168,7 +168,7 @@ def test_piped_output_holds_no_progress(log):
 
 
 def test_progress_goes_beside_the_output(run, log, monkeypatch):
-    """It counts the courses up to all of them."""
+    """It counts the runs up to all of them."""
     told: list[tuple[str, Any]] = []
 
     class Watched(console.Progress):
@@ -185,9 +185,9 @@ def test_progress_goes_beside_the_output(run, log, monkeypatch):
             super().update(task, **rest)
 
     monkeypatch.setattr(console, "Progress", Watched)
-    code, out, _ = run("outlook", log, "--paths", 2500)
+    code, out, _ = run("forecast", log, "--paths", 2500)
     assert code == 0
-    assert told[:2] == [("stderr", True), ("task", ("Drawing 2500 courses ...", 2500))]
+    assert told[:2] == [("stderr", True), ("task", ("Drawing 2500 runs ...", 2500))]
     assert [done for word, done in told[2:] if word == "done"] == [1000, 2000, 2500]
     assert "Drawing" not in out
 
@@ -196,9 +196,9 @@ def test_progress_goes_beside_the_output(run, log, monkeypatch):
 
 
 def test_a_picture(run, log, tmp_path):
-    code, out, err = run("outlook", log, *PATHS, "--png", "fan.png")
+    code, out, err = run("forecast", log, *PATHS, "--png", "fan.png")
     assert (code, err.strip()) == (0, "")
-    assert "fan.png: the outlook as a picture." in out
+    assert "fan.png: the forecast as a picture." in out
     png = tmp_path / "fan.png"
     assert png.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
     pixels = image.imread(png)
@@ -215,9 +215,9 @@ def test_a_picture(run, log, tmp_path):
 @pytest.fixture
 def no_drawing(monkeypatch) -> None:
     def drawn(*cells: Any) -> Any:
-        raise AssertionError("courses were drawn")
+        raise AssertionError("runs were drawn")
 
-    monkeypatch.setattr(outlook, "odds_with_progress", drawn)
+    monkeypatch.setattr(forecast, "odds_with_progress", drawn)
 
 
 @pytest.mark.usefixtures("no_drawing")
@@ -229,14 +229,14 @@ def no_drawing(monkeypatch) -> None:
 )  # fmt: skip
 def test_pictures_that_are_refused_before_anything_is_drawn(run, log, tmp_path, png, message):
     (tmp_path / "there.png").write_bytes(b"mine")
-    code, out, err = run("outlook", log, "--png", png)
+    code, out, err = run("forecast", log, "--png", png)
     assert (code, out.strip(), err.strip()) == (2, "", message)
     assert (tmp_path / "there.png").read_bytes() == b"mine"
     assert [path.name for path in tmp_path.iterdir()] == ["there.png"]
 
 
 def test_capitals_in_the_ending(run, log, tmp_path):
-    assert run("outlook", log, *PATHS, "--png", "FAN.PNG")[0] == 0
+    assert run("forecast", log, *PATHS, "--png", "FAN.PNG")[0] == 0
     assert (tmp_path / "FAN.PNG").read_bytes()[:4] == b"\x89PNG"
 
 
@@ -248,24 +248,24 @@ def test_nothing_half_written_where_saving_fails(run, log, tmp_path, monkeypatch
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(Figure, "savefig", full)
-    code, _, err = run("outlook", log, *PATHS, "--png", "fan.png")
+    code, _, err = run("forecast", log, *PATHS, "--png", "fan.png")
     assert code == 2
     assert err.strip().startswith("fan.png: cannot be written (No space left on device); make room")
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_folder_that_is_not_there(run, log, tmp_path):
-    code, _, err = run("outlook", log, *PATHS, "--png", "none/fan.png")
+    code, _, err = run("forecast", log, *PATHS, "--png", "none/fan.png")
     assert code == 2
     assert err.strip().startswith("none/fan.png: cannot be written (No such file or directory)")
     assert list(tmp_path.iterdir()) == []
 
 
-# ---- logs that have no outlook ---------------------------------------------------------------
+# ---- logs that have no forecast ---------------------------------------------------------------
 
 
 def refused(run: Run, path: Path, folder: Path) -> str:
-    code, out, err = run("outlook", path, "--png", "fan.png")
+    code, out, err = run("forecast", path, "--png", "fan.png")
     assert (code, out.strip()) == (2, "")
     assert "Traceback" not in err
     assert not (folder / "fan.png").exists()
@@ -275,7 +275,7 @@ def refused(run: Run, path: Path, folder: Path) -> str:
 
 def test_a_log_without_sales(run, tmp_path):
     path = quick_log(tmp_path / "log.xlsx", "plain", Inputs({"Opening_cash": 10.0}))
-    assert refused(run, path, tmp_path) == (f"{path.name}: No outlook yet: it needs sales in the last 31 days.")
+    assert refused(run, path, tmp_path) == (f"{path.name}: No forecast yet: it needs sales in the last 31 days.")
 
 
 def test_a_log_with_one_sale(run, tmp_path):
@@ -284,7 +284,7 @@ def test_a_log_with_one_sale(run, tmp_path):
     entries.settings["Opening_cash"] = 100.0
     path = quick_log(tmp_path / "log.xlsx", "plain", entries)
     assert refused(run, path, tmp_path) == (
-        f"{path.name}: odds need two sales of pieces that cost something, and no more than 20,000 pieces"
+        f"{path.name}: odds need two sales of items that cost something, and no more than 20,000 items"
     )
 
 
@@ -293,7 +293,7 @@ def test_a_log_with_cash_below_0(run, tmp_path):
     entries.settings["Opening_cash"] = -16.0
     path = quick_log(tmp_path / "log.xlsx", "functions", entries)
     assert refused(run, path, tmp_path) == (
-        f"{path.name}: No outlook: bills, refunds and taxes take more than the cash by the log."
+        f"{path.name}: No forecast: bills, refunds and taxes take more than the cash by the log."
     )
 
 
@@ -315,7 +315,7 @@ def test_what_is_wrong_with_a_log_is_said(run, tmp_path):
     entries = five_weeks()
     entries.rows["Log"].append({"item_no": "Q9", "bought_on": dt.date(2026, 3, 3), "paid": "five"})
     path = quick_log(tmp_path / "log.xlsx", "plain", entries)
-    code, out, err = run("outlook", path, *PATHS)
+    code, out, err = run("forecast", path, *PATHS)
     assert code == 0
     assert "'five' is not a number" in err
     assert "'five'" not in out
@@ -329,7 +329,7 @@ def test_the_picture_is_of_the_weeks_printed(run, log, monkeypatch):
         fan.save_fan(png, weeks, odds, money)
 
     monkeypatch.setattr(reports, "save_fan", seen)
-    _, out, _ = run("outlook", log, *PATHS, "--png", "fan.png")
+    _, out, _ = run("forecast", log, *PATHS, "--png", "fan.png")
     assert kept["money"] == "EUR"
     printed = {row[0]: row for row in rows_of(out)}
     for week in WEEKS:
@@ -337,13 +337,13 @@ def test_the_picture_is_of_the_weeks_printed(run, log, monkeypatch):
         assert bands == printed[str(week)][4:7]
         worth = kept["weeks"]["worth"].iloc[week - 1]
         path = growth_path(50, 0.5, 17.5, WEEKS_AHEAD, 8.4, 42, 20, 25, 60)
-        cash, stock, _, owed = path[week - 1]
-        assert worth == pytest.approx(cash + stock - owed, abs=1e-9)
+        cash, inventory, _, owed = path[week - 1]
+        assert worth == pytest.approx(cash + inventory - owed, abs=1e-9)
 
 
 def piped(path) -> list[str]:
     environment = {key: word for key, word in os.environ.items() if key != "COLUMNS"}
-    command = [sys.executable, "-c", "from sheetfns.cli.app import main; main()", "outlook", str(path)]
+    command = [sys.executable, "-c", "from sheetfns.cli.app import main; main()", "forecast", str(path)]
     done = subprocess.run(
         [*command, "--paths", "200"], capture_output=True, text=True, check=True, env=environment, cwd=ROOT
     )

@@ -80,5 +80,5 @@ def test_doctor(run: Any, monkeypatch: pytest.MonkeyPatch, ok: bool) -> None:
     lines = [line.strip() for line in out.splitlines()]
     expected = ["All:", "ok       numpy: there"]
     if not ok:
-        expected = ["All:", "TO MEND  numpy: there", "Run: this"]
+        expected = ["All:", "TO FIX  numpy: there", "Run: this"]
     assert lines == expected

@@ -43,19 +43,19 @@ def test_check_lists_counts_and_gives_1(run, broken):
     assert (code, err) == (1, "")
     assert "Formulas and layout: 1\n" in out
     assert "Net profit: the formula was typed over with a value; --fix puts it back" in out
-    assert "2 of them can be mended for certain: run it again with --fix." in out
+    assert "2 of them can be fixed for certain: run it again with --fix." in out
 
 
-def test_check_mends_what_is_certain_and_lists_each_change(run, broken, whole):
+def test_check_fixes_what_is_certain_and_lists_each_change(run, broken, whole):
     before = broken.read_bytes()
     code, out, _ = run("check", broken, "--fix")
     assert code == 1  # notices stay
     assert "3.5 in place of 3.50" in out
-    assert "Mended Sourcing log" in out
+    assert "Fixed Sourcing log" in out
     copies = [name for name in os.listdir(broken.parent) if name.startswith("broken 2")]
     assert (broken.parent / copies[0]).read_bytes() == before
     code, out, _ = run("check", broken, "--fix")
-    assert "there is nothing that can be mended for certain" in out
+    assert "there is nothing that can be fixed for certain" in out
 
 
 def test_check_for_programs(run, broken):
@@ -70,7 +70,7 @@ def test_check_for_programs(run, broken):
 def test_check_of_a_good_log_gives_0(run, tmp_path):
     run("new", "log.xlsx", "--rows", 20)
     code, out, err = run("check", "log.xlsx")
-    assert (code, out, err) == (0, "log.xlsx: nothing to mend and nothing to look at.\n", "")
+    assert (code, out, err) == (0, "log.xlsx: nothing to fix and nothing to look at.\n", "")
 
 
 def test_merge_says_what_it_did(run, whole, tmp_path):
@@ -138,7 +138,7 @@ def test_a_result_that_could_not_be_worked_out_says_so(run, broken, monkeypatch)
 
     monkeypatch.setattr(patch.engine, "recalculate", refuse)
     _, out, err = run("check", broken, "--fix")
-    assert "Mended Sourcing log" in out
+    assert "Fixed Sourcing log" in out
     assert "worked out when you open it and not before: it is too large" in err
 
 

@@ -50,7 +50,7 @@ def test_recalc_lists_errors_and_ends_with_code_1(run, tmp_path):
     assert "take the whole sale" in out
 
 
-def test_recalc_of_a_log_says_which_cell_to_mend(run, tmp_path):
+def test_recalc_of_a_log_says_which_cell_to_fix(run, tmp_path):
     book = openpyxl.load_workbook(quick_log(tmp_path / "log.xlsx"))
     sheet = book["Sourcing log"]
     column = [cell.value for cell in sheet[5]].index("Paid") + 1
@@ -67,9 +67,9 @@ def test_recalc_of_a_log_says_which_cell_to_mend(run, tmp_path):
 def test_demo(run, tmp_path):
     code, out, _ = run("demo")
     assert code == 0
-    for text in ("Profit by month", "2025-07", "2026-09", "Best pieces", "Worst pieces"):
+    for text in ("Profit by month", "2025-07", "2026-09", "Best items", "Worst items"):
         assert text in out
-    assert "Cash 915.62, stock at cost 452.91." in out
+    assert "Cash 915.62, inventory at cost 452.91." in out
     assert "Net profit of 2026 so far, after miles and home office: 917.59." in out
     assert out.count("all agree") == 2
     assert "0 errors" in out

@@ -1,4 +1,4 @@
-"""The command summary; year-end and outlook have files of their own."""
+"""The command summary; year-end and forecast have files of their own."""
 
 from __future__ import annotations
 

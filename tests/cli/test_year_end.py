@@ -28,10 +28,10 @@ def typed(**settings: object) -> Inputs:
             "Tax_year": 2026,
         }
         | settings,
-        blocks={"Partner": [{"name": "Ada", "share": 1}], "Channel": [{"name": "Stall"}]},
+        blocks={"Partner": [{"name": "Ada", "share": 1}], "Channel": [{"name": "Booth"}]},
         rows={
             "Log": [
-                {"item_no": "P1", "bought_on": dt.date(2026, 2, 1), "paid": 4, "channel": "Stall",
+                {"item_no": "P1", "bought_on": dt.date(2026, 2, 1), "paid": 4, "channel": "Booth",
                  "sold_on": dt.date(2026, 3, 1), "sale_price": 20},
             ],
         },
@@ -71,8 +71,8 @@ def test_a_complete_year_without_libreoffice(run, tmp_path):
         *(
             f"year_end_2026_{page}.csv"
             for page in (
-                *("channels", "miles", "own_things", "problems", "rows_by_line", "sources"),
-                *("stock", "summary"),
+                *("channels", "miles", "personal_items", "problems", "rows_by_line", "sources"),
+                *("inventory", "summary"),
             )
         ),
     ]
@@ -91,9 +91,9 @@ def test_a_year_that_is_not_complete(run, tmp_path):
     assert out.strip() == ""
     assert err.splitlines() == [
         "log.xlsx: 1 thing keeps 2026 from being complete; nothing was written.",
-        "Settings, B9: Figures as of is 2026-11-25, but the year runs to 2026-12-31; set it to a "
+        "Settings, B9: As of is 2026-11-25, but the year runs to 2026-12-31; set it to a "
         "later day when the year is over and all is entered",
-        "Mend them and run this again, or add --draft for a package stamped DRAFT.",
+        "Fix them and run this again, or add --draft for a package stamped DRAFT.",
     ]
     assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
     code, out, _ = run("year-end", "log.xlsx", "--out", "package", "--draft")
@@ -136,8 +136,8 @@ def unread(entries: Inputs) -> None:
     entries.rows["Expenses"] = [{"spent_on": dt.date(2026, 2, 2), "heading": "Advertising", "amount": "ten"}]
 
 
-def other_opening_stock(entries: Inputs) -> None:
-    entries.blocks["ByYear"] = [{"year": 2025, "filed_stock": 3}]
+def other_opening_inventory(entries: Inputs) -> None:
+    entries.blocks["ByYear"] = [{"year": 2025, "filed_inventory": 3}]
 
 
 def typed_over(sheet: Any) -> None:
@@ -151,12 +151,12 @@ def typed_over(sheet: Any) -> None:
         (
             blank,
             (
-                "Sourcing log, N8: Paid is blank; write 0 if the piece was free",
+                "Sourcing log, N8: Paid is blank; write 0 if the item was free",
                 "Sourcing log: 1 row lacks what figures need, and totals leave that out; fill in",
             ),
         ),
         (unread, ("Expenses, D7: Amount: 'ten' is not a number; write a number",)),
-        (other_opening_stock, ("Year end: opening stock is not last year's filed closing stock",)),
+        (other_opening_inventory, ("Year end: opening inventory is not last year's filed closing inventory",)),
     ],
 )
 def test_each_sort_of_reason_stops_it(run, tmp_path, change, told):
@@ -172,7 +172,7 @@ def stopped(run, tmp_path, *told):
     assert out.strip() == ""
     for words in told:
         assert words in err
-    assert err.splitlines()[-1] == ("Mend them and run this again, or add --draft for a package stamped DRAFT.")
+    assert err.splitlines()[-1] == ("Fix them and run this again, or add --draft for a package stamped DRAFT.")
     assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
 
 
@@ -228,7 +228,7 @@ def test_what_is_worth_a_look_keeps_nothing_up(run, tmp_path):
     assert "2026 is complete; sheet Problems says what else is worth a look." in out
     with (tmp_path / "package" / "year_end_2026_problems.csv").open(encoding="utf-8-sig") as file:
         assert list(csv.reader(file))[1:] == [
-            ["look", "Sourcing log", "row 7", "fee charged is not by the terms (sheet Checks)"]
+            ["look", "Sourcing log", "row 7", "fee charged is not by the terms (sheet Data checks)"]
         ]
 
 

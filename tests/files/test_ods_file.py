@@ -149,7 +149,7 @@ def test_names_and_the_first_day(tmp_path: Path) -> None:
     path = book(tmp_path / "n.ods", inside)
     with OdsFile(path) as file:
         assert file.defined_names == {"Whole": "'S'!$A$1:$B$9", "Rate": "'S'!$A$1*2"}
-        assert file.local_names == [("S", "Own", "'S'!$A$2")]
+        assert file.local_names == [("S", "Personal", "'S'!$A$2")]
         assert file.counts_from_1904
     other = book(tmp_path / "o.ods", first_day.replace("1904", "1900"))
     with pytest.raises(LogFileError, match="counts its days from 1900-01-01"):

@@ -88,8 +88,8 @@ class Files:
         path = self.log("fixed.xlsx")
         place = layout(16).table("Log").position("net_profit") + 1
         patch(path, [CellEdit("Sourcing log", 8, place, 5)])
-        mended = fix_log(check_log(path, lambda _: None))
-        assert mended is not None
+        fixed = fix_log(check_log(path, lambda _: None))
+        assert fixed is not None
         return path
 
     def recalculated(self) -> Path:

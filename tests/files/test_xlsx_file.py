@@ -1,4 +1,4 @@
-"""Sheets are looked through piece by piece: where a piece ends changes nothing."""
+"""Sheets are looked through piece by piece: where an item ends changes nothing."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from tests.log.filled_logs import full_entries, small_log
 
 
 @pytest.mark.parametrize("size", [997, 4_096, 50_021])
-def test_pieces_of_any_size(tmp_path, monkeypatch, size):
+def test_items_of_any_size(tmp_path, monkeypatch, size):
     path = small_log(tmp_path / "log.xlsx", "plain", full_entries())
     whole = load_log(path)
     monkeypatch.setattr(xlsx_file, "_CHUNK", size)
-    pieces = load_log(path)
-    assert pieces.problems == whole.problems
-    assert all(pieces.sheets[key].equals(frame) for key, frame in whole.sheets.items())
-    assert pieces.entries() == whole.entries()
+    items = load_log(path)
+    assert items.problems == whole.problems
+    assert all(items.sheets[key].equals(frame) for key, frame in whole.sheets.items())
+    assert items.entries() == whole.entries()

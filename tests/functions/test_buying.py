@@ -1,4 +1,4 @@
-"""What to pay and what to buy: wishes hold, plans are the best of all."""
+"""What to pay and what to buy: targets hold, plans are the best of all."""
 
 from __future__ import annotations
 
@@ -17,8 +17,8 @@ from sheetfns import CellError, afford_count, buy_ceiling, buy_plan, buy_remark,
 from sheetfns.functions import buying
 
 
-def cents(least: int, most: int) -> st.SearchStrategy[float]:
-    return st.integers(least, most).map(lambda amount: amount / 100)
+def cents(minimum: int, maximum: int) -> st.SearchStrategy[float]:
+    return st.integers(minimum, maximum).map(lambda amount: amount / 100)
 
 
 offers = st.fixed_dictionaries(
@@ -26,7 +26,7 @@ offers = st.fixed_dictionaries(
         "expected_price": cents(0, 20_000),
         "shipping": cents(0, 1_500),
         "postage": cents(0, 1_500),
-        "packing": cents(0, 200),
+        "packaging": cents(0, 200),
         "rate": st.sampled_from([0, 0.1, 0.115, 0.2]),
         "per_order": st.sampled_from([0, 0.3, 0.45]),
         "target_profit": st.just(0.0) | cents(1, 4_000),
@@ -38,18 +38,18 @@ offers = st.fixed_dictionaries(
 )
 
 
-def profit_at(ticket: float, offer: dict[str, float]) -> tuple[float, float]:
+def profit_at(price_tag: float, offer: dict[str, float]) -> tuple[float, float]:
     """Profit and landed cost by the functions that the log uses after the purchase."""
-    sale = {name: offer[name] for name in ("shipping", "postage", "packing")}
+    sale = {name: offer[name] for name in ("shipping", "postage", "packaging")}
     price = offer["expected_price"]
     fee = selling_fee(price, offer["shipping"], offer["rate"], offer["per_order"], offer["tax_rate"])
-    cost = landed_cost(ticket, ticket * offer["purchase_tax_rate"], offer["prep_cost"])
+    cost = landed_cost(price_tag, price_tag * offer["purchase_tax_rate"], offer["prep_cost"])
     return net_profit(price, fee=fee, landed_cost=cost, **sale), cost
 
 
 @settings(max_examples=400)
 @given(offers)
-def test_at_the_ceiling_one_wish_is_just_met_and_the_other_holds(offer: dict[str, float]) -> None:
+def test_at_the_ceiling_one_target_is_just_met_and_the_other_holds(offer: dict[str, float]) -> None:
     ceiling = buy_ceiling(**offer)
     profit, cost = profit_at(ceiling, offer)
     over_profit = profit - offer["target_profit"]
@@ -66,14 +66,14 @@ def test_at_the_ceiling_one_wish_is_just_met_and_the_other_holds(offer: dict[str
     binding = {
         "the wanted profit sets the limit": over_profit,
         "the wanted return sets the limit": over_return,
-        "both wishes set the limit": max(over_profit, over_return),
+        "both targets set the limit": max(over_profit, over_return),
         "break-even: no profit or return is wanted": profit,
     }[remark]
     assert binding == pytest.approx(0, abs=1e-7)
 
 
 @given(offers, cents(1, 1_000))
-def test_a_dearer_ticket_breaks_a_wish(offer: dict[str, float], more: float) -> None:
+def test_a_dearer_price_tag_breaks_a_target(offer: dict[str, float], more: float) -> None:
     profit, cost = profit_at(buy_ceiling(**offer) + more, offer)
     assert profit < offer["target_profit"] or profit < offer["target_return"] * cost
 
@@ -86,7 +86,7 @@ def test_a_column_with_a_bad_row() -> None:
 
 
 @given(st.integers(0, 10**7), st.integers(1, 10**5))
-def test_cash_buys_whole_pieces_to_the_cent(cash: int, price: int) -> None:
+def test_cash_buys_whole_items_to_the_cent(cash: int, price: int) -> None:
     assert afford_count(cash / 100, price / 100) == cash // price
 
 
@@ -104,13 +104,13 @@ def gain(row: tuple[int, int, int, int], by_day: bool) -> Fraction:
 
 
 def plan(rows: Candidates, room: int, by_day: bool, reserve: int = 0) -> list[int]:
-    costs, profits, days, most = zip(*rows, strict=True)
+    costs, profits, days, maximum = zip(*rows, strict=True)
     found = buy_plan(
         [cost / 100 for cost in costs],
         [profit / 100 for profit in profits],
         (room + reserve) / 100,
         list(days) if by_day else None,
-        list(most),
+        list(maximum),
         reserve / 100,
     )
     return [int(count) for count in found]
@@ -180,7 +180,7 @@ def test_the_order_of_candidates_changes_neither_value_nor_cash(rows: Candidates
 def test_alike_rows_go_by_their_order_across_the_list() -> None:
     costs, profits = [5, 7, 5, 7, 5], [3, 4, 3, 4, 3]
     assert buy_plan(costs, profits, 17).tolist() == [1, 1, 1, 0, 0]
-    assert buy_plan([5, 5], [3, 3], 20, most_of_each=[3, 3]).tolist() == [3, 1]
+    assert buy_plan([5, 5], [3, 3], 20, maximum_of_each=[3, 3]).tolist() == [3, 1]
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -193,9 +193,9 @@ def test_table_and_solver_agree_where_costs_are_large(seed: int, kind: str, numb
         "alike in profit": costs + 5_000,
         "alike in return": costs // 2,
     }[kind]
-    most = rng.integers(1, 4, number)
-    choices = [buying._Choice(*map(int, row)) for row in zip(costs, profits, most, strict=True)]
-    room = int(costs @ most) // 4
+    maximum = rng.integers(1, 4, number)
+    choices = [buying._Choice(*map(int, row)) for row in zip(costs, profits, maximum, strict=True)]
+    room = int(costs @ maximum) // 4
     both = [by(choices, room) for by in (buying.by_table, buying.by_solver)]
     spent = [int(costs @ counts) for counts in both]
     assert int(profits @ both[0]) == int(profits @ both[1])

@@ -12,7 +12,7 @@ from tests import case_files
 from tests.case_files import CASES, faults_of_case_files, load_cases
 
 FILE = "net_profit.csv"
-HEADER = "price,shipping,fee,postage,packing,landed_cost,refund,expected,source,why"
+HEADER = "price,shipping,fee,postage,packaging,landed_cost,refund,expected,source,why"
 GOOD = "25,4,3.50,4.25,0.75,8,,12.50,definition,ordinary: 29.00 less 16.50"
 
 
@@ -118,7 +118,7 @@ def test_files_that_cannot_be_read(folder: Path) -> None:
     lot_share, net_margin, net_profit, no_such = faults_of_case_files()
     assert lot_share.startswith("tests/cases/lot_share.csv: is not UTF-8 (")
     assert net_margin.startswith("tests/cases/net_margin.csv, line ")
-    assert net_margin.endswith("mend the quotes, a quote in a cell is written twice")
+    assert net_margin.endswith("fix the quotes, a quote in a cell is written twice")
     assert net_profit == f"tests/cases/{FILE}: is missing; write NET_PROFIT's cases into it"
     assert no_such == ("tests/cases/no_such.csv: is not named after a function; name it as in Python, ending in .csv")
 

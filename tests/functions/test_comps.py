@@ -18,8 +18,8 @@ levels = st.integers(0, 100).map(lambda percent: percent / 100)
 ages = st.integers(0, 900).map(float)
 
 
-def cents(least: int, most: int) -> st.SearchStrategy[float]:
-    return st.integers(least, most).map(lambda amount: amount / 100)
+def cents(minimum: int, maximum: int) -> st.SearchStrategy[float]:
+    return st.integers(minimum, maximum).map(lambda amount: amount / 100)
 
 
 @st.composite

@@ -77,12 +77,12 @@ BY_NAME: dict[str, Draw] = {
     "tax_rate": _one_of(TAX_RATES),
     "band_limit": _one_of([20, 100, 250.5, 1000]),
     "rate_above": _one_of([0, 0.02, 0.0225, 0.05, 0.15]),
-    "least": _one_of([0, 0.5, 1]),
-    "most": _one_of([2, 20, 50.25]),
+    "minimum": _one_of([0, 0.5, 1]),
+    "maximum": _one_of([2, 20, 50.25]),
     "ad_rate": _one_of([0, 0.02, 0.035, 0.1]),
     "landed_cost": _cents(0, 20_000),
     "postage": _cents(0, 2_000),
-    "packing": _cents(0, 300),
+    "packaging": _cents(0, 300),
     "margins": _cents_list(-500, 9_000, 3),
     "mix": _cents_list(0, 100, 3),
     "divisor": _one_of([139, 166, 194, 5_000, 6_000]),
@@ -218,7 +218,7 @@ def test_fees_are_rounded_as_decimals_are(name: str) -> None:
         exact = ROUNDED[name](row).quantize(Decimal("0.01"), ROUND_HALF_UP)
         if name == "SELLING_FEE":
             r = _decimals(row)
-            exact = max(r["least"] or Decimal(0), min(r["most"] or Decimal(10**9), exact))
+            exact = max(r["minimum"] or Decimal(0), min(r["maximum"] or Decimal(10**9), exact))
         if not close(float(exact), figure):
             wrong.append(f"{row}: {figure}, not {exact}")
     assert not wrong, "\n".join(wrong[:20])

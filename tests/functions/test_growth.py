@@ -23,8 +23,8 @@ from sheetfns.functions import growth
 # Paths.
 
 
-def cents(most: int) -> st.SearchStrategy[Fraction]:
-    return st.integers(0, most).map(lambda amount: Fraction(amount, 100))
+def cents(maximum: int) -> st.SearchStrategy[Fraction]:
+    return st.integers(0, maximum).map(lambda amount: Fraction(amount, 100))
 
 
 terms = st.fixed_dictionaries(
@@ -33,7 +33,7 @@ terms = st.fixed_dictionaries(
         "pay_week": cents(6_000),
         "pay_from_reserve": cents(60_000),
         "buying_limit_week": st.none() | cents(40_000),
-        "opening_stock": st.just(Fraction(0)) | cents(200_000),
+        "opening_inventory": st.just(Fraction(0)) | cents(200_000),
     }
 )
 
@@ -47,12 +47,12 @@ def in_fractions(
 ) -> list[tuple[Fraction, Fraction, Fraction, Fraction]]:
     """The rule once more, from purchases that are kept as a list, in exact fractions."""
     cash, owed = starting_cash, Fraction(0)
-    on_hand = each["opening_stock"]
+    on_hand = each["opening_inventory"]
     purchases: list[tuple[Fraction, Fraction]] = []  # due in week, cost
     turn = max(days / 7, Fraction(1))
     rows = []
     for week in range(1, weeks + 1):
-        sold = min(on_hand, each["opening_stock"] / turn)
+        sold = min(on_hand, each["opening_inventory"] / turn)
         on_hand -= sold
         cash += sold * (1 + rate)
         for due, cost in purchases:
@@ -95,8 +95,8 @@ def test_a_path_is_that_in_fractions(
 @given(cents(10**6), st.integers(-50, 50), st.integers(1, 60))
 def test_without_costs_it_is_compound_growth(starting_cash: Fraction, percent: int, weeks: int) -> None:
     rows = growth_path(float(starting_cash), percent / 100, 7, weeks).tolist()
-    for week, (cash, stock, drawn, owed) in enumerate(rows):
-        assert cash + stock == pytest.approx(float(starting_cash) * (1 + percent / 100) ** week)
+    for week, (cash, inventory, drawn, owed) in enumerate(rows):
+        assert cash + inventory == pytest.approx(float(starting_cash) * (1 + percent / 100) ** week)
         assert drawn == owed == 0
 
 
@@ -105,11 +105,11 @@ def test_without_a_return_no_money_comes_or_goes(
     starting_cash: Fraction, days: int, weeks: int, each: dict[str, Any]
 ) -> None:
     paid_out = 0.0
-    began_with = float(starting_cash + each["opening_stock"])
+    began_with = float(starting_cash + each["opening_inventory"])
     rows = growth_path(float(starting_cash), 0, days, weeks, **plain(each)).tolist()
-    for cash, stock, drawn, owed in rows:
+    for cash, inventory, drawn, owed in rows:
         paid_out += drawn + float(each["fixed_costs_week"])
-        assert cash + stock - owed == pytest.approx(began_with - paid_out, abs=1e-6)
+        assert cash + inventory - owed == pytest.approx(began_with - paid_out, abs=1e-6)
 
 
 def only_bought(each: dict[str, Any]) -> dict[str, float | None]:
@@ -121,17 +121,17 @@ def only_bought(each: dict[str, Any]) -> dict[str, float | None]:
 def test_without_a_return_or_pay_the_value_stays(
     starting_cash: Fraction, days: float, weeks: int, each: dict[str, Any]
 ) -> None:
-    began_with = float(starting_cash + each["opening_stock"])
-    for cash, stock, drawn, owed in growth_path(float(starting_cash), 0, days, weeks, **only_bought(each)):
-        assert cash + stock == pytest.approx(began_with, abs=1e-6)
+    began_with = float(starting_cash + each["opening_inventory"])
+    for cash, inventory, drawn, owed in growth_path(float(starting_cash), 0, days, weeks, **only_bought(each)):
+        assert cash + inventory == pytest.approx(began_with, abs=1e-6)
         assert drawn == owed == 0
 
 
-def test_opening_stock_of_five_weeks_by_hand() -> None:
+def test_opening_inventory_of_five_weeks_by_hand() -> None:
     """17.5 days are two weeks and a half: 0.4, 0.4 and 0.2 of the opening 1,000 sell in weeks 1 to 3;
     half of a purchase comes back after two weeks, half after three. All brings 1.5 for each 1.
 
-    week  sold of opening  sold of purchases    comes in  + cash - 20 - 100  bought  cash  stock at cost
+    week  sold of opening  sold of purchases    comes in  + cash - 20 - 100  bought  cash  inventory at cost
     1     400              -                    600        50 + 600 - 120 = 530   300   230  1,000 - 400 + 300 = 900
     2     400              -                    600       230 + 600 - 120 = 710   300   410    900 - 400 + 300 = 800
     3     200              150 (1)              525       410 + 525 - 120 = 815   300   515    800 - 350 + 300 = 750
@@ -150,31 +150,31 @@ def test_opening_stock_of_five_weeks_by_hand() -> None:
     assert found[:, 4].tolist() == [1] * 5
 
 
-def test_opening_stock_that_does_not_carry_the_costs_by_hand() -> None:
-    """No cash, 80 of stock for two weeks at 1.25, costs of 60, a pay of 10 that is never drawn.
+def test_opening_inventory_that_does_not_carry_the_costs_by_hand() -> None:
+    """No cash, 80 of inventory for two weeks at 1.25, costs of 60, a pay of 10 that is never drawn.
 
-    week  sold  comes in  goes out        owed  stock
+    week  sold  comes in  goes out        owed  inventory
     1     40    50        60                10     40
     2     40    50        10 + 60 = 70      20      0
     3     0     0         20 + 60 = 80      80      0
     """
-    assert growth_path(0, 0.25, 14, 3, 60, 10, opening_stock=80).tolist() == [
+    assert growth_path(0, 0.25, 14, 3, 60, 10, opening_inventory=80).tolist() == [
         [0, 40, 0, 10],
         [0, 0, 0, 20],
         [0, 0, 0, 80],
     ]
 
 
-def test_opening_stock_comes_back_sooner_than_a_purchase() -> None:
+def test_opening_inventory_comes_back_sooner_than_a_purchase() -> None:
     """It was bought over the weeks before: of 400 for four weeks, 100 are due in each from week 1."""
-    rows = growth_path(0, 0.5, 28, 5, buying_limit_week=0, opening_stock=400).tolist()
+    rows = growth_path(0, 0.5, 28, 5, buying_limit_week=0, opening_inventory=400).tolist()
     assert [row[:2] for row in rows] == [[150, 300], [300, 200], [450, 100], [600, 0], [600, 0]]
     bought = growth_path(400, 0.5, 28, 5).tolist()
     assert [row[:2] for row in bought] == [[0, 400]] * 4 + [[0, 600]]
 
 
-def test_opening_stock_for_longer_than_any_path_sells_at_its_own_pace() -> None:
-    last = growth_path(0, 0, 7_000, 520, buying_limit_week=0, opening_stock=1_000).tolist()[-1]
+def test_opening_inventory_for_longer_than_any_path_sells_at_its_own_pace() -> None:
+    last = growth_path(0, 0, 7_000, 520, buying_limit_week=0, opening_inventory=1_000).tolist()[-1]
     assert last == pytest.approx([520, 480, 0, 0])
 
 
@@ -201,7 +201,7 @@ def test_the_first_week_of_pay_is_the_paths(percent: int, days: int, weeks: int,
     full = drawn >= each["pay_week"] - 1e-6
     turn = -(-days // 7)
     if weeks < turn or not full[-turn:].all():
-        with pytest.raises(CellError, match="is not carried by week") as caught:
+        with pytest.raises(CellError, match="is not covered by week") as caught:
             weeks_to_pay(*cells, **each)
         assert caught.value.code == "#N/A"
         return
@@ -212,8 +212,8 @@ def test_the_first_week_of_pay_is_the_paths(percent: int, days: int, weeks: int,
 
 def test_refusals_name_what_to_do() -> None:
     for cells, message in [
-        ((1000, -1.5, 7, 10), "return_rate: -1.5 is below -100 %; a piece cannot lose more than it cost"),
-        ((1000, 0.1, 0, 10), "days_to_turn: must be above 0; write in how many days the stock is sold"),
+        ((1000, -1.5, 7, 10), "return_rate: -1.5 is below -100 %; an item cannot lose more than it cost"),
+        ((1000, 0.1, 0, 10), "days_to_turn: must be above 0; write in how many days the inventory is sold"),
         ((1000, 0.1, 7, 600), "weeks: 600 is out of range; write 1 to 520"),
         ((1000, 1e6, 7, 520), "return_rate: the money grows beyond all numbers; check return_rate and weeks"),
     ]:  # fmt: skip
@@ -242,12 +242,12 @@ def odds(history: Any, *cells: Any, **named: Any) -> np.ndarray:
     return growth_odds(*history, *cells, **named)[:, :5].astype(float)
 
 
-def some_history(pieces: int, seed: int = 5, sold: float = 0.75) -> list[list[Any]]:
+def some_history(items: int, seed: int = 5, sold: float = 0.75) -> list[list[Any]]:
     rng = random.Random(seed)
-    costs = [rng.randint(300, 2_500) / 100 for _ in range(pieces)]
+    costs = [rng.randint(300, 2_500) / 100 for _ in range(items)]
     profits = [round(cost * rng.uniform(-0.4, 1.6), 2) for cost in costs]
-    days = [rng.randint(1, 80) for _ in range(pieces)]
-    flags = [rng.random() < sold for _ in range(pieces)]
+    days = [rng.randint(1, 80) for _ in range(items)]
+    flags = [rng.random() < sold for _ in range(items)]
     flags[0] = flags[1] = True
     return [costs, profits, days, flags]
 
@@ -264,28 +264,28 @@ plans = st.fixed_dictionaries(
 
 @settings(max_examples=60, deadline=None)
 @given(plans, terms, st.integers(2, 15))
-def test_a_constant_history_has_the_odds_of_its_path(plan: dict[str, Any], each: dict[str, Any], pieces: int) -> None:
+def test_a_constant_history_has_the_odds_of_its_path(plan: dict[str, Any], each: dict[str, Any], items: int) -> None:
     each = plain(each)
     starting_cash, rate, days, weeks = (plan[name] for name in ("starting_cash", "rate", "days", "weeks"))
     path = growth_path(starting_cash, rate, days, weeks, **each).astype(float)
-    history = [[20] * pieces, [20 * rate] * pieces, [days] * pieces, [True] * pieces]
+    history = [[20] * items, [20 * rate] * items, [days] * items, [True] * items]
     found = odds(history, starting_cash, weeks, **each, paths=LEAST)
     worth = path[:, 0] + path[:, 1] - path[:, 3]
     for band in (1, 2, 3):
         assert found[:, band] == pytest.approx(worth, rel=1e-9, abs=1e-6)
     full = path[:, 2] >= each["pay_week"] - 1e-6
-    carried = np.logical_and.accumulate(full[::-1])[::-1]
-    assert found[:, 4].tolist() == carried.astype(float).tolist()
+    covered = np.logical_and.accumulate(full[::-1])[::-1]
+    assert found[:, 4].tolist() == covered.astype(float).tolist()
 
 
 @settings(max_examples=40, deadline=None)
 @given(st.integers(2, 30), st.integers(0, 10**6), st.integers(1, 40), terms)
-def test_bands_are_in_order_and_chances_do_not_fall(pieces: int, seed: int, weeks: int, each: dict[str, Any]) -> None:
+def test_bands_are_in_order_and_chances_do_not_fall(items: int, seed: int, weeks: int, each: dict[str, Any]) -> None:
     """From a later week to the end is less than from an earlier one: the chance can only rise."""
-    found = odds(some_history(pieces, seed), 800, weeks, **plain(each), paths=LEAST, seed=seed)
+    found = odds(some_history(items, seed), 800, weeks, **plain(each), paths=LEAST, seed=seed)
     assert found[:, 0].tolist() == list(range(1, weeks + 1))
     assert (np.diff(found[:, 1:4], axis=1) >= 0).all()
-    # No piece brings less than nothing: at worst all costs up to now are owed.
+    # No item brings less than nothing: at worst all costs up to now are owed.
     assert (found[:, 1] >= -float(each["fixed_costs_week"]) * found[:, 0] - 1e-6).all()
     assert (np.diff(found[:, 4]) >= 0).all()
     assert found[0, 4] >= 0
@@ -315,7 +315,7 @@ def test_the_same_seed_gives_the_same_figures() -> None:
 
 
 def test_the_order_of_the_history_does_not_matter() -> None:
-    """As long as no two pieces have the same days, draws meet the same pieces."""
+    """As long as no two items have the same days, draws meet the same items."""
     costs, profits, _, sold = some_history(20)
     history = [costs, profits, list(range(3, 63, 3)), sold]
     turned = [column[::-1] for column in history]
@@ -333,8 +333,8 @@ def test_more_paths_than_one_block_tell_the_same() -> None:
 
 
 def jumps_in_fractions(history: list[tuple[int, bool]]) -> list[Fraction]:
-    """Efron: the mass of an unsold piece goes to all later ones alike; the rest stays at the end."""
-    ordered = sorted(history, key=lambda piece: (piece[0], not piece[1]))
+    """Efron: the mass of an unsold item goes to all later ones alike; the rest stays at the end."""
+    ordered = sorted(history, key=lambda item: (item[0], not item[1]))
     mass = [Fraction(1, len(ordered))] * len(ordered)
     left_over = Fraction(0)
     for place, (_, sold) in enumerate(ordered):
@@ -350,12 +350,12 @@ def jumps_in_fractions(history: list[tuple[int, bool]]) -> list[Fraction]:
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_on_average_a_piece_is_drawn_by_its_product_limit_mass(seed: int) -> None:
+def test_on_average_a_item_is_drawn_by_its_product_limit_mass(seed: int) -> None:
     _, _, days, sold = some_history(9, seed, 0.6)
-    pieces = list(zip(days, sold, strict=True))
-    wanted = [float(share) for share in jumps_in_fractions(pieces)]
-    assert sum(jumps_in_fractions(pieces)) == 1
-    flags = np.array([flag for _, flag in sorted(pieces, key=lambda one: (one[0], not one[1]))])
+    items = list(zip(days, sold, strict=True))
+    wanted = [float(share) for share in jumps_in_fractions(items)]
+    assert sum(jumps_in_fractions(items)) == 1
+    flags = np.array([flag for _, flag in sorted(items, key=lambda one: (one[0], not one[1]))])
     slots = growth._slots(np.random.default_rng(seed), np.ones(flags.size), flags, 20_000)
     shares = np.stack([(slots == kind).mean(axis=1) for kind in range(len(wanted))])
     error = shares.std(axis=1) / np.sqrt(20_000)
@@ -373,7 +373,7 @@ def test_weights_of_a_path_vary_as_dirichlet_weights_do() -> None:
 
 
 def test_slots_are_rounded_without_bias() -> None:
-    """Two slots a piece: the first and the last would be half a slot off without an offset."""
+    """Two slots an item: the first and the last would be half a slot off without an offset."""
     n = 1_000
     slots = growth._slots(np.random.default_rng(4), np.ones(n), np.ones(n, bool), 10_000)
     for kind in (0, 1, n - 1):
@@ -382,7 +382,7 @@ def test_slots_are_rounded_without_bias() -> None:
         assert 5 * shares.std() / 100 < 0.25 / growth.SLOTS
 
 
-def test_a_piece_of_less_than_a_slot_is_drawn_by_what_it_weighs() -> None:
+def test_a_item_of_less_than_a_slot_is_drawn_by_what_it_weighs() -> None:
     """One of 1 before 100 of 100: of X and the sum S of 100 exponentials it takes X / (X + 100 S).
 
     Definition: the mean of 1/S is 1/99, so that it weighs 1/9,900 and 0.207 of a slot; the X below
@@ -397,7 +397,7 @@ def test_a_piece_of_less_than_a_slot_is_drawn_by_what_it_weighs() -> None:
     assert abs(of_the_first.mean() - growth.SLOTS / 9_900) < 5 * error
 
 
-def test_a_piece_unsold_at_the_day_of_a_sale_was_not_sold_that_day() -> None:
+def test_a_item_unsold_at_the_day_of_a_sale_was_not_sold_that_day() -> None:
     sold_later, not_sold = [7, 7, 21, 7], [True, True, True, False]
     with_tie = growth._history(
         *(np.array(column, float) for column in ([10] * 4, [5] * 4, sold_later)), np.array(not_sold, object)
@@ -412,26 +412,26 @@ def slow_odds(history: Any, starting_cash: float, weeks: int, each: tuple[float,
     """The same rule piece by piece in plain Python, with random numbers of another kind."""
     rng = random.Random(3)
     fixed, pay, reserve, limit, opening = each
-    pieces = sorted(zip(*history, strict=True), key=lambda one: (one[2], not one[3]))
-    mean_cost = statistics.fmean(piece[0] for piece in pieces)
+    items = sorted(zip(*history, strict=True), key=lambda one: (one[2], not one[3]))
+    mean_cost = statistics.fmean(item[0] for item in items)
     parts = min(max(int(opening / mean_cost), 1), 200)
-    longest = max(piece[2] for piece in pieces)
-    waits = [max(days if sold else longest, 7) for _, _, days, sold in pieces]
+    longest = max(item[2] for item in items)
+    waits = [max(days if sold else longest, 7) for _, _, days, sold in items]
     ends = []
     for _ in range(paths):
-        weights = [rng.expovariate(1) * piece[0] for piece in pieces]
-        # An unsold piece gives its weight to the later ones by theirs; the last one keeps it.
+        weights = [rng.expovariate(1) * item[0] for item in items]
+        # An unsold item gives its weight to the later ones by theirs; the last one keeps it.
         mass = weights.copy()
-        for place, piece in enumerate(pieces):
+        for place, item in enumerate(items):
             later = sum(weights[place + 1 :])
-            if not piece[3] and later:
-                for other in range(place + 1, len(pieces)):
+            if not item[3] and later:
+                for other in range(place + 1, len(items)):
                     mass[other] += mass[place] * weights[other] / later
                 mass[place] = 0.0
-        cash, owed, stock = starting_cash, 0.0, opening
+        cash, owed, inventory = starting_cash, 0.0, opening
         coming = [[0.0, 0.0] for _ in range(weeks + 40)]
         in_stock = [m * w for m, w in zip(mass, waits, strict=True)]
-        for cost, profit, days, sold in rng.choices(pieces, in_stock, k=parts):
+        for cost, profit, days, sold in rng.choices(items, in_stock, k=parts):
             left = opening / parts if sold else 0.0
             for into in coming:
                 in_a_week = min(left, opening / parts / max(days / 7, 1))
@@ -441,29 +441,29 @@ def slow_odds(history: Any, starting_cash: float, weeks: int, each: tuple[float,
         row = []
         for week in range(weeks):
             cash += coming[week][0]
-            stock -= coming[week][1]
+            inventory -= coming[week][1]
             paid = min(cash, owed + fixed)
             cash, owed = cash - paid, owed + fixed - paid
             drawn = min(pay, max(cash - reserve, 0))
             cash -= drawn
             spent = min(max(cash - fixed, 0), limit)
             cash -= spent
-            stock += spent
+            inventory += spent
             draws = min(max(int(spent / mean_cost), 1), 40)
-            for cost, profit, days, sold in rng.choices(pieces, mass, k=draws):
+            for cost, profit, days, sold in rng.choices(items, mass, k=draws):
                 if sold:
                     turn = max(days / 7, 1)
                     part = spent / draws
                     for due, share in ((int(turn), 1 - turn % 1), (int(turn) + 1, turn % 1)):
                         coming[week + due][0] += part * share * (1 + profit / cost)
                         coming[week + due][1] += part * share
-            row.append(cash + stock - owed)
+            row.append(cash + inventory - owed)
         ends.append(row)
     return ends
 
 
 @pytest.mark.parametrize(
-    ("pieces", "each"),
+    ("items", "each"),
     [
         (8, (5.0, 20.0, 250.0, 60.0, 0.0)),
         (30, (0.0, 0.0, 0.0, 1e9, 0.0)),
@@ -475,9 +475,9 @@ def slow_odds(history: Any, starting_cash: float, weeks: int, each: tuple[float,
         (9, (60.0, 20.0, 0.0, 1e9, 100.0)),
     ],
 )
-def test_odds_are_those_of_a_slow_simulation(pieces: int, each: tuple[float, ...]) -> None:
+def test_odds_are_those_of_a_slow_simulation(items: int, each: tuple[float, ...]) -> None:
     weeks, paths = 16, 1_500
-    history = some_history(pieces, pieces, 0.7)
+    history = some_history(items, items, 0.7)
     slow = np.array(slow_odds(history, 400, weeks, each, paths))
     found = odds(history, 400, weeks, *each)
     for week in (4, 8, 12, 16):
@@ -490,7 +490,7 @@ def test_odds_are_those_of_a_slow_simulation(pieces: int, each: tuple[float, ...
 
 
 def test_a_short_history_gives_wide_bands() -> None:
-    """The same pieces twenty times over are the same averages, known better."""
+    """The same items twenty times over are the same averages, known better."""
     short = [column[:6] for column in some_history(6, 3, 1.0)]
     long = [column * 20 for column in short]
     cells = (500, 30, 0, 0, 0, 100)
@@ -500,15 +500,15 @@ def test_a_short_history_gives_wide_bands() -> None:
     assert remarks == [["history too short: 6 sales, bands are wide", ""], ["", ""]]
 
 
-def test_nothing_is_drawn_for_opening_stock_where_there_is_none() -> None:
+def test_nothing_is_drawn_for_opening_inventory_where_there_is_none() -> None:
     cells = (500, 20, 10, 40, 300)
     found = odds(some_history(20), *cells, paths=1_500, seed=8)
-    assert (odds(some_history(20), *cells, opening_stock=0, paths=1_500, seed=8) == found).all()
-    assert (odds(some_history(20), *cells, opening_stock=1, paths=1_500, seed=8) != found).any()
+    assert (odds(some_history(20), *cells, opening_inventory=0, paths=1_500, seed=8) == found).all()
+    assert (odds(some_history(20), *cells, opening_inventory=1, paths=1_500, seed=8) != found).any()
 
 
-def test_money_falls_on_pieces_by_what_they_cost() -> None:
-    """Half of the pieces cost 10 and earn 10, half cost 40 and earn 4: of five, one falls on the first.
+def test_money_falls_on_items_by_what_they_cost() -> None:
+    """Half of the items cost 10 and earn 10, half cost 40 and earn 4: of five, one falls on the first.
 
     Of 12 draws with chance 1/5 the quantiles are 1, 2 and 4 (binomial: 27 % up to 1, 56 % up to 2,
     93 % up to 4, 7 % at 0).
@@ -519,13 +519,13 @@ def test_money_falls_on_pieces_by_what_they_cost() -> None:
         assert band == pytest.approx(25 * (2 * draws + 1.1 * (12 - draws)))
 
 
-def test_slow_pieces_fill_the_shelf() -> None:
-    """Half of the money sells in 7 days, half in 70: of the stock 1 in 11 is of the first kind.
+def test_slow_items_fill_the_shelf() -> None:
+    """Half of the money sells in 7 days, half in 70: of the inventory 1 in 11 is of the first kind.
 
     In week 1 the quick part sells and a tenth of the slow one: 1/11 + 10/11/10 = 2/11.
     """
     history = [[10] * 600, [-10] * 600, [7, 70] * 300, [True] * 600]
-    paths = odds(history, 0, 1, buying_limit_week=0, opening_stock=120, paths=20_000)
+    paths = odds(history, 0, 1, buying_limit_week=0, opening_inventory=120, paths=20_000)
     draws = np.arange(13)
     # Of 12 draws as many quick ones as a binomial with chance 1/11 gives; what is left is the rest.
     chances = [math.comb(12, n) * (1 / 11) ** n * (10 / 11) ** (12 - n) for n in draws]
@@ -539,34 +539,34 @@ def test_slow_pieces_fill_the_shelf() -> None:
 
 @settings(max_examples=40, deadline=None)
 @given(st.integers(2, 30), st.integers(0, 10**6), st.integers(1, 40), terms)
-def test_without_profits_all_paths_keep_their_value(pieces: int, seed: int, weeks: int, each: dict[str, Any]) -> None:
+def test_without_profits_all_paths_keep_their_value(items: int, seed: int, weeks: int, each: dict[str, Any]) -> None:
     """Whether it sells or not, and in however many parts."""
-    costs, _, days, sold = some_history(pieces, seed)
-    history = [costs, [0] * pieces, days, sold]
+    costs, _, days, sold = some_history(items, seed)
+    history = [costs, [0] * items, days, sold]
     found = odds(history, 300, weeks, **only_bought(each), paths=LEAST, seed=seed)
-    assert found[:, 1:4] == pytest.approx(np.full((weeks, 3), 300 + float(each["opening_stock"])), rel=1e-9)
+    assert found[:, 1:4] == pytest.approx(np.full((weeks, 3), 300 + float(each["opening_inventory"])), rel=1e-9)
 
 
-def test_opening_stock_that_never_sells_stays() -> None:
-    """Half of the pieces sold, within a week and for nothing; most of the stock is of the others."""
+def test_opening_inventory_that_never_sells_stays() -> None:
+    """Half of the items sold, within a week and for nothing; most of the inventory is of the others."""
     history = [[10] * 40, [-10] * 40, [7] * 20 + [90] * 20, [True] * 20 + [False] * 20]
-    found = odds(history, 0, 30, opening_stock=600)
+    found = odds(history, 0, 30, opening_inventory=600)
     assert (found[1:][:, 1:4] == found[0, 1:4]).all(), "what sells has sold in week 1"
     assert 0.9 * 600 <= found[0, 2] <= 600
     assert found[0, 1] < 600
 
 
-def lost_or_doubled(pieces: int) -> list[list[Any]]:
-    """Pieces of 10 that sell within the week, half of them for nothing and half for 20."""
-    return [[10] * pieces, [-10, 10] * (pieces // 2), [7] * pieces, [True] * pieces]
+def lost_or_doubled(items: int) -> list[list[Any]]:
+    """Items of 10 that sell within the week, half of them for nothing and half for 20."""
+    return [[10] * items, [-10, 10] * (items // 2), [7] * items, [True] * items]
 
 
-def test_opening_stock_goes_to_as_many_draws_as_it_is_pieces() -> None:
-    """Half of the pieces are lost: of one draw all or nothing comes back, of twelve about half."""
+def test_opening_inventory_goes_to_as_many_draws_as_it_is_items() -> None:
+    """Half of the items are lost: of one draw all or nothing comes back, of twelve about half."""
     history = lost_or_doubled(4_000)
 
     def week_1(opening: float) -> list[float]:
-        named = {"buying_limit_week": 0, "opening_stock": opening, "paths": 4_000}
+        named = {"buying_limit_week": 0, "opening_inventory": opening, "paths": 4_000}
         row = odds(history, 0, 1, **named)[0, 1:4]
         return (row / opening).tolist()
 
@@ -580,7 +580,7 @@ def test_opening_stock_goes_to_as_many_draws_as_it_is_pieces() -> None:
     assert week_1(1_000_000) == of_200
 
 
-def test_a_purchase_goes_to_as_many_draws_as_it_is_pieces() -> None:
+def test_a_purchase_goes_to_as_many_draws_as_it_is_items() -> None:
     """As above; up to 40 draws, of which the quantiles are 16, 20 and 24."""
     history = lost_or_doubled(4_000)
 
@@ -600,7 +600,7 @@ def test_paths_of_one_week_buy_in_parts_of_their_own() -> None:
 
     Week 2 draws 4 times; a path then has 2 for each 1 of draws that were not lost, and buys with it.
     The value after week 3 is 20 x n, where n are as many of 2 x m draws as bring something, and m of
-    4 draws did before: a whole number of pieces of 20.
+    4 draws did before: a whole number of items of 20.
     """
     found = odds(lost_or_doubled(1_000), 40, 3, paths=20_000)[2, 1:4]
     chances = np.zeros(9)
@@ -612,26 +612,26 @@ def test_paths_of_one_week_buy_in_parts_of_their_own() -> None:
     assert found == pytest.approx(wanted)
 
 
-def test_pieces_are_counted_at_the_mean_cost_of_all() -> None:
-    """200 sold for 10, as many unsold for 30: 40 buy two pieces, not four."""
+def test_items_are_counted_at_the_mean_cost_of_all() -> None:
+    """200 sold for 10, as many unsold for 30: 40 buy two items, not four."""
     sold = lost_or_doubled(200)
     unsold = [[30] * 200, [None] * 200, [1] * 200, [False] * 200]
     history = [one + other for one, other in zip(sold, unsold, strict=True)]
-    in_stock = odds(history, 0, 1, buying_limit_week=0, opening_stock=40)[0, 1:4]
+    in_stock = odds(history, 0, 1, buying_limit_week=0, opening_inventory=40)[0, 1:4]
     bought = odds(history, 40, 2)[1, 1:4]
     # Of four draws the quantiles were 1, 2 and 3 (binomial with chance 1/2).
     assert in_stock == pytest.approx([0, 40, 80])
     assert bought == pytest.approx([0, 40, 80])
 
 
-def test_bands_of_a_full_shelf_are_those_of_its_pieces() -> None:
-    """400 pieces of 10 that sell over ten weeks, half for 5 and half for 25, drawn one by one."""
-    pieces, paths = 400, 10_000
-    history = [[10] * pieces, [-5, 15] * (pieces // 2), [70] * pieces, [True] * pieces]
-    found = odds(history, 0, 10, buying_limit_week=0, opening_stock=4_000)[-1, 1:4]
+def test_bands_of_a_full_shelf_are_those_of_its_items() -> None:
+    """400 items of 10 that sell over ten weeks, half for 5 and half for 25, drawn one by one."""
+    items, paths = 400, 10_000
+    history = [[10] * items, [-5, 15] * (items // 2), [70] * items, [True] * items]
+    found = odds(history, 0, 10, buying_limit_week=0, opening_inventory=4_000)[-1, 1:4]
     rng = np.random.default_rng(12)
-    dear = rng.dirichlet(np.ones(pieces), paths)[:, ::2].sum(axis=1)
-    brings = np.where(rng.random((paths, pieces)) < dear[:, None], 25, 5).sum(axis=1)
+    dear = rng.dirichlet(np.ones(items), paths)[:, ::2].sum(axis=1)
+    brings = np.where(rng.random((paths, items)) < dear[:, None], 25, 5).sum(axis=1)
     low, middle, high = np.percentile(brings, [10, 50, 90])
     assert (low, high) == pytest.approx((5_640, 6_360), abs=30)
     # With 200 draws instead of 400 the standard deviation is 346 instead of 283.
@@ -656,7 +656,7 @@ def test_progress_is_told_and_the_rows_are_the_same() -> None:
         assert found.tolist() == growth_odds(*history, *cells).tolist()
     assert done == [1_000, 2_000, 2_500] * 2, "told again, although the rows are known by now"
     done.clear()
-    named = {"pay_week": 20, "opening_stock": 100, "paths": 100}
+    named = {"pay_week": 20, "opening_inventory": 100, "paths": 100}
     found = growth.odds_with_progress(*history, 0, 4, tick=done.append, **named)
     assert found.tolist() == growth_odds(*history, 0, 4, **named).tolist()
     assert done == [100]
@@ -669,7 +669,7 @@ def test_progress_refuses_what_the_function_refuses() -> None:
         ({0: [10] * 9}, {}),
         ({1: [1e300] * 8}, {}),
         ({}, {"paths": 50}),
-        ({}, {"opening_stock": -1}),
+        ({}, {"opening_inventory": -1}),
         ({}, {"weeks": 0}),
     ]:
         history = [changed.get(place, column) for place, column in enumerate(some_history(8))]
@@ -685,15 +685,15 @@ def test_progress_refuses_what_the_function_refuses() -> None:
         growth.odds_with_progress(*some_history(8), 500, 2, pace=1, tick=done.append)
 
 
-def test_unsold_pieces_make_the_outlook_worse() -> None:
+def test_unsold_items_make_the_forecast_worse() -> None:
     costs, profits, days = [10] * 12, [6] * 12, [7] * 12
     all_sold = odds([costs, profits, days, [True] * 12], 500, 20)
     some_not = odds([costs + [10] * 4, profits + [None] * 4, days + [60] * 4, [True] * 12 + [False] * 4], 500, 20)
     assert (some_not[5:, 3] < all_sold[5:, 1]).all()
 
 
-def test_stock_that_never_sells_ties_up_its_money() -> None:
-    """A third of the chance lies beyond the last sale: without profit all money ends as such stock."""
+def test_inventory_that_never_sells_ties_up_its_money() -> None:
+    """A third of the chance lies beyond the last sale: without profit all money ends as such inventory."""
     history = [[10] * 30, [0] * 30, [7] * 20 + [90] * 10, [True] * 20 + [False] * 10]
     found = odds(history, 600, 60, 0, 0, 0, 200)
     assert found[:, 1:4] == pytest.approx(np.full((60, 3), 600.0))
@@ -701,7 +701,7 @@ def test_stock_that_never_sells_ties_up_its_money() -> None:
     assert with_pay[-1, 4] < 0.01
 
 
-def test_free_pieces_are_not_drawn() -> None:
+def test_free_items_are_not_drawn() -> None:
     history = some_history(20)
     with_free = [[*column, more] for column, more in zip(history, (0, 50, 3, True), strict=True)]
     cells = (500, 15, 2, 10)
@@ -715,7 +715,7 @@ def test_refusals_of_odds_name_what_to_do() -> None:
         return [*whole[:place], column, *whole[place + 1 :]]
 
     for history, named, code, message in [
-        (changed(3, [True, False, False]), {}, "#N/A", "sold_flags: too few sales: 1; at least 2 sold pieces with a cost above 0 are needed"),
+        (changed(3, [True, False, False]), {}, "#N/A", "sold_flags: too few sales: 1; at least 2 sold items with a cost above 0 are needed"),
         (changed(1, [5, None, 2]), {}, "#N/A", "profits: cell 2 of the range is blank; fill it in, or clear the row"),
         (changed(0, [10, 20, None]), {}, "#N/A", "costs: cell 3 of the range is blank; fill it in, or clear the row"),
         (changed(2, [None, 30, 4]), {}, "#N/A", "days: cell 1 of the range is blank; fill it in, or clear the row"),
@@ -726,7 +726,7 @@ def test_refusals_of_odds_name_what_to_do() -> None:
         with pytest.raises(CellError) as caught:
             growth_odds(*history, 500, 60, **named)
         assert (caught.value.code, caught.value.message) == (code, message)
-    with pytest.raises(CellError, match="costs: more than 20000 pieces; give the latest of them"):
+    with pytest.raises(CellError, match="costs: more than 20000 items; give the latest of them"):
         growth_odds(*([column[0]] * 20_001 for column in whole), 500, 2)
 
 
@@ -738,21 +738,21 @@ def test_a_workbook_asks_once_for_all_its_cells() -> None:
     assert growth._odds.cache_info().hits == 4
 
 
-def test_a_sale_that_loses_more_than_the_piece_cost_leaves_something_owed() -> None:
-    """100 buy ten pieces, each of which costs 5 more on its way out."""
+def test_a_sale_that_loses_more_than_the_item_cost_leaves_something_owed() -> None:
+    """100 buy ten items, each of which costs 5 more on its way out."""
     history = [[10] * 10, [-15] * 10, [7] * 10, [True] * 10]
     found = odds(history, 100, 3, paths=LEAST)
     assert found[:, 1:4].tolist() == [[100] * 3, [-50] * 3, [-50] * 3]
 
 
 def test_what_is_owed_is_taken_off_by_hand() -> None:
-    """No cash, 80 of stock for two weeks at 1.25, costs of 60: see the path above.
+    """No cash, 80 of inventory for two weeks at 1.25, costs of 60: see the path above.
 
-    week  cash  stock  owed  worth
+    week  cash  inventory  owed  worth
     1     0     40     10     30
     2     0      0     20    -20
     3     0      0     80    -80
     """
     history = [[20] * 10, [5] * 10, [14] * 10, [True] * 10]
-    found = odds(history, 0, 3, 60, opening_stock=80, paths=LEAST)
+    found = odds(history, 0, 3, 60, opening_inventory=80, paths=LEAST)
     assert found[:, 1:4].tolist() == [[30] * 3, [-20] * 3, [-80] * 3]

@@ -148,7 +148,7 @@ def test_remarks_and_room_agree(title: str, limit: int) -> None:
     assert remarks.endswith(f"room for {room:g} more characters") == (room >= 8)
 
 
-# Packing.
+# Packaging.
 
 
 def length_of(words: list[str]) -> int:
@@ -173,7 +173,7 @@ words = st.lists(st.text("abcde", min_size=1, max_size=9), min_size=1, max_size=
 
 
 @given(words, st.data(), st.integers(0, 40))
-def test_packing_is_what_trying_all_sets_gives(keywords: list[str], data: st.DataObject, limit: int) -> None:
+def test_packaging_is_what_trying_all_sets_gives(keywords: list[str], data: st.DataObject, limit: int) -> None:
     tenths = data.draw(st.lists(st.integers(0, 30), min_size=len(keywords), max_size=len(keywords)))
     found = title_pack(keywords, [tenth / 10 for tenth in tenths], limit)
     exact = [Fraction(tenth, 10) for tenth in tenths]
@@ -206,7 +206,7 @@ def test_limits_cell_by_cell() -> None:
     assert [one.code for one in column[3:]] == ["#NUM!", "#NUM!", "#N/A", "#NUM!"][1:]
 
 
-def test_errors_of_packing_name_what_to_mend() -> None:
+def test_errors_of_packaging_name_what_to_fix() -> None:
     assert message(title_pack, ["oak", "lamp"], [1, None], 20) == (
         "weights: 'lamp' has no weight; fill it in, or write 0"
     )
@@ -252,31 +252,28 @@ def test_numbers_and_rows_of_texts() -> None:
     assert [one.code for one in column[1:]] == ["#N/A", "#VALUE!", "#VALUE!"]
 
 
-def test_errors_of_filling_in_name_what_to_mend() -> None:
+def test_errors_of_filling_in_name_what_to_fix() -> None:
     for cells, words in [
+        (("A {colour} lamp", ["item", "size"], ["lamp", 45]), "text: {colour} is no label; the labels are item, size"),
         (
-            ("A {colour} lamp", ["piece", "size"], ["lamp", 45]),
-            "text: {colour} is no label; the labels are piece, size",
+            ("A {item lamp", ["item"], ["lamp"]),
+            "text: the { at character 3 ('{item lamp') stands alone; close it with }, or write {{ for a brace",
         ),
         (
-            ("A {piece lamp", ["piece"], ["lamp"]),
-            "text: the { at character 3 ('{piece lamp') stands alone; close it with }, or write {{ for a brace",
+            ("{a {item}", ["item"], ["lamp"]),
+            "text: the { at character 1 ('{a {item}') stands alone; close it with }, or write {{ for a brace",
         ),
         (
-            ("{a {piece}", ["piece"], ["lamp"]),
-            "text: the { at character 1 ('{a {piece}') stands alone; close it with }, or write {{ for a brace",
-        ),
-        (
-            ("piece} lamp", ["piece"], ["lamp"]),
+            ("item} lamp", ["item"], ["lamp"]),
             "text: the } at character 6 ('} lamp') stands alone; open it with {, or write }} for a brace",
         ),
         (
-            ("{piece}", ["piece", " Piece"], ["lamp", "stool"]),
-            "labels: 'Piece' stands twice with different values; keep one",
+            ("{item}", ["item", " Item"], ["lamp", "stool"]),
+            "labels: 'Item' is duplicated with different values; keep one",
         ),
-        (("{piece}", ["piece", None], ["lamp", "stool"]), "labels: cell 2 is blank beside 'stool'; give it a label"),
-        (("{piece}", ["{piece}"], ["lamp"]), "labels: '{piece}' has a brace in it; write it without"),
-        (("{piece}", ["piece", "size"], ["lamp"]), "values has 1 cells, labels has 2; give ranges of the same size"),
+        (("{item}", ["item", None], ["lamp", "stool"]), "labels: cell 2 is blank beside 'stool'; give it a label"),
+        (("{item}", ["{item}"], ["lamp"]), "labels: '{item}' has a brace in it; write it without"),
+        (("{item}", ["item", "size"], ["lamp"]), "values has 1 cells, labels has 2; give ranges of the same size"),
     ]:
         assert message(fill_in, *cells) == words
 

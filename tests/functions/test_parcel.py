@@ -25,8 +25,8 @@ from tests import libreoffice
 PRICES = [[None, 1, 2, "Far"], [1, 4.5, 5, 5.5], [5, 7.25, 8, 9.1], [20, 15, None, 22.4]]
 
 
-def hundredths(most: int, least: int = 0) -> st.SearchStrategy[Decimal]:
-    return st.integers(least, most).map(lambda number: Decimal(number) / 100)
+def hundredths(maximum: int, minimum: int = 0) -> st.SearchStrategy[Decimal]:
+    return st.integers(minimum, maximum).map(lambda number: Decimal(number) / 100)
 
 
 PARCELS = st.tuples(
@@ -131,7 +131,7 @@ def test_numbers_and_digits_are_one_zone(zone: Any) -> None:
     assert postage_cost(3, zone, [[None, "1"], [5, 7.25]]) == 7.25
 
 
-def test_errors_of_postage_name_what_to_mend() -> None:
+def test_errors_of_postage_name_what_to_fix() -> None:
     for weight, zone, table, words in [
         (3, "9", PRICES, "zone: '9' is not in the table's first row; write one of 1, 2, Far"),
         (21, 1, PRICES, "weight: 21 is over 20, the last weight of the table; split the parcel or add a row"),
@@ -144,7 +144,7 @@ def test_errors_of_postage_name_what_to_mend() -> None:
         ),
         (3, 1, [[None, 1], ["5 lb", 1]], "table: '5 lb' in row 2 is no weight; write a number"),
         (3, 1, [[None, 1], [5, 1], [None, 2]], "table: row 3 has no weight in its first cell; add it"),
-        (3, 1, [[None, 1, 1], [5, 1, 2]], "zone: '1' stands twice in the table's first row; keep one"),
+        (3, 1, [[None, 1, 1], [5, 1, 2]], "zone: '1' is duplicated in the table's first row; keep one"),
         (3, 1, [["1", 1], [5, 1]], "zone: '1' stands in the table's top-left cell, too; clear that cell"),
         (3, 1, [5, 6], "table: too small; give zones in its first row, weights in its first column, and prices"),
     ]:
@@ -179,8 +179,8 @@ def test_the_allowance_is_the_least_that_covers(pairs: list[tuple[int, int]], pe
     assert mean == pytest.approx(sum(errors) / len(errors) / 100, abs=1e-9)
     assert under == sum(error > 0 for error in errors) / len(errors)
     needed = math.ceil(Fraction(percent, 100) * len(pairs))
-    least = next(hundredth for hundredth in range(901) if sum(e <= hundredth for e in errors) >= needed)
-    assert allowance == pytest.approx(least / 100, abs=1e-9)
+    minimum = next(hundredth for hundredth in range(901) if sum(e <= hundredth for e in errors) >= needed)
+    assert allowance == pytest.approx(minimum / 100, abs=1e-9)
 
 
 def test_unlike_sizes_and_no_pair() -> None:
@@ -198,11 +198,11 @@ ROWS = 400
 def drawn_rows() -> dict[str, list[tuple[dict[str, Any], float]]]:
     rng = np.random.default_rng(11)
 
-    def hundredth(most: int) -> float:
-        return int(rng.integers(0, most)) / 100
+    def hundredth(maximum: int) -> float:
+        return int(rng.integers(0, maximum)) / 100
 
     def billed() -> dict[str, Any]:
-        row = {"weight": hundredth(5_000)} | {side: hundredth(4_000) for side in ("length", "breadth", "height")}
+        row = {"weight": hundredth(5_000)} | {side: hundredth(4_000) for side in ("length", "width", "height")}
         row["divisor"] = rng.choice([None, 139, 166, 194, 5_000, 6_000])
         row["gate"] = rng.choice([None, 0, 1_728])
         row["side_rounding"] = rng.choice([None, "none", "nearest", "up", "Up "])
@@ -210,9 +210,9 @@ def drawn_rows() -> dict[str, list[tuple[dict[str, Any], float]]]:
         if rng.random() < 0.3:
             # Halves, and volumes just at the gate.
             row |= (
-                {"length": 11.5, "breadth": 12, "height": 12}
+                {"length": 11.5, "width": 12, "height": 12}
                 if rng.random() < 0.5
-                else {"length": 14.4, "breadth": 12, "height": 10}
+                else {"length": 14.4, "width": 12, "height": 10}
             )
         return row
 

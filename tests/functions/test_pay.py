@@ -54,7 +54,7 @@ def test_a_column_of_days_with_a_bad_row() -> None:
     st.integers(1, 1_000),
     st.integers(0, 20_000),
 )
-def test_the_stock_for_a_pay_earns_it(pay: int, fixed: int, profit: int, per_mille: int, cost: int) -> None:
+def test_the_inventory_for_a_pay_earns_it(pay: int, fixed: int, profit: int, per_mille: int, cost: int) -> None:
     ((sold, listed, money),) = inventory_for_pay(
         pay / 100, fixed / 100, profit / 100, per_mille / 1000, cost / 100
     ).tolist()
@@ -62,7 +62,7 @@ def test_the_stock_for_a_pay_earns_it(pay: int, fixed: int, profit: int, per_mil
     assert sold == pytest.approx(float(exact))
     assert listed == pytest.approx(float(exact * 1000 / per_mille))
     assert money == pytest.approx(float(exact * 1000 / per_mille * Fraction(cost, 100)))
-    # What so many listed pieces sell in a month carries pay and fixed costs.
+    # What so many listed items sell in a month carries pay and fixed costs.
     assert listed * (per_mille / 1000) * (profit / 100) == pytest.approx((pay + fixed) / 100)
 
 
@@ -71,17 +71,17 @@ def test_the_stock_for_a_pay_earns_it(pay: int, fixed: int, profit: int, per_mil
     [
         (
             (450, 60, 0, 0.25),
-            "profit_per_piece: must be above 0, or no number of sales brings a pay; raise prices or lower costs first",
+            "profit_per_item: must be above 0, or no number of sales brings a pay; raise prices or lower costs first",
         ),
         (
             (450, 60, 12, 0),
-            "sold_rate_per_month: is 0, so no stock is large enough; write the share that sells in "
+            "sold_rate_per_month: is 0, so no inventory is large enough; write the share that sells in "
             "a month, such as 20%",
         ),
-        ((450, 60, [12, 13], 0.2), "profit_per_piece: give one cell, not a range"),
+        ((450, 60, [12, 13], 0.2), "profit_per_item: give one cell, not a range"),
     ],
 )
-def test_refusals_of_stock_for_pay(cells: tuple[float, ...], message: str) -> None:
+def test_refusals_of_inventory_for_pay(cells: tuple[float, ...], message: str) -> None:
     with pytest.raises(CellError) as caught:
         inventory_for_pay(*cells)
     assert caught.value.message == message

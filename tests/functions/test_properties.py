@@ -36,22 +36,22 @@ from sheetfns.registry import Argument, FunctionSpec
 CENT = 0.01 + 1e-6
 
 
-def cents(most: int) -> st.SearchStrategy[float]:
-    return st.integers(0, most).map(lambda amount: amount / 100)
+def cents(maximum: int) -> st.SearchStrategy[float]:
+    return st.integers(0, maximum).map(lambda amount: amount / 100)
 
 
-def rates(most: float) -> st.SearchStrategy[float]:
+def rates(maximum: float) -> st.SearchStrategy[float]:
     """Fractions of four digits: 11.25 % is 0.1125."""
-    return st.integers(0, round(most * 10_000)).map(lambda rate: rate / 10_000)
+    return st.integers(0, round(maximum * 10_000)).map(lambda rate: rate / 10_000)
 
 
 @st.composite
 def fee_terms(draw: st.DrawFn) -> dict[str, float | None]:
     """A channel's terms, with and without a band, bounds, advertising and tax in the base."""
     band_limit = draw(st.none() | cents(200_000))
-    least = draw(st.none() | cents(500))
-    most = draw(st.none() | cents(10_000))
-    assume(least is None or most is None or least <= most)
+    minimum = draw(st.none() | cents(500))
+    maximum = draw(st.none() | cents(10_000))
+    assume(minimum is None or maximum is None or minimum <= maximum)
     return {
         "rate": draw(rates(0.4)),
         "per_order": draw(cents(200)),
@@ -59,12 +59,12 @@ def fee_terms(draw: st.DrawFn) -> dict[str, float | None]:
         "band_limit": band_limit,
         "rate_above": None if band_limit is None else draw(rates(0.4)),
         "ad_rate": draw(st.none() | rates(0.3)),
-        "least": least,
-        "most": most,
+        "minimum": minimum,
+        "maximum": maximum,
     }
 
 
-piece = st.fixed_dictionaries({"landed_cost": cents(50_000), "postage": cents(5_000), "packing": cents(500)})
+item = st.fixed_dictionaries({"landed_cost": cents(50_000), "postage": cents(5_000), "packaging": cents(500)})
 
 
 def earned(price: float, shipping: float, costs: dict[str, float], terms: dict[str, Any]) -> float:
@@ -72,7 +72,7 @@ def earned(price: float, shipping: float, costs: dict[str, float], terms: dict[s
     return float(net_profit(price, shipping, fee, **costs))
 
 
-@given(piece, cents(3_000), fee_terms())
+@given(item, cents(3_000), fee_terms())
 def test_at_break_even_a_sale_earns_nothing(costs: dict[str, float], shipping: float, terms: dict[str, Any]) -> None:
     price = break_even_price(**costs, shipping=shipping, **terms)
     profit = earned(price, shipping, costs, terms)
@@ -82,7 +82,7 @@ def test_at_break_even_a_sale_earns_nothing(costs: dict[str, float], shipping: f
         assert profit > -CENT, "even as a gift it earns what postage brings in"
 
 
-@given(cents(20_000), piece, cents(3_000), fee_terms())
+@given(cents(20_000), item, cents(3_000), fee_terms())
 def test_at_the_price_for_a_profit_it_is_earned(
     target: float, costs: dict[str, float], shipping: float, terms: dict[str, Any]
 ) -> None:
@@ -93,7 +93,7 @@ def test_at_the_price_for_a_profit_it_is_earned(
         assert profit < target + CENT
 
 
-@given(piece, cents(3_000), fee_terms(), cents(1_000))
+@given(item, cents(3_000), fee_terms(), cents(1_000))
 def test_below_break_even_a_sale_loses(
     costs: dict[str, float], shipping: float, terms: dict[str, Any], less: float
 ) -> None:
@@ -152,14 +152,14 @@ values = st.lists(st.none() | st.just(0.0) | cents(10_000_000), min_size=1, max_
 
 @given(cents(100_000_000), values, st.data())
 def test_a_lot_is_shared_to_the_cent(cost: float, worth: list[float | None], data: st.DataObject) -> None:
-    pieces = data.draw(st.none() | st.lists(st.none() | st.integers(0, 9), min_size=len(worth), max_size=len(worth)))
-    counts = [1 if count is None else count for count in pieces or [None] * len(worth)]
+    items = data.draw(st.none() | st.lists(st.none() | st.integers(0, 9), min_size=len(worth), max_size=len(worth)))
+    counts = [1 if count is None else count for count in items or [None] * len(worth)]
     weights = [
         Fraction(0) if value is None else Fraction(round(value * 100)) * count
         for value, count in zip(worth, counts, strict=True)
     ]
     assume(sum(weights) > 0)
-    shares = evaluate(REGISTRY["LOT_SHARE"], [cost, worth, pieces]).cells()
+    shares = evaluate(REGISTRY["LOT_SHARE"], [cost, worth, items]).cells()
     found = [share for (share,) in shares]
     assert [share is None for share in found] == [value is None for value in worth]
     in_cents = [0 if share is None else round(share * 100) for share in found]
@@ -210,13 +210,13 @@ def figures(kind: CellType) -> st.SearchStrategy[Any]:
         return st.text(min_size=1, max_size=20)
     if kind.holds == "date":
         return st.integers(36_526, 55_000).map(float)
-    least = -1e6 if kind.least is None else kind.least
-    most = 1e6 if kind.most is None else kind.most
+    minimum = -1e6 if kind.minimum is None else kind.minimum
+    maximum = 1e6 if kind.maximum is None else kind.maximum
     if kind.whole:
-        return st.integers(math.ceil(least), math.floor(most)).map(float)
-    edges = st.sampled_from([float(least), 0.0, min(1.0, most), float(most)])
-    digits = 4 if kind.most == 1 else 2
-    return edges | st.floats(least, most).map(lambda figure: round(figure, digits))
+        return st.integers(math.ceil(minimum), math.floor(maximum)).map(float)
+    edges = st.sampled_from([float(minimum), 0.0, min(1.0, maximum), float(maximum)])
+    digits = 4 if kind.maximum == 1 else 2
+    return edges | st.floats(minimum, maximum).map(lambda figure: round(figure, digits))
 
 
 RANGES: dict[str, st.SearchStrategy[list[Any]]] = {
@@ -430,7 +430,7 @@ def test_a_result_is_a_figure_a_blank_or_an_error(name: str, data: st.DataObject
 def ordinary(argument: Argument) -> Any:
     kind = argument.kind
     figure = {"date": 46_000.0, "flag": True, "text": "text"}.get(kind.holds, 0.5)
-    figure = max(1.0, kind.least or 0.0) if kind.whole else figure
+    figure = max(1.0, kind.minimum or 0.0) if kind.whole else figure
     if argument.name == "limits":
         return [10.0]
     return [figure, figure] if kind.takes_range else figure

@@ -226,17 +226,17 @@ def test_what_is_reported_is_the_log_and_the_gap(
 
 @given(st.lists(st.integers(0, 10_000_000), min_size=7, max_size=7))
 def test_goods_sold_and_left_are_what_there_was(amounts: list[int]) -> None:
-    opening, purchases, own_use, closing, *more = (amount / 100 for amount in amounts)
-    sold = cost_of_goods_sold(opening, purchases, own_use, closing, *more)
-    assert sold + closing + own_use == pytest.approx(opening + purchases + sum(more), abs=1e-6)
+    opening, purchases, personal_use, closing, *more = (amount / 100 for amount in amounts)
+    sold = cost_of_goods_sold(opening, purchases, personal_use, closing, *more)
+    assert sold + closing + personal_use == pytest.approx(opening + purchases + sum(more), abs=1e-6)
 
 
 @given(cents, cents, st.integers(0, 30_000_000), st.sampled_from([2025, 2026]))
 def test_what_to_pay_in_by_fractions(this: int, last: int, income: int, year: int) -> None:
     share = Fraction(11, 10) if income > 15_000_000 else Fraction(1)
-    least = min(Fraction(9, 10) * this, share * last)
+    minimum = min(Fraction(9, 10) * this, share * last)
     found = estimated_tax(this / 100, last / 100, year, income / 100)
-    assert in_cents(found) == half_up(least)
+    assert in_cents(found) == half_up(minimum)
 
 
 @given(st.integers(0, 6_000), st.integers(0, 12), st.integers(2018, 2026))
@@ -284,7 +284,7 @@ def test_what_is_missing_is_named() -> None:
     assert message(self_employment_tax, 50_000, 2027, 0, OWN) == (f"figures: no Wage base for 2027; {published}")
     twice = [*OWN, [" WAGE base", *SPAN, 1]]
     assert message(self_employment_tax, 50_000, 2026, 0, twice) == (
-        "figures: Wage base stands twice for 2026; keep one row"
+        "figures: Wage base is duplicated for 2026; keep one row"
     )
     assert message(tax_set_aside, 50_000, 2022, 0.1) == (
         f"year: table estimated_due has no Payment 1 for 2022; {published}"

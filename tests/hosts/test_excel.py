@@ -359,15 +359,15 @@ def test_bands(cell: Run) -> None:
 
 
 def test_mix_break_even(cell: Run) -> None:
-    # 2 x 10 + 1 x 40 = 60 for every 3 pieces; 6000 / 60 x 3 pieces.
+    # 2 x 10 + 1 x 40 = 60 for every 3 items; 6000 / 60 x 3 items.
     assert cell("MIX_BREAK_EVEN", 6000.0, cells(10.0, 40.0), cells(2.0, 1.0)) == 300.0
     assert cell("MIX_BREAK_EVEN", cells(6000.0, 60.0), cells(10.0, 40.0), cells((2.0, 1.0))) == [[300.0], [3.0]]
 
 
 def figures_for(argument: Argument, chance: random.Random, count: int) -> list[float]:
     """Figures to the cent that are likely to be within the argument's limits, and some that are not."""
-    most = 0.4 if argument.kind.most == 1 else 80.0
-    return [round(chance.uniform(-0.02 * most, most), 2) for _ in range(count)]
+    maximum = 0.4 if argument.kind.maximum == 1 else 80.0
+    return [round(chance.uniform(-0.02 * maximum, maximum), 2) for _ in range(count)]
 
 
 def as_cells(result: Any) -> list[Any]:

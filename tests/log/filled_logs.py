@@ -81,7 +81,7 @@ SETTINGS: Row = {
     "As_of_date": day(3, 31),
     "First_month": day(1, 1),
     "Opening_cash": 250.75,
-    "Pay_wanted": 120,
+    "Pay_target": 120,
     "Bills_due": 12.5,
     "Open_refunds": 3,
     "Tax_reserve": 20,
@@ -91,13 +91,13 @@ SETTINGS: Row = {
     "Average_days": 60,
     "Stale_days": 21,
     "Below_break_even": "Yes",
-    "Outlook_paths": 200,
-    "Usual_packing": 0.4,
+    "Forecast_paths": 200,
+    "Usual_packaging": 0.4,
     "Trip_cash": 60,
     "Trip_reserve": 10.5,
     "Plan_by": "Profit a day",
-    "Wanted_profit": 4,
-    "Wanted_return": 1.25,
+    "Target_profit": 4,
+    "Target_return": 1.25,
     "Buying_tax_rate": 0.07,
     "Comp_half_life": 60,
     "Comp_low_share": 0.2,
@@ -114,12 +114,12 @@ BLOCKS: dict[str, list[Row]] = {
         {"name": "Ada", "share": 0.6, "opening": 150.75}, {"name": "Bo", "share": 0.4, "opening": 100},
     ],
     "Channel": [
-        {"name": "Stall", "rate": 0, "per_order": 0, "title_limit": 60},
+        {"name": "Booth", "rate": 0, "per_order": 0, "title_limit": 60},
         {"name": "First site", "rate": 0.115, "per_order": 0.45, "tax_rate": 0.08,
-         "band_limit": 60, "rate_above": 0.05, "least": 0.3, "most": 50, "ad_rate": 0.03},
+         "band_limit": 60, "rate_above": 0.05, "minimum": 0.3, "maximum": 50, "ad_rate": 0.03},
     ],
     "Heading": [
-        {"heading": "Supplies", "tax_line": "Supplies", "from_log": "packing",
+        {"heading": "Supplies", "tax_line": "Supplies", "from_log": "packaging",
          "note": "Boxes, tape"},
         {"heading": "Other", "tax_line": "Other expenses"},
         {"heading": "Selling", "tax_line": "Commissions and fees", "from_log": "fees"},
@@ -127,7 +127,7 @@ BLOCKS: dict[str, list[Row]] = {
         {"heading": "Car", "tax_line": "Car and truck expenses", "from_log": "miles"},
     ],
     "ByYear": [
-        {"year": 2025, "filed_stock": 0, "note": "the first return"},
+        {"year": 2025, "filed_inventory": 0, "note": "the first return"},
         {"year": 2026, "area": 80, "months": 3},
     ],
     "Taxes": [
@@ -135,12 +135,12 @@ BLOCKS: dict[str, list[Row]] = {
         {"year": 2025, "partner": "Ada", "paid": 1},
     ],
     "Reported": [
-        {"year": 2026, "channel": "Stall", "gross": 24}, {"year": 2026, "channel": "Stall", "gross": 1.5},
+        {"year": 2026, "channel": "Booth", "gross": 24}, {"year": 2026, "channel": "Booth", "gross": 1.5},
     ],
     "TaxFigure": [
         {"name": name, "from": day(1, 1), "until": day(12, 31), "value": value, "source": "invented for a test"}
         for name, value in (
-            ("Wage base", 90_000), ("Net earnings share", 0.9), ("Least net earnings", 10),
+            ("Wage base", 90_000), ("Net earnings share", 0.9), ("Minimum net earnings", 10),
             ("Social security rate", 0.1), ("Medicare rate", 0.03), ("Deductible share", 0.5),
             ("Home office rate", 4), ("Home office limit", 60), ("Reported gross over", 5),
             ("Reported sales over", 0), ("Receipts test", 1_000),
@@ -182,25 +182,25 @@ BLOCKS: dict[str, list[Row]] = {
     "Text": [{"line": "{description}, {condition}"}, {"line": "Weight {weight}, sides {sides}"}],
 }  # fmt: skip
 
-PIECE: Row = {
+ITEM: Row = {
     "bought_on": day(1, 10), "bought_by": "Ada", "paid_from": "Business", "found_at": "Yard sale",
     "category": "Books", "condition": "Good", "paid": 6.5,
 }  # fmt: skip
-SALE: Row = {"channel": "Stall", "sold_on": day(2, 10), "sale_price": 20, "shipping_charged": 4}
-LOT_PIECE: Row = {"lot_no": "L-1", "expected_price": 10}
+SALE: Row = {"channel": "Booth", "sold_on": day(2, 10), "sale_price": 20, "shipping_charged": 4}
+LOT_ITEM: Row = {"lot_no": "L-1", "expected_price": 10}
 CANDIDATE: Row = {
-    "piece": "Lamp", "ticket": 4, "expected_price": 20, "channel": "Stall", "days_to_sell": 30,
+    "item": "Lamp", "price_tag": 4, "expected_price": 20, "channel": "Booth", "days_to_sell": 30,
 }  # fmt: skip
 COMPARABLE: Row = {"item": "jug", "kind": "Sold", "price": 18, "seen_on": day(2, 1)}
 FORMS: dict[str, Row] = {
     "Shelf": {
         "sold_1": 20, "sold_2": 22.5, "sold_3": 24, "sold_4": 26, "sold_5": 31, "comps_of": "P1",
-        "postage_in": "Yes", "lacks": 1.5, "postage": 4, "channel": "First site", "ticket": 3.5,
+        "postage_in": "Yes", "missing_value": 1.5, "postage": 4, "channel": "First site", "price_tag": 3.5,
         "category": "Books",
     },
     "Desk": {
-        "item_no": "P1", "channel": "Stall", "title": "R\u00e9glisse in a brass box, lid missing",
-        "box": "Small", "piece_weight": 1.1, "service": "Near", "asking": 25.5,
+        "item_no": "P1", "channel": "Booth", "title": "R\u00e9glisse in a brass box, lid missing",
+        "box": "Small", "item_weight": 1.1, "service": "Near", "asking": 25.5,
         **{f"keyword_{number}": f"word{number}" for number in range(1, 13)},
         **{f"weight_{number}": number / 2 for number in range(1, 13)},
     },
@@ -214,36 +214,36 @@ def full_entries() -> Inputs:
         {key: [dict(row) for row in rows] for key, rows in BLOCKS.items()},
         {
             "Plan": [
-                CANDIDATE | {"postage": 3.5, "most": 2},
-                CANDIDATE | {"piece": "Jug", "ticket": 0, "channel": "First site"},
+                CANDIDATE | {"postage": 3.5, "maximum": 2},
+                CANDIDATE | {"item": "Jug", "price_tag": 0, "channel": "First site"},
             ],
             "Comps": [
                 COMPARABLE | {
                     "item": "P1", "postage_in": "Yes", "postage": 3, "complete": "No",
                     "condition": "New", "seen_at": "a list", "my_condition": "Good",
-                    "my_lacks": 2.5,
+                    "missing_parts": 2.5,
                 },
                 COMPARABLE | {"item": "P1", "price": 21, "condition": "Good"},
                 COMPARABLE | {"item": "P1", "kind": "Asked", "price": 30, "postage": 4},
                 dict(COMPARABLE),
             ],
             "Log": [
-                PIECE | SALE | {
+                ITEM | SALE | {
                     "item_no": "P1", "description": 'Réglisse & <Co> \u2013 "box"\nsecond line',
                     "missing": "lid", "purchase_tax": 0.55, "prep_cost": 1.2, "expected_price": 25,
                     "expected_postage": 4.1, "channel": "First site", "listed_on": day(1, 20),
                     "asking_price": 24.99, "postage_payer": "Buyer", "packed_weight": 1.25,
                     "length": 30.5, "width": 20, "height": 5.5, "tax_collected": 1.6,
-                    "fee_charged": 3.9, "postage_paid": 4.05, "scale_weight": 1.3, "packing": 0.35, "refund": 24,
-                    "refunded_on": day(2, 20), "returned_on": day(2, 25), "left_how": "Relisted",
-                    "left_on": day(2, 26),
+                    "fee_charged": 3.9, "postage_paid": 4.05, "scale_weight": 1.3, "packaging": 0.35, "refund": 24,
+                    "refunded_on": day(2, 20), "returned_on": day(2, 25), "disposition": "Relisted",
+                    "disposition_date": day(2, 26),
                 },
-                PIECE | {"item_no": "P2", "paid_from": "Returned piece", "bought_on": day(2, 26),
+                ITEM | {"item_no": "P2", "paid_from": "Returned item", "bought_on": day(2, 26),
                          "paid": 8.25},
-                LOT_PIECE | SALE | {"item_no": "P3", "description": "First of the lot"},
-                LOT_PIECE | {"item_no": "P4", "left_how": "Own use", "left_on": day(3, 1),
+                LOT_ITEM | SALE | {"item_no": "P3", "description": "First of the lot"},
+                LOT_ITEM | {"item_no": "P4", "disposition": "Personal use", "disposition_date": day(3, 1),
                              "taken_by": "Bo"},
-                PIECE | {"item_no": "5", "paid": 0, "postage_payer": "Seller"},
+                ITEM | {"item_no": "5", "paid": 0, "postage_payer": "Seller"},
             ],
             "Lots": [
                 {"lot_no": "L-1", "description": "Two boxes", "bought_on": day(1, 12),
@@ -258,8 +258,8 @@ def full_entries() -> Inputs:
                 {"driven_on": day(1, 10), "purpose": "Buying", "from_place": "Home",
                  "to_place": "Yard sales", "miles": 17.5},
             ],
-            "Own": [
-                {"item": "Sofa", "whose": "Bo", "cost": 90, "channel": "Stall",
+            "Personal": [
+                {"item": "Sofa", "whose": "Bo", "cost": 90, "channel": "Booth",
                  "sold_on": day(2, 2), "sale_price": 40, "shipping_charged": 5,
                  "tax_collected": 2.5, "selling_costs": 3},
                 {"item": "Guitar", "cost": 10, "sold_on": day(2, 3), "sale_price": 30},
@@ -285,12 +285,12 @@ class Mistake:
     numbered: bool = True
 
 
-def _piece(change: Row, **said: tuple[str, str]) -> Mistake:
-    return Mistake("Log", PIECE | change, said)
+def _item(change: Row, **said: tuple[str, str]) -> Mistake:
+    return Mistake("Log", ITEM | change, said)
 
 
 def _sale(change: Row, **said: tuple[str, str]) -> Mistake:
-    return Mistake("Log", PIECE | SALE | change, said)
+    return Mistake("Log", ITEM | SALE | change, said)
 
 
 def _without(row: Row, *keys: str) -> Row:
@@ -306,27 +306,27 @@ TRIP: Row = {"driven_on": day(1, 10), "purpose": "Buying", "to_place": "Town", "
 PUT_IN: Row = {"moved_on": day(1, 2), "partner": "Ada", "put_in": 5}
 LOT: Row = {"bought_on": day(1, 12), "paid": 15}
 THING: Row = {
-    "item": "Sofa", "whose": "Ada", "cost": 9, "channel": "Stall", "sold_on": day(2, 2), "sale_price": 4,
+    "item": "Sofa", "whose": "Ada", "cost": 9, "channel": "Booth", "sold_on": day(2, 2), "sale_price": 4,
 }  # fmt: skip
 
 MISTAKES: list[Mistake] = [
-    _other("Plan", _without(CANDIDATE, "piece"), piece=("no_piece", "Piece is blank; the row")),
-    _other("Plan", CANDIDATE | {"most": "two"}, most=("not_a_number", "'two' is not a number")),
-    _other("Plan", CANDIDATE | {"ticket": "4 EUR"}, ticket=("not_a_number", "write 4")),
+    _other("Plan", _without(CANDIDATE, "item"), item=("no_item", "Item is blank; the row")),
+    _other("Plan", CANDIDATE | {"maximum": "two"}, maximum=("not_a_number", "'two' is not a number")),
+    _other("Plan", CANDIDATE | {"price_tag": "4 EUR"}, price_tag=("not_a_number", "write 4")),
     _other("Plan", CANDIDATE | {"days_to_sell": "soon"}, days_to_sell=("not_a_number", "'soon'")),
     _other("Plan", CANDIDATE | {"postage": -3.5}, postage=("negative", "-3.5 is below 0")),
-    _other("Plan", CANDIDATE | {"most": -1}, most=("negative", "-1 is below 0")),
-    _other("Plan", CANDIDATE | {"ticket": -4}, ticket=("negative", "Ticket price: -4 is below 0")),
-    _other("Plan", _without(CANDIDATE, "ticket"), ticket=("no_price", "Ticket price is blank")),
+    _other("Plan", CANDIDATE | {"maximum": -1}, maximum=("negative", "-1 is below 0")),
+    _other("Plan", CANDIDATE | {"price_tag": -4}, price_tag=("negative", "Price tag: -4 is below 0")),
+    _other("Plan", _without(CANDIDATE, "price_tag"), price_tag=("no_price", "Price tag is blank")),
     _other(
         "Plan",
-        _without(CANDIDATE, "ticket", "expected_price"),
-        ticket=("no_price", "the plan needs both prices"),
+        _without(CANDIDATE, "price_tag", "expected_price"),
+        price_tag=("no_price", "the plan needs both prices"),
         expected_price=("no_price", "Expected price is blank"),
     ),
     _other("Plan", _without(CANDIDATE, "channel"), channel=("no_channel", "its fee is needed")),
     _other("Plan", CANDIDATE | {"channel": "Fair"}, channel=("no_channel", "'Fair' is not on")),
-    _other("Plan", CANDIDATE | {"most": 1.5}, most=("not_whole", "1.5 is not a whole number")),
+    _other("Plan", CANDIDATE | {"maximum": 1.5}, maximum=("not_whole", "1.5 is not a whole number")),
     _other(
         "Plan",
         _without(CANDIDATE, "days_to_sell"),
@@ -339,8 +339,8 @@ MISTAKES: list[Mistake] = [
     ),
     _other(
         "Plan",
-        {"piece": "Chest"},
-        ticket=("no_price", "is blank"),
+        {"item": "Chest"},
+        price_tag=("no_price", "is blank"),
         expected_price=("no_price", "is blank"),
         channel=("no_channel", "is blank"),
         days_to_sell=("no_days", "is blank"),
@@ -353,8 +353,8 @@ MISTAKES: list[Mistake] = [
     _other("Comps", COMPARABLE | {"price": -18}, price=("negative", "-18 is below 0")),
     _other(
         "Comps",
-        COMPARABLE | {"item": "own", "my_lacks": -2},
-        my_lacks=("negative", "Mine lacks: -2 is below 0"),
+        COMPARABLE | {"item": "own", "missing_parts": -2},
+        missing_parts=("negative", "Missing parts: -2 is below 0"),
     ),
     _other("Comps", COMPARABLE | {"postage": -3}, postage=("negative", "Postage: -3 is below 0")),
     _other("Comps", _without(COMPARABLE, "kind"), kind=("no_kind", "is blank; write Sold or Asked")),
@@ -402,88 +402,88 @@ MISTAKES: list[Mistake] = [
     ),
     _other(
         "Comps",
-        COMPARABLE | {"my_lacks": 2},
-        my_lacks=("mine_below", "Mine lacks: 2.00 counts only in the first row of its item"),
+        COMPARABLE | {"missing_parts": 2},
+        missing_parts=("mine_below", "Missing parts: 2.00 counts only in the first row of its item"),
     ),
     _other("Comps", COMPARABLE | {"seen_on": day(4, 1)}, seen_on=("after_as_of", "2026-04-01 is")),
-    _piece({"paid": "$4.50"}, paid=("not_a_number", "Paid: '$4.50' is not a number; write 4.5")),
-    _piece({"paid": "4,50"}, paid=("not_a_number", "'4,50' is not a number; write 4.5")),
-    _piece({"paid": "1,234"}, paid=("not_a_number", "write 1234 or 1.234")),
-    _piece({"paid": "about 5"}, paid=("not_a_number", "'about 5' is not a number; write a number")),
-    _piece({"prep_cost": True}, prep_cost=("not_a_number", "TRUE is not a number")),
-    _piece({"packed_weight": "2 kg"}, packed_weight=("not_a_number", "'2 kg' is not a number")),
-    _piece({"length": "  "}, length=("only_spaces", "Length: holds only spaces; clear the cell")),
-    _piece(
+    _item({"paid": "$4.50"}, paid=("not_a_number", "Paid: '$4.50' is not a number; write 4.5")),
+    _item({"paid": "4,50"}, paid=("not_a_number", "'4,50' is not a number; write 4.5")),
+    _item({"paid": "1,234"}, paid=("not_a_number", "write 1234 or 1.234")),
+    _item({"paid": "about 5"}, paid=("not_a_number", "'about 5' is not a number; write a number")),
+    _item({"prep_cost": True}, prep_cost=("not_a_number", "TRUE is not a number")),
+    _item({"packed_weight": "2 kg"}, packed_weight=("not_a_number", "'2 kg' is not a number")),
+    _item({"length": "  "}, length=("only_spaces", "Length: holds only spaces; clear the cell")),
+    _item(
         {"bought_on": "2026-01-31"},
         bought_on=("not_a_date", "it is text: type 2026-01-31 again"),
     ),
-    _piece(
+    _item(
         {"bought_on": "3/4/26"}, bought_on=("not_a_date", "write 2026-03-04 or 2026-04-03")
     ),
-    _piece({"listed_on": "31.1.2026"}, listed_on=("not_a_date", "write 2026-01-31")),
-    _piece({"listed_on": "in May"}, listed_on=("not_a_date", "such as 2026-03-31")),
-    _piece({"paid": -5}, paid=("negative", "-5 is below 0; write 0 or more")),
+    _item({"listed_on": "31.1.2026"}, listed_on=("not_a_date", "write 2026-01-31")),
+    _item({"listed_on": "in May"}, listed_on=("not_a_date", "such as 2026-03-31")),
+    _item({"paid": -5}, paid=("negative", "-5 is below 0; write 0 or more")),
     _sale({"postage_paid": -4.25}, postage_paid=("negative", "-4.25 is below 0")),
-    Mistake("Log", PIECE, {"item_no": ("no_item", "Item no. is blank")}, numbered=False),
+    Mistake("Log", ITEM, {"item_no": ("no_item", "Item no. is blank")}, numbered=False),
     Mistake(
         "Log",
         {"description": "A jug"},
         {"item_no": ("no_item", "Item no. is blank")},
         numbered=False,
     ),
-    _piece({"item_no": "m1"}, item_no=("item_twice", "'m1' stands in row 7 already and again in")),
-    Mistake("Log", _without(PIECE, "bought_on"), {"bought_on": ("no_date", "Bought on is blank")}),
-    Mistake("Log", _without(PIECE, "paid"), {"paid": ("no_paid", "write 0 if the piece was free")}),
-    Mistake("Log", LOT_PIECE | {"lot_no": "L-9"}, {"lot_no": ("no_lot", "'L-9' is not on sheet")}),
+    _item({"item_no": "m1"}, item_no=("item_twice", "'m1' stands in row 7 already and again in")),
+    Mistake("Log", _without(ITEM, "bought_on"), {"bought_on": ("no_date", "Bought on is blank")}),
+    Mistake("Log", _without(ITEM, "paid"), {"paid": ("no_paid", "write 0 if the item was free")}),
+    Mistake("Log", LOT_ITEM | {"lot_no": "L-9"}, {"lot_no": ("no_lot", "'L-9' is not on sheet")}),
     Mistake(
         "Log",
-        LOT_PIECE | {"lot_no": "L-1 "},
+        LOT_ITEM | {"lot_no": "L-1 "},
         {"lot_no": ("no_lot", "'L-1 ' has a blank at the end; write 'L-1'")},
     ),
-    Mistake("Log", LOT_PIECE | {"paid": 3}, {"paid": ("lot_and_paid", "3.00 is typed though lot")}),
+    Mistake("Log", LOT_ITEM | {"paid": 3}, {"paid": ("lot_and_paid", "3.00 is typed though lot")}),
     Mistake(
         "Log",
-        LOT_PIECE | {"purchase_tax": 2},
-        {"purchase_tax": ("lot_and_paid", "2.00 is typed though lot 'L-1' paid for the piece")},
+        LOT_ITEM | {"purchase_tax": 2},
+        {"purchase_tax": ("lot_and_paid", "2.00 is typed though lot 'L-1' paid for the item")},
     ),
     Mistake(
         "Log",
-        LOT_PIECE | {"paid": 4, "purchase_tax": 1},
+        LOT_ITEM | {"paid": 4, "purchase_tax": 1},
         {"paid": ("lot_and_paid", "4.00 is typed though lot")},
     ),
-    # A lot without a date gives its piece none, so that nothing is early.
-    Mistake("Log", LOT_PIECE | SALE | {"lot_no": "L-5"}, {}),
+    # A lot without a date gives its item none, so that nothing is early.
+    Mistake("Log", LOT_ITEM | SALE | {"lot_no": "L-5"}, {}),
     Mistake("Log", {"lot_no": "L-1"}, {"expected_price": ("lot_no_value", "takes its share")}),
-    _piece(
+    _item(
         {"paid_from": "Cash box"},
         paid_from=("no_source", "'Cash box' is not on Settings; write one of 'Business', 'Returned"),
     ),
-    _piece({"bought_by": "Cy"}, bought_by=("no_partner", "write one of 'Ada', 'Bo', or add it")),
+    _item({"bought_by": "Cy"}, bought_by=("no_partner", "write one of 'Ada', 'Bo', or add it")),
     _sale(
         {"sold_on": day(1, 9)},
         sold_on=("sold_early", "2026-01-09 is before the day of purchase, 2026-01-10"),
     ),
     Mistake(
         "Log",
-        LOT_PIECE | SALE | {"sold_on": day(1, 11)},
+        LOT_ITEM | SALE | {"sold_on": day(1, 11)},
         {"sold_on": ("sold_early", "2026-01-11 is before the day of purchase, 2026-01-12")},
     ),
     Mistake(
         "Log",
-        PIECE | _without(SALE, "sale_price"),
+        ITEM | _without(SALE, "sale_price"),
         {"sale_price": ("no_price", "Sale price is blank")},
     ),
     Mistake(
-        "Log", PIECE | _without(SALE, "sold_on"), {"sold_on": ("no_sale_date", "Sold on is blank")}
+        "Log", ITEM | _without(SALE, "sold_on"), {"sold_on": ("no_sale_date", "Sold on is blank")}
     ),
     Mistake(
-        "Log", PIECE | _without(SALE, "channel"), {"channel": ("no_channel", "Channel is blank")}
+        "Log", ITEM | _without(SALE, "channel"), {"channel": ("no_channel", "Channel is blank")}
     ),
-    _sale({"channel": "Stall "}, channel=("no_channel", "'Stall ' has a blank at the end; write")),
-    _sale({"channel": " Stall"}, channel=("no_channel", "' Stall' has a blank before it; write")),
-    _piece(
+    _sale({"channel": "Booth "}, channel=("no_channel", "'Booth ' has a blank at the end; write")),
+    _sale({"channel": " Booth"}, channel=("no_channel", "' Booth' has a blank before it; write")),
+    _item(
         {"channel": "Nowhere"},
-        channel=("no_channel", "'Nowhere' is not on Settings; write one of 'Stall', 'First site'"),
+        channel=("no_channel", "'Nowhere' is not on Settings; write one of 'Booth', 'First site'"),
     ),
     _sale({"refund": 24.01}, refund=("refund_high", "24.01 is more than price and shipping, 24.00")),
     _sale(
@@ -496,44 +496,44 @@ MISTAKES: list[Mistake] = [
     ),
     _sale(
         {"returned_on": day(2, 20)},
-        refund=("back_no_refund", "Refund is blank, but the piece came back on 2026-02-20"),
+        refund=("back_no_refund", "Refund is blank, but the item came back on 2026-02-20"),
     ),
     _sale(
         {"returned_on": day(2, 20), "refund": 0},
-        refund=("back_no_refund", "Refund is 0.00, but the piece came back on 2026-02-20"),
+        refund=("back_no_refund", "Refund is 0.00, but the item came back on 2026-02-20"),
     ),
     _sale(
         {"refunded_on": day(2, 20)},
         refund=("refund_no_amount", "Refund is blank, but it was paid on 2026-02-20"),
     ),
-    _piece({"left_how": "Donated"}, left_on=("left_half", "Left on is blank")),
-    _piece({"left_on": day(2, 1)}, left_how=("left_half", "Left how is blank")),
-    _piece(
-        {"left_how": "Discarded", "left_on": day(1, 9)},
-        left_on=("left_early", "2026-01-09 is before the day of purchase, 2026-01-10"),
+    _item({"disposition": "Donated"}, disposition_date=("left_half", "Disposition date is blank")),
+    _item({"disposition_date": day(2, 1)}, disposition=("left_half", "Disposition is blank")),
+    _item(
+        {"disposition": "Discarded", "disposition_date": day(1, 9)},
+        disposition_date=("left_early", "2026-01-09 is before the day of purchase, 2026-01-10"),
     ),
     _sale(
-        {"refund": 24, "returned_on": day(2, 20), "left_how": "Own use", "left_on": day(2, 15)},
-        left_on=("left_early", "2026-02-15 is before the piece came back, 2026-02-20"),
+        {"refund": 24, "returned_on": day(2, 20), "disposition": "Personal use", "disposition_date": day(2, 15)},
+        disposition_date=("left_early", "2026-02-15 is before the item came back, 2026-02-20"),
     ),
     _sale(
-        {"left_how": "Own use", "left_on": day(2, 15)},
-        left_how=("sold_and_left", "sold on 2026-02-10 and did not come back"),
+        {"disposition": "Personal use", "disposition_date": day(2, 15)},
+        disposition=("sold_and_left", "sold on 2026-02-10 and did not come back"),
     ),
-    _piece(
-        {"left_how": "Lost", "left_on": day(2, 1)},
-        left_how=("no_left_how", "'Lost' is not on the list; write one of 'Own use', 'Donated'"),
+    _item(
+        {"disposition": "Lost", "disposition_date": day(2, 1)},
+        disposition=("no_disposition", "'Lost' is not on the list; write one of 'Personal use', 'Donated'"),
     ),
-    _piece(
-        {"left_how": "Own use", "left_on": day(2, 1), "taken_by": "Cy"},
+    _item(
+        {"disposition": "Personal use", "disposition_date": day(2, 1), "taken_by": "Cy"},
         taken_by=("no_taker", "'Cy' is not on Settings; write one of 'Ada', 'Bo', or add it"),
     ),
-    _piece(
-        {"left_how": "Donated", "left_on": day(2, 1), "taken_by": "Ada"},
-        taken_by=("taken_not_own", "Taken by: 'Ada' counts only with Own use under Left how"),
+    _item(
+        {"disposition": "Donated", "disposition_date": day(2, 1), "taken_by": "Ada"},
+        taken_by=("taken_not_own", "Taken by: 'Ada' counts only with Personal use under Disposition"),
     ),
-    _piece({"postage_payer": "Me"}, postage_payer=("no_payer", "one of 'Buyer', 'Seller'")),
-    _piece({"bought_on": day(4, 1)}, bought_on=("after_as_of", "2026-04-01 is after 2026-03-31")),
+    _item({"postage_payer": "Me"}, postage_payer=("no_payer", "one of 'Buyer', 'Seller'")),
+    _item({"bought_on": day(4, 1)}, bought_on=("after_as_of", "2026-04-01 is after 2026-03-31")),
     _sale(
         {"bought_on": dt.date(2025, 1, 1), "sold_on": dt.date(2025, 12, 31)},
         sold_on=("before_first", "2025-12-31 is before 2026-01-01, with which this log begins"),
@@ -551,7 +551,7 @@ MISTAKES: list[Mistake] = [
     _other(
         "Lots", LOT | {"lot_no": "L-7", "paid_from": "Cy"}, paid_from=("no_source", "'Cy' is not")
     ),
-    _other("Lots", LOT | {"lot_no": "L-8"}, lot_no=("no_values", "none of the pieces of lot 'L-8'")),
+    _other("Lots", LOT | {"lot_no": "L-8"}, lot_no=("no_values", "none of the items of lot 'L-8'")),
     Mistake("Log", {"lot_no": "L-8"}, {"expected_price": ("lot_no_value", "is blank")}),
     _other("Lots", LOT | {"lot_no": "L-10", "bought_by": "Cy"}, bought_by=("no_partner", "'Cy'")),
     _other(
@@ -588,17 +588,17 @@ MISTAKES: list[Mistake] = [
         driven_on=("no_rate", "no rate per mile for 2025-12-31"),
     ),
     _other("Trips", TRIP | {"driven_on": day(4, 1)}, driven_on=("after_as_of", "2026-04-01 is")),
-    _other("Own", _without(THING, "item"), item=("no_item", "Item is blank; the row counts only")),
-    _other("Own", _without(THING, "cost"), cost=("no_cost", "Cost once is blank; gain or loss")),
-    _other("Own", THING | {"cost": "9 EUR"}, cost=("not_a_number", "write 9")),
-    _other("Own", THING | {"sold_on": "soon"}, sold_on=("not_a_date", "'soon' is not a date")),
-    _other("Own", THING | {"selling_costs": -1}, selling_costs=("negative", "-1 is below 0")),
-    _other("Own", THING | {"cost": -1}, cost=("negative", "Cost once: -1 is below 0")),
-    _other("Own", _without(THING, "sold_on"), sold_on=("no_sale_date", "Sold on is blank; the sale")),
-    _other("Own", _without(THING, "sale_price"), sale_price=("no_price", "Sale price is blank")),
-    _other("Own", THING | {"whose": "Cy"}, whose=("no_owner", "Whose: 'Cy' is not on Settings")),
-    _other("Own", THING | {"channel": "Fair"}, channel=("no_channel", "'Fair' is not on Settings")),
-    _other("Own", THING | {"sold_on": day(4, 1)}, sold_on=("after_as_of", "2026-04-01 is after")),
+    _other("Personal", _without(THING, "item"), item=("no_item", "Item is blank; the row counts only")),
+    _other("Personal", _without(THING, "cost"), cost=("no_cost", "Cost once is blank; gain or loss")),
+    _other("Personal", THING | {"cost": "9 EUR"}, cost=("not_a_number", "write 9")),
+    _other("Personal", THING | {"sold_on": "soon"}, sold_on=("not_a_date", "'soon' is not a date")),
+    _other("Personal", THING | {"selling_costs": -1}, selling_costs=("negative", "-1 is below 0")),
+    _other("Personal", THING | {"cost": -1}, cost=("negative", "Cost once: -1 is below 0")),
+    _other("Personal", _without(THING, "sold_on"), sold_on=("no_sale_date", "Sold on is blank; the sale")),
+    _other("Personal", _without(THING, "sale_price"), sale_price=("no_price", "Sale price is blank")),
+    _other("Personal", THING | {"whose": "Cy"}, whose=("no_owner", "Whose: 'Cy' is not on Settings")),
+    _other("Personal", THING | {"channel": "Fair"}, channel=("no_channel", "'Fair' is not on Settings")),
+    _other("Personal", THING | {"sold_on": day(4, 1)}, sold_on=("after_as_of", "2026-04-01 is after")),
     _other("Owner", _without(PUT_IN, "moved_on"), moved_on=("no_date", "Date is blank")),
     _other("Owner", PUT_IN | {"put_in": "5 EUR"}, put_in=("not_a_number", "write 5")),
     _other("Owner", PUT_IN | {"took_out": -1}, took_out=("negative", "-1 is below 0")),
@@ -625,16 +625,16 @@ class FormMistake:
 FORM_MISTAKES: list[FormMistake] = [
     FormMistake("Shelf", "sold_1", "20 EUR", "not_a_number", "Sold price 1: '20 EUR' is not a"),
     FormMistake("Shelf", "sold_3", -5, "negative", "Sold price 3: -5 is below 0; write 0 or more"),
-    FormMistake("Shelf", "lacks", " ", "only_spaces", "Mine lacks: holds only spaces"),
+    FormMistake("Shelf", "missing_value", " ", "only_spaces", "Missing parts: holds only spaces"),
     FormMistake("Shelf", "postage", "4,50", "not_a_number", "Postage: '4,50' is not a number"),
     FormMistake("Shelf", "postage_in", "maybe", "unknown_choice", "write one of 'Yes', 'No'"),
-    FormMistake("Shelf", "channel", "Fair", "unknown_choice", "write one of 'Stall', 'First site'"),
-    FormMistake("Shelf", "ticket", True, "not_a_number", "Ticket price: TRUE is not a number"),
+    FormMistake("Shelf", "channel", "Fair", "unknown_choice", "write one of 'Booth', 'First site'"),
+    FormMistake("Shelf", "price_tag", True, "not_a_number", "Price tag: TRUE is not a number"),
     FormMistake("Desk", "item_no", "none", "unknown_choice", "Item no.: 'none' is not on"),
-    FormMistake("Desk", "channel", "stall ", "unknown_choice", "has a blank at the end; write 'Stal"),
+    FormMistake("Desk", "channel", "booth ", "unknown_choice", "has a blank at the end; write 'Stal"),
     FormMistake("Desk", "box", "Crate", "unknown_choice", "write one of 'Small', 'Tube'"),
     FormMistake("Desk", "service", "Air", "unknown_choice", "Postage service: 'Air' is not on"),
-    FormMistake("Desk", "piece_weight", -1, "negative", "Weight of the piece: -1 is below 0"),
+    FormMistake("Desk", "item_weight", -1, "negative", "Weight of the item: -1 is below 0"),
     FormMistake("Desk", "asking", "$25", "not_a_number", "Price, postage apart: '$25' is not a"),
     FormMistake("Desk", "weight_1", "much", "not_a_number", "'much' is not a number"),
     FormMistake("Desk", "weight_2", -2, "negative", "-2 is below 0"),
@@ -647,11 +647,11 @@ def mistaken_entries() -> tuple[Inputs, list[tuple[int, Mistake]]]:
     rows: dict[str, list[dict[str, Any]]] = {
         "Plan": [dict(CANDIDATE)],
         "Comps": [dict(COMPARABLE)],
-        "Log": [PIECE | {"item_no": "M1"}, LOT_PIECE | {"item_no": "M2"}],
+        "Log": [ITEM | {"item_no": "M1"}, LOT_ITEM | {"item_no": "M2"}],
         "Lots": [LOT | {"lot_no": "L-1"}],
         "Expenses": [dict(EXPENSE)],
         "Trips": [dict(TRIP)],
-        "Own": [dict(THING)],
+        "Personal": [dict(THING)],
         "Owner": [dict(PUT_IN)],
     }
     placed = []

@@ -25,10 +25,10 @@ from sheetfns.log.model.sheets import FIRST_ROW, Column, Edition, Layout, Settin
 from sheetfns.log.read.cells import frame_of, read_column
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import typed_values
-from sheetfns.log.sheets.columns import stock_before
+from sheetfns.log.sheets.columns import inventory_before
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.tax_rules.layout import TAX_RULES_NAMES
-from sheetfns.log.sheets.words import BUSINESS, BUYER, DISCARDED, DONATED, OWN_USE, RELISTED, RETURNED_PIECE, SELLER
+from sheetfns.log.sheets.words import BUSINESS, BUYER, DISCARDED, DONATED, PERSONAL_USE, RELISTED, RETURNED_ITEM, SELLER
 
 # ---- entries as the reader would give them ---------------------------------------------------
 
@@ -134,8 +134,8 @@ def _block_rows(block: SettingsBlock, entries: Inputs) -> list[Row]:
 
 
 def _setting_by_formula(setting: Setting, settings: Mapping[str, Any], entries: Inputs) -> Any:
-    if setting.formula == stock_before("First_month"):
-        return opening_stock(entries, settings["First_month"]) / 100
+    if setting.formula == inventory_before("First_month"):
+        return opening_inventory(entries, settings["First_month"]) / 100
     value = _result_of(_with_settings(setting.formula, settings))
     return float(value) if setting.kind.holds == "number" else value
 
@@ -197,23 +197,23 @@ def lot_total(lot: Row) -> int:
     return cents(lot.get("paid")) + cents(lot.get("purchase_tax"))
 
 
-def own_cost(piece: Row) -> int:
-    """What a piece cost apart from its lot, in cents."""
-    return sum(cents(piece.get(key)) for key in ("paid", "purchase_tax", "prep_cost"))
+def own_cost(item: Row) -> int:
+    """What an item cost apart from its lot, in cents."""
+    return sum(cents(item.get(key)) for key in ("paid", "purchase_tax", "prep_cost"))
 
 
-def stock_day(piece: Row, lots: Mapping[str, Row]) -> dt.date:
-    """The day from which a piece is in stock."""
-    day: dt.date = (lots[piece["lot_no"]] if "lot_no" in piece else piece)["bought_on"]
+def inventory_day(item: Row, lots: Mapping[str, Row]) -> dt.date:
+    """The day from which an item is in stock."""
+    day: dt.date = (lots[item["lot_no"]] if "lot_no" in item else item)["bought_on"]
     return day
 
 
-def landed_costs(pieces: Sequence[Row], lots: Sequence[Row]) -> list[int]:
+def landed_costs(items: Sequence[Row], lots: Sequence[Row]) -> list[int]:
     """The landed cost of each row of the log in cents; lots by largest remainder, in fractions."""
-    costs = [own_cost(piece) for piece in pieces]
+    costs = [own_cost(item) for item in items]
     for lot in lots:
-        places = [i for i, piece in enumerate(pieces) if piece.get("lot_no") == lot["lot_no"]]
-        weights = {i: cents(pieces[i].get("expected_price")) for i in places}
+        places = [i for i, item in enumerate(items) if item.get("lot_no") == lot["lot_no"]]
+        weights = {i: cents(items[i].get("expected_price")) for i in places}
         if not sum(weights.values()):
             continue
         exact = {i: Fraction(lot_total(lot) * w, sum(weights.values())) for i, w in weights.items()}
@@ -224,11 +224,11 @@ def landed_costs(pieces: Sequence[Row], lots: Sequence[Row]) -> list[int]:
     return costs
 
 
-def opening_stock(entries: Inputs, first: dt.date) -> int:
+def opening_inventory(entries: Inputs, first: dt.date) -> int:
     """Cost of what was bought before the first month, in cents: none of it can have left yet."""
     lots = {lot["lot_no"]: lot for lot in entries.rows.get("Lots", [])}
     return sum(lot_total(lot) for lot in lots.values() if lot["bought_on"] < first) + sum(
-        own_cost(piece) for piece in entries.rows.get("Log", []) if stock_day(piece, lots) < first
+        own_cost(item) for item in entries.rows.get("Log", []) if inventory_day(item, lots) < first
     )
 
 
@@ -239,14 +239,14 @@ _FIRST_YEAR = 2024
 _MOST_DAYS = 480
 """The last day is within the rates per mile of the layout."""
 _BEFORE = 60
-"""Opening stock was bought up to so many days before the first month."""
+"""Opening inventory was bought up to so many days before the first month."""
 _GAP = 60
 _RELISTED_TWICE = 2
 _UNLISTED, _LISTED, _KEPT, _IN_PART, _IN_FULL, _BACK = (
     *("", "listed", "kept", "refunded in part", "refunded in full", "came back"),
 )
 _SALES = (_KEPT, _IN_PART, _IN_FULL, _BACK)
-_WAYS = (OWN_USE, DONATED, DISCARDED)
+_WAYS = (PERSONAL_USE, DONATED, DISCARDED)
 _FATES = (
     (_UNLISTED, ""),
     (_LISTED, ""),
@@ -255,7 +255,7 @@ _FATES = (
     *((_BACK, how) for how in _WAYS),
     *((_BACK, RELISTED),) * 3,
 )
-"""What became of the sale, and how the piece left otherwise; what needs more luck later is more
+"""What became of the sale, and how the item left otherwise; what needs more luck later is more
 likely here."""
 
 
@@ -276,14 +276,14 @@ class _Shop:
         return (day - self.first).days
 
 
-def _amounts(most: int = 5_000, least: int = 0) -> st.SearchStrategy[float]:
+def _amounts(maximum: int = 5_000, minimum: int = 0) -> st.SearchStrategy[float]:
     """Money in whole cents, which shrink towards nothing."""
-    return st.integers(least, most).map(lambda number: number / 100)
+    return st.integers(minimum, maximum).map(lambda number: number / 100)
 
 
-def _rates(most: int) -> st.SearchStrategy[float]:
+def _rates(maximum: int) -> st.SearchStrategy[float]:
     """Rates in steps of a hundredth of a percent."""
-    return st.integers(0, most).map(lambda number: number / 10_000)
+    return st.integers(0, maximum).map(lambda number: number / 10_000)
 
 
 def _or_blank(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
@@ -311,12 +311,12 @@ def _channel(draw: st.DrawFn) -> Row:
         per_order=draw(_or_blank(_amounts(100))),
         tax_rate=draw(_or_blank(_rates(1_000))),
         ad_rate=draw(_or_blank(_rates(1_000))),
-        least=draw(_or_blank(_amounts(200))),
+        minimum=draw(_or_blank(_amounts(200))),
     )
     if draw(st.booleans()):
         terms |= {"band_limit": draw(_amounts()), "rate_above": draw(_rates(3_000))}
     if draw(st.booleans()):
-        terms["most"] = draw(_amounts(1_000, cents(terms.get("least"))))
+        terms["maximum"] = draw(_amounts(1_000, cents(terms.get("minimum"))))
     return terms
 
 
@@ -331,12 +331,12 @@ def _lot(draw: st.DrawFn, shop: _Shop) -> Row:
 
 
 @st.composite
-def _piece(draw: st.DrawFn, shop: _Shop) -> list[Row]:
-    """The rows of one piece: the first, and one for each time that it is listed again."""
+def _item(draw: st.DrawFn, shop: _Shop) -> list[Row]:
+    """The rows of one item: the first, and one for each time that it is listed again."""
     lot = draw(st.sampled_from((None, *shop.lots)))
     if lot is None:
         start = draw(st.integers(-_BEFORE, shop.days))
-        piece = _filled(
+        item = _filled(
             bought_on=shop.day(start),
             paid=draw(st.just(0.0) | _amounts()),
             purchase_tax=draw(_or_blank(_amounts(500))),
@@ -344,23 +344,23 @@ def _piece(draw: st.DrawFn, shop: _Shop) -> list[Row]:
         )
     else:
         start = shop.number(lot["bought_on"])
-        piece = {"lot_no": lot["lot_no"], "expected_price": draw(_amounts())}
-    piece |= _filled(
+        item = {"lot_no": lot["lot_no"], "expected_price": draw(_amounts())}
+    item |= _filled(
         paid_from=draw(_payers(shop)),
         bought_by=draw(st.sampled_from((None, *shop.partners))),
         prep_cost=draw(_or_blank(_amounts(500))),
         expected_postage=draw(_or_blank(_amounts(900))),
         postage_payer=draw(st.sampled_from((None, BUYER, SELLER))),
     )
-    rows = [piece | draw(_fate(shop, start, may_return=True))]
-    while rows[-1].get("left_how") == RELISTED:
+    rows = [item | draw(_fate(shop, start, may_return=True))]
+    while rows[-1].get("disposition") == RELISTED:
         rows.append(draw(_listed_again(shop, rows[-1], may_return=len(rows) < _RELISTED_TWICE)))
     return rows
 
 
 @st.composite
 def _fate(draw: st.DrawFn, shop: _Shop, start: int, *, may_return: bool) -> Row:
-    """What became of a piece that is in stock from a day on."""
+    """What became of an item that is in stock from a day on."""
     sale, how = draw(st.sampled_from(_FATES if may_return else _FATES[:-3]))
     cells: Row = {}
     if sale == _LISTED or draw(st.booleans()):
@@ -375,8 +375,8 @@ def _fate(draw: st.DrawFn, shop: _Shop, start: int, *, may_return: bool) -> Row:
         cells |= draw(_sale(shop, start, sale))
         start = shop.number(cells.get("returned_on", shop.first))
     if how:
-        cells |= {"left_how": how, "left_on": shop.day(draw(_later(shop, start)))}
-    if how == OWN_USE and "taken_by" in {column.key for column in _plan().table("Log").inputs()}:
+        cells |= {"disposition": how, "disposition_date": shop.day(draw(_later(shop, start)))}
+    if how == PERSONAL_USE and "taken_by" in {column.key for column in _plan().table("Log").inputs()}:
         cells |= _filled(taken_by=draw(st.sampled_from((None, *shop.partners))))
     return cells
 
@@ -387,20 +387,20 @@ def _sale(draw: st.DrawFn, shop: _Shop, start: int, after: str) -> Row:
     sale = _filled(
         channel=draw(st.sampled_from(shop.channels)),
         sold_on=shop.day(sold),
-        # A piece comes back for a refund of a cent or more.
-        sale_price=draw(_amounts(least=1 if after == _BACK else 0)),
+        # An item comes back for a refund of a cent or more.
+        sale_price=draw(_amounts(minimum=1 if after == _BACK else 0)),
         shipping_charged=draw(_or_blank(_amounts(900))),
         tax_collected=draw(_or_blank(_amounts(500))),
         fee_charged=draw(_or_blank(_amounts(900))),
         postage_paid=draw(_or_blank(_amounts(900))),
-        packing=draw(_or_blank(_amounts(200))),
+        packaging=draw(_or_blank(_amounts(200))),
     )
     if after == _KEPT:
         return sale
     income = cents(sale["sale_price"]) + cents(sale.get("shipping_charged"))
     in_full = after == _IN_FULL or (after == _BACK and draw(st.booleans()))
-    least = 1 if after == _BACK else 0
-    sale["refund"] = income / 100 if in_full else draw(_amounts(income, least))
+    minimum = 1 if after == _BACK else 0
+    sale["refund"] = income / 100 if in_full else draw(_amounts(income, minimum))
     if draw(st.booleans()):
         sale["refunded_on"] = shop.day(draw(_later(shop, sold)))
     if after == _BACK:
@@ -410,18 +410,18 @@ def _sale(draw: st.DrawFn, shop: _Shop, start: int, after: str) -> Row:
 
 @st.composite
 def _listed_again(draw: st.DrawFn, shop: _Shop, old: Row, *, may_return: bool) -> Row:
-    """The new row of a piece that came back, with its tax; its cost follows from the old row.
+    """The new row of an item that came back, with its tax; its cost follows from the old row.
 
-    It is of the same month: a check asks for that, as stock at the end of a month or year would lack
-    the piece.
+    It is of the same month: a check asks for that, as inventory at the end of a month or year would lack
+    the item.
     """
-    left = old["left_on"]
+    left = old["disposition_date"]
     month_end = left.replace(day=calendar.monthrange(left.year, left.month)[1])
     latest = min(shop.number(month_end), shop.days)
     start = min(shop.number(left) + draw(st.integers(0, _GAP)), latest)
     again = _filled(
         bought_on=shop.day(start),
-        paid_from=RETURNED_PIECE,
+        paid_from=RETURNED_ITEM,
         purchase_tax=draw(_or_blank(_amounts(500))),
         prep_cost=draw(_or_blank(_amounts(500))),
     )
@@ -429,7 +429,7 @@ def _listed_again(draw: st.DrawFn, shop: _Shop, old: Row, *, may_return: bool) -
 
 
 def _carry_over(rows: list[Row], cost: int) -> None:
-    """The cost of a piece's first row goes on to its other rows, which add their own."""
+    """The cost of an item's first row goes on to its other rows, which add their own."""
     for row in rows[1:]:
         if "purchase_tax" in row:
             row["purchase_tax"] = min(row["purchase_tax"], cost / 100)
@@ -521,20 +521,20 @@ def _tax_tables(draw: st.DrawFn, shop: _Shop) -> dict[str, list[Row]]:
     return {"ByYear": by_year, "Taxes": taxes, "Reported": reported}
 
 
-def _value_each_lot(pieces: list[Row], lots: Sequence[Row]) -> None:
+def _value_each_lot(items: list[Row], lots: Sequence[Row]) -> None:
     """A lot is shared out by expected prices, so that one of them must be over nothing."""
     for lot in lots:
-        of_lot = [piece for piece in pieces if piece.get("lot_no") == lot["lot_no"]]
-        if of_lot and not any(piece["expected_price"] for piece in of_lot):
+        of_lot = [item for item in items if item.get("lot_no") == lot["lot_no"]]
+        if of_lot and not any(item["expected_price"] for item in of_lot):
             of_lot[0]["expected_price"] = 0.01
 
 
 @st.composite
-def logs(draw: st.DrawFn, least_pieces: int = 0, most_pieces: int = 8) -> Inputs:
-    """Logs with any mix of states and nothing that a check would mend.
+def logs(draw: st.DrawFn, least_items: int = 0, most_items: int = 8) -> Inputs:
+    """Logs with any mix of states and nothing that a check would fix.
 
-    Every piece may come back and be listed again twice, so that there are up to three times as many
-    rows as `most_pieces`.
+    Every item may come back and be listed again twice, so that there are up to three times as many
+    rows as `most_items`.
     """
     months = draw(st.integers(0, 17))
     first = dt.date(_FIRST_YEAR + months // 12, months % 12 + 1, 1)
@@ -552,12 +552,12 @@ def logs(draw: st.DrawFn, least_pieces: int = 0, most_pieces: int = 8) -> Inputs
     )
     lots = [{"lot_no": f"L{number}"} | lot for number, lot in enumerate(draw(st.lists(_lot(shop), max_size=2)), 1)]
     shop = _Shop(shop.first, shop.days, shop.partners, shop.channels, tuple(lots))
-    chains = draw(st.lists(_piece(shop), min_size=least_pieces, max_size=most_pieces))
-    pieces = [rows[0] for rows in chains]
-    _value_each_lot(pieces, lots)
-    for rows, cost in zip(chains, landed_costs(pieces, lots), strict=True):
+    chains = draw(st.lists(_item(shop), min_size=least_items, max_size=most_items))
+    items = [rows[0] for rows in chains]
+    _value_each_lot(items, lots)
+    for rows, cost in zip(chains, landed_costs(items, lots), strict=True):
         _carry_over(rows, cost)
-    pieces += [row for rows in chains for row in rows[1:]]
+    items += [row for rows in chains for row in rows[1:]]
     as_of = shop.day(shop.days)
     return Inputs(
         settings={
@@ -565,16 +565,16 @@ def logs(draw: st.DrawFn, least_pieces: int = 0, most_pieces: int = 8) -> Inputs
             "As_of_date": as_of,
             "Tax_year": draw(st.integers(first.year, as_of.year)),
             "Opening_cash": draw(_amounts(100_000)),
-            "Usual_packing": draw(_amounts(200)),
+            "Usual_packaging": draw(_amounts(200)),
             "Year_rules": draw(st.sampled_from(TAX_RULES_NAMES)),
         },
         blocks={"Partner": partners, "Channel": channels} | draw(_tax_tables(shop)),
         rows={
-            "Log": [{"item_no": f"P{number}"} | piece for number, piece in enumerate(pieces, 1)],
+            "Log": [{"item_no": f"P{number}"} | item for number, item in enumerate(items, 1)],
             "Lots": lots,
             "Expenses": draw(st.lists(_expense(shop), max_size=3)),
             "Trips": draw(st.lists(_trip(shop), max_size=2)),
-            "Own": draw(st.lists(_own_thing(shop), max_size=2)),
+            "Personal": draw(st.lists(_own_thing(shop), max_size=2)),
             "Owner": draw(st.lists(_owner_money(shop), max_size=3)),
         },
     )

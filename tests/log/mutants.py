@@ -42,13 +42,13 @@ from tests.log.filled_logs import MISTAKES, few_rows, full_entries
 from tests.log.quick_logs import changed_log, unworked_log
 from tests.log.random_logs import random_entries
 
-PIECES = 70
+ITEMS = 70
 ROWS = 124
 OTHER_ROWS = 70
 SEED = 11
 PER_SHEET = 10
 """Mutants of each sheet in the whole table."""
-_STALLS = {"Stall", "First site"}
+_BOOTHS = {"Booth", "First site"}
 """Channels of both sources of entries."""
 _UNREADABLE = {
     *("not_a_number", "negative", "not_a_date", "only_spaces", "not_whole", "error_cell"),
@@ -58,21 +58,21 @@ _UNREADABLE = {
 
 
 def entries_for_mutants() -> Inputs:
-    """Six years, every small table full, random pieces, and a row for most of what checks find."""
-    entries, others = full_entries(), random_entries(5, PIECES)
+    """Six years, every small table full, random items, and a row for most of what checks find."""
+    entries, others = full_entries(), random_entries(5, ITEMS)
     draw = random.Random(SEED)
     for name in ("As_of_date", "Tax_year"):
         entries.settings[name] = others.settings[name]
     # Sixty months, which touch six calendar years.
     entries.settings |= {"First_month": dt.date(2021, 12, 1), "Opening_cash": 2_000.0}
-    # Enough of them for averages, an outlook, and fees on sheet Listing desk.
+    # Enough of them for averages, an forecast, and fees on sheet Listing desk.
     entries.settings |= {"Average_days": 400, "Weekly_limit": None}
     entries.forms["Desk"]["channel"] = "First site"
-    entries.forms["Shelf"]["ticket"] = 9
+    entries.forms["Shelf"]["price_tag"] = 9
     for key, rows in others.rows.items():
         entries.rows[key] += rows
     _fill_tables(entries, others)
-    _spread_pieces(entries, draw)
+    _spread_items(entries, draw)
     _spend_and_move(entries, draw)
     _come_to_the_edges(entries)
     for mistake in MISTAKES:
@@ -88,7 +88,7 @@ def entries_for_mutants() -> Inputs:
 def _fill_tables(entries: Inputs, others: Inputs) -> None:
     blocks = entries.blocks
     named = [row["name"] for row in (*blocks["Channel"], *others.blocks["Channel"])]
-    blocks["Channel"] += [row for row in others.blocks["Channel"] if row["name"] not in _STALLS]
+    blocks["Channel"] += [row for row in others.blocks["Channel"] if row["name"] not in _BOOTHS]
     more = range(len(blocks["Channel"]) + 1, CHANNEL_ROWS + 1)
     blocks["Channel"] += [
         {"name": f"Market {i}", "rate": i / 100, "per_order": i / 10, "ad_rate": i / 200} for i in more
@@ -117,30 +117,30 @@ def _fill_tables(entries: Inputs, others: Inputs) -> None:
         ),
     ]
     blocks |= {key: others.blocks[key] for key in ("ByYear", "Taxes", "Reported")}
-    blocks["ByYear"][0]["filed_stock"] = 123.45
+    blocks["ByYear"][0]["filed_inventory"] = 123.45
     blocks["Taxes"].append({"year": 2026, "partner": "Cy", "wages": 100, "rate": 0.1, "paid": 2})
     for place, channel in enumerate(blocks["Channel"][4:], 1):
         gross = {"year": 2026, "channel": channel["name"], "gross": 100.0 * place}
         blocks["Reported"].append(gross)
 
 
-def _spread_pieces(entries: Inputs, draw: random.Random) -> None:
-    """Pieces of every year, channel, category and place."""
+def _spread_items(entries: Inputs, draw: random.Random) -> None:
+    """Items of every year, channel, category and place."""
     channels = [row["name"] for row in entries.blocks["Channel"]]
     categories = [row["name"] for row in entries.blocks["Category"]]
-    for number, piece in enumerate(entries.rows["Log"]):
-        if str(piece["item_no"]).startswith("P0"):
-            piece |= {"category": categories[number % len(categories)], "condition": "Good"}
-            if "lot_no" not in piece:
-                piece["found_at"] = f"Place {number % 14}"
-                _earlier(piece, 365 * (number % 5))
-            if "channel" in piece and "fee_charged" not in piece:
-                piece["channel"] = channels[number % len(channels)]
-            if piece.get("left_how") == "Own use":
-                piece["taken_by"] = draw.choice(("Ada", "Bo", "Cy", "Di"))
-            if "sold_on" in piece:
-                estimate = round(piece["postage_paid"] + draw.uniform(-1, 1), 2)
-                piece |= {"expected_postage": estimate, "packed_weight": 1.5, "scale_weight": 1.6}
+    for number, item in enumerate(entries.rows["Log"]):
+        if str(item["item_no"]).startswith("P0"):
+            item |= {"category": categories[number % len(categories)], "condition": "Good"}
+            if "lot_no" not in item:
+                item["found_at"] = f"Place {number % 14}"
+                _earlier(item, 365 * (number % 5))
+            if "channel" in item and "fee_charged" not in item:
+                item["channel"] = channels[number % len(channels)]
+            if item.get("disposition") == "Personal use":
+                item["taken_by"] = draw.choice(("Ada", "Bo", "Cy", "Di"))
+            if "sold_on" in item:
+                estimate = round(item["postage_paid"] + draw.uniform(-1, 1), 2)
+                item |= {"expected_postage": estimate, "packed_weight": 1.5, "scale_weight": 1.6}
 
 
 def _earlier(row: Row, days: int) -> None:
@@ -185,15 +185,15 @@ def _come_to_the_edges(entries: Inputs) -> None:
         bought = {"item_no": f"E{name}", "bought_on": day, "paid": 3, "found_at": "Attic"}
         entries.rows["Log"] += [
             bought,
-            bought | {"item_no": f"S{name}", "channel": "Stall", "sold_on": day, "sale_price": 9},
-            bought | {"item_no": f"L{name}", "left_how": "Discarded", "left_on": day},
+            bought | {"item_no": f"S{name}", "channel": "Booth", "sold_on": day, "sale_price": 9},
+            bought | {"item_no": f"L{name}", "disposition": "Discarded", "disposition_date": day},
         ]
         entries.rows["Lots"].append({"lot_no": f"L{name}", "bought_on": day, "paid": 4})
         entries.rows["Expenses"].append({"spent_on": day, "heading": "Other", "amount": 1.25})
         trip = {"driven_on": day, "purpose": "Buying", "to_place": "Town", "miles": 2}
         entries.rows["Trips"].append(trip)
         thing = {"item": f"Vase {name}", "cost": 2, "sold_on": day, "sale_price": 3}
-        entries.rows["Own"].append(thing)
+        entries.rows["Personal"].append(thing)
         entries.rows["Owner"].append({"moved_on": day, "partner": "Ada", "put_in": 1})
         sold = {"item": "vase", "kind": "Sold", "price": 7, "seen_on": day}
         entries.rows["Comps"].append(sold)
@@ -205,18 +205,18 @@ _DAY = dt.timedelta(days=1)
 def entries_in_other_states() -> Inputs:
     """One quarter; the forms ask for what is not typed, or take it from elsewhere."""
     entries = full_entries()
-    entries.settings |= {"Fixed_costs": None, "Weekly_limit": None, "Pay_wanted": 0}
+    entries.settings |= {"Fixed_costs": None, "Weekly_limit": None, "Pay_target": 0}
     entries.rows["Expenses"].append(
         {"spent_on": dt.date(2026, 3, 3), "heading": "Other", "amount": 7, "paid_from": "Bo"}
     )
-    shelf = {"comps_of": "P1", "lacks": 1.5, "postage": 4, "category": "Books"}
+    shelf = {"comps_of": "P1", "missing_value": 1.5, "postage": 4, "category": "Books"}
     entries.forms["Shelf"] = shelf | {"channel": "First site", "postage_in": "No"}
     entries.forms["Desk"] = {"item_no": "P3", "service": "Letter", "asking": 12, "box": "Tube",
-                             "piece_weight": 0.3, "title": "First"}  # fmt: skip
+                             "item_weight": 0.3, "title": "First"}  # fmt: skip
     return entries
 
 
-def entries_to_mend() -> Inputs:
+def entries_to_fix() -> Inputs:
     """Next to nothing, and that is wrong."""
     return Inputs(
         settings={"Fixed_costs": "some", "Weekly_limit": "much", "Tax_reserve": -5},
@@ -227,7 +227,7 @@ def entries_to_mend() -> Inputs:
 LOGS: dict[str, tuple[Callable[[], Inputs], int, int]] = {
     "six years": (entries_for_mutants, ROWS, OTHER_ROWS),
     "a quarter": (entries_in_other_states, filled_logs.FEW_ROWS, filled_logs.FEW_ROWS),
-    "to mend": (entries_to_mend, filled_logs.FEW_ROWS, filled_logs.FEW_ROWS),
+    "to fix": (entries_to_fix, filled_logs.FEW_ROWS, filled_logs.FEW_ROWS),
 }
 """Entries, and ready rows of the sourcing log and of other sheets."""
 
@@ -496,7 +496,7 @@ def _tried(log: Log, mutants: list[Mutant]) -> Iterator[Verdict]:
         return
     # What was typed is the same, and so is what Python makes of it.
     differences = compare(log.figures, content.shown).differences
-    # What sheet Checks counts is said of the sheet whose rows it counts.
+    # What sheet Data checks counts is said of the sheet whose rows it counts.
     differing = [one.column.partition(": ")[0] if one.sheet == CHECKS else one.sheet for one in differences]
     # A result that is an error is said by the reader, and keeps a year from being complete.
     before = log.figures.content.problems

@@ -13,71 +13,74 @@ DAYS = 450
 AS_OF = FIRST + dt.timedelta(days=DAYS + 60)
 PARTNERS = ("Ada", "Bo")
 CHANNELS: list[Row] = [
-    {"name": "Stall"},
+    {"name": "Booth"},
     {"name": "First site", "rate": 0.115, "per_order": 0.45, "tax_rate": 0.08, "band_limit": 60,
      "rate_above": 0.05, "ad_rate": 0.02},
-    {"name": "Second site", "rate": 0.1, "per_order": 0.3, "least": 0.5, "most": 7.5},
+    {"name": "Second site", "rate": 0.1, "per_order": 0.3, "minimum": 0.5, "maximum": 7.5},
 ]  # fmt: skip
-HEADINGS = ("Advertising", "Other expenses", "Supplies and packing")
+HEADINGS = ("Advertising", "Other expenses", "Supplies and packaging")
 
 
-def _day(draw: random.Random, start: dt.date, most: int = 90) -> dt.date:
-    return min(start + dt.timedelta(days=draw.randint(0, most)), FIRST + dt.timedelta(days=DAYS))
+def _day(draw: random.Random, start: dt.date, maximum: int = 90) -> dt.date:
+    return min(start + dt.timedelta(days=draw.randint(0, maximum)), FIRST + dt.timedelta(days=DAYS))
 
 
 def _money(draw: random.Random, low: float, high: float) -> float:
     return round(draw.uniform(low, high) * 100) / 100
 
 
-def _piece(draw: random.Random, number: int, lots: list[Row]) -> Row:
-    piece: Row = {"item_no": f"P{number:05d}", "description": f"Piece {number}"}
+def _item(draw: random.Random, number: int, lots: list[Row]) -> Row:
+    item: Row = {"item_no": f"P{number:05d}", "description": f"Item {number}"}
     bought = FIRST + dt.timedelta(days=draw.randint(0, DAYS - 120))
     if lots and draw.random() < 0.2:
         lot = draw.choice(lots)
-        piece |= {"lot_no": lot["lot_no"], "expected_price": _money(draw, 1, 50)}
+        item |= {"lot_no": lot["lot_no"], "expected_price": _money(draw, 1, 50)}
         bought = lot["bought_on"]
     else:
-        piece |= {"bought_on": bought, "paid": _money(draw, 0, 30)}
+        item |= {"bought_on": bought, "paid": _money(draw, 0, 30)}
         if draw.random() < 0.5:
-            piece["expected_price"] = _money(draw, 5, 60)
+            item["expected_price"] = _money(draw, 5, 60)
     if draw.random() < 0.3:
-        piece["paid_from"] = draw.choice((*PARTNERS, "Business"))
+        item["paid_from"] = draw.choice((*PARTNERS, "Business"))
     if draw.random() < 0.3:
-        piece["purchase_tax" if "paid" in piece else "prep_cost"] = _money(draw, 0, 3)
+        item["purchase_tax" if "paid" in item else "prep_cost"] = _money(draw, 0, 3)
     if draw.random() < 0.2:
-        piece |= {"expected_postage": _money(draw, 2, 9), "postage_payer": "Buyer"}
+        item |= {"expected_postage": _money(draw, 2, 9), "postage_payer": "Buyer"}
     if draw.random() < 0.8:
         listed = _day(draw, bought, 20)
-        piece |= {"channel": draw.choice(CHANNELS)["name"], "listed_on": listed, "asking_price": _money(draw, 5, 90)}
+        item |= {"channel": draw.choice(CHANNELS)["name"], "listed_on": listed, "asking_price": _money(draw, 5, 90)}
         if draw.random() < 0.7:
-            _sale(draw, piece, listed)
-    if "sold_on" not in piece and draw.random() < 0.15:
-        how = draw.choice(("Own use", "Donated", "Discarded"))
-        piece |= {"left_how": how, "left_on": _day(draw, bought)}
-    return piece
+            _sale(draw, item, listed)
+    if "sold_on" not in item and draw.random() < 0.15:
+        how = draw.choice(("Personal use", "Donated", "Discarded"))
+        item |= {"disposition": how, "disposition_date": _day(draw, bought)}
+    return item
 
 
-def _sale(draw: random.Random, piece: Row, listed: dt.date) -> None:
+def _sale(draw: random.Random, item: Row, listed: dt.date) -> None:
     sold = _day(draw, listed)
-    piece |= {"sold_on": sold, "sale_price": _money(draw, 3, 90), "postage_paid": _money(draw, 3, 12)}
+    item |= {"sold_on": sold, "sale_price": _money(draw, 3, 90), "postage_paid": _money(draw, 3, 12)}
     optional: dict[str, Any] = {
         "shipping_charged": _money(draw, 0, 9),
         "tax_collected": _money(draw, 0, 7),
-        "packing": _money(draw, 0, 2),
+        "packaging": _money(draw, 0, 2),
         "fee_charged": _money(draw, 0, 9),
     }
-    piece |= {key: value for key, value in optional.items() if draw.random() < 0.4}
+    item |= {key: value for key, value in optional.items() if draw.random() < 0.4}
     if draw.random() < 0.12:
-        whole = round(piece["sale_price"] + piece.get("shipping_charged", 0), 2)
+        whole = round(item["sale_price"] + item.get("shipping_charged", 0), 2)
         in_full = draw.random() < 0.5
-        piece["refund"] = whole if in_full else _money(draw, 0, whole)
+        item["refund"] = whole if in_full else _money(draw, 0, whole)
         back = _day(draw, sold, 30)
         if draw.random() < 0.5:
-            piece["refunded_on"] = back
+            item["refunded_on"] = back
         if in_full and draw.random() < 0.6:
-            piece["returned_on"] = back
+            item["returned_on"] = back
             if draw.random() < 0.5:
-                piece |= {"left_how": draw.choice(("Own use", "Discarded")), "left_on": _day(draw, back)}
+                item |= {
+                    "disposition": draw.choice(("Personal use", "Discarded")),
+                    "disposition_date": _day(draw, back),
+                }
 
 
 def _own_thing(draw: random.Random, number: int) -> Row:
@@ -118,11 +121,11 @@ def _tax_tables(draw: random.Random) -> dict[str, list[Row]]:
     }
 
 
-def random_entries(seed: int, pieces: int) -> Inputs:
-    """A log in which every state of a piece occurs, with nothing that a check would mend."""
+def random_entries(seed: int, items: int) -> Inputs:
+    """A log in which every state of an item occurs, with nothing that a check would fix."""
     draw = random.Random(seed)
     lots: list[Row] = []
-    for number in range(1, max(1, pieces // 30) + 1):
+    for number in range(1, max(1, items // 30) + 1):
         lot = {
             "lot_no": f"L{number:04d}",
             "bought_on": FIRST + dt.timedelta(days=draw.randint(0, DAYS - 120)),
@@ -132,18 +135,18 @@ def random_entries(seed: int, pieces: int) -> Inputs:
         if draw.random() < 0.5:
             lot["purchase_tax"] = _money(draw, 0, 5)
         lots.append(lot)
-    others = max(3, pieces // 10)
+    others = max(3, items // 10)
     entries = Inputs(
         settings={
             "First_month": FIRST,
             "As_of_date": AS_OF,
             "Tax_year": 2026,
             "Opening_cash": 500.0,
-            "Usual_packing": 0.85,
+            "Usual_packaging": 0.85,
         },
         blocks={"Partner": [{"name": name, "share": 0.5} for name in PARTNERS], "Channel": CHANNELS},
         rows={
-            "Log": [_piece(draw, number, lots) for number in range(1, pieces + 1)],
+            "Log": [_item(draw, number, lots) for number in range(1, items + 1)],
             "Lots": lots,
             "Expenses": [
                 {
@@ -170,11 +173,11 @@ def random_entries(seed: int, pieces: int) -> Inputs:
                     "partner": draw.choice(PARTNERS),
                     draw.choice(("put_in", "took_out")): _money(draw, 1, 200),
                 }
-                for _ in range(max(2, pieces // 50))
+                for _ in range(max(2, items // 50))
             ],
         },
     )
     # Drawn last, so that the other draws of a seed stay as they are.
-    entries.rows["Own"] = [_own_thing(draw, number) for number in range(1, max(2, others // 4))]
+    entries.rows["Personal"] = [_own_thing(draw, number) for number in range(1, max(2, others // 4))]
     entries.blocks |= _tax_tables(draw)
     return entries

@@ -46,11 +46,11 @@ def test_random_logs_agree_and_tie(tmp_path, seed, edition):
     assert result.differences == []
     assert result.compared > 4_000
     months = figures["Money"]
-    change = (months["closing_cash"] + months["closing_stock"]).iloc[-1] - 500.0
-    owners = (months["put_in"] - months["took_out"] - months["own_use"]).sum()
+    change = (months["closing_cash"] + months["closing_inventory"]).iloc[-1] - 500.0
+    owners = (months["put_in"] - months["took_out"] - months["personal_use"]).sum()
     assert change - owners == pytest.approx(months["profit"].sum(), abs=1e-6)
-    checks = content.shown["Checks"]
-    assert checks.loc[checks["kind"] == "mend", "count"].sum() == 0
+    checks = content.shown["Data checks"]
+    assert checks.loc[checks["kind"] == "fix", "count"].sum() == 0
 
 
 def test_a_wrong_figure_in_the_workbook_is_found(figures):
@@ -63,13 +63,13 @@ def test_a_wrong_figure_in_the_workbook_is_found(figures):
 def test_an_empty_log(tmp_path):
     figures = compute_log(load_log(quick_log(tmp_path / "log.xlsx")))
     assert compare(figures).differences == []
-    assert figures["Money"][["closing_cash", "closing_stock"]].to_numpy().tolist() == [[0.0, 0.0]]
+    assert figures["Money"][["closing_cash", "closing_inventory"]].to_numpy().tolist() == [[0.0, 0.0]]
     assert year_figures(figures, 2026).amounts["net_profit"] == 0
 
 
 @pytest.mark.parametrize(
     ("setting", "label"),
-    [("As_of_date", "Figures as of"), ("First_month", "First month of this log"), ("Tax_year", "Tax year")],
+    [("As_of_date", "As of"), ("First_month", "First month of this log"), ("Tax_year", "Tax year")],
 )
 def test_without_its_dates_a_log_gives_no_figures(tmp_path, setting, label):
     entries = hand_made()

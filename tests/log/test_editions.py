@@ -77,7 +77,7 @@ BY_NATURE = {
             for week in range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY)
         ),
     ),
-    "Stock": (*("median_days", "time_note", "sold_in_the_end"), *(f"chance_{i}" for i in range(1, AGE_ROWS + 1))),
+    "Inventory": (*("median_days", "time_note", "sold_in_the_end"), *(f"chance_{i}" for i in range(1, AGE_ROWS + 1))),
 }
 """What differs between the editions."""
 
@@ -248,7 +248,7 @@ def test_libreoffice_calculates_a_log_without_stored_values(saved, name):
     reason="no Python that talks to LibreOffice; install python3-uno",
 )
 def test_typing_into_an_open_log(tmp_path):
-    """A seller's afternoon: prices changed, lots corrected, a piece added, one by one."""
+    """A seller's afternoon: prices changed, lots corrected, an item added, one by one."""
     draw = random.Random(3)
     content = load_log(PLAIN)
     log = content.sheets["Log"]
@@ -259,12 +259,12 @@ def test_typing_into_an_open_log(tmp_path):
 
     entries: list[tuple[str, str, object]] = []
     for _ in range(60):
-        piece = log.iloc[draw.randrange(len(log))]
+        item = log.iloc[draw.randrange(len(log))]
         keys = ["expected_price", "prep_cost"]
-        if not pd.isna(piece["sold_on"]):
+        if not pd.isna(item["sold_on"]):
             keys += ["sale_price", "postage_paid", "refund"]
         amount = round(draw.uniform(1, 40), 2)
-        entries.append((table.name, cell(draw.choice(keys), int(piece["sheet_row"])), amount))
+        entries.append((table.name, cell(draw.choice(keys), int(item["sheet_row"])), amount))
     paid = column_letters(layout().table("Lots").position("paid"))
     entries += [("Lots", f"{paid}{row}", round(draw.uniform(5, 80), 2)) for row in range(7, 11)]
     new = int(log["sheet_row"].max()) + 1
@@ -285,7 +285,7 @@ def test_typing_into_an_open_log(tmp_path):
 
 
 def _shelf_entries(content: Any, draw: random.Random) -> list[tuple[str, str, object]]:
-    """What is typed at the shelf and at the desk: prices, a comparable, a candidate, a piece."""
+    """What is typed at the shelf and at the desk: prices, a comparable, a candidate, an item."""
     places = AddressMap(layout())
 
     def on_form(key: str, name: str) -> tuple[str, str]:
@@ -300,8 +300,8 @@ def _shelf_entries(content: Any, draw: random.Random) -> list[tuple[str, str, ob
     new = int(content.sheets["Comps"]["sheet_row"].max()) + 1
     found: list[tuple[str, str, object]] = [
         (*on_form("Shelf", "sold_2"), 77.5),
-        (*on_form("Shelf", "ticket"), 41.25),
-        (*on_form("Shelf", "lacks"), 3.1),
+        (*on_form("Shelf", "price_tag"), 41.25),
+        (*on_form("Shelf", "missing_value"), 3.1),
         (*on_form("Desk", "item_no"), item),
         (*on_form("Desk", "asking"), 33.3),
         (*in_row("Comps", "item", new), item),
@@ -311,7 +311,7 @@ def _shelf_entries(content: Any, draw: random.Random) -> list[tuple[str, str, ob
     for row in range(7, 15):
         found += [
             (*in_row("Comps", "price", row), draw.randint(900, 6000) / 100),
-            (*in_row("Plan", "ticket", row), draw.randint(100, 3000) / 100),
+            (*in_row("Plan", "price_tag", row), draw.randint(100, 3000) / 100),
         ]
     return found
 

@@ -1,4 +1,4 @@
-"""The invented shop: the same every time, of one piece with its own log, and right to the cent."""
+"""The invented shop: the same every time, of one item with its own log, and right to the cent."""
 
 from __future__ import annotations
 
@@ -22,14 +22,14 @@ from examples.make_shop import FILES, ROWS, make
 from examples.shop.generate import DATA, as_text, generate_inputs
 from examples.shop.script import CASH_DIFFERENCES, FIRST_DAY, LAST_DAY, PARTNERS
 from examples.shop.shelf import (
+    BOOTH,
     BOXES,
     COLLECTORS,
     COMPARABLE_DAYS,
     GENERAL,
     OFFER_DAYS,
     OWN_CATEGORY,
-    SHELF_PIECE,
-    STALL,
+    SHELF_ITEM,
     TITLE_LIMITS,
     Parcel,
 )
@@ -58,11 +58,11 @@ from sheetfns.log.sheets.words import (
     IN_STOCK,
     LISTED,
     NO,
-    OWN_USE,
     PART_REFUND,
+    PERSONAL_USE,
     REFUNDED,
     RELISTED,
-    RETURNED_PIECE,
+    RETURNED_ITEM,
     SHELF,
     SOLD,
     START,
@@ -172,11 +172,11 @@ def money_by_day(shop: Filled) -> dict[dt.date, float]:
                 flow[date_of_number(on)] += sign * cents
 
     add(1, "Log", "income", "sold_on")
-    for cost in ("fee", "postage_used", "packing_used"):
+    for cost in ("fee", "postage_used", "packaging_used"):
         add(-1, "Log", cost, "sold_on")
     add(-1, "Log", "refund", "refund_day")
     for table, amount, day in (
-        ("Log", "outlay", "stock_date"),
+        ("Log", "outlay", "inventory_date"),
         ("Lots", "total", "bought_on"),
         ("Expenses", "amount", "spent_on"),
     ):
@@ -227,7 +227,7 @@ def test_what_a_caller_changes_is_not_in_the_next_shop() -> None:
     assert example_inputs().rows["Log"][0]["description"] != "changed"
 
 
-def test_there_are_about_180_pieces_of_every_category_under_their_own_numbers(log: list[dict[str, Any]]) -> None:
+def test_there_are_about_180_items_of_every_category_under_their_own_numbers(log: list[dict[str, Any]]) -> None:
     assert 170 <= len(log) <= 190
     numbers = [row["item_no"] for row in log]
     assert numbers == sorted(set(numbers))
@@ -237,9 +237,9 @@ def test_there_are_about_180_pieces_of_every_category_under_their_own_numbers(lo
     assert {row["condition"] for row in log} <= conditions
 
 
-def test_only_a_relisted_piece_bears_the_name_of_another(log: list[dict[str, Any]]) -> None:
+def test_only_a_relisted_item_bears_the_name_of_another(log: list[dict[str, Any]]) -> None:
     names = Counter(row["description"] for row in log)
-    relisted = {row["description"] for row in log if row.get("paid_from") == RETURNED_PIECE}
+    relisted = {row["description"] for row in log if row.get("paid_from") == RETURNED_ITEM}
     assert {name for name, times in names.items() if times > 1} == relisted
 
 
@@ -270,21 +270,21 @@ def test_amounts_are_whole_cents_and_prices_plausible(log: list[dict[str, Any]])
 
 
 def _came_back(row: dict[str, Any]) -> bool:
-    return row.get("paid_from") == RETURNED_PIECE
+    return row.get("paid_from") == RETURNED_ITEM
 
 
 def test_each_channel_sells_and_has_terms_of_its_own(shop: Filled) -> None:
     channels = {row["name"]: row for row in shop.entries.blocks["Channel"]}
     sales = Counter(row["channel"] for row in shop.entries.rows["Log"] if row.get("sold_on"))
-    assert set(channels) == set(sales) == {GENERAL, COLLECTORS, STALL}
+    assert set(channels) == set(sales) == {GENERAL, COLLECTORS, BOOTH}
     assert min(sales.values()) >= 10
     assert channels[GENERAL]["tax_rate"] > 0
     assert channels[GENERAL]["rate_above"] < channels[GENERAL]["rate"]
     assert channels[COLLECTORS]["ad_rate"] > 0
     assert "band_limit" not in channels[COLLECTORS]
     fees = list(zip(shop.column("Log", "channel"), shop.column("Log", "fee"), strict=True))
-    assert (COLLECTORS, channels[COLLECTORS]["least"]) in fees
-    assert (STALL, channels[STALL]["most"]) in fees
+    assert (COLLECTORS, channels[COLLECTORS]["minimum"]) in fees
+    assert (BOOTH, channels[BOOTH]["maximum"]) in fees
     tax = 1 + channels[GENERAL]["tax_rate"]
     over_the_band = [
         income
@@ -297,7 +297,7 @@ def test_each_channel_sells_and_has_terms_of_its_own(shop: Filled) -> None:
 def test_channels_people_and_places_are_plain_words(log: list[dict[str, Any]]) -> None:
     """A name that could be somebody's is not among the few capital letters that are meant."""
     entries = example_inputs()
-    assert {row["name"] for row in entries.blocks["Channel"]} == {"General site", "Collectors' site", "Saturday stall"}
+    assert {row["name"] for row in entries.blocks["Channel"]} == {"General site", "Collectors' site", "Saturday booth"}
     assert [row["name"] for row in entries.blocks["Partner"]] == ["Ruth", "Martin"]
     meant = {"Mill", "Street", "Canal", "Road", "Orchard", "Lane", "Hillside", "Home", "Saturday"}
     sizes = {"M", "L", "S"}
@@ -306,7 +306,7 @@ def test_channels_people_and_places_are_plain_words(log: list[dict[str, Any]]) -
         for row in rows:
             for key in ("description", "found_at", "missing", "to_place", "purpose", "note"):
                 named = _named(row.get(key, ""))
-                named -= {"P"}  # the number of the piece that came back
+                named -= {"P"}  # the number of the item that came back
                 assert named <= meant | sizes | months, row[key]
 
 
@@ -319,7 +319,7 @@ def test_what_is_looked_up_planned_and_listed_bears_no_name_either() -> None:
     entries = example_inputs()
     texts = [
         *(row[key] for row in entries.rows["Comps"] for key in ("item", "seen_at")),
-        *(row["piece"] for row in entries.rows["Plan"]),
+        *(row["item"] for row in entries.rows["Plan"]),
         *(row["name"] for key in ("Box", "Service", "Category") for row in entries.blocks[key]),
         *(cell for form in entries.forms.values() for cell in form.values() if _is_text(cell)),
     ]
@@ -360,12 +360,12 @@ def test_what_was_bought_on_a_trip_was_bought_where_it_went(log: list[dict[str, 
     assert len({trip["driven_on"] for trip in entries.rows["Trips"]}) == len(went)
 
 
-def test_stall_sales_happen_on_stall_days(log: list[dict[str, Any]]) -> None:
+def test_booth_sales_happen_on_booth_days(log: list[dict[str, Any]]) -> None:
     trips = example_inputs().rows["Trips"]
-    stall_days = {trip["driven_on"] for trip in trips if trip["purpose"] == "Stall day"}
-    sold = {row["sold_on"] for row in log if row.get("sold_on") and row["channel"] == STALL}
-    assert sold <= stall_days
-    assert {day.weekday() for day in stall_days} == {5}
+    booth_days = {trip["driven_on"] for trip in trips if trip["purpose"] == "Booth day"}
+    sold = {row["sold_on"] for row in log if row.get("sold_on") and row["channel"] == BOOTH}
+    assert sold <= booth_days
+    assert {day.weekday() for day in booth_days} == {5}
 
 
 def test_expenses_have_many_headings_and_some_are_paid_by_partners() -> None:
@@ -378,10 +378,10 @@ def test_expenses_have_many_headings_and_some_are_paid_by_partners() -> None:
     assert {row["paid_from"] for row in expenses} == {BUSINESS, *PARTNERS}
 
 
-# ---- pieces and what became of them --------------------------------------------------------------
+# ---- items and what became of them --------------------------------------------------------------
 
 
-def test_pieces_are_in_every_state(shop: Filled, log: list[dict[str, Any]]) -> None:
+def test_items_are_in_every_state(shop: Filled, log: list[dict[str, Any]]) -> None:
     count = Counter(shop.column("Log", "status"))
     wanted = {
         IN_STOCK: 8,
@@ -389,12 +389,12 @@ def test_pieces_are_in_every_state(shop: Filled, log: list[dict[str, Any]]) -> N
         SOLD: 80,
         PART_REFUND: 4,
         REFUNDED: 1,
-        OWN_USE: 2,
+        PERSONAL_USE: 2,
         DONATED: 2,
         DISCARDED: 3,
         RELISTED: 2,
     }
-    assert {state: count[state] >= least for state, least in wanted.items()} == dict.fromkeys(wanted, True), count
+    assert {state: count[state] >= minimum for state, minimum in wanted.items()} == dict.fromkeys(wanted, True), count
     on_hand = count[IN_STOCK] + count[LISTED] + count["Back in stock"]
     assert count["Back in stock"] >= 1
     assert 0.25 <= on_hand / len(log) <= 0.30
@@ -407,13 +407,13 @@ def test_a_few_sales_lose_money_and_most_do_not(shop: Filled) -> None:
     assert 3 <= len(losses) <= 0.15 * len(profits)
 
 
-def test_a_relisted_piece_goes_on_at_the_cost_of_the_old_row(shop: Filled) -> None:
+def test_a_relisted_item_goes_on_at_the_cost_of_the_old_row(shop: Filled) -> None:
     log = shop.entries.rows["Log"]
     landed = shop.by_item("landed_cost")
-    old = {row["item_no"]: row for row in log if row.get("left_how") == RELISTED}
+    old = {row["item_no"]: row for row in log if row.get("disposition") == RELISTED}
     new = [row for row in log if _came_back(row)]
     assert len(new) == len(old) >= 2
-    of_day = {(row["left_on"], row["description"]): item for item, row in old.items()}
+    of_day = {(row["disposition_date"], row["description"]): item for item, row in old.items()}
     for row in new:
         before = old.pop(of_day[row["bought_on"], row["description"]])
         assert row["found_at"] == before["found_at"]
@@ -458,7 +458,7 @@ def test_inputs_that_may_be_blank_are_typed_on_some_rows_and_blank_on_others(log
     sold = [row for row in log if row.get("sold_on")]
     for rows, keys in (
         (log, ("missing", "purchase_tax", "prep_cost", "paid_from", "expected_price")),
-        (sold, ("fee_charged", "packing", "shipping_charged", "tax_collected", "length")),
+        (sold, ("fee_charged", "packaging", "shipping_charged", "tax_collected", "length")),
     ):
         for key in keys:
             filled = sum(key in row for row in rows)
@@ -478,12 +478,12 @@ def items_of(comparables: list[Row]) -> dict[str, list[Row]]:
 
 
 def unsold(log: list[Row]) -> dict[str, Row]:
-    """Pieces that are listed and not sold, by their numbers."""
-    gone = {"sold_on", "left_how"}
+    """Items that are listed and not sold, by their numbers."""
+    gone = {"sold_on", "disposition"}
     return {row["item_no"]: row for row in log if "listed_on" in row and not gone & row.keys()}
 
 
-def test_comparables_are_of_six_unsold_pieces_and_two_others(log: list[Row]) -> None:
+def test_comparables_are_of_six_unsold_items_and_two_others(log: list[Row]) -> None:
     comparables = example_inputs().rows["Comps"]
     assert 55 <= len(comparables) <= 65
     items = items_of(comparables)
@@ -497,10 +497,10 @@ def test_comparables_are_of_six_unsold_pieces_and_two_others(log: list[Row]) -> 
     for item, rows in items.items():
         first, *others = rows
         assert [row["seen_on"] for row in rows] == sorted(row["seen_on"] for row in rows)
-        assert not any({"my_condition", "my_lacks"} & row.keys() for row in others)
+        assert not any({"my_condition", "missing_parts"} & row.keys() for row in others)
         if item in of_log:
             assert first["my_condition"] == of_log[item]["condition"]
-            assert ("my_lacks" in first) == ("missing" in of_log[item])
+            assert ("missing_parts" in first) == ("missing" in of_log[item])
 
 
 def test_comparables_differ_in_postage_condition_parts_and_age() -> None:
@@ -512,10 +512,10 @@ def test_comparables_differ_in_postage_condition_parts_and_age() -> None:
     others = [row for row in comparables if row["condition"] != mine[row["item"]]]
     assert len(others) >= 15
     assert 5 <= sum(row.get("complete") == NO for row in comparables) <= 20
-    for kind, most in ((COMP_SOLD, COMPARABLE_DAYS), (COMP_ASKED, OFFER_DAYS)):
+    for kind, maximum in ((COMP_SOLD, COMPARABLE_DAYS), (COMP_ASKED, OFFER_DAYS)):
         ages = [(LAST_DAY - row["seen_on"]).days for row in comparables if row["kind"] == kind]
         assert min(ages) >= 0
-        assert most / 2 < max(ages) <= most
+        assert maximum / 2 < max(ages) <= maximum
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -544,10 +544,10 @@ def test_the_plan_beats_the_ranking_and_no_choice_beats_the_plan(contents: dict[
     settings = example_inputs().settings
     cash = settings["Trip_cash"] - settings["Trip_reserve"]
     plain, best = (contents[edition].shown["Plan"].head(len(rows)) for edition in EDITIONS)
-    most = np.array([row.get("most", 1) for row in rows])
+    maximum = np.array([row.get("maximum", 1) for row in rows])
     for plan in (plain, best):
         assert plan["buy_cost"].sum() <= cash
-        assert (plan["buy"] <= most).all()
+        assert (plan["buy"] <= maximum).all()
         assert (plan["buy"] > 0).sum() >= 5
         assert (plan["buy"] == 0).sum() >= 4
         assert (plan.loc[plan["profit"] <= 0, "buy"] == 0).all()
@@ -555,10 +555,10 @@ def test_the_plan_beats_the_ranking_and_no_choice_beats_the_plan(contents: dict[
     assert best["buy_profit"].sum() >= 1.05 * plain["buy_profit"].sum()
 
     # What is over the most to pay is not bought, and does not count among the choices.
-    may = most * (best["plan_remark"] == "").to_numpy()
+    may = maximum * (best["plan_remark"] == "").to_numpy()
     assert 0 < (may == 0).sum() < len(rows)
     choices = np.array(list(itertools.product(*(range(count + 1) for count in may))))
-    landed = [round(100 * row["ticket"] * (1 + settings["Buying_tax_rate"])) for row in rows]
+    landed = [round(100 * row["price_tag"] * (1 + settings["Buying_tax_rate"])) for row in rows]
     affordable = choices @ landed <= 100 * cash
     profits = choices @ np.round(100 * best["profit"].to_numpy(float))
     assert round(100 * best["buy_profit"].sum()) == profits[affordable].max()
@@ -587,7 +587,7 @@ def test_shelf_check_gives_a_clear_verdict(contents: dict[Edition, LogContent], 
     planned = next(
         place
         for place, row in enumerate(example_inputs().rows["Plan"])
-        if row["piece"] == SHELF_PIECE and row["ticket"] == typed["ticket"]
+        if row["item"] == SHELF_ITEM and row["price_tag"] == typed["price_tag"]
     )
     assert shelf["profit"] == pytest.approx(contents[edition].shown["Plan"]["profit"][planned])
     assert shelf["plan_cost"] == pytest.approx(contents[edition].shown["Plan"]["buy_cost"].sum())
@@ -602,16 +602,16 @@ def test_the_own_category_has_the_caution_of_another() -> None:
     assert own[0]["caution"].casefold() in words
 
 
-def test_the_desk_lists_an_unsold_piece_with_a_fault_and_comparables(log: list[Row]) -> None:
+def test_the_desk_lists_an_unsold_item_with_a_fault_and_comparables(log: list[Row]) -> None:
     entries = example_inputs()
     desk = entries.forms["Desk"]
-    piece = unsold(log)[desk["item_no"]]
-    assert piece["missing"]
+    item = unsold(log)[desk["item_no"]]
+    assert item["missing"]
     assert desk["item_no"] in items_of(entries.rows["Comps"])
     assert desk["box"] in {box["name"] for box in BOXES}
     assert desk["service"] in {row["name"] for row in entries.blocks["Service"]}
-    # Neither stands in the log, so that box and piece are what counts.
-    assert not {"packed_weight", "length"} & piece.keys()
+    # Neither stands in the log, so that box and item are what counts.
+    assert not {"packed_weight", "length"} & item.keys()
 
 
 def test_the_title_keeps_within_the_limit_and_leaves_the_least_out(contents: dict[Edition, LogContent]) -> None:
@@ -628,8 +628,8 @@ def test_the_title_keeps_within_the_limit_and_leaves_the_least_out(contents: dic
         for size in range(len(keywords) + 1)
         for chosen in itertools.combinations(range(len(keywords)), size)
     ]
-    most = max(weight for weight, text in sets if len(text) <= TITLE_LIMITS[GENERAL])
-    assert (most, title) in sets
+    maximum = max(weight for weight, text in sets if len(text) <= TITLE_LIMITS[GENERAL])
+    assert (maximum, title) in sets
     assert desk["remarks"] == "filler words: great"
     assert contents["plain"].shown["Desk"]["title_used"][0] == ""
 
@@ -639,15 +639,15 @@ def test_the_fault_is_said_in_the_description(
     contents: dict[Edition, LogContent], log: list[Row], edition: Edition
 ) -> None:
     desk = contents[edition].shown["Desk"].iloc[0]
-    piece = unsold(log)[example_inputs().forms["Desk"]["item_no"]]
+    item = unsold(log)[example_inputs().forms["Desk"]["item_no"]]
     lines = [desk[f"line_{i}"] for i in range(1, 13) if desk[f"line_{i}"]]
-    assert lines[0] == piece["description"]
-    assert f"Missing or faulty: {piece['missing']}" in lines
-    assert f"Condition: {piece['condition']}" in lines
-    assert any(piece["item_no"] in line for line in lines)
+    assert lines[0] == item["description"]
+    assert f"Missing or faulty: {item['missing']}" in lines
+    assert f"Condition: {item['condition']}" in lines
+    assert any(item["item_no"] in line for line in lines)
     assert not any(brace in line for line in lines for brace in "{}")
     if edition == "functions":
-        assert desk["missing_remark"] == piece["missing"]
+        assert desk["missing_remark"] == item["missing"]
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -656,7 +656,7 @@ def test_the_desk_weighs_and_prices_the_parcel(contents: dict[Edition, LogConten
     typed = entries.forms["Desk"]
     desk = contents[edition].shown["Desk"].iloc[0]
     box = next(box for box in BOXES if box["name"] == typed["box"])
-    filled = typed["piece_weight"] * (1 + entries.settings["Filling_rate"])
+    filled = typed["item_weight"] * (1 + entries.settings["Filling_rate"])
     packed = filled + box["weight"] + entries.settings["Weight_allowance"]
     assert desk["packed_weight"] == pytest.approx(packed)
     assert desk["billed_weight"] == math.ceil(packed)
@@ -735,7 +735,7 @@ def test_the_reader_has_nothing_to_say_and_python_agrees(contents: dict[Edition,
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-def test_nothing_is_to_mend_and_no_cell_shows_an_error(editions: dict[Edition, Filled], edition: Edition) -> None:
+def test_nothing_is_to_fix_and_no_cell_shows_an_error(editions: dict[Edition, Filled], edition: Edition) -> None:
     filled = editions[edition]
     assert filled.book.errors == []
     notices = {check.key for check in LAYOUT.checks if check.notice}
@@ -781,7 +781,7 @@ def test_the_shop_starts_with_300_grows_and_pays_its_partners(shop: Filled) -> N
     taken = Counter(row["partner"] for row in owner if row.get("took_out"))
     assert set(taken) == set(PARTNERS)
     months = [profit for profit in shop.column("Money", "profit") if isinstance(profit, float)]
-    bought = [cost for cost in shop.column("Money", "stock_in") if isinstance(cost, float)]
+    bought = [cost for cost in shop.column("Money", "inventory_in") if isinstance(cost, float)]
     assert sum(months[-5:]) > 2 * sum(months[:5])
     assert sum(bought[-5:]) > 2 * sum(bought[:5])
 
@@ -802,7 +802,7 @@ def test_both_editions_give_the_same_figures_but_where_the_plain_one_is_simpler(
                     differing.add((name, row, place))
     assert compared > 20_000
     assert differing <= by_nature
-    sheets = {"Buying plan", SHELF, DESK, "Pay", "Stock"}
+    sheets = {"Buying plan", SHELF, DESK, "Pay", "Inventory"}
     assert {name for name, _, _ in differing} == sheets, "where the example shows what is different"
 
 

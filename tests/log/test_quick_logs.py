@@ -34,7 +34,7 @@ def odd_entries() -> Inputs:
     entries.blocks["Age"].insert(1, {})
     entries.blocks["Markdown"] = []
     entries.blocks["Channel"][1]["rate"] = "10 %"
-    entries.forms["Shelf"] |= {"sold_1": "20 EUR", "lacks": None}
+    entries.forms["Shelf"] |= {"sold_1": "20 EUR", "missing_value": None}
     return entries
 
 

@@ -1,4 +1,4 @@
-"""A log that another program opened and saved untouched has no more to mend than before."""
+"""A log that another program opened and saved untouched has no more to fix than before."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ def lines(report: Report) -> set[tuple[str, str, str, str]]:
     return {(one.sheet, one.cell, one.key, one.message) for one in report.findings}
 
 
-def test_the_log_has_nothing_to_mend_before(before):
+def test_the_log_has_nothing_to_fix_before(before):
     assert [report.count for report in before.values()] == [6, 6]
     assert not any(one.group == FORMULAS for report in before.values() for one in report.findings)
 
@@ -138,8 +138,8 @@ def whole_texts(formula: str) -> Iterator[str]:
         if enclosing[first] is None:
             return True
         opener, argument = enclosing[first]
-        least = {"IF(": 1, "IFERROR(": 0, "IFNA(": 0, "CHOOSE(": 1, "(": 0}.get(tokens[opener].value)
-        return least is not None and argument >= least and is_whole(opener, closers[opener])
+        minimum = {"IF(": 1, "IFERROR(": 0, "IFNA(": 0, "CHOOSE(": 1, "(": 0}.get(tokens[opener].value)
+        return minimum is not None and argument >= minimum and is_whole(opener, closers[opener])
 
     for place, token in enumerate(tokens):
         if token.subtype == "TEXT" and is_whole(place, place):

@@ -17,7 +17,7 @@ from tests.log.quick_logs import quick_log
 from tests.log.sheet_logs import sheet_log
 from tests.log.test_quick_logs import cells_of, formulas_of
 
-GROUPS = (("Log",), ("Desk",), ("Shelf",), ("Stock", "Stale"), ("Partners",), ("Year",), ("Charts",))
+GROUPS = (("Log",), ("Desk",), ("Shelf",), ("Inventory", "Stale"), ("Partners",), ("Year",), ("Charts",))
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -53,7 +53,7 @@ def test_a_wrong_figure_is_found(tmp_path: Path) -> None:
     figures = compute_log(log.read(log.filled(tmp_path / "log.xlsx", full_entries())))
     figures.content.shown["Pay"]["cash"] += 0.01
     figures.content.shown["Log"].loc[0, "net_profit"] += 0.01
-    figures.content.shown["Checks"].loc[:, "count"] += 1
+    figures.content.shown["Data checks"].loc[:, "count"] += 1
     wrong = {difference.sheet for difference in compare(figures, sheets=log.keys).differences}
     assert wrong == {"Pay", "Sourcing log", CHECKS}
 

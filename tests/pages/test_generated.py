@@ -67,7 +67,7 @@ def change(path: Path, old: str, new: str) -> None:
 
 def test_all_pages_are_made_from_the_functions_of_the_clone(clone: Path) -> None:
     """The clone has another help text and another name than the package that is installed."""
-    old = "What is left of one sale after everything that it cost, the piece included."
+    old = "What is left of one sale after everything that it cost, the item included."
     new = "What one sale leaves, all costs off."
     change(clone / PROFIT, old, new)
     change(clone / PROFIT, "markup_rate", "markup_ratio")
@@ -120,7 +120,7 @@ def test_what_cannot_be_made_leaves_every_page_as_it_was(clone: Path) -> None:
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr == (
         "examples/functions.md: stays as it was (MARKUP_RATE: abs(100) in an example has no cell "
-        "formula); mend the function and run this again\n"
+        "formula); fix the function and run this again\n"
     )
     assert bytes_of(clone) == before
     assert other_files(clone) == files

@@ -25,7 +25,7 @@ AGAIN = "run: .venv/bin/python -m examples.make_pictures"
 MOST_BYTES = 2_000_000
 MAIN_SHEETS = {
     *("Start", "Settings", "Shelf check", "Buying plan", "Comparables", "Sourcing log"),
-    *("Listing desk", "Money", "Charts", "Pay", "Partners", "Year end", "Checks"),
+    *("Listing desk", "Money", "Charts", "Pay", "Partners", "Year end", "Data checks"),
 }
 
 each_picture = pytest.mark.parametrize("picture", PICTURES, ids=lambda picture: picture.name)
@@ -141,7 +141,7 @@ def test_pictures_are_taken(tmp_path: Path) -> None:
     wanted = [
         Picture("left", "Partners", ("A:C",), (6, 12), 600),
         Picture("apart", "Partners", ("A:A", "F:F"), (6, 12), 300),
-        Picture("whole", "Checks", ("A:F",), (1, 10), 800),
+        Picture("whole", "Data checks", ("A:F",), (1, 10), 800),
     ]
     made = take(LOG, tmp_path / "pictures", wanted)
     assert {path.name for path in made} == {"left.png", "apart.png", "whole.png"}

@@ -306,7 +306,7 @@ def test_every_row_of_a_table_is_well_formed() -> None:
 def test_no_link_is_broken() -> None:
     headings = re.findall(r"^#+ (.*)$", re.sub(r"```.*?```", "", TEXT, flags=re.DOTALL), re.MULTILINE)
     anchors = [re.sub(r"[^\w-]", "", heading.lower().replace(" ", "-")) for heading in headings]
-    assert len(set(anchors)) == len(anchors), "a heading stands twice"
+    assert len(set(anchors)) == len(anchors), "a heading is duplicated"
     links = re.findall(r"\[([^\]]*)\]\(([^)]*)\)", TEXT)
     assert len(links) > len(REGISTRY)
     for words, target in links:

@@ -309,7 +309,7 @@ def ran(calc: CalcOffice) -> dict[str, Any]:
         "stack": ["undo_titles"],
         "check_log": command("check_log"),
         "year_end": command("year_end", True, str(package)),
-        "outlook": command("outlook"),
+        "forecast": command("forecast"),
         "declined": command("bring_in_sales", str(sales), True, fitting_map, False),
         "before": ["show", "Sourcing log", "AA68"],
         "bring_in_sales": command("bring_in_sales", str(sales), True, fitting_map, True),
@@ -347,7 +347,7 @@ def test_check_lists_what_is_to_be_looked_at(ran: dict[str, Any]) -> None:
     assert head[:2] == ["Sheet", "Cell"]
     report = check_log(EXAMPLE)
     assert [(row[0], row[1], row[3]) for row in rows] == [(one.sheet, one.cell, one.message) for one in report.findings]
-    assert f"{report.count} cells to mend or to look at" in ran["check_log"]["said"]
+    assert f"{report.count} cells to fix or to look at" in ran["check_log"]["said"]
 
 
 def test_year_end_shows_the_figures_and_makes_the_package(ran: dict[str, Any]) -> None:
@@ -363,14 +363,14 @@ def test_year_end_shows_the_figures_and_makes_the_package(ran: dict[str, Any]) -
     assert f"{year} is not complete" in ran["year_end"]["said"]
 
 
-def test_outlook_shows_the_weeks_of_the_command(ran: dict[str, Any]) -> None:
-    head, *rows = table(ran["outlook"])
+def test_forecast_shows_the_weeks_of_the_command(ran: dict[str, Any]) -> None:
+    head, *rows = table(ran["forecast"])
     ahead = look_ahead(compute_log(load_log(EXAMPLE)))
-    assert head[:4] == ["Week", "Cash", "Stock", "Drawn"]
-    for row, (week, cash, stock, *_) in zip(rows, ahead.shown_weeks(), strict=False):
+    assert head[:4] == ["Week", "Cash", "Inventory", "Drawn"]
+    for row, (week, cash, inventory, *_) in zip(rows, ahead.shown_weeks(), strict=False):
         assert row[0] == week
         assert row[1] == pytest.approx(cash, abs=0.51)
-        assert row[2] == pytest.approx(stock, abs=0.51)
+        assert row[2] == pytest.approx(inventory, abs=0.51)
 
 
 def test_sales_are_brought_in_on_the_screen_and_can_be_undone(ran: dict[str, Any]) -> None:

@@ -36,7 +36,7 @@ def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture
 def whole(monkeypatch: pytest.MonkeyPatch) -> None:
-    """An environment with nothing to mend, without looking."""
+    """An environment with nothing to fix, without looking."""
     monkeypatch.setattr(doctor, "_packages", lambda: iter([Finding("Packages", "all there")]))
 
 
@@ -78,9 +78,9 @@ def test_no_numpy(tmp_path: Path) -> None:
     folder = broken(tmp_path, "numpy", "raise ImportError('No module named numpy')")
     done = run_with(folder, "doctor")
     assert done.returncode == 1, done.stderr
-    assert "TO MEND  numpy: ImportError: No module named numpy" in done.stdout
+    assert "TO FIX  numpy: ImportError: No module named numpy" in done.stdout
     assert f'Run: "{sys.executable}" -m pip install "numpy>=2' in done.stdout
-    assert "Mend the environment first" in done.stdout
+    assert "Fix the environment first" in done.stdout
     assert "Traceback" not in done.stderr
     other = run_with(folder, "functions")
     assert other.returncode == 2
@@ -92,7 +92,7 @@ def test_a_package_that_fails(tmp_path: Path) -> None:
     folder = broken(tmp_path, "formualizer", "raise OSError('wrong machine')")
     done = run_with(folder, "doctor")
     assert done.returncode == 1
-    assert "TO MEND  formualizer: OSError: wrong machine" in done.stdout
+    assert "TO FIX  formualizer: OSError: wrong machine" in done.stdout
 
 
 def test_a_package_of_the_wrong_version(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -197,13 +197,13 @@ def test_another_python_first_on_the_path(monkeypatch: pytest.MonkeyPatch, own: 
 
 
 @pytest.mark.usefixtures("whole")
-def test_an_environment_to_mend_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_environment_to_fix_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(doctor, "_packages", lambda: iter([Finding("numpy", "gone", False, "x")]))
     monkeypatch.setattr(doctor, "find_libreoffice", lambda: "soffice")
     monkeypatch.setattr(doctor, "find_python", doctor.find_python)
     said: list[str] = []
     assert doctor.show(doctor.look_over(), said.append) is False
-    assert "  TO MEND  numpy: gone" in said
+    assert "  TO FIX  numpy: gone" in said
 
 
 @pytest.mark.usefixtures("whole")

@@ -269,7 +269,7 @@ def test_the_next_step_names_a_fitting_ending(
 ) -> None:
     def older(path: Path) -> Any:
         content = load_log(path)
-        return dataclasses.replace(content, layout=3, lacks={"Own things": []})
+        return dataclasses.replace(content, layout=3, lacks={"Personal items": []})
 
     monkeypatch.setattr(merge, "load_log", older)
     with pytest.raises(LogFileError, match=r"'sheetfns refit log\.xlsm --out NEW\.xlsm'"):

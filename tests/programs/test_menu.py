@@ -81,7 +81,7 @@ def test_titles_and_keys_are_unique() -> None:
     assert len({command.title for command in menu.COMMANDS}) == 6
 
 
-@pytest.mark.parametrize("key", ["check_log", "year_end", "outlook"])
+@pytest.mark.parametrize("key", ["check_log", "year_end", "forecast"])
 def test_without_a_workbook(key: str) -> None:
     screen = ran(key, None)
     assert screen.told == ["Open your sourcing log first, then choose this command again"]
@@ -106,7 +106,7 @@ def test_check(log: Path) -> None:
     rows = screen.tables["Findings"]
     assert rows[0][:2] == ["Sheet", "Cell"]
     assert len(rows) > 1
-    assert "to mend or to look at; the new workbook lists them" in screen.told[0]
+    assert "to fix or to look at; the new workbook lists them" in screen.told[0]
 
 
 def test_year_end_without_a_package(log: Path, tmp_path: Path) -> None:
@@ -126,8 +126,8 @@ def test_year_end_refuses_a_package_that_is_there(log: Path, tmp_path: Path) -> 
     assert sorted(path.name for path in tmp_path.iterdir()) == files
 
 
-def test_outlook_of_a_log_with_too_little_history(tmp_path: Path) -> None:
-    screen = ran("outlook", small_log(tmp_path / "empty.xlsx"))
+def test_forecast_of_a_log_with_too_little_history(tmp_path: Path) -> None:
+    screen = ran("forecast", small_log(tmp_path / "empty.xlsx"))
     assert not screen.tables
     (words,) = screen.told
     # The name that the user knows, and not where the copy was.
@@ -156,7 +156,7 @@ def test_new_log_is_cancelled_or_refused(tmp_path: Path) -> None:
 @pytest.fixture
 def sales(tmp_path: Path) -> tuple[Path, Path]:
     file, fitting = tmp_path / "sales.csv", tmp_path / "map.toml"
-    file.write_text("Own number,Sold at,Site,Price\nP2,2026-03-03,Stall,20.50\nP99,2026-03-04,Stall,3\n")
+    file.write_text("Own number,Sold at,Site,Price\nP2,2026-03-03,Booth,20.50\nP99,2026-03-04,Booth,3\n")
     fitting.write_text(
         '[log]\nsheet = "Sourcing log"\nmatch = "Item no."\n[columns]\n"Item no." = "Own number"\n'
         '"Channel" = "Site"\n"Sold on" = "Sold at"\n"Sale price" = "Price"\n'

@@ -1,7 +1,7 @@
 """Cost, volume and profit as worked out in print.
 
 Source of all: Saylor Academy (2012), Managerial Accounting, chapter 6; status R. The section stands
-at each check. The functions give exact quotients; the book rounds to whole pieces, up and down.
+at each check. The functions give exact quotients; the book rounds to whole items, up and down.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ def test_one_product_6_1() -> None:
     assert exactly(break_even_sales(50_000 + 30_000, ratio), 200_000)
 
 
-def test_margin_of_safety_of_700_planned_pieces_6_1() -> None:
+def test_margin_of_safety_of_700_planned_items_6_1() -> None:
     share = margin_of_safety(700, break_even_units(50_000, 250, 150))
     assert exactly(share * 700, 200)
     assert exactly(share * 700 * 250, 50_000)
@@ -46,7 +46,7 @@ def test_a_second_product_6_1() -> None:
     assert as_printed(units_for_profit(5_000, 7_000, 15, 2), "923.08")
     assert as_printed(break_even_sales(5_000 + 7_000, ratio), "13,846")
     share = margin_of_safety(500, math.ceil(units))
-    assert math.ceil(units) == 385, "the book goes on with whole pieces"
+    assert math.ceil(units) == 385, "the book goes on with whole items"
     assert exactly(share * 500, 115)
     assert exactly(share * 500 * 15, 1_725)
 

@@ -107,7 +107,7 @@ def test_both_parts_of_self_employment_tax() -> None:
     ("figure", "value"),
     [
         ("Net earnings share", 0.9235),
-        ("Least net earnings", 400),
+        ("Minimum net earnings", 400),
         ("Social security rate", 0.124),
         ("Medicare rate", 0.029),
         ("Deductible share", 0.5),
@@ -124,11 +124,11 @@ def test_a_home_office(square_feet: float, amount: float) -> None:
     assert home_office_simple(square_feet, 12, 2026) == amount
 
 
-@pytest.mark.parametrize(("income", "least"), [(0, 9_000), (150_000, 9_000), (160_000, 9_900)])
-def test_estimated_tax(income: float, least: float) -> None:
+@pytest.mark.parametrize(("income", "minimum"), [(0, 9_000), (150_000, 9_000), (160_000, 9_900)])
+def test_estimated_tax(income: float, minimum: float) -> None:
     """IRS, estimated tax (R2): the lesser of 90 % of this year's tax and 100 % of last year's, 110 % with
     an income over 150,000; 12,000 and 9,000."""
-    assert estimated_tax(12_000, 9_000, 2026, income) == least
+    assert estimated_tax(12_000, 9_000, 2026, income) == minimum
 
 
 @pytest.mark.parametrize(
@@ -148,7 +148,7 @@ def test_the_illustration_of_cost_of_goods_sold() -> None:
     """IRS Publication 334, 2016 edition, chapter 7 (R)."""
     net_receipts = contribution_margin(400_000, 14_940)
     assert exactly(net_receipts, 385_060)
-    # With no closing stock all that was bought, or was available, counts as sold.
+    # With no closing inventory all that was bought, or was available, counts as sold.
     assert exactly(cost_of_goods_sold(0, 285_900, 2_650, 0), 283_250)
     assert exactly(cost_of_goods_sold(37_845, 285_900, 2_650, 0), 321_095)
     sold = cost_of_goods_sold(37_845, 285_900, 2_650, 32_955)

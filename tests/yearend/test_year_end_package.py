@@ -42,14 +42,14 @@ def day(month: int, number: int, year: int = 2026) -> dt.date:
 
 
 def shop(**settings: Any) -> Inputs:
-    """A small shop whose year 2026 is over, with nothing to mend."""
+    """A small shop whose year 2026 is over, with nothing to fix."""
     log: list[Row] = [
         {"item_no": "P1", "description": HARMFUL[0], "bought_on": day(1, 5), "paid": 10.25,
-         "prep_cost": 1, "channel": "Stall", "sold_on": day(2, 1), "sale_price": 30.5,
+         "prep_cost": 1, "channel": "Booth", "sold_on": day(2, 1), "sale_price": 30.5,
          "postage_paid": 4},
         {"item_no": "P2", "description": HARMFUL[3], "bought_on": day(12, 5), "paid": 8},
         {"item_no": "P3", "description": "Jar", "bought_on": day(3, 5), "paid": 2,
-         "left_how": "Own use", "left_on": day(4, 1)},
+         "disposition": "Personal use", "disposition_date": day(4, 1)},
     ]  # fmt: skip
     return Inputs(
         settings={
@@ -61,7 +61,7 @@ def shop(**settings: Any) -> Inputs:
         | settings,
         blocks={
             "Partner": [{"name": "Ada", "share": 1}],
-            "Channel": [{"name": "Stall"}],
+            "Channel": [{"name": "Booth"}],
             "ByYear": [{"year": 2026, "area": 2, "months": 12}],
         },
         rows={
@@ -73,7 +73,7 @@ def shop(**settings: Any) -> Inputs:
             "Trips": [
                 {"driven_on": day(6, 6), "purpose": HARMFUL[2], "to_place": "Town", "miles": 2},
             ],
-            "Own": [
+            "Personal": [
                 {"item": HARMFUL[4], "cost": 5, "sold_on": day(7, 7), "sale_price": 9},
             ],
         },
@@ -160,7 +160,7 @@ def test_a_heading_without_a_line_is_told(tmp_path: Path) -> None:
     entries.blocks["Heading"] = [
         {"heading": "Advertising", "tax_line": ""},
         *({"heading": word, "tax_line": "Supplies", "from_log": word}
-          for word in ("fees", "postage", "packing", "miles")),
+          for word in ("fees", "postage", "packaging", "miles")),
     ]  # fmt: skip
     reasons = reasons_of(tmp_path / "log.xlsx", entries)
     assert any("Tax line of 'Advertising' is blank" in reason for reason in reasons)
@@ -188,7 +188,7 @@ def test_a_year_that_is_complete(figures: LogResults, tmp_path: Path) -> None:
 def test_the_pages_of_a_draft(draft: Path) -> None:
     book = openpyxl.load_workbook(draft / "year_end_2026_draft.xlsx")
     assert book.sheetnames == [
-        *(SUMMARY_PAGE, ROWS_PAGE, "Miles record", "Stock count", "Channels", "Own things"),
+        *(SUMMARY_PAGE, ROWS_PAGE, "Miles record", "Inventory count", "Channels", "Personal items"),
         *("Problems", "Sources"),
     ]
     for sheet in book:
@@ -244,7 +244,7 @@ def test_the_csv_files_say_the_same(draft: Path, figures: LogResults) -> None:
     with (draft / "year_end_2026_draft_rows_by_line.csv").open(encoding="utf-8-sig", newline="") as f:
         rows = list(csv.DictReader(f))
     own = next(row for row in rows if row["What"] == "Jar" and row["Amount"].startswith("-"))
-    assert (own["Line"], own["Sheet"], own["Row"]) == ("Purchases less own use", "Sourcing log", "9")
+    assert (own["Line"], own["Sheet"], own["Row"]) == ("Purchases less personal use", "Sourcing log", "9")
     assert own["Amount"] == "-2.00"
 
 
@@ -268,13 +268,13 @@ def test_a_long_name_leaves_the_stamp_in_the_header(tmp_path: Path) -> None:
 
 
 def test_headings_as_lines(tmp_path: Path) -> None:
-    """Names that are criteria or patterns are to be mended; in a draft they are only names."""
+    """Names that are criteria or patterns are to fix; in a draft they are only names."""
     entries = shop(Year_rules=RULES[1])
     entries.blocks["Heading"] = [
         {"heading": "*", "tax_line": "Advertising"},
         {"heading": ">0", "tax_line": "Supplies"},
         *({"heading": word, "tax_line": "Supplies", "from_log": word}
-          for word in ("fees", "postage", "packing", "miles")),
+          for word in ("fees", "postage", "packaging", "miles")),
     ]  # fmt: skip
     entries.rows["Expenses"] = [
         {"spent_on": day(5, 5), "heading": heading, "description": "x", "amount": amount}
@@ -294,8 +294,8 @@ def test_headings_as_lines(tmp_path: Path) -> None:
     assert shown == {
         "Prices and shipping received": 30.5,
         # 20.25 bought, 1 of prep, a jar of 2 taken home.
-        "Purchases less own use": 19.25,
-        "Change of stock at cost": 8,
+        "Purchases less personal use": 19.25,
+        "Change of inventory at cost": 8,
         "*": 1.75,
         ">0": 7,
         "postage": 4,
@@ -347,10 +347,10 @@ def reasons_of(path: Path, entries: Inputs, year: int = 2026) -> list[str]:
 
 def test_a_year_that_is_not_over(tmp_path: Path) -> None:
     (reason,) = reasons_of(tmp_path / "log.xlsx", shop(As_of_date=day(12, 30)))
-    assert reason.startswith("Settings, B9: Figures as of is 2026-12-30, but the year runs to 2026-12-31")
+    assert reason.startswith("Settings, B9: As of is 2026-12-30, but the year runs to 2026-12-31")
 
 
-def test_rows_to_be_mended(tmp_path: Path) -> None:
+def test_rows_to_be_fixed(tmp_path: Path) -> None:
     entries = shop()
     entries.rows["Log"].append({"item_no": "P4", "bought_on": day(2, 2), "sold_on": day(2, 1)})
     reasons = reasons_of(tmp_path / "log.xlsx", entries)
@@ -364,7 +364,7 @@ def test_a_missing_tax_figure(tmp_path: Path) -> None:
         {"name": name, "from": day(1, 1), "until": day(12, 31), "value": value, "source": "a test"}
         for name, value in (
             ("Net earnings share", 0.9),
-            ("Least net earnings", 400),
+            ("Minimum net earnings", 400),
             ("Social security rate", 0.1),
             ("Medicare rate", 0.1),
             ("Deductible share", 0.5),
@@ -386,10 +386,10 @@ def test_a_year_that_the_rules_do_not_know(figures: LogResults) -> None:
 
 def test_a_check_that_only_the_workbook_has(tmp_path: Path) -> None:
     entries = shop()
-    entries.blocks["ByYear"].append({"year": 2025, "filed_stock": 3})
+    entries.blocks["ByYear"].append({"year": 2025, "filed_inventory": 3})
     (reason,) = reasons_of(tmp_path / "log.xlsx", entries)
     assert reason == (
-        "Year end: opening stock is not last year's filed closing stock: a row of a past year changed (sheet Checks)"
+        "Year end: opening inventory is not last year's filed closing inventory: a row of a past year changed (sheet Data checks)"
     )
 
 
@@ -413,11 +413,11 @@ def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     """The log built anew has no gaps; what is told of its rows is told of the file's."""
     entries = shop()
     first, *others = entries.rows["Log"]
-    sold = {"channel": "Stall", "sold_on": day(12, 6), "sale_price": 9, "fee_charged": 1}
+    sold = {"channel": "Booth", "sold_on": day(12, 6), "sale_price": 9, "fee_charged": 1}
     entries.rows["Log"] = [first, {}, {}, others[0] | sold, *others[1:]]
     figures = figures_of(tmp_path / "log.xlsx", entries)
     assert check_year(figures, 2026) == Findings(
-        notices=(Reason("Sourcing log", "row 10", "fee charged is not by the terms (sheet Checks)"),)
+        notices=(Reason("Sourcing log", "row 10", "fee charged is not by the terms (sheet Data checks)"),)
     )
     rebuilt = reasons._rebuilt
 

@@ -101,16 +101,16 @@ def canonical_formula(text: str, named: Callable[[CellName], str]) -> str:
 
 def with_cells_of(text: str, named: Callable[[CellName], str]) -> str:
     """A formula in which the cells of its own sheet have other names."""
-    pieces: list[str] = []
+    items: list[str] = []
     sheet = ""
     for token in _TOKEN.finditer(text):
         if token["cell"] is not None and not sheet:
             row, column = int(token["row"]), column_number(token["col"].upper())
-            pieces.append(named(CellName("", row, column, bool(token["dr"]), token[0])))
+            items.append(named(CellName("", row, column, bool(token["dr"]), token[0])))
         else:
-            pieces.append(token[0])
+            items.append(token[0])
         if token["sheet"]:
             sheet = token["sheet"]
         elif token[0] != ":" and not (token["cell"] and text[token.end() : token.end() + 1] == ":"):
             sheet = ""
-    return "".join(pieces)
+    return "".join(items)

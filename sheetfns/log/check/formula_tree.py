@@ -216,24 +216,24 @@ def _parts_of(token: Token) -> Iterator[_Part]:
 
 def _at_colons(text: str) -> list[str]:
     """The colons of a text, and what stands before, between and after them."""
-    pieces: list[str] = []
+    items: list[str] = []
     start = 0
     for found in _COLONS.finditer(text):
         if found[1]:
-            pieces += [text[start : found.start()], _RANGE]
+            items += [text[start : found.start()], _RANGE]
             start = found.end()
-    return [*pieces, text[start:]]
+    return [*items, text[start:]]
 
 
-def _operands(pieces: list[str]) -> Iterator[_Part]:
+def _operands(items: list[str]) -> Iterator[_Part]:
     sheet = ""
-    for piece in pieces:
-        if piece == _RANGE:
+    for item in items:
+        if item == _RANGE:
             yield _Part("between", _RANGE)
-        elif piece:
+        elif item:
             # The end of a range on another sheet stands there without the sheet's name.
-            own = sheet_before(piece)
-            yield _Part("operand", piece if own else sheet + piece)
+            own = sheet_before(item)
+            yield _Part("operand", item if own else sheet + item)
             sheet = own or sheet
 
 

@@ -191,7 +191,7 @@ class _Comparison:
         if place.first != FIRST_ROW:
             return
         expected = self.expected[table.name]
-        wanted = [(CHECK_ROW, 0, "what is to be mended", expected[CHECK_ROW, 0])]
+        wanted = [(CHECK_ROW, 0, "what is to fix", expected[CHECK_ROW, 0])]
         for column in table.columns:
             text = expected.get((UNIT_ROW, table.position(column.key)))
             if text is not None and column.key in place.columns:

@@ -78,7 +78,7 @@ _ADD_IN_NAME: Final = re.compile(rf"(?i)\b{ADD_IN}\.([A-Z_]+)(?=\s*\()")
 
 @dataclass(frozen=True)
 class Finding:
-    """Something to mend or to look at.
+    """Something to fix or to look at.
 
     Attributes:
         group: one of GROUPS.
@@ -88,7 +88,7 @@ class Finding:
         message: what is wrong and what to do.
         key: a stable word for the sort of finding.
         times: in how many cells.
-        repairs: what mends it for certain.
+        repairs: what fixes it for certain.
     """
 
     group: str
@@ -122,7 +122,7 @@ class Report:
 
 
 @dataclass(frozen=True)
-class Mended:
+class Fixed:
     """What was repaired: each finding with its cells, and what came of writing."""
 
     findings: tuple[Finding, ...]
@@ -163,11 +163,11 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
     return Report(content, tuple(found), mark)
 
 
-def fix_log(report: Report) -> Mended | None:
+def fix_log(report: Report) -> Fixed | None:
     """Repair what is certain: formulas put back, numbers and days that stand as text.
 
     Returns:
-        what was done; None if nothing can be mended for certain.
+        what was done; None if nothing can be fixed for certain.
 
     Errors:
         LogFileError: the file has changed since, is open or cannot be written.
@@ -180,7 +180,7 @@ def fix_log(report: Report) -> Mended | None:
         if file_mark(path) != report.mark:
             raise LogFileError(f"{path}: has changed since it was looked at; run this again")
         edits = [edit for finding in findings for edit in finding.repairs]
-        return Mended(findings, patch(path, edits, locked=True))
+        return Fixed(findings, patch(path, edits, locked=True))
 
 
 def _of_the_name(content: LogContent) -> Iterator[Finding]:
@@ -388,7 +388,7 @@ def _advice(check: RowCheck, value: Callable[[str], Any]) -> str:
     if check.key == "fee_differs":
         return (
             f"{check.message}: charged {shown_cell(value('fee_charged'))}, by the terms "
-            f"{shown_cell(value('fee_by_terms'))}; look at the channel's statement, or mend its "
+            f"{shown_cell(value('fee_by_terms'))}; look at the channel's statement, or fix its "
             "terms on Settings"
         )
     if check.key == "count_differs":
@@ -398,7 +398,7 @@ def _advice(check: RowCheck, value: Callable[[str], Any]) -> str:
         )
     if check.notice:
         return f"{check.message}; look whether that is so"
-    return f"{check.message}; mend it in this row"
+    return f"{check.message}; fix it in this row"
 
 
 def _of_title(content: LogContent, values: engine.Recalculated) -> Iterator[Finding]:
@@ -482,7 +482,7 @@ def _old_cautions(content: LogContent) -> Iterator[Finding]:
             CAUTIONS,
             f"A{FIRST_ROW + place}",
             row["category"],
-            f"{many} looked up more than a year before Figures as of (the first: "
+            f"{many} looked up more than a year before As of (the first: "
             f"{row['noted_on']}); read what the authorities named there say now, or take a newer "
             "sheetfns",
             "caution_old",

@@ -53,7 +53,7 @@ def right_ending(path: Path) -> str | None:
         KeyError,
         ValueError,
         EOFError,
-        RuntimeError,  # a password, or a way of packing that is not known
+        RuntimeError,  # a password, or a way of packaging that is not known
         zipfile.BadZipFile,
         zlib.error,
         etree.XMLSyntaxError,

@@ -38,11 +38,11 @@ from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import CONFLICTS, SETTINGS
 
 _KEYS: Final = {
-    "Plan": ("piece",),
+    "Plan": ("item",),
     "Comps": ("item", "seen_on", "seen_at", "price"),
     "Expenses": ("spent_on", "heading", "description"),
     "Trips": ("driven_on", "purpose", "to_place"),
-    "Own": ("item",),
+    "Personal": ("item",),
     "Owner": ("moved_on", "partner"),
     "Mileage": ("from",),
     "Taxes": ("year", "partner"),
@@ -103,7 +103,7 @@ def merge_logs(
         out: the result; it may be `ours`, of which a dated copy is kept then.
         base: the last copy that both had in common; it may be `ours` or `theirs` itself, where
             nothing has changed since.
-        renumber: whether a different piece under the same number gets a free number; else it is
+        renumber: whether a different item under the same number gets a free number; else it is
             listed.
         step: is told what is being done.
 
@@ -217,7 +217,7 @@ class _Merge:
         for block in self.layout.blocks:
             if any(column.role == "input" for column in block.columns):
                 self._block(block)
-        # Lots before pieces: a lot that gets another number takes its pieces with it.
+        # Lots before items: a lot that gets another number takes its items with it.
         for key in ("Lots", "Log"):
             self._table(self.layout.table(key))
         for table in self.layout.tables:

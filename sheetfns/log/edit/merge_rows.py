@@ -29,7 +29,7 @@ class MergeOutcome(StrEnum):
 
     both_changed = "Both changed it"
     differ = "The two copies differ"
-    one_number = "Two pieces under one number"
+    one_number = "Two items under one number"
     renumbered = "Given a new number"
     deleted = "Deleted in one copy, kept"
     maybe_twice = "May be there twice"
@@ -77,7 +77,7 @@ class Rules:
         sheet: the sheet's name.
         key: the columns by which a row is known.
         numbered: whether the key is a number that stands once, such as the item no.
-        identity: for numbered rows, the columns that tell two pieces apart.
+        identity: for numbered rows, the columns that tell two items apart.
         by_place: whether rows are known by their place instead.
         headers: header by column key.
     """
@@ -143,8 +143,8 @@ def merge_rows(
         rules: how rows are told apart.
         ours, theirs: the rows of the copies.
         base: the rows of the last common copy; None if there is none.
-        new_number: gives a free number for a different piece under the same one; without it such
-            a piece is only listed.
+        new_number: gives a free number for a different item under the same one; without it such
+            an item is only listed.
         done: whether an earlier merge has taken a change already; it is not taken again.
     """
     merging = _Merging(rules, ours, theirs, new_number, done)
@@ -279,19 +279,19 @@ class _Merging:
     def _same_row(self, m: int, t: int) -> None:
         """A row of both without a common one: blanks are filled, the rest is listed."""
         ours, theirs = self.ours[m].cells, self.theirs[t].cells
-        if self.rules.numbered and self._different_pieces(ours, theirs):
-            self._second_piece(ours, theirs)
+        if self.rules.numbered and self._different_items(ours, theirs):
+            self._second_item(ours, theirs)
             return
         cells, found = merge_cells(self.rules, ours, theirs, None, self.rules.named(ours))
         self._new[m] = cells
         self.result.differences += found
 
-    def _different_pieces(self, ours: Cells, theirs: Cells) -> bool:
+    def _different_items(self, ours: Cells, theirs: Cells) -> bool:
         both = [key for key in self.rules.identity if key in ours and key in theirs]
         differ = sum(not same(ours[key], theirs[key]) for key in both)
         return differ > len(both) - differ and differ >= min(2, len(both))
 
-    def _second_piece(self, ours: Cells, theirs: Cells) -> None:
+    def _second_item(self, ours: Cells, theirs: Cells) -> None:
         number = self.rules.key[0]
         rest = {key: value for key, value in theirs.items() if key != number}
         if any(same_cells({k: v for k, v in row.cells.items() if k != number}, rest) for row in self.ours):
@@ -393,9 +393,9 @@ class _Merging:
         left = [place for place in range(len(base)) if place not in (but_base or {})]
         right = [place for place in range(len(now)) if place not in but_now]
         pairs, left, right = _paired(base, now, left, right, (_whole, self._key))
-        least = _ALIKE_NUMBERED if self.rules.numbered else _ALIKE
+        minimum = _ALIKE_NUMBERED if self.rules.numbered else _ALIKE
         others = {b: self.theirs[t].cells for b, t in (of_theirs or {}).items()}
-        return pairs + _most_alike(base, now, (left, right), least, others)
+        return pairs + _most_alike(base, now, (left, right), minimum, others)
 
 
 def same_cells(one: Cells, other: Cells) -> bool:
@@ -452,7 +452,7 @@ def _most_alike(
     base: Sequence[Row],
     now: Sequence[Row],
     alone: tuple[list[int], list[int]],
-    least: float,
+    minimum: float,
     others: Mapping[int, Cells],
 ) -> list[tuple[int, int]]:
     """Pairs of rows that share most of what is typed in them, the closest first."""
@@ -471,7 +471,7 @@ def _most_alike(
             score = count / max(len(cells), len(base[b].cells))
             other = _whole(others[b]) if b in others else None
             beside = score if other is None else len(cells & other) / max(len(cells), len(other))
-            if max(score, beside) >= least:
+            if max(score, beside) >= minimum:
                 scores.append((-score - beside, b, n))
     # Where two rows are as close, nobody can tell which of them it has become.
     closest = Counter((b, score) for score, b, _ in scores)

@@ -26,14 +26,14 @@ def _gap_remark() -> str:
     return f"{text}{rest}{brackets}"
 
 
-_SOLD: Final = "({pay}+{fixed_costs})/{profit_per_piece}"
+_SOLD: Final = "({pay}+{fixed_costs})/{profit_per_item}"
 
 ROWS: Final[Mapping[str, tuple[str, ...]]] = {
     "RECEIPTS_GAP": (_GAP, "ROUND({price}+{shipping}+{tax_collected},2)", "ROUND({price}+{shipping},2)", _gap_remark()),
     "INVENTORY_FOR_PAY": (
         _SOLD,
         f"{_SOLD}/{{sold_rate_per_month}}",
-        f"{_SOLD}/{{sold_rate_per_month}}*{{cost_per_piece}}",
+        f"{_SOLD}/{{sold_rate_per_month}}*{{cost_per_item}}",
     ),
 }
 """Functions whose result is one row: the formula of each of its cells. They spill."""
@@ -59,7 +59,7 @@ NO_LAMBDA: Final[Mapping[str, str]] = {
     "ESTIMATED_TAX": _DATED,
     "ESTIMATE_BIAS": "The errors of all pairs are sorted to find the allowance; the log does it in columns.",
     "FILL_IN": "A text has any number of places, and a formula does not go from one to the next.",
-    "GROWTH_ODDS": "Thousands of courses are drawn at random; no formula does that.",
+    "GROWTH_ODDS": "Thousands of runs are drawn at random; no formula does that.",
     "GROWTH_PATH": _STEP_BY_STEP,
     "HOME_OFFICE_SIMPLE": _DATED,
     "LOT_SHARE": _REMAINDERS,

@@ -163,10 +163,10 @@ def _limits(kind: CellType, used: str) -> list[str]:
     if kind.holds == "date":
         return [f"{used}<{_FIRST_DAY}", f"{used}>={_DAY_AFTER_ALL}"]
     found = []
-    if kind.least is not None:
-        found.append(f"{used}<{kind.least:g}")
-    if kind.most is not None:
-        found.append(f"{used}>{kind.most:g}")
+    if kind.minimum is not None:
+        found.append(f"{used}<{kind.minimum:g}")
+    if kind.maximum is not None:
+        found.append(f"{used}>{kind.maximum:g}")
     if kind.whole:
         found.append(f"{used}<>INT({used})")
     return found

@@ -334,7 +334,7 @@ class FormSheet:
         raise KeyError(key)
 
     def defined_name(self, key: str) -> str:
-        """The defined name of a cell, such as Shelf_ticket_price."""
+        """The defined name of a cell, such as Shelf_price_tag."""
         return f"{self.key}_{key}"
 
 

@@ -100,9 +100,9 @@ def _sort_of_problem(kind: CellType, cell: Any, error: CellError) -> str:
     if error.code == VALUE:
         return "not_a_date" if kind.holds == "date" else "not_a_number"
     number = float(cell)
-    if kind.least is not None and number < kind.least:
+    if kind.minimum is not None and number < kind.minimum:
         return "negative"
-    if kind.most is not None and number > kind.most:
+    if kind.maximum is not None and number > kind.maximum:
         return "over_limit"
     return "not_whole" if kind.whole else "not_a_number"
 
@@ -134,10 +134,10 @@ def _numbers(column: Headed, cells: Sequence[Any], say: Say, found: ReadColumn, 
     values = np.array([cell if type(cell) in _NUMBERS else np.nan for cell in cells], dtype=float)
     odd = found.filled & ~np.isfinite(values)
     with np.errstate(invalid="ignore"):
-        if kind.least is not None:
-            odd |= values < kind.least
-        if kind.most is not None:
-            odd |= values > kind.most
+        if kind.minimum is not None:
+            odd |= values < kind.minimum
+        if kind.maximum is not None:
+            odd |= values > kind.maximum
         if kind.whole:
             odd |= found.filled & (values != np.floor(values))
     places = np.flatnonzero(odd)
@@ -186,13 +186,13 @@ def _texts(column: Headed, cells: Sequence[Any], say: Say, found: ReadColumn, _f
     for place, cell in enumerate(cells):
         if type(cell) is str:
             if len(cell) > LONGEST_TEXT or (cell and (CONTROL.search(cell) or cell.isspace())):
-                values[place] = _mended_text(column, place, cell, say, found)
+                values[place] = _fixed_text(column, place, cell, say, found)
         else:
             values[place] = _text_of_other(column, place, cell, say, found)
     found.cells = np.array([*values, None], dtype=object)[:-1]
 
 
-def _mended_text(column: Headed, place: int, cell: str, say: Say, found: ReadColumn) -> str:
+def _fixed_text(column: Headed, place: int, cell: str, say: Say, found: ReadColumn) -> str:
     name = column.header
     found.unread[place] = cell
     if not cell.strip():

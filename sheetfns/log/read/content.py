@@ -31,7 +31,7 @@ class LogContent:
             key, and sheet_row. Numbers are float64, dates datetime64[ns], texts str; NaN, NaT or ""
             is blank. Words from a list have the capitals that they have there.
         shown: results and workings of the same rows as they are stored in the file, and sheet_row;
-            also Money, Outlook, Stale and Checks, and each form in one row.
+            also Money, Forecast, Stale and Checks, and each form in one row.
         problems: what cannot be read or cannot be right, in the order of the sheets; after it the
             results that show errors, with one problem for all that only follow from others.
         extra_columns: headers that the log does not know, by the sheet's key or "Settings".

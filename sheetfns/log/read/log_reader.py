@@ -59,7 +59,7 @@ from sheetfns.log.sheets.words import CHECKS, LAYOUT_VERSION, MOST_ROWS, SETTING
 
 HEADER_WITHIN: Final = 20
 """Headers are looked for in so many rows."""
-_TYPED_TABLES: Final = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Own", "Owner")
+_TYPED_TABLES: Final = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Personal", "Owner")
 
 
 @dataclass(frozen=True)
@@ -377,7 +377,7 @@ class _Reader(SheetReader):
                 (found.header_row, 0),
                 found.sheet.value(found.header_row, 0),
                 f"the defined name {name} is missing, and formulas that use it fail; "
-                f"{count} ready rows are taken for granted. To mend it, {BUILD_ANEW}",
+                f"{count} ready rows are taken for granted. To fix it, {BUILD_ANEW}",
                 "ready_rows_unknown",
             )
             span = (found.first, found.first + count)
@@ -452,7 +452,7 @@ class _Reader(SheetReader):
             if len(rows) > 1 and not self.lenient:
                 raise self.refuse(
                     sheet,
-                    f"'{setting.label}' stands twice, in rows {rows[0] + 1} and {rows[1] + 1}",
+                    f"'{setting.label}' is duplicated, in rows {rows[0] + 1} and {rows[1] + 1}",
                     "delete the row that is not the log's own",
                 )
             if not rows and self.older:
@@ -550,7 +550,7 @@ class _Reader(SheetReader):
         self._missing_lines(sheet, missing)
         frame = self.results_frame(found, columns, rows)
         frame.insert(0, "key", pd.Series(keys, dtype=object))
-        self.shown["Checks"] = frame
+        self.shown["Data checks"] = frame
 
     def _missing_lines(self, sheet: OpenSheet, labels: Sequence[str]) -> None:
         for label in labels if self.older else ():

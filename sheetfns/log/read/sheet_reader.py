@@ -149,7 +149,7 @@ class SheetReader:
         """The places of columns by the headers in a row.
 
         Errors:
-            LogFileError: a column to type into is missing, or a header stands twice.
+            LogFileError: a column to type into is missing, or a header is duplicated.
         """
         texts = sheet.texts(row)
         by_header = {plain(column.header): column for column in columns}
@@ -164,7 +164,7 @@ class SheetReader:
                     continue
                 raise self.refuse(
                     sheet,
-                    f"the header '{column.header}' stands twice in row {row + 1}, in columns "
+                    f"the header '{column.header}' is duplicated in row {row + 1}, in columns "
                     f"{column_letters(found[column.key])} and {column_letters(place)}",
                     "rename the one that is yours",
                 )

@@ -222,7 +222,7 @@ def after_as_of(*columns: str) -> Judge:
         if as_of is not None:
             late = {one: rows.read.dates(one).astype("datetime64[D]") > np.datetime64(as_of) for one in columns}
             rows.once_in_a_row(
-                late, f"is after {as_of}, the day that figures are as of; mend the date, or that day on {SETTINGS}"
+                late, f"is after {as_of}, the day that figures are as of; fix the date, or that day on {SETTINGS}"
             )
 
     return judge
@@ -236,7 +236,7 @@ def before_first(*columns: str) -> Judge:
         if first is not None:
             early = {one: rows.read.dates(one) < np.datetime64(first) for one in columns}
             rows.once_in_a_row(
-                early, f"is before {first}, with which this log begins; mend the date, or the first month on {SETTINGS}"
+                early, f"is before {first}, with which this log begins; fix the date, or the first month on {SETTINGS}"
             )
 
     return judge
@@ -259,7 +259,7 @@ def source_check() -> RowCheck:
 def late_check(day: str) -> RowCheck:
     """A row is dated after the day that figures are as of."""
     formula = f"INT(MAX({{{day}}},0))>INT(As_of_date)"
-    return RowCheck("after_as_of", "dated after Figures as of (Settings)", formula, after_as_of(day))
+    return RowCheck("after_as_of", "dated after As of (Settings)", formula, after_as_of(day))
 
 
 def early_check(day: str) -> RowCheck:

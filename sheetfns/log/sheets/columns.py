@@ -106,7 +106,7 @@ def below_zero(spans: tuple[tuple[str, str], ...]) -> str:
 
 
 def _findings(checks: tuple[RowCheck, ...]) -> Formula:
-    """Every message whose check fails, one after the other; the words stand on sheet Checks."""
+    """Every message whose check fails, one after the other; the words stand on sheet Data checks."""
     return Formula("&".join(f'IF({check.formula},"; "&[{check.key}],"")' for check in checks))
 
 
@@ -116,11 +116,11 @@ def findings_column(checks: tuple[RowCheck, ...]) -> Column:
 
 
 def row_check_column(key: str) -> Column:
-    """The result column that says what to mend, or ok."""
+    """The result column that says what to fix, or ok."""
     return text_column(
         "row_check",
         "Row check",
-        "What to mend in this row; ok if nothing.",
+        "What to fix in this row; ok if nothing.",
         34,
         formula=Formula(f'IF({{findings}}="",IF({{{key}}}="","","ok"),MID({{findings}},3,300))'),
     )
@@ -145,7 +145,7 @@ def grouped(group: str, columns: tuple[Column, ...]) -> tuple[Column, ...]:
 CASH_IN: Final = (
     ("Log_income", "Log_sold_on"),
     ("Owner_put_in", "Owner_moved_on"),
-    ("Log_owner_paid", "Log_stock_date"),
+    ("Log_owner_paid", "Log_inventory_date"),
     ("Lots_owner_paid", "Lots_bought_on"),
     ("Expenses_owner_paid", "Expenses_spent_on"),
 )
@@ -153,8 +153,8 @@ CASH_OUT: Final = (
     ("Log_refund", "Log_refund_day"),
     ("Log_fee", "Log_sold_on"),
     ("Log_postage_used", "Log_sold_on"),
-    ("Log_packing_used", "Log_sold_on"),
-    ("Log_outlay", "Log_stock_date"),
+    ("Log_packaging_used", "Log_sold_on"),
+    ("Log_outlay", "Log_inventory_date"),
     ("Lots_total", "Lots_bought_on"),
     ("Expenses_amount", "Expenses_spent_on"),
     ("Owner_took_out", "Owner_moved_on"),
@@ -171,12 +171,12 @@ def before(amount: str, day: str, end: str) -> str:
     return f'SUMIFS({amount},{day},"<"&{end})'
 
 
-def stock_before(end: str) -> str:
-    """Stock at cost at the start of a day, from the pieces themselves and lots not shared out."""
+def inventory_before(end: str) -> str:
+    """Inventory at cost at the start of a day, from the items themselves and lots not shared out."""
     landed = "Log_landed_cost"
     return (
-        f"{before(landed, 'Log_stock_date', end)}-{before(landed, 'Log_sold_on', end)}"
-        f"+{before(landed, 'Log_returned_on', end)}-{before(landed, 'Log_left_on', end)}"
+        f"{before(landed, 'Log_inventory_date', end)}-{before(landed, 'Log_sold_on', end)}"
+        f"+{before(landed, 'Log_returned_on', end)}-{before(landed, 'Log_disposition_date', end)}"
         f"+{before('Lots_not_shared', 'Lots_bought_on', end)}"
     )
 
@@ -202,9 +202,9 @@ FEE_TERMS: Final = (
     FeeTerm("tax_rate", "Tax in base", RATE),
     FeeTerm("band_limit", "Band limit", COST, blank_means_none=True),
     FeeTerm("rate_above", "Rate above", RATE, blank_means_none=True),
-    FeeTerm("least", "Least fee", COST),
-    FeeTerm("most", "Most fee", COST, blank_means_none=True),
-    FeeTerm("ad_rate", "Ad rate", RATE),
+    FeeTerm("minimum", "Minimum fee", COST),
+    FeeTerm("maximum", "Maximum fee", COST, blank_means_none=True),
+    FeeTerm("ad_rate", "Ad fee rate", RATE),
 )
 
 

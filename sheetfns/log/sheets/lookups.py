@@ -18,7 +18,7 @@ from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.money import round_money
 from sheetfns.registry import REGISTRY
 
-FEE_TERMS: Final = ("rate", "per_order", "tax_rate", "band_limit", "rate_above", "ad_rate", "least", "most")
+FEE_TERMS: Final = ("rate", "per_order", "tax_rate", "band_limit", "rate_above", "ad_rate", "minimum", "maximum")
 _DAY_ZERO: Final = pd.Timestamp(1899, 12, 30)
 """The day that spreadsheets count as 0."""
 KEY_STEP: Final = 100_000
@@ -26,7 +26,7 @@ KEY_STEP: Final = 100_000
 CENT_NOISE: Final = 0.005
 """Amounts of money that differ by less than half a cent are the same amount."""
 _REST_DIGITS: Final = 6
-_ZERO_IF_BLANK: Final = ("rate", "per_order", "tax_rate", "least", "ad_rate")
+_ZERO_IF_BLANK: Final = ("rate", "per_order", "tax_rate", "minimum", "ad_rate")
 
 
 def called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
@@ -63,7 +63,7 @@ def whole(numbers: pd.Series[float]) -> pd.Series[float]:
 
 
 def paid_with_tax(rows: pd.DataFrame) -> pd.Series[float]:
-    """The price of pieces or lots with the tax on it."""
+    """The price of items or lots with the tax on it."""
     return rows["paid"].fillna(0) + rows["purchase_tax"].fillna(0)
 
 
@@ -78,7 +78,7 @@ def looked_up(keys: pd.Series[Any], values: pd.Series[Any]) -> pd.Series[Any]:
 
 
 def first_of(rows: pd.DataFrame, key: str) -> pd.DataFrame:
-    """The rows by their number or name; of one that is there twice, the first."""
+    """The rows by their number or name; of one that is duplicated, the first."""
     return rows.drop_duplicates(key).set_index(key)
 
 
@@ -188,7 +188,7 @@ def by_place(block: pd.DataFrame, column: str, rows: int) -> list[Any]:
     return [None if pd.isna(found.get(place)) else found[place] for place in range(1, rows + 1)]
 
 
-def is_listed(pieces: pd.DataFrame) -> pd.Series[bool]:
-    """Whether a piece is offered; one that came back is not, as it gets a new row."""
-    listed: pd.Series[bool] = pieces["listed_on"].notna() & pieces["sold_on"].isna() & pieces["returned_on"].isna()
+def is_listed(items: pd.DataFrame) -> pd.Series[bool]:
+    """Whether an item is offered; one that came back is not, as it gets a new row."""
+    listed: pd.Series[bool] = items["listed_on"].notna() & items["sold_on"].isna() & items["returned_on"].isna()
     return listed

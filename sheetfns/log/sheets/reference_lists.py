@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from sheetfns.cell_types import shown_cell
 from sheetfns.log.model.sheets import Column, TableSheet
 from sheetfns.log.model.typed_rows import ReadRows
-from sheetfns.log.sheets.words import BUSINESS, BY_DAY, RETURNED_PIECE, SETTINGS
+from sheetfns.log.sheets.words import BUSINESS, BY_DAY, RETURNED_ITEM, SETTINGS
 
 _NAMES_LISTED: Final = 8
 _PATTERN_MARKS: Final = re.compile(r"[*?~]|^[<>=]")
@@ -104,7 +104,7 @@ class ReferenceLists:
         partners = list(blocks["Partner"]["name"])
         return cls(
             Names(partners, SETTINGS),
-            Names([BUSINESS, RETURNED_PIECE, *partners], SETTINGS),
+            Names([BUSINESS, RETURNED_ITEM, *partners], SETTINGS),
             Names(blocks["Channel"]["name"], SETTINGS),
             Names(blocks["Heading"]["heading"], SETTINGS),
             Names(blocks["Category"]["name"], SETTINGS),

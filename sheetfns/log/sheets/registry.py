@@ -41,9 +41,9 @@ from sheetfns.log.sheets.year_end import layout as year_end
 def layout(rows: int = DEFAULT_ROWS) -> Layout:
     """The layout with `rows` ready rows in the sourcing log and shares of that on other sheets."""
 
-    def share(least: int, part: int) -> int:
+    def share(minimum: int, part: int) -> int:
         """A part of the rows, and not too few beside a short log."""
-        return max(min(least, rows + 50), rows // part)
+        return max(min(minimum, rows + 50), rows // part)
 
     tables = (
         buying_plan.sheet(),
@@ -63,8 +63,8 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
         year_end.form(),
     )
     order = (
-        *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Own", "Owner"),
-        *("Money", "Charts", "Pay", "Outlook", "Stock", "Stale", "Partners", "Year"),
+        *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Personal", "Owner"),
+        *("Money", "Charts", "Pay", "Forecast", "Inventory", "Stale", "Partners", "Year"),
     )
     checks = data_checks.all_checks(tables, forms)
     return Layout(

@@ -8,7 +8,7 @@ from sheetfns.log.model.sheets import FIRST_ROW
 
 DEFAULT_ROWS: Final = 1000
 MOST_ROWS: Final = 90_000
-"""The order of pieces within a lot is kept in five digits."""
+"""The order of items within a lot is kept in five digits."""
 MONTHS: Final = 60
 CHART_MONTHS: Final = 24
 WEEKS_AHEAD: Final = 104
@@ -19,7 +19,7 @@ SETTINGS: Final = "Settings"
 YEAR_END: Final = "Year end"
 CONFLICTS: Final = "Conflicts"
 """The sheet that a merge adds."""
-CHECKS: Final = "Checks"
+CHECKS: Final = "Data checks"
 FUNCTIONS: Final = "Functions"
 """The last sheet of the edition that holds the functions as names; no other has it."""
 LAYOUT_VERSION: Final = "Layout version"
@@ -29,10 +29,10 @@ CAUTION: Final = (
 )
 
 BUSINESS: Final = "Business"
-RETURNED_PIECE: Final = "Returned piece"
+RETURNED_ITEM: Final = "Returned item"
 BUYER, SELLER = "Buyer", "Seller"
-OWN_USE, DONATED, DISCARDED, RELISTED = "Own use", "Donated", "Discarded", "Relisted"
-LEFT_HOW: Final = (OWN_USE, DONATED, DISCARDED, RELISTED)
+PERSONAL_USE, DONATED, DISCARDED, RELISTED = "Personal use", "Donated", "Discarded", "Relisted"
+DISPOSITIONS: Final = (PERSONAL_USE, DONATED, DISCARDED, RELISTED)
 IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK = (
     "In stock",
     "Listed",
@@ -43,18 +43,20 @@ IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK = (
 )
 STAGES: Final = (IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK)
 KEY_STEP: Final = 100_000
-"""The order of a lot's pieces: millionths of a cent x KEY_STEP, and earlier rows higher."""
+"""The order of a lot's items: millionths of a cent x KEY_STEP, and earlier rows higher."""
 ROW_ONE: Final = FIRST_ROW - 1
 HEADING_ROWS: Final = 20
 CHANNEL_ROWS: Final = 10
 PARTNER_ROWS: Final = 4
-FROM_THE_LOG: Final = ("fees", "postage", "packing", "miles")
+FROM_THE_LOG: Final = ("fees", "postage", "packaging", "miles")
 """What the log adds to the expense heading beside which the word stands on Settings."""
 
 SHELF, DESK, CAUTIONS = "Shelf check", "Listing desk", "Cautions"
-MONEY_SHEET, PAY, OUTLOOK, STOCK, PARTNERS, CHARTS = (*("Money", "Pay", "Outlook", "Stock", "Partners", "Charts"),)
+MONEY_SHEET, PAY, FORECAST, INVENTORY, PARTNERS, CHARTS = (
+    *("Money", "Pay", "Forecast", "Inventory", "Partners", "Charts"),
+)
 YES, NO = "Yes", "No"
-OWN_THINGS, TAX_RULES = "Own things", "Tax rules"
+PERSONAL_ITEMS, TAX_RULES = "Personal items", "Tax rules"
 RATES_IN_YEAR: Final = 4
 """How many rates per mile sheet Year end shows for one year."""
 TRIPS_LISTED: Final = 8
@@ -80,7 +82,7 @@ KEYWORDS: Final = 12
 LABELS: Final = 7
 """Labels that the description text may hold."""
 NO_PLACE: Final = "not stated"
-"""Where pieces were found whose place is blank."""
+"""Where items were found whose place is blank."""
 NO_ENTRY: Final = "no entry: check recalls and local rules"
 OWN_WORDS: Final = frozenset({"Category_name", "Condition_name"})
 """Lists to which a seller may add a word by just typing it."""

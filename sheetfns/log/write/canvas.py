@@ -128,15 +128,15 @@ class Canvas:
         write_value(sheet, row - 1, column, None if value == "" else value, form)
 
     def heads(self, sheet: Worksheet, name: str, purpose: str) -> None:
-        """Title, purpose and what is to be mended, the same on every sheet."""
+        """Title, purpose and what is to fix, the same on every sheet."""
         sheet.hide_gridlines(2)
         sheet.set_row(TITLE_ROW - 1, 22)
         sheet.write_string(TITLE_ROW - 1, 0, name, self.format(bold=True, font_size=16))
         sheet.write_string(PURPOSE_ROW - 1, 0, purpose, self.format(font_color=FAINT))
-        own = f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"mend")'
-        words = f'"To mend here: "&{own}&"   In the whole log: "&Check_total'
+        own = f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"fix")'
+        words = f'"To fix here: "&{own}&"   In the whole log: "&Check_total'
         if name in (START, CHECKS):
-            words = '"To mend in the whole log: "&Check_total'
+            words = '"To fix in the whole log: "&Check_total'
         self.formula(sheet, CHECK_ROW, 0, words, self.format(bold=True))
 
     def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True) -> None:
@@ -197,11 +197,11 @@ def _rule(kind: CellType, names: str, choices: tuple[str, ...]) -> dict[str, Any
         first, last = dt.date(2000, 1, 1), dt.date(2199, 12, 31)
         return {"validate": "date", "criteria": "between", "minimum": first, "maximum": last}
     if kind.holds == "number":
-        if kind.least is not None and kind.most is not None:
-            bounds = {"minimum": kind.least, "maximum": kind.most}
+        if kind.minimum is not None and kind.maximum is not None:
+            bounds = {"minimum": kind.minimum, "maximum": kind.maximum}
             return {"validate": "decimal", "criteria": "between", **bounds}
-        least = kind.least if kind.least is not None else -1e12
-        return {"validate": "decimal", "criteria": ">=", "value": least}
+        minimum = kind.minimum if kind.minimum is not None else -1e12
+        return {"validate": "decimal", "criteria": ">=", "value": minimum}
     return {"validate": "any"}
 
 

@@ -19,15 +19,15 @@ def write_checks(canvas: Canvas) -> None:
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Sheet", "Kind", "What is wrong", "Count", "First row", "Result")):
         sheet.write_string(HEADER_ROW - 1, place, header, head)
-    units = ("text", "mend or look", "text", "times", "row", "text")
+    units = ("text", "fix or look", "text", "times", "row", "text")
     for place, unit in enumerate(units):
         sheet.write_string(UNIT_ROW - 1, place, unit, canvas.format(italic=True, font_size=8, font_color=FAINT))
-    sheet.write_string(TOTAL_ROW - 1, 2, "All that must be mended", canvas.format(bold=True))
+    sheet.write_string(TOTAL_ROW - 1, 2, "All that must be fixed", canvas.format(bold=True))
     canvas.formula(
         sheet,
         TOTAL_ROW,
         CHECK_COLUMNS["count"],
-        'SUMIFS(Check_count,Check_kind,"mend")',
+        'SUMIFS(Check_count,Check_kind,"fix")',
         canvas.cell_format("result", "0"),
     )
     last = FIRST_ROW
@@ -35,7 +35,7 @@ def write_checks(canvas: Canvas) -> None:
         last = row = canvas.places.check_rows[check.key]
         text = canvas.format(text_wrap=True, valign="vcenter")
         sheet.write_string(row - 1, CHECK_COLUMNS["sheet"], check.sheet, text)
-        kind = "look" if check.notice else "mend"
+        kind = "look" if check.notice else "fix"
         sheet.write_string(row - 1, CHECK_COLUMNS["kind"], kind, text)
         sheet.write_string(row - 1, CHECK_COLUMNS["label"], check.label, text)
         count = f"$D{row}"
@@ -43,7 +43,7 @@ def write_checks(canvas: Canvas) -> None:
         label = f"$C{row}"
         canvas.formula(sheet, row, CHECK_COLUMNS["count"], f"IFERROR({check.count.replace('{label}', label)},1)", form)
         canvas.formula(sheet, row, CHECK_COLUMNS["first"], check.first.replace("{label}", label), form)
-        words = "look here" if check.notice else "mend this"
+        words = "look here" if check.notice else "fix this"
         result = canvas.cell_format("result", TEXT.cell_format)
         canvas.formula(sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"holds","{words}")', result)
     sheet.conditional_format(

@@ -80,9 +80,9 @@ _STEPS: Final = (
     ),
     (
         "Buy",
-        "At the shelf, Shelf check says what a piece may cost; Buying plan weighs several. Then, "
-        "on Sourcing log, one row for each piece that can be sold on its own: number, day, place, "
-        "price. Several pieces for one price: enter the lot on Lots and its number in each row.",
+        "At the shelf, Shelf check says what an item may cost; Buying plan weighs several. Then, "
+        "on Sourcing log, one row for each item that can be sold on its own: number, day, place, "
+        "price. Several items for one price: enter the lot on Lots and its number in each row.",
     ),
     (
         "List",
@@ -91,14 +91,14 @@ _STEPS: Final = (
     ),
     (
         "Sell",
-        "Fill in day, price, shipping charged, postage paid; net profit appears. Refunds, own use, "
-        "donated and discarded pieces have their own columns.",
+        "Fill in day, price, shipping charged, postage paid; net profit appears. Refunds, personal use, "
+        "donated and discarded items have their own columns.",
     ),
     (
         "Look",
-        "Money and Charts show cash, stock and profit by month, Pay what you may take out, Stock "
+        "Money and Charts show cash, inventory and profit by month, Pay what you may take out, Inventory "
         "what waits too long, Partners who is owed what, Year end the tax year, Checks what to "
-        "mend. Costs, trips and owners' money have their own sheets.",
+        "fix. Costs, trips and owners' money have their own sheets.",
     ),
 )
 _CAUTIONS: Final = (
@@ -110,13 +110,13 @@ _CAUTIONS: Final = (
     ),
     (
         "Own belongings",
-        "Things from your own household are not stock bought to sell: a loss on them usually does "
-        "not count, a gain may. They have a sheet of their own, Own things: ask your preparer.",
+        "Things from your own household are not inventory bought to sell: a loss on them usually does "
+        "not count, a gain may. They have a sheet of their own, Personal items: ask your preparer.",
     ),
     (
         "Sales tax",
         "Tax that a channel takes and pays over is no income. Tax that you take yourself, at a "
-        "stall, is owed: keep it apart; this log does not hold it.",
+        "booth, is owed: keep it apart; this log does not hold it.",
     ),
     (
         "Statements",
@@ -125,7 +125,7 @@ _CAUTIONS: Final = (
     ),
     (
         "Recalls, safety",
-        "Check each piece against recall lists and local rules before you buy and before you list; "
+        "Check each item against recall lists and local rules before you buy and before you list; "
         "sheet Cautions says where to look.",
     ),
     (

@@ -117,7 +117,7 @@ def _refuse_names(specs: list[FunctionSpec]) -> None:
     seen = [name.lower() for name in public]
     twice = {name for name in seen if seen.count(name) > 1}
     if twice:
-        raise DeclarationError(f"VBA: {', '.join(sorted(twice))} would stand twice in one module")
+        raise DeclarationError(f"VBA: {', '.join(sorted(twice))} would are duplicated in one module")
     inside = {name.lower() for name in _HELPERS}
     for spec in specs:
         names = [argument.name.lower() for argument in spec.arguments]

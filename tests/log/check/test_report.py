@@ -1,4 +1,4 @@
-"""Everything wrong with a log is found in its place, and what is certain is mended."""
+"""Everything wrong with a log is found in its place, and what is certain is fixed."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ def damage(book):
     sheet.cell(10, profit).value = None
     sheet.cell(7, paid).value = "12.50"
     sheet.cell(7, column(sheet, "Bought on")).value = "2026-01-05"
-    book["Checks"]["D8"].value = 0
+    book["Data checks"]["D8"].value = 0
 
 
 def test_damaged_formulas_are_found_in_their_cells_and_put_back(broken, whole):
@@ -100,7 +100,7 @@ def test_damaged_formulas_are_found_in_their_cells_and_put_back(broken, whole):
     faults = found_in(report, {FORMULAS})
     letter = openpyxl.utils.get_column_letter(column(openpyxl.load_workbook(path)[LOG], "Net profit"))
     assert sorted(faults) == [
-        ("Checks", "D8", "formula_typed_over"),
+        ("Data checks", "D8", "formula_typed_over"),
         (LOG, f"{letter}10", "formula_gone"),
         (LOG, f"{letter}8", "formula_typed_over"),
         (LOG, f"{letter}9", "formula_changed"),
@@ -197,7 +197,7 @@ def test_one_stale_result_is_one_figure(whole, monkeypatch):
     assert one.message.startswith(words)
 
 
-def test_mending_a_file_that_has_changed_since_is_refused(broken):
+def test_fixing_a_file_that_has_changed_since_is_refused(broken):
     path = broken(damage)
     report = check_log(path)
     path.write_bytes(path.read_bytes() + b" ")

@@ -50,7 +50,7 @@ def _new_row(dice: random.Random, key: str, rows: list[dict[str, Any]], mark: st
         new[first] = f"N{dice.randrange(1, 6)}" if dice.random() < 0.5 else f"N-{mark}"
     for column in layout().table(key).inputs():
         if column.kind.name == "Text" and column.key == "description":
-            new[column.key] = f"Piece {mark}"
+            new[column.key] = f"Item {mark}"
     return new
 
 
@@ -67,7 +67,7 @@ def _change_cell(dice: random.Random, key: str, row: dict[str, Any], mark: str) 
     if column.kind.holds == "date":
         row[name] = dt.date(2026, dice.randrange(1, 6), dice.randrange(1, 28))
     elif column.kind.holds == "number":
-        row[name] = float(dice.randrange(1, 90) if column.kind.most is None else 1)
+        row[name] = float(dice.randrange(1, 90) if column.kind.maximum is None else 1)
     elif not column.choices and not column.names:
         row[name] = f"{row[name]} {mark}"
 

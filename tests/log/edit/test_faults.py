@@ -36,7 +36,7 @@ from sheetfns.log.load import load_log
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.write import build
 from tests import ROOT
-from tests.log.filled_logs import PIECE, build_small_log, full_entries, small_log
+from tests.log.filled_logs import ITEM, build_small_log, full_entries, small_log
 
 EDITS = (CellEdit("Data", 1, 1, 5.0), CellEdit("Data", 4, 2, "typed"))
 MORE = NewSheet("More", (("Head",), ("line",)), (20.0,))
@@ -70,11 +70,11 @@ class Job:
 
 @pytest.fixture(scope="module")
 def logs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """Two copies of a log; the other one has a piece more and another name of the shop."""
+    """Two copies of a log; the other one has an item more and another name of the shop."""
     folder = tmp_path_factory.mktemp("copies")
     entries = full_entries()
     mine = small_log(folder / "mine.xlsx", entries=entries)
-    entries.rows["Log"].append(PIECE | {"item_no": "P9"})
+    entries.rows["Log"].append(ITEM | {"item_no": "P9"})
     entries.settings["Shop_name"] = "Another name"
     return {"mine": mine, "theirs": small_log(folder / "theirs.xlsx", entries=entries)}
 

@@ -138,7 +138,7 @@ def test_the_later_day_of_figures_holds(whole, tmp_path):
 
     def later(book):
         for row in book["Settings"].iter_rows(max_row=40):
-            if row[0].value == "Figures as of":
+            if row[0].value == "As of":
                 row[1].value = dt.datetime(2026, 5, 1)
 
     theirs = changed(whole, tmp_path / "theirs.xlsx", later)
@@ -148,7 +148,7 @@ def test_the_later_day_of_figures_holds(whole, tmp_path):
         assert load_log(out).settings["As_of_date"] == dt.date(2026, 5, 1)
 
 
-def test_two_pieces_under_one_number(tmp_path):
+def test_two_items_under_one_number(tmp_path):
     entries = full_entries()
     mine = quick_log(tmp_path / "mine.xlsx", entries=entries)
     row = entries.rows["Log"][0]

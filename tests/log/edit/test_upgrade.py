@@ -120,13 +120,13 @@ def rename(sheet, old, new):
     ("change", "lost"),
     [
         (lambda book: book.remove(book["Trips"]), {"Trips"}),
-        (lambda book: book.remove(book["Checks"]), set()),
+        (lambda book: book.remove(book["Data checks"]), set()),
         (lambda book: book.remove(book["Start"]), set()),
         (lambda book: book.remove(book["Year end"]), set()),
         (lambda book: rename(book["Settings"], "Boxes and mailers", None), set()),
         (lambda book: rename(book["Settings"], "Shop name", None), set()),
         (lambda book: book.defined_names.clear(), set()),
-        (lambda book: rename(book["Shelf check"], "Ticket price", "Price tag"), set()),
+        (lambda book: rename(book["Shelf check"], "Price tag", "Price tag"), set()),
     ],
 )
 def test_damage(damaged, whole, change, lost):

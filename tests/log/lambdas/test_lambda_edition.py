@@ -195,7 +195,7 @@ def test_it_is_read_as_the_plain_edition_is(whole, plain):
     assert not compare(compute_log(ours)).differences
 
 
-# ---- check, mend, recalc -------------------------------------------------------------------------
+# ---- check, fix, recalc -------------------------------------------------------------------------
 
 
 def test_check_finds_what_it_finds_in_the_plain_edition(whole, plain):
@@ -269,7 +269,7 @@ def later_entries():
 
 @pytest.fixture(scope="module")
 def later(tmp_path_factory):
-    """The partner's copy, in the plain edition, with one piece more."""
+    """The partner's copy, in the plain edition, with one item more."""
     return small_log(tmp_path_factory.mktemp("later") / "later.xlsx", "plain", later_entries())
 
 

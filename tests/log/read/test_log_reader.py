@@ -53,7 +53,7 @@ LEFT_TO_THE_SHEET = {"not_added_up"}
 FOLLOWS_FROM_TEXT = {"Plan": {"no_price", "no_days"}}
 """Where text or an amount below 0 stands, the sheet asks for the figure as well; the reader says
 once what is wrong with the cell."""
-TYPED = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Own", "Owner")
+TYPED = ("Plan", "Comps", "Log", "Lots", "Expenses", "Trips", "Personal", "Owner")
 Change = Callable[[openpyxl.Workbook], None]
 
 
@@ -161,13 +161,13 @@ def test_frames_have_the_dtypes_of_their_kinds(full_logs: dict[str, Path]) -> No
         assert frame["sheet_row"].tolist() == list(range(FIRST_ROW, FIRST_ROW + len(frame)))
         for column in table.inputs():
             assert str(frame[column.key].dtype) == dtypes[column.kind.holds]
-    piece = content.sheets["Log"].iloc[1]
-    assert piece["channel"] == ""
-    assert math.isnan(piece["sale_price"])
-    assert piece["sold_on"] is pd.NaT
+    item = content.sheets["Log"].iloc[1]
+    assert item["channel"] == ""
+    assert math.isnan(item["sale_price"])
+    assert item["sold_on"] is pd.NaT
     assert content.settings["As_of_date"] == SETTINGS["As_of_date"]
     assert content.settings["Year_end"] == dt.date(2026, 12, 31)
-    assert list(content.blocks["Source"]["name"]) == ["Business", "Returned piece", "Ada", "Bo"]
+    assert list(content.blocks["Source"]["name"]) == ["Business", "Returned item", "Ada", "Bo"]
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -240,7 +240,7 @@ def test_forms_and_checks(full_logs: dict[str, Path]) -> None:
                 assert same(cell.kind.holds, shown[cell.key], value), (form.name, cell.key)
     year = content.shown["Year"].iloc[0]
     assert (year["heading_1_label"], year["amount_2"]) == ("Supplies", 48)
-    checks = content.shown["Checks"].set_index("key")
+    checks = content.shown["Data checks"].set_index("key")
     assert checks.index.tolist() == [check.key for check in PLAN.checks]
     assert checks["count"].notna().all()
     assert checks.loc["Log_fee_differs", "first"] == FIRST_ROW
@@ -289,7 +289,7 @@ def test_each_mistake_in_a_form_is_said(mistaken_log: LogContent, mistake: FormM
 )
 @pytest.mark.parametrize("form", FORMS)
 def test_the_form_counts_what_the_reader_says(mistaken_log: LogContent, form: str, check: str, key: str) -> None:
-    counts = mistaken_log.shown["Checks"].set_index("key")["count"]
+    counts = mistaken_log.shown["Data checks"].set_index("key")["count"]
     # Excel takes TRUE for no text; the reader says it all the same.
     said_by_reader = [
         m
@@ -359,11 +359,11 @@ def test_the_sheet_says_the_same(mistaken_log: LogContent, sheet: str) -> None:
 
 
 def test_a_bad_cell_is_blank_and_its_row_stays(mistaken_log: LogContent) -> None:
-    pieces = mistaken_log.sheets["Log"].set_index("item_no")
-    assert math.isnan(pieces.loc["M3", "paid"])
-    assert pieces.loc["M10", "bought_on"] is pd.NaT
-    assert pieces.loc["M3", "found_at"] == "Yard sale"
-    assert len(pieces) == len(mistaken_entries()[0].rows["Log"])
+    items = mistaken_log.sheets["Log"].set_index("item_no")
+    assert math.isnan(items.loc["M3", "paid"])
+    assert items.loc["M10", "bought_on"] is pd.NaT
+    assert items.loc["M3", "found_at"] == "Yard sale"
+    assert len(items) == len(mistaken_entries()[0].rows["Log"])
 
 
 # ---- cells that only a spreadsheet program can make ----------------------------------------------
@@ -419,7 +419,7 @@ def test_errors_that_follow_are_said_once(tmp_path: Path) -> None:
     assert rest.key == "errors_follow"
     count = int(rest.message.partition(" ")[0])
     assert count >= 5
-    assert f"named above (Sourcing log!{cause.cell}); mend that first" in rest.message
+    assert f"named above (Sourcing log!{cause.cell}); fix that first" in rest.message
 
 
 def with_errors_in(source: Path, target: Path, cells: list[str]) -> LogContent:
@@ -447,7 +447,7 @@ def test_a_broken_formula_is_said_where_it_begins(full_logs: dict[str, Path], tm
     typed = ", ".join(
         f"{PLAN.table('Log').column(key).header} ({cell_of('Log', key, 7)})" for key in ("sold_on", "fee_charged")
     )
-    assert first.message == (f"Fee: shows #REF!; look at {typed}; if nothing is wrong there, mend the formula")
+    assert first.message == (f"Fee: shows #REF!; look at {typed}; if nothing is wrong there, fix the formula")
     assert rest.message.startswith("4 results show errors because of what is named above")
 
 
@@ -650,8 +650,8 @@ def test_rows_above_the_headers_and_between_entries(
 def test_rows_inserted_by_hand_in_a_form(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
         for name, labels in (
-            ("Shelf check", ("Sold price 2", "Ticket price")),
-            ("Listing desk", ("Keyword 3", "Weight of the piece")),
+            ("Shelf check", ("Sold price 2", "Price tag")),
+            ("Listing desk", ("Keyword 3", "Weight of the item")),
         ):
             sheet = book[name]
             for label in labels:
@@ -662,18 +662,18 @@ def test_rows_inserted_by_hand_in_a_form(changed: Callable[[Change], LogContent]
     assert {p.key for p in content.problems} <= {"not_calculated"}
     assert content.entries() == full_entries()
     desk = content.forms["Desk"]
-    assert (desk["keyword_2"], desk["keyword_3"], desk["piece_weight"]) == ("word2", "word3", 1.1)
+    assert (desk["keyword_2"], desk["keyword_3"], desk["item_weight"]) == ("word2", "word3", 1.1)
 
 
 def test_a_label_of_a_form_that_is_missing(changed: Callable[[Change], LogContent]) -> None:
-    row, _ = AddressMap(PLAN).form_cells["Shelf"]["ticket"]
+    row, _ = AddressMap(PLAN).form_cells["Shelf"]["price_tag"]
 
     def change(book: openpyxl.Workbook) -> None:
         book["Shelf check"].cell(row, 1, "What they ask")
 
     problem = one_said(changed(change), "Shelf check", "A5")
     assert problem.key == "missing_line"
-    assert "these lines are missing: 'Ticket price'" in problem.message
+    assert "these lines are missing: 'Price tag'" in problem.message
 
 
 def test_cells_of_a_form_that_only_a_program_can_make(changed: Callable[[Change], LogContent]) -> None:
@@ -802,7 +802,7 @@ def test_header_twice(changed: Callable[[Change], LogContent]) -> None:
         book["Trips"]["L5"] = " miles"
 
     message = refusal_of(change, changed)
-    assert "the header 'Miles' stands twice in row 5, in columns E and L" in message
+    assert "the header 'Miles' is duplicated in row 5, in columns E and L" in message
 
 
 def test_no_headers(changed: Callable[[Change], LogContent]) -> None:
@@ -825,10 +825,10 @@ def settings_row(label: str, book: openpyxl.Workbook) -> int:
 def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> None:
     rows: dict[str, int] = {}
     typed = {
-        "Figures as of": "31.3.2026",
+        "As of": "31.3.2026",
         "First month of this log": dt.date(2026, 1, 15),
         "Cash at that start": "$250",
-        "Usual packing of a parcel": -1,
+        "Usual packaging of a parcel": -1,
         "Weight unit": "stone",
         "Buying plan earns most": "Cash",
         "Wanted return on cost": -0.5,
@@ -844,10 +844,10 @@ def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> Non
 
     content = changed(change)
     words = {
-        "Figures as of": ("not_a_date", "write 2026-03-31"),
+        "As of": ("not_a_date", "write 2026-03-31"),
         "First month of this log": ("not_first_day", "write 2026-01-01"),
         "Cash at that start": ("not_a_number", "write 250"),
-        "Usual packing of a parcel": ("negative", "-1 is below 0"),
+        "Usual packaging of a parcel": ("negative", "-1 is below 0"),
         "Weight unit": ("unknown_choice", "write one of lb, kg"),
         "Buying plan earns most": ("unknown_choice", "write one of Profit, Profit a day"),
         "Wanted return on cost": ("negative", "-0.5 is below 0"),
@@ -868,7 +868,7 @@ def test_settings_that_are_missing(changed: Callable[[Change], LogContent]) -> N
     rows = {}
 
     def change(book: openpyxl.Workbook) -> None:
-        rows["as of"] = settings_row("Figures as of", book)
+        rows["as of"] = settings_row("As of", book)
         book["Settings"].cell(rows["as of"], 2).value = None
         book["Settings"].cell(settings_row("Shop name", book), 1).value = None
 
@@ -885,7 +885,7 @@ def test_setting_twice(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
         book["Settings"].cell(settings_row("Shop name", book), 1, "Currency")
 
-    assert "'Currency' stands twice, in rows 7 and 8" in refusal_of(change, changed)
+    assert "'Currency' is duplicated, in rows 7 and 8" in refusal_of(change, changed)
 
 
 def test_missing_small_table(changed: Callable[[Change], LogContent]) -> None:
@@ -899,7 +899,7 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
     blocks = BLOCKS | {
         "Partner": [{"name": "Ada", "share": 0.6}, {"name": "ada", "share": 0.3}, {"share": 0.05}],
         "Channel": [
-            {"name": "Stall", "rate": 11.5},
+            {"name": "Booth", "rate": 11.5},
             {"name": "First site", "rate": "11.5%"},
             {"name": "Band", "rate": 0.1, "band_limit": 50},
             {"name": "All", "rate": 0.9, "tax_rate": 0.1, "ad_rate": 0.02},
@@ -971,7 +971,7 @@ def _row_with(block: str, **row: Any) -> Callable[[Inputs], None]:
 
 
 def _nameless_twice(entries: Inputs) -> None:
-    """Rows without a name are no figure, so that none stands twice."""
+    """Rows without a name are no figure, so that none is duplicated."""
     nameless = {"from": dt.date(2026, 1, 1), "until": dt.date(2026, 12, 31), "value": 5}
     entries.blocks["TaxFigure"] += [dict(nameless), dict(nameless)]
 
@@ -994,7 +994,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
          "no_owner": "'Bo' is not"},
     ),
     "channel twice": (
-        _row_of("Channel", "name", "stall"),
+        _row_of("Channel", "name", "booth"),
         "twice",
         {"name_twice": "only the terms of the first count", "no_channel": "'First site' is not on",
          "unknown_choice": "Channel: 'First site' is not on Settings"},
@@ -1027,13 +1027,13 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         {"no_name": "Year end leaves such a row out, and 'fees' with it; write its name",
          "word_missing": "(there are 'Supplies', 'Other', 'Labels', 'Car')"},
     ),
-    "least over most": (
-        _row_of("Channel", "least", 50.5),
-        "least",
-        {"least_over_most": "Least fee: 50.50 of channel 'First site' is over its most fee, 50.00"},
+    "minimum over maximum": (
+        _row_of("Channel", "minimum", 50.5),
+        "minimum",
+        {"minimum_over_maximum": "Minimum fee: 50.50 of channel 'First site' is over its maximum fee, 50.00"},
     ),
     "rate as text": (
-        _row_of("Channel", "ad_rate", "2%"), "terms", {"not_a_number": "Ad rate: '2%' is not"}
+        _row_of("Channel", "ad_rate", "2%"), "terms", {"not_a_number": "Ad fee rate: '2%' is not"}
     ),
     "fixed fee below 0": (
         _row_of("Channel", "per_order", -0.4), "terms", {"negative": "Per order: -0.4 is below 0"}
@@ -1067,32 +1067,32 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _setting("Opening_cash", None), "numbers", {"blank": "write it, or 0 if it is nothing"}
     ),
     "shares": (_row_of("Partner", "share", 0.5), "shares", {"shares": "add up to 110 %"}),
-    "wish below 0": (
-        _setting("Wanted_profit", -1),
-        "wishes",
-        {"negative": "Wanted profit of a piece: -1 is below 0"},
+    "target below 0": (
+        _setting("Target_profit", -1),
+        "targets",
+        {"negative": "Wanted profit of an item: -1 is below 0"},
     ),
     "cash below 0": (
-        _setting("Trip_cash", -1), "wishes", {"negative": "Cash for buying: -1 is below 0"}
+        _setting("Trip_cash", -1), "targets", {"negative": "Cash for buying: -1 is below 0"}
     ),
     "a sale counts half at once": (
-        _setting("Comp_half_life", 0), "wishes", {"negative": "A sale counts half after: 0 is below 1"}
+        _setting("Comp_half_life", 0), "targets", {"negative": "A sale counts half after: 0 is below 1"}
     ),
     "low price over the middle": (
-        _setting("Comp_low_share", 0.6), "wishes", {"over_limit": "0.6 is over 50 %"}
+        _setting("Comp_low_share", 0.6), "targets", {"over_limit": "0.6 is over 50 %"}
     ),
     "covers more than all": (
-        _setting("Cover_share", 90), "wishes", {"over_limit": "90 is over 100 %; write a percentage as"}
+        _setting("Cover_share", 90), "targets", {"over_limit": "90 is over 100 %; write a percentage as"}
     ),
     "filling as a number": (
-        _setting("Filling_rate", 10), "wishes", {"over_limit": "Filling of a parcel: 10 is over 100"}
+        _setting("Filling_rate", 10), "targets", {"over_limit": "Filling of a parcel: 10 is over 100"}
     ),
     "tax as a number": (
-        _setting("Buying_tax_rate", 7.25), "wishes", {"over_limit": "write a percentage as 7.25%"}
+        _setting("Buying_tax_rate", 7.25), "targets", {"over_limit": "write a percentage as 7.25%"}
     ),
     "no half-life": (
         # A blank is both no number and less than a day.
-        _setting("Comp_half_life", "90 days"), "numbers wishes", {"not_a_number": "'90 days' is"}
+        _setting("Comp_half_life", "90 days"), "numbers targets", {"not_a_number": "'90 days' is"}
     ),
     "condition without worth": (
         _row_of("Condition", "worth", None), "worth", {"no_worth": "Worth of 'Good' is blank or 0"}
@@ -1101,7 +1101,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Condition", "worth", 0), "worth", {"no_worth": "write a share such as 75%"}
     ),
     "worth as text": (
-        _row_of("Condition", "worth", "most"), "worth", {"not_a_number": "Worth: 'most' is not a"}
+        _row_of("Condition", "worth", "maximum"), "worth", {"not_a_number": "Worth: 'most' is not a"}
     ),
     "worth as a number": (
         _row_of("Condition", "worth", 80), "worth", {"over_limit": "write a percentage as 80%"}
@@ -1163,25 +1163,25 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Postage", "up_to", None), "postage", {"not_recorded": "Up to weight is blank; the row counts only with a weight"}
     ),
     "pay below 0": (
-        _setting("Pay_wanted", -450), "wishes", {"negative": "Pay wanted a month: -450 is below 0"}
+        _setting("Pay_target", -450), "targets", {"negative": "Pay wanted a month: -450 is below 0"}
     ),
     "fixed costs below 0": (
-        _setting("Fixed_costs", -5), "wishes", {"negative": "Fixed costs a month: -5 is below 0"}
+        _setting("Fixed_costs", -5), "targets", {"negative": "Fixed costs a month: -5 is below 0"}
     ),
     "a limit in words": (
-        _setting("Weekly_limit", "as much as I can"), "numbers", {"not_a_number": "Most stock bought in"}
+        _setting("Weekly_limit", "as much as I can"), "numbers", {"not_a_number": "Most inventory bought in"}
     ),
     "averages over nothing": (
-        _setting("Average_days", 0), "wishes", {"negative": "Averages over the last: 0 is below 1"}
+        _setting("Average_days", 0), "targets", {"negative": "Averages over the last: 0 is below 1"}
     ),
     "stale at once": (
-        _setting("Stale_days", 0), "wishes", {"negative": "Stale after: 0 is below 1"}
+        _setting("Stale_days", 0), "targets", {"negative": "Stale after: 0 is below 1"}
     ),
-    "few courses": (
-        _setting("Outlook_paths", 50), "wishes", {"negative": "Courses drawn for the odds: 50 is below"}
+    "few runs": (
+        _setting("Forecast_paths", 50), "targets", {"negative": "Runs drawn for the odds: 50 is below"}
     ),
-    "many courses": (
-        _setting("Outlook_paths", 30_000), "wishes", {"over_limit": "30000 is over 20"}
+    "many runs": (
+        _setting("Forecast_paths", 30_000), "targets", {"over_limit": "30000 is over 20"}
     ),
     "ages that begin later": (
         _row_of("Age", "from_day", 5, row=0), "ages", {"not_from_0": "From day: 5 is the first; write 0"}
@@ -1370,7 +1370,7 @@ def test_settings_and_sheet_checks_say_the_same(names: tuple[str, ...], tmp_path
     assert {p.key for p in typed} == wanted.keys()
     for key, words in wanted.items():
         assert any(words in p.message for p in typed if p.key == key), key
-    checks = content.shown["Checks"]
+    checks = content.shown["Data checks"]
     failing = checks[(checks["sheet"] == "Settings") & (checks["count"] != 0)]
     provoked = {check for name in names for check in MISTAKES_ON_SETTINGS[name][1].split()}
     assert set(failing["key"]) == {f"Settings_{key}" for key in provoked}
@@ -1410,14 +1410,14 @@ def test_headings_need_no_tax_line_where_the_rules_know_none(tmp_path: Path) -> 
         del row["tax_line"]
     content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
     assert content.problems == []
-    checks = content.shown["Checks"].set_index("key")
+    checks = content.shown["Data checks"].set_index("key")
     assert checks.loc[checks["sheet"] == "Settings", "count"].eq(0).all()
 
 
 def test_a_tax_figure_twice_is_said_on_year_end(tmp_path: Path) -> None:
     entries = full_entries()
     _overlapping(entries)
-    checks = load_log(quick_log(tmp_path / "s.xlsx", entries=entries)).shown["Checks"]
+    checks = load_log(quick_log(tmp_path / "s.xlsx", entries=entries)).shown["Data checks"]
     failing = checks[checks["sheet"].isin(["Settings", "Year end"]) & (checks["count"] != 0)]
     assert failing[["key", "count"]].to_numpy().tolist() == [["Year_figures", 1]]
 
@@ -1461,25 +1461,25 @@ def test_names_that_are_no_patterns(tmp_path: Path) -> None:
 
 def test_words_beside_headings_have_the_capitals_of_the_list(tmp_path: Path) -> None:
     entries = full_entries()
-    entries.blocks["Heading"][0]["from_log"] = "PACKING"
+    entries.blocks["Heading"][0]["from_log"] = "PACKAGING"
     content = load_log(quick_log(tmp_path / "p.xlsx", entries=entries))
     assert content.problems == []
-    assert content.blocks["Heading"]["from_log"][0] == "packing"
+    assert content.blocks["Heading"]["from_log"][0] == "packaging"
 
 
 def test_a_blank_at_the_end_of_a_name_on_settings(tmp_path: Path) -> None:
     entries = full_entries()
-    entries.blocks["Channel"][0]["name"] = "Stall "
+    entries.blocks["Channel"][0]["name"] = "Booth "
     content = load_log(quick_log(tmp_path / "b.xlsx", entries=entries))
     problem = one_said(content, "Sourcing log", cell_of("Log", "channel", 9))
     assert problem.key == "no_channel"
-    assert "not on Settings, where 'Stall ' has a blank at the end" in problem.message
+    assert "not on Settings, where 'Booth ' has a blank at the end" in problem.message
 
 
 def test_capitals_do_not_count(full_logs: dict[str, Path], tmp_path: Path) -> None:
     entries = full_entries()
-    entries.rows["Log"][2] |= {"channel": "STALL", "lot_no": "l-1", "category": "books"}
-    entries.rows["Log"][3]["left_how"] = "own use"
+    entries.rows["Log"][2] |= {"channel": "BOOTH", "lot_no": "l-1", "category": "books"}
+    entries.rows["Log"][3]["disposition"] = "personal use"
     entries.rows["Expenses"][0] |= {"paid_from": "ada", "heading": "OTHER"}
     content = load_log(quick_log(tmp_path / "b.xlsx", entries=entries))
     assert content.problems == []
@@ -1504,7 +1504,7 @@ def test_a_time_of_day_on_the_last_day_and_on_the_next(tmp_path: Path) -> None:
             entries.rows[key][-1][column] = when
         content = load_log(quick_log(tmp_path / f"{name}.xlsx", entries=entries))
         said_by_reader = {p.sheet for p in content.problems if p.key == "after_as_of"}
-        counts = content.shown["Checks"].set_index("key")["count"]
+        counts = content.shown["Data checks"].set_index("key")["count"]
         said_by_sheet = {key for key in columns if counts[f"{key}_after_as_of"]}
         found[name] = said_by_reader, said_by_sheet
     assert found["evening"] == (set(), set())
@@ -1516,7 +1516,7 @@ def test_problems_stand_in_the_order_of_the_sheets(mistaken_log: LogContent) -> 
     typed = mistaken_log.problems[:-1]
     sheets = [p.sheet for p in typed]
     names = ["Shelf check", "Buying plan", "Comparables", "Sourcing log", "Lots", "Listing desk",
-             "Expenses", "Trips", "Own things", "Owner money"]  # fmt: skip
+             "Expenses", "Trips", "Personal items", "Owner money"]  # fmt: skip
     assert list(dict.fromkeys(sheets)) == names
     assert mistaken_log.problems[-1].key == "errors_follow"
     rows = [int(p.cell.strip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")) for p in typed]
@@ -1705,8 +1705,8 @@ def _all_tax_tables_wrong(entries: Inputs) -> None:
             {"year": 2027}, {"wages": 5}, {"year": 2028, "partner": "Bo", "rate": 12},
         ],
         "Reported": [
-            {"year": 2026, "channel": "Fair", "gross": 1}, {"year": 2026, "channel": "Stall"},
-            {"year": 2026, "channel": "Stall", "gross": -1},
+            {"year": 2026, "channel": "Fair", "gross": 1}, {"year": 2026, "channel": "Booth"},
+            {"year": 2026, "channel": "Booth", "gross": -1},
         ],
         "TaxFigure": [
             {"source": "a form"}, {**figure, "name": None}, {**figure, "from": None},
@@ -1725,10 +1725,10 @@ def test_libreoffice_counts_what_is_wrong_with_the_tax_tables(
 ) -> None:
     keys = ["Settings_tax_lines", "Settings_by_year", "Settings_tax_figures"]
     by_engine, by_libreoffice = (
-        load_log(file).shown["Checks"].set_index("key")["count"][keys].tolist()
+        load_log(file).shown["Data checks"].set_index("key")["count"][keys].tolist()
         for file in (with_wrong_tax_tables, saved["taxes"])
     )
-    # By hand. A blank line and an unknown one. Years: 2026 stands twice in both tables (2 + 2), 26
+    # By hand. A blank line and an unknown one. Years: 2026 is duplicated in both tables (2 + 2), 26
     # and "soon", a note of no year, wages of nobody; Cy, Bo of no year, 2027 of nobody, Ada twice
     # (1 + 1 + 1 + 2); the report by Fair. Figures: 6 rows not complete, 2 of due dates, 1 report
     # and the one below 0, which counts once more as an amount; one ends early; a rate over 1.

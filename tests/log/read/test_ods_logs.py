@@ -250,7 +250,7 @@ def test_commands_give_the_same(folder: Path, run: Any, tmp_path: Path) -> None:
         return {ending: run(*(str(word).replace("*", ending) for word in words)) for ending in (".xlsx", ".ods")}
 
     log = folder / f"{PLAIN}*"
-    for words in (["summary", log, "--csv"], ["summary", log], ["outlook", log, "--paths", 1000]):
+    for words in (["summary", log, "--csv"], ["summary", log], ["forecast", log, "--paths", 1000]):
         both = said(*words)
         assert both[".ods"] == both[".xlsx"]
         assert both[".ods"][0] == 0

@@ -47,7 +47,7 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
     assert [row["item_no"] for row in content.entries().rows["Log"]] == ["P1", "P2", "P3", "P4", "5"]
     assert len(content.entries().rows["Comps"]) == ROWS_OF_COMPARABLES[path.stem]
     totals = year_figures(compute_log(content), 2026)
-    # Two pieces at 20 + 4 were sold; one of them came back.
+    # Two items at 20 + 4 were sold; one of them came back.
     assert totals.amounts["gross_receipts"] == 48
 
 
@@ -64,7 +64,7 @@ def test_a_new_log_takes_everything_over(path: Path, edition: Edition, tmp_path:
     # What the earlier version did not have is as in a new log.
     assert entries.settings["Year_rules"] == "US sole proprietor"
     assert entries.blocks["Due"][0]["year"] == 2023
-    assert (entries.blocks["ByYear"], entries.rows["Own"]) == ([], [])
+    assert (entries.blocks["ByYear"], entries.rows["Personal"]) == ([], [])
     assert {row["heading"]: row["tax_line"] for row in entries.blocks["Heading"]} == {
         "Supplies": "Supplies",
         "Other": "Other expenses",

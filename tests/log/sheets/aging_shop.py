@@ -31,11 +31,11 @@ def bought(item: str, on: dt.date, paid: float, category: str, place: str, **mor
     } | more  # fmt: skip
 
 
-def listed(on: dt.date, asking: float | None, channel: str = "Stall") -> Row:
+def listed(on: dt.date, asking: float | None, channel: str = "Booth") -> Row:
     return {"listed_on": on, "asking_price": asking, "channel": channel}
 
 
-def sold(on: dt.date, price: float, channel: str = "Stall", **more: Any) -> Row:
+def sold(on: dt.date, price: float, channel: str = "Booth", **more: Any) -> Row:
     return {"sold_on": on, "sale_price": price, "channel": channel} | more
 
 
@@ -45,9 +45,9 @@ def hand_made(**settings: Any) -> Inputs:
     return Inputs(
         settings={
             "First_month": day(1, 1), "As_of_date": AS_OF, "Opening_cash": 200,
-            "Usual_packing": 0.5, "Average_days": 90, "Stale_days": 60,
+            "Usual_packaging": 0.5, "Average_days": 90, "Stale_days": 60,
         } | settings,
-        blocks={"Channel": [{"name": "Site", "rate": 0.1, "per_order": 0.3}, {"name": "Stall"}]},
+        blocks={"Channel": [{"name": "Site", "rate": 0.1, "per_order": 0.3}, {"name": "Booth"}]},
         rows={
             "Log": [
                 # On hand for 30, 31, 60, 61, 90 and 91 days; A3 was free, A6 asks for a loss.
@@ -61,7 +61,7 @@ def hand_made(**settings: Any) -> Inputs:
                 {"item_no": "L1a", "lot_no": "L1", "expected_price": 10, "category": "Books"},
                 {"item_no": "L1b", "lot_no": "L1", "expected_price": 20, "category": "Books",
                  **sold(day(3, 12), 16)},
-                bought("D1", day(2, 3), 2, "", barn, left_how="Discarded", left_on=day(3, 5)),
+                bought("D1", day(2, 3), 2, "", barn, disposition="Discarded", disposition_date=day(3, 5)),
                 bought("R1", day(2, 1), 3, "Tools", auction, listed_on=day(2, 2),
                        **sold(day(2, 20), 12, refund=12, refunded_on=day(3, 1),
                               returned_on=day(3, 1))),
@@ -69,8 +69,8 @@ def hand_made(**settings: Any) -> Inputs:
                 bought("S1", day(1, 5), 5, "Books", barn, **sold(day(1, 20), 25)),
                 bought("S2", day(4, 1), 10, "Tools", barn,
                        **sold(AS_OF, 40, "Site", postage_paid=5)),
-                bought("O1", day(2, 5), 1.5, "Books", barn, left_how="Own use",
-                       left_on=day(2, 25)),
+                bought("O1", day(2, 5), 1.5, "Books", barn, disposition="Personal use",
+                       disposition_date=day(2, 25)),
                 bought("M1", day(2, 15), 2, "Books", barn, **listed(day(2, 15), None)),
                 bought("C1", day(2, 20), 3, "Lamps", "Attic", **listed(day(2, 20), 9, "")),
             ],
@@ -85,20 +85,20 @@ def hand_made(**settings: Any) -> Inputs:
 def agreed(content: LogContent) -> LogContent:
     """The content of a whole log, once the two sheets were found to show what Python works out."""
     figures = compute_log(content)
-    assert compare(figures, sheets=("Stock", "Stale")).differences == []
+    assert compare(figures, sheets=("Inventory", "Stale")).differences == []
     return words_agree(figures)
 
 
 def words_agree(figures: LogResults) -> LogContent:
     content = figures.content
     # The comparison leaves out keys that are steps on other forms.
-    shown = content.shown["Stock"].iloc[0]
-    for cell in layout().form("Stock").cells():
+    shown = content.shown["Inventory"].iloc[0]
+    for cell in layout().form("Inventory").cells():
         if cell.role == "result" and cell.kind.holds == "text":
-            assert shown[cell.key] == figures["Stock"].iloc[0][cell.key], cell.key
-    assert not [p for p in content.problems if p.sheet in ("Stock", "Stale stock")]
+            assert shown[cell.key] == figures["Inventory"].iloc[0][cell.key], cell.key
+    assert not [p for p in content.problems if p.sheet in ("Inventory", "Stale inventory")]
     return content
 
 
-def several(stock: Any, *keys: str) -> list[Any]:
-    return [None if pd.isna(stock[key]) else stock[key] for key in keys]
+def several(inventory: Any, *keys: str) -> list[Any]:
+    return [None if pd.isna(inventory[key]) else inventory[key] for key in keys]

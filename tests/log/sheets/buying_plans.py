@@ -10,14 +10,14 @@ from sheetfns.log.read.content import LogContent
 from tests.log.sheet_logs import sheet_figures
 
 
-def candidate(piece: str, ticket: float, price: float, **more: float) -> Row:
-    """At the stall there is no fee, and packing costs nothing: profit is price less ticket."""
-    return {"piece": piece, "ticket": ticket, "expected_price": price, "channel": "Local sale", **more}
+def candidate(item: str, price_tag: float, price: float, **more: float) -> Row:
+    """At the booth there is no fee, and packaging costs nothing: profit is price less price tag."""
+    return {"item": item, "price_tag": price_tag, "expected_price": price, "channel": "Local sale", **more}
 
 
 def log_with_plan(path: Path, edition: Edition, settings: Row, rows: list[Row], shelf: Row | None = None) -> LogContent:
-    """A log with candidates, read; workbook and Python agree about it. Packing costs nothing."""
-    made = Inputs({"Usual_packing": 0, **settings}, rows={"Plan": rows}, forms={"Shelf": shelf or {}})
+    """A log with candidates, read; workbook and Python agree about it. Packaging costs nothing."""
+    made = Inputs({"Usual_packaging": 0, **settings}, rows={"Plan": rows}, forms={"Shelf": shelf or {}})
     content = sheet_figures(path / "log.xlsx", made, edition, "Shelf").content
     assert content.problems == []
     return content

@@ -11,7 +11,7 @@ from tests.log.random_logs import AS_OF, CHANNELS
 
 CONDITIONS = ("New", "Like new", "Good", "Worn", "For parts")
 CATEGORIES = ("Electronics", "Games and toys", "Books", "cribs", "Lamps", "Kitchen")
-MISSING = ("lid", "no box", "two pieces", "Brass")
+MISSING = ("lid", "no box", "two items", "Brass")
 WORDS = ("lamp", "brass", "blue", "wow", "vintage", "table lamp", "nice", "1960s", "Glas", "rare")
 TEXTS = (
     ["{description}, {condition}", "Missing: {missing}"],
@@ -50,7 +50,7 @@ def _comparables(draw: random.Random, items: list[str], count: int) -> list[Row]
         if "postage" in row:
             row |= _some(draw, {"postage_in": draw.choice(("Yes", "No"))})
         if not any(other["item"].casefold() == item.casefold() for other in rows):
-            row |= _some(draw, {"my_condition": draw.choice(CONDITIONS), "my_lacks": _money(draw, 0, 6)})
+            row |= _some(draw, {"my_condition": draw.choice(CONDITIONS), "missing_parts": _money(draw, 0, 6)})
         rows.append(row)
     return rows
 
@@ -59,23 +59,23 @@ def _plan(draw: random.Random, count: int) -> list[Row]:
     rows = []
     for number in range(1, count + 1):
         row: Row = {
-            "piece": f"Candidate {number}",
-            "ticket": _money(draw, 0, 20) if draw.random() < 0.9 else 0.0,
+            "item": f"Candidate {number}",
+            "price_tag": _money(draw, 0, 20) if draw.random() < 0.9 else 0.0,
             "expected_price": _money(draw, 1, 60),
             "channel": draw.choice(CHANNELS)["name"],
             "days_to_sell": float(draw.randint(1, 120)),
         }
-        row |= _some(draw, {"postage": _money(draw, 0, 9), "most": float(draw.randint(0, 4))}, share=0.5)
+        row |= _some(draw, {"postage": _money(draw, 0, 9), "maximum": float(draw.randint(0, 4))}, share=0.5)
         rows.append(row)
     return rows
 
 
 def with_shelves(entries: Inputs, seed: int) -> Inputs:
-    """The entries, and shelf, plan, comparables and desk with nothing that a check would mend."""
+    """The entries, and shelf, plan, comparables and desk with nothing that a check would fix."""
     draw = random.Random(seed)
-    pieces = entries.rows["Log"]
-    numbers = [piece["item_no"] for piece in pieces]
-    for piece in pieces:
+    items = entries.rows["Log"]
+    numbers = [item["item_no"] for item in items]
+    for item in items:
         more = _some(
             draw,
             {
@@ -89,16 +89,16 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
             },
             share=0.7,
         )
-        if "sold_on" in piece:
+        if "sold_on" in item:
             more |= _some(draw, {"scale_weight": float(draw.randint(1, 20)), "expected_postage": _money(draw, 2, 12)})
-        piece.update(more)
+        item.update(more)
     named = [*draw.sample(numbers, min(5, len(numbers))), "own word"]
     entries.settings |= {
         "Trip_cash": _money(draw, 0, 120),
         "Trip_reserve": _money(draw, 0, 15),
         "Plan_by": draw.choice(("Profit", "Profit a day")),
-        "Wanted_profit": draw.choice((0, 2, 5, 12.5)),
-        "Wanted_return": draw.choice((0, 0.5, 1, 2.5)),
+        "Target_profit": draw.choice((0, 2, 5, 12.5)),
+        "Target_return": draw.choice((0, 0.5, 1, 2.5)),
         "Buying_tax_rate": draw.choice((0, 0.0725)),
         "Comp_half_life": draw.choice((1, 30, 90, 365)),
         "Comp_low_share": draw.choice((0, 0.1, 0.25, 0.5)),
@@ -142,10 +142,10 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
                 {
                     "comps_of": draw.choice(named),
                     "postage_in": draw.choice(("Yes", "No")),
-                    "lacks": _money(draw, 0, 8),
+                    "missing_value": _money(draw, 0, 8),
                     "postage": _money(draw, 0, 9),
                     "channel": draw.choice(CHANNELS)["name"],
-                    "ticket": _money(draw, 0, 15),
+                    "price_tag": _money(draw, 0, 15),
                     "category": draw.choice(CATEGORIES),
                 },
                 0.8,
@@ -159,7 +159,7 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
                     "channel": draw.choice(CHANNELS)["name"],
                     "title": " ".join(draw.choices(WORDS, k=draw.randint(1, 9))),
                     "box": draw.choice(boxes)["name"],
-                    "piece_weight": _money(draw, 0.2, 9),
+                    "item_weight": _money(draw, 0.2, 9),
                     "service": draw.choice(("Near", "Far", "Big")),
                     "asking": _money(draw, 5, 60),
                 },

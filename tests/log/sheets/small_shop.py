@@ -12,14 +12,14 @@ from sheetfns.log.read.content import LogContent
 from tests.log.sheet_logs import sheet_log
 
 AS_OF = dt.date(2026, 9, 30)
-CHANNELS: list[Row] = [{"name": "Site", "rate": 0.1, "per_order": 0.5, "title_limit": 40}, {"name": "Stall"}]
+CHANNELS: list[Row] = [{"name": "Site", "rate": 0.1, "per_order": 0.5, "title_limit": 40}, {"name": "Booth"}]
 RULES: list[Row] = [
     {"name": "By size", "from": dt.date(2026, 1, 1), "divisor": 166, "gate": 1728,
      "side_rounding": "nearest", "weight_step": 1},
     {"name": "By size", "from": dt.date(2026, 9, 30), "divisor": 139, "gate": 1728,
      "side_rounding": "up", "weight_step": 1},
 ]  # fmt: skip
-PIECE: Row = {
+ITEM: Row = {
     "item_no": "A1",
     "description": "Oak stool",
     "category": "Lamps",
@@ -37,8 +37,8 @@ def entries(**more: Any) -> Inputs:
     made = Inputs(
         settings={
             "As_of_date": AS_OF, "First_month": dt.date(2026, 1, 1), "Tax_year": 2026,
-            "Usual_packing": 0.5, "Trip_cash": 40, "Trip_reserve": 10, "Wanted_profit": 5,
-            "Wanted_return": 1, "Comp_half_life": 90,
+            "Usual_packaging": 0.5, "Trip_cash": 40, "Trip_reserve": 10, "Target_profit": 5,
+            "Target_return": 1, "Comp_half_life": 90,
         },
         blocks={
             "Channel": [dict(row) for row in CHANNELS],
@@ -47,7 +47,7 @@ def entries(**more: Any) -> Inputs:
             "Service": [{"name": "Near", "rule": "By size"}, {"name": "Plain"}],
             "Postage": [{"up_to": 5, "no_1": 6, "no_2": 5}, {"up_to": 13, "no_1": 11}],
         },
-        rows={"Log": [dict(PIECE)]},
+        rows={"Log": [dict(ITEM)]},
     )  # fmt: skip
     made.settings |= more.pop("settings", {})
     made.blocks |= more.pop("blocks", {})

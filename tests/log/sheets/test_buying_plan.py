@@ -19,8 +19,8 @@ both = pytest.mark.parametrize("edition", EDITIONS)
 
 
 def planned(path: Path, edition: Edition, cash: float, rows: list[Row], **more: float) -> LogContent:
-    """No wishes: what leaves a profit may be bought (test_plan_keeps_wishes.py has the others)."""
-    settings = {"Wanted_profit": 0, "Wanted_return": 0, "Trip_cash": cash} | more
+    """No targets: what leaves a profit may be bought (test_plan_keeps_targets.py has the others)."""
+    settings = {"Target_profit": 0, "Target_return": 0, "Trip_cash": cash} | more
     return log_with_plan(path, edition, settings, rows)
 
 
@@ -28,9 +28,9 @@ def planned(path: Path, edition: Edition, cash: float, rows: list[Row], **more: 
 def test_as_many_as_the_cash_buys(tmp_path: Path, edition: Edition) -> None:
     rows = [
         candidate("Loss", 1, 0.5),
-        candidate("Second", 8, 14, most=5),  # 75 %
-        candidate("First", 5, 10, most=3),  # 100 %
-        candidate("None left", 1, 50, most=0),
+        candidate("Second", 8, 14, maximum=5),  # 75 %
+        candidate("First", 5, 10, maximum=3),  # 100 %
+        candidate("None left", 1, 50, maximum=0),
     ]
     content = planned(tmp_path, edition, 34, rows, Trip_reserve=2)
     plan = content.shown["Plan"]
@@ -46,7 +46,7 @@ def test_as_many_as_the_cash_buys(tmp_path: Path, edition: Edition) -> None:
 
 @both
 def test_ties_go_to_the_earlier_row(tmp_path: Path, edition: Edition) -> None:
-    rows = [candidate(piece, 6, 9) for piece in ("one", "two", "three")]
+    rows = [candidate(item, 6, 9) for item in ("one", "two", "three")]
     plan = planned(tmp_path, edition, 12.5, rows).shown["Plan"]
     assert plan["rank"].tolist() == [1, 2, 3]
     assert plan["buy"].tolist() == [1, 1, 0]
@@ -64,8 +64,8 @@ def test_the_till_adds_tax(tmp_path: Path, edition: Edition) -> None:
     """9.99 and 8 % are 10.79 at the till: 10.78 does not buy it."""
     rows = [candidate("Lamp", 9.99, 20)]
     for cash, bought in ((10.78, 0), (10.79, 1)):
-        wishes = {"Wanted_profit": 5, "Wanted_return": 0.5}
-        content = planned(tmp_path, edition, cash, rows, Buying_tax_rate=0.08, **wishes)
+        targets = {"Target_profit": 5, "Target_return": 0.5}
+        content = planned(tmp_path, edition, cash, rows, Buying_tax_rate=0.08, **targets)
         plan = content.shown["Plan"].iloc[0]
         assert plan["buy"] == bought
         assert plan["profit"] == pytest.approx(9.21)
@@ -75,24 +75,24 @@ def test_the_till_adds_tax(tmp_path: Path, edition: Edition) -> None:
 
 @both
 def test_rows_without_what_they_need_are_left_out(tmp_path: Path, edition: Edition) -> None:
-    rows = [candidate("Lamp", 5, 9), {"piece": "Unclear"}, candidate("Jug", 5, 8)]
-    settings = {"Trip_cash": 50, "Usual_packing": 0, "Wanted_profit": 0, "Wanted_return": 0}
+    rows = [candidate("Lamp", 5, 9), {"item": "Unclear"}, candidate("Jug", 5, 8)]
+    settings = {"Trip_cash": 50, "Usual_packaging": 0, "Target_profit": 0, "Target_return": 0}
     made = Inputs(settings, rows={"Plan": rows})
     plan = sheet_figures(tmp_path / "log.xlsx", made, edition, "Shelf").content.shown["Plan"]
     assert plan["rank"].isna().tolist() == [False, True, False]
     assert plan["buy"].dropna().tolist() == [1, 1]
-    assert "fill in ticket and expected price" in plan["row_check"][1]
+    assert "fill in price tag and expected price" in plan["row_check"][1]
 
 
 @pytest.mark.parametrize("seed", range(3))
 def test_the_best_of_all_choices(tmp_path: Path, seed: int) -> None:
     draw = random.Random(seed)
-    tickets = [draw.randint(2, 9) for _ in range(6)]
-    rows = [candidate(f"No. {t}", t, t + draw.randint(1, 9), most=2) for t in tickets]
+    price_tags = [draw.randint(2, 9) for _ in range(6)]
+    rows = [candidate(f"No. {t}", t, t + draw.randint(1, 9), maximum=2) for t in price_tags]
     cash = draw.randint(12, 30)
     best = 0.0
     for counts in itertools.product(range(3), repeat=len(rows)):
-        cost = sum(n * row["ticket"] for n, row in zip(counts, rows, strict=True))
+        cost = sum(n * row["price_tag"] for n, row in zip(counts, rows, strict=True))
         if cost <= cash:
             prices = sum(n * row["expected_price"] for n, row in zip(counts, rows, strict=True))
             best = max(best, prices - cost)
@@ -105,12 +105,12 @@ def test_the_best_of_all_choices(tmp_path: Path, seed: int) -> None:
     assert 0 < totals["plain"] <= best
 
 
-# Landed 6, 5, 5 (no tax); profits by hand: price - fee - 0.50 - cost at the stall, which has no fee.
+# Landed 6, 5, 5 (no tax); profits by hand: price - fee - 0.50 - cost at the booth, which has no fee.
 PLAN: list[Row] = [
-    {"piece": "Six", "ticket": 6, "expected_price": 16.5, "channel": "Stall"},  # 10.00
-    {"piece": "Five", "ticket": 5, "expected_price": 13, "channel": "Stall"},  # 7.50
-    {"piece": "Other five", "ticket": 5, "expected_price": 13, "channel": "Stall"},  # 7.50
-    {"piece": "Dud", "ticket": 5, "expected_price": 5, "channel": "Stall"},  # -0.50
+    {"item": "Six", "price_tag": 6, "expected_price": 16.5, "channel": "Booth"},  # 10.00
+    {"item": "Five", "price_tag": 5, "expected_price": 13, "channel": "Booth"},  # 7.50
+    {"item": "Other five", "price_tag": 5, "expected_price": 13, "channel": "Booth"},  # 7.50
+    {"item": "Dud", "price_tag": 5, "expected_price": 5, "channel": "Booth"},  # -0.50
 ]
 
 
@@ -123,7 +123,7 @@ def test_the_best_plan_against_the_ranking(tmp_path: Path, edition: Edition, bou
     assert content.problems == []
     assert shown["profit"].tolist() == [10, 7.5, 7.5, -0.5]
     assert shown["rank"].tolist() == [1, 2, 3, 4]
-    # The wishes, 5 and 100 %, allow up to 8.00, 6.25 and 2.50.
+    # The targets, 5 and 100 %, allow up to 8.00, 6.25 and 2.50.
     assert shown["plan_remark"].tolist() == ["", "", "", "over your most to pay"]
     assert shown["buy"].tolist() == bought
     total = form(content, "Shelf")
@@ -132,13 +132,13 @@ def test_the_best_plan_against_the_ranking(tmp_path: Path, edition: Edition, bou
 
 
 @both
-def test_plan_by_the_day_free_pieces_and_no_cash(tmp_path: Path, edition: Edition) -> None:
+def test_plan_by_the_day_free_items_and_no_cash(tmp_path: Path, edition: Edition) -> None:
     rows: list[Row] = [
         PLAN[0] | {"days_to_sell": 100.0},
         PLAN[1] | {"days_to_sell": 10.0},
-        {"piece": "Gift", "ticket": 0, "expected_price": 6, "channel": "Stall", "most": 2,
+        {"item": "Gift", "price_tag": 0, "expected_price": 6, "channel": "Booth", "maximum": 2,
          "days_to_sell": 5.0},
-        {"piece": "Unclear", "ticket": "3 EUR", "expected_price": 9, "channel": "Stall",
+        {"item": "Unclear", "price_tag": "3 EUR", "expected_price": 9, "channel": "Booth",
          "days_to_sell": 5.0},
     ]  # fmt: skip
     by_day = {"Trip_cash": 6, "Trip_reserve": 0, "Plan_by": "Profit a day"}

@@ -33,11 +33,11 @@ NAMES = {
 }
 RELATION = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 MONEY, PROFIT, EVEN, FAN, AGES = (
-    "Cash and stock at cost, end of each month",
+    "Cash and inventory at cost, end of each month",
     "Net profit by month",
-    "Sales and costs by pieces sold, at the averages of sheet Pay",
-    "Cash and stock at cost in the weeks ahead",
-    "Stock at cost by days held",
+    "Sales and costs by items sold, at the averages of sheet Pay",
+    "Cash and inventory at cost in the weeks ahead",
+    "Inventory at cost by days held",
 )
 _AXIS = "Money (currency of this log)"
 
@@ -138,10 +138,10 @@ def pictures(path: Path) -> dict[str, Picture]:
 
 
 def shop() -> Inputs:
-    """The five weeks of the other file, with ages of stock: Q6 is 31 days old, Q8 10."""
+    """The five weeks of the other file, with ages of inventory: Q6 is 31 days old, Q8 10."""
     entries = five_weeks()
     entries.blocks["Age"] = [{"from_day": 0}, {"from_day": 10}, {"from_day": 30}, {"from_day": 90}]
-    entries.settings["Outlook_paths"] = 500
+    entries.settings["Forecast_paths"] = 500
     return entries
 
 
@@ -189,7 +189,7 @@ def test_axes_say_what_and_in_which_unit(log):
     wanted = {
         MONEY: ["Month", _AXIS],
         PROFIT: ["Month", _AXIS],
-        EVEN: ["Pieces sold in the month", _AXIS],
+        EVEN: ["Items sold in the month", _AXIS],
         FAN: ["Weeks from the day that figures are as of", _AXIS],
         AGES: ["Days held", _AXIS],
     }
@@ -223,7 +223,7 @@ def test_series(log):
     names = {title: list(chart.lines) for title, chart in log.charts.items()}
     odds = ["High: nine of ten end below", "Middle", "Low: one of ten ends below"]
     assert names == {
-        MONEY: ["Cash", "Stock at cost"],
+        MONEY: ["Cash", "Inventory at cost"],
         PROFIT: ["Net profit"],
         EVEN: ["Sales", "All costs", "Fixed costs", "Break-even", "This month so far"],
         FAN: [*(odds if log.edition == "functions" else []), "If the averages go on"],
@@ -234,17 +234,17 @@ def test_series(log):
 # ---- figures ---------------------------------------------------------------------------------
 
 
-def test_cash_and_stock_by_month(log):
-    # March: 35 + 280 - 20 - 125 = 170, April: - 120. Stock: 100 + 125 - 160 - 5 = 60.
-    cash, stock = log.charts[MONEY].lines.values()
+def test_cash_and_inventory_by_month(log):
+    # March: 35 + 280 - 20 - 125 = 170, April: - 120. Inventory: 100 + 125 - 160 - 5 = 60.
+    cash, inventory = log.charts[MONEY].lines.values()
     assert without_blanks(cash.across.cells) == [date_number(D(2026, m, 1)) for m in (3, 4)]
-    assert cash.across == stock.across
+    assert cash.across == inventory.across
     assert without_blanks(cash.up.cells) == [170, 50]
-    assert without_blanks(stock.up.cells) == [60, 60]
+    assert without_blanks(inventory.up.cells) == [60, 60]
     assert len(cash.up.cells) == 24
     months = log.figures["Money"]
     assert months["closing_cash"].tolist() == [170, 50]
-    assert months["closing_stock"].tolist() == [60, 60]
+    assert months["closing_inventory"].tolist() == [60, 60]
     grouping = log.charts[MONEY].root.xpath("//c:barChart/c:grouping/@val", namespaces=NAMES)
     assert grouping == ["stacked"]
 
@@ -257,9 +257,9 @@ def test_profit_by_month(log):
 
 
 def test_break_even(log):
-    """Price 65, variable cost 40, fixed costs 36.50: at 36.5 / 25 = 1.46 pieces, 94.90."""
+    """Price 65, variable cost 40, fixed costs 36.50: at 36.5 / 25 = 1.46 items, 94.90."""
     lines = log.charts[EVEN].lines
-    # Twice the pieces of break-even, as none has sold this month.
+    # Twice the items of break-even, as none has sold this month.
     far = 2.92
     for name, ends in (("Sales", [0, 65 * far]), ("All costs", [36.5, 36.5 + 40 * far]), ("Fixed costs", [36.5, 36.5])):
         assert lines[name].across.cells == pytest.approx([0, far])
@@ -271,14 +271,14 @@ def test_break_even(log):
 
 def test_the_point_of_break_even_lies_where_the_lines_meet(log):
     lines = log.charts[EVEN].lines
-    (pieces,), (money,) = lines["Break-even"].across.cells, lines["Break-even"].up.cells
+    (items,), (money,) = lines["Break-even"].across.cells, lines["Break-even"].up.cells
     for name in ("Sales", "All costs"):
         (left, right), (start, end) = lines[name].across.cells, lines[name].up.cells
-        assert start + (end - start) * (pieces - left) / (right - left) == pytest.approx(money)
+        assert start + (end - start) * (items - left) / (right - left) == pytest.approx(money)
 
 
 def test_this_month_is_a_point(tmp_path):
-    """On 31 March four pieces have sold for 260.00, one of them for nothing but its price."""
+    """On 31 March four items have sold for 260.00, one of them for nothing but its price."""
     entries = shop()
     entries.settings["As_of_date"] = D(2026, 3, 31)
     entries.rows["Owner"] = []
@@ -291,8 +291,8 @@ def test_this_month_is_a_point(tmp_path):
 def test_the_fan(log):
     lines = log.charts[FAN].lines
     weeks = list(range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY))
-    outlook = log.figures.content.shown["Outlook"]
-    average = [float(outlook["worth"].iloc[week - 1]) for week in weeks]
+    forecast = log.figures.content.shown["Forecast"]
+    average = [float(forecast["worth"].iloc[week - 1]) for week in weeks]
     for line in lines.values():
         assert line.across.cells == weeks
     assert lines["If the averages go on"].up.cells == pytest.approx(average)
@@ -307,7 +307,7 @@ def test_the_fan(log):
             assert lines[word].up.cells == pytest.approx(wanted, abs=1e-6), word
 
 
-def test_stock_by_age(log):
+def test_inventory_by_age(log):
     # Q8 (40.00) is 10 days old, Q6 (20.00) 31.
     (line,) = log.charts[AGES].lines.values()
     found = dict(zip(line.across.cells, line.up.cells, strict=True))
@@ -399,10 +399,10 @@ def test_the_last_24_months(tmp_path):
 def test_a_log_of_one_month(tmp_path):
     entries = Inputs({"Opening_cash": 40.0})
     charts = built(tmp_path / "log.xlsx", entries).charts
-    cash, stock = charts[MONEY].lines.values()
+    cash, inventory = charts[MONEY].lines.values()
     assert without_blanks(cash.across.cells) == [date_number(D(2026, 1, 1))]
     assert without_blanks(cash.up.cells) == [40]
-    assert without_blanks(stock.up.cells) == [0]
+    assert without_blanks(inventory.up.cells) == [0]
     assert without_blanks(charts[EVEN].lines["Sales"].up.cells) == []
     assert without_blanks(charts[FAN].lines["If the averages go on"].up.cells) == []
 

@@ -39,7 +39,7 @@ LOGS: dict[str, list[Row]] = {
     ],
     "basis": [
         # Postage over the price leaves nothing; a part over what is left does not go below 0.
-        *sold("less", 3, postage_in="Yes", postage=5, my_lacks=1),
+        *sold("less", 3, postage_in="Yes", postage=5, missing_parts=1),
         *sold("less", 3.5, complete="No"),
         *sold("less", 0.4),
         # A condition of theirs that is blank is taken for mine.
@@ -146,7 +146,7 @@ def test_comparables_on_one_basis(tmp_path: Path, edition: Edition) -> None:
     rows: list[Row] = [
         # (30 - 6) x 0.75 / 0.9 - 3 = 17.00: mine is good and lacks a part, theirs was like new.
         {"item": "jug", "kind": "Sold", "price": 30, "postage_in": "Yes", "postage": 6,
-         "condition": "Like new", "seen_on": AS_OF, "my_condition": "Good", "my_lacks": 3},
+         "condition": "Like new", "seen_on": AS_OF, "my_condition": "Good", "missing_parts": 3},
         # It lacked the same: 20 x 0.75 / 0.75 = 20.00. 90 days old: half the weight.
         {"item": "jug", "kind": "Sold", "price": 20, "postage": 5, "complete": "No",
          "condition": "Good", "seen_on": AS_OF - dt.timedelta(days=90)},

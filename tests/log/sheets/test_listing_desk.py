@@ -10,12 +10,12 @@ import pytest
 from sheetfns.log.model.inputs import Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from tests.log.quick_logs import in_turn
-from tests.log.sheets.small_shop import AS_OF, PIECE, RULES, entries, form, read
+from tests.log.sheets.small_shop import AS_OF, ITEM, RULES, entries, form, read
 
 both = pytest.mark.parametrize("edition", EDITIONS)
 
 DESK: Row = {"item_no": "A1", "title": "Oak stool, one foot short", "box": "Cube",
-             "piece_weight": 5, "service": "Near"}  # fmt: skip
+             "item_weight": 5, "service": "Near"}  # fmt: skip
 
 
 @both
@@ -56,15 +56,15 @@ def test_price_pair_nets_the_same(tmp_path: Path, edition: Edition) -> None:
 @pytest.mark.parametrize(
     ("edition", "change", "note"),
     in_turn([
-        ({"paid": None}, "Landed cost is not known: mend its row in the log."),
+        ({"paid": None}, "Landed cost is not known: fix its row in the log."),
         ({"expected_postage": None}, "Postage is not known, see above."),
         ({"channel": None}, "Choose a channel."),
     ]),
 )  # fmt: skip
 def test_no_net_profit_from_what_is_not_known(tmp_path: Path, edition: Edition, change: Row, note: str) -> None:
     """A cost or postage that is not known is no 0."""
-    piece = {key: cell for key, cell in (PIECE | change).items() if cell is not None}
-    made = entries(rows={"Log": [piece]}, forms={"Desk": {"item_no": "A1"}})
+    item = {key: cell for key, cell in (ITEM | change).items() if cell is not None}
+    made = entries(rows={"Log": [item]}, forms={"Desk": {"item_no": "A1"}})
     desk = form(read(tmp_path, edition, made, "Desk"), "Desk")
     assert desk["cost_note"] == note
     for key in ("net_without", "net_with", "break_even"):
@@ -74,9 +74,9 @@ def test_no_net_profit_from_what_is_not_known(tmp_path: Path, edition: Edition, 
 @both
 def test_a_light_parcel_is_looked_up_by_its_own_weight(tmp_path: Path, edition: Edition) -> None:
     """The rule counts full pounds, but the table may have rows below the first one."""
-    piece = PIECE | {"packed_weight": 0.27, "length": 6, "width": 5, "height": 2}
+    item = ITEM | {"packed_weight": 0.27, "length": 6, "width": 5, "height": 2}
     prices = [{"up_to": 0.25, "no_1": 4}, {"up_to": 0.5, "no_1": 5}, {"up_to": 2, "no_1": 8}]
-    made = entries(blocks={"Postage": prices}, rows={"Log": [piece]}, forms={"Desk": DESK | {"box": None}})
+    made = entries(blocks={"Postage": prices}, rows={"Log": [item]}, forms={"Desk": DESK | {"box": None}})
     desk = form(read(tmp_path, edition, made, "Desk"), "Desk")
     assert (desk["billed_weight"], desk["postage"]) == (1, 5)
 
@@ -93,8 +93,8 @@ def test_desk_on_the_day_before_the_rule_changed(tmp_path: Path, edition: Editio
 
 @both
 def test_desk_without_a_rule_and_with_a_weight_at_a_limit(tmp_path: Path, edition: Edition) -> None:
-    piece = PIECE | {"packed_weight": 5, "length": 10, "width": 9, "height": 8}
-    made = entries(rows={"Log": [piece]}, forms={"Desk": DESK | {"service": "Plain"}})
+    item = ITEM | {"packed_weight": 5, "length": 10, "width": 9, "height": 8}
+    made = entries(rows={"Log": [item]}, forms={"Desk": DESK | {"service": "Plain"}})
     desk = form(read(tmp_path, edition, made, "Desk"), "Desk")
     assert (desk["billed_weight"], desk["postage"]) == (5, 5)
 
@@ -107,7 +107,7 @@ def test_what_is_missing_is_always_said(tmp_path: Path) -> None:
     assert [desk[f"line_{i}"] for i in (1, 2, 3, 4)] == [
         "Oak stool: Good", "Item A1", "Missing or faulty: one foot.", "",
     ]  # fmt: skip
-    whole = entries(rows={"Log": [PIECE | {"missing": None}]}, forms={"Desk": DESK})
+    whole = entries(rows={"Log": [ITEM | {"missing": None}]}, forms={"Desk": DESK})
     desk = form(read(tmp_path, "functions", whole, "Desk"), "Desk")
     assert desk["line_3"] == "Missing or faulty: none noted, please ask"
     assert desk["missing_remark"] == ""
@@ -122,7 +122,7 @@ def test_an_unknown_label_is_said(tmp_path: Path, edition: Edition) -> None:
     assert "unknown" in desk["label_check"]
     if edition == "functions":
         assert desk["filled"] == "#VALUE!"
-        assert "Desk_errors" in content.shown["Checks"].set_index("key").query("count > 0").index
+        assert "Desk_errors" in content.shown["Data checks"].set_index("key").query("count > 0").index
 
 
 @pytest.mark.parametrize("edition", ["functions"])
@@ -151,12 +151,12 @@ def test_best_title_and_remarks(tmp_path: Path, edition: Edition) -> None:
 def test_estimates_against_actuals(tmp_path: Path, edition: Edition) -> None:
     """Errors of postage 0.50, -1.00, 0.20 and 2.00; nine in ten of four is all four."""
     sale = {"sold_on": dt.date(2026, 9, 20), "sale_price": 20}
-    pieces = [
-        PIECE | sale | {"item_no": f"B{i}", "expected_postage": 7, "postage_paid": 7 + error}
+    items = [
+        ITEM | sale | {"item_no": f"B{i}", "expected_postage": 7, "postage_paid": 7 + error}
         for i, error in enumerate((0.5, -1, 0.2, 2))
     ]
-    pieces[0] |= {"packed_weight": 2, "scale_weight": 1.75}
-    desk = form(read(tmp_path, edition, entries(rows={"Log": pieces}), "Desk"), "Desk")
+    items[0] |= {"packed_weight": 2, "scale_weight": 1.75}
+    desk = form(read(tmp_path, edition, entries(rows={"Log": items}), "Desk"), "Desk")
     assert desk["postage_bias_pairs"] == 4
     assert desk["postage_bias_mean"] == pytest.approx(1.7 / 4)
     assert desk["postage_bias_short"] == pytest.approx(3 / 4)

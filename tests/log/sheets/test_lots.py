@@ -6,7 +6,7 @@ from tests.log.hand_made_log import D, hand_made
 from tests.log.sheet_logs import sheet_figures, sheet_log
 
 
-def test_pieces_that_name_a_lot_where_there_is_none(tmp_path):
+def test_items_that_name_a_lot_where_there_is_none(tmp_path):
     entries = hand_made()
     entries.rows["Lots"] = []
     figures = sheet_figures(tmp_path / "log.xlsx", entries, "plain", "Lots")
@@ -21,7 +21,7 @@ def test_a_lot_number_is_no_pattern(tmp_path):
     del entries.rows["Log"][3]["paid"], entries.rows["Log"][3]["paid_from"]
     entries.rows["Log"][3]["bought_on"] = None
     figures = sheet_figures(tmp_path / "log.xlsx", entries, "plain", "Lots")
-    assert figures["Lots"]["pieces"].tolist() == [3.0, 0.0, 1.0]
+    assert figures["Lots"]["items"].tolist() == [3.0, 0.0, 1.0]
 
 
 def test_a_lot_without_its_day(tmp_path):

@@ -17,7 +17,7 @@ def test_months(figures):
     assert months["closing_cash"].tolist() == [161.30, 175.99, 149.99, 135.99]
     # November: 5.35 + 8 - 5.35; December: + 7 + 2 + 10 - 8 - 7 - 3.34 - 2;
     # January: A3 back (7), moved on to A4 at 7 + 1 prep; February: L1b discarded (3.33), A6 free
-    assert months["closing_stock"].tolist() == [8.0, 6.66, 14.66, 11.33]
+    assert months["closing_inventory"].tolist() == [8.0, 6.66, 14.66, 11.33]
     # November: 24 - 5.35 - 7.35; December: 45 - 15 - 9.31 - 12; January: - 25 + 7 - 3; 6 - 3.33
     assert months["profit"].tolist() == [11.3, 8.69, -21.0, 2.67]
 
@@ -27,7 +27,7 @@ def test_log_that_begins_after_the_day_of_its_figures(tmp_path):
     entries.settings["As_of_date"] = D(2025, 10, 1)
     log = sheet_log("plain", "Money")
     content = log.read(log.filled(tmp_path / "log.xlsx", entries))
-    checks = content.shown["Checks"].set_index("key")["count"]
+    checks = content.shown["Data checks"].set_index("key")["count"]
     assert checks["Settings_order"] == 1
     assert len(compute_log(content)["Money"]) == 0
 

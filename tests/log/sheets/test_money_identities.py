@@ -1,4 +1,4 @@
-"""What must hold of every log's money: cash, stock, owners' money and profit tie to the cent.
+"""What must hold of every log's money: cash, inventory, owners' money and profit tie to the cent.
 
 Held against the figures are the identities themselves, and books that are kept here by double
 entry, in whole cents, from what was typed alone.
@@ -25,11 +25,11 @@ from sheetfns.log.compute import ROOMS, LogResults, compute_log, year_figures
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.sourcing_log.inventory import stock_at_cost
-from sheetfns.log.sheets.words import DISCARDED, DONATED, OWN_USE, RELISTED, RETURNED_PIECE
+from sheetfns.log.sheets.sourcing_log.inventory import inventory_at_cost
+from sheetfns.log.sheets.words import DISCARDED, DONATED, PERSONAL_USE, RELISTED, RETURNED_ITEM
 from sheetfns.yearend.rows import rows_by_line, sums_that_differ
 from tests.log.filled_logs import full_entries
-from tests.log.hypothesis_logs import cents, content_of, landed_costs, logs, lot_total, own_cost, stock_day
+from tests.log.hypothesis_logs import cents, content_of, inventory_day, landed_costs, logs, lot_total, own_cost
 from tests.log.quick_logs import in_turn, quick_log
 from tests.log.random_logs import random_entries
 
@@ -38,12 +38,12 @@ RUNS, EXAMPLES = range(8), 10
 SAME_EACH_TIME = settings(deadline=None, derandomize=True, max_examples=EXAMPLES)
 
 LEAST_LOGS = 3
-"""Every state of a piece occurs in so many logs."""
+"""Every state of an item occurs in so many logs."""
 
 
 def logs_of(run: int) -> st.SearchStrategy[Inputs]:
-    """The logs of a run; left to itself, Hypothesis leaves every third log without a piece."""
-    return logs(least_pieces=run % 4)
+    """The logs of a run; left to itself, Hypothesis leaves every third log without an item."""
+    return logs(least_items=run % 4)
 
 
 # ---- books by double entry -------------------------------------------------------------------
@@ -51,16 +51,16 @@ def logs_of(run: int) -> st.SearchStrategy[Inputs]:
 
 @dataclass(frozen=True)
 class Posting:
-    """One change in whole cents: cash and stock change as owners' money and profit do."""
+    """One change in whole cents: cash and inventory change as owners' money and profit do."""
 
     day: dt.date
     cash: int = 0
-    stock: int = 0
+    inventory: int = 0
     owners: int = 0
     profit: int = 0
 
     def __post_init__(self) -> None:
-        assert self.cash + self.stock == self.owners + self.profit, self
+        assert self.cash + self.inventory == self.owners + self.profit, self
 
 
 def fee_by_hand(sale: Row, terms: Row) -> int:
@@ -77,37 +77,39 @@ def fee_by_hand(sale: Row, terms: Row) -> int:
     fee = min(base, limit) * term("rate") + max(base - limit, Decimal(0)) * term("rate_above")
     fee += term("per_order") + income * term("ad_rate")
     rounded = int((fee * 100).quantize(Decimal(1), ROUND_HALF_UP))
-    most = cents(terms["most"]) if "most" in terms else rounded
-    return max(cents(terms.get("least")), min(most, rounded))
+    maximum = cents(terms["maximum"]) if "maximum" in terms else rounded
+    return max(cents(terms.get("minimum")), min(maximum, rounded))
 
 
 def _bought(day: dt.date, amount: int, *, by_partner: bool) -> Posting:
     if by_partner:
-        return Posting(day, stock=amount, owners=amount)
-    return Posting(day, stock=amount, cash=-amount)
+        return Posting(day, inventory=amount, owners=amount)
+    return Posting(day, inventory=amount, cash=-amount)
 
 
-def _of_piece(piece: Row, cost: int, day: dt.date, entries: Inputs) -> Iterator[Posting]:
+def _of_item(item: Row, cost: int, day: dt.date, entries: Inputs) -> Iterator[Posting]:
     partners = {row["name"] for row in entries.blocks["Partner"]}
     channels = {row["name"]: row for row in entries.blocks["Channel"]}
-    outlay = own_cost(piece)
-    if piece.get("paid_from") == RETURNED_PIECE:
-        outlay = cents(piece.get("prep_cost"))
-        yield Posting(day, stock=own_cost(piece) - outlay, owners=own_cost(piece) - outlay)
-    yield _bought(day, outlay, by_partner=piece.get("paid_from") in partners)
-    if "sold_on" in piece:
-        left = cents(piece["sale_price"]) + cents(piece.get("shipping_charged"))
-        left -= fee_by_hand(piece, channels[piece["channel"]])
-        left -= cents(piece.get("postage_paid")) + cents(piece.get("packing"))
-        yield Posting(piece["sold_on"], cash=left, stock=-cost, profit=left - cost)
-    if "refund" in piece:
-        back = cents(piece["refund"])
-        yield Posting(piece.get("refunded_on", piece["sold_on"]), cash=-back, profit=-back)
-    if "returned_on" in piece:
-        yield Posting(piece["returned_on"], stock=cost, profit=cost)
-    if "left_on" in piece:
-        lost = piece["left_how"] == DISCARDED
-        yield Posting(piece["left_on"], stock=-cost, profit=-cost if lost else 0, owners=0 if lost else -cost)
+    outlay = own_cost(item)
+    if item.get("paid_from") == RETURNED_ITEM:
+        outlay = cents(item.get("prep_cost"))
+        yield Posting(day, inventory=own_cost(item) - outlay, owners=own_cost(item) - outlay)
+    yield _bought(day, outlay, by_partner=item.get("paid_from") in partners)
+    if "sold_on" in item:
+        left = cents(item["sale_price"]) + cents(item.get("shipping_charged"))
+        left -= fee_by_hand(item, channels[item["channel"]])
+        left -= cents(item.get("postage_paid")) + cents(item.get("packaging"))
+        yield Posting(item["sold_on"], cash=left, inventory=-cost, profit=left - cost)
+    if "refund" in item:
+        back = cents(item["refund"])
+        yield Posting(item.get("refunded_on", item["sold_on"]), cash=-back, profit=-back)
+    if "returned_on" in item:
+        yield Posting(item["returned_on"], inventory=cost, profit=cost)
+    if "disposition_date" in item:
+        lost = item["disposition"] == DISCARDED
+        yield Posting(
+            item["disposition_date"], inventory=-cost, profit=-cost if lost else 0, owners=0 if lost else -cost
+        )
 
 
 def postings(entries: Inputs) -> Iterator[Posting]:
@@ -118,9 +120,9 @@ def postings(entries: Inputs) -> Iterator[Posting]:
     changes: list[Posting] = [
         _bought(lot["bought_on"], lot_total(lot), by_partner=lot.get("paid_from") in partners) for lot in lots.values()
     ]
-    for piece, cost in zip(entries.rows["Log"], landed_costs(entries.rows["Log"], entries.rows["Lots"]), strict=True):
-        # A lot comes into stock as a whole; its pieces add only what was spent on them alone.
-        changes += _of_piece(piece, cost, stock_day(piece, lots), entries)
+    for item, cost in zip(entries.rows["Log"], landed_costs(entries.rows["Log"], entries.rows["Lots"]), strict=True):
+        # A lot comes into inventory as a whole; its items add only what was spent on them alone.
+        changes += _of_item(item, cost, inventory_day(item, lots), entries)
     for expense in entries.rows["Expenses"]:
         spent, by_partner = cents(expense["amount"]), expense.get("paid_from") in partners
         changes.append(
@@ -132,9 +134,12 @@ def postings(entries: Inputs) -> Iterator[Posting]:
         net = cents(moved.get("put_in")) - cents(moved.get("took_out"))
         changes.append(Posting(moved["moved_on"], cash=net, owners=net))
     opening_cash = cents(entries.settings["Opening_cash"])
-    opening_stock = sum(change.stock for change in changes if change.day < first)
+    opening_inventory = sum(change.inventory for change in changes if change.day < first)
     yield Posting(
-        first - dt.timedelta(days=1), cash=opening_cash, stock=opening_stock, owners=opening_cash + opening_stock
+        first - dt.timedelta(days=1),
+        cash=opening_cash,
+        inventory=opening_inventory,
+        owners=opening_cash + opening_inventory,
     )
     yield from (change for change in changes if change.day >= first)
 
@@ -175,14 +180,14 @@ class Worked:
     def by_hand(self, account: str, to: dt.date) -> int:
         return sum(getattr(one, account) for one in self.books if one.day <= to)
 
-    def pieces(self, amount: str, day: str, first: dt.date, to: dt.date, how: str = "") -> int:
-        """The sum of an amount over the pieces whose day is within a time."""
-        pieces = self.figures["Log"]
-        days = pieces[day]
+    def items(self, amount: str, day: str, first: dt.date, to: dt.date, how: str = "") -> int:
+        """The sum of an amount over the items whose day is within a time."""
+        items = self.figures["Log"]
+        days = items[day]
         chosen = (days >= pd.Timestamp(first)) & (days <= pd.Timestamp(to))
         if how:
-            chosen &= pieces["left_how"] == how
-        return whole(pieces.loc[chosen, amount].sum())
+            chosen &= items["disposition"] == how
+        return whole(items.loc[chosen, amount].sum())
 
     def expenses(self, to: dt.date) -> int:
         return sum(cents(row["amount"]) for row in self.entries.rows["Expenses"] if row["spent_on"] <= to)
@@ -192,17 +197,19 @@ class Worked:
 
 
 def opening_and_in_less_out_is_closing(log: Worked) -> None:
-    """For cash and for stock, and each month begins with what the one before it left."""
+    """For cash and for inventory, and each month begins with what the one before it left."""
     cash_in, cash_out = (
         ("sales", "put_in"),
-        (*("refunds", "fees", "postage", "packing", "stock_bought", "expenses", "took_out"),),
+        (*("refunds", "fees", "postage", "packaging", "inventory_bought", "expenses", "took_out"),),
     )
-    stock_in, stock_out = ("stock_in", "relisted"), ("cost_of_sold", "own_use", "discarded")
+    inventory_in, inventory_out = ("inventory_in", "relisted"), ("cost_of_sold", "personal_use", "discarded")
     at_the_start = {
         "cash": cents(log.entries.settings["Opening_cash"]),
-        "stock": whole(stock_at_cost(log.figures["Log"], log.figures["Lots"], log.first - dt.timedelta(days=1))),
+        "inventory": whole(
+            inventory_at_cost(log.figures["Log"], log.figures["Lots"], log.first - dt.timedelta(days=1))
+        ),
     }
-    for name, more, less in (("cash", cash_in, cash_out), ("stock", stock_in, stock_out)):
+    for name, more, less in (("cash", cash_in, cash_out), ("inventory", inventory_in, inventory_out)):
         opening, closing = log.months(f"opening_{name}"), log.months(f"closing_{name}")
         assert opening == [at_the_start[name], *closing[:-1]], name
         added = zip(*(log.months(key) for key in more), strict=True)
@@ -213,21 +220,21 @@ def opening_and_in_less_out_is_closing(log: Worked) -> None:
 
 
 def worth_less_owners_money_is_profit_so_far(log: Worked) -> None:
-    owners = log.months("opening_cash")[0] + log.months("opening_stock")[0]
+    owners = log.months("opening_cash")[0] + log.months("opening_inventory")[0]
     profit = 0
     for month in range(len(log.starts)):
         owners += log.months("put_in")[month] - log.months("took_out")[month]
-        owners += log.months("relisted")[month] - log.months("own_use")[month]
+        owners += log.months("relisted")[month] - log.months("personal_use")[month]
         profit += log.months("profit")[month]
-        worth = log.months("closing_cash")[month] + log.months("closing_stock")[month]
+        worth = log.months("closing_cash")[month] + log.months("closing_inventory")[month]
         assert worth - owners == profit, log.starts[month]
     assert set(log.months("tie_out")) == {0}
 
 
-def stock_is_that_of_the_pieces_on_hand(log: Worked) -> None:
+def inventory_is_that_of_the_items_on_hand(log: Worked) -> None:
     figures = log.figures
-    on_hand = [whole(stock_at_cost(figures["Log"], figures["Lots"], end)) for end in log.ends]
-    assert log.months("closing_stock") == on_hand
+    on_hand = [whole(inventory_at_cost(figures["Log"], figures["Lots"], end)) for end in log.ends]
+    assert log.months("closing_inventory") == on_hand
 
 
 def a_year_is_its_months(log: Worked) -> None:
@@ -249,51 +256,51 @@ def lines_are_their_rows_and_shares_the_profit(log: Worked) -> None:
         assert whole(found.cells["profit_all"]) == whole(found.amounts["net_profit"]), year
 
 
-def cost_of_goods_sold_is_that_of_the_pieces(log: Worked) -> None:
-    """By counting stock and by the pieces; what is listed again is neither lost nor bought."""
+def cost_of_goods_sold_is_that_of_the_items(log: Worked) -> None:
+    """By counting inventory and by the items; what is listed again is neither lost nor bought."""
     for year in log.years:
         span = dt.date(year, 1, 1), dt.date(year, 12, 31)
-        cost = log.pieces("landed_cost", "sold_on", *span)
-        cost -= log.pieces("landed_cost", "returned_on", *span)
-        cost += log.pieces("landed_cost", "left_on", *span, DISCARDED)
-        cost += log.pieces("landed_cost", "left_on", *span, RELISTED)
-        cost -= log.pieces("carried_over", "stock_date", *span)
+        cost = log.items("landed_cost", "sold_on", *span)
+        cost -= log.items("landed_cost", "returned_on", *span)
+        cost += log.items("landed_cost", "disposition_date", *span, DISCARDED)
+        cost += log.items("landed_cost", "disposition_date", *span, RELISTED)
+        cost -= log.items("carried_over", "inventory_date", *span)
         amounts = log.of_year(year).amounts
         assert whole(amounts["cost_of_goods_sold"]) == cost, year
 
 
-def profit_is_that_of_the_pieces(log: Worked) -> None:
-    """Net profit stands with the sale: refund off at once, no cost if the piece came back.
+def profit_is_that_of_the_items(log: Worked) -> None:
+    """Net profit stands with the sale: refund off at once, no cost if the item came back.
 
     So up to a day it is the profit by months, but for refunds that were not paid yet (too low by
-    them) and pieces that were not back yet (too high by their cost); discarded pieces and expenses
+    them) and items that were not back yet (too high by their cost); discarded items and expenses
     come off apart. On the last day nothing is open.
     """
     profit = 0
-    pieces = log.figures["Log"]
+    items = log.figures["Log"]
     for end, of_month in zip(log.ends, log.months("profit"), strict=True):
         profit += of_month
-        sold = pieces["sold_on"] <= pd.Timestamp(end)
-        unpaid = pieces.loc[sold & (pieces["refund_day"] > pd.Timestamp(end)), "refund"]
-        away = pieces.loc[sold & (pieces["returned_on"] > pd.Timestamp(end)), "landed_cost"]
-        discarded = log.pieces("landed_cost", "left_on", log.first, end, DISCARDED)
-        by_pieces = whole(pieces.loc[sold, "net_profit"].sum())
-        by_pieces += whole(unpaid.sum()) - whole(away.sum()) - discarded - log.expenses(end)
-        assert by_pieces == profit, end
-    everything = whole(pieces["net_profit"].sum())
-    discarded = log.pieces("landed_cost", "left_on", log.first, log.as_of, DISCARDED)
+        sold = items["sold_on"] <= pd.Timestamp(end)
+        unpaid = items.loc[sold & (items["refund_day"] > pd.Timestamp(end)), "refund"]
+        away = items.loc[sold & (items["returned_on"] > pd.Timestamp(end)), "landed_cost"]
+        discarded = log.items("landed_cost", "disposition_date", log.first, end, DISCARDED)
+        by_items = whole(items.loc[sold, "net_profit"].sum())
+        by_items += whole(unpaid.sum()) - whole(away.sum()) - discarded - log.expenses(end)
+        assert by_items == profit, end
+    everything = whole(items["net_profit"].sum())
+    discarded = log.items("landed_cost", "disposition_date", log.first, log.as_of, DISCARDED)
     assert profit == everything - discarded - log.expenses(log.as_of)
 
 
 def books_kept_by_hand_agree(log: Worked) -> None:
-    profit, owners = 0, log.months("opening_cash")[0] + log.months("opening_stock")[0]
+    profit, owners = 0, log.months("opening_cash")[0] + log.months("opening_inventory")[0]
     for month, end in enumerate(log.ends):
         profit += log.months("profit")[month]
         owners += log.months("put_in")[month] - log.months("took_out")[month]
-        owners += log.months("relisted")[month] - log.months("own_use")[month]
+        owners += log.months("relisted")[month] - log.months("personal_use")[month]
         by_log = {
             "cash": log.months("closing_cash")[month],
-            "stock": log.months("closing_stock")[month],
+            "inventory": log.months("closing_inventory")[month],
             "owners": owners,
             "profit": profit,
         }
@@ -323,11 +330,11 @@ def test_money_ties(run):
         books_kept_by_hand_agree(log)
         opening_and_in_less_out_is_closing(log)
         worth_less_owners_money_is_profit_so_far(log)
-        stock_is_that_of_the_pieces_on_hand(log)
+        inventory_is_that_of_the_items_on_hand(log)
         a_year_is_its_months(log)
-        cost_of_goods_sold_is_that_of_the_pieces(log)
+        cost_of_goods_sold_is_that_of_the_items(log)
         lines_are_their_rows_and_shares_the_profit(log)
-        profit_is_that_of_the_pieces(log)
+        profit_is_that_of_the_items(log)
         counted_cash_is_held_against_the_cash_of_its_day(log)
 
     ties()
@@ -345,38 +352,38 @@ def states(entries: Inputs) -> Iterator[str]:
     yield "begins in the middle of a year" if first.month > 1 else "begins with the year"
     if entries.settings["As_of_date"].year > first.year:
         yield "more than one year"
-    for piece in entries.rows["Log"]:
-        yield "of a lot" if "lot_no" in piece else "alone"
-        if piece.get("paid") == 0:
+    for item in entries.rows["Log"]:
+        yield "of a lot" if "lot_no" in item else "alone"
+        if item.get("paid") == 0:
             yield "free"
-        if stock_day(piece, lots) < first:
-            yield "opening stock"
-        source = piece.get("paid_from", "blank")
+        if inventory_day(item, lots) < first:
+            yield "opening inventory"
+        source = item.get("paid_from", "blank")
         yield "paid by a partner" if source in names else f"paid from {source}"
-        yield from (f"has {key}" for key in ("prep_cost", "purchase_tax") if key in piece)
-        if "listed_on" in piece:
-            yield "listed and sold" if "sold_on" in piece else "listed"
-        if "sold_on" in piece:
-            yield "fee charged" if "fee_charged" in piece else "fee by terms"
-            whole_sum = cents(piece["sale_price"]) + cents(piece.get("shipping_charged"))
-            if "refund" in piece:
-                refund = cents(piece["refund"])
+        yield from (f"has {key}" for key in ("prep_cost", "purchase_tax") if key in item)
+        if "listed_on" in item:
+            yield "listed and sold" if "sold_on" in item else "listed"
+        if "sold_on" in item:
+            yield "fee charged" if "fee_charged" in item else "fee by terms"
+            whole_sum = cents(item["sale_price"]) + cents(item.get("shipping_charged"))
+            if "refund" in item:
+                refund = cents(item["refund"])
                 yield "refund in full" if refund == whole_sum else "refund in part"
-                another = piece.get("refunded_on", piece["sold_on"]) != piece["sold_on"]
+                another = item.get("refunded_on", item["sold_on"]) != item["sold_on"]
                 yield "refund on another day" if another else "refund on the day"
-        if "returned_on" in piece:
-            yield f"came back, then {piece.get('left_how', 'stayed')}"
-            if piece.get("paid_from") == RETURNED_PIECE:
+        if "returned_on" in item:
+            yield f"came back, then {item.get('disposition', 'stayed')}"
+            if item.get("paid_from") == RETURNED_ITEM:
                 yield "came back twice"
-        elif "left_how" in piece:
-            yield piece["left_how"]
+        elif "disposition" in item:
+            yield item["disposition"]
     for expense in entries.rows["Expenses"]:
         yield "expense by a partner" if expense.get("paid_from") in names else "expense"
     for moved in entries.rows["Owner"]:
         yield from (key for key in ("put_in", "took_out", "cash_counted") if key in moved)
     for lot in lots.values():
-        if not any(piece.get("lot_no") == lot["lot_no"] for piece in entries.rows["Log"]):
-            yield "a lot without pieces"
+        if not any(item.get("lot_no") == lot["lot_no"] for item in entries.rows["Log"]):
+            yield "a lot without items"
 
 
 def test_every_state_occurs():
@@ -393,13 +400,13 @@ def test_every_state_occurs():
         gather()
     expected = {
         *("2 partners", "3 partners", "begins in the middle of a year", "begins with the year"),
-        *("more than one year", "of a lot", "alone", "free", "opening stock", "paid by a partner"),
-        *("paid from blank", "paid from Business", f"paid from {RETURNED_PIECE}"),
+        *("more than one year", "of a lot", "alone", "free", "opening inventory", "paid by a partner"),
+        *("paid from blank", "paid from Business", f"paid from {RETURNED_ITEM}"),
         *("has prep_cost", "has purchase_tax", "listed", "listed and sold", "fee charged"),
         *("fee by terms", "refund in full", "refund in part", "refund on another day"),
         *("refund on the day", "came back, then stayed", "came back twice"),
-        *(f"came back, then {how}" for how in (OWN_USE, DONATED, DISCARDED, RELISTED)),
-        *(OWN_USE, DONATED, DISCARDED, "expense", "expense by a partner", "a lot without pieces"),
+        *(f"came back, then {how}" for how in (PERSONAL_USE, DONATED, DISCARDED, RELISTED)),
+        *(PERSONAL_USE, DONATED, DISCARDED, "expense", "expense by a partner", "a lot without items"),
         *("put_in", "took_out", "cash_counted"),
     }
     assert {state for state in expected if found[state] < LEAST_LOGS} == set(), found
@@ -410,8 +417,8 @@ def assert_same_content(made: LogContent, read: LogContent) -> None:
     assert read.problems == []
     assert made.settings.keys() == read.settings.keys()
     for name, value in read.settings.items():
-        # The workbook adds stock up in binary.
-        noisy = pytest.approx(value, abs=1e-9) if name == "Opening_stock" else value
+        # The workbook adds inventory up in binary.
+        noisy = pytest.approx(value, abs=1e-9) if name == "Opening_inventory" else value
         assert made.settings[name] == noisy, name
     assert made.forms == read.forms
     assert made.block_rows == read.block_rows
@@ -452,13 +459,13 @@ def test_content_without_a_file_is_that_of_the_file(tmp_path, entries, edition):
 def test_workbook_and_python_agree(tmp_path, edition, run):
     @seed(run)
     @settings(SAME_EACH_TIME, max_examples=3, phases=[Phase.generate])
-    @given(entries=logs(least_pieces=5, most_pieces=5))
+    @given(entries=logs(least_items=5, most_items=5))
     def agree(entries):
         content = load_log(quick_log(tmp_path / "log.xlsx", edition, entries))
         assert content.problems == []
         assert compare(compute_log(content)).differences == []
-        checks = content.shown["Checks"]
-        failing = checks[(checks["kind"] == "mend") & (checks["count"] != 0)]
+        checks = content.shown["Data checks"]
+        failing = checks[(checks["kind"] == "fix") & (checks["count"] != 0)]
         assert failing["key"].tolist() == []
         assert_same_content(content_of(entries, edition), content)
 

@@ -27,20 +27,20 @@ from tests.log.sheet_logs import sheet_figures, sheet_log
 D = dt.date
 THIRD = 1 / 3
 BY_SHARES = "To hold what is there by your shares,"
-MEND_FIRST = "Mend first: the balances do not tie with cash and stock (see Do they tie?)."
+FIX_FIRST = "Fix first: the balances do not tie with cash and inventory (see Do they tie?)."
 
 
 def two_years() -> Inputs:
-    """The log of hand_made_log.py, in which Bo takes one piece and nobody is named for another.
+    """The log of hand_made_log.py, in which Bo takes one item and nobody is named for another.
 
-    Its months (see there): profit 11.30, 8.69 in 2025, -21.00, 2.67 in 2026; cash and stock at the
+    Its months (see there): profit 11.30, 8.69 in 2025, -21.00, 2.67 in 2026; cash and inventory at the
     end of 2025 are 175.99 + 6.66, and of February 2026 135.99 + 11.33. A7 takes 1.01 of the cash.
     """
     entries = hand_made()
     entries.rows["Log"][4]["taken_by"] = "Bo"
     entries.rows["Log"].append(
-        {"item_no": "A7", "bought_on": D(2025, 12, 3), "paid": 1.01, "left_how": "Own use",
-         "left_on": D(2025, 12, 27)}
+        {"item_no": "A7", "bought_on": D(2025, 12, 3), "paid": 1.01, "disposition": "Personal use",
+         "disposition_date": D(2025, 12, 27)}
     )  # fmt: skip
     return entries
 
@@ -69,7 +69,7 @@ def of_partners(figures: LogResults, key: str, partners: int = 2) -> list[Any]:
 
 
 def failing(figures: LogResults) -> dict[str, float]:
-    checks = figures.content.shown["Checks"]
+    checks = figures.content.shown["Data checks"]
     counts = checks[checks["key"].str.startswith("Partners_")].set_index("key")["count"]
     return {key: count for key, count in counts.items() if count}
 
@@ -83,7 +83,7 @@ def figures(request, tmp_path_factory) -> LogResults:
 
 def test_first_year(figures):
     assert shown(figures, "year_1", "who_11", "who_12", "who_13") == [2025, "Ada", "Bo", ""]
-    # The opening cash of 100.00, no stock, by 60 and 40 %.
+    # The opening cash of 100.00, no inventory, by 60 and 40 %.
     assert of_partners(figures, "opening_1") == [60.0, 40.0]
     assert of_partners(figures, "put_in_1") == [50.0, 0.0]
     # Ada paid the lot (10.00), Bo A2 (8.00).
@@ -112,8 +112,8 @@ def test_second_year_with_a_loss(figures):
     assert of_partners(figures, "closing_2") == [122.18, 24.13]
 
 
-def test_years_tie_to_cash_and_stock(figures):
-    keys = ("tie_year", "balances", "cash", "stock", "relisted", "tie")
+def test_years_tie_to_cash_and_inventory(figures):
+    keys = ("tie_year", "balances", "cash", "inventory", "relisted", "tie")
     assert shown(figures, *(f"{k}_1" for k in keys)) == [2025, 181.64, 174.98, 6.66, 0.0, 0.0]
     assert shown(figures, *(f"{k}_2" for k in keys)) == [2026, 146.31, 134.98, 11.33, 0.0, 0.0]
     assert failing(figures) == {}
@@ -168,11 +168,11 @@ def test_an_opening_left_blank_beside_a_typed_one_is_nothing(tmp_path):
     figures = worked_out(tmp_path / "log.xlsx", entries)
     assert of_partners(figures, "opening_1") == [0.0, 30.0]
     assert shown(figures, "tie_1", "tie_2") == [-70.0, -70.0]
-    assert shown(figures, "settle") == [MEND_FIRST]
+    assert shown(figures, "settle") == [FIX_FIRST]
     assert failing(figures) == {"Partners_opening": 1, "Partners_tie": 2}
 
 
-def test_stock_at_the_start_counts_as_well(tmp_path):
+def test_inventory_at_the_start_counts_as_well(tmp_path):
     entries = two_years()
     entries.rows["Log"].append({"item_no": "A8", "bought_on": D(2025, 10, 3), "paid": 9.99})
     figures = worked_out(tmp_path / "log.xlsx", entries)
@@ -252,11 +252,11 @@ def test_nobody_is_told_to_pay_while_the_last_year_does_not_tie(tmp_path):
     entries = two_years()
     entries.rows["Owner"].append({"moved_on": D(2025, 12, 3), "put_in": 25.0})
     figures = worked_out(tmp_path / "a.xlsx", entries, "functions")
-    assert shown(figures, "tie_1", "tie_2", "settle") == [-25.0, -25.0, MEND_FIRST]
+    assert shown(figures, "tie_1", "tie_2", "settle") == [-25.0, -25.0, FIX_FIRST]
     assert shown(figures, "pays_all") == [34.39]
 
     entries.blocks["Partner"] = [{"name": name, "share": THIRD} for name in ("Ada", "Bo", "Cy")]
-    assert shown(worked_out(tmp_path / "b.xlsx", entries, "functions"), "settle") == [MEND_FIRST]
+    assert shown(worked_out(tmp_path / "b.xlsx", entries, "functions"), "settle") == [FIX_FIRST]
 
     entries = two_years()
     entries.rows["Owner"] += [
@@ -274,7 +274,7 @@ def test_nobody_is_told_to_pay_while_the_last_year_does_not_tie(tmp_path):
         {"moved_on": D(2026, 2, 28), "put_in": 0.01},
     ]
     figures = worked_out(tmp_path / "d.xlsx", entries, "functions")
-    assert shown(figures, "pays_all", "tie_2", "settle") == [0.0, -0.01, MEND_FIRST]
+    assert shown(figures, "pays_all", "tie_2", "settle") == [0.0, -0.01, FIX_FIRST]
 
 
 @pytest.mark.parametrize("partner", ["Zed", None])
@@ -283,7 +283,7 @@ def test_owner_money_of_nobody_does_not_tie(tmp_path, partner):
     entries.rows["Owner"].append({"moved_on": D(2026, 1, 3), "partner": partner, "put_in": 25.0})
     figures = worked_out(tmp_path / "log.xlsx", entries)
     assert shown(figures, "tie_1", "tie_2") == [0.0, -25.0]
-    assert shown(figures, "settle") == [MEND_FIRST]
+    assert shown(figures, "settle") == [FIX_FIRST]
     assert failing(figures) == {"Partners_tie": 1}
 
 
@@ -306,7 +306,7 @@ def test_a_row_without_a_name_has_its_part(tmp_path):
 
 def test_a_time_of_day_on_the_last_day_of_the_year(tmp_path):
     entries = two_years()
-    entries.rows["Log"][-1]["left_on"] = dt.datetime(2025, 12, 31, 18, 30)
+    entries.rows["Log"][-1]["disposition_date"] = dt.datetime(2025, 12, 31, 18, 30)
     entries.rows["Owner"][1]["moved_on"] = dt.datetime(2025, 12, 31, 23, 59)
     log = sheet_log("plain", "Partners")
     figures = compute_log(log.read(log.filled(tmp_path / "log.xlsx", entries)))
@@ -324,16 +324,16 @@ def test_capitals_do_not_count(tmp_path):
     assert of_partners(figures, "closing_2") == [122.18, 24.13]
 
 
-def test_a_piece_relisted_over_the_end_of_the_year(tmp_path):
+def test_a_item_relisted_over_the_end_of_the_year(tmp_path):
     """A3 leaves on 20 December 2025 and is entered as A4 on 10 January 2026: 7.00 is nowhere."""
     entries = two_years()
-    for key in ("refunded_on", "returned_on", "left_on"):
+    for key in ("refunded_on", "returned_on", "disposition_date"):
         entries.rows["Log"][2][key] = D(2025, 12, 20)
     figures = worked_out(tmp_path / "log.xlsx", entries)
     # Profit of 2025 is less by the refund of 15.00, and more by A3's cost of 7.00: 11.99.
     assert shown(figures, "profit_all_1", "relisted_1", "relisted_2") == [11.99, -7.0, 0.0]
-    # Cash 174.98 - 15; the stock of 6.66 does not hold A3.
-    assert shown(figures, "balances_1", "cash_1", "stock_1") == [173.64, 159.98, 6.66]
+    # Cash 174.98 - 15; the inventory of 6.66 does not hold A3.
+    assert shown(figures, "balances_1", "cash_1", "inventory_1") == [173.64, 159.98, 6.66]
     assert failing(figures) == {}
 
 
@@ -367,7 +367,7 @@ def test_a_log_that_has_not_begun(tmp_path):
     entries.settings["As_of_date"] = D(2025, 10, 31)
     figures = worked_out(tmp_path / "log.xlsx", entries)
     assert shown(figures, "asks", "year_1", "name_1", "settle", "balance_all") == [
-        "No month has begun: see First month and Figures as of on Settings.", "", "", "", "",
+        "No month has begun: see First month and As of on Settings.", "", "", "", "",
     ]  # fmt: skip
 
 
@@ -388,10 +388,10 @@ def test_sixth_year(tmp_path, edition, as_of):
     assert failing(figures) == {}
 
 
-def with_partners(seed: int, pieces: int) -> Inputs:
+def with_partners(seed: int, items: int) -> Inputs:
     """A random log in which two, three or four partners with uneven shares pay, take and sell."""
     draw = random.Random(f"partners {seed}")
-    entries = random_entries(seed, pieces)
+    entries = random_entries(seed, items)
     names = ["Ada", "Bo", "Cy", "Di"][: draw.randint(2, 4)]
     cuts = sorted(draw.sample(range(1, 1000), len(names) - 1))
     parts = [b - a for a, b in zip([0, *cuts], [*cuts, 1000], strict=True)]
@@ -402,13 +402,13 @@ def with_partners(seed: int, pieces: int) -> Inputs:
             for key in ("paid_from", "partner"):
                 if row.get(key) in ("Ada", "Bo"):
                     row[key] = draw.choice(names)
-            if row.get("left_how") == "Own use" and draw.random() < 0.6:
+            if row.get("disposition") == "Personal use" and draw.random() < 0.6:
                 row["taken_by"] = draw.choice(names)
     return entries
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_balances_of_random_logs_add_up_to_cash_and_stock(tmp_path, seed):
+def test_balances_of_random_logs_add_up_to_cash_and_inventory(tmp_path, seed):
     entries = with_partners(seed, 90)
     rows = {}
     for edition in EDITIONS:
@@ -425,7 +425,7 @@ def test_balances_of_random_logs_add_up_to_cash_and_stock(tmp_path, seed):
     for number, year in enumerate(sorted(set(months["month"].dt.year)), 1):
         last = months[months["month"].dt.year == year].iloc[-1]
         closing = sum(of_partners(figures, f"closing_{number}", partners))
-        assert closing == pytest.approx(last["closing_cash"] + last["closing_stock"], abs=1e-6)
+        assert closing == pytest.approx(last["closing_cash"] + last["closing_inventory"], abs=1e-6)
         (profit,) = shown(figures, f"profit_all_{number}")
         shares = np.array([row["share"] for row in entries.blocks["Partner"]])
         expected = split_money(profit, shares)

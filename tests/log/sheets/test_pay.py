@@ -1,4 +1,4 @@
-"""Sheets Pay and Outlook against two small shops worked out by hand, and in every program."""
+"""Sheets Pay and Forecast against two small shops worked out by hand, and in every program."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ both = pytest.mark.parametrize("edition", EDITIONS)
 Changed = Callable[..., LogResults]
 
 
-def piece(number: str, bought_on: dt.date, paid: float, **more: Any) -> Row:
+def item(number: str, bought_on: dt.date, paid: float, **more: Any) -> Row:
     return {"item_no": number, "bought_on": bought_on, "paid": paid, **more}
 
 
@@ -39,9 +39,9 @@ def sale(sold_on: dt.date, price: float, channel: str = "Local sale", **more: An
 
 
 def march_shop() -> Inputs:
-    """Figures as of 31 March, averages over 30 days: from 2 March on.
+    """As of 31 March, averages over 30 days: from 2 March on.
 
-    sold            sale    fee   postage  packing  refund  cost   net profit
+    sold            sale    fee   postage  packaging  refund  cost   net profit
     P1   1 March    30.00   3.30  4.20     0.50             10.00  12.00   a day too early
     P2   2 March    28.00   3.10  4.30     0.60              8.00  12.00   the first day
     P3  10 March    40.00   4.30  5.70     0.50      6.00   12.00  11.50
@@ -50,32 +50,32 @@ def march_shop() -> Inputs:
     P10 25 March     5.00                                    0.00   5.00   was free
 
     cash      January 500 - 24 - 14 = 462; February - 21 = 441; March + 138 sales - 21 refunds
-              - 11.20 fees - 14.20 postage - 1.60 packing - 32 stock - 39 expenses - 50 taken out
-    stock     January 38; February + 21 = 59; March + 32 - (45 - 6) sold - 4 own use - 5 discarded
+              - 11.20 fees - 14.20 postage - 1.60 packaging - 32 inventory - 39 expenses - 50 taken out
+    inventory     January 38; February + 21 = 59; March + 32 - (45 - 6) sold - 4 personal use - 5 discarded
     """
     return Inputs(
         {"First_month": D(2026, 1, 1), "As_of_date": D(2026, 3, 31), "Opening_cash": 500.0, "Average_days": 30},
         {"Channel": [{"name": "Site", "rate": 0.1, "per_order": 0.3}, {"name": "Local sale"}]},
         {
             "Log": [
-                piece("P1", D(2026, 1, 5), 10.0) | sale(D(2026, 3, 1), 30.0, "Site", postage_paid=4.2, packing=0.5),
-                piece("P2", D(2026, 1, 5), 8.0)
+                item("P1", D(2026, 1, 5), 10.0) | sale(D(2026, 3, 1), 30.0, "Site", postage_paid=4.2, packaging=0.5),
+                item("P2", D(2026, 1, 5), 8.0)
                 | sale(D(2026, 3, 2), 24.0, "Site", shipping_charged=4.0)
-                | {"postage_paid": 4.3, "packing": 0.6},
-                piece("P3", D(2026, 2, 10), 12.0)
-                | sale(D(2026, 3, 10), 40.0, "Site", postage_paid=5.7, packing=0.5)
+                | {"postage_paid": 4.3, "packaging": 0.6},
+                item("P3", D(2026, 2, 10), 12.0)
+                | sale(D(2026, 3, 10), 40.0, "Site", postage_paid=5.7, packaging=0.5)
                 | {"refund": 6.0, "refunded_on": D(2026, 3, 15)},
-                piece("P4", D(2026, 2, 10), 6.0)
+                item("P4", D(2026, 2, 10), 6.0)
                 | sale(D(2026, 3, 12), 15.0, "Site", fee_charged=0.5, refund=15.0)
                 | {"refunded_on": D(2026, 3, 20), "returned_on": D(2026, 3, 20)},
-                piece("P5", D(2026, 2, 10), 3.0, left_how="Discarded", left_on=D(2026, 3, 5)),
-                piece("P6", D(2026, 3, 2), 9.0) | sale(D(2026, 3, 31), 20.0),
-                piece("P7", D(2026, 3, 15), 7.5, purchase_tax=0.5, listed_on=D(2026, 3, 20)),
-                piece("P8", D(2026, 3, 1), 5.0),
-                piece("P9", D(2026, 1, 5), 4.0, left_how="Own use", left_on=D(2026, 3, 8)),
-                piece("P10", D(2026, 3, 3), 0.0) | sale(D(2026, 3, 25), 5.0),
-                piece("P11", D(2026, 1, 20), 14.0, listed_on=D(2026, 2, 1)),
-                piece("P12", D(2026, 1, 5), 2.0, left_how="Discarded", left_on=D(2026, 3, 1)),
+                item("P5", D(2026, 2, 10), 3.0, disposition="Discarded", disposition_date=D(2026, 3, 5)),
+                item("P6", D(2026, 3, 2), 9.0) | sale(D(2026, 3, 31), 20.0),
+                item("P7", D(2026, 3, 15), 7.5, purchase_tax=0.5, listed_on=D(2026, 3, 20)),
+                item("P8", D(2026, 3, 1), 5.0),
+                item("P9", D(2026, 1, 5), 4.0, disposition="Personal use", disposition_date=D(2026, 3, 8)),
+                item("P10", D(2026, 3, 3), 0.0) | sale(D(2026, 3, 25), 5.0),
+                item("P11", D(2026, 1, 20), 14.0, listed_on=D(2026, 2, 1)),
+                item("P12", D(2026, 1, 5), 2.0, disposition="Discarded", disposition_date=D(2026, 3, 1)),
                 {"item_no": "L1a", "lot_no": "L1", "expected_price": 10.0},
             ],
             "Lots": [{"lot_no": "L1", "bought_on": D(2026, 3, 4), "paid": 10.0}],
@@ -92,9 +92,9 @@ def five_weeks() -> Inputs:
     """A log that is five weeks old on 4 April, though averages are over the last 90 days.
 
     Q1 60.00 -> 100.00, Q2 40.00 -> 60.00, Q3 50.00 -> 80.00: 90.00 of profit; Q5 free -> 20.00.
-    Q4 (10.00) was discarded, Q6 (20.00) came back with all its money, Q7 (5.00) is in own use, and
+    Q4 (10.00) was discarded, Q6 (20.00) came back with all its money, Q7 (5.00) is in personal use, and
     Q8 (40.00) is on hand.
-    Cash is 35 + 280 sales - 20 refund - 125 bought - 120 taken out = 50; stock was 100 and is 60.
+    Cash is 35 + 280 sales - 20 refund - 125 bought - 120 taken out = 50; inventory was 100 and is 60.
     """
     return Inputs(
         {
@@ -102,21 +102,21 @@ def five_weeks() -> Inputs:
             "As_of_date": D(2026, 4, 4),
             "Opening_cash": 35.0,
             "Fixed_costs": 36.5,
-            "Pay_wanted": 182.5,
+            "Pay_target": 182.5,
             "Restock_reserve": 20.0,
         },
         rows={
             "Log": [
-                piece("Q1", D(2026, 2, 20), 60.0) | sale(D(2026, 3, 10), 100.0),
-                piece("Q2", D(2026, 2, 20), 40.0) | sale(D(2026, 3, 24), 60.0),
-                piece("Q3", D(2026, 3, 3), 50.0) | sale(D(2026, 3, 24), 80.0),
-                piece("Q4", D(2026, 3, 3), 10.0, left_how="Discarded", left_on=D(2026, 3, 30)),
-                piece("Q5", D(2026, 3, 3), 0.0) | sale(D(2026, 3, 20), 20.0),
-                piece("Q6", D(2026, 3, 4), 20.0)
+                item("Q1", D(2026, 2, 20), 60.0) | sale(D(2026, 3, 10), 100.0),
+                item("Q2", D(2026, 2, 20), 40.0) | sale(D(2026, 3, 24), 60.0),
+                item("Q3", D(2026, 3, 3), 50.0) | sale(D(2026, 3, 24), 80.0),
+                item("Q4", D(2026, 3, 3), 10.0, disposition="Discarded", disposition_date=D(2026, 3, 30)),
+                item("Q5", D(2026, 3, 3), 0.0) | sale(D(2026, 3, 20), 20.0),
+                item("Q6", D(2026, 3, 4), 20.0)
                 | sale(D(2026, 3, 11), 20.0, refund=20.0, refunded_on=D(2026, 3, 18))
                 | {"returned_on": D(2026, 3, 18)},
-                piece("Q7", D(2026, 3, 4), 5.0, left_how="Own use", left_on=D(2026, 3, 6)),
-                piece("Q8", D(2026, 3, 25), 40.0),
+                item("Q7", D(2026, 3, 4), 5.0, disposition="Personal use", disposition_date=D(2026, 3, 6)),
+                item("Q8", D(2026, 3, 25), 40.0),
             ],
             "Owner": [{"moved_on": D(2026, 4, 2), "partner": "Partner 1", "took_out": 120.0}],
         },
@@ -185,13 +185,13 @@ def test_nothing_is_wrong_with_the_shops(march, weeks):
     assert march.content.problems == weeks.content.problems == []
 
 
-def test_cash_and_stock(march):
+def test_cash_and_inventory(march):
     # In: 138 of sales. Out: 24 + 14 + 21, and in March 21 + 11.20 + 14.20 + 1.60 + 32 + 39 + 50.
-    numbers(march, cash_in=138, cash_out=228, cash=410, stock_now=43)
+    numbers(march, cash_in=138, cash_out=228, cash=410, inventory_now=43)
 
 
 @pytest.mark.parametrize(
-    ("edition", "day", "cash", "stock"),
+    ("edition", "day", "cash", "inventory"),
     in_turn([
         # January and February as above: 441 and 59. On 1 March P1 brings 30 - 3.30 - 4.20 - 0.50 =
         # 22 and goes (10), P8 comes for 5, P12 (2) is thrown away, 9 are spent.
@@ -202,19 +202,19 @@ def test_cash_and_stock(march):
         (D(2026, 3, 30), 408.0, 52.0),
     ]),
 )  # fmt: skip
-def test_cash_and_stock_are_those_of_the_day(changed, edition, day, cash, stock):
+def test_cash_and_inventory_are_those_of_the_day(changed, edition, day, cash, inventory):
     figures = changed(march_shop, edition, As_of_date=day)
-    numbers(figures, cash=cash, stock_now=stock)
+    numbers(figures, cash=cash, inventory_now=inventory)
 
 
 def test_a_sale_later_on_that_day_counts(tmp_path):
     """P6 brings 20 at noon of 31 March."""
     entries = march_shop()
     entries.rows["Log"][5]["sold_on"] = dt.datetime(2026, 3, 31, 12, 0)
-    numbers(worked_out(tmp_path / "log.xlsx", entries), cash=410, stock_now=43)
+    numbers(worked_out(tmp_path / "log.xlsx", entries), cash=410, inventory_now=43)
 
 
-_BILLS, _REFUNDS, _TAXES, _STOCK = CLAIMS
+_BILLS, _REFUNDS, _TAXES, _INVENTORY = CLAIMS
 
 
 @both
@@ -228,7 +228,7 @@ _BILLS, _REFUNDS, _TAXES, _STOCK = CLAIMS
         ((300, 110, 0, 0), "Take nothing out now", _REFUNDS),
         ((100, 100, 210, 0), "Take nothing out now", _TAXES),
         ((0, 0, 411, 9), "Take nothing out now", _TAXES),
-        ((100, 100, 100, 110), "Take nothing out now", _STOCK),
+        ((100, 100, 100, 110), "Take nothing out now", _INVENTORY),
     ],
 )
 def test_what_may_be_taken_out(changed, edition, claims, answer, reason):
@@ -257,14 +257,14 @@ def test_no_cash(changed, edition, opening, cash):
 
 
 @pytest.mark.parametrize(("edition", "name"), in_turn(["Bills_due", "Open_refunds", "Tax_reserve", "Restock_reserve"]))
-def test_a_claim_below_0_is_to_be_mended(tmp_path, edition, name):
+def test_a_claim_below_0_is_to_be_fixed(tmp_path, edition, name):
     """The reader drops -1; to count 0 in its place would free money that has a claim on it."""
     entries = march_shop()
-    entries.settings |= {name: -1.0, "Pay_wanted": 5.0}
+    entries.settings |= {name: -1.0, "Pay_target": 5.0}
     figures = worked_out(tmp_path / "log.xlsx", entries, edition)
     row = figures.content.shown["Pay"].iloc[0]
-    assert row["outlook_words"] == "No outlook: mend the amounts on Settings first."
-    assert (row["answer"], row["reason"]) == ("Mend the amounts on Settings first", "")
+    assert row["forecast_words"] == "No forecast: fix the amounts on Settings first."
+    assert (row["answer"], row["reason"]) == ("Fix the amounts on Settings first", "")
     assert pd.isna(row["safe_draw"]) and row["ready"] == 0
     (problem,) = figures.content.problems
     assert "-1 is below 0; write 0 or more" in str(problem)
@@ -275,27 +275,27 @@ def test_a_claim_below_0_is_to_be_mended(tmp_path, edition, name):
     ("edition", "name", "typed"),
     in_turn([
         *((name, None) for name in ("Bills_due", "Open_refunds", "Tax_reserve", "Restock_reserve")),
-        *((name, None) for name in ("Pay_wanted", "Average_days", "Stale_days")),
-        *((name, "some") for name in ("Bills_due", "Pay_wanted", "Fixed_costs", "Weekly_limit")),
+        *((name, None) for name in ("Pay_target", "Average_days", "Stale_days")),
+        *((name, "some") for name in ("Bills_due", "Pay_target", "Fixed_costs", "Weekly_limit")),
         ("Weekly_limit", -1.0),
     ]),
 )  # fmt: skip
-def test_a_setting_that_cannot_be_read_is_to_be_mended(tmp_path, edition, name, typed):
+def test_a_setting_that_cannot_be_read_is_to_be_fixed(tmp_path, edition, name, typed):
     """To take it for 0, or for a default, could free money that has a claim on it."""
     entries = march_shop()
     entries.settings |= {name: typed}
     log = sheet_log(edition, "Charts")
     figures = compute_log(log.read(log.filled(tmp_path / "log.xlsx", entries)))
     # Other sheets may show a setting that is not there in their own way.
-    assert compare(figures, sheets=("Pay", "Outlook", "Charts")).differences == []
-    keys = ("to_mend", "answer", "reason", "safe_draw", "ready")
-    assert shown(figures, *keys) == [1, "Mend the amounts on Settings first", "", "", 0]
-    assert said(figures, "outlook_words") == "No outlook: mend the amounts on Settings first."
+    assert compare(figures, sheets=("Pay", "Forecast", "Charts")).differences == []
+    keys = ("to_fix", "answer", "reason", "safe_draw", "ready")
+    assert shown(figures, *keys) == [1, "Fix the amounts on Settings first", "", "", 0]
+    assert said(figures, "forecast_words") == "No forecast: fix the amounts on Settings first."
 
 
-def test_blank_averages_that_are_worked_out_need_no_mending(changed):
+def test_blank_averages_that_are_worked_out_need_no_fixing(changed):
     figures = changed(march_shop, "functions", Fixed_costs=None, Weekly_limit=None)
-    numbers(figures, to_mend=0, ready=1)
+    numbers(figures, to_fix=0, ready=1)
 
 
 NOTHING_TYPED = "no bills, refunds, taxes or reserve are typed on Settings: type what has a claim on it first"
@@ -361,15 +361,15 @@ def test_the_last_count(tmp_path, edition, counts, words):
 def test_the_days_of_the_averages(march):
     assert shown(march, "first_day") == [pd.Timestamp(2026, 3, 2)]
     # P2, P3, P6 and P10; P4 came back, P1 sold a day too early.
-    numbers(march, days_counted=30, pieces=4)
+    numbers(march, days_counted=30, items=4)
     # 28 + (40 - 6) + (15 - 15) + 20 + 5; 12 + 11.5 - 0.5 + 11 + 5; P5, and P12 is a day too early.
     numbers(march, net_sales=87, net_profit=39, discarded=3)
     # P6 9 + P7 8 + P10 0 + lot 10, and P8 is a day too early; expenses 12 + 18.
     numbers(march, bought=27, expenses=30)
-    # 8 + 12 + 9 + 0 of pieces sold and kept, and 3 discarded; P10 was free and brought 5.
-    numbers(march, turned_cost=32, cost_per_piece=8, free_profit=5)
+    # 8 + 12 + 9 + 0 of items sold and kept, and 3 discarded; P10 was free and brought 5.
+    numbers(march, turned_cost=32, cost_per_item=8, free_profit=5)
     assert said(march, "average_words") == (
-        "4 pieces sold in the last 30 days, with what their refunds and discarded pieces cost. So "
+        "4 items sold in the last 30 days, with what their refunds and discarded items cost. So "
         "few sales or days make a rough guess."
     )
 
@@ -380,7 +380,7 @@ FEW = " So few sales or days make a rough guess."
 @pytest.mark.parametrize(("days", "sales", "few"), [(30, 10, False), (30, 9, True), (29, 10, True), (31, 10, False)])
 def test_few_sales_or_days(tmp_path, days, sales, few):
     """Fewer than ten sales, or than 30 days."""
-    log = [piece(f"N{i}", D(2026, 3, 2), 4.0) | sale(D(2026, 3, 31), 9.0) for i in range(sales)]
+    log = [item(f"N{i}", D(2026, 3, 2), 4.0) | sale(D(2026, 3, 31), 9.0) for i in range(sales)]
     figures = worked_out(
         tmp_path / "log.xlsx",
         Inputs(
@@ -389,8 +389,8 @@ def test_few_sales_or_days(tmp_path, days, sales, few):
         ),
     )
     assert said(figures, "average_words") == (
-        f"{sales} pieces sold in the last {days} days, with what their refunds and discarded "
-        f"pieces cost.{FEW if few else ''}"
+        f"{sales} items sold in the last {days} days, with what their refunds and discarded "
+        f"items cost.{FEW if few else ''}"
     )
 
 
@@ -404,31 +404,31 @@ def test_return_and_days_to_turn(march):
     numbers(march, return_rate=0.96875)
     # Before 2 March there were 59 + 5 (P8) - 10 (P1) - 2 (P12); the mean with 43 is 47.50, more
     # than 43; 47.5 / (32 / 30).
-    numbers(march, stock_then=52, days_to_turn=44.53125)
+    numbers(march, inventory_then=52, days_to_turn=44.53125)
 
 
 @both
-def test_stock_that_has_grown_turns_as_slowly_as_it_is_large(tmp_path, edition):
-    """P13 makes the stock 43 + 57 = 100, over the mean of 52 and 100: 100 / (32 / 30)."""
+def test_inventory_that_has_grown_turns_as_slowly_as_it_is_large(tmp_path, edition):
+    """P13 makes the inventory 43 + 57 = 100, over the mean of 52 and 100: 100 / (32 / 30)."""
     entries = march_shop()
-    entries.rows["Log"].append(piece("P13", D(2026, 3, 30), 57.0))
+    entries.rows["Log"].append(item("P13", D(2026, 3, 30), 57.0))
     figures = worked_out(tmp_path / "log.xlsx", entries, edition)
-    numbers(figures, stock_then=52, stock_now=100, days_to_turn=93.75)
+    numbers(figures, inventory_then=52, inventory_now=100, days_to_turn=93.75)
 
 
 @both
-def test_the_log_of_free_pieces(tmp_path, edition):
+def test_the_log_of_free_items(tmp_path, edition):
     """Nothing that had cost something was sold: no return on nothing."""
     entries = one_sale(9.0, 0.0)
-    entries.rows["Log"].append(piece("B", D(2026, 3, 6), 8.0))
+    entries.rows["Log"].append(item("B", D(2026, 3, 6), 8.0))
     figures = worked_out(tmp_path / "log.xlsx", entries, edition)
-    numbers(figures, turned_cost=0, free_profit=9, ready=0, stock_now=8)
+    numbers(figures, turned_cost=0, free_profit=9, ready=0, inventory_now=8)
     assert shown(figures, "return_rate", "days_to_turn") == ["", ""]
-    assert said(figures, "outlook_words") == ("No outlook: what was sold in these days had cost nothing.")
+    assert said(figures, "forecast_words") == ("No forecast: what was sold in these days had cost nothing.")
 
 
 @pytest.mark.parametrize(
-    ("days", "first", "pieces", "net_sales"),
+    ("days", "first", "items", "net_sales"),
     [
         (29, D(2026, 3, 3), 3, 59),  # without P2
         (31, D(2026, 3, 1), 5, 117),  # with P1
@@ -437,10 +437,10 @@ def test_the_log_of_free_pieces(tmp_path, edition):
         (91, D(2026, 1, 1), 5, 117),  # the log is younger
     ],
 )
-def test_the_window_moves(changed, days, first, pieces, net_sales):
+def test_the_window_moves(changed, days, first, items, net_sales):
     figures = changed(march_shop, Average_days=days)
     assert shown(figures, "first_day") == [pd.Timestamp(first)]
-    numbers(figures, days_counted=min(days, 90), pieces=pieces, net_sales=net_sales)
+    numbers(figures, days_counted=min(days, 90), items=items, net_sales=net_sales)
 
 
 # ---- break-even and the month so far ---------------------------------------------------------
@@ -448,22 +448,22 @@ def test_the_window_moves(changed, days, first, pieces, net_sales):
 
 def test_fixed_costs_from_expenses(march):
     # 30 in 30 days, a month being 365/12 of them; 365/12 / 9, and x 29/12.
-    numbers(march, fixed_costs=365 / 12, break_even_pieces=365 / 108, break_even_sales=365 / 12 * 29 / 12, fixed_week=7)
+    numbers(march, fixed_costs=365 / 12, break_even_items=365 / 108, break_even_sales=365 / 12 * 29 / 12, fixed_week=7)
 
 
 @both
 def test_the_month_above_break_even(changed, edition):
     figures = changed(march_shop, edition, Fixed_costs=27.0)
-    numbers(figures, fixed_costs=27, break_even_pieces=3, break_even_sales=65.25)
+    numbers(figures, fixed_costs=27, break_even_items=3, break_even_sales=65.25)
     # The whole of March: P1 as well. (117 - 65.25) / 117
-    numbers(figures, month_pieces=5, month_sales=117, month_safety=51.75 / 117)
+    numbers(figures, month_items=5, month_sales=117, month_safety=51.75 / 117)
     assert said(figures, "month_words") == ("This month covers its fixed costs, and would with sales 44.2 % lower.")
 
 
 @both
 def test_the_month_below_break_even(changed, edition):
     figures = changed(march_shop, edition, Fixed_costs=90.0)
-    numbers(figures, break_even_pieces=10, break_even_sales=217.5, month_safety=-100.5 / 117)
+    numbers(figures, break_even_items=10, break_even_sales=217.5, month_safety=-100.5 / 117)
     assert said(figures, "month_words") == ("This month needs sales of 100.50 more to cover its fixed costs.")
 
 
@@ -472,8 +472,8 @@ def test_a_month_without_a_sale_yet(changed, edition):
     """On 1 April: the 30 days from 3 March hold P3, P6 and P10, the month holds nothing."""
     figures = changed(march_shop, edition, As_of_date=D(2026, 4, 1), Fixed_costs=30.0)
     # Net sales 34 + 20 + 5, profit 11.50 - 0.50 + 11 + 5; (27 - 3) / 3 is 8 of 59 / 3.
-    numbers(figures, pieces=3, contribution=8, ratio=24 / 59, month_pieces=0, month_sales=0)
-    numbers(figures, break_even_pieces=3.75, break_even_sales=73.75)
+    numbers(figures, items=3, contribution=8, ratio=24 / 59, month_items=0, month_sales=0)
+    numbers(figures, break_even_items=3.75, break_even_sales=73.75)
     assert shown(figures, "month_safety", "month_words") == [
         "", "This month needs sales of 73.75 more to cover its fixed costs.",
     ]  # fmt: skip
@@ -482,7 +482,7 @@ def test_a_month_without_a_sale_yet(changed, edition):
 @both
 def test_no_fixed_costs(changed, edition):
     figures = changed(march_shop, edition, Fixed_costs=0.0)
-    numbers(figures, break_even_pieces=0, break_even_sales=0, month_safety=1)
+    numbers(figures, break_even_items=0, break_even_sales=0, month_safety=1)
     assert said(figures, "month_words") == ("This month covers its fixed costs, and would with sales 100.0 % lower.")
 
 
@@ -491,11 +491,11 @@ def test_sales_that_lose(tmp_path, edition):
     """P6 sold for 2.00 and cost 50.00: (69 - (69 + 20) + ...) / 4 is below 0."""
     entries = march_shop()
     entries.rows["Log"][5] |= {"paid": 50.0, "sale_price": 2.0}
-    entries.settings |= {"Pay_wanted": 10.0, "Fixed_costs": 27.0, "Opening_cash": 600.0}
+    entries.settings |= {"Pay_target": 10.0, "Fixed_costs": 27.0, "Opening_cash": 600.0}
     figures = worked_out(tmp_path / "log.xlsx", entries, edition)
     # Net sales 87 - 18 = 69, profit 39 - 59 = -20; costs 69 + 20 + 3 = 92.
     numbers(figures, price=17.25, variable_cost=23, contribution=-5.75, ratio=-1 / 3)
-    keys = ("break_even_pieces", "break_even_sales", "month_safety", "pieces_needed")
+    keys = ("break_even_items", "break_even_sales", "month_safety", "items_needed")
     assert shown(figures, *keys, "listed_needed", "cost_needed") == [""] * 6
     assert said(figures, "month_words") == ("A sale loses money on average: no number of sales covers the fixed costs.")
     # 5.75 x 73/18 = 23.3194 are lost in a month, and 37 are needed.
@@ -503,28 +503,28 @@ def test_sales_that_lose(tmp_path, edition):
     assert said(figures, "pay_words") == "An average month is 60.32 short of the pay."
     # (-20 - 5 - 3) / (32 + 41); cash is 600 - 90 - 18 - 41.
     numbers(figures, return_rate=-28 / 73, cash=451, ready=1)
-    assert said(figures, "outlook_words").startswith(
-        "By the averages alone the pay is not carried within 104 weeks. What is there shrinks: "
-        "free cash and stock go from 494.00 to "
+    assert said(figures, "forecast_words").startswith(
+        "By the averages alone the pay is not covered within 104 weeks. What is there shrinks: "
+        "free cash and inventory go from 494.00 to "
     )
 
 
 @both
 def test_no_sales_in_those_days(changed, edition):
     """In June, 30 days back: nothing sold, nothing bought, and the month is empty."""
-    figures = changed(march_shop, edition, As_of_date=D(2026, 6, 30), Pay_wanted=50.0)
-    numbers(figures, cash=410, stock_now=43, pieces=0, month_pace=0, fixed_costs=0, ready=0)
+    figures = changed(march_shop, edition, As_of_date=D(2026, 6, 30), Pay_target=50.0)
+    numbers(figures, cash=410, inventory_now=43, items=0, month_pace=0, fixed_costs=0, ready=0)
     blank = (
-        *("price", "variable_cost", "contribution", "ratio", "break_even_pieces"),
-        *("break_even_sales", "month_safety", "month_brings", "pieces_needed", "listed_needed"),
+        *("price", "variable_cost", "contribution", "ratio", "break_even_items"),
+        *("break_even_sales", "month_safety", "month_brings", "items_needed", "listed_needed"),
         *("cost_needed", "return_rate", "days_to_turn", "weeks_to_pay", "average_8", "low_8"),
     )
     assert shown(figures, *blank) == [""] * len(blank)
-    assert said(figures, "average_words") == "No piece was sold and kept in the last 30 days."
+    assert said(figures, "average_words") == "No item was sold and kept in the last 30 days."
     assert said(figures, "month_words") == "No sales in the last 30 days, so nothing can be said."
     assert said(figures, "pay_words") == "No sales in the last 30 days, so nothing can be said."
-    assert said(figures, "outlook_words") == ("No outlook yet: it needs sales in the last 30 days.")
-    assert figures.content.shown["Outlook"]["worth"].isna().all()
+    assert said(figures, "forecast_words") == ("No forecast yet: it needs sales in the last 30 days.")
+    assert figures.content.shown["Forecast"]["worth"].isna().all()
 
 
 # ---- what a pay asks for ---------------------------------------------------------------------
@@ -532,46 +532,46 @@ def test_no_sales_in_those_days(changed, edition):
 
 @both
 def test_what_a_pay_asks_for(changed, edition):
-    figures = changed(march_shop, edition, Pay_wanted=90.0, Fixed_costs=27.0)
-    # 4 pieces in 30 days are 4 x 365/360 = 73/18 in a month, x 9 = 36.50.
+    figures = changed(march_shop, edition, Pay_target=90.0, Fixed_costs=27.0)
+    # 4 items in 30 days are 4 x 365/360 = 73/18 in a month, x 9 = 36.50.
     numbers(figures, month_needs=117, month_pace=73 / 18, month_brings=36.5)
     assert said(figures, "pay_words") == "An average month is 80.50 short of the pay."
     # P7 and P11 are listed: 73/18 of 73/18 + 2 sell. 117 / 9 = 13, x 109/73, x 8.
     numbers(figures, listed_now=2, listed_cost=22, sold_share=73 / 109)
     # On offer in a month are those two and the 73/18 that sell; 22 + 73/18 x 8.
     numbers(figures, on_offer=109 / 18, offer_cost=490 / 9)
-    numbers(figures, pieces_needed=13, listed_needed=13 * 109 / 73, cost_needed=104 * 109 / 73)
+    numbers(figures, items_needed=13, listed_needed=13 * 109 / 73, cost_needed=104 * 109 / 73)
     ((sold, listed, cost),) = inventory_for_pay(90, 27, 9, 73 / 109, 8).tolist()
-    numbers(figures, pieces_needed=sold, listed_needed=listed, cost_needed=cost)
+    numbers(figures, items_needed=sold, listed_needed=listed, cost_needed=cost)
 
 
 def test_an_average_month_carries_the_pay(changed):
-    figures = changed(march_shop, "functions", Pay_wanted=5.0, Fixed_costs=27.0)
-    assert said(figures, "pay_words") == ("An average month carries the pay and leaves 4.50 for more stock.")
+    figures = changed(march_shop, "functions", Pay_target=5.0, Fixed_costs=27.0)
+    assert said(figures, "pay_words") == ("An average month carries the pay and leaves 4.50 for more inventory.")
 
 
 @both
 def test_no_pay_is_wanted(changed, edition):
     # 6.30 bought a week bring 6.10 of profit, and 4.20 go out for fixed costs: it does not shrink.
     figures = changed(march_shop, edition, Fixed_costs=18.25)
-    assert shown(figures, "pay_words", "outlook_words", "weeks_to_pay") == [
+    assert shown(figures, "pay_words", "forecast_words", "weeks_to_pay") == [
         "Write the pay that you want a month on Settings.", "", "",
     ]  # fmt: skip
     # 18.25 / 9
-    numbers(figures, pieces_needed=73 / 36, month_needs=18.25, ready=1)
+    numbers(figures, items_needed=73 / 36, month_needs=18.25, ready=1)
     assert shown(figures, "chance_8", "chance_104") == ["", ""]
     if edition == "functions":
-        assert said(figures, "odds_remark").startswith("Drawn from the pieces of this log.")
+        assert said(figures, "odds_remark").startswith("Drawn from the items of this log.")
         assert all(shown(figures, "low_8", "high_104"))
 
 
 def test_costs_eat_up_the_money_without_a_pay(changed):
-    """84.00 go out in each week; 60 of stock bring 90, and nothing is bought."""
-    figures = changed(five_weeks, Fixed_costs=365.0, Weekly_limit=0.0, Pay_wanted=0.0)
+    """84.00 go out in each week; 60 of inventory bring 90, and nothing is bought."""
+    figures = changed(five_weeks, Fixed_costs=365.0, Weekly_limit=0.0, Pay_target=0.0)
     # 50 + 90 - 104 x 84
-    assert said(figures, "outlook_words") == (
-        "What is there shrinks: free cash and stock go from 110.00 to -8,596.00 in 104 weeks. "
-        "No stock is bought in it: type the most that you buy in a week on Settings."
+    assert said(figures, "forecast_words") == (
+        "What is there shrinks: free cash and inventory go from 110.00 to -8,596.00 in 104 weeks. "
+        "No inventory is bought in it: type the most that you buy in a week on Settings."
     )
     numbers(figures, worth_then=-8596)
 
@@ -579,17 +579,17 @@ def test_costs_eat_up_the_money_without_a_pay(changed):
 @pytest.mark.parametrize(("typed", "limit"), [(None, 6.3), (30.0, 30.0), (0.0, 0.0)])
 def test_the_limit_of_a_week(changed, typed, limit):
     """27.00 in 30 days are 6.30 a week."""
-    figures = changed(march_shop, Weekly_limit=typed, Pay_wanted=5.0)
+    figures = changed(march_shop, Weekly_limit=typed, Pay_target=5.0)
     numbers(figures, limit_week=limit)
-    assert figures.content.shown["Outlook"]["bought"].max() <= limit + 1e-9
-    told = " No stock is bought in it: type the most that you buy in a week on Settings."
-    assert said(figures, "outlook_words").endswith(told) == (limit == 0)
+    assert figures.content.shown["Forecast"]["bought"].max() <= limit + 1e-9
+    told = " No inventory is bought in it: type the most that you buy in a week on Settings."
+    assert said(figures, "forecast_words").endswith(told) == (limit == 0)
 
 
 def test_no_more_is_bought_than_sells(tmp_path):
     """With P13 67.00 were bought, and 32.00 of cost sold or thrown away: 32 / 30 x 7."""
     entries = march_shop()
-    entries.rows["Log"].append(piece("P13", D(2026, 3, 30), 40.0))
+    entries.rows["Log"].append(item("P13", D(2026, 3, 30), 40.0))
     figures = worked_out(tmp_path / "log.xlsx", entries, "functions")
     numbers(figures, bought=67, turned_cost=32, limit_week=112 / 15)
 
@@ -597,18 +597,18 @@ def test_no_more_is_bought_than_sells(tmp_path):
 # ---- the weeks ahead -------------------------------------------------------------------------
 
 FIRST_WEEKS = [
-    # sold, comes in, drawn, bought, cash, stock
+    # sold, comes in, drawn, bought, cash, inventory
     (24.0, 36.00, 42.00, 25.0, 10.6, 61.0),
     (24.0, 36.00, 18.20, 11.6, 8.4, 48.6),
     (24.5, 36.75, 16.75, 11.6, 8.4, 35.7),
     (18.3, 27.45, 7.45, 11.6, 8.4, 29.0),
     (11.6, 17.40, 0.00, 9.0, 8.4, 26.4),
 ]
-"""60.00 of stock sell in two weeks and a half: 24.00, 24.00, 12.00; all brings 1.5 for each 1. Half
+"""60.00 of inventory sell in two weeks and a half: 24.00, 24.00, 12.00; all brings 1.5 for each 1. Half
 of a purchase is sold after two weeks, half after three. 8.40 of fixed costs and up to 42.00 of pay
 a week; 20.00 stay for purchases, and of the rest 8.40 for the next week's costs. 25.00 is the limit.
 
-week  sold                      before pay            pay    left   bought  cash   stock
+week  sold                      before pay            pay    left   bought  cash   inventory
 1     24                        50 + 36 - 8.4 = 77.6  42     35.6   25      10.6   60 - 24 + 25
 2     24                        10.6 + 36 - 8.4       18.2   20     11.6     8.4   61 - 24 + 11.6
 3     12 + 25 / 2               8.4 + 36.75 - 8.4     16.75  20     11.6     8.4   48.6 - 24.5 + 11.6
@@ -620,23 +620,23 @@ week  sold                      before pay            pay    left   bought  cash
 def test_the_averages_of_the_young_log(weeks):
     # 1 March to 4 April are five weeks, which is all there is.
     assert shown(weeks, "first_day") == [pd.Timestamp(2026, 3, 1)]
-    numbers(weeks, days_counted=35, cash=50, stock_now=60, stock_then=100)
+    numbers(weeks, days_counted=35, cash=50, inventory_now=60, inventory_then=100)
     # 260 / 4; (260 - 110 + 10) / 4
-    numbers(weeks, pieces=4, price=65, variable_cost=40, contribution=25, ratio=5 / 13)
+    numbers(weeks, items=4, price=65, variable_cost=40, contribution=25, ratio=5 / 13)
     # 60 + 40 + 50 + 0 + 10 discarded; (110 - 20 of the free Q5 - 10) / 160; 80 / (160 / 35), as
     # the mean of 100 and 60 is more than 60.
     numbers(weeks, turned_cost=160, free_profit=20, return_rate=0.5, days_to_turn=17.5)
     # 125 bought in five weeks, less than the 160 of cost; 7 / (365/12) of 36.50 and of 182.50
     numbers(weeks, limit_week=25, fixed_week=8.4, pay_week=42)
     # Nothing is listed, so all that is there sells within the month.
-    # 219 / 25. On offer are the 4 / 35 x 365/12 pieces of a month at 160 / 4 each.
-    numbers(weeks, listed_now=0, sold_share=1, pieces_needed=8.76, listed_needed=8.76)
+    # 219 / 25. On offer are the 4 / 35 x 365/12 items of a month at 160 / 4 each.
+    numbers(weeks, listed_now=0, sold_share=1, items_needed=8.76, listed_needed=8.76)
     numbers(weeks, on_offer=73 / 21, offer_cost=2920 / 21, cost_needed=350.4)
 
 
 def test_the_first_weeks_by_hand(weeks):
-    path = weeks.content.shown["Outlook"]
-    keys = ["cost_sold", "came_in", "drawn", "bought", "cash", "stock"]
+    path = weeks.content.shown["Forecast"]
+    keys = ["cost_sold", "came_in", "drawn", "bought", "cash", "inventory"]
     for week, row in enumerate(FIRST_WEEKS, 1):
         found = path.iloc[week - 1]
         assert (found["week"], found["week_end"]) == (week, pd.Timestamp(2026, 4, 4) + pd.Timedelta(weeks=week))
@@ -646,15 +646,15 @@ def test_the_first_weeks_by_hand(weeks):
 
 
 def test_all_weeks_against_growth_path(weeks):
-    path = weeks.content.shown["Outlook"][["cash", "stock", "drawn", "owed"]]
+    path = weeks.content.shown["Forecast"][["cash", "inventory", "drawn", "owed"]]
     wanted = growth_path(50, 0.5, 17.5, WEEKS_AHEAD, 8.4, 42, 20, 25, 60)
     assert len(path) == WEEKS_AHEAD == 104
     assert path.to_numpy(float) == pytest.approx(wanted.astype(float), abs=1e-9)
     for week in range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY):
         numbers(weeks, **{f"week_{week}": week})
-        cash, stock, _, owed = wanted[week - 1]
+        cash, inventory, _, owed = wanted[week - 1]
         found = shown(weeks, f"average_{week}")
-        assert found == pytest.approx([cash + stock - owed], abs=1e-9)
+        assert found == pytest.approx([cash + inventory - owed], abs=1e-9)
 
 
 def test_bills_refunds_and_taxes_are_no_stake(changed):
@@ -662,7 +662,7 @@ def test_bills_refunds_and_taxes_are_no_stake(changed):
     claims = {"Bills_due": 30.0, "Open_refunds": 15.0, "Tax_reserve": 10.0}
     figures = changed(five_weeks, "functions", Opening_cash=90.0, **claims)
     numbers(figures, cash=105, left_taxes=50, ready=1)
-    path = figures.content.shown["Outlook"]
+    path = figures.content.shown["Forecast"]
     assert path["cash"].tolist()[:5] == pytest.approx([row[4] for row in FIRST_WEEKS])
     assert path["drawn"].tolist()[:5] == pytest.approx([row[2] for row in FIRST_WEEKS])
     plain_odds = shown(changed(five_weeks, "functions"), "low_8", "chance_8", "high_104")
@@ -671,15 +671,15 @@ def test_bills_refunds_and_taxes_are_no_stake(changed):
 
 def test_costs_that_cannot_be_paid_are_owed(changed):
     """Nothing may be bought and 84.00 go out each week: 50 + 36 - 84 = 2, then 2 + 36 - 84."""
-    figures = changed(five_weeks, Fixed_costs=365.0, Weekly_limit=0.0, Pay_wanted=0.0)
-    path = figures.content.shown["Outlook"]
+    figures = changed(five_weeks, Fixed_costs=365.0, Weekly_limit=0.0, Pay_target=0.0)
+    path = figures.content.shown["Forecast"]
     assert path["cash"].tolist()[:3] == pytest.approx([2, 0, 0], abs=1e-9)
     assert path["owed"].tolist()[:4] == pytest.approx([0, 46, 112, 196], abs=1e-9)
-    assert path["stock"].tolist()[:4] == pytest.approx([36, 12, 0, 0], abs=1e-9)
+    assert path["inventory"].tolist()[:4] == pytest.approx([36, 12, 0, 0], abs=1e-9)
     assert path["worth"].tolist()[:4] == pytest.approx([38, -34, -112, -196], abs=1e-9)
 
 
-CARRIED = "By the averages alone, which no month follows, the pay is carried from {} on."
+CARRIED = "By the averages alone, which no month follows, the pay is covered from {} on."
 
 
 @both
@@ -687,7 +687,7 @@ CARRIED = "By the averages alone, which no month follows, the pay is carried fro
     "case",
     [
         # 42.00 a week: FIRST_WEEKS.
-        (182.5, 20.0, "", "By the averages alone the pay is not carried within 104 weeks."),
+        (182.5, 20.0, "", "By the averages alone the pay is not covered within 104 weeks."),
         # 4.20 a week out of all the cash: 77.6 and more is there in each.
         (18.25, 20.0, 1, CARRIED.format("now")),
         # 0.84 a week, out of cash over 100: before pay there are 77.6, 80.2, 83.55, then 37.5 come
@@ -695,15 +695,15 @@ CARRIED = "By the averages alone, which no month follows, the pay is carried fro
         (3.65, 100.0, 8, CARRIED.format("week 8")),
     ],
 )  # fmt: skip
-def test_when_the_pay_is_carried(changed, edition, case):
+def test_when_the_pay_is_covered(changed, edition, case):
     pay, reserve, week, words = case
-    figures = changed(five_weeks, edition, Pay_wanted=pay, Restock_reserve=reserve)
+    figures = changed(five_weeks, edition, Pay_target=pay, Restock_reserve=reserve)
     args = (50, 0.5, 17.5, WEEKS_AHEAD, 8.4, pay * 84 / 365, reserve, 25, 60)
-    cash, stock, _, owed = growth_path(*args)[-1]
-    then = cash + stock - owed
+    cash, inventory, _, owed = growth_path(*args)[-1]
+    then = cash + inventory - owed
     if then < 110:
-        words += f" What is there shrinks: free cash and stock go from 110.00 to {then:,.2f} in 104 weeks."
-    assert shown(figures, "weeks_to_pay", "outlook_words") == [week, words]
+        words += f" What is there shrinks: free cash and inventory go from 110.00 to {then:,.2f} in 104 weeks."
+    assert shown(figures, "weeks_to_pay", "forecast_words") == [week, words]
     if week:
         assert weeks_to_pay(*args) == week
 
@@ -717,22 +717,22 @@ def test_when_the_pay_is_carried(changed, edition, case):
         ({"Bills_due": 30.0, "Open_refunds": 10.0, "Tax_reserve": 11.0}, 50),
     ],
 )
-def test_free_cash_below_0_has_no_outlook(changed, edition, settings, cash):
+def test_free_cash_below_0_has_no_forecast(changed, edition, settings, cash):
     figures = changed(five_weeks, edition, **settings)
     numbers(figures, cash=cash, left_taxes=-1, ready=0)
-    wanted = "No outlook: bills, refunds and taxes take more than the cash by the log."
-    assert said(figures, "outlook_words") == wanted
+    wanted = "No forecast: bills, refunds and taxes take more than the cash by the log."
+    assert said(figures, "forecast_words") == wanted
     assert shown(figures, "average_8", "low_8", "chance_104", "weeks_to_pay") == [""] * 4
     if edition == "functions":
         assert said(figures, "odds_remark") == wanted
 
 
-def test_no_free_cash_but_stock_has_an_outlook(changed):
-    """The stock brings 36 in week 1: 27.6 after 8.40 of costs, 7.6 over the 20 that stay."""
+def test_no_free_cash_but_inventory_has_an_forecast(changed):
+    """The inventory brings 36 in week 1: 27.6 after 8.40 of costs, 7.6 over the 20 that stay."""
     figures = changed(five_weeks, Bills_due=50.0)
     numbers(figures, left_taxes=0, ready=1)
-    first = figures.content.shown["Outlook"].iloc[0]
-    # 20 less next week's 8.40 buy stock.
+    first = figures.content.shown["Forecast"].iloc[0]
+    # 20 less next week's 8.40 buy inventory.
     assert tuple(first[["drawn", "bought", "cash"]]) == pytest.approx((7.6, 11.6, 8.4))
 
 
@@ -740,11 +740,11 @@ def test_no_free_cash_but_stock_has_an_outlook(changed):
 
 
 def history() -> tuple[list[float], list[float], list[int], list[str]]:
-    """The pieces of five_weeks that tell how money comes back.
+    """The items of five_weeks that tell how money comes back.
 
     Q1 20 February to 10 March, Q2 to 24 March, Q3 3 to 24 March; Q4 lost all it cost on 30 March;
     Q5 was free and drops out; Q6 came back and waits since 4 March, Q8 since 25 March: they have
-    earned nothing yet. Q7 is in own use and says nothing.
+    earned nothing yet. Q7 is in personal use and says nothing.
     """
     return (
         [60, 40, 50, 10, 0, 20, 40],
@@ -755,7 +755,7 @@ def history() -> tuple[list[float], list[float], list[int], list[str]]:
 
 
 def told(figures: LogResults) -> dict[str, tuple[float, ...]]:
-    """Cost, profit, days and over of the log's pieces, of those that tell something."""
+    """Cost, profit, days and over of the log's items, of those that tell something."""
     log = figures["Log"].set_index("item_no")
     columns = [f"history_{key}" for key in ("cost", "profit", "days", "over")]
     rows = log.loc[log.index.dropna(), columns].apply(pd.to_numeric).dropna(how="all")
@@ -776,8 +776,8 @@ def test_failed_sales_count_and_the_new_row_has_the_cost(tmp_path):
     # 10 February to 31 March
     assert told(figures)["P4"] == (6, -0.5, 49, 0)
     assert {*told(figures)} == {f"P{i}" for i in range(1, 13) if i != 9} | {"L1a"}
-    entries.rows["Log"][3] |= {"left_how": "Relisted", "left_on": D(2026, 3, 20)}
-    entries.rows["Log"].append(piece("P4b", D(2026, 3, 20), 6.0, paid_from="Returned piece"))
+    entries.rows["Log"][3] |= {"disposition": "Relisted", "disposition_date": D(2026, 3, 20)}
+    entries.rows["Log"].append(item("P4b", D(2026, 3, 20), 6.0, paid_from="Returned item"))
     figures = worked_out(tmp_path / "b.xlsx", entries)
     assert told(figures)["P4"][:2] == (0, -0.5)
     assert told(figures)["P4"][3] == 1
@@ -786,8 +786,8 @@ def test_failed_sales_count_and_the_new_row_has_the_cost(tmp_path):
 
 
 @pytest.mark.parametrize(("pay", "weekly"), [(182.5, 42.0), (18.25, 4.2)])
-def test_odds_are_those_of_the_logs_pieces(changed, pay, weekly):
-    figures = changed(five_weeks, "functions", Pay_wanted=pay, Outlook_paths=500)
+def test_odds_are_those_of_the_logs_items(changed, pay, weekly):
+    figures = changed(five_weeks, "functions", Pay_target=pay, Forecast_paths=500)
     # The workbook's 8.4 is 36.5 x 7 / (365/12), which need not be the same last binary place.
     fixed, pay_week = (float(x) for x in shown(figures, "fixed_week", "pay_week"))
     assert (fixed, pay_week) == pytest.approx((8.4, weekly))
@@ -797,15 +797,15 @@ def test_odds_are_those_of_the_logs_pieces(changed, pay, weekly):
         _, low, middle, high, chance, _ = rows[week - 1]
         assert shown(figures, *names) == pytest.approx([low, middle, high, chance], abs=1e-9)
         assert low <= middle <= high
-    # Q1 to Q4; hundredths of 500 courses are never halves.
+    # Q1 to Q4; hundredths of 500 runs are never halves.
     few = "history too short: 4 sales, bands are wide"
     assert rows[0][5] == said(figures, "odds_words") == few
     assert said(figures, "odds_remark") == (
-        f"The whole pay is drawn in every week from week 8 on in {round(100 * rows[7][4])} of 100 courses. {few}"
+        f"The whole pay is drawn in every week from week 8 on in {round(100 * rows[7][4])} of 100 runs. {few}"
     )
 
 
-def test_odds_of_an_own_use_a_free_and_an_unsold_piece(changed):
+def test_odds_of_an_personal_use_a_free_and_an_unsold_item(changed):
     """Without Q7 and Q5 nothing changes; without Q8 or with Q6 sold, or Q4 forgotten, the odds do."""
     asked = (50, WEEKS_AHEAD, 8.4, 4.2, 20, 25, 60, 500)
 
@@ -813,7 +813,7 @@ def test_odds_of_an_own_use_a_free_and_an_unsold_piece(changed):
         kept = [[cell for i, cell in enumerate(column) if i not in left_out] for column in history()]
         return growth_odds(*kept, *asked).tolist()
 
-    figures = changed(five_weeks, "functions", Pay_wanted=18.25, Outlook_paths=500)
+    figures = changed(five_weeks, "functions", Pay_target=18.25, Forecast_paths=500)
     found = shown(figures, *(f"{word}_{w}" for word in ("low", "high") for w in (8, 48, 104)))
 
     def of(rows: list[list[Any]]) -> list[float]:
@@ -821,8 +821,8 @@ def test_odds_of_an_own_use_a_free_and_an_unsold_piece(changed):
 
     assert found == pytest.approx(of(odds()), rel=1e-6)
     assert found == pytest.approx(of(odds(4)), rel=1e-6)
-    for piece_no in (3, 5, 6):
-        assert found != pytest.approx(of(odds(piece_no)), rel=1e-3)
+    for item_no in (3, 5, 6):
+        assert found != pytest.approx(of(odds(item_no)), rel=1e-3)
 
 
 def test_the_plain_edition_has_no_odds(changed):
@@ -834,11 +834,11 @@ def test_the_plain_edition_has_no_odds(changed):
     ]
     assert shown(figures, *keys) == [""] * len(keys)
     assert said(figures, "odds_remark") == (
-        "Low, middle, high and chances are worked out in the functions edition, or by the command outlook."
+        "Low, middle, high and chances are worked out in the functions edition, or by the command forecast."
     )
 
 
-def test_one_sale_has_an_outlook_and_no_odds(tmp_path):
+def test_one_sale_has_an_forecast_and_no_odds(tmp_path):
     entries = five_weeks()
     del entries.rows["Log"][1:7]
     figures = worked_out(tmp_path / "log.xlsx", entries, "functions")
@@ -848,7 +848,7 @@ def test_one_sale_has_an_outlook_and_no_odds(tmp_path):
     figures = worked_out(tmp_path / "log2.xlsx", entries, "functions")
     numbers(figures, cash=55, ready=1, odds_ready=0, return_rate=2 / 3)
     assert said(figures, "odds_remark") == (
-        "Odds need two sales of pieces that cost something, and no more than 20,000 pieces."
+        "Odds need two sales of items that cost something, and no more than 20,000 items."
     )
     assert shown(figures, "low_8", "chance_8") == ["", ""]
     assert shown(figures, "average_8") != [""]
@@ -861,10 +861,10 @@ EMPTY: dict[str, Any] = {
     "reason": "nothing: there is no cash",
     "count_words": "Cash was never counted; count it before you take any out.",
     "profit_words": "Net profit so far: 0.00. Partners shows whose it is.",
-    "average_words": "No piece was sold and kept in the last 31 days.",
+    "average_words": "No item was sold and kept in the last 31 days.",
     "month_words": "No sales in the last 31 days, so nothing can be said.",
     "pay_words": "Write the pay that you want a month on Settings.",
-    "outlook_words": "No outlook yet: it needs sales in the last 31 days.",
+    "forecast_words": "No forecast yet: it needs sales in the last 31 days.",
 }
 
 
@@ -874,9 +874,9 @@ def test_an_empty_log(tmp_path, edition):
     assert figures.content.problems == []
     assert dict(zip(EMPTY, shown(figures, *EMPTY), strict=True)) == EMPTY
     assert said(figures, "odds_remark") == (
-        "No outlook yet: it needs sales in the last 31 days."
+        "No forecast yet: it needs sales in the last 31 days."
         if edition == "functions"
-        else "Low, middle, high and chances are worked out in the functions edition, or by the command outlook."
+        else "Low, middle, high and chances are worked out in the functions edition, or by the command forecast."
     )
     row = figures.content.shown["Pay"].iloc[0]
     in_words = {key for key, cell in row.items() if isinstance(cell, str)}
@@ -884,23 +884,23 @@ def test_an_empty_log(tmp_path, edition):
     expected |= {"worth_words", "not_ready_words", "odds_words", "days_words", "why_words"}
     expected |= {"few_words", "covered_words", "limit_words", "chance_words"}
     assert in_words == expected | {f"remark_{i}" for i in range(1, 6)}
-    zero = ("cash", "safe_draw", "fixed_costs", "month_pieces", "month_sales", "month_needs")
+    zero = ("cash", "safe_draw", "fixed_costs", "month_items", "month_sales", "month_needs")
     zero = (*zero, "month_pace", "listed_now", "listed_cost", "on_offer", "offer_cost", "claims")
-    zero = (*zero, "cash_in", "cash_out", "profit_so_far", "to_mend", "free_profit", "limit_week")
+    zero = (*zero, "cash_in", "cash_out", "profit_so_far", "to_fix", "free_profit", "limit_week")
     assert shown(figures, *zero) == [0] * len(zero)
-    blank = ("price", "contribution", "ratio", "break_even_pieces", "break_even_sales")
-    blank = (*blank, "month_safety", "month_brings", "pieces_needed", "average_104", "low_8")
+    blank = ("price", "contribution", "ratio", "break_even_items", "break_even_sales")
+    blank = (*blank, "month_safety", "month_brings", "items_needed", "average_104", "low_8")
     assert shown(figures, *blank) == [""] * len(blank)
-    weeks_ahead = figures.content.shown["Outlook"]
+    weeks_ahead = figures.content.shown["Forecast"]
     assert weeks_ahead["week"].tolist() == list(range(1, WEEKS_AHEAD + 1))
-    assert weeks_ahead[["cash", "stock", "drawn", "bought", "owed", "worth"]].isna().all(axis=None)
+    assert weeks_ahead[["cash", "inventory", "drawn", "bought", "owed", "worth"]].isna().all(axis=None)
 
 
 def test_an_empty_log_with_a_pay_wanted(tmp_path):
-    figures = worked_out(tmp_path / "log.xlsx", Inputs({"Pay_wanted": 500.0}), "plain")
-    assert shown(figures, "pay_words", "outlook_words") == [
+    figures = worked_out(tmp_path / "log.xlsx", Inputs({"Pay_target": 500.0}), "plain")
+    assert shown(figures, "pay_words", "forecast_words") == [
         "No sales in the last 31 days, so nothing can be said.",
-        "No outlook yet: it needs sales in the last 31 days.",
+        "No forecast yet: it needs sales in the last 31 days.",
     ]
 
 
@@ -913,10 +913,10 @@ def test_a_log_with_cash_and_nothing_else(tmp_path):
 def test_libreoffice_shows_the_same(tmp_path):
     march, weeks = march_shop(), five_weeks()
     for entries in (march, weeks):
-        entries.settings |= {"Pay_wanted": 182.5, "Bills_due": 10.0}
+        entries.settings |= {"Pay_target": 182.5, "Bills_due": 10.0}
     weeks.settings["Opening_cash"] += 10  # So that the starting_cash is that of the weeks by hand.
     # Contribution 3.90 x 5/12 a month less 1.00 is 0.625: programs differ in how they show it.
-    half_cents = one_sale(3.9, 0.0, Average_days=73, Fixed_costs=0.0, Pay_wanted=1.0)
+    half_cents = one_sale(3.9, 0.0, Average_days=73, Fixed_costs=0.0, Pay_target=1.0)
     paths = [
         small_log(tmp_path / f"{name}.xlsx", "plain", entries)
         for name, entries in (("march", march), ("weeks", weeks), ("half_cents", half_cents))
@@ -925,16 +925,16 @@ def test_libreoffice_shows_the_same(tmp_path):
     assert [compare(figures).differences for figures in found] == [[], [], []]
     numbers(found[0], cash=410, contribution=9, days_to_turn=44.53125, month_brings=36.5)
     assert shown(found[0], "answer", "reason") == ["You may take out 400.00", FREE]
-    path = found[1].content.shown["Outlook"]
+    path = found[1].content.shown["Forecast"]
     assert path["cash"].tolist()[:5] == pytest.approx([row[4] for row in FIRST_WEEKS])
-    assert path["stock"].tolist()[:5] == pytest.approx([row[5] for row in FIRST_WEEKS])
-    assert said(found[1], "outlook_words").startswith("By the averages alone the pay is not")
+    assert path["inventory"].tolist()[:5] == pytest.approx([row[5] for row in FIRST_WEEKS])
+    assert said(found[1], "forecast_words").startswith("By the averages alone the pay is not")
 
 
 # ---- fees beside a pay -----------------------------------------------------------------------
 
 
-def shop_of_a_pay(pieces: int) -> Inputs:
+def shop_of_a_pay(items: int) -> Inputs:
     """A month of a shop with the terms of the example shop.
 
     Prices 25 to 35, 30 on average; an item costs 30 % of its price. The seller pays the label of
@@ -948,12 +948,12 @@ def shop_of_a_pay(pieces: int) -> Inputs:
     """
     prices = (25.0, 27.0, 29.0, 31.0, 33.0, 35.0)
     log = []
-    for number in range(pieces):
+    for number in range(items):
         price = prices[number % 6]
         channel = ("One site", "Other site")[number // 6 % 2]
         log.append(
-            piece(f"N{number}", D(2026, 3, 2 + number % 28), round(price * 0.3, 2))
-            | sale(D(2026, 4, 1 + number % 30), price, channel, postage_paid=4.5, packing=0.5)
+            item(f"N{number}", D(2026, 3, 2 + number % 28), round(price * 0.3, 2))
+            | sale(D(2026, 4, 1 + number % 30), price, channel, postage_paid=4.5, packaging=0.5)
         )
     return Inputs(
         {
@@ -961,7 +961,7 @@ def shop_of_a_pay(pieces: int) -> Inputs:
             "As_of_date": D(2026, 4, 30),
             "Average_days": 30,
             "Opening_cash": 1000.0,
-            "Pay_wanted": 450.0,
+            "Pay_target": 450.0,
             "Fixed_costs": 40.0,
         },
         {
@@ -975,14 +975,14 @@ def shop_of_a_pay(pieces: int) -> Inputs:
 
 
 @pytest.mark.parametrize(
-    ("pieces", "left", "fees", "words"),
+    ("items", "left", "fees", "words"),
     [
-        (39, 489.03, 128.67, "An average month carries the pay and leaves 5.82 for more stock."),
+        (39, 489.03, 128.67, "An average month carries the pay and leaves 5.82 for more inventory."),
         (38, 477.52, 124.88, "An average month is 5.85 short of the pay."),
     ],
 )
-def test_fees_beside_a_monthly_pay_in_a_log(tmp_path, pieces, left, fees, words):
-    path = build_log(tmp_path / "log.xlsx", "functions", 70, shop_of_a_pay(pieces))
+def test_fees_beside_a_monthly_pay_in_a_log(tmp_path, items, left, fees, words):
+    path = build_log(tmp_path / "log.xlsx", "functions", 70, shop_of_a_pay(items))
     figures = compute_log(load_log(path))
     assert figures.content.problems == []
     assert compare(figures).differences == []
@@ -1003,7 +1003,7 @@ SALE_DAY = D(2026, 3, 5)
 def one_sale(price: float, cost: float, day: dt.date = SALE_DAY, **settings: Any) -> Inputs:
     return Inputs(
         {"First_month": D(2026, 1, 1), "As_of_date": D(2026, 3, 31), "Opening_cash": 100.0, **settings},
-        rows={"Log": [piece("A", D(2026, 1, 5), cost) | sale(day, price)]},
+        rows={"Log": [item("A", D(2026, 1, 5), cost) | sale(day, price)]},
     )
 
 
@@ -1031,9 +1031,9 @@ def test_no_fixed_costs_and_no_sale_this_month(tmp_path):
     )
 
 
-def test_one_piece_and_one_day(tmp_path):
+def test_one_item_and_one_day(tmp_path):
     figures = worked_out(tmp_path / "l.xlsx", one_sale(10.0, 2.0, Average_days=30))
-    assert said(figures, "average_words").startswith("1 piece sold")
+    assert said(figures, "average_words").startswith("1 item sold")
     figures = worked_out(tmp_path / "m.xlsx", Inputs({"Average_days": 1}))
     assert "1 days" not in said(figures, "average_words")
     assert "1 days" not in said(figures, "not_ready_words")

@@ -20,11 +20,11 @@ STOOL: Row = {
     "item_no": "A1", "bought_on": dt.date(2026, 9, 1), "paid": 4, "expected_price": 30,
     "packed_weight": 2, "length": 4, "width": 4, "height": 4,
 }  # fmt: skip
-SHELF: Row = {"sold_1": 20, "sold_2": 24, "postage_in": "YES", "postage": 4, "channel": "site", "ticket": 3}
+SHELF: Row = {"sold_1": 20, "sold_2": 24, "postage_in": "YES", "postage": 4, "channel": "site", "price_tag": 3}
 DESK: Row = {"item_no": "a1", "channel": "SITE", "box": "cube", "service": "near"}
 CANDIDATES: list[Row] = [
-    {"piece": "Lamp", "ticket": 3, "expected_price": 20, "channel": "site", "days_to_sell": 5},
-    {"piece": "Vase", "ticket": 3, "expected_price": 20, "channel": "SITE"},
+    {"item": "Lamp", "price_tag": 3, "expected_price": 20, "channel": "site", "days_to_sell": 5},
+    {"item": "Vase", "price_tag": 3, "expected_price": 20, "channel": "SITE"},
 ]
 POSTAGE: list[Row] = [{"up_to": 5, "no_1": 6, "no_2": 9}]
 

@@ -19,7 +19,7 @@ WRONG_SETTINGS = [
     (
         {
             "Partner": [{"name": "Business", "share": 1.0}],
-            "Channel": [{"name": "Site", "rate": 0.1, "least": 8.0, "most": 2.0}],
+            "Channel": [{"name": "Site", "rate": 0.1, "minimum": 8.0, "maximum": 2.0}],
             "Heading": [{"heading": "Advertising", "from_log": "fees"}],
         },
         {"Tax_year": None, "First_month": D(2025, 11, 15)},

@@ -11,18 +11,18 @@ import pytest
 from sheetfns.log.model.inputs import Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from tests.log.quick_logs import in_turn
-from tests.log.sheets.small_shop import AS_OF, PIECE, entries, form, read
+from tests.log.sheets.small_shop import AS_OF, ITEM, entries, form, read
 
 both = pytest.mark.parametrize("edition", EDITIONS)
 
 # Sold prices 20, 24, 28 and 26, 30 without postage: the middle is 26. With 4.00 postage the buyer
-# pays 30.00, the fee is 3.00 + 0.50; 30 - 3.50 - 4 - 0.50 = 22.00 is left for the piece. A profit
+# pays 30.00, the fee is 3.00 + 0.50; 30 - 3.50 - 4 - 0.50 = 22.00 is left for the item. A profit
 # of 5 leaves 17.00, a return of 100 % leaves 11.00: the return sets the limit.
 PRICES: Row = {"sold_1": 20, "sold_2": 24, "sold_3": 28, "sold_4": 26, "sold_5": 30}
 SHELF: Row = PRICES | {"postage": 4, "channel": "Site", "category": "Lamps"}
 VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
     "cheap enough": (
-        {"ticket": 10},
+        {"price_tag": 10},
         {},
         {"verdict": "Buy up to 11.00", "reason": "the wanted return sets the limit", "profit": 12,
          # (10 + 4 + 0.5 + 0.5) / 0.9 - 4 = 12.6667, up to the cent.
@@ -30,18 +30,18 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
          # At the low price, 24: 28 - 2.80 - 0.50 - 4 - 0.50 = 20.20, half of it.
          "careful": 10.1},
     ),
-    "too dear": ({"ticket": 11.01}, {}, {"verdict": "Only at 11.00 or less", "profit": 10.99}),
-    "just right": ({"ticket": 11}, {}, {"verdict": "Buy up to 11.00"}),
-    "no ticket": ({}, {}, {"verdict": "Buy up to 11.00", "profit": 11, "afford": 2}),
-    "free": ({"ticket": 0}, {}, {"verdict": "Buy up to 11.00", "profit": 22}),
+    "too dear": ({"price_tag": 11.01}, {}, {"verdict": "Only at 11.00 or less", "profit": 10.99}),
+    "just right": ({"price_tag": 11}, {}, {"verdict": "Buy up to 11.00"}),
+    "no price tag": ({}, {}, {"verdict": "Buy up to 11.00", "profit": 11, "afford": 2}),
+    "free": ({"price_tag": 0}, {}, {"verdict": "Buy up to 11.00", "profit": 22}),
     "profit sets the limit": (
-        {"ticket": 10},
-        {"Wanted_profit": 15},
+        {"price_tag": 10},
+        {"Target_profit": 15},
         {"verdict": "Only at 7.00 or less", "reason": "the wanted profit sets the limit"},
     ),
-    "no wishes": (
+    "no targets": (
         {},
-        {"Wanted_profit": 0, "Wanted_return": 0},
+        {"Target_profit": 0, "Target_return": 0},
         {"verdict": "Buy up to 22.00", "reason": "break-even: no profit or return is wanted",
          "profit": 0},
     ),
@@ -52,14 +52,14 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
         {"verdict": "Buy up to 10.00", "profit": 11},
     ),
     "nothing left": (
-        {"ticket": 1},
-        {"Wanted_profit": 25},
+        {"price_tag": 1},
+        {"Target_profit": 25},
         {"verdict": "Leave it", "ceiling": 0,
-         "reason": "no price is low enough: 22.00 is left after fee, postage and packing"},
+         "reason": "no price is low enough: 22.00 is left after fee, postage and packaging"},
     ),
     "mine lacks a part": (
         # Middle 20: 24 - 2.40 - 0.50 - 4 - 0.50 = 16.60 left, half of it 8.30.
-        {"lacks": 6},
+        {"missing_value": 6},
         {},
         {"verdict": "Buy up to 8.30", "middle": 20},
     ),
@@ -88,9 +88,9 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
     "unknown channel": ({"channel": "Fair"}, {}, {"verdict": "Choose a channel"}),
     "no channel": ({"channel": None}, {}, {"verdict": "Choose a channel", "profit": None}),
     "text for a number": (
-        {"sold_2": "20 EUR"}, {}, {"verdict": "Mend what you typed", "middle": None}
+        {"sold_2": "20 EUR"}, {}, {"verdict": "Fix what you typed", "middle": None}
     ),
-    "neither yes nor no": ({"postage_in": "Y"}, {}, {"verdict": "Mend what you typed"}),
+    "neither yes nor no": ({"postage_in": "Y"}, {}, {"verdict": "Fix what you typed"}),
     "postage in the prices unknown": (
         {"postage_in": "Yes", "postage": None}, {}, {"verdict": "Type the postage"}
     ),
@@ -101,17 +101,17 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
         dict.fromkeys(PRICES) | {"comps_of": "bench"}, {}, {"verdict": "The item has no sales yet"}
     ),
     "item of which mine lacks a part": (
-        dict.fromkeys(PRICES) | {"comps_of": "stool", "lacks": 6},
+        dict.fromkeys(PRICES) | {"comps_of": "stool", "missing_value": 6},
         {},
         {"middle": 20, "verdict": "Buy up to 8.30"},
     ),
     "just enough for nothing": (
         # 22.00 left and 22.00 wanted: 0 is allowed, and it is the profit that allows no more.
         {},
-        {"Wanted_profit": 22},
+        {"Target_profit": 22},
         {"verdict": "Leave it", "reason": "the wanted profit sets the limit"},
     ),
-    "below 0": ({"ticket": -1}, {}, {"verdict": "Mend what you typed"}),
+    "below 0": ({"price_tag": -1}, {}, {"verdict": "Fix what you typed"}),
 }  # fmt: skip
 COMPS: list[Row] = [
     {"item": "stool", "kind": "Sold", "price": 24, "seen_on": AS_OF},
@@ -122,7 +122,7 @@ COMPS: list[Row] = [
 
 
 WITHOUT_FIGURES = [case for case, (_, _, expected) in VERDICTS.items() if not re.search(r"\d", expected["verdict"])]
-"""What is to be typed or mended first: the same formula in both editions."""
+"""What is to be typed or fixed first: the same formula in both editions."""
 
 
 @pytest.mark.parametrize(
@@ -150,8 +150,8 @@ def test_verdicts(tmp_path: Path, edition: Edition, case: str) -> None:
 def test_caution_of_a_category(tmp_path: Path, edition: Edition) -> None:
     """A word of one's own has no entry until Settings names one."""
     words = [{"name": "Lamps"}, {"name": "Cots", "caution": "Cribs"}]
-    pieces = [PIECE | {"category": "Cots"}, PIECE | {"item_no": "A2"}]
-    made = entries(blocks={"Category": words}, rows={"Log": pieces}, forms={"Shelf": dict(SHELF)})
+    items = [ITEM | {"category": "Cots"}, ITEM | {"item_no": "A2"}]
+    made = entries(blocks={"Category": words}, rows={"Log": items}, forms={"Shelf": dict(SHELF)})
     content = read(tmp_path, edition, made, "Shelf")
     assert form(content, "Shelf")["caution"] == "no entry: check recalls and local rules"
     cautions = content.shown["Log"]["caution"].tolist()

@@ -45,7 +45,7 @@ def test_break_even_prices_are_rounded_up(figures):
 
 def test_states(figures):
     assert figures["Log"]["status"].tolist() == [
-        "Sold", "Part refund", "Relisted", "In stock", "Own use", "Discarded", "In stock",
+        "Sold", "Part refund", "Relisted", "In stock", "Personal use", "Discarded", "In stock",
         "Donated", "Sold",
     ]  # fmt: skip
     assert figures["Log"]["days_held"].tolist() == [17, 57, 40, 49, 19, 58, 85, 18, 62]
@@ -61,8 +61,8 @@ def test_text_in_an_amount_is_loud(tmp_path, key, value):
     assert "not_a_number" in {problem.key for problem in content.problems}
     first = content.shown["Log"].iloc[0]
     assert "text in place of a number or date" in first["row_check"]
-    checks = content.shown["Checks"]
-    assert checks.loc[checks["kind"] == "mend", "count"].sum() >= 1
+    checks = content.shown["Data checks"]
+    assert checks.loc[checks["kind"] == "fix", "count"].sum() >= 1
     assert compute_log(content).left_out == 1
 
 
@@ -75,7 +75,7 @@ def test_a_time_of_day_counts_as_its_day(tmp_path):
 
 def test_wrong_words_are_seen_in_the_row(tmp_path):
     wrong = {
-        "left how is not in the list": {"left_how": "Gift", "left_on": D(2025, 12, 1)},
+        "disposition is not in the list": {"disposition": "Gift", "disposition_date": D(2025, 12, 1)},
         "postage payer is not in the list": {"postage_payer": "buyr"},
         "came back, but there is no refund": {"returned_on": D(2025, 12, 1)},
         "refunded on, but no refund": {"refunded_on": D(2025, 12, 1)},
@@ -94,12 +94,12 @@ def test_all_findings_of_a_row_are_counted_however_many(tmp_path):
     entries.rows["Log"][0] = {
         "item_no": "A2", "bought_on": D(2030, 1, 1), "lot_no": "none", "paid_from": "nobody",
         "channel": "none", "sold_on": D(2020, 1, 1), "sale_price": -1.0, "refund": 50.0,
-        "refunded_on": D(2019, 1, 1), "returned_on": D(2019, 1, 1), "left_how": "Gift",
-        "left_on": D(2018, 12, 31), "postage_payer": "buyr", "paid": "x", "purchase_tax": 1.0,
+        "refunded_on": D(2019, 1, 1), "returned_on": D(2019, 1, 1), "disposition": "Gift",
+        "disposition_date": D(2018, 12, 31), "postage_payer": "buyr", "paid": "x", "purchase_tax": 1.0,
     }  # fmt: skip
     log = sheet_log("plain", "Log")
     content = log.read(log.filled(tmp_path / "log.xlsx", entries))
     assert len(content.shown["Log"]["findings"].iloc[0]) > 300
     found = failing(content)
-    for key in ("left_early", "after_as_of", "before_first", "no_left_how", "no_payer"):
+    for key in ("left_early", "after_as_of", "before_first", "no_disposition", "no_payer"):
         assert found.get(f"Log_{key}") == 1, key

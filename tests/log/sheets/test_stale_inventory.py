@@ -1,4 +1,4 @@
-"""Sheet Stale stock: a small log by hand, in both editions."""
+"""Sheet Stale inventory: a small log by hand, in both editions."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def by_hand(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     return content
 
 
-def test_stale_stock(by_hand: LogContent) -> None:
+def test_stale_inventory(by_hand: LogContent) -> None:
     stale = by_hand.shown["Stale"].set_index("item")
     assert stale.index[:9].tolist() == ["A6", "A5", "R1", "L1a", "M1", "C1", "A3", "A4", ""]
     assert stale["waiting"].iloc[:8].tolist() == [91, 90, 87, 79, 74, 69, 60, 60]
@@ -46,7 +46,7 @@ def test_stale_stock(by_hand: LogContent) -> None:
         "came back: list it in a new row",
         "list it first",
         "type its asking price",
-        "mend its row: channel or cost",
+        "fix its row: channel or cost",
         "list it first",
         "lower the price",
         "",
@@ -56,7 +56,7 @@ def test_stale_stock(by_hand: LogContent) -> None:
     def figures(item: str) -> list[Any]:
         return several(stale.loc[item], *columns)
 
-    # Costs 7 and 0.50 of packing, asks 5; a third off would be 3.25.
+    # Costs 7 and 0.50 of packaging, asks 5; a third off would be 3.25.
     assert figures("A6") == pytest.approx([5, 7.5, 0.35, 5, -2.5, -2.5, 0])
     # (6 + 0.50 + 0.30) / 0.9 is 7.555...; fees 1.30 and 1.06 (0.756 + 0.30).
     assert figures("A5") == pytest.approx([10, 7.56, 0.35, 7.56, 2.2, 0, 2.2])
@@ -79,7 +79,7 @@ def test_below_break_even(tmp_path: Path, edition: Edition) -> None:
     assert stale.loc[["A5", "A6"], "what_to_do"].tolist() == ["lower the price"] * 2
     # Without a channel there is a price, but nobody knows what it leaves.
     assert several(stale.loc["C1"], *keys) == [7.2, None, None]
-    assert stale.loc["C1", "what_to_do"] == "mend its row: channel or cost"
+    assert stale.loc["C1", "what_to_do"] == "fix its row: channel or cost"
 
 
 @both

@@ -43,10 +43,10 @@ def settings(**more: Any) -> Row:
 
 
 PARTNERS = [{"name": "Ada", "share": 0.6}, {"name": "Bo", "share": 0.4}]
-CHANNELS = [{"name": "Site", "rate": 0.1}, {"name": "Stall"}]
+CHANNELS = [{"name": "Site", "rate": 0.1}, {"name": "Booth"}]
 
 
-def piece(number: int, bought: dt.date, paid: float, **more: Any) -> Row:
+def item(number: int, bought: dt.date, paid: float, **more: Any) -> Row:
     return {"item_no": f"P{number}", "bought_on": bought, "paid": paid} | more
 
 
@@ -56,21 +56,21 @@ def sale(on: dt.date, price: float, channel: str = "Site", **more: Any) -> Row:
 
 def one_year() -> Inputs:
     """One of everything that counts in 2026, and things of the years beside it that do not."""
-    pieces = [
+    items = [
         # In stock at the start: 40. Sold in the year.
-        piece(1, day(2025, 12, 20), 40, **sale(day(2026, 2, 1), 100, shipping_charged=10,
-              tax_collected=8, postage_paid=9, packing=1)),
+        item(1, day(2025, 12, 20), 40, **sale(day(2026, 2, 1), 100, shipping_charged=10,
+              tax_collected=8, postage_paid=9, packaging=1)),
         # Bought for 20 with tax 1.50 and prep 3: sold, refunded in part the next year.
-        piece(2, day(2026, 1, 10), 20, purchase_tax=1.5, prep_cost=3,
+        item(2, day(2026, 1, 10), 20, purchase_tax=1.5, prep_cost=3,
               **sale(day(2026, 3, 1), 50, refund=5, refunded_on=day(2026, 4, 1))),
-        # Own use, donated, discarded: 7, 5 and 2.
-        piece(3, day(2026, 1, 11), 7, left_how="Own use", left_on=day(2026, 5, 1), taken_by="Ada"),
-        piece(4, day(2026, 1, 12), 5, left_how="Donated", left_on=day(2026, 5, 2)),
-        piece(5, day(2026, 1, 13), 2, left_how="Discarded", left_on=day(2026, 5, 3)),
+        # Personal use, donated, discarded: 7, 5 and 2.
+        item(3, day(2026, 1, 11), 7, disposition="Personal use", disposition_date=day(2026, 5, 1), taken_by="Ada"),
+        item(4, day(2026, 1, 12), 5, disposition="Donated", disposition_date=day(2026, 5, 2)),
+        item(5, day(2026, 1, 13), 2, disposition="Discarded", disposition_date=day(2026, 5, 3)),
         # Still there at the end: 12.
-        piece(6, day(2026, 12, 31), 12),
-        # At the stall, no fee: it came back for the whole refund, so that 9 is in stock again.
-        piece(7, day(2026, 1, 14), 9, **sale(day(2026, 6, 1), 30, "Stall", refund=30,
+        item(6, day(2026, 12, 31), 12),
+        # At the booth, no fee: it came back for the whole refund, so that 9 is in stock again.
+        item(7, day(2026, 1, 14), 9, **sale(day(2026, 6, 1), 30, "Booth", refund=30,
               returned_on=day(2026, 6, 8))),
     ]  # fmt: skip
     return Inputs(
@@ -79,7 +79,7 @@ def one_year() -> Inputs:
             "Partner": PARTNERS,
             "Channel": CHANNELS,
             "ByYear": [
-                {"year": 2025, "filed_stock": 40},
+                {"year": 2025, "filed_inventory": 40},
                 {"year": 2026, "area": 120, "months": 6},
             ],
             "Taxes": [
@@ -88,11 +88,11 @@ def one_year() -> Inputs:
             ],
             "Reported": [
                 {"year": 2026, "channel": "Site", "gross": 155},
-                {"year": 2025, "channel": "Stall", "gross": 999},
+                {"year": 2025, "channel": "Booth", "gross": 999},
             ],
         },
         rows={
-            "Log": pieces,
+            "Log": items,
             "Lots": [{"lot_no": "L1", "bought_on": day(2026, 7, 1), "paid": 11}],
             "Expenses": [
                 {"spent_on": day(2026, 1, 5), "heading": "Advertising", "amount": 3.25},
@@ -104,7 +104,7 @@ def one_year() -> Inputs:
                 trip(day(2026, 7, 1), 10),
                 trip(day(2026, 7, 2), 0.1),
             ],
-            "Own": [
+            "Personal": [
                 {"item": "Sofa", "whose": "Ada", "cost": 1000, "channel": "Site",
                  "sold_on": day(2026, 3, 3), "sale_price": 600},
                 {"item": "Guitar", "cost": 500, "sold_on": day(2026, 3, 4), "sale_price": 900},
@@ -220,7 +220,7 @@ def test_a_report_against_the_log(shown: Any, edition: Edition) -> None:
     amounts = ("prices", "shipping", "collected", "own", "gross", "reported", "gap")
     assert [cells[f"{key}_1"] for key in amounts] == [150, 10, 8, 600, 768, 155, -613]
     assert cells["explained_1"] == ("613.00 less reported than in the log: look for sales of another channel or year")
-    assert cells["channel_2"] == "Stall"
+    assert cells["channel_2"] == "Booth"
     assert pd.isna(cells["gap_2"])
     assert cells["reports_words"].startswith("By the log, no channel is over the limit")
 
@@ -242,7 +242,7 @@ def gaps() -> Inputs:
     """Channels that sold alike and reported in different ways: 140 + 10 + 8, refund 5."""
     names = [f"Way {n}" for n in range(len(GAPS))]
     rows = [
-        piece(n, day(2026, 1, 2), 1, **sale(day(2026, 2, 1), 140, name, shipping_charged=10,
+        item(n, day(2026, 1, 2), 1, **sale(day(2026, 2, 1), 140, name, shipping_charged=10,
               tax_collected=8, refund=5))
         for n, name in enumerate(names)
     ]  # fmt: skip
@@ -261,7 +261,7 @@ def test_what_may_explain_a_gap(shown: Any, edition: Edition) -> None:
 def profitable() -> Inputs:
     """One sale of 100,000 without any cost; Ada gets 60,000, Bo 40,000."""
     entries = one_year()
-    row = piece(1, day(2026, 1, 2), 0, **sale(day(2026, 2, 1), 100_000, "Stall"))
+    row = item(1, day(2026, 1, 2), 0, **sale(day(2026, 2, 1), 100_000, "Booth"))
     taxes = [
         {"year": 2026, "partner": "Ada", "wages": 150_000, "rate": 0.1, "paid": 2000.01},
         {"year": 2026, "partner": "Bo", "rate": 0.2},
@@ -309,8 +309,8 @@ def test_a_plain_statement_for_other_places(shown: Any, edition: Edition) -> Non
     amounts = by_label(cells)
     assert amounts["Prices and shipping received"] == 190
     assert amounts["Receipts less refunds"] == 155
-    assert amounts["Purchases less own use"] == 58.5
-    assert amounts["Change of stock at cost"] == -8
+    assert amounts["Purchases less personal use"] == 58.5
+    assert amounts["Change of inventory at cost"] == -8
     assert amounts["Cost of goods sold and discarded"] == 66.5
     assert amounts["Car: miles at the standard rate"] == 0
     assert amounts["Costs in all"] == pytest.approx(32.35)
@@ -340,18 +340,18 @@ def test_a_missing_figure_is_said(shown: Any, edition: Edition) -> None:
     cells = content.shown["Year"].iloc[0]
     assert cells["taxes_words"] == (
         "No taxes are worked out: on Settings, Tax figures by date, no single row of Wage base, "
-        "Least net earnings, Social security rate, Medicare rate, Deductible share covers "
+        "Minimum net earnings, Social security rate, Medicare rate, Deductible share covers "
         "2026-12-31. Add it when it is published."
     )
     assert all(pd.isna(cells[f"{key}_{i}"]) for key in ("self_tax", "hold_back") for i in (1, 2))
     # A limit of one's own holds.
     assert cells["office_simple"] == 250
     assert cells["reports_words"] == ("Tax figures by date have no limit for reports of 2026; ask each channel.")
-    checks = content.shown["Checks"].set_index("key")["count"]
+    checks = content.shown["Data checks"].set_index("key")["count"]
     assert checks["Year_figures"] == 1
     figures = year_figures(worked_out(content), 2026)
     assert figures.missing == (
-        *("Wage base", "Least net earnings", "Social security rate", "Medicare rate"),
+        *("Wage base", "Minimum net earnings", "Social security rate", "Medicare rate"),
         "Deductible share",
     )
 
@@ -372,7 +372,7 @@ def test_a_year_that_the_rules_do_not_know(shown: Any, edition: Edition) -> None
     )
     assert "no single row of Wage base" in cells["taxes_words"]
     assert set(by_label(cells)) == {""}
-    checks = content.shown["Checks"].set_index("key")["count"]
+    checks = content.shown["Data checks"].set_index("key")["count"]
     assert (checks["Year_lines"], checks["Year_figures"] > 0) == (1, True)
     assert year_figures(worked_out(content), 2027).lines == ()
 
@@ -390,7 +390,7 @@ def test_a_changed_past_and_a_trip_that_lacks_something(shown: Any, edition: Edi
     content = shown(changed_past, edition)
     cells = content.shown["Year"].iloc[0]
     assert cells["tie_filed"] == -1
-    checks = content.shown["Checks"].set_index("key")["count"]
+    checks = content.shown["Data checks"].set_index("key")["count"]
     assert checks["Year_tie_filed"] == 1
     assert (cells["lacking_all"], cells["lacking_1"]) == (1, "Trips, row 10")
     assert cells["lacking_day_1"] == pd.Timestamp(2026, 9, 1)
@@ -406,17 +406,17 @@ def test_libreoffice_shows_the_same(shown: Any, tmp_path: Path) -> None:
     for content, path in zip(before, saved, strict=True):
         after = sheet_log("plain", "Year").read(path).shown
         pd.testing.assert_frame_equal(after["Year"], content.shown["Year"], obj=path.name)
-        pd.testing.assert_frame_equal(after["Checks"], content.shown["Checks"], obj=path.name)
+        pd.testing.assert_frame_equal(after["Data checks"], content.shown["Data checks"], obj=path.name)
 
 
 def test_the_illustration_of_publication_334(tmp_path: Path) -> None:
     """IRS Publication 334 (2016), ch. 7, read: receipts 400,000, returns 14,940, opening 37,845,
-    purchases 285,900, own use 2,650, closing 32,955."""
+    purchases 285,900, personal use 2,650, closing 32,955."""
     rows = [
-        piece(1, day(2025, 12, 1), 37_845, **sale(day(2026, 2, 1), 100_000, "Stall")),
-        piece(2, day(2026, 1, 2), 2_650, left_how="Own use", left_on=day(2026, 3, 1)),
-        piece(3, day(2026, 1, 3), 32_955),
-        piece(4, day(2026, 1, 4), 250_295, **sale(day(2026, 4, 1), 300_000, "Stall", refund=14_940)),
+        item(1, day(2025, 12, 1), 37_845, **sale(day(2026, 2, 1), 100_000, "Booth")),
+        item(2, day(2026, 1, 2), 2_650, disposition="Personal use", disposition_date=day(2026, 3, 1)),
+        item(3, day(2026, 1, 3), 32_955),
+        item(4, day(2026, 1, 4), 250_295, **sale(day(2026, 4, 1), 300_000, "Booth", refund=14_940)),
     ]  # fmt: skip
     blocks = {"Partner": PARTNERS, "Channel": CHANNELS}
     entries = Inputs(settings(), blocks, {"Log": rows})
@@ -456,6 +456,6 @@ def test_random_logs(edition: Edition, seed: int, tmp_path: Path) -> None:
     content = load_log(quick_log(tmp_path / "log.xlsx", edition, entries))
     assert content.problems == []
     assert compare(compute_log(content)).differences == []
-    mend = content.shown["Checks"]
-    assert mend.loc[(mend["kind"] == "mend") & (mend["count"] != 0), "label"].tolist() == []
+    fix = content.shown["Data checks"]
+    assert fix.loc[(fix["kind"] == "fix") & (fix["count"] != 0), "label"].tolist() == []
     assert engine.recalculate(tmp_path / "log.xlsx").errors == []

@@ -143,10 +143,10 @@ def wholes() -> list[str]:
     return [resale_caution(row["category"]) for row in table_rows("cautions")]
 
 
-LONGEST_REASON = "no price is low enough: 1,234.56 is left after fee, postage and packing"
+LONGEST_REASON = "no price is low enough: 1,234.56 is left after fee, postage and packaging"
 
 
-def test_the_caution_of_a_piece_fits_its_column(books: dict[str, openpyxl.Workbook]) -> None:
+def test_the_caution_of_a_item_fits_its_column(books: dict[str, openpyxl.Workbook]) -> None:
     table = layout(FEW_ROWS).table("Log")
     sheet = books["plain"][table.name]
     cell = sheet.cell(FIRST_ROW, table.position("caution") + 1)

@@ -234,7 +234,7 @@ def _columns(
         yield "# Other columns of the file; to use one, take the # away and name a column:"
     twice = file.twice()
     for look in rest:
-        note = "; stands twice, so rename it in the file" if plain(look.header) in twice else ""
+        note = "; is duplicated, so rename it in the file" if plain(look.header) in twice else ""
         yield f'# "" = {quoted(look.header)}  # {_sample(look.sample)}{note}'
     free = [column.header for column in columns if column.header not in suggested]
     if free:

@@ -142,7 +142,7 @@ def _refuse_what_does_not_fit(path: Path, encoding: str, name: str) -> None:
 
 
 def _suggested(path: Path, bad: _Misfit) -> Found:
-    """What the file may be written in, each with a piece of it as it would read."""
+    """What the file may be written in, each with an item of it as it would read."""
     lines = _telling_lines(path)
     joined = b"".join(lines)
     telling = max(lines, key=lambda line: len(set(line) - _ASCII))

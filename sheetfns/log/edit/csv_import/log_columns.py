@@ -16,7 +16,7 @@ from sheetfns.log.sheets.reference_lists import Names, ReferenceLists
 from sheetfns.log.sheets.registry import layout
 from sheetfns.money import round_money
 
-TAKES_ROWS: Final = ("Log", "Lots", "Expenses", "Trips", "Own", "Owner", "Comps", "Plan")
+TAKES_ROWS: Final = ("Log", "Lots", "Expenses", "Trips", "Personal", "Owner", "Comps", "Plan")
 _UNIQUE: Final = ("Log", "Lots")
 """Sheets in whose first column each name may stand once."""
 _PATTERNS: Final = {"Log": {"item_no", "found_at"}, "Lots": {"lot_no", "found_at"}, "Comps": {"item"}}

@@ -414,6 +414,6 @@ def _written(value: Fixed) -> str:
     return value.isoformat() if isinstance(value, dt.date) else repr(value)
 
 
-def _listed(headers: Iterable[str], most: int = 12) -> str:
+def _listed(headers: Iterable[str], maximum: int = 12) -> str:
     known = list(headers)
-    return ", ".join(f"'{one}'" for one in known[:most]) + (", ..." if len(known) > most else "")
+    return ", ".join(f"'{one}'" for one in known[:maximum]) + (", ..." if len(known) > maximum else "")

@@ -160,7 +160,7 @@ def _decimal_mark(seen: dict[str, Cell], either: Cell | None, stated: str) -> Fo
         return Found.stated(label, stated, named_mark(stated))
     if len(seen) == len(DECIMAL_MARKS):
         doubt = (
-            f"the decimal mark is a point in {seen['.']} and a comma in {seen[',']}; mend the "
+            f"the decimal mark is a point in {seen['.']} and a comma in {seen[',']}; fix the "
             "file, or write decimal_mark under [file] in the map: rows that do not fit it are "
             "then listed and left out"
         )
@@ -317,7 +317,7 @@ def _date_order(dates: list[tuple[Cell, DateText]], stated: str) -> Found:
     write = 'write date_order under [file] in the map, "dmy" or "mdy"'
     if len(only) > 1:
         doubt = (
-            f"the day stands first in {only['dmy']} and the month first in {only['mdy']}; mend "
+            f"the day stands first in {only['dmy']} and the month first in {only['mdy']}; fix "
             f"the file, or {write}: rows that do not fit it are then listed and left out"
         )
         return Found.doubtful(label, doubt)

@@ -20,7 +20,7 @@ from sheetfns.log.sheets.words import BY_DAY
 _CENT_NOISE: Final = 0.005
 _NOISE_DIGITS: Final = 6
 _LARGEST_RETURN: Final = 1000
-"""What a free piece returns, too; what is not bought comes after all that may be, by twice as much."""
+"""What a free item returns, too; what is not bought comes after all that may be, by twice as much."""
 _RETURN_STEPS: Final = 10_000
 """A return is ranked to the hundredth of a percent."""
 
@@ -35,9 +35,9 @@ class Reads:
     edition: Annotated[Edition | None, EditionOfLog()]
     plan_by: Annotated[str | None, SettingValue("Plan_by")]
     purchase_tax: Annotated[float, Amount("Buying_tax_rate")]
-    packing: Annotated[float, Amount("Usual_packing")]
-    wanted_profit: Annotated[float, Amount("Wanted_profit")]
-    wanted_return: Annotated[float, Amount("Wanted_return")]
+    packaging: Annotated[float, Amount("Usual_packaging")]
+    target_profit: Annotated[float, Amount("Target_profit")]
+    target_return: Annotated[float, Amount("Target_return")]
     cash: Annotated[float, Amount("Trip_cash")]
     reserve: Annotated[float, Amount("Trip_reserve")]
     verdicts: Annotated[RowVerdicts, Verdicts("Plan")]
@@ -49,20 +49,20 @@ def compute(reads: Reads) -> pd.DataFrame:
     budget = max(0.0, reads.cash - reads.reserve)
     rows = _profits(reads.candidates.join(channel_terms(reads.channels, reads.candidates["channel"])), reads)
     cost, profit = rows["landed_cost"], rows["profit"]
-    over = rows["ticket"] - rows["ceiling"] > _CENT_NOISE
-    # A free piece is not over a most to pay of 0, and yet may leave less than is wanted.
-    too_little = reads.wanted_profit - profit > _CENT_NOISE
+    over = rows["price_tag"] - rows["ceiling"] > _CENT_NOISE
+    # A free item is not over a most to pay of 0, and yet may leave less than is wanted.
+    too_little = reads.target_profit - profit > _CENT_NOISE
     misses, priced = over | too_little, profit.notna()
     days = rows["days_to_sell"].fillna(0) if by_day else pd.Series(1.0, rows.index)
     ready = priced & (days > 0)
-    most = np.floor(rows["most"].where(rows["most"] >= 0, 1.0)).mask(misses, 0.0).where(priced)
+    maximum = np.floor(rows["maximum"].where(rows["maximum"] >= 0, 1.0)).mask(misses, 0.0).where(priced)
     within = (profit > 0) & (cost <= budget)
     key, rank = _ranking((profit / days).where(ready), cost, misses, rows["sheet_row"])
     rows = rows.assign(
         plan_remark=np.select([over, too_little], ["over your most to pay", "no price is low enough"], ""),
-        most_used=most,
+        maximum_used=maximum,
         days_used=days.where(priced),
-        all_cost=(most * cost).where(within, 0.0).where(priced),
+        all_cost=(maximum * cost).where(within, 0.0).where(priced),
         cost_used=cost.where(ready),
         profit_used=profit.where(ready),
         key=key,
@@ -72,21 +72,21 @@ def compute(reads: Reads) -> pd.DataFrame:
     rows = rows.assign(buy=bought)
     rows = rows.assign(buy_cost=rows["buy"] * cost, buy_profit=rows["buy"] * profit)
     asked_for = _asked_for(rows, reads.unread, by_day=by_day)
-    return with_row_checks(rows, CHECKS, reads.verdicts, rows["piece"] != "", asked_for)
+    return with_row_checks(rows, CHECKS, reads.verdicts, rows["item"] != "", asked_for)
 
 
 def _profits(rows: pd.DataFrame, reads: Reads) -> pd.DataFrame:
     """The rows with what one of them costs and leaves, and the most to pay for it."""
-    named = rows["piece"] != ""
+    named = rows["item"] != ""
     rows = rows.assign(
         postage_used=rows["postage"].fillna(0).where(named),
-        landed_cost=cents((rows["ticket"] * (1 + reads.purchase_tax)).where(named)),
+        landed_cost=cents((rows["price_tag"] * (1 + reads.purchase_tax)).where(named)),
     )
     priced = named & rows["channel_known"] & rows["expected_price"].notna()
     paid = {"price": rows["expected_price"], "shipping": rows["postage_used"]}
     rows = rows.assign(fee=called("SELLING_FEE", priced, **paid, **terms_of(rows)))
     costed = priced & rows["landed_cost"].notna() & rows["fee"].notna()
-    costs = {"fee": rows["fee"], "postage": rows["postage_used"], "packing": reads.packing}
+    costs = {"fee": rows["fee"], "postage": rows["postage_used"], "packaging": reads.packaging}
     rows = rows.assign(profit=called("NET_PROFIT", costed, **paid, **costs, landed_cost=rows["landed_cost"]))
     costly = costed & (rows["landed_cost"] != 0)
     ceiling = called(
@@ -95,11 +95,11 @@ def _profits(rows: pd.DataFrame, reads: Reads) -> pd.DataFrame:
         expected_price=rows["expected_price"],
         shipping=rows["postage_used"],
         postage=rows["postage_used"],
-        packing=reads.packing,
+        packaging=reads.packaging,
         rate=0.0,
         per_order=rows["fee"],
-        target_profit=reads.wanted_profit,
-        target_return=reads.wanted_return,
+        target_profit=reads.target_profit,
+        target_return=reads.target_return,
         purchase_tax_rate=reads.purchase_tax,
     )
     return rows.assign(
@@ -116,7 +116,7 @@ def down_to_the_cent(amounts: Any) -> Any:
 def _ranking(
     a_day: pd.Series[float], cost: pd.Series[float], misses: pd.Series[bool], sheet_rows: pd.Series[int]
 ) -> tuple[pd.Series[float], pd.Series[float]]:
-    """Key and rank by profit a day for the cash, the earlier row first; what misses a wish comes last."""
+    """Key and rank by profit a day for the cash, the earlier row first; what misses a target comes last."""
     of_free = pd.Series(_LARGEST_RETURN * np.sign(a_day), a_day.index)
     for_cash = (a_day / cost.where(cost > 0)).where(cost > 0, of_free)
     limited = for_cash.clip(-_LARGEST_RETURN, _LARGEST_RETURN)
@@ -130,10 +130,10 @@ def _ranking(
 def _best_choice(rows: pd.DataFrame, cash: float, reserve: float) -> pd.Series[float]:
     """How many of each to buy, by BUY_PLAN."""
     ready = rows["key"].notna()
-    costs, profits, days, most = (
-        rows[key].where(ready).to_numpy(float) for key in ("cost_used", "profit_used", "days_used", "most_used")
+    costs, profits, days, maximum = (
+        rows[key].where(ready).to_numpy(float) for key in ("cost_used", "profit_used", "days_used", "maximum_used")
     )
-    chosen = figure("BUY_PLAN", costs, profits, cash, days, most, reserve) if ready.any() else None
+    chosen = figure("BUY_PLAN", costs, profits, cash, days, maximum, reserve) if ready.any() else None
     counts = [np.nan] * len(rows) if chosen is None else [np.nan if count is None else count for (count,) in chosen]
     return pd.Series(counts, rows.index, dtype=float)
 
@@ -143,13 +143,13 @@ def _down(rows: pd.DataFrame, budget: float) -> pd.Series[float]:
     left, bought = budget, {}
     ranked = rows[rows["key"].notna()].sort_values("rank")
     for place in ranked.index:
-        cost, profit, most = (float(ranked.loc[place, key]) for key in ("landed_cost", "profit", "most_used"))
+        cost, profit, maximum = (float(ranked.loc[place, key]) for key in ("landed_cost", "profit", "maximum_used"))
         if profit <= 0 or cost > budget:
             bought[place] = 0.0
             continue
         affordable = math.inf if cost == 0 else math.floor(round(left / cost, 9))
-        bought[place] = max(0.0, min(most, affordable))
-        left = round(left - most * cost, _NOISE_DIGITS)
+        bought[place] = max(0.0, min(maximum, affordable))
+        left = round(left - maximum * cost, _NOISE_DIGITS)
     return pd.Series(bought, dtype=float).reindex(rows.index)
 
 
@@ -161,7 +161,7 @@ def _asked_for(
     def no_number(key: str, over: float) -> pd.Series[bool]:
         cells = [unread.get((row, key)) for row in rows["sheet_row"]]
         wrong = [cell is not None and not (isinstance(cell, (int, float)) and cell > over) for cell in cells]
-        return (rows["piece"] != "") & pd.Series(wrong, rows.index, dtype=bool)
+        return (rows["item"] != "") & pd.Series(wrong, rows.index, dtype=bool)
 
-    verdicts = {"no_price": no_number("ticket", -math.inf) | no_number("expected_price", -math.inf)}
+    verdicts = {"no_price": no_number("price_tag", -math.inf) | no_number("expected_price", -math.inf)}
     return verdicts | ({"no_days": no_number("days_to_sell", 0.0)} if by_day else {})

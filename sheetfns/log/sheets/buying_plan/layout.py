@@ -28,16 +28,16 @@ _SALE: Final = {"price": "{expected_price}", "shipping": "{postage_used}"}
 
 
 def most_to_pay(price: str, fee: str) -> dict[str, str]:
-    """The arguments by which the wishes on Settings limit what is paid for a piece."""
+    """The arguments by which the targets on Settings limit what is paid for an item."""
     return {
         "expected_price": price,
         "shipping": "{postage_used}",
         "postage": "{postage_used}",
-        "packing": "Usual_packing",
+        "packaging": "Usual_packaging",
         "rate": "0",
         "per_order": fee,
-        "target_profit": "Wanted_profit",
-        "target_return": "Wanted_return",
+        "target_profit": "Target_profit",
+        "target_return": "Target_return",
         "tax_rate": "0",
         "prep_cost": "0",
         "purchase_tax_rate": "Buying_tax_rate",
@@ -45,8 +45,8 @@ def most_to_pay(price: str, fee: str) -> dict[str, str]:
 
 
 def net_proceeds(sale: dict[str, str]) -> dict[str, str]:
-    """The arguments of what is left of a sale for the piece; the buyer pays the postage."""
-    return {**sale, "fee": "{fee}", "postage": "{postage_used}", "packing": "Usual_packing"}
+    """The arguments of what is left of a sale for the item; the buyer pays the postage."""
+    return {**sale, "fee": "{fee}", "postage": "{postage_used}", "packaging": "Usual_packaging"}
 
 
 def net_profit(sale: dict[str, str]) -> dict[str, str]:
@@ -55,8 +55,8 @@ def net_profit(sale: dict[str, str]) -> dict[str, str]:
 
 
 _DOWN_THE_RANKING: Final = Formula(
-    "IF({profit}<=0,0,IF({landed_cost}=0,{most_used},"
-    f"MAX(0,MIN({{most_used}},INT(ROUND(({BUDGET}-{_BETTER})/{{landed_cost}},9))))))",
+    "IF({profit}<=0,0,IF({landed_cost}=0,{maximum_used},"
+    f"MAX(0,MIN({{maximum_used}},INT(ROUND(({BUDGET}-{_BETTER})/{{landed_cost}},9))))))",
     blank_if=_NO_KEY,
 )
 _BEST_CHOICE: Final = FunctionCall(
@@ -66,7 +66,7 @@ _BEST_CHOICE: Final = FunctionCall(
         "profits": "Plan_profit_used",
         "cash": "Trip_cash",
         "days_to_sell": "Plan_days_used",
-        "most_of_each": "Plan_most_used",
+        "maximum_of_each": "Plan_most_used",
         "reserve": "Trip_reserve",
     },
     blank_if=_NO_KEY,
@@ -76,7 +76,7 @@ _ORDER: Final = (
     "ROUND(ROUND(10000*(MIN(1000,MAX(-1000,IF({landed_cost}=0,SIGN({profit})*1000,{profit}/{days_used}/{landed_cost})))"
     f'-({{plan_remark}}<>"")*2*1000),6),0)*{KEY_STEP}-ROW()'
 )
-"""Free pieces stand first; a return is ranked to the hundredth of a percent.
+"""Free items stand first; a return is ranked to the hundredth of a percent.
 
 What is not bought comes after all that may be: by more than the highest return. Without the inner ROUND programs would
 not agree on halves that have noise in their last digit.
@@ -86,12 +86,12 @@ not agree on halves that have noise in their last digit.
 # a step has no width.
 # fmt: off
 _INPUTS: Final = grouped("Candidate", (
-    entry("piece", "Piece", TEXT, 24, "Your own word for it."),
-    entry("ticket", "Ticket price", COST, 10.5, "What is asked for one, without tax."),
+    entry("item", "Item", TEXT, 24, "Your own word for it."),
+    entry("price_tag", "Price tag", COST, 10.5, "What is asked for one, without tax."),
     entry("expected_price", "Expected price", COST, 10.5, "What one will sell for; see Shelf check."),
     entry("postage", "Postage", COST, 10.5, "What the label of one will cost; blank if 0."),
     entry("channel", "Channel", TEXT, 14, "Where you will sell it.", names="Channel_name"),
-    entry("most", "At most", COUNT, 7, "How many there are, or you want; blank: 1."),
+    entry("maximum", "At most", COUNT, 7, "How many there are, or you want; blank: 1."),
     entry("days_to_sell", "Days to sell", DURATION, 8, "As you think; needed to plan by the day.", cell_format="0"),
 ))
 _RESULTS: Final = grouped("Results", (
@@ -104,40 +104,40 @@ _RESULTS: Final = grouped("Results", (
            "Net profit for each unit of money put in."),
     result("ceiling", "Most to pay", MONEY, 10.5,
            FunctionCall("BUY_CEILING", most_to_pay("{expected_price}", "{fee}"), _NO_PROFIT, DOWN_TO_THE_CENT),
-           "The highest ticket price at which your wishes on Settings hold; rounded down."),
+           "The highest price tag at which your targets on Settings hold; rounded down."),
     result("rank", "Rank", COUNT, 6, 'COUNTIF(Plan_key,">"&{key})+1',
-           "By net profit for the cash; pieces with a remark, which are not bought, last.",
+           "By net profit for the cash; items with a remark, which are not bought, last.",
            blank_if=_NO_KEY, unit="place"),
     result("buy", "Buy", COUNT, 6, EditionFormula(_DOWN_THE_RANKING, _BEST_CHOICE),
            "Functions edition: the best choice under the cash. Plain: down the ranking, up to the "
            "first that the cash left does not pay. Nothing that is over your most to pay."),
-    result("buy_cost", "Cash for it", MONEY, 10.5, "{buy}*{landed_cost}", "Tickets and tax of those to buy.",
+    result("buy_cost", "Cash for it", MONEY, 10.5, "{buy}*{landed_cost}", "Price tags and tax of those to buy.",
            blank_if='{buy}=""'),
     result("buy_profit", "Profit of it", MONEY, 10.5, "IF({buy}=0,0,{buy}*{profit})", "Net profit of those to buy.",
            blank_if='{buy}=""'),
     result("plan_remark", "Remark", TEXT, 20,
-           'IF(ROUND({ticket}-{ceiling},2)>0,"over your most to pay",'
-           'IF(ROUND({profit}-Wanted_profit,2)<0,"no price is low enough",""))',
-           "Why none is bought, however much it would earn: it misses your wishes on Settings.",
+           'IF(ROUND({price_tag}-{ceiling},2)>0,"over your most to pay",'
+           'IF(ROUND({profit}-Target_profit,2)<0,"no price is low enough",""))',
+           "Why none is bought, however much it would earn: it misses your targets on Settings.",
            blank_if='{ceiling}=""'),
-    row_check_column("piece"),
+    row_check_column("item"),
 ))
 _WORKINGS: Final = (
     *channel_columns(),
-    step("postage_used", "Postage used", COST, "MAX(0,{postage})", "0 if blank.", blank_if='{piece}=""'),
-    step("landed_cost", "Landed cost", MONEY, "ROUND({ticket}*(1+Buying_tax_rate),2)", "Ticket and sales tax.",
-         blank_if='OR({piece}="",COUNT({ticket})=0,SUM({ticket})<0)'),
+    step("postage_used", "Postage used", COST, "MAX(0,{postage})", "0 if blank.", blank_if='{item}=""'),
+    step("landed_cost", "Landed cost", MONEY, "ROUND({price_tag}*(1+Buying_tax_rate),2)", "Price tag and sales tax.",
+         blank_if='OR({item}="",COUNT({price_tag})=0,SUM({price_tag})<0)'),
     step("fee", "Fee", MONEY,
-         FunctionCall("SELLING_FEE", _SALE | fee_terms(), 'OR({piece}="",{channel_row}="",'
+         FunctionCall("SELLING_FEE", _SALE | fee_terms(), 'OR({item}="",{channel_row}="",'
                       "COUNT({expected_price})=0,MIN({expected_price},{postage})<0)"),
          "What the channel's terms give."),
-    step("most_used", "Most used", COUNT,
-         'IF({plan_remark}<>"",0,IF(COUNT({most})*(SUM({most})>=0)=0,1,INT({most})))',
+    step("maximum_used", "Maximum used", COUNT,
+         'IF({plan_remark}<>"",0,IF(COUNT({maximum})*(SUM({maximum})>=0)=0,1,INT({maximum})))',
          "1 if blank; 0 with a remark, so that neither edition buys it.", blank_if=_NO_PROFIT),
     step("days_used", "Days used", COUNT, f'IF(Plan_by="{BY_DAY}",SUM({{days_to_sell}}),1)',
          "1 unless the plan goes by the day.", blank_if=_NO_PROFIT),
     step("all_cost", "Cost of all", MONEY,
-         f"IF(AND({{profit}}>0,{{landed_cost}}<={BUDGET}),{{most_used}}*{{landed_cost}},0)",
+         f"IF(AND({{profit}}>0,{{landed_cost}}<={BUDGET}),{{maximum_used}}*{{landed_cost}},0)",
          "What all of them cost; 0 if not even one is within the cash.", blank_if=_NO_PROFIT),
     step("key", "Order", COUNT, _ORDER, "Orders the rows: with a remark last, by profit for the cash, then by row.",
          blank_if=f"OR({_NO_PROFIT},SUM({{days_used}})<=0)"),
@@ -154,7 +154,7 @@ COLUMNS: Final[tuple[Column, ...]] = (*_INPUTS, *_RESULTS, *_WORKINGS)
 def sheet() -> TableSheet:
     """Sheet Buying plan."""
     purpose = (
-        "Several pieces at once: which to buy with the cash on Settings, none over your most to pay. The plain edition "
+        "Several items at once: which to buy with the cash on Settings, none over your most to pay. The plain edition "
         "goes down the ranking; only the functions edition works out the best choice."
     )
     return TableSheet("Buying plan", "Plan", purpose, COLUMNS, PLAN_ROWS, CHECKS)

@@ -13,7 +13,7 @@ from sheetfns.log.model.reads import Results, SettingValue, Unread
 from sheetfns.log.sheets.lookups import as_typed, of_form
 from sheetfns.log.sheets.words import CHART_MONTHS, MONTHS
 
-_BY_MONTH: Final = {"cash": "closing_cash", "stock": "closing_stock", "profit": "profit"}
+_BY_MONTH: Final = {"cash": "closing_cash", "inventory": "closing_inventory", "profit": "profit"}
 
 
 @dataclass(frozen=True)
@@ -32,34 +32,34 @@ def compute(reads: Reads) -> pd.DataFrame:
     months = reads.months.iloc[:MONTHS]
     pay = of_form(reads.pay)
     count = len(months)
-    cash, stock = pay["cash"], pay["stock_now"]
+    cash, inventory = pay["cash"], pay["inventory_now"]
     profit = months["profit_so_far"].iloc[-1] if count else math.nan
     money_says = profit_says = "No month yet."
     if count:
-        money_says = f"Cash {cash:,.2f} and stock at cost {stock:,.2f} on the day that figures are as of."
+        money_says = f"Cash {cash:,.2f} and inventory at cost {inventory:,.2f} on the day that figures are as of."
         profit_says = f"Net profit so far {profit:,.2f}, in {'1 month' if count == 1 else f'{count} months'}."
     cells = {
         "months": float(count),
         "cash_now": cash,
-        "stock_now": stock,
+        "inventory_now": inventory,
         "profit_so_far": profit,
         "money_says": money_says,
         "profit_says": profit_says,
         "break_even_says": pay["month_words"],
-        "outlook_says": pay["outlook_words"] or pay["pay_words"],
-        **_stale(reads.log, as_typed(reads.unread, "Stale_days", reads.stale_days) or 0.0, stock),
+        "forecast_says": pay["forecast_words"] or pay["pay_words"],
+        **_stale(reads.log, as_typed(reads.unread, "Stale_days", reads.stale_days) or 0.0, inventory),
         **_last_months(months),
         **_break_even(pay),
     }
     return pd.DataFrame([cells])
 
 
-def _stale(log: pd.DataFrame, days: float, stock: float) -> dict[str, Any]:
-    """How much of the stock has waited so many days."""
+def _stale(log: pd.DataFrame, days: float, inventory: float) -> dict[str, Any]:
+    """How much of the inventory has waited so many days."""
     if not days >= 1:
         return {"stale_cost": math.nan, "age_says": "Write Stale after on Settings."}
     stale = float(log.loc[log["days_waiting"] >= days, "cost_on_hand"].sum())
-    says = f"Of stock at cost {stock:,.2f}, {stale:,.2f} has waited {days:.0f} days or more."
+    says = f"Of inventory at cost {inventory:,.2f}, {stale:,.2f} has waited {days:.0f} days or more."
     return {"stale_cost": stale, "age_says": says}
 
 
@@ -78,16 +78,16 @@ def _last_months(months: pd.DataFrame) -> dict[str, Any]:
 
 def _break_even(pay: Mapping[str, Any]) -> dict[str, float]:
     """The ends of the lines of the break-even chart, and its two points."""
-    known = not math.isnan(pay["break_even_pieces"])
-    even = pay["break_even_pieces"] if known else 0.0
+    known = not math.isnan(pay["break_even_items"])
+    even = pay["break_even_items"] if known else 0.0
     found: dict[str, float] = {
         "even_sold": even,
         "even_sales": pay["break_even_sales"] if known else 0.0,
-        "now_sold": pay["month_pieces"],
+        "now_sold": pay["month_items"],
         "now_sales": pay["month_sales"],
     }
     fixed_costs = math.nan if math.isnan(pay["contribution"]) else pay["fixed_costs"]
-    for place, sold in enumerate((0.0, 2 * max(1.0, even, pay["month_pieces"])), 1):
+    for place, sold in enumerate((0.0, 2 * max(1.0, even, pay["month_items"])), 1):
         found |= {
             f"sold_{place}": sold,
             f"sales_{place}": pay["price"] * sold,

@@ -7,7 +7,7 @@ from typing import Final
 from sheetfns.cell_types import DATE, MONEY, QUANTITY
 from sheetfns.log.model.sheets import Chart, ChartStyle, FormRow, FormSheet, Series
 from sheetfns.log.sheets.form_rows import cell, heading, words
-from sheetfns.log.sheets.words import AGE_ROWS, CHART_MONTHS, CHARTS, ODDS_EVERY, PAY, STOCK, WEEKS_AHEAD
+from sheetfns.log.sheets.words import AGE_ROWS, CHART_MONTHS, CHARTS, INVENTORY, ODDS_EVERY, PAY, WEEKS_AHEAD
 
 _MONEY: Final = "Money (currency of this log)"
 _NO_SALE: Final = 'Pay_contribution=""'
@@ -31,17 +31,17 @@ def _point(name: str, key: str, look: ChartStyle) -> Series:
     return Series(name, (f"{key}_sold",) * 2, (f"{key}_sales",) * 2, CHARTS, look)
 
 
-_AGES: Final = Series("At cost", ("label_1", f"label_{AGE_ROWS}"), ("cost_1", f"cost_{AGE_ROWS}"), STOCK, "dark")
+_AGES: Final = Series("At cost", ("label_1", f"label_{AGE_ROWS}"), ("cost_1", f"cost_{AGE_ROWS}"), INVENTORY, "dark")
 
 # Words: key, formula. A chart: kind, title, what it shows across, up, its series.
 # fmt: off
 _CHARTS: Final[tuple[FormRow, ...]] = (
     heading("Where the money is"),
-    words("money_says", 'IF({months}=0,"No month yet.","Cash "&FIXED({cash_now},2)&" and stock at cost "'
-          '&FIXED({stock_now},2)&" on the day that figures are as of.")'),
-    FormRow(chart=Chart("stacked", "Cash and stock at cost, end of each month", "Month", _MONEY, (
+    words("money_says", 'IF({months}=0,"No month yet.","Cash "&FIXED({cash_now},2)&" and inventory at cost "'
+          '&FIXED({inventory_now},2)&" on the day that figures are as of.")'),
+    FormRow(chart=Chart("stacked", "Cash and inventory at cost, end of each month", "Month", _MONEY, (
         _months("Cash", "cash", "dark"),
-        _months("Stock at cost", "stock", "light"),
+        _months("Inventory at cost", "inventory", "light"),
     ), by_month=True)),
     heading("What each month earned"),
     words("profit_says", 'IF({months}=0,"No month yet.","Net profit so far "&FIXED({profit_so_far},2)'
@@ -51,8 +51,8 @@ _CHARTS: Final[tuple[FormRow, ...]] = (
     ), by_month=True)),
     heading("Break-even of this month", new_page=True),
     words("break_even_says", "Pay_month_words"),
-    FormRow(chart=Chart("points", "Sales and costs by pieces sold, at the averages of sheet Pay",
-                        "Pieces sold in the month", _MONEY, (
+    FormRow(chart=Chart("points", "Sales and costs by items sold, at the averages of sheet Pay",
+                        "Items sold in the month", _MONEY, (
         _line("Sales", "sales", "solid"),
         _line("All costs", "costs", "dashed"),
         _line("Fixed costs", "fixed", "dotted"),
@@ -60,18 +60,18 @@ _CHARTS: Final[tuple[FormRow, ...]] = (
         _point("This month so far", "now", "point"),
     ))),
     heading("Where the money may go"),
-    words("outlook_says", 'IF(Pay_outlook_words="",Pay_pay_words,Pay_outlook_words)', lines=2),
-    FormRow(chart=Chart("lines", "Cash and stock at cost in the weeks ahead",
+    words("forecast_says", 'IF(Pay_forecast_words="",Pay_pay_words,Pay_forecast_words)', lines=2),
+    FormRow(chart=Chart("lines", "Cash and inventory at cost in the weeks ahead",
                         "Weeks from the day that figures are as of", _MONEY, (
         _ahead("High: nine of ten end below", "high", "dash_dot"),
         _ahead("Middle", "middle", "solid"),
         _ahead("Low: one of ten ends below", "low", "dashed"),
         _ahead("If the averages go on", "average", "dotted", odds=False),
     ))),
-    heading("How old the stock is", new_page=True),
-    words("age_says", 'IF(MAX(Stale_days)<1,"Write Stale after on Settings.","Of stock at cost "'
-          '&FIXED({stock_now},2)&", "&FIXED({stale_cost},2)&" has waited "&Stale_days&" days or more.")'),
-    FormRow(chart=Chart("columns", "Stock at cost by days held", "Days held", _MONEY, (_AGES,))),
+    heading("How old the inventory is", new_page=True),
+    words("age_says", 'IF(MAX(Stale_days)<1,"Write Stale after on Settings.","Of inventory at cost "'
+          '&FIXED({inventory_now},2)&", "&FIXED({stale_cost},2)&" has waited "&Stale_days&" days or more.")'),
+    FormRow(chart=Chart("columns", "Inventory at cost by days held", "Days held", _MONEY, (_AGES,))),
 )
 # fmt: on
 
@@ -79,7 +79,7 @@ _CHARTS: Final[tuple[FormRow, ...]] = (
 def _month_row(place: int) -> FormRow:
     row = f"{{month_row_{place}}}"
     none = f'{row}=""'
-    by_month = (("cash", "closing_cash"), ("stock", "closing_stock"), ("profit", "profit"))
+    by_month = (("cash", "closing_cash"), ("inventory", "closing_inventory"), ("profit", "profit"))
     on_money = f"MAX(0,{{months}}-{CHART_MONTHS})+{place}"
     cells = (
         cell(f"month_{place}", DATE, f"INDEX(Money_month,{row})", none, step=True, cell_format="yyyy-mm"),
@@ -113,17 +113,17 @@ def _workings() -> tuple[FormRow, ...]:
         heading("Workings (do not type)"),
         FormRow("Months on Money", (cell("months", QUANTITY, "COUNT(Money_month)", step=True, cell_format="0"),)),
         FormRow("Cash now", (cell("cash_now", MONEY, "Pay_cash", step=True),)),
-        FormRow("Stock now", (cell("stock_now", MONEY, "Pay_stock_now", step=True),)),
-        FormRow("Stale stock", (cell("stale_cost", MONEY, stale, "MAX(Stale_days)<1", step=True),)),
+        FormRow("Inventory now", (cell("inventory_now", MONEY, "Pay_inventory_now", step=True),)),
+        FormRow("Stale inventory", (cell("stale_cost", MONEY, stale, "MAX(Stale_days)<1", step=True),)),
         FormRow("Profit so far", (
             cell("profit_so_far", MONEY, "INDEX(Money_profit_so_far,{months})", "{months}=0", step=True),)),
-        heading("Months", "cash", "stock", "profit", "row"),
+        heading("Months", "cash", "inventory", "profit", "row"),
         *(_month_row(place) for place in range(1, CHART_MONTHS + 1)),
-        heading("Pieces", "sales", "all costs", "fixed costs"),
+        heading("Items", "sales", "all costs", "fixed costs"),
         _even_row(1, "0"),
-        _even_row(2, "2*MAX(1,Pay_break_even_pieces,Pay_month_pieces)"),
-        _point_row("even", "MAX(Pay_break_even_pieces)", "MAX(Pay_break_even_sales)"),
-        _point_row("now", "Pay_month_pieces+0", "Pay_month_sales+0"),
+        _even_row(2, "2*MAX(1,Pay_break_even_items,Pay_month_items)"),
+        _point_row("even", "MAX(Pay_break_even_items)", "MAX(Pay_break_even_sales)"),
+        _point_row("now", "Pay_month_items+0", "Pay_month_sales+0"),
     )
 # fmt: on
 

@@ -45,7 +45,7 @@ def compute(reads: Reads) -> pd.DataFrame:
     first = named & (first_places == rows.index)
     rows = rows.assign(
         first_row=(mine["sheet_row"] - FIRST_ROW + 1.0).where(named),
-        lacks=mine["my_lacks"].fillna(0).where(named),
+        missing_value=mine["missing_parts"].fillna(0).where(named),
         my_worth=_worth(reads.conditions, mine["my_condition"]).where(named),
         worth=_worth(reads.conditions, rows["condition"]).where(named),
         sold=is_sale.groupby(item).transform("sum").astype(float).where(first),
@@ -83,7 +83,7 @@ def _as_listed(sales: pd.DataFrame, as_of: dt.date) -> pd.DataFrame:
             "price": sales["price"],
             "postage_in": sales["postage_in"] == YES,
             "postage": sales["postage"].fillna(0),
-            "lacks": sales["lacks"],
+            "missing_value": sales["missing_value"],
             "complete": sales["complete"] != NO,
             "rate": rates,
             "age": ages.clip(lower=0).fillna(0).astype(float),
@@ -92,7 +92,7 @@ def _as_listed(sales: pd.DataFrame, as_of: dt.date) -> pd.DataFrame:
 
 
 def _on_one_basis(listed: pd.DataFrame) -> pd.Series[float]:
-    """What mine would have brought in the place of each piece."""
+    """What mine would have brought in the place of each item."""
     found = [
         single("COMP_VALUE", [sale.price], [sale.postage_in], [sale.postage], sale.lacks, [sale.complete], [sale.rate])
         for sale in listed.itertuples()
@@ -119,7 +119,7 @@ def _spreads(listed: Any, half_life: float, low_share: float) -> pd.DataFrame:
     """Low, middle and high price, sales dropped and the remark on an item's sales, by its first row."""
     found = {}
     for place, sales in listed:
-        beside = {key: sales[key].to_numpy() for key in sales} | {"lacks": sales["lacks"].iloc[0]}
+        beside = {key: sales[key].to_numpy() for key in sales} | {"missing_value": sales["missing_value"].iloc[0]}
         spread = figure("COMP_SPREAD", *beside.values(), half_life, low_share)
         if spread is not None:
             low, middle, high, _, dropped, remark = spread[0]

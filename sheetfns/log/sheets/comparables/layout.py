@@ -1,4 +1,4 @@
-"""Sheet Comparables: what pieces like yours sold for, and what others ask for them."""
+"""Sheet Comparables: what items like yours sold for, and what others ask for them."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _DAY_STEP: Final = 10_000_000
 _MOST_HALVINGS: Final = 1000
 """LibreOffice shows an error for a power too small to be held, and for the square of such."""
 _MILLS: Final = 1000
-"""Distances are compared to the tenth of a cent: a middle price may end in half a cent."""
+"""Distances are compared to the tenth of a cent: a median price may end in half a cent."""
 _OF_ITEM: Final = "Comps_first_row,{first_row}"
 _NO_ITEM: Final = '{first_row}=""'
 _NO_SALE: Final = '{key}=""'
@@ -62,9 +62,9 @@ def _share_within(share: str) -> str:
 # a step has no width.
 # fmt: off
 _INPUTS: Final = (
-    *grouped("Comparable piece", (
+    *grouped("Comparable item", (
         entry("item", "Item", TEXT, 16,
-              "The item no. of your piece, or your own word for it; the same in all its rows."),
+              "The item no. of your item, or your own word for it; the same in all its rows."),
         entry("kind", "Sold or asked", TEXT, 9,
               "Sold: the price was paid. Asked: only offered; never counts as a sale.",
               choices=(COMP_SOLD, COMP_ASKED)),
@@ -78,15 +78,15 @@ _INPUTS: Final = (
         entry("seen_at", "Seen at", TEXT, 16, "Where; a reminder for you."),
     )),
     *grouped("Mine (first row of the item)", (
-        entry("my_condition", "My condition", TEXT, 12, "The condition of your piece; blank: as theirs.",
+        entry("my_condition", "My condition", TEXT, 12, "The condition of your item; blank: as theirs.",
               names="Condition_name"),
-        entry("my_lacks", "Mine lacks", COST, 10.5, "What the part that yours lacks is worth; blank: nothing."),
+        entry("missing_parts", "Missing parts", COST, 10.5, "What the part that yours lacks is worth; blank: nothing."),
     )),
 )
 _RESULTS: Final = grouped("Results", (
     result("basis", "On one basis", MONEY, 10.5,
            f'ROUND(MAX(0,({{price}}-IF({{postage_in}}="{YES}",SUM({{postage}}),0))'
-           f'*IF({{my_worth}}*{{worth}}>0,{{my_worth}}/{{worth}},1)-IF({{complete}}="{NO}",0,{{lacks}})),2)',
+           f'*IF({{my_worth}}*{{worth}}>0,{{my_worth}}/{{worth}},1)-IF({{complete}}="{NO}",0,{{missing_value}})),2)',
            "A sold price without postage, brought to the state of yours.",
            blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_SOLD}",COUNT({{price}})=0,SUM({{price}})<0)'),
     result("counts", "Counts", TEXT, 9,
@@ -94,7 +94,7 @@ _RESULTS: Final = grouped("Results", (
            "Whether the row counts as a sale, or why not.", blank_if=_NO_ITEM),
     result("low", "Low price", MONEY, 10.5, f"SUMIFS(Comps_low_part,{_OF_ITEM})",
            "A quarter of the sales (share on Settings) lies below.", blank_if=_NOT_FIRST_OR_UNSOLD),
-    result("middle", "Middle price", MONEY, 10.5, f"SUMIFS(Comps_middle_part,{_OF_ITEM})",
+    result("middle", "Median price", MONEY, 10.5, f"SUMIFS(Comps_middle_part,{_OF_ITEM})",
            "Half of the sales lie below: the price to expect.", blank_if=_NOT_FIRST_OR_UNSOLD),
     result("high", "High price", MONEY, 10.5, f"SUMIFS(Comps_high_part,{_OF_ITEM})",
            "As large a share lies above as below the low price.", blank_if=_NOT_FIRST_OR_UNSOLD),
@@ -115,7 +115,7 @@ _RESULTS: Final = grouped("Results", (
 ))
 _WORKINGS: Final = (
     step("first_row", "First row", COUNT, found_in("Comps_item", "item"), "The item's first row on this sheet."),
-    step("lacks", "Lacks", MONEY, "SUM(INDEX(Comps_my_lacks,{first_row}))", "From the first row.", blank_if=_NO_ITEM),
+    step("missing_value", "Value missing", MONEY, "SUM(INDEX(Comps_missing_parts,{first_row}))", "From the first row.", blank_if=_NO_ITEM),
     step("my_worth", "My worth", FACTOR,
          "IFERROR(INDEX(Condition_worth,MATCH(INDEX(Comps_my_condition,{first_row}),Condition_name,0))+0,0)",
          "Worth of my condition; 0 if unknown.", blank_if=_NO_ITEM),
@@ -165,5 +165,5 @@ COLUMNS: Final[tuple[Column, ...]] = (*_INPUTS, *_RESULTS, *_WORKINGS, findings_
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Comparables."""
-    purpose = "What pieces like yours sold for, and what others ask; the results stand in the first row of each item."
+    purpose = "What items like yours sold for, and what others ask; the results stand in the first row of each item."
     return TableSheet("Comparables", "Comps", purpose, COLUMNS, rows, CHECKS, entry_checks=ENTRY_CHECKS)

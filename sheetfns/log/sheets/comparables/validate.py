@@ -19,7 +19,7 @@ from sheetfns.log.sheets.checked_rows import (
 from sheetfns.log.sheets.columns import text_among_numbers
 from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, ROW_ONE, YES
 
-_NUMBERS: Final = tuple((key, key) for key in ("price", "postage", "seen_on", "my_lacks"))
+_NUMBERS: Final = tuple((key, key) for key in ("price", "postage", "seen_on", "missing_parts"))
 
 
 def _neither(key: str) -> str:
@@ -41,7 +41,7 @@ def _mine_below(rows: CheckedRows) -> None:
     words = [word.casefold() for word in rows.read.words("item")]
     below = np.array([bool(word) and first.setdefault(word, i) != i for i, word in enumerate(words)], dtype=bool)
     rows.once_in_a_row(
-        {column: below & rows.filled(column) for column in ("my_condition", "my_lacks")},
+        {column: below & rows.filled(column) for column in ("my_condition", "missing_parts")},
         "counts only in the first row of its item; move it there",
     )
 
@@ -49,10 +49,10 @@ def _mine_below(rows: CheckedRows) -> None:
 # A table: key, message, formula, Python's verdict.
 # fmt: off
 CHECKS: Final = (
-    RowCheck("no_item", "the item is blank", 'AND({item}="",COUNTA({kind}:{my_lacks})>0)',
+    RowCheck("no_item", "the item is blank", 'AND({item}="",COUNTA({kind}:{missing_parts})>0)',
              blank_in_filled_row("item", "the row counts only with the item that it is like")),
     RowCheck("not_a_number", "text in place of a number or date", text_among_numbers(_NUMBERS)),
-    RowCheck("negative", "an amount is below 0", "MIN({price},{postage},{my_lacks},0)<0"),
+    RowCheck("negative", "an amount is below 0", "MIN({price},{postage},{missing_parts},0)<0"),
     RowCheck("no_kind", "fill in sold or asked",
              f'AND({{item}}<>"",{{kind}}<>"{COMP_SOLD}",{{kind}}<>"{COMP_ASKED}")',
              both(blank("kind", "write Sold or Asked", beside="item"), not_listed("kind"))),
@@ -68,9 +68,9 @@ CHECKS: Final = (
              'IF({my_condition}="",FALSE,COUNTIF(Condition_name,{my_condition})=0))',
              not_listed("condition", "my_condition")),
     RowCheck("mine_below", "mine belongs in the item's first row",
-             f'AND({{first_row}}<>"",{{first_row}}<>ROW()-{ROW_ONE},COUNTA({{my_condition}}:{{my_lacks}})>0)',
+             f'AND({{first_row}}<>"",{{first_row}}<>ROW()-{ROW_ONE},COUNTA({{my_condition}}:{{missing_parts}})>0)',
              _mine_below),
-    RowCheck("after_as_of", "dated after Figures as of (Settings)", "INT(MAX({seen_on},0))>INT(As_of_date)",
+    RowCheck("after_as_of", "dated after As of (Settings)", "INT(MAX({seen_on},0))>INT(As_of_date)",
              after_as_of("seen_on")),
 )
 # fmt: on

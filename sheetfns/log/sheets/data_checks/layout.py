@@ -8,7 +8,7 @@ from sheetfns.files.cell_names import column_letters
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.log.model.cells import NamedRange, named_columns
 from sheetfns.log.model.sheets import FIRST_ROW, Check, FormSheet, RowCheck, TableSheet
-from sheetfns.log.sheets.columns import stock_before
+from sheetfns.log.sheets.columns import inventory_before
 from sheetfns.log.sheets.partners.layout import YEARS as PARTNER_YEARS
 from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
 from sheetfns.log.sheets.words import (
@@ -29,7 +29,7 @@ from sheetfns.log.sheets.words import (
     PAYMENTS,
     POSTAGE_COLUMNS,
     RELISTED,
-    RETURNED_PIECE,
+    RETURNED_ITEM,
     ROW_ONE,
     RULE_ROWS,
     SETTINGS,
@@ -43,7 +43,7 @@ TOTAL_ROW: Final = FIRST_ROW - 3
 
 
 def named_ranges(checks: int) -> tuple[NamedRange, ...]:
-    """The defined names on Checks, which has so many of them."""
+    """The defined names on Data checks, which has so many of them."""
     named = {key: CHECK_COLUMNS[key] for key in ("sheet", "kind", "count")}
     total = f"'{CHECKS}'!${column_letters(CHECK_COLUMNS['count'])}${TOTAL_ROW}"
     return (*named_columns("Check", named, CHECKS, FIRST_ROW, checks), NamedRange("Check_total", total))
@@ -115,29 +115,29 @@ _FIGURES: Final = (
     "As_of_date",
     "First_month",
     "Opening_cash",
-    "Usual_packing",
+    "Usual_packaging",
     "Trip_cash",
     "Trip_reserve",
-    "Wanted_profit",
-    "Wanted_return",
+    "Target_profit",
+    "Target_return",
     "Buying_tax_rate",
     "Comp_half_life",
     "Comp_low_share",
     "Filling_rate",
     "Weight_allowance",
     "Cover_share",
-    "Pay_wanted",
+    "Pay_target",
     "Bills_due",
     "Open_refunds",
     "Tax_reserve",
     "Restock_reserve",
     "Average_days",
     "Stale_days",
-    "Outlook_paths",
+    "Forecast_paths",
 )
 _NOT_BELOW_0: Final = (
-    *("Trip_cash", "Trip_reserve", "Wanted_profit", "Wanted_return", "Buying_tax_rate"),
-    *("Comp_low_share", "Filling_rate", "Weight_allowance", "Cover_share", "Pay_wanted"),
+    *("Trip_cash", "Trip_reserve", "Target_profit", "Target_return", "Buying_tax_rate"),
+    *("Comp_low_share", "Filling_rate", "Weight_allowance", "Cover_share", "Pay_target"),
     *("Bills_due", "Open_refunds", "Tax_reserve", "Restock_reserve", "Fixed_costs"),
     "Weekly_limit",
 )
@@ -175,7 +175,7 @@ def _does_not_rise(block: str) -> str:
 
 
 _TAX_AMOUNTS: Final = (
-    *("ByYear_area", "ByYear_months", "ByYear_filed_stock"),
+    *("ByYear_area", "ByYear_months", "ByYear_filed_inventory"),
     *("Taxes_wages", "Taxes_rate", "Taxes_paid", "Reported_gross"),
 )
 
@@ -210,7 +210,7 @@ def _by_year_wrong() -> str:
         f'COUNTA({key}_year)-COUNTIFS({key}_year,">=2000",{key}_year,"<=2199")'
         for key in ("ByYear", "Taxes", "Reported", "Due")
     ]
-    filled = "ByYear_area&ByYear_months&ByYear_filed_stock&ByYear_note"
+    filled = "ByYear_area&ByYear_months&ByYear_filed_inventory&ByYear_note"
     parts.append(f'SUMPRODUCT((ByYear_year="")*({filled}<>""))')
     parts.append('SUMPRODUCT((Taxes_year="")*(Taxes_partner="")*(Taxes_wages&Taxes_rate&Taxes_paid<>""))')
     for key, column, names, number in (
@@ -234,7 +234,7 @@ def _settings_checks() -> list[Check]:
         return Check(f"Settings_{key}", SETTINGS, label, count)
 
     words = "+".join(f'(COUNTIFS(Heading_from_log,"{word}",Heading_heading,"?*")<>1)' for word in FROM_THE_LOG)
-    terms = ("rate", "per_order", "tax_rate", "band_limit", "rate_above", "least", "most", "ad_rate")
+    terms = ("rate", "per_order", "tax_rate", "band_limit", "rate_above", "minimum", "maximum", "ad_rate")
     rates = ("rate", "tax_rate", "rate_above", "ad_rate")
     wrong_terms = [f"COUNTA(Channel_{term})-COUNT(Channel_{term})" for term in terms]
     wrong_terms += [f'COUNTIF(Channel_{term},"<0")' for term in terms]
@@ -247,11 +247,11 @@ def _settings_checks() -> list[Check]:
         check("order", "first month of this log is after the day that figures are as of", "(First_month>As_of_date)*1"),
         check("numbers", "an amount or date among the settings is blank or text",
               f"{len(_FIGURES)}-COUNT({','.join(_FIGURES)})+" + "+".join(f"ISTEXT({name})" for name in _OPTIONAL)),
-        check("wishes", "an amount, rate or number of days above is below its least or over its most",
+        check("targets", "an amount, rate or number of days above is below its minimum or over its maximum",
               f"(MIN({','.join(_NOT_BELOW_0)})<0)+(MAX(Comp_half_life)<1)+(MAX(Average_days)<1)"
               "+(MAX(Stale_days)<1)+(MAX(Comp_low_share)>0.5)"
               "+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)"
-              f"+(MAX(Outlook_paths)<{LEAST_PATHS})+(MAX(Outlook_paths)>{MOST_PATHS})"),
+              f"+(MAX(Forecast_paths)<{LEAST_PATHS})+(MAX(Forecast_paths)>{MOST_PATHS})"),
         check("worth", "a condition has no worth from 1 % to 100 %, so that its sales cannot be compared",
               'COUNTIF(Condition_name,"?*")-COUNTIFS(Condition_name,"?*",Condition_worth,">0",Condition_worth,"<=1")'),
         check("rules", "rows of a parcel rule do not stand together, by date",
@@ -278,21 +278,21 @@ def _settings_checks() -> list[Check]:
               'IF(Year_lines_needed=1,COUNTIFS(Heading_heading,"?*",Heading_tax_line,""),0)'
               "+COUNTA(Heading_tax_line)"
               + "".join(f'-COUNTIF(Heading_tax_line,"{label}")' for _, label in EXPENSE_LINES)),
-        check("by_year", "a tax year, partner or channel of the tax tables is blank, unknown or stands twice",
+        check("by_year", "a tax year, partner or channel of the tax tables is blank, unknown or is duplicated",
               _by_year_wrong()),
         check("tax_figures", "a tax figure, due date or report is not complete, or an amount of a year is wrong",
               _tax_tables_wrong()),
         check("shares", "the partners' shares do not add up to 100 %", "(ROUND(SUM(Partner_share)-1,9)<>0)*1"),
-        check("owner_names", f"a partner is called {BUSINESS} or {RETURNED_PIECE}; use another name",
-              f'COUNTIF(Partner_name,"{BUSINESS}")+COUNTIF(Partner_name,"{RETURNED_PIECE}")'),
-        check("twice", "a partner, channel, heading, condition, box or service stands twice; rename one",
+        check("owner_names", f"a partner is called {BUSINESS} or {RETURNED_ITEM}; use another name",
+              f'COUNTIF(Partner_name,"{BUSINESS}")+COUNTIF(Partner_name,"{RETURNED_ITEM}")'),
+        check("twice", "a partner, channel, heading, condition, box or service is duplicated; rename one",
               "+".join((_twice("Partner_name", PARTNER_ROWS), _twice("Channel_name", CHANNEL_ROWS),
                         _twice("Heading_heading", HEADING_ROWS), _twice("Condition_name", CONDITION_ROWS),
                         _twice("Box_name", BOX_ROWS), _twice("Service_name", POSTAGE_COLUMNS)))),
-        check("words", "fees, postage, packing and miles must each stand once beside a heading", words),
+        check("words", "fees, postage, packaging and miles must each stand once beside a heading", words),
         check("terms", "a channel's terms hold text, an amount below 0 or a rate over 100 %", "+".join(wrong_terms)),
-        check("least", "a channel's least fee is over its most fee",
-              'SUMPRODUCT((Channel_most<>"")*(Channel_least>Channel_most))'),
+        check("minimum", "a channel's minimum fee is over its maximum fee",
+              'SUMPRODUCT((Channel_maximum<>"")*(Channel_minimum>Channel_maximum))'),
         check("band", "a channel has a band limit and no rate above it",
               'COUNTIF(Channel_band_limit,">=0")-COUNTIFS(Channel_band_limit,">=0",Channel_rate_above,">=0")'),
         check("rate", "a channel's fee and ad rates take the whole sale",
@@ -312,30 +312,30 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
     for table in tables:
         if not table.checks:
             found.append(_error_check(table))
-    last = "SUM(INDEX(Money_closing_stock,MAX(1,COUNT(Money_month))))"
+    last = "SUM(INDEX(Money_closing_inventory,MAX(1,COUNT(Money_month))))"
     # fmt: off
     found += [
-        Check("Money_tie_out", MONEY_SHEET, "months in which cash, stock and profit do not tie: mend the rows first",
+        Check("Money_tie_out", MONEY_SHEET, "months in which cash, inventory and profit do not tie: fix the rows first",
               "+".join(
                   f'COUNTIF(Money_{tie},">0.004")+COUNTIF(Money_{tie},"<-0.004")' for tie in ("tie_out", "tie_so_far")
               )),
-        Check("Money_stock", MONEY_SHEET, "closing stock is not that of the pieces on hand: mend the rows above first",
-              f"(ROUND({last}-({stock_before('As_of_date+1')}),2)<>0)*1"),
+        Check("Money_inventory", MONEY_SHEET, "closing inventory is not that of the items on hand: fix the rows above first",
+              f"(ROUND({last}-({inventory_before('As_of_date+1')}),2)<>0)*1"),
         Check("Money_months", MONEY_SHEET, "the log runs on after the last month on Money",
               f"(As_of_date>=DATE(YEAR(First_month),MONTH(First_month)+{MONTHS},1))*1"),
         Check("Money_relisted", MONEY_SHEET,
-              "Relisted and Returned piece do not match: old and new row need one cost and one month",
-              f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_left_how,"{RELISTED}"),2)<>0)*1'
+              "Relisted and Returned item do not match: old and new row need one cost and one month",
+              f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_disposition,"{RELISTED}"),2)<>0)*1'
               '+COUNTIF(Money_relisted,">0.004")+COUNTIF(Money_relisted,"<-0.004")'),
-        Check("Year_tie_cost", YEAR_END, "cost of goods sold is not that of the pieces: mend the rows above first",
+        Check("Year_tie_cost", YEAR_END, "cost of goods sold is not that of the items: fix the rows above first",
               "(MAX(Year_tie_cost)<>0)*1"),
-        Check("Year_tie_money", YEAR_END, "the year's profit is not that of its months: mend the rows above first",
+        Check("Year_tie_money", YEAR_END, "the year's profit is not that of its months: fix the rows above first",
               "(MAX(Year_tie_money)<>0)*1"),
-        Check("Year_tie_stock", YEAR_END,
-              "the year's first or last stock is not that of its months: mend the rows above first",
+        Check("Year_tie_inventory", YEAR_END,
+              "the year's first or last inventory is not that of its months: fix the rows above first",
               "(MAX(Year_tie_opening)<>0)+(MAX(Year_tie_closing)<>0)"),
         Check("Year_tie_filed", YEAR_END,
-              "opening stock is not last year's filed closing stock: a row of a past year changed",
+              "opening inventory is not last year's filed closing inventory: a row of a past year changed",
               "(MAX(Year_tie_filed)<>0)*1"),
         Check("Year_tie_lines", YEAR_END,
               "expenses do not add up by tax line: give each heading on Settings its tax line",
@@ -345,16 +345,16 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
               "(MAX(Year_tie_miles)<>0)*1"),
         Check("Year_lines", YEAR_END, "sheet Tax rules has no lines for this tax year", "(Year_lines_found=0)*1",
               notice=True),
-        Check("Year_figures", YEAR_END, "a tax figure of this year is missing on Settings, or stands twice",
+        Check("Year_figures", YEAR_END, "a tax figure of this year is missing on Settings, or is duplicated",
               '(Year_self_count=1)*((Year_missing_self<>"")+(Year_missing_self="")*(Year_due_row=""))'
               '+(Year_office_count=1)*(Year_office_area>0)*(Year_missing_office<>"")',
               notice=True),
         *_settings_checks(),
         Check("Partners_opening", PARTNERS,
-              "what the partners had at the start does not add up to cash and stock at that start",
+              "what the partners had at the start does not add up to cash and inventory at that start",
               "IF(COUNTA(Partner_opening)=0,0,COUNTA(Partner_opening)-COUNT(Partner_opening)"
-              "+(ROUND(SUM(Partner_opening)-SUM(Opening_cash,Opening_stock),2)<>0)*1)"),
-        Check("Partners_tie", PARTNERS, "a year's balances do not add up to cash and stock: mend the rows first",
+              "+(ROUND(SUM(Partner_opening)-SUM(Opening_cash,Opening_inventory),2)<>0)*1)"),
+        Check("Partners_tie", PARTNERS, "a year's balances do not add up to cash and inventory: fix the rows first",
               "+".join(f"(ABS(MAX(Partners_tie_{year}))>0.004)" for year in range(1, PARTNER_YEARS + 1))),
     ]
     # fmt: on

@@ -1,4 +1,4 @@
-"""Sheet Expenses: costs of the business that do not belong to one piece."""
+"""Sheet Expenses: costs of the business that do not belong to one item."""
 
 from __future__ import annotations
 
@@ -28,5 +28,5 @@ COLUMNS: Final[tuple[Column, ...]] = (
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Expenses."""
-    purpose = "Costs of the business that do not belong to one piece."
+    purpose = "Costs of the business that do not belong to one item."
     return TableSheet("Expenses", "Expenses", purpose, COLUMNS, rows, CHECKS)

@@ -1,4 +1,4 @@
-"""Sheet Outlook worked out in Python, apart from the formulas: the averages of sheet Pay going on, week by week."""
+"""Sheet Forecast worked out in Python, apart from the formulas: the averages of sheet Pay going on, week by week."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ from sheetfns.log.sheets.lookups import figure, of_form
 from sheetfns.log.sheets.words import WEEKS_AHEAD
 
 WEEK_DAYS: Final = 7
-_PATH: Final = ("cash", "stock", "drawn", "owed")
+_PATH: Final = ("cash", "inventory", "drawn", "owed")
 """What GROWTH_PATH has for each week."""
 _STEPS: Final = ("cost_sold", "came_in", "bought", "left_over", "before_pay", "short_week")
 
 
 @dataclass(frozen=True)
 class Reads:
-    """What sheet Outlook is worked out from."""
+    """What sheet Forecast is worked out from."""
 
     pay: Annotated[pd.DataFrame, Results("Pay")]
     restock_reserve: Annotated[float, Amount("Restock_reserve")]
@@ -41,19 +41,19 @@ class GrowthTerms(NamedTuple):
     pay_week: float
     pay_from_reserve: float
     buying_limit_week: float
-    opening_stock: float
+    opening_inventory: float
 
 
 def growth_terms(pay: Mapping[str, Any], restock_reserve: float) -> GrowthTerms:
     """The terms by the figures of sheet Pay."""
     return GrowthTerms(
         *(pay["left_taxes"], pay["return_rate"], pay["days_to_turn"], WEEKS_AHEAD),
-        *(pay["fixed_week"], pay["pay_week"], restock_reserve, pay["limit_week"], pay["stock_now"]),
+        *(pay["fixed_week"], pay["pay_week"], restock_reserve, pay["limit_week"], pay["inventory_now"]),
     )
 
 
 def compute(reads: Reads) -> pd.DataFrame:
-    """A row for each week; blank but for its dates where there is no outlook."""
+    """A row for each week; blank but for its dates where there is no forecast."""
     pay = of_form(reads.pay)
     return weeks_ahead(reads.as_of, growth_terms(pay, reads.restock_reserve) if pay["ready"] else None)
 
@@ -67,7 +67,7 @@ def weeks_ahead(as_of: dt.date, terms: GrowthTerms | None) -> pd.DataFrame:
     if terms is None or rows is None:
         return path.assign(**dict.fromkeys((*_PATH, "paid_out", "worth", *_STEPS), np.nan))
     path[list(_PATH)] = np.array(rows, dtype=float)
-    worth = path["cash"] + path["stock"] - path["owed"]
+    worth = path["cash"] + path["inventory"] - path["owed"]
     return path.assign(paid_out=terms.fixed_costs_week, worth=worth, **_steps(path, terms))
 
 
@@ -76,10 +76,10 @@ def _steps(path: pd.DataFrame, terms: GrowthTerms) -> dict[str, Any]:
     before = path.shift(1)
     begin = (before["cash"].fillna(terms.starting_cash) - before["owed"].fillna(0)).to_numpy(float)
     left_there = (path["drawn"] + path["cash"]).to_numpy(float)
-    weeks_of_stock = max(terms.days_to_turn / WEEK_DAYS, 1.0)
-    turn = min(weeks_of_stock, MOST_WEEKS + 1)
-    of_stock = (path["week"] / weeks_of_stock).clip(upper=1)
-    sold = (terms.opening_stock * of_stock.diff().fillna(of_stock)).to_numpy(float).copy()
+    weeks_of_inventory = max(terms.days_to_turn / WEEK_DAYS, 1.0)
+    turn = min(weeks_of_inventory, MOST_WEEKS + 1)
+    of_inventory = (path["week"] / weeks_of_inventory).clip(upper=1)
+    sold = (terms.opening_inventory * of_inventory.diff().fillna(of_inventory)).to_numpy(float).copy()
     came_in, left_over, bought = (np.zeros(len(path)) for _ in range(3))
     for week in range(len(path)):
         for lag, part in ((int(turn), 1 - turn % 1), (int(turn) + 1, turn % 1)):

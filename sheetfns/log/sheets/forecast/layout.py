@@ -1,4 +1,4 @@
-"""Sheet Outlook: the money week by week if the averages go on."""
+"""Sheet Forecast: the money week by week if the averages go on."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Final
 from sheetfns.cell_types import COUNT, DATE, MONEY, CellType
 from sheetfns.log.model.sheets import FIRST_ROW, Column, TableSheet
 from sheetfns.log.sheets.columns import grouped, result, step
-from sheetfns.log.sheets.words import OUTLOOK, WEEKS_AHEAD
+from sheetfns.log.sheets.words import FORECAST, WEEKS_AHEAD
 
 _NOT_READY: Final = "Pay_ready<>1"
 
@@ -34,26 +34,26 @@ COLUMNS: Final[tuple[Column, ...]] = (
         result("week_end", "Ends on", DATE, 11.5, "INT(As_of_date)+7*{week}", "Last day of the week."),
     )),
     *grouped("In the week", (
-        _weekly("cost_sold", "Stock sold",
-                "Pay_stock_now*(MIN(1,{week}/Pay_weeks_of_stock)-MIN(1,({week}-1)/Pay_weeks_of_stock))"
+        _weekly("cost_sold", "Inventory sold",
+                "Pay_inventory_now*(MIN(1,{week}/Pay_weeks_of_inventory)-MIN(1,({week}-1)/Pay_weeks_of_inventory))"
                 "+SUMIFS({bought@above},{week@above},{week}-Pay_whole_weeks)*(1-Pay_later_part)"
                 "+SUMIFS({bought@above},{week@above},{week}-Pay_whole_weeks-1)*Pay_later_part",
-                "What the stock that sells in the week had cost."),
-        _weekly("came_in", "Comes in", "{cost_sold}*(1+Pay_return_rate)", "Sales less fees, postage and packing."),
+                "What the inventory that sells in the week had cost."),
+        _weekly("came_in", "Comes in", "{cost_sold}*(1+Pay_return_rate)", "Sales less fees, postage and packaging."),
         _weekly("paid_out", "Fixed costs", "Pay_fixed_week", "What goes out each week."),
         _weekly("drawn", "Pay drawn", "MIN(MAX({before_pay}-Restock_reserve,0),Pay_pay_week)",
                 "Out of the cash over what is kept for purchases, up to the pay wanted."),
-        _weekly("bought", "Stock bought", "MIN(MAX({before_pay}-{drawn}-Pay_fixed_week,0),Pay_limit_week)",
+        _weekly("bought", "Inventory bought", "MIN(MAX({before_pay}-{drawn}-Pay_fixed_week,0),Pay_limit_week)",
                 "Out of what is left but for the next week's fixed costs, up to the limit of a week."),
     )),
     *grouped("At its end", (
         _weekly("cash", "Cash", "{before_pay}-{drawn}-{bought}",
                 "Cash at the end of the week; it begins without bills, refunds and taxes."),
-        _weekly("stock", "Stock at cost",
-                f"MAX({_at_first('Pay_stock_now', '{stock@-1}')}-{{cost_sold}},0)+{{bought}}",
-                "Stock at cost at the end of the week."),
+        _weekly("inventory", "Inventory at cost",
+                f"MAX({_at_first('Pay_inventory_now', '{inventory@-1}')}-{{cost_sold}},0)+{{bought}}",
+                "Inventory at cost at the end of the week."),
         _weekly("owed", "Owed", "MAX(-{left_over},0)", "Costs that could not be paid yet."),
-        _weekly("worth", "All together", "{cash}+{stock}-{owed}", "Cash and stock at cost, less what is owed."),
+        _weekly("worth", "All together", "{cash}+{inventory}-{owed}", "Cash and inventory at cost, less what is owed."),
     )),
     _step("left_over", "Left after costs", MONEY,
           f"{_at_first('Pay_left_taxes', '{cash@-1}-{owed@-1}')}+{{came_in}}-{{paid_out}}",
@@ -66,6 +66,6 @@ COLUMNS: Final[tuple[Column, ...]] = (
 
 
 def sheet() -> TableSheet:
-    """Sheet Outlook."""
+    """Sheet Forecast."""
     purpose = "The money week by week if the averages of sheet Pay go on; no week goes just like that."
-    return TableSheet(OUTLOOK, OUTLOOK, purpose, COLUMNS, WEEKS_AHEAD)
+    return TableSheet(FORECAST, FORECAST, purpose, COLUMNS, WEEKS_AHEAD)

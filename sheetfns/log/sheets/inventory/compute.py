@@ -1,4 +1,4 @@
-"""Sheet Stock worked out in Python, apart from the formulas."""
+"""Sheet Inventory worked out in Python, apart from the formulas."""
 
 from __future__ import annotations
 
@@ -27,11 +27,11 @@ _NO_GROUP: Final = dict.fromkeys((*_FIGURES, "return", "monthly"), np.nan)
 
 @dataclass(frozen=True)
 class Reads:
-    """What sheet Stock is worked out from."""
+    """What sheet Inventory is worked out from."""
 
     log: Annotated[pd.DataFrame, Results("Log")]
     lots: Annotated[pd.DataFrame, Results("Lots", "bought_on", "not_shared")]
-    months: Annotated[pd.DataFrame, Results("Money", "closing_stock")]
+    months: Annotated[pd.DataFrame, Results("Money", "closing_inventory")]
     ages: Annotated[pd.DataFrame, Block("Age")]
     categories: Annotated[pd.DataFrame, Block("Category")]
     as_of: Annotated[dt.date, SettingValue("As_of_date")]
@@ -42,10 +42,10 @@ class Reads:
 
 @dataclass(frozen=True)
 class _History:
-    """What pieces tell of the time that it takes to sell.
+    """What items tell of the time that it takes to sell.
 
     Attributes:
-        past: days held and whether sold, of the pieces that tell something, as the functions take them.
+        past: days held and whether sold, of the items that tell something, as the functions take them.
         longest: the longest that one was held.
         in_the_end: the chance to sell within that time; NaN if it is not known.
         known: whether times and chances are worked out.
@@ -57,27 +57,27 @@ class _History:
     known: bool
 
     def chance_within(self, days: float) -> float:
-        """The chance to sell within so many days; NaN where no piece was held that long yet."""
+        """The chance to sell within so many days; NaN where no item was held that long yet."""
         seen = self.known and (days <= self.longest or self.in_the_end >= 1) and not np.isnan(days)
         return float(single("SOLD_BY_CHANCE", *self.past, days)) if seen else np.nan
 
 
 def compute(reads: Reads) -> pd.DataFrame:
-    """The results of Stock in one row."""
+    """The results of Inventory in one row."""
     log = reads.log
     days = averaged_days(reads.as_of, reads.first_month, reads.average_days)
     on_hand = _on_hand(log, reads.lots[reads.lots["bought_on"].dt.normalize() <= days.last])
     # Sheet Money ends after a number of months.
-    by_money = reads.months["closing_stock"].iloc[:MONTHS].tolist()
+    by_money = reads.months["closing_inventory"].iloc[:MONTHS].tolist()
     ties = {
-        "stock_on_money": by_money[-1] if by_money else np.nan,
-        "stock_tie": _rounded(on_hand["stock_now"] - by_money[-1]) if by_money else np.nan,
+        "inventory_on_money": by_money[-1] if by_money else np.nan,
+        "inventory_tie": _rounded(on_hand["inventory_now"] - by_money[-1]) if by_money else np.nan,
     }
-    turning = _turning(log, days, _stock_before(log, reads.lots, days.first), on_hand["stock_now"])
+    turning = _turning(log, days, _inventory_before(log, reads.lots, days.first), on_hand["inventory_now"])
     offered = turning["sold_count"] + on_hand["listed_count"]
     sell_through = single("SELL_THROUGH", turning["sold_count"], offered) if offered else np.nan
     time, history = _time_to_sell(log, in_functions=reads.edition == "functions")
-    ages = _ages(by_place(reads.ages, "from_day", AGE_ROWS), log[log["on_hand"] == 1], on_hand["pieces_cost"], history)
+    ages = _ages(by_place(reads.ages, "from_day", AGE_ROWS), log[log["on_hand"] == 1], on_hand["items_cost"], history)
     categories = _categories(by_place(reads.categories, "name", CATEGORY_ROWS), log)
     cells = on_hand | ties | turning | {"sell_through": sell_through} | time | ages | categories | _places(log)
     return pd.DataFrame([cells])
@@ -87,7 +87,7 @@ def _on_hand(log: pd.DataFrame, lots: pd.DataFrame) -> dict[str, float]:
     """What is on hand, listed or not, and of the lots that are bought by now what is not shared out yet."""
     on_hand = log["on_hand"] == 1
     listed = on_hand & is_listed(log)
-    chosen = {"listed": listed, "unlisted": on_hand & ~listed, "pieces": on_hand, "stale": log["stale_key"].notna()}
+    chosen = {"listed": listed, "unlisted": on_hand & ~listed, "items": on_hand, "stale": log["stale_key"].notna()}
     found = {f"{name}_cost": _rounded(log.loc[rows, "cost_on_hand"].sum()) for name, rows in chosen.items()}
     found |= {f"{name}_count": float(rows.sum()) for name, rows in chosen.items()}
     lots_cost = _rounded(lots["not_shared"].sum())
@@ -95,44 +95,44 @@ def _on_hand(log: pd.DataFrame, lots: pd.DataFrame) -> dict[str, float]:
         "listed_asked": _rounded(log.loc[listed, "asking_price"].sum()),
         "lots_cost": lots_cost,
         "lots_count": float((lots["not_shared"] > 0).sum()),
-        "stock_now": _rounded(found["pieces_cost"] + lots_cost),
+        "inventory_now": _rounded(found["items_cost"] + lots_cost),
     }
 
 
-def _stock_before(log: pd.DataFrame, lots: pd.DataFrame, day: pd.Timestamp) -> float:
-    """Stock at cost at the start of a day."""
+def _inventory_before(log: pd.DataFrame, lots: pd.DataFrame, day: pd.Timestamp) -> float:
+    """Inventory at cost at the start of a day."""
     cost = log["landed_cost"].fillna(0)
     there = (
-        (log["stock_date"] < day).astype(float)
+        (log["inventory_date"] < day).astype(float)
         - (log["sold_on"] < day)
         + (log["returned_on"] < day)
-        - (log["left_on"] < day)
+        - (log["disposition_date"] < day)
     )
     return _rounded((cost * there).sum() + lots.loc[lots["bought_on"] < day, "not_shared"].sum())
 
 
-def _turning(log: pd.DataFrame, days: AveragedDays, stock_then: float, stock_now: float) -> dict[str, Any]:
-    """How fast stock turned in the days that are counted."""
+def _turning(log: pd.DataFrame, days: AveragedDays, inventory_then: float, inventory_now: float) -> dict[str, Any]:
+    """How fast inventory turned in the days that are counted."""
     cost = log["landed_cost"]
     sold = _rounded(
         days.total(cost, log["sold_on"])
         - days.total(cost, log["returned_on"])
-        + days.total(cost.where(log["left_how"] == DISCARDED), log["left_on"])
+        + days.total(cost.where(log["disposition"] == DISCARDED), log["disposition_date"])
     )
     sales = days.total(log["income"], log["sold_on"]) - days.total(log["refund"], log["refund_day"])
     margin = _rounded(sales - sold)
     note = ""
     if days.first > days.last:
-        note = "Figures as of is before the first month: see Settings."
+        note = "As of is before the first month: see Settings."
     elif sold < 0:
         note = "More came back than was sold in these days."
     elif sold == 0:
         note = "Nothing that cost money was sold in these days."
-    elif stock_then + stock_now <= 0:
-        note = "There is no stock at cost."
+    elif inventory_then + inventory_now <= 0:
+        note = "There is no inventory at cost."
     turns = lasts = earns = np.nan
     if not note:
-        opening, closing = max(0.0, stock_then), max(0.0, stock_now)
+        opening, closing = max(0.0, inventory_then), max(0.0, inventory_now)
         in_year = _YEAR_DAYS / days.count
         turns = single("INVENTORY_TURNOVER", sold, opening, closing) * in_year
         lasts = single("DAYS_ON_HAND", closing, sold, float(days.count))
@@ -141,7 +141,7 @@ def _turning(log: pd.DataFrame, days: AveragedDays, stock_then: float, stock_now
         "first_day": days.first,
         "days_counted": float(days.count),
         "year_days": _YEAR_DAYS,
-        "stock_then": stock_then,
+        "inventory_then": inventory_then,
         "cost_of_sold": sold,
         "gross_margin": margin,
         "sold_count": float(((log["kept"] == 1) & days.hold(log["sold_on"])).sum()),
@@ -166,7 +166,7 @@ def _time_to_sell(log: pd.DataFrame, *, in_functions: bool) -> tuple[dict[str, A
     elif in_functions:
         in_the_end = single("SOLD_BY_CHANCE", *past, longest)
         median = single("MEDIAN_DAYS_TO_SELL", *past)
-        note = "Pieces that have not sold yet are counted in."
+        note = "Items that have not sold yet are counted in."
         if np.isnan(median):
             note = "Over half have not sold yet, not even those held longest."
     cells = {
@@ -184,7 +184,7 @@ def _ages(begins: list[Any], on_hand: pd.DataFrame, cost: float, history: _Histo
     """A row for each age class of what is on hand."""
     found: dict[str, Any] = {}
     for i, (begin, after) in enumerate(zip(begins, [*begins[1:], None], strict=True), 1):
-        row: dict[str, Any] = dict.fromkeys(("from", "until", "pieces", "cost", "share", "chance"), np.nan)
+        row: dict[str, Any] = dict.fromkeys(("from", "until", "items", "cost", "share", "chance"), np.nan)
         row |= {"label": "", "age_no": float(i)}
         if begin is not None:
             row |= _age_class(on_hand, begin, None if after is None else after - 1, cost)
@@ -204,14 +204,14 @@ def _age_class(on_hand: pd.DataFrame, begin: float, until: float | None, cost: f
         "label": label,
         "from": begin,
         "until": np.nan if until is None else until,
-        "pieces": float(len(held)),
+        "items": float(len(held)),
         "cost": own,
         "share": own / cost if cost > 0 else np.nan,
     }
 
 
 def _of_group(rows: pd.DataFrame) -> dict[str, float]:
-    """What is on hand of some pieces, and what they earned so far."""
+    """What is on hand of some items, and what they earned so far."""
     on_hand = rows["on_hand"] == 1
     sums = (
         float(on_hand.sum()),

@@ -1,4 +1,4 @@
-"""Sheet Stock: what is on hand, how old it is, and what it earns."""
+"""Sheet Inventory: what is on hand, how old it is, and what it earns."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ from typing import Final
 
 from sheetfns.cell_types import COUNT, DATE, DAYS, DURATION, FACTOR, MONEY, RATIO, TEXT
 from sheetfns.log.model.sheets import EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
-from sheetfns.log.sheets.columns import stock_before
+from sheetfns.log.sheets.columns import inventory_before
 from sheetfns.log.sheets.form_rows import cell, field, heading, in_functions_only, result, words, working
 from sheetfns.log.sheets.stale_inventory.layout import STALE_ROWS
-from sheetfns.log.sheets.words import AGE_ROWS, CATEGORY_ROWS, DISCARDED, STOCK
+from sheetfns.log.sheets.words import AGE_ROWS, CATEGORY_ROWS, DISCARDED, INVENTORY
 
 PLACE_ROWS: Final = 12
 FEWEST_SALES: Final = 10
@@ -26,11 +26,11 @@ _ON_HAND: Final = "Log_on_hand,1"
 _LISTED: Final = f"{_ON_HAND},Log_stage,2"
 _STALE: Final = 'Log_stale_key,">0"'
 _LOTS: Final = f'Lots_bought_on,"<"&{_DAY_AFTER}'
-_THROWN_AWAY: Final = f',Log_left_how,"{DISCARDED}"'
+_THROWN_AWAY: Final = f',Log_disposition,"{DISCARDED}"'
 _NO_TURN: Final = '{turn_note}<>""'
 _SHORT: Final = "{history_short}=1"
 _HISTORY: Final = {"days": "Log_history_days", "sold_flags": "Log_kept"}
-_STOCKS: Final = {"opening": "MAX(0,{stock_then})", "closing": "MAX(0,{stock_now})"}
+_INVENTORIES: Final = {"opening": "MAX(0,{inventory_then})", "closing": "MAX(0,{inventory_now})"}
 _IN_A_YEAR: Final = "{}*{year_days}/{days_counted}"
 _HEADERS: Final = ("on hand", "at cost, money", "sold", "profit, money", "profit per 1", "per 1 a month")
 
@@ -52,51 +52,51 @@ def _count(name: str, condition: str) -> FormCell:
 # fmt: off
 _NOW: Final[tuple[FormRow, ...]] = (
     heading("On hand now", "at cost, money", "how many", "asked, money"),
-    FormRow("Listed pieces", (
+    FormRow("Listed items", (
         _cost("listed", _LISTED), _count("listed", _LISTED),
         cell("listed_asked", MONEY, f"ROUND(SUMIFS(Log_asking_price,{_LISTED}),2)"))),
-    FormRow("Pieces not listed yet", (
-        cell("unlisted_cost", MONEY, "ROUND({pieces_cost}-{listed_cost},2)"),
-        cell("unlisted_count", COUNT, "{pieces_count}-{listed_count}"))),
-    FormRow("All pieces", (_cost("pieces", _ON_HAND), _count("pieces", _ON_HAND))),
+    FormRow("Items not listed yet", (
+        cell("unlisted_cost", MONEY, "ROUND({items_cost}-{listed_cost},2)"),
+        cell("unlisted_count", COUNT, "{items_count}-{listed_count}"))),
+    FormRow("All items", (_cost("items", _ON_HAND), _count("items", _ON_HAND))),
     FormRow("Lots not shared out yet", (
         cell("lots_cost", MONEY, f"ROUND(SUMIFS(Lots_not_shared,{_LOTS}),2)"),
         cell("lots_count", COUNT, f'COUNTIFS(Lots_not_shared,">0",{_LOTS})'))),
-    result("stock_now", "Stock at cost in all", MONEY, "ROUND({pieces_cost}+{lots_cost},2)"),
-    result("stock_on_money", "Stock by sheet Money", MONEY,
-           "INDEX(Money_closing_stock,COUNT(Money_month))", blank_if="COUNT(Money_month)=0"),
-    result("stock_tie", "Difference: 0.00 if all ties", MONEY,
-           "ROUND({stock_now}-{stock_on_money},2)", blank_if='{stock_on_money}=""'),
+    result("inventory_now", "Inventory at cost in all", MONEY, "ROUND({items_cost}+{lots_cost},2)"),
+    result("inventory_on_money", "Inventory by sheet Money", MONEY,
+           "INDEX(Money_closing_inventory,COUNT(Money_month))", blank_if="COUNT(Money_month)=0"),
+    result("inventory_tie", "Difference: 0.00 if all ties", MONEY,
+           "ROUND({inventory_now}-{inventory_on_money},2)", blank_if='{inventory_on_money}=""'),
     FormRow("Waiting too long", (_cost("stale", _STALE), _count("stale", _STALE))),
-    field("How many days are too long stands on Settings (Stale after). Sheet Stale stock lists "
-          f"the first {STALE_ROWS} of those pieces."),
+    field("How many days are too long stands on Settings (Stale after). Sheet Stale inventory lists "
+          f"the first {STALE_ROWS} of those items."),
 )
 _TURNING: Final[tuple[FormRow, ...]] = (
     heading("How fast it turns"),
-    result("first_day", "Counted from", DATE, "Pay_first_day", "to Figures as of"),
+    result("first_day", "Counted from", DATE, "Pay_first_day", "to As of"),
     result("days_counted", "Days counted", DAYS, "Pay_days_counted"),
-    result("stock_then", "Stock at cost then", MONEY, f"ROUND({stock_before('Pay_first_day')},2)"),
+    result("inventory_then", "Inventory at cost then", MONEY, f"ROUND({inventory_before('Pay_first_day')},2)"),
     result("cost_of_sold", "Cost of sold, discarded", MONEY,
            f"ROUND({_in_days('Log_landed_cost', 'Log_sold_on')}-{_in_days('Log_landed_cost', 'Log_returned_on')}"
-           f"+{_in_days('Log_landed_cost', 'Log_left_on', _THROWN_AWAY)},2)"),
+           f"+{_in_days('Log_landed_cost', 'Log_disposition_date', _THROWN_AWAY)},2)"),
     result("gross_margin", "Gross margin", MONEY,
            f"ROUND({_in_days('Log_income', 'Log_sold_on')}-{_in_days('Log_refund', 'Log_refund_day')}"
            "-{cost_of_sold},2)"),
-    result("turns", "Stock turns in a year", FACTOR, FunctionCall(
-        "INVENTORY_TURNOVER", {"cost_of_goods_sold": "{cost_of_sold}", **_STOCKS}, _NO_TURN, _IN_A_YEAR)),
-    result("lasts", "Stock lasts at this pace", DURATION, FunctionCall("DAYS_ON_HAND", {
-        "stock": _STOCKS["closing"], "cost_of_goods_sold": "{cost_of_sold}", "days": "{days_counted}"}, _NO_TURN)),
+    result("turns", "Inventory turns in a year", FACTOR, FunctionCall(
+        "INVENTORY_TURNOVER", {"cost_of_goods_sold": "{cost_of_sold}", **_INVENTORIES}, _NO_TURN, _IN_A_YEAR)),
+    result("lasts", "Inventory lasts at this pace", DURATION, FunctionCall("DAYS_ON_HAND", {
+        "inventory": _INVENTORIES["closing"], "cost_of_goods_sold": "{cost_of_sold}", "days": "{days_counted}"}, _NO_TURN)),
     result("earns", "Margin per 1 in stock", FACTOR, FunctionCall(
-        "GROSS_MARGIN_RETURN", {"gross_margin": "{gross_margin}", **_STOCKS}, _NO_TURN, _IN_A_YEAR), "in a year"),
-    result("sold_count", "Pieces sold and kept", COUNT,
+        "GROSS_MARGIN_RETURN", {"gross_margin": "{gross_margin}", **_INVENTORIES}, _NO_TURN, _IN_A_YEAR), "in a year"),
+    result("sold_count", "Items sold and kept", COUNT,
            f'COUNTIFS(Log_kept,1,Log_sold_on,">="&Pay_first_day,Log_sold_on,"<"&{_DAY_AFTER})'),
     result("sell_through", "Sold of those offered", RATIO, FunctionCall(
         "SELL_THROUGH", {"sold": "{sold_count}", "offered": "({sold_count}+{listed_count})"},
         "{sold_count}+{listed_count}=0"), "of sold and listed now"),
-    words("turn_note", 'IF({first_day}>As_of_date,"Figures as of is before the first month: see Settings.",'
+    words("turn_note", 'IF({first_day}>As_of_date,"As of is before the first month: see Settings.",'
           'IF({cost_of_sold}<=0,IF({cost_of_sold}<0,"More came back than was sold in these days.",'
           '"Nothing that cost money was sold in these days."),'
-          'IF({stock_then}+{stock_now}<=0,"There is no stock at cost.","")))'),
+          'IF({inventory_then}+{inventory_now}<=0,"There is no inventory at cost.","")))'),
 )
 _TIME: Final[tuple[FormRow, ...]] = (
     heading("Time to sell"),
@@ -108,7 +108,7 @@ _TIME: Final[tuple[FormRow, ...]] = (
         Formula('"Times and chances to sell are worked out in the functions edition only."'),
         Formula(f'IF({_SHORT},"History too short: fewer than {FEWEST_SALES} sales that were kept.",'
                 'IF({median_days}="","Over half have not sold yet, not even those held longest.",'
-                '"Pieces that have not sold yet are counted in."))'))),
+                '"Items that have not sold yet are counted in."))'))),
 )
 # fmt: on
 
@@ -117,7 +117,7 @@ _TIME: Final[tuple[FormRow, ...]] = (
 
 
 def _of_class(i: int, call: str) -> str:
-    """A call over the pieces of an age class, less those that are older."""
+    """A call over the items of an age class, less those that are older."""
     older = f'IF({{until_{i}}}="",0,{call},Log_days_held,">"&{{until_{i}}}))'
     return f'{call},Log_days_held,">="&{{from_{i}}})-{older}'
 
@@ -130,12 +130,12 @@ def _age(i: int) -> FormRow:
     )
     unknown = f'OR({_SHORT},{{until_{i}}}="",AND(SUM({{until_{i}}})>{{longest}},SUM({{sold_in_the_end}})<1))'
     chance = FunctionCall("SOLD_BY_CHANCE", {**_HISTORY, "horizon": f"{{until_{i}}}"}, unknown)
-    no_share = f'OR({{cost_{i}}}="",{{pieces_cost}}<=0)'
+    no_share = f'OR({{cost_{i}}}="",{{items_cost}}<=0)'
     cells = (
         cell(f"label_{i}", TEXT, label, none),
-        cell(f"pieces_{i}", COUNT, _of_class(i, f"COUNTIFS({_ON_HAND}"), none),
+        cell(f"items_{i}", COUNT, _of_class(i, f"COUNTIFS({_ON_HAND}"), none),
         cell(f"cost_{i}", MONEY, f"ROUND({_of_class(i, f'SUMIFS(Log_cost_on_hand,{_ON_HAND}')},2)", none),
-        cell(f"share_{i}", RATIO, f"{{cost_{i}}}/{{pieces_cost}}", no_share),
+        cell(f"share_{i}", RATIO, f"{{cost_{i}}}/{{items_cost}}", no_share),
         cell(f"chance_{i}", RATIO, in_functions_only(chance)),
     )
     return FormRow(cells=cells, heads_row=True)
@@ -146,8 +146,8 @@ def _ages() -> tuple[FormRow, ...]:
         heading("By age", "how many", "at cost, money", "share of cost", "chance to sell"),
         *(_age(i) for i in _AGES),
         field(
-            "Age: days since a piece was bought. Chance to sell: how likely a piece sells before "
-            "it is older than its class; blank where no piece was held that long yet."
+            "Age: days since an item was bought. Chance to sell: how likely an item sells before "
+            "it is older than its class; blank where no item was held that long yet."
         ),
     )
 
@@ -164,11 +164,11 @@ def _age_steps(i: int) -> FormRow:
     return FormRow(f"Age class {i}", (_count_on("age_no", i), begins, ends))
 
 
-# ---- categories and places: a row for each group of pieces ----------------------------------------
+# ---- categories and places: a row for each group of items ----------------------------------------
 
 
 def _sums(condition: str = "") -> dict[str, str]:
-    """The figures of the pieces that a condition holds for; of all without one."""
+    """The figures of the items that a condition holds for; of all without one."""
     also = f",{condition}" if condition else ""
     return {
         "on_hand": f"COUNTIFS({_ON_HAND}{also})",
@@ -181,7 +181,7 @@ def _sums(condition: str = "") -> dict[str, str]:
 
 
 def _of_category(i: int) -> dict[str, str]:
-    """The figures of a category; of the pieces in none of them; of all."""
+    """The figures of a category; of the items in none of them; of all."""
     if i == _REST:
         return {
             figure: f"{whole}-SUM({{category_{figure}_1}}:{{category_{figure}_{CATEGORY_ROWS}}})"
@@ -233,11 +233,11 @@ def _groups() -> tuple[FormRow, ...]:
         *(_group_row("place", i, name, _of_place(i), _no_place(i)) for i, name in enumerate(places, 1)),
         words("more_places", f'IF({more}>0,"Not shown: places that earned no more, "&{more}&" of them.","")'),
         field(
-            "Places where pieces or their lots were found, the best earner for your money "
+            "Places where items or their lots were found, the best earner for your money "
             "first. Both tables: on hand now; sold (and kept) and net profit since the log begins, "
-            "a discarded piece being a loss of its cost. Profit per 1: net profit for each 1 of "
-            "cost of those pieces. Per 1 a month: net profit for each 1 of money and each month "
-            "that it was tied up, pieces not sold yet counted in.",
+            "a discarded item being a loss of its cost. Profit per 1: net profit for each 1 of "
+            "cost of those items. Per 1 a month: net profit for each 1 of money and each month "
+            "that it was tied up, items not sold yet counted in.",
             lines=4,
         ),
     )
@@ -296,7 +296,7 @@ def _workings() -> tuple[FormRow, ...]:
 
 
 def form() -> FormSheet:
-    """Sheet Stock: seven columns, the width of a letter page."""
+    """Sheet Inventory: seven columns, the width of a letter page."""
     rows = (*_NOW, *_TURNING, *_TIME, *_ages(), *_groups(), *_workings())
     purpose = "What is on hand, how old it is, and what it earns."
-    return FormSheet(STOCK, "Stock", purpose, rows, (26, 13, 14, 13, 13, 13, 13), 4)
+    return FormSheet(INVENTORY, "Inventory", purpose, rows, (26, 13, 14, 13, 13, 13, 13), 4)

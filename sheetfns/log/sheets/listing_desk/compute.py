@@ -71,40 +71,40 @@ class Reads:
     length_unit: Annotated[str, SettingValue("Length_unit")]
     filling: Annotated[float, Amount("Filling_rate")]
     allowance: Annotated[float, Amount("Weight_allowance")]
-    packing: Annotated[float, Amount("Usual_packing")]
+    packaging: Annotated[float, Amount("Usual_packaging")]
     cover_share: Annotated[float, Amount("Cover_share")]
 
 
 def compute(reads: Reads) -> pd.DataFrame:
-    """Title, parcel, prices and description of one piece of the log, in one row."""
+    """Title, parcel, prices and description of one item of the log, in one row."""
     typed = reads.typed
-    piece = first_row(reads.log, "item_no", typed["item_no"])
+    item = first_row(reads.log, "item_no", typed["item_no"])
     comparable = first_row(reads.comparables, "item", typed["item_no"])
-    channel = first_row(reads.channels, "name", typed["channel"] or piece["channel"])
-    topic = caution_topic(reads.categories, piece["category"]) if piece["category"] else ""
+    channel = first_row(reads.channels, "name", typed["channel"] or item["channel"])
+    topic = caution_topic(reads.categories, item["category"]) if item["category"] else ""
     desk: dict[str, Any] = {
-        **{key: piece[key] for key in _FROM_LOG},
+        **{key: item[key] for key in _FROM_LOG},
         **{key: comparable[column] for key, column in _FROM_COMPARABLES.items()},
-        "piece_row": piece["sheet_row"] - FIRST_ROW + 1.0,
+        "item_row": item["sheet_row"] - FIRST_ROW + 1.0,
         "comps_row": comparable["sheet_row"] - FIRST_ROW + 1.0,
-        "channel_used": typed["channel"] or piece["channel"],
+        "channel_used": typed["channel"] or item["channel"],
         "topic": topic,
         "caution": caution_text(topic, older_layout=reads.older_layout),
         **_bias("postage_bias", reads.log["expected_postage"], reads.log["postage_paid"], reads.cover_share),
         **_bias("weight_bias", reads.log["packed_weight"], reads.log["scale_weight"], reads.cover_share),
     }
-    desk |= _title(typed, channel["title_limit"], piece["missing"], reads.edition, reads.filler_words["word"])
+    desk |= _title(typed, channel["title_limit"], item["missing"], reads.edition, reads.filler_words["word"])
     box = first_row(reads.boxes, "name", typed["box"])
     service = first_row(reads.services, "name", typed["service"])
     rule = rule_on(reads.rules, service["rule"], reads.as_of, f"{reads.weight_unit} and {reads.length_unit}")
-    desk |= packed(piece, box, typed["piece_weight"], reads.filling, reads.allowance)
-    desk |= postage(piece, service, desk, rule, reads.postage)
+    desk |= packed(item, box, typed["item_weight"], reads.filling, reads.allowance)
+    desk |= postage(item, service, desk, rule, reads.postage)
     terms = channel_terms(reads.channels, pd.Series([channel["name"]]))
-    desk |= _prices(typed["asking"], piece, terms, float(desk["postage"]), reads.packing)
+    desk |= _prices(typed["asking"], item, terms, float(desk["postage"]), reads.packaging)
     of_item = reads.comparables["item"].str.casefold() == comparable["item"].casefold()
     desk["rank"] = _rank(desk["price_with"], reads.comparables.loc[of_item & bool(comparable["item"]), "delivered"])
     lines = [line for line in reads.text["line"] if line]
-    return pd.DataFrame([desk | _text(lines, _labels(typed["item_no"], desk, reads), known=bool(piece["item_no"]))])
+    return pd.DataFrame([desk | _text(lines, _labels(typed["item_no"], desk, reads), known=bool(item["item_no"]))])
 
 
 def _bias(key: str, estimated: pd.Series[float], actual: pd.Series[float], cover: float) -> dict[str, float]:
@@ -155,15 +155,15 @@ class _Offer(NamedTuple):
 
 
 def _prices(
-    asking: float | None, piece: pd.Series[Any], terms: pd.DataFrame, postage: float, packing: float
+    asking: float | None, item: pd.Series[Any], terms: pd.DataFrame, postage: float, packaging: float
 ) -> dict[str, Any]:
     """The price with postage apart and with postage in it, and what each leaves."""
-    known, in_log, cost = bool(terms["channel_known"].iloc[0]), bool(piece["item_no"]), piece["landed_cost"]
-    logged = piece["expected_price"] if np.isnan(piece["asking_price"]) else piece["asking_price"]
+    known, in_log, cost = bool(terms["channel_known"].iloc[0]), bool(item["item_no"]), item["landed_cost"]
+    logged = item["expected_price"] if np.isnan(item["asking_price"]) else item["asking_price"]
     price = (logged if asking is None else asking) if in_log and known else np.nan
     priced = pd.Series([not np.isnan(price) and not np.isnan(postage)])
     costed = priced & (not np.isnan(cost))
-    costs = {"postage": postage, "packing": packing, "landed_cost": cost}
+    costs = {"postage": postage, "packaging": packaging, "landed_cost": cost}
     some_terms = {term: terms[f"fee_{term}"] for term in ("rate", "per_order", "tax_rate")}
     price_with = called("PRICE_WITH_POSTAGE", priced, price=price, shipping=postage, postage=postage, **some_terms)[0]
     offers = {"without": _Offer(price, postage), "with": _Offer(price_with, 0.0)}
@@ -178,7 +178,7 @@ def _prices(
         }
     break_even = called("BREAK_EVEN_PRICE", costed, **costs, shipping=postage, **terms_of(terms))
     notes = (
-        (np.isnan(cost), "Landed cost is not known: mend its row in the log."),
+        (np.isnan(cost), "Landed cost is not known: fix its row in the log."),
         (np.isnan(postage), "Postage is not known, see above."),
         (not known, "Choose a channel."),
     )

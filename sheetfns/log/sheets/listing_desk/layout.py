@@ -1,4 +1,4 @@
-"""Sheet Listing desk: title, description, parcel and price of one piece of the log."""
+"""Sheet Listing desk: title, description, parcel and price of one item of the log."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ _LABELS: Final = {
     "weight": 'IF({packed_weight}="","",ROUND({packed_weight},2)&" "&Weight_unit)',
     "sides": 'IF({girth}="","",{length}&" x "&{width}&" x "&{height}&" "&Length_unit)',
 }
-_NO_PIECE: Final = '{piece_row}=""'
+_NO_ITEM: Final = '{item_row}=""'
 _NO_TITLE: Final = 'OR({limit}="",{title_used}="")'
 _NO_COMPARABLE: Final = '{comps_row}=""'
 _NO_WEIGHT: Final = 'OR({packed_weight}="",{girth}="",AND({rule}<>"",{rule_row}=""))'
@@ -45,8 +45,8 @@ _NO_NET: Final = 'OR({price_without}="",{postage}="",{landed_cost}="")'
 _BY_BILLED_WEIGHT: Final = "Python calls BILLED_WEIGHT, which has no such step"
 _BY_RULE: Final = "Python takes the terms of the rule in one go; they are compared"
 
-_of_piece = partial(result, blank_if=_NO_PIECE)
-_step_of_piece = partial(working, blank_if=_NO_PIECE)
+_of_item = partial(result, blank_if=_NO_ITEM)
+_step_of_item = partial(working, blank_if=_NO_ITEM)
 _size_step = partial(working, not_compared=_BY_BILLED_WEIGHT)
 _rule_step = partial(working, not_compared=_BY_RULE)
 _line = partial(words, lines=1)
@@ -59,7 +59,7 @@ def _keywords(key: str) -> str:
     return f"{{{key}_1}}:{{{key}_{KEYWORDS}}}"
 
 
-_WEIGHT_OF_KEYWORD: Final = replace(FACTOR, least=0)
+_WEIGHT_OF_KEYWORD: Final = replace(FACTOR, minimum=0)
 _BEST_TITLE: Final = EditionFormula(
     Formula('"worked out in the functions edition only"'),
     FunctionCall(
@@ -85,16 +85,16 @@ _REMARKS: Final = EditionFormula(
 # ---- parcel --------------------------------------------------------------------------------------
 
 
-_SIDES: Final = {"length": "{length}", "breadth": "{width}", "height": "{height}"}
+_SIDES: Final = {"length": "{length}", "width": "{width}", "height": "{height}"}
 _PACKED_WEIGHT: Final = FunctionCall(
     "PACKED_WEIGHT",
     {
-        "item_weight": "{piece_weight}",
+        "item_weight": "{item_weight}",
         "box_weight": "{box_weight}",
         "fill_rate": "Filling_rate",
         "margin": "Weight_allowance",
     },
-    blank_if='OR({piece_row}="",AND({weight_logged}="",OR({piece_weight}="",{box_row}="")))',
+    blank_if='OR({item_row}="",AND({weight_logged}="",OR({item_weight}="",{box_row}="")))',
     around='IF({weight_logged}<>"",{weight_logged},{})',
 )
 _GIRTH: Final = FunctionCall(
@@ -137,8 +137,8 @@ _RULES_SO_FAR: Final = 'COUNTIFS(Rule_name,{rule},Rule_from,"<="&As_of_date)'
 
 
 def _side(key: str, label: str) -> FormRow:
-    logged, boxed = f"INDEX(Log_{key},{{piece_row}})", f"INDEX(Box_{key},{{box_row}})"
-    return _of_piece(key, label, LENGTH, f'IF({{sides_logged}}=1,{logged}+0,IF({{box_row}}="","",{boxed}+0))')
+    logged, boxed = f"INDEX(Log_{key},{{item_row}})", f"INDEX(Box_{key},{{box_row}})"
+    return _of_item(key, label, LENGTH, f'IF({{sides_logged}}=1,{logged}+0,IF({{box_row}}="","",{boxed}+0))')
 
 
 def _side_counted(key: str, label: str) -> FormRow:
@@ -161,7 +161,7 @@ def _rule_term(key: str, label: str, kind: CellType, blank: str) -> FormRow:
 
 
 _COST: Final = {"landed_cost": "{landed_cost}"}
-_SENT: Final = {"postage": "{postage}", "packing": "Usual_packing"}
+_SENT: Final = {"postage": "{postage}", "packaging": "Usual_packaging"}
 _PRICE_WITH: Final = {
     "price": "{price_without}",
     "shipping": "{shipping_without}",
@@ -190,7 +190,7 @@ def _pair_of_calls(key: str, label: str, function: str, blank_if: str, **beside:
 
 
 def _filled_of_log(column: str) -> str:
-    cell = f"INDEX(Log_{column},{{piece_row}})"
+    cell = f"INDEX(Log_{column},{{item_row}})"
     return f'IF({cell}="","",{cell})'
 
 
@@ -212,8 +212,8 @@ def _filled_in() -> EditionFormula:
     )
     labels, values = (f"{{{key}_1}}:{{{key}_{last}}}" for key in ("label", "value"))
     return EditionFormula(
-        Formula(f"{filled}&{said}", _NO_PIECE),
-        FunctionCall("FILL_IN", {"text": "{template}", "labels": labels, "values": values}, _NO_PIECE),
+        Formula(f"{filled}&{said}", _NO_ITEM),
+        FunctionCall("FILL_IN", {"text": "{template}", "labels": labels, "values": values}, _NO_ITEM),
     )
 
 
@@ -252,10 +252,10 @@ def _bias(key: str, label: str, estimated: str, actual: str, error: str) -> Form
 
 # Tables: key, label, type, formula or help, unit.
 # fmt: off
-_PIECE_ROWS: Final = (
-    heading("Piece"),
-    typed("item_no", "Item no.", TEXT, "A piece of the sourcing log.", names="Log_item_no"),
-    *(_of_piece(key, label, TEXT, f'INDEX(Log_{key},{{piece_row}})&""') for key, label in (
+_ITEM_ROWS: Final = (
+    heading("Item"),
+    typed("item_no", "Item no.", TEXT, "An item of the sourcing log.", names="Log_item_no"),
+    *(_of_item(key, label, TEXT, f'INDEX(Log_{key},{{item_row}})&""') for key, label in (
         ("description", "Description"),
         ("status", "Status"),
         ("category", "Category"),
@@ -286,7 +286,7 @@ _TITLE_ROWS: Final = (
 _PARCEL_ROWS: Final = (
     heading("Parcel"),
     typed("box", "Box", TEXT, "From Settings.", names="Box_name"),
-    typed("piece_weight", "Weight of the piece", WEIGHT, "The piece alone."),
+    typed("item_weight", "Weight of the item", WEIGHT, "The item alone."),
     typed("service", "Postage service", TEXT, "From Settings.", names="Service_name"),
     result("packed_weight", "Packed weight", WEIGHT, _PACKED_WEIGHT),
     _side("length", "Longest side"),
@@ -294,17 +294,17 @@ _PARCEL_ROWS: Final = (
     _side("height", "Third side"),
     result("girth", "Length and girth", LENGTH, _GIRTH),
     result("billed_weight", "Weight that counts", WEIGHT, _BILLED_WEIGHT),
-    _of_piece("postage", "Postage", COST,
+    _of_item("postage", "Postage", COST,
               'IF({table_price}<>"",{table_price},IF({service_column}="",{expected_postage},""))'),
     _line("postage_note", 'IF({table_price}<>"","the postage table",{no_postage_words})', label="Where it is from",
-          blank_if=_NO_PIECE),
+          blank_if=_NO_ITEM),
 )
 _PRICE_ROWS: Final = (
     heading("Price", "Buyer pays postage", "Postage included"),
     typed("asking", "Price, postage apart", COST, "Blank: the asking price of the log, else its expected price."),
     _pair("price", "Price",
           Formula('IF({asking}<>"",{asking},IF({logged_price}="","",{logged_price}))',
-                  'OR({piece_row}="",{channel_row}="")'),
+                  'OR({item_row}="",{channel_row}="")'),
           FunctionCall("PRICE_WITH_POSTAGE", _PRICE_WITH, _NO_OFFER), _NO_OFFER),
     _pair("shipping", "Shipping charged", "{postage}", "0", _NO_OFFER),
     _pair_of_calls("fee", "Fee", "SELLING_FEE", _NO_OFFER, **fee_terms()),
@@ -313,9 +313,9 @@ _PRICE_ROWS: Final = (
            FunctionCall("BREAK_EVEN_PRICE", {**_COST, **_SENT, "shipping": "{shipping_without}", **fee_terms()},
                         _NO_NET, UP_TO_THE_CENT)),
     _line("cost_note",
-          'TRIM(IF({landed_cost}="","Landed cost is not known: mend its row in the log. ","")'
+          'TRIM(IF({landed_cost}="","Landed cost is not known: fix its row in the log. ","")'
           '&IF({postage}="","Postage is not known, see above. ","")&IF({channel_row}="","Choose a channel.",""))',
-          label="If net is blank", blank_if=_NO_PIECE),
+          label="If net is blank", blank_if=_NO_ITEM),
     result("rank", "Place among offers", COUNT,
            'COUNTIFS(Comps_first_row,{comps_row},Comps_delivered,"<"&ROUND({price_with},2))+1', "1 = lowest",
            blank_if='OR({comps_row}="",{price_with}="",SUM({offers})=0)'),
@@ -323,7 +323,7 @@ _PRICE_ROWS: Final = (
     *(result(key, label, kind, f"INDEX(Comps_{column},{{comps_row}})", blank_if=_NO_COMPARABLE)
       for key, label, kind, column in (
         ("comps_low", "Low price", MONEY, "low"),
-        ("comps_middle", "Middle price", MONEY, "middle"),
+        ("comps_middle", "Median price", MONEY, "middle"),
         ("comps_high", "High price", MONEY, "high"),
         ("offers", "Offers", COUNT, "asked"),
         ("sell_through", "Sell-through", RATIO, "sell_through"),
@@ -347,22 +347,22 @@ _ESTIMATE_ROWS: Final = (
 )
 _WORKINGS: Final = (
     heading("Workings (do not type)"),
-    row_in("piece_row", "Row in the log", "Log_item_no", "item_no"),
+    row_in("item_row", "Row in the log", "Log_item_no", "item_no"),
     row_in("channel_row", "Channel row", "Channel_name", "channel_used"),
     working("channel_used", "Channel used", TEXT,
-            'IF({channel}<>"",{channel},IF({piece_row}="","",INDEX(Log_channel,{piece_row})&""))'),
+            'IF({channel}<>"",{channel},IF({item_row}="","",INDEX(Log_channel,{item_row})&""))'),
     *term_rows(),
     topic_row("{category}"),
     row_in("comps_row", "Item on Comparables", "Comps_item", "item_no"),
-    _step_of_piece("landed_cost", "Landed cost", MONEY, "INDEX(Log_landed_cost,{piece_row})"),
-    _step_of_piece("logged_price", "Price in the log", MONEY,
-                   'IF(INDEX(Log_asking_price,{piece_row})<>"",INDEX(Log_asking_price,{piece_row}),'
+    _step_of_item("landed_cost", "Landed cost", MONEY, "INDEX(Log_landed_cost,{item_row})"),
+    _step_of_item("logged_price", "Price in the log", MONEY,
+                   'IF(INDEX(Log_asking_price,{item_row})<>"",INDEX(Log_asking_price,{item_row}),'
                    f"{_filled_of_log('expected_price')})"),
-    _step_of_piece("expected_postage", "Postage in the log", MONEY, _filled_of_log("expected_postage")),
-    _step_of_piece("weight_logged", "Weight in the log", WEIGHT, _filled_of_log("packed_weight")),
-    _step_of_piece("sides_logged", "Sides in the log", COUNT,
-                   "(COUNT(INDEX(Log_length,{piece_row}),INDEX(Log_width,{piece_row}),"
-                   "INDEX(Log_height,{piece_row}))=3)*1", "1 = yes"),
+    _step_of_item("expected_postage", "Postage in the log", MONEY, _filled_of_log("expected_postage")),
+    _step_of_item("weight_logged", "Weight in the log", WEIGHT, _filled_of_log("packed_weight")),
+    _step_of_item("sides_logged", "Sides in the log", COUNT,
+                   "(COUNT(INDEX(Log_length,{item_row}),INDEX(Log_width,{item_row}),"
+                   "INDEX(Log_height,{item_row}))=3)*1", "1 = yes"),
     row_in("box_row", "Box row", "Box_name", "box"),
     working("box_weight", "Box weight", WEIGHT, "INDEX(Box_weight,{box_row})+0", blank_if='{box_row}=""'),
     row_in("service_row", "Service row", "Service_name", "service"),
@@ -402,12 +402,12 @@ _WORKINGS: Final = (
 )
 # fmt: on
 ROWS: Final[tuple[FormRow, ...]] = (
-    *(*_PIECE_ROWS, *_TITLE_ROWS, *_PARCEL_ROWS, *_PRICE_ROWS),
+    *(*_ITEM_ROWS, *_TITLE_ROWS, *_PARCEL_ROWS, *_PRICE_ROWS),
     *(*_DESCRIPTION_ROWS, *_ESTIMATE_ROWS, *_WORKINGS),
 )
 
 
 def form() -> FormSheet:
     """Sheet Listing desk."""
-    purpose = "One piece of the log, ready to be listed: title, price, parcel and description."
+    purpose = "One item of the log, ready to be listed: title, price, parcel and description."
     return FormSheet(DESK, "Desk", purpose, ROWS, (24, 30, 17, 13, 13), first_row=5)

@@ -38,21 +38,21 @@ def rule_on(rules: pd.DataFrame, name: str, day: dt.date, units: str) -> ParcelR
 
 
 def packed(
-    piece: pd.Series[Any], box: pd.Series[Any], own_weight: float | None, filling: float, allowance: float
+    item: pd.Series[Any], box: pd.Series[Any], own_weight: float | None, filling: float, allowance: float
 ) -> dict[str, float]:
-    """Weight and sides of a piece in its box: those of the log, else from the box."""
-    weight = piece["packed_weight"]
+    """Weight and sides of an item in its box: those of the log, else from the box."""
+    weight = item["packed_weight"]
     found = dict.fromkeys((*SIDES, "girth", "sides_logged"), np.nan)
     found |= {"weight_logged": weight, "packed_weight": weight, "box_row": float(box["place"])}
     found["box_weight"] = float(np.nan_to_num(box["weight"])) if box["name"] else np.nan
-    if not piece["item_no"]:
+    if not item["item_no"]:
         return found
     if np.isnan(weight) and box["name"] and own_weight is not None:
         found["packed_weight"] = single("PACKED_WEIGHT", own_weight, found["box_weight"], filling, allowance)
-    logged = not any(np.isnan(piece[side]) for side in SIDES)
+    logged = not any(np.isnan(item[side]) for side in SIDES)
     found["sides_logged"] = float(logged)
     if logged or box["name"]:
-        sides = {side: float(np.nan_to_num((piece if logged else box)[side])) for side in SIDES}
+        sides = {side: float(np.nan_to_num((item if logged else box)[side])) for side in SIDES}
         found |= sides
         if min(sides.values()) > 0:
             found["girth"] = single("LENGTH_GIRTH", *sides.values())
@@ -60,7 +60,7 @@ def packed(
 
 
 def postage(
-    piece: pd.Series[Any],
+    item: pd.Series[Any],
     service: pd.Series[Any],
     size: Mapping[str, float],
     rule: ParcelRule | None,
@@ -81,7 +81,7 @@ def postage(
         why = "its parcel rule has no row for this day and these units"
     elif np.isnan(billed):
         why = "weight or box is missing"
-    expected = piece["expected_postage"]
+    expected = item["expected_postage"]
     words = f"not known: {why}"
     if not column:
         words = "not known: choose a box and a service" if np.isnan(expected) else "the log's expected postage"
@@ -101,7 +101,7 @@ def postage(
         "postage": price if column else expected,
         "no_price_words": why,
         "no_postage_words": words,
-        "postage_note": note if piece["item_no"] else "",
+        "postage_note": note if item["item_no"] else "",
     }
 
 

@@ -24,7 +24,7 @@ class Reads:
 
 
 def compute(reads: Reads) -> pd.DataFrame:
-    """Cost, pieces and what is not shared yet of each lot; of a number that is there twice, the first has them."""
+    """Cost, items and what is not shared yet of each lot; of a number that is duplicated, the first has them."""
     lots = reads.lots
     total = cents(paid_with_tax(lots))
     of_lot = reads.log.groupby("lot_no")
@@ -34,7 +34,7 @@ def compute(reads: Reads) -> pd.DataFrame:
         total=total,
         owner_paid=owner_paid(reads.partners, lots["paid_from"], total),
         not_shared=cents(total - shared.fillna(0)),
-        pieces=looked_up(lots["lot_no"], of_lot.size()).where(first).fillna(0),
+        items=looked_up(lots["lot_no"], of_lot.size()).where(first).fillna(0),
         expected_sum=looked_up(lots["lot_no"], of_lot["expected_price"].sum()).where(first).fillna(0),
     )
     return with_row_checks(results, CHECKS, reads.verdicts, lots["lot_no"] != "")

@@ -25,17 +25,17 @@ _NUMBERS: Final = (("bought_on", "bought_on"), ("paid", "purchase_tax"))
 
 
 def _no_values(rows: CheckedRows) -> None:
-    pieces = rows.others["Log"]
+    items = rows.others["Log"]
     sums: dict[str, float] = {}
-    for number, value in zip(pieces.words("lot_no"), np.nan_to_num(pieces.amounts("expected_price")), strict=True):
+    for number, value in zip(items.words("lot_no"), np.nan_to_num(items.amounts("expected_price")), strict=True):
         sums[number.casefold()] = sums.get(number.casefold(), 0.0) + float(value)
     numbers = rows.read.words("lot_no")
     rows.say(
         np.array([bool(number) and sums.get(number.casefold()) == 0 for number in numbers], dtype=bool),
         "lot_no",
         lambda i: (
-            f"{rows.header('lot_no')}: none of the pieces of lot '{numbers[i]}' has an expected price on "
-            f"{pieces.sheet}, so that its cost cannot be shared out; write them there"
+            f"{rows.header('lot_no')}: none of the items of lot '{numbers[i]}' has an expected price on "
+            f"{items.sheet}, so that its cost cannot be shared out; write them there"
         ),
     )
 
@@ -45,7 +45,7 @@ def _no_values(rows: CheckedRows) -> None:
 CHECKS: Final = (
     RowCheck("no_item", "the lot no. is blank", 'AND({lot_no}="",COUNTA({bought_on}:{purchase_tax})>0)',
              blank_in_filled_row("lot_no", "the row is filled, but counts only with a number of its own")),
-    RowCheck("item_twice", "lot no. stands twice",
+    RowCheck("item_twice", "lot no. is duplicated",
              f'IF({{lot_no}}="",FALSE,MATCH({{lot_no}},Lots_lot_no,0)<>ROW()-{ROW_ONE})', twice("lot_no")),
     number_check(_NUMBERS),
     RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS)),
@@ -55,14 +55,14 @@ CHECKS: Final = (
              blank("paid", "write the price of the whole lot, or 0", beside="lot_no")),
     source_check(),
     late_check("bought_on"),
-    RowCheck("no_values", "no piece has an expected price",
-             "IF(COUNT({pieces},{expected_sum})=2,AND({pieces}>0,{expected_sum}=0),FALSE)", _no_values),
+    RowCheck("no_values", "no item has an expected price",
+             "IF(COUNT({items},{expected_sum})=2,AND({items}>0,{expected_sum}=0),FALSE)", _no_values),
     RowCheck("not_added_up", "shares do not add up to the cost",
-             "IF(COUNT({pieces},{not_shared})=2,AND({pieces}>0,{not_shared}<>0),FALSE)",
-             of_results=lambda lots: (lots["lot_no"] != "") & (lots["pieces"] > 0)
+             "IF(COUNT({items},{not_shared})=2,AND({items}>0,{not_shared}<>0),FALSE)",
+             of_results=lambda lots: (lots["lot_no"] != "") & (lots["items"] > 0)
              & (lots["not_shared"].fillna(0) != 0)),
-    RowCheck("no_pieces", "no piece is in the log yet", 'AND({lot_no}<>"",{pieces}=0)',
-             of_results=lambda lots: (lots["lot_no"] != "") & (lots["pieces"] == 0), notice=True),
+    RowCheck("no_items", "no item is in the log yet", 'AND({lot_no}<>"",{items}=0)',
+             of_results=lambda lots: (lots["lot_no"] != "") & (lots["items"] == 0), notice=True),
 )
 ENTRY_CHECKS: Final = (
     RowCheck("no_partner", "bought by is not on Settings", "", not_listed("bought_by")),

@@ -12,12 +12,12 @@ import pandas as pd
 from sheetfns.log.model.reads import Amount, Results, SettingValue
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.lookups import KEY_STEP, cents, day_numbers
-from sheetfns.log.sheets.sourcing_log.inventory import stock_at_cost
-from sheetfns.log.sheets.words import DISCARDED, DONATED, OWN_USE, RELISTED
+from sheetfns.log.sheets.sourcing_log.inventory import inventory_at_cost
+from sheetfns.log.sheets.words import DISCARDED, DONATED, PERSONAL_USE, RELISTED
 
 _LOG_COLUMNS: Final = (
-    *("landed_cost", "outlay", "carried_over", "owner_paid", "stock_date", "left_how", "left_on"),
-    *("income", "fee", "postage_used", "packing_used", "sold_on", "refund", "refund_day", "returned_on"),
+    *("landed_cost", "outlay", "carried_over", "owner_paid", "inventory_date", "disposition", "disposition_date"),
+    *("income", "fee", "postage_used", "packaging_used", "sold_on", "refund", "refund_day", "returned_on"),
 )
 _OWNER_COLUMNS: Final = ("sheet_row", "moved_on", "put_in", "took_out", "cash_counted", "difference", "count_key")
 
@@ -36,13 +36,13 @@ class Reads:
 
 
 def compute(reads: Reads) -> pd.DataFrame:
-    """Month by month what came in and went out, cash and stock at its ends, profit, and the last count of cash."""
+    """Month by month what came in and went out, cash and inventory at its ends, profit, and the last count of cash."""
     first = pd.Timestamp(reads.first_month)
     starts = pd.date_range(first.replace(day=1), pd.Timestamp(reads.as_of), freq="MS", name="month")
     sums = _sums(starts, reads.log, reads.lots, reads.expenses, reads.owner)
-    opening_stock = stock_at_cost(reads.log, reads.lots, first - pd.Timedelta(days=1))
-    months = _balances(sums, reads.opening_cash, opening_stock)
-    months = _profit(months, reads.opening_cash + opening_stock).assign(month_end=starts + pd.offsets.MonthEnd())
+    opening_inventory = inventory_at_cost(reads.log, reads.lots, first - pd.Timedelta(days=1))
+    months = _balances(sums, reads.opening_cash, opening_inventory)
+    months = _profit(months, reads.opening_cash + opening_inventory).assign(month_end=starts + pd.offsets.MonthEnd())
     return months.join(_last_counts(reads.owner, months["month_end"])).reset_index()
 
 
@@ -55,66 +55,66 @@ def _month_of(days: pd.Series[Any]) -> pd.Series[Any]:
 def _sums(
     starts: pd.DatetimeIndex, log: pd.DataFrame, lots: pd.DataFrame, expenses: pd.DataFrame, owner: pd.DataFrame
 ) -> pd.DataFrame:
-    """What came in and went out in each month: money, and stock at cost."""
+    """What came in and went out in each month: money, and inventory at cost."""
 
     def monthly(amounts: pd.Series[float], days: pd.Series[Any]) -> pd.Series[float]:
         sums = amounts.fillna(0).groupby(_month_of(days)).sum()
         return sums.reindex(starts, fill_value=0.0)
 
     def left(how: str) -> pd.Series[float]:
-        return monthly(log["landed_cost"].where(log["left_how"] == how), log["left_on"])
+        return monthly(log["landed_cost"].where(log["disposition"] == how), log["disposition_date"])
 
-    bought = monthly(log["outlay"], log["stock_date"]) + monthly(lots["total"], lots["bought_on"])
+    bought = monthly(log["outlay"], log["inventory_date"]) + monthly(lots["total"], lots["bought_on"])
     return pd.DataFrame(
         {
             "sales": monthly(log["income"], log["sold_on"]),
             "refunds": monthly(log["refund"], log["refund_day"]),
             "fees": monthly(log["fee"], log["sold_on"]),
             "postage": monthly(log["postage_used"], log["sold_on"]),
-            "packing": monthly(log["packing_used"], log["sold_on"]),
-            "stock_bought": bought,
+            "packaging": monthly(log["packaging_used"], log["sold_on"]),
+            "inventory_bought": bought,
             "expenses": monthly(expenses["amount"], expenses["spent_on"]),
             "put_in": monthly(owner["put_in"], owner["moved_on"])
-            + monthly(log["owner_paid"], log["stock_date"])
+            + monthly(log["owner_paid"], log["inventory_date"])
             + monthly(lots["owner_paid"], lots["bought_on"])
             + monthly(expenses["owner_paid"], expenses["spent_on"]),
             "took_out": monthly(owner["took_out"], owner["moved_on"]),
-            "stock_in": bought,
+            "inventory_in": bought,
             "cost_of_sold": monthly(log["landed_cost"], log["sold_on"])
             - monthly(log["landed_cost"], log["returned_on"]),
-            "own_use": left(OWN_USE) + left(DONATED),
+            "personal_use": left(PERSONAL_USE) + left(DONATED),
             "discarded": left(DISCARDED),
-            "relisted": monthly(log["carried_over"], log["stock_date"]) - left(RELISTED),
+            "relisted": monthly(log["carried_over"], log["inventory_date"]) - left(RELISTED),
         },
         index=starts,
     )
 
 
-def _balances(sums: pd.DataFrame, opening_cash: float, opening_stock: float) -> pd.DataFrame:
-    """The sums with cash and stock at the start and at the end of each month."""
-    paid_out = sums[["refunds", "fees", "postage", "packing", "stock_bought", "expenses"]].sum(axis=1)
-    went = sums[["cost_of_sold", "own_use", "discarded"]].sum(axis=1)
+def _balances(sums: pd.DataFrame, opening_cash: float, opening_inventory: float) -> pd.DataFrame:
+    """The sums with cash and inventory at the start and at the end of each month."""
+    paid_out = sums[["refunds", "fees", "postage", "packaging", "inventory_bought", "expenses"]].sum(axis=1)
+    went = sums[["cost_of_sold", "personal_use", "discarded"]].sum(axis=1)
     from_trade = sums["sales"] - paid_out
     closing_cash = cents(opening_cash + (from_trade + sums["put_in"] - sums["took_out"]).cumsum())
-    closing_stock = cents(opening_stock + (sums["stock_in"] - went + sums["relisted"]).cumsum())
+    closing_inventory = cents(opening_inventory + (sums["inventory_in"] - went + sums["relisted"]).cumsum())
     return sums.assign(
         from_trade=from_trade,
         closing_cash=closing_cash,
-        closing_stock=closing_stock,
+        closing_inventory=closing_inventory,
         opening_cash=closing_cash.shift(fill_value=opening_cash),
-        opening_stock=closing_stock.shift(fill_value=opening_stock),
+        opening_inventory=closing_inventory.shift(fill_value=opening_inventory),
     )
 
 
 def _profit(months: pd.DataFrame, opening_worth: float) -> pd.DataFrame:
-    """The months with their profit, and with what proves it: it is all that cash and stock grew by without owners."""
+    """The months with their profit, and with what proves it: it is all that cash and inventory grew by without owners."""
     gross_profit = months["sales"] - months["refunds"] - months["cost_of_sold"] - months["discarded"]
-    selling_costs = months["fees"] + months["postage"] + months["packing"]
+    selling_costs = months["fees"] + months["postage"] + months["packaging"]
     profit = cents(gross_profit - selling_costs - months["expenses"])
     profit_so_far = cents(profit.cumsum())
-    closing = months["closing_cash"] + months["closing_stock"]
-    opening = months["opening_cash"] + months["opening_stock"]
-    owners = months["put_in"] - months["took_out"] - months["own_use"] + months["relisted"]
+    closing = months["closing_cash"] + months["closing_inventory"]
+    opening = months["opening_cash"] + months["opening_inventory"]
+    owners = months["put_in"] - months["took_out"] - months["personal_use"] + months["relisted"]
     owners_so_far = cents(opening_worth + owners.cumsum())
     return months.assign(
         gross_profit=gross_profit,

@@ -1,4 +1,4 @@
-"""Sheet Money: month by month, cash, stock at cost and profit."""
+"""Sheet Money: month by month, cash, inventory at cost and profit."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Final
 from sheetfns.cell_types import COUNT, DATE, MONEY
 from sheetfns.log.model.sheets import FIRST_ROW, Column, TableSheet
 from sheetfns.log.sheets.columns import grouped, result, step
-from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, MONEY_SHEET, MONTHS, OWN_USE, RELISTED
+from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, MONEY_SHEET, MONTHS, PERSONAL_USE, RELISTED
 
 _NO_MONTH: Final = '{month}=""'
 _MONTH: Final = f"DATE(YEAR(First_month),MONTH(First_month)+ROW()-{FIRST_ROW},1)"
@@ -19,7 +19,7 @@ def _in_month(amount: str, day: str, also: str = "") -> str:
 
 
 def _left(how: str) -> str:
-    return _in_month("Log_landed_cost", "Log_left_on", f',Log_left_how,"{how}"')
+    return _in_month("Log_landed_cost", "Log_disposition_date", f',Log_disposition,"{how}"')
 
 
 def _from_last(first: str, above: str) -> str:
@@ -56,17 +56,17 @@ COLUMNS: Final[tuple[Column, ...]] = (
         _sum("refunds", "Refunds", _in_month("Log_refund", "Log_refund_day"), "Paid back to buyers."),
         _sum("fees", "Fees", _in_month("Log_fee", "Log_sold_on"), "Fees of the channels."),
         _sum("postage", "Postage", _in_month("Log_postage_used", "Log_sold_on"), "Labels."),
-        _sum("packing", "Packing", _in_month("Log_packing_used", "Log_sold_on"), "Per parcel."),
-        _sum("stock_bought", "Stock bought",
-             f"{_in_month('Log_outlay', 'Log_stock_date')}+{_in_month('Lots_total', 'Lots_bought_on')}",
-             "Pieces and lots, with tax and prep."),
+        _sum("packaging", "Packaging", _in_month("Log_packaging_used", "Log_sold_on"), "Per parcel."),
+        _sum("inventory_bought", "Inventory bought",
+             f"{_in_month('Log_outlay', 'Log_inventory_date')}+{_in_month('Lots_total', 'Lots_bought_on')}",
+             "Items and lots, with tax and prep."),
         _sum("expenses", "Expenses", _in_month("Expenses_amount", "Expenses_spent_on"), "From Expenses."),
-        _total("from_trade", "From trade", "{sales}-{refunds}-{fees}-{postage}-{packing}-{stock_bought}-{expenses}",
+        _total("from_trade", "From trade", "{sales}-{refunds}-{fees}-{postage}-{packaging}-{inventory_bought}-{expenses}",
                "Cash that the trade brought, less what it took."),
     )),
     *grouped("Owners", (
         _sum("put_in", "Owners put in",
-             f"{_in_month('Owner_put_in', 'Owner_moved_on')}+{_in_month('Log_owner_paid', 'Log_stock_date')}"
+             f"{_in_month('Owner_put_in', 'Owner_moved_on')}+{_in_month('Log_owner_paid', 'Log_inventory_date')}"
              f"+{_in_month('Lots_owner_paid', 'Lots_bought_on')}"
              f"+{_in_month('Expenses_owner_paid', 'Expenses_spent_on')}",
              "Money put in, and purchases from their own pocket."),
@@ -78,38 +78,38 @@ COLUMNS: Final[tuple[Column, ...]] = (
         _of_count("cash_counted", "Last count", "Cash as last counted in the month; blank if it was not."),
         _of_count("difference", "Count differs", "That count less cash by the log on its day."),
     )),
-    *grouped("Stock at cost", (
-        _total("opening_stock", "Opening stock", _from_last("Opening_stock", "{closing_stock@-1}"),
-               "Stock at cost at the start of the month."),
-        _sum("stock_in", "Bought", "{stock_bought}", "Stock bought in the month, at cost."),
+    *grouped("Inventory at cost", (
+        _total("opening_inventory", "Opening inventory", _from_last("Opening_inventory", "{closing_inventory@-1}"),
+               "Inventory at cost at the start of the month."),
+        _sum("inventory_in", "Bought", "{inventory_bought}", "Inventory bought in the month, at cost."),
         _sum("cost_of_sold", "Cost of sold",
              f"{_in_month('Log_landed_cost', 'Log_sold_on')}-{_in_month('Log_landed_cost', 'Log_returned_on')}",
-             "Landed cost of pieces sold, less of those that came back."),
-        _sum("own_use", "Own use, donated", f"{_left(OWN_USE)}+{_left(DONATED)}", "Taken out at cost."),
+             "Landed cost of items sold, less of those that came back."),
+        _sum("personal_use", "Personal use, donated", f"{_left(PERSONAL_USE)}+{_left(DONATED)}", "Taken out at cost."),
         _sum("discarded", "Discarded", _left(DISCARDED), "Thrown away, at cost."),
-        _sum("relisted", "Relisted, net", f"{_in_month('Log_carried_over', 'Log_stock_date')}-{_left(RELISTED)}",
+        _sum("relisted", "Relisted, net", f"{_in_month('Log_carried_over', 'Log_inventory_date')}-{_left(RELISTED)}",
              "Cost carried over to new rows less from old rows."),
-        _total("closing_stock", "Closing stock",
-               "{opening_stock}+{stock_in}-{cost_of_sold}-{own_use}-{discarded}+{relisted}", "Opening + in - out."),
+        _total("closing_inventory", "Closing inventory",
+               "{opening_inventory}+{inventory_in}-{cost_of_sold}-{personal_use}-{discarded}+{relisted}", "Opening + in - out."),
     )),
     *grouped("Profit", (
         _total("gross_profit", "Gross profit", "{sales}-{refunds}-{cost_of_sold}-{discarded}",
-               "Sales less refunds, cost of pieces sold and discarded."),
-        _sum("selling_costs", "Selling costs", "{fees}+{postage}+{packing}", "Fees, postage and packing."),
+               "Sales less refunds, cost of items sold and discarded."),
+        _sum("selling_costs", "Selling costs", "{fees}+{postage}+{packaging}", "Fees, postage and packaging."),
         _total("profit", "Net profit", "{gross_profit}-{selling_costs}-{expenses}",
                "Before the miles deduction, which is no cash."),
         _sum("profit_so_far", "Profit so far", f"{_from_last('0', '{profit_so_far@-1}')}+{{profit}}",
              "Net profit since the first month."),
         _sum("owners_so_far", "Owners so far",
-             _from_last("{opening_cash}+{opening_stock}", "{owners_so_far@-1}")
-             + "+{put_in}-{took_out}-{own_use}+{relisted}",
+             _from_last("{opening_cash}+{opening_inventory}", "{owners_so_far@-1}")
+             + "+{put_in}-{took_out}-{personal_use}+{relisted}",
              "What the owners had at the start and put in since, less what they took out, goods at cost among it."),
-        _sum("tie_so_far", "Tie-out so far", "{closing_cash}+{closing_stock}-{owners_so_far}-{profit_so_far}",
-             "Cash and stock, less the owners' money, less profit so far: 0.00 if all ties."),
+        _sum("tie_so_far", "Tie-out so far", "{closing_cash}+{closing_inventory}-{owners_so_far}-{profit_so_far}",
+             "Cash and inventory, less the owners' money, less profit so far: 0.00 if all ties."),
         _sum("tie_out", "Tie-out",
-             "{closing_cash}+{closing_stock}-{opening_cash}-{opening_stock}"
-             "-{put_in}+{took_out}+{own_use}-{relisted}-{profit}",
-             "Change of cash and stock less owner money less profit: 0.00 if all ties."),
+             "{closing_cash}+{closing_inventory}-{opening_cash}-{opening_inventory}"
+             "-{put_in}+{took_out}+{personal_use}-{relisted}-{profit}",
+             "Change of cash and inventory less owner money less profit: 0.00 if all ties."),
     )),
     step("month_end", "Month end", DATE, "EOMONTH({month},0)", "Last day of the month.", blank_if=_NO_MONTH),
     step("last_count", "Key of last count", COUNT, f'IFERROR(LARGE(Owner_count_key,1+{_COUNTS_SO_FAR}),"")',
@@ -123,5 +123,5 @@ COLUMNS: Final[tuple[Column, ...]] = (
 
 def sheet() -> TableSheet:
     """Sheet Money."""
-    purpose = "Month by month: opening + in - out = closing, for cash and for stock at cost."
+    purpose = "Month by month: opening + in - out = closing, for cash and for inventory at cost."
     return TableSheet(MONEY_SHEET, "Money", purpose, COLUMNS, MONTHS, one_page_high=True)

@@ -10,8 +10,8 @@ import pandas as pd
 from sheetfns.money import round_money
 
 LOG_COLUMNS: Final = (
-    *("sold_on", "income", "fee", "postage_used", "packing_used"),
-    *("refund_day", "refund", "stock_date", "owner_paid", "outlay"),
+    *("sold_on", "income", "fee", "postage_used", "packaging_used"),
+    *("refund_day", "refund", "inventory_date", "owner_paid", "outlay"),
 )
 LOTS_COLUMNS: Final = ("bought_on", "owner_paid", "total")
 EXPENSES_COLUMNS: Final = ("spent_on", "owner_paid", "amount")
@@ -31,7 +31,7 @@ class CashFlows:
         first_month: dt.date,
         opening_cash: float,
     ) -> None:
-        of_sales = log["fee"].fillna(0) + log["postage_used"] + log["packing_used"]
+        of_sales = log["fee"].fillna(0) + log["postage_used"] + log["packaging_used"]
         nothing = pd.Series(0.0, log.index)
         flows = pd.concat(
             [
@@ -39,7 +39,7 @@ class CashFlows:
                 for days, came_in, went_out in (
                     (log["sold_on"], log["income"], of_sales),
                     (log["refund_day"], nothing, log["refund"]),
-                    (log["stock_date"], log["owner_paid"], log["outlay"]),
+                    (log["inventory_date"], log["owner_paid"], log["outlay"]),
                     (lots["bought_on"], lots["owner_paid"], lots["total"]),
                     (expenses["spent_on"], expenses["owner_paid"], expenses["amount"]),
                     (owner["moved_on"], owner["put_in"], owner["took_out"]),

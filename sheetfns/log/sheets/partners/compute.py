@@ -12,18 +12,18 @@ import pandas as pd
 from sheetfns.log.model.reads import Amount, Block, Results, SettingValue, Typed, Unread
 from sheetfns.log.sheets.lookups import by_place, figure, split_steps
 from sheetfns.log.sheets.partners.layout import YEARS
-from sheetfns.log.sheets.words import DONATED, MONTHS, OWN_USE, PARTNER_ROWS
+from sheetfns.log.sheets.words import DONATED, MONTHS, PARTNER_ROWS, PERSONAL_USE
 from sheetfns.money import round_money
 
 _YEARS: Final = range(1, YEARS + 1)
 _PARTNERS: Final = range(1, PARTNER_ROWS + 1)
 NO_NAME: Final = "(no name)"
-NOT_BEGUN: Final = "No month has begun: see First month and Figures as of on Settings."
+NOT_BEGUN: Final = "No month has begun: see First month and As of on Settings."
 SHARES_WRONG: Final = (
     "The partners' shares on Settings must be numbers from 0 % to 100 % that add up to 100 %. Put "
     "them right, and this sheet fills itself."
 )
-TIES_FIRST: Final = "Mend first: the balances do not tie with cash and stock (see Do they tie?)."
+TIES_FIRST: Final = "Fix first: the balances do not tie with cash and inventory (see Do they tie?)."
 _BY_SHARES: Final = "To hold what is there by your shares,"
 _AMONG_SEVERAL: Final = (
     f"{_BY_SHARES} those in row Pays pay, those in row Gets get, by way of the business or from "
@@ -45,7 +45,7 @@ class Reads:
     owner: Annotated[pd.DataFrame, Typed("Owner")]
     months: Annotated[pd.DataFrame, Results("Money")]
     opening_cash: Annotated[float, Amount("Opening_cash")]
-    opening_stock: Annotated[float, Amount("Opening_stock")]
+    opening_inventory: Annotated[float, Amount("Opening_inventory")]
     currency: Annotated[str | None, SettingValue("Currency")]
 
 
@@ -84,7 +84,7 @@ def compute(reads: Reads) -> pd.DataFrame:
         f"Amounts in {reads.currency or 'money'}. A balance below 0.00 means that a partner has taken out, or lost, "
         "more than was there."
     )
-    start = float(round_money(reads.opening_cash + reads.opening_stock))
+    start = float(round_money(reads.opening_cash + reads.opening_inventory))
     cells = _blank_sheet() | {"asks": says, "shares_ready": float(not asks), "start_all": start}
     if not asks:
         years = _years(reads, who, months)
@@ -124,7 +124,7 @@ def _years(reads: Reads, who: pd.DataFrame, months: pd.DataFrame) -> list[_Year]
     if who["opening"].notna().any():
         opening = round_money(who["opening"].fillna(0).to_numpy(float))
     else:
-        opening = _split(reads.opening_cash + float(months["opening_stock"].iloc[0]), who)
+        opening = _split(reads.opening_cash + float(months["opening_inventory"].iloc[0]), who)
     years: list[_Year] = []
     for year in range(begin.year, last.year + 1):
         days = (max(begin, pd.Timestamp(year, 1, 1)), min(end, pd.Timestamp(year + 1, 1, 1)))
@@ -147,13 +147,15 @@ def _flows(
         return round_money(np.array([sums.get(name, 0.0) if name else 0.0 for name in names], dtype=float))
 
     log, owner = reads.log, reads.owner
-    used = log[log["left_how"] == OWN_USE]
-    gone = log.loc[log["left_how"].isin((OWN_USE, DONATED)) & within(log["left_on"]), "landed_cost"].sum()
-    own_goods = by_partner(used, "landed_cost", "left_on", "taken_by")
+    used = log[log["disposition"] == PERSONAL_USE]
+    gone = log.loc[
+        log["disposition"].isin((PERSONAL_USE, DONATED)) & within(log["disposition_date"]), "landed_cost"
+    ].sum()
+    own_goods = by_partner(used, "landed_cost", "disposition_date", "taken_by")
     return {
         "put_in": by_partner(owner, "put_in", "moved_on", "partner"),
         "own_pocket": round_money(
-            by_partner(log, "owner_paid", "stock_date", "paid_from")
+            by_partner(log, "owner_paid", "inventory_date", "paid_from")
             + by_partner(reads.lots, "owner_paid", "bought_on", "paid_from")
             + by_partner(reads.expenses, "owner_paid", "spent_on", "paid_from")
         ),
@@ -190,7 +192,7 @@ def _blank_sheet() -> dict[str, Any]:
         for key in ("opening", *_FLOWS, "closing", "end"):
             cells |= _in_rows(key, _PARTNERS, blank, np.nan, year)
         cells |= _in_rows("who", _PARTNERS, none, "", year)
-        for key in ("year", "end_year", "tie_year", "balances", "cash", "stock", "relisted", "tie"):
+        for key in ("year", "end_year", "tie_year", "balances", "cash", "inventory", "relisted", "tie"):
             cells[f"{key}_{year}"] = np.nan
         cells |= {f"counted_from_{year}": pd.NaT, f"counted_until_{year}": pd.NaT}
         for key in ("profit", "goods"):
@@ -221,17 +223,17 @@ def _of_year(number: int, year: _Year, who: pd.DataFrame) -> dict[str, Any]:
 
 
 def _tie(number: int, year: _Year, months: pd.DataFrame) -> dict[str, Any]:
-    """Whether the balances at a year's end are the cash and stock that are there."""
+    """Whether the balances at a year's end are the cash and inventory that are there."""
     so_far = months[months["month"].dt.year <= year.year]
     balances = round_money(float(year.closing.sum()))
-    cash, stock = (float(so_far[f"closing_{key}"].iloc[-1]) for key in ("cash", "stock"))
+    cash, inventory = (float(so_far[f"closing_{key}"].iloc[-1]) for key in ("cash", "inventory"))
     relisted = round_money(float(so_far["relisted"].sum()))
     return {
         f"balances_{number}": balances,
         f"cash_{number}": cash,
-        f"stock_{number}": stock,
+        f"inventory_{number}": inventory,
         f"relisted_{number}": relisted,
-        f"tie_{number}": round_money(balances - cash - stock + float(relisted)),
+        f"tie_{number}": round_money(balances - cash - inventory + float(relisted)),
     }
 
 

@@ -17,7 +17,7 @@ from sheetfns.log.sheets.partners.shares import (
     row_of,
     typed_of,
 )
-from sheetfns.log.sheets.words import OWN_USE, PARTNER_ROWS, PARTNERS
+from sheetfns.log.sheets.words import PARTNER_ROWS, PARTNERS, PERSONAL_USE
 
 YEARS: Final = 6
 """The months of sheet Money touch six calendar years at most."""
@@ -26,7 +26,7 @@ _ORDINALS: Final = ("First", "Second", "Third", "Fourth", "Fifth", "Sixth")
 _NONE_YET: Final = "{years_so_far}=0"
 _START: Final = Split("start", "Start", "start_all")
 _LEVEL: Final = Split("level", "Level", "balance_all", blank_if='{balance_all}=""')
-_POCKETS: Final = (("Log", "stock_date"), ("Lots", "bought_on"), ("Expenses", "spent_on"))
+_POCKETS: Final = (("Log", "inventory_date"), ("Lots", "bought_on"), ("Expenses", "spent_on"))
 """Where a partner may pay from the own pocket, and the day of it."""
 
 OfPartner = Callable[[int], AnyFormula]
@@ -108,7 +108,7 @@ def _now() -> tuple[FormRow, ...]:
         _line("pays", "Pays to be level", "MAX(0,ROUND({level_[i]}-{balance_[i]},2))"),
         _line("gets", "Gets to be level", "MAX(0,ROUND({balance_[i]}-{level_[i]},2))"),
         words("settle", 'IF({number}=1,"One partner: there is nothing to settle.",'
-              'IF(ABS({tie_now})>0.004,"Mend first: the balances do not tie with cash and stock '
+              'IF(ABS({tie_now})>0.004,"Fix first: the balances do not tie with cash and inventory '
               '(see Do they tie?).",{how_to_settle}))', lines=2, blank_if=_NONE_YET),
     )
 # fmt: on
@@ -125,18 +125,18 @@ def _end(year: int) -> FormRow:
 
 
 def _tie(year: int) -> FormRow:
-    """Whether the balances at the end of a year are the cash and stock of sheet Money."""
+    """Whether the balances at the end of a year are the cash and inventory of sheet Money."""
     none = _no_year(year)
     months = f'Money_month,"<"&{{counted_until_{year}}}'
     cells = (
         _year_cell(f"tie_year_{year}", f"{{year_{year}}}"),
         form_cell(f"balances_{year}", f"{{closing_all_{year}}}"),
         form_cell(f"cash_{year}", f"INDEX(Money_closing_cash,COUNTIF({months}))", blank_if=none),
-        form_cell(f"stock_{year}", f"INDEX(Money_closing_stock,COUNTIF({months}))", blank_if=none),
+        form_cell(f"inventory_{year}", f"INDEX(Money_closing_inventory,COUNTIF({months}))", blank_if=none),
         form_cell(f"relisted_{year}", f"ROUND(SUMIFS(Money_relisted,{months}),2)", blank_if=none),
         form_cell(
             f"tie_{year}",
-            "ROUND({balances_[y]}-{cash_[y]}-{stock_[y]}+{relisted_[y]},2)".replace("[y]", str(year)),
+            "ROUND({balances_[y]}-{cash_[y]}-{inventory_[y]}+{relisted_[y]},2)".replace("[y]", str(year)),
             blank_if=none,
         ),
     )
@@ -148,13 +148,13 @@ def _year_ends() -> tuple[FormRow, ...]:
         heading("Balances at the end of each year, or up to now"),
         FormRow("Year", _names("at_end", SHARES_NOT_READY)),
         *(_end(year) for year in _YEARS),
-        heading("Do they tie?", "Balances", "Cash", "Stock", "Relisted", "Difference"),
+        heading("Do they tie?", "Balances", "Cash", "Inventory", "Relisted", "Difference"),
         *(_tie(year) for year in _YEARS),
         field(
-            "Difference = balances - cash - stock + relisted, from sheet Money: 0.00 if all "
+            "Difference = balances - cash - inventory + relisted, from sheet Money: 0.00 if all "
             "ties. If it is not, look for rows of Owner money that name no partner; if the first "
             "year differs already, look at Had at start on Settings too. Relisted is the cost of "
-            "pieces whose old row left in one year and whose new row began in another; it is no "
+            "items whose old row left in one year and whose new row began in another; it is no "
             "partner's money.",
             lines=3,
         ),
@@ -208,12 +208,12 @@ def _year(year: int) -> tuple[FormRow, ...]:
         _in_year(f"{sheet}_owner_paid", f"{sheet}_{day}", year, f",{sheet}_paid_from,[name]")
         for sheet, day in _POCKETS
     )
-    taken = f',Log_left_how,"{OWN_USE}",Log_taken_by,[name]'
+    taken = f',Log_disposition,"{PERSONAL_USE}",Log_taken_by,[name]'
     put_in, took_out = (
         _in_year(f"Owner_{key}", "Owner_moved_on", year, ",Owner_partner,[name]") for key in ("put_in", "took_out")
     )
-    own_goods = _in_year("Log_landed_cost", "Log_left_on", year, taken)
-    profit, own_use = (_in_year(f"Money_{key}", "Money_month", year) for key in ("profit", "own_use"))
+    own_goods = _in_year("Log_landed_cost", "Log_disposition_date", year, taken)
+    profit, personal_use = (_in_year(f"Money_{key}", "Money_month", year) for key in ("profit", "personal_use"))
     return (
         heading(f"{_ORDINALS[year - 1]} year of this log"),
         FormRow(cells=(_year_cell(f"year_{year}", number, blank_if), *_names("who", _no_year(year), year)),
@@ -225,7 +225,7 @@ def _year(year: int) -> tuple[FormRow, ...]:
         _year_line(year, "took_out", "Less taken out as money", _summed(year, took_out)),
         _year_line(year, "own_goods", "Less goods taken, by name", _summed(year, own_goods)),
         _year_line(year, "goods", "Less share of other goods", _shared(year, _goods(year)),
-                   f"ROUND({own_use}-{{own_goods_all_{year}}},2)"),
+                   f"ROUND({personal_use}-{{own_goods_all_{year}}},2)"),
         _year_line(year, "closing", "Balance at the end", _closing(year)),
     )
 # fmt: on
@@ -280,7 +280,7 @@ def _workings() -> tuple[FormRow, ...]:
         working("tie_now", "Difference by now", MONEY,
                 f"INDEX({{tie_1}}:{{tie_{YEARS}}},{{years_so_far}})", blank_if=_NONE_YET),
         working("how_to_settle", "Words for it", TEXT, _HOW_TO_SETTLE),
-        working("start_all", "Cash and stock at start", MONEY, "ROUND(Opening_cash+Opening_stock,2)"),
+        working("start_all", "Cash and inventory at start", MONEY, "ROUND(Opening_cash+Opening_inventory,2)"),
         *_START.steps(),
         *_LEVEL.steps(),
         *(row for year in _YEARS for row in _year_steps(year)),
@@ -292,7 +292,7 @@ def form() -> FormSheet:
     rows = (
         words("asks", 'IF({shares_ready}=1,"Amounts in "&IF(Currency="","money",Currency)&". A balance '
               'below 0.00 means that a partner has taken out, or lost, more than was there.",'
-              'IF(COUNT(Money_month)=0,"No month has begun: see First month and Figures as of '
+              'IF(COUNT(Money_month)=0,"No month has begun: see First month and As of '
               'on Settings.","The partners\' shares on Settings must be numbers from 0 % to '
               '100 % that add up to 100 %. Put them right, and this sheet fills itself."))', lines=2),
         # From memory: US partnerships file Form 1065, an information return.
@@ -304,7 +304,7 @@ def form() -> FormSheet:
         *_year_ends(),
         field("The years one by one. Profit is sheet Money's, before the miles deduction; "
               "it is shared by the agreed shares to the cent, and so is a loss. Goods taken for own "
-              "use count at cost for the partner in column Taken by of the Sourcing log. Own use "
+              "use count at cost for the partner in column Taken by of the Sourcing log. Personal use "
               "with nobody named, and donated goods, are other goods: all bear them by their shares.", lines=3),
         *(row for year in _YEARS for row in _year(year)),
         *_workings(),

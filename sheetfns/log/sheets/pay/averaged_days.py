@@ -1,4 +1,4 @@
-"""The days that the averages of Pay and Stock are taken over."""
+"""The days that the averages of Pay and Inventory are taken over."""
 
 from __future__ import annotations
 

@@ -19,12 +19,12 @@ from sheetfns.log.sheets.forecast.compute import WEEK_DAYS, GrowthTerms, growth_
 from sheetfns.log.sheets.lookups import as_typed, figure, is_listed, single
 from sheetfns.log.sheets.pay import sentences
 from sheetfns.log.sheets.pay.averaged_days import MONTH_DAYS, AveragedDays, averaged_days
-from sheetfns.log.sheets.sourcing_log.inventory import stock_at_cost
+from sheetfns.log.sheets.sourcing_log.inventory import inventory_at_cost
 from sheetfns.log.sheets.words import DISCARDED, MONTHS, ODDS_EVERY, WEEKS_AHEAD
 from sheetfns.money import PART_DIGITS, round_money
 
 _CLAIMS: Final = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
-_AMOUNTS: Final = (*_CLAIMS, "pay_wanted")
+_AMOUNTS: Final = (*_CLAIMS, "target_pay")
 _AVERAGED: Final = ("fixed_costs", "weekly_limit")
 """Amounts that are averages of the log where they are not typed."""
 _ODDS_COLUMNS: Final = ("low", "middle", "high", "chance")
@@ -42,12 +42,12 @@ class Reads:
     as_of: Annotated[dt.date, SettingValue("As_of_date")]
     first_month: Annotated[dt.date, SettingValue("First_month")]
     opening_cash: Annotated[float, Amount("Opening_cash")]
-    outlook_paths: Annotated[float, Amount("Outlook_paths")]
+    forecast_paths: Annotated[float, Amount("Forecast_paths")]
     bills_due: Annotated[float | None, SettingValue("Bills_due")]
     open_refunds: Annotated[float | None, SettingValue("Open_refunds")]
     tax_reserve: Annotated[float | None, SettingValue("Tax_reserve")]
     restock_reserve: Annotated[float | None, SettingValue("Restock_reserve")]
-    pay_wanted: Annotated[float | None, SettingValue("Pay_wanted")]
+    target_pay: Annotated[float | None, SettingValue("Pay_target")]
     fixed_costs: Annotated[float | None, SettingValue("Fixed_costs")]
     weekly_limit: Annotated[float | None, SettingValue("Weekly_limit")]
     average_days: Annotated[float | None, SettingValue("Average_days")]
@@ -62,16 +62,16 @@ def compute(reads: Reads) -> pd.DataFrame:
     pay: dict[str, Any] = {
         **_settings(reads),
         **_cash(reads, days.last),
-        "stock_now": stock_at_cost(reads.log, reads.lots, days.last),
-        "stock_then": stock_at_cost(reads.log, reads.lots, days.first - pd.Timedelta(days=1)),
+        "inventory_now": inventory_at_cost(reads.log, reads.lots, days.last),
+        "inventory_then": inventory_at_cost(reads.log, reads.lots, days.first - pd.Timedelta(days=1)),
         "profit_so_far": float(reads.month_profits["profit"].iloc[:MONTHS].sum()),
     }
-    pay |= _draw(pay["cash"], [pay[key] for key in _CLAIMS], to_mend=pay["to_mend"])
+    pay |= _draw(pay["cash"], [pay[key] for key in _CLAIMS], to_fix=pay["to_fix"])
     pay |= _last_count(reads.owner, days.last)
     pay["profit_words"] = sentences.of_profit(pay["profit_so_far"])
     pay |= _in_the_days(reads, days)
-    pay |= sentences.of_averages(pay["pieces"], days.count)
-    pay |= _one_sale(pay["pieces"], pay["net_sales"], pay["net_profit"], pay["discarded"], pay["turned_cost"])
+    pay |= sentences.of_averages(pay["items"], days.count)
+    pay |= _one_sale(pay["items"], pay["net_sales"], pay["net_profit"], pay["discarded"], pay["turned_cost"])
     pay |= _turning(pay, days.count)
     fixed_costs = pay["fixed_typed"]
     if math.isnan(fixed_costs):
@@ -79,16 +79,16 @@ def compute(reads: Reads) -> pd.DataFrame:
     pay |= _break_even(pay, fixed_costs, _this_month(reads.log, days.last))
     pay |= _needs(pay, days.count)
     pay |= _weeks(pay, days.count, float(reads.restock_reserve or 0))
-    pay |= sentences.why_no_outlook(pay) | sentences.of_month(pay) | sentences.of_pay(pay)
+    pay |= sentences.why_no_forecast(pay) | sentences.of_month(pay) | sentences.of_pay(pay)
     terms = growth_terms(pay, float(reads.restock_reserve or 0))
     pay |= _averages_ahead(weeks_ahead(reads.as_of, terms if pay["ready"] else None))
     pay |= sentences.of_weeks_ahead(pay)
-    pay |= _odds(pay, odds_arguments(reads.log, terms, ready=bool(pay["ready"])), reads.edition, reads.outlook_paths)
+    pay |= _odds(pay, odds_arguments(reads.log, terms, ready=bool(pay["ready"])), reads.edition, reads.forecast_paths)
     return pd.DataFrame([pay])
 
 
 def _settings(reads: Reads) -> dict[str, float]:
-    """The amounts of Settings, and how many of them are to mend."""
+    """The amounts of Settings, and how many of them are to fix."""
     typed = {
         key: as_typed(reads.unread, key.capitalize(), getattr(reads, key))
         for key in (*_AMOUNTS, *_AVERAGED, "average_days", "stale_days")
@@ -98,7 +98,7 @@ def _settings(reads: Reads) -> dict[str, float]:
     given = {key: 0.0 if key in text else typed[key] or 0.0 for key in _AMOUNTS}
     fixed, limit = (math.nan if number is None else number for number in (typed[key] for key in _AVERAGED))
     below_zero = min(amount for amount in (*given.values(), fixed, limit) if not math.isnan(amount)) < 0
-    return given | {"fixed_typed": fixed, "limit_typed": limit, "to_mend": float(len(text | lacking) + below_zero)}
+    return given | {"fixed_typed": fixed, "limit_typed": limit, "to_fix": float(len(text | lacking) + below_zero)}
 
 
 def _cash(reads: Reads, last: pd.Timestamp) -> dict[str, float]:
@@ -113,11 +113,11 @@ def _cash(reads: Reads, last: pd.Timestamp) -> dict[str, float]:
 
 def cash_flows_of(log: pd.DataFrame, lots: pd.DataFrame, expenses: pd.DataFrame, owner: pd.DataFrame) -> pd.DataFrame:
     """Every movement of cash: its day, what came in and what went out."""
-    of_sales = log["fee"].fillna(0) + log["postage_used"] + log["packing_used"]
+    of_sales = log["fee"].fillna(0) + log["postage_used"] + log["packaging_used"]
     movements = (
         (log["sold_on"], log["income"], of_sales),
         (log["refund_day"], 0.0 * log["refund"], log["refund"]),
-        (log["stock_date"], log["owner_paid"], log["outlay"]),
+        (log["inventory_date"], log["owner_paid"], log["outlay"]),
         (lots["bought_on"], lots["owner_paid"], lots["total"]),
         (expenses["spent_on"], expenses["owner_paid"], expenses["amount"]),
         (owner["moved_on"], owner["put_in"], owner["took_out"]),
@@ -130,20 +130,20 @@ def cash_flows_of(log: pd.DataFrame, lots: pd.DataFrame, expenses: pd.DataFrame,
     )
 
 
-def _draw(cash: float, claims: list[float], *, to_mend: float) -> dict[str, Any]:
+def _draw(cash: float, claims: list[float], *, to_fix: float) -> dict[str, Any]:
     """What has a claim on the cash, what is left after each, and what may be taken out."""
     found: dict[str, Any] = {"claims": sum(claims)}
     left = cash
-    for key, claim in zip(("left_bills", "left_refunds", "left_taxes", "left_stock"), claims, strict=True):
+    for key, claim in zip(("left_bills", "left_refunds", "left_taxes", "left_inventory"), claims, strict=True):
         left = found[key] = round(left - claim, PART_DIGITS)
     found |= {f"remark_{place}": words for place, words in enumerate((*CLAIMS, FREE), 1)}
     bills, refunds, taxes, restock = claims
     arguments = (cash, bills, restock, taxes, refunds)
-    safe = math.nan if to_mend else single("SAFE_DRAW", *arguments)
-    reason = "" if to_mend else single("DRAW_REMARK", *arguments)
-    if not to_mend and not found["claims"] and cash > 0:
+    safe = math.nan if to_fix else single("SAFE_DRAW", *arguments)
+    reason = "" if to_fix else single("DRAW_REMARK", *arguments)
+    if not to_fix and not found["claims"] and cash > 0:
         reason = sentences.NOTHING_TYPED
-    return found | {"safe_draw": safe, "reason": reason, "answer": sentences.answer(safe, to_mend=to_mend)}
+    return found | {"safe_draw": safe, "reason": reason, "answer": sentences.answer(safe, to_fix=to_fix)}
 
 
 def _last_count(owner: pd.DataFrame, as_of: pd.Timestamp) -> dict[str, Any]:
@@ -162,17 +162,17 @@ def _in_the_days(reads: Reads, days: AveragedDays) -> dict[str, Any]:
     log, lots, expenses = reads.log, reads.lots, reads.expenses
     listed = is_listed(log)
     cost = log["landed_cost"]
-    discarded = days.total(cost.where(log["left_how"] == DISCARDED), log["left_on"])
+    discarded = days.total(cost.where(log["disposition"] == DISCARDED), log["disposition_date"])
     return {
         "first_day": days.first,
         "days_counted": float(days.count),
         "month_start": days.last.replace(day=1),
-        "pieces": days.total(log["kept"], log["sold_on"]),
+        "items": days.total(log["kept"], log["sold_on"]),
         "net_sales": days.total(log["net_sales"], log["sold_on"]),
         "net_profit": days.total(log["net_profit"], log["sold_on"]),
         "discarded": discarded,
         "expenses": days.total(expenses["amount"], expenses["spent_on"]),
-        "bought": days.total(log["outlay"], log["stock_date"]) + days.total(lots["total"], lots["bought_on"]),
+        "bought": days.total(log["outlay"], log["inventory_date"]) + days.total(lots["total"], lots["bought_on"]),
         "listed_now": float(log.loc[listed, "on_hand"].sum()),
         "listed_cost": float(log.loc[listed, "cost_on_hand"].sum()),
         "turned_cost": days.total(cost.where(log["kept"] == 1), log["sold_on"]) + discarded,
@@ -181,15 +181,15 @@ def _in_the_days(reads: Reads, days: AveragedDays) -> dict[str, Any]:
 
 
 def _one_sale(
-    pieces: float, net_sales: float, net_profit: float, discarded: float, turned_cost: float
+    items: float, net_sales: float, net_profit: float, discarded: float, turned_cost: float
 ) -> dict[str, float]:
-    """The average piece sold: its price, what it costs, what is left."""
-    found = dict.fromkeys(("price", "variable_cost", "contribution", "ratio", "cost_per_piece"), math.nan)
-    if pieces:
-        found["cost_per_piece"] = max(0.0, turned_cost) / pieces
-    if pieces and net_sales >= 0:
-        found["price"] = net_sales / pieces
-        found["variable_cost"] = max(0.0, net_sales - net_profit + discarded) / pieces
+    """The average item sold: its price, what it costs, what is left."""
+    found = dict.fromkeys(("price", "variable_cost", "contribution", "ratio", "cost_per_item"), math.nan)
+    if items:
+        found["cost_per_item"] = max(0.0, turned_cost) / items
+    if items and net_sales >= 0:
+        found["price"] = net_sales / items
+        found["variable_cost"] = max(0.0, net_sales - net_profit + discarded) / items
         found["contribution"] = single("CONTRIBUTION_MARGIN", found["price"], found["variable_cost"])
         if found["price"]:
             found["ratio"] = found["contribution"] / found["price"]
@@ -197,20 +197,20 @@ def _one_sale(
 
 
 def _turning(pay: Mapping[str, Any], days: int) -> dict[str, float]:
-    """What stock earns, and how long it takes to sell."""
+    """What inventory earns, and how long it takes to sell."""
     return_rate = days_to_turn = math.nan
-    turned_cost, then, now = pay["turned_cost"], pay["stock_then"], pay["stock_now"]
+    turned_cost, then, now = pay["turned_cost"], pay["inventory_then"], pay["inventory_now"]
     if turned_cost > 0:
         return_rate = (pay["net_profit"] - pay["free_profit"] - pay["discarded"]) / turned_cost
         if then + now > 0:
             days_to_turn = single("DAYS_ON_HAND", max(now, (then + now) / 2), turned_cost, float(days))
-    weeks_of_stock = math.nan if math.isnan(days_to_turn) else max(days_to_turn / WEEK_DAYS, 1.0)
-    weeks_to_turn = min(weeks_of_stock, MOST_WEEKS + 1.0)
+    weeks_of_inventory = math.nan if math.isnan(days_to_turn) else max(days_to_turn / WEEK_DAYS, 1.0)
+    weeks_to_turn = min(weeks_of_inventory, MOST_WEEKS + 1.0)
     whole_weeks = np.floor(weeks_to_turn)
     return {
         "return_rate": return_rate,
         "days_to_turn": days_to_turn,
-        "weeks_of_stock": weeks_of_stock,
+        "weeks_of_inventory": weeks_of_inventory,
         "weeks_to_turn": weeks_to_turn,
         "whole_weeks": whole_weeks,
         "later_part": weeks_to_turn - whole_weeks,
@@ -218,25 +218,25 @@ def _turning(pay: Mapping[str, Any], days: int) -> dict[str, float]:
 
 
 def _this_month(log: pd.DataFrame, last: pd.Timestamp) -> tuple[float, float]:
-    """Pieces that this month sold so far, and their sales."""
+    """Items that this month sold so far, and their sales."""
     sold = log["sold_on"].dt.normalize().between(last.replace(day=1), last)
     return float(log.loc[sold, "kept"].sum()), float(log.loc[sold, "net_sales"].sum())
 
 
 def _break_even(pay: Mapping[str, Any], fixed_costs: float, this_month: tuple[float, float]) -> dict[str, float]:
     """What a month must sell, and what this one has sold so far."""
-    month_pieces, month_sales = this_month
-    pieces = sales = safety = math.nan
+    month_items, month_sales = this_month
+    items = sales = safety = math.nan
     if pay["contribution"] > 0:
-        pieces = single("BREAK_EVEN_UNITS", fixed_costs, pay["price"], pay["variable_cost"])
+        items = single("BREAK_EVEN_UNITS", fixed_costs, pay["price"], pay["variable_cost"])
         sales = single("BREAK_EVEN_SALES", fixed_costs, pay["ratio"])
         if month_sales > 0:
             safety = single("MARGIN_OF_SAFETY", month_sales, sales)
     return {
         "fixed_costs": fixed_costs,
-        "month_pieces": month_pieces,
+        "month_items": month_items,
         "month_sales": month_sales,
-        "break_even_pieces": pieces,
+        "break_even_items": items,
         "break_even_sales": sales,
         "month_safety": safety,
     }
@@ -245,14 +245,14 @@ def _break_even(pay: Mapping[str, Any], fixed_costs: float, this_month: tuple[fl
 def _needs(pay: Mapping[str, Any], days: int) -> dict[str, Any]:
     """What a monthly pay asks for, beside what there is."""
     wanted, fixed, contribution, cost = (
-        pay[key] for key in ("pay_wanted", "fixed_costs", "contribution", "cost_per_piece")
+        pay[key] for key in ("target_pay", "fixed_costs", "contribution", "cost_per_item")
     )
-    pace = pay["pieces"] / days * MONTH_DAYS
+    pace = pay["items"] / days * MONTH_DAYS
     share = pace / (pace + max(0.0, pay["listed_now"])) if pace else math.nan
     needed: Any = None
     if contribution > 0 and share > 0:
         needed = figure("INVENTORY_FOR_PAY", wanted, fixed, contribution, share, cost)
-    pieces, listed, at_cost = needed[0] if needed else [math.nan] * 3
+    items, listed, at_cost = needed[0] if needed else [math.nan] * 3
     return {
         "month_pace": pace,
         "sold_share": share,
@@ -260,30 +260,30 @@ def _needs(pay: Mapping[str, Any], days: int) -> dict[str, Any]:
         "month_brings": contribution * pace,
         "on_offer": pay["listed_now"] + pace,
         "offer_cost": pay["listed_cost"] + pace * float(np.nan_to_num(cost)),
-        "pieces_needed": pieces,
+        "items_needed": items,
         "listed_needed": listed,
         "cost_needed": at_cost,
     }
 
 
 def _weeks(pay: Mapping[str, Any], days: int, restock_reserve: float) -> dict[str, float]:
-    """The averages as amounts of a week, and whether there is an outlook."""
+    """The averages as amounts of a week, and whether there is an forecast."""
     to_week = WEEK_DAYS / MONTH_DAYS
     limit = pay["limit_typed"]
     if math.isnan(limit):
         limit = min(pay["bought"], max(0.0, pay["turned_cost"])) / days * WEEK_DAYS
-    found = {"fixed_week": pay["fixed_costs"] * to_week, "pay_week": pay["pay_wanted"] * to_week, "limit_week": limit}
-    none_below_zero = min(pay["left_taxes"], pay["stock_now"], *found.values()) >= 0
+    found = {"fixed_week": pay["fixed_costs"] * to_week, "pay_week": pay["target_pay"] * to_week, "limit_week": limit}
+    none_below_zero = min(pay["left_taxes"], pay["inventory_now"], *found.values()) >= 0
     sells = pay["return_rate"] >= -1 and not math.isnan(pay["days_to_turn"])
-    ready = float(sells and none_below_zero and not pay["to_mend"])
+    ready = float(sells and none_below_zero and not pay["to_fix"])
     weeks_to_pay = math.nan
-    if ready and pay["pay_wanted"]:
+    if ready and pay["target_pay"]:
         weeks_to_pay = single("WEEKS_TO_PAY", *growth_terms({**pay, **found}, restock_reserve))
     return found | {"ready": ready, "weeks_to_pay": weeks_to_pay}
 
 
 def _averages_ahead(path: pd.DataFrame) -> dict[str, float]:
-    """Cash and stock in some weeks, and at the end, if the averages go on."""
+    """Cash and inventory in some weeks, and at the end, if the averages go on."""
     worth = path["worth"].tolist()
     weeks = range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY)
     found = {"worth_then": worth[-1]}
@@ -293,12 +293,12 @@ def _averages_ahead(path: pd.DataFrame) -> dict[str, float]:
 
 
 def odds_arguments(log: pd.DataFrame, terms: GrowthTerms, *, ready: bool) -> tuple[Any, ...] | None:
-    """The arguments of GROWTH_ODDS up to the opening stock, or None if there are no odds.
+    """The arguments of GROWTH_ODDS up to the opening inventory, or None if there are no odds.
 
     Args:
         log: the rows of the sourcing log.
         terms: what the weeks ahead begin with.
-        ready: whether there is an outlook.
+        ready: whether there is an forecast.
     """
     sales = (log["kept"] == 1) & (log["history_cost"] > 0)
     if not ready or sales.sum() <= 1 or log["history_cost"].count() > LONGEST_HISTORY:
@@ -322,12 +322,12 @@ def _odds(
             rows = figure("GROWTH_ODDS", *arguments, paths)
     if rows is not None:
         odds_words = rows[0][5]
-        chance_words = sentences.of_chance(rows[ODDS_EVERY - 1][4] if pay["pay_wanted"] else math.nan)
+        chance_words = sentences.of_chance(rows[ODDS_EVERY - 1][4] if pay["target_pay"] else math.nan)
         remark = f"{chance_words} {odds_words}".strip()
     found = {"odds_ready": float(arguments is not None), "odds_remark": remark}
     found |= {"odds_words": odds_words, "chance_words": chance_words}
     for week in range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY):
         for place, column in enumerate(_ODDS_COLUMNS, 1):
-            blank = rows is None or (column == "chance" and not pay["pay_wanted"])
+            blank = rows is None or (column == "chance" and not pay["target_pay"])
             found[f"{column}_{week}"] = math.nan if blank else rows[week - 1][place]
     return found

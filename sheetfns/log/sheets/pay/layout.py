@@ -13,22 +13,22 @@ from sheetfns.log.sheets.pay.steps import GROWTH, NOT_READY, ODDS_NOT_READY, ste
 from sheetfns.log.sheets.words import ODDS_EVERY, PAY, WEEKS_AHEAD
 
 _CHANCE: Final = 5
-"""The cell of GROWTH_ODDS with the chance that the pay is carried."""
+"""The cell of GROWTH_ODDS with the chance that the pay is covered."""
 _NO_SALE: Final = '{contribution}=""'
 _NO_PRICE: Final = '{price}=""'
 _NO_MARGIN: Final = "SUM({contribution})<=0"
-_NO_DRAW: Final = "{to_mend}>0"
+_NO_DRAW: Final = "{to_fix}>0"
 _NO_PACE: Final = f"OR({_NO_MARGIN},SUM({{sold_share}})<=0)"
 _CLAIMS: Final = {key: f"{{{key}}}" for key in ("cash", "bills_due", "restock_reserve", "tax_reserve", "open_refunds")}
 _NEEDED: Final = {
-    "pay": "{pay_wanted}",
+    "pay": "{target_pay}",
     "fixed_costs": "{fixed_costs}",
-    "profit_per_piece": "{contribution}",
+    "profit_per_item": "{contribution}",
     "sold_rate_per_month": "{sold_share}",
-    "cost_per_piece": "{cost_per_piece}",
+    "cost_per_item": "{cost_per_item}",
 }
-_PIECES_NEEDED: Final = "({pay_wanted}+{fixed_costs})/{contribution}"
-_REACHED: Final = "+".join(f"({{{left}}}>0)" for left in ("left_bills", "left_refunds", "left_taxes", "left_stock"))
+_ITEMS_NEEDED: Final = "({target_pay}+{fixed_costs})/{contribution}"
+_REACHED: Final = "+".join(f"({{{left}}}>0)" for left in ("left_bills", "left_refunds", "left_taxes", "left_inventory"))
 
 
 def _this_month(amount: str) -> str:
@@ -45,7 +45,7 @@ def _needed(formula: str, place: int) -> EditionFormula:
 # Tables: key, label, type, formula, unit; rows with several cells and words have their own order.
 # fmt: off
 _DRAW: Final[tuple[FormRow, ...]] = (
-    words("answer", 'IF({to_mend}>0,"Mend the amounts on Settings first",IF(ROUND({safe_draw},2)>0,'
+    words("answer", 'IF({to_fix}>0,"Fix the amounts on Settings first",IF(ROUND({safe_draw},2)>0,'
           '"You may take out "&FIXED({safe_draw},2),"Take nothing out now"))', emphasized=True),
     words("reason", EditionFormula(
         Formula(f'IF({{cash}}<=0,"{NO_CASH}",IF({{claims}}=0,"{NOTHING_TYPED}",'
@@ -70,12 +70,12 @@ _DRAW: Final[tuple[FormRow, ...]] = (
 )
 _SALE: Final[tuple[FormRow, ...]] = (
     heading("One sale, on average"),
-    words("average_words", 'IF({pieces}=0,"No piece was sold and kept in "&{days_words}&".",{pieces}'
-          '&IF({pieces}=1," piece"," pieces")&" sold in "&{days_words}'
-          '&", with what their refunds and discarded pieces cost."&IF({few_words}="",""," "&{few_words}))'),
-    result("price", "Price and shipping", MONEY, "{net_sales}/{pieces}", blank_if="OR({pieces}=0,{net_sales}<0)"),
+    words("average_words", 'IF({items}=0,"No item was sold and kept in "&{days_words}&".",{items}'
+          '&IF({items}=1," item"," items")&" sold in "&{days_words}'
+          '&", with what their refunds and discarded items cost."&IF({few_words}="",""," "&{few_words}))'),
+    result("price", "Price and shipping", MONEY, "{net_sales}/{items}", blank_if="OR({items}=0,{net_sales}<0)"),
     result("variable_cost", "Less what it costs", MONEY,
-           "MAX(0,{net_sales}-{net_profit}+{discarded})/{pieces}", blank_if=_NO_PRICE),
+           "MAX(0,{net_sales}-{net_profit}+{discarded})/{items}", blank_if=_NO_PRICE),
     result("contribution", "Left for fixed costs and pay", MONEY, FunctionCall(
         "CONTRIBUTION_MARGIN", {"price": "{price}", "variable_cost": "{variable_cost}"}, _NO_PRICE)),
     result("ratio", "As a share of the price", RATIO,
@@ -85,11 +85,11 @@ _MONTH: Final[tuple[FormRow, ...]] = (
     heading("Break-even of a month"),
     result("fixed_costs", "Fixed costs a month", MONEY,
            "IF(ISNUMBER(Fixed_costs),Fixed_costs,{expenses}/{days_counted}*Month_days)"),
-    result("break_even_pieces", "Break-even, pieces", QUANTITY, FunctionCall("BREAK_EVEN_UNITS", {
+    result("break_even_items", "Break-even, items", QUANTITY, FunctionCall("BREAK_EVEN_UNITS", {
         "fixed_costs": "{fixed_costs}", "price": "{price}", "variable_cost": "{variable_cost}"}, _NO_MARGIN)),
     result("break_even_sales", "Break-even, sales", MONEY, FunctionCall(
         "BREAK_EVEN_SALES", {"fixed_costs": "{fixed_costs}", "margin_ratio": "{ratio}"}, _NO_MARGIN)),
-    result("month_pieces", "Pieces this month so far", COUNT, _this_month("Log_kept")),
+    result("month_items", "Items this month so far", COUNT, _this_month("Log_kept")),
     result("month_sales", "Sales this month so far", MONEY, _this_month("Log_net_sales")),
     result("month_safety", "Margin of safety of the month", RATIO, FunctionCall(
         "MARGIN_OF_SAFETY", {"actual": "{month_sales}", "break_even": "{break_even_sales}"},
@@ -102,20 +102,20 @@ _MONTH: Final[tuple[FormRow, ...]] = (
 _MONTHLY_PAY: Final[tuple[FormRow, ...]] = (
     heading("A monthly pay", "asks for", "there is"),
     FormRow("Left in an average month", (
-        cell("month_needs", MONEY, "{pay_wanted}+{fixed_costs}"),
+        cell("month_needs", MONEY, "{target_pay}+{fixed_costs}"),
         cell("month_brings", MONEY, "{contribution}*{month_pace}", _NO_SALE)), "money"),
-    FormRow("Pieces sold a month", (
-        cell("pieces_needed", QUANTITY, _needed(_PIECES_NEEDED, 1)),
-        cell("month_pace", QUANTITY, "{pieces}/{days_counted}*Month_days")), "pieces"),
-    FormRow("Pieces on offer in the month", (
-        cell("listed_needed", QUANTITY, _needed(f"{_PIECES_NEEDED}/{{sold_share}}", 2)),
-        cell("on_offer", QUANTITY, "{listed_now}+{month_pace}")), "pieces"),
+    FormRow("Items sold a month", (
+        cell("items_needed", QUANTITY, _needed(_ITEMS_NEEDED, 1)),
+        cell("month_pace", QUANTITY, "{items}/{days_counted}*Month_days")), "items"),
+    FormRow("Items on offer in the month", (
+        cell("listed_needed", QUANTITY, _needed(f"{_ITEMS_NEEDED}/{{sold_share}}", 2)),
+        cell("on_offer", QUANTITY, "{listed_now}+{month_pace}")), "items"),
     FormRow("Their cost", (
-        cell("cost_needed", MONEY, _needed(f"{_PIECES_NEEDED}/{{sold_share}}*{{cost_per_piece}}", 3)),
-        cell("offer_cost", MONEY, "{listed_cost}+{month_pace}*SUM({cost_per_piece})")), "money"),
-    words("pay_words", 'IF({pay_wanted}=0,"Write the pay that you want a month on Settings.",'
+        cell("cost_needed", MONEY, _needed(f"{_ITEMS_NEEDED}/{{sold_share}}*{{cost_per_item}}", 3)),
+        cell("offer_cost", MONEY, "{listed_cost}+{month_pace}*SUM({cost_per_item})")), "money"),
+    words("pay_words", 'IF({target_pay}=0,"Write the pay that you want a month on Settings.",'
           'IF({contribution}="",{no_margin_words},{pay_gap_words}))'),
-    words("outlook_words", 'IF({ready}<>1,{not_ready_words},TRIM(IF({pay_wanted}=0,"",{weeks_words})'
+    words("forecast_words", 'IF({ready}<>1,{not_ready_words},TRIM(IF({target_pay}=0,"",{weeks_words})'
           '&" "&{worth_words}&" "&{limit_words}))', lines=2),
 )
 # fmt: on
@@ -129,16 +129,16 @@ def _odds(week: int, place: int) -> EditionFormula:
         "days": "Log_history_days",
         "sold_flags": "Log_history_over",
         **{name: cells for name, cells in GROWTH.items() if name not in {"return_rate", "days_to_turn"}},
-        "paths": "Outlook_paths",
+        "paths": "Forecast_paths",
     }
-    blank_if = f"OR({ODDS_NOT_READY},{{pay_wanted}}=0)" if place == _CHANCE else ODDS_NOT_READY
+    blank_if = f"OR({ODDS_NOT_READY},{{target_pay}}=0)" if place == _CHANCE else ODDS_NOT_READY
     return in_functions_only(FunctionCall("GROWTH_ODDS", arguments, blank_if, around=f"INDEX({{}},{week},{place})"))
 
 
 def _week_row(week: int) -> FormRow:
     cells = (
-        cell(f"week_{week}", COUNT, f"INDEX(Outlook_week,{week})", cell_format='"Week "0'),
-        cell(f"average_{week}", MONEY, f"INDEX(Outlook_worth,{week})", NOT_READY),
+        cell(f"week_{week}", COUNT, f"INDEX(Forecast_week,{week})", cell_format='"Week "0'),
+        cell(f"average_{week}", MONEY, f"INDEX(Forecast_worth,{week})", NOT_READY),
         *(cell(f"{key}_{week}", MONEY, _odds(week, place)) for place, key in enumerate(("low", "middle", "high"), 2)),
         cell(f"chance_{week}", RATE, _odds(week, _CHANCE), cell_format="0%"),
     )
@@ -151,11 +151,11 @@ def _weeks_ahead() -> tuple[FormRow, ...]:
         'TRIM({chance_words}&" "&{odds_words})))'
     )
     return (
-        heading("Cash and stock ahead, by week", "average", "low", "middle", "high", "pay carried"),
+        heading("Cash and inventory ahead, by week", "average", "low", "middle", "high", "pay covered"),
         field(
-            "Cash without bills, refunds and taxes, and stock at cost, less what is owed. Average: "
-            "sheet Outlook. Low, middle, high: of ten courses drawn from all pieces of the log one "
-            "ends below low, five below middle, nine below high. Pay carried: the chance of the "
+            "Cash without bills, refunds and taxes, and inventory at cost, less what is owed. Average: "
+            "sheet Forecast. Low, middle, high: of ten runs drawn from all items of the log one "
+            "ends below low, five below middle, nine below high. Pay covered: the chance of the "
             "whole pay in every week from this one to the last; near the end few weeks are left to "
             "fail. It tells of the past of this log, not of what the market will do.",
             lines=3,

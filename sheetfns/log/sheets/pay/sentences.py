@@ -16,15 +16,15 @@ from sheetfns.money import round_money
 
 NOTHING_TYPED: Final = "no bills, refunds, taxes or reserve are typed on Settings: type what has a claim on it first"
 ODDS_ELSEWHERE: Final = (
-    "Low, middle, high and chances are worked out in the functions edition, or by the command outlook."
+    "Low, middle, high and chances are worked out in the functions edition, or by the command forecast."
 )
-ODDS_LACK: Final = "Odds need two sales of pieces that cost something, and no more than 20,000 pieces."
+ODDS_LACK: Final = "Odds need two sales of items that cost something, and no more than 20,000 items."
 
 
-def answer(safe_draw: float, *, to_mend: float) -> str:
+def answer(safe_draw: float, *, to_fix: float) -> str:
     """How much may be taken out."""
-    if to_mend:
-        return "Mend the amounts on Settings first"
+    if to_fix:
+        return "Fix the amounts on Settings first"
     return f"You may take out {safe_draw:,.2f}" if round_money(safe_draw) > 0 else "Take nothing out now"
 
 
@@ -45,33 +45,33 @@ def of_profit(profit_so_far: float) -> str:
     return f"Net profit so far: {profit:,.2f}. Partners shows whose it is."
 
 
-def of_averages(pieces: float, days: float) -> dict[str, str]:
+def of_averages(items: float, days: float) -> dict[str, str]:
     """Over which days the averages are taken, and how much they are worth."""
     day_words = "the last day" if days == 1 else f"the last {days:.0f} days"
-    if not pieces:
-        average = f"No piece was sold and kept in {day_words}."
+    if not items:
+        average = f"No item was sold and kept in {day_words}."
         no_margin = f"No sales in {day_words}, so nothing can be said."
         return {"days_words": day_words, "average_words": average, "no_margin_words": no_margin, "few_words": ""}
-    how_many = "1 piece" if pieces == 1 else f"{pieces:.0f} pieces"
-    rough = pieces < FEW_SALES or days < MONTH_DAYS - 1
+    how_many = "1 item" if items == 1 else f"{items:.0f} items"
+    rough = items < FEW_SALES or days < MONTH_DAYS - 1
     few = "So few sales or days make a rough guess." if rough else ""
-    average = f"{how_many} sold in {day_words}, with what their refunds and discarded pieces cost. {few}".rstrip()
+    average = f"{how_many} sold in {day_words}, with what their refunds and discarded items cost. {few}".rstrip()
     no_margin = "A sale loses money on average: no number of sales covers the fixed costs."
     return {"days_words": day_words, "average_words": average, "no_margin_words": no_margin, "few_words": few}
 
 
-def why_no_outlook(pay: Mapping[str, Any]) -> dict[str, str]:
+def why_no_forecast(pay: Mapping[str, Any]) -> dict[str, str]:
     """Why the weeks ahead cannot be worked out, if they cannot."""
-    why = "No outlook: there is no stock, or sales lose more than it cost."
-    if not pay["pieces"]:
-        why = f"No outlook yet: it needs sales in {pay['days_words']}."
+    why = "No forecast: there is no inventory, or sales lose more than it cost."
+    if not pay["items"]:
+        why = f"No forecast yet: it needs sales in {pay['days_words']}."
     elif pay["turned_cost"] <= 0:
-        why = "No outlook: what was sold in these days had cost nothing."
+        why = "No forecast: what was sold in these days had cost nothing."
     first = why
-    if pay["to_mend"]:
-        first = "No outlook: mend the amounts on Settings first."
+    if pay["to_fix"]:
+        first = "No forecast: fix the amounts on Settings first."
     elif pay["left_taxes"] < 0:
-        first = "No outlook: bills, refunds and taxes take more than the cash by the log."
+        first = "No forecast: bills, refunds and taxes take more than the cash by the log."
     return {"why_words": why, "not_ready_words": first}
 
 
@@ -95,46 +95,46 @@ def of_pay(pay: Mapping[str, Any]) -> dict[str, str]:
     gap = float(round_money(pay["month_brings"] - pay["month_needs"]))
     of_gap = ""
     if gap >= 0:
-        of_gap = f"An average month carries the pay and leaves {gap:,.2f} for more stock."
+        of_gap = f"An average month carries the pay and leaves {gap:,.2f} for more inventory."
     elif gap < 0:
         of_gap = f"An average month is {-gap:,.2f} short of the pay."
     words = pay["no_margin_words"] if math.isnan(pay["contribution"]) else of_gap
-    if not pay["pay_wanted"]:
+    if not pay["target_pay"]:
         words = "Write the pay that you want a month on Settings."
     return {"pay_gap_words": of_gap, "pay_words": words}
 
 
 def of_weeks_ahead(pay: Mapping[str, Any]) -> dict[str, str]:
-    """When the pay is carried, and whether it eats up what is there."""
+    """When the pay is covered, and whether it eats up what is there."""
     if not pay["ready"]:
         blank = dict.fromkeys(("weeks_words", "worth_words", "limit_words"), "")
-        return blank | {"outlook_words": pay["not_ready_words"]}
+        return blank | {"forecast_words": pay["not_ready_words"]}
     week = pay["weeks_to_pay"]
     when = "now" if week == 1 else f"week {week:.0f}"
-    of_weeks = f"By the averages alone, which no month follows, the pay is carried from {when} on."
+    of_weeks = f"By the averages alone, which no month follows, the pay is covered from {when} on."
     if math.isnan(week):
-        of_weeks = f"By the averages alone the pay is not carried within {WEEKS_AHEAD} weeks."
+        of_weeks = f"By the averages alone the pay is not covered within {WEEKS_AHEAD} weeks."
     of_worth = of_limit = ""
-    now, worth = pay["left_taxes"] + pay["stock_now"], pay["worth_then"]
+    now, worth = pay["left_taxes"] + pay["inventory_now"], pay["worth_then"]
     if round_money(worth - now) < 0:
         of_worth = (
-            f"What is there shrinks: free cash and stock go from {round_money(now):,.2f} to "
+            f"What is there shrinks: free cash and inventory go from {round_money(now):,.2f} to "
             f"{round_money(worth):,.2f} in {WEEKS_AHEAD} weeks."
         )
     if pay["limit_week"] <= 0:
-        of_limit = "No stock is bought in it: type the most that you buy in a week on Settings."
-    said = (of_weeks if pay["pay_wanted"] else "", of_worth, of_limit)
+        of_limit = "No inventory is bought in it: type the most that you buy in a week on Settings."
+    said = (of_weeks if pay["target_pay"] else "", of_worth, of_limit)
     return {
         "weeks_words": of_weeks,
         "worth_words": of_worth,
         "limit_words": of_limit,
-        "outlook_words": " ".join(filter(None, said)),
+        "forecast_words": " ".join(filter(None, said)),
     }
 
 
 def of_chance(chance: float) -> str:
-    """How likely the whole pay is carried; NaN if none is wanted."""
+    """How likely the whole pay is covered; NaN if none is wanted."""
     if math.isnan(chance):
-        return "Drawn from the pieces of this log."
+        return "Drawn from the items of this log."
     times = round_money(100 * chance, 0)
-    return f"The whole pay is drawn in every week from week {ODDS_EVERY} on in {times:.0f} of 100 courses."
+    return f"The whole pay is drawn in every week from week {ODDS_EVERY} on in {times:.0f} of 100 runs."

@@ -8,29 +8,29 @@ from sheetfns.cell_types import COUNT, DATE, DAYS, MONEY, QUANTITY, RATE, RATIO,
 from sheetfns.functions.growth import FEW_SALES, LONGEST_HISTORY, MOST_WEEKS
 from sheetfns.functions.pay import CLAIMS, FREE
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormRow, Formula, FunctionCall
-from sheetfns.log.sheets.columns import CASH_IN, CASH_OUT, cash_until, stock_before
+from sheetfns.log.sheets.columns import CASH_IN, CASH_OUT, cash_until, inventory_before
 from sheetfns.log.sheets.form_rows import cell, heading, in_functions_only, words_step, working
 from sheetfns.log.sheets.words import DISCARDED, ODDS_EVERY
 
-_NEEDED: Final = "Bills_due,Open_refunds,Tax_reserve,Restock_reserve,Pay_wanted,Average_days,Stale_days"
+_NEEDED: Final = "Bills_due,Open_refunds,Tax_reserve,Restock_reserve,Pay_target,Average_days,Stale_days"
 _DAY_AFTER: Final = "INT(As_of_date)+1"
 NOT_READY: Final = "{ready}<>1"
 ODDS_NOT_READY: Final = "{odds_ready}<>1"
-_NO_PAY_AHEAD: Final = f"OR({NOT_READY},{{pay_wanted}}=0)"
+_NO_PAY_AHEAD: Final = f"OR({NOT_READY},{{target_pay}}=0)"
 _NO_TURN: Final = '{days_to_turn}=""'
 _NO_COUNT: Final = '{count_row}=""'
 _CLAIM_KEYS: Final = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
-_LEFT: Final = ("left_bills", "left_refunds", "left_taxes", "left_stock")
+_LEFT: Final = ("left_bills", "left_refunds", "left_taxes", "left_inventory")
 GROWTH: Final = {
     "starting_cash": "{left_taxes}",
     "return_rate": "{return_rate}",
     "days_to_turn": "{days_to_turn}",
-    "weeks": "COUNT(Outlook_week)",
+    "weeks": "COUNT(Forecast_week)",
     "fixed_costs_week": "{fixed_week}",
     "pay_week": "{pay_week}",
     "pay_from_reserve": "Restock_reserve",
     "buying_limit_week": "{limit_week}",
-    "opening_stock": "{stock_now}",
+    "opening_inventory": "{inventory_now}",
 }
 """What the weeks ahead begin with, as arguments of the functions that work them out."""
 
@@ -59,12 +59,12 @@ def _remarks() -> tuple[FormRow, ...]:
 # Tables: key, label, type, formula, unit.
 # fmt: off
 _CASH: Final[tuple[FormRow, ...]] = (
-    working("to_mend", "Amounts on Settings to mend", COUNT,
+    working("to_fix", "Amounts on Settings to fix", COUNT,
             f"(MIN({_NEEDED},Fixed_costs,Weekly_limit)<0)+(COUNT({_NEEDED})<{_NEEDED.count(',') + 1})"
             "+ISTEXT(Fixed_costs)+ISTEXT(Weekly_limit)"),
     working("cash_in", "Cash in so far", MONEY, cash_until(_DAY_AFTER, CASH_IN)),
     working("cash_out", "Cash out so far", MONEY, cash_until(_DAY_AFTER, CASH_OUT)),
-    working("stock_now", "Stock at cost now", MONEY, f"ROUND({stock_before(_DAY_AFTER)},2)"),
+    working("inventory_now", "Inventory at cost now", MONEY, f"ROUND({inventory_before(_DAY_AFTER)},2)"),
     working("profit_so_far", "Net profit so far", MONEY, "SUM(Money_profit)"),
     working("claims", "Claims on the cash", MONEY, "+".join(f"{{{key}}}" for key in _CLAIM_KEYS)),
     *_lefts(),
@@ -79,95 +79,95 @@ _AVERAGES: Final[tuple[FormRow, ...]] = (
     working("first_day", "Averages from", DATE, "MAX(INT(First_month),INT(As_of_date)-Average_days+1)", "date"),
     working("days_counted", "Days counted", DAYS, "MAX(1,INT(As_of_date)-{first_day}+1)", "days"),
     working("month_start", "Month from", DATE, "DATE(YEAR(As_of_date),MONTH(As_of_date),1)", "date"),
-    working("pieces", "Pieces sold and kept", COUNT, _within("Log_kept", "Log_sold_on"), "pieces"),
+    working("items", "Items sold and kept", COUNT, _within("Log_kept", "Log_sold_on"), "items"),
     working("net_sales", "Sales less refunds", MONEY, _within("Log_net_sales", "Log_sold_on")),
     working("net_profit", "Net profit of sales", MONEY, _within("Log_net_profit", "Log_sold_on")),
     working("discarded", "Discarded, at cost", MONEY,
-            _within("Log_landed_cost", "Log_left_on", f',Log_left_how,"{DISCARDED}"')),
+            _within("Log_landed_cost", "Log_disposition_date", f',Log_disposition,"{DISCARDED}"')),
     working("expenses", "Expenses", MONEY, _within("Expenses_amount", "Expenses_spent_on")),
-    working("bought", "Stock bought", MONEY,
-            f"{_within('Log_outlay', 'Log_stock_date')}+{_within('Lots_total', 'Lots_bought_on')}"),
+    working("bought", "Inventory bought", MONEY,
+            f"{_within('Log_outlay', 'Log_inventory_date')}+{_within('Lots_total', 'Lots_bought_on')}"),
     working("turned_cost", "Cost of sold and discarded", MONEY,
             f"{_within('Log_landed_cost', 'Log_sold_on', ',Log_kept,1')}+{{discarded}}"),
-    working("free_profit", "Profit of free pieces", MONEY,
+    working("free_profit", "Profit of free items", MONEY,
             _within("Log_net_profit", "Log_sold_on", ',Log_landed_cost,"<=0"')),
-    working("stock_then", "Stock before those days", MONEY, f"ROUND({stock_before('{first_day}')},2)"),
-    working("cost_per_piece", "Cost of a piece sold", MONEY, "MAX(0,{turned_cost})/{pieces}", blank_if="{pieces}=0"),
-    working("listed_now", "Pieces listed now", COUNT, "SUMIFS(Log_on_hand,Log_stage,2)", "pieces"),
+    working("inventory_then", "Inventory before those days", MONEY, f"ROUND({inventory_before('{first_day}')},2)"),
+    working("cost_per_item", "Cost of an item sold", MONEY, "MAX(0,{turned_cost})/{items}", blank_if="{items}=0"),
+    working("listed_now", "Items listed now", COUNT, "SUMIFS(Log_on_hand,Log_stage,2)", "items"),
     working("listed_cost", "Their cost", MONEY, "SUMIFS(Log_cost_on_hand,Log_stage,2)"),
     working("sold_share", "Sold in a month, of the listed", RATE,
             "{month_pace}/({month_pace}+MAX(0,{listed_now}))", blank_if="{month_pace}=0"),
     working("return_rate", "Earned on each 1 of cost", RATIO,
             "({net_profit}-{free_profit}-{discarded})/{turned_cost}", blank_if="{turned_cost}<=0"),
-    working("days_to_turn", "Days until stock is sold", QUANTITY, FunctionCall("DAYS_ON_HAND", {
-        "stock": "MAX({stock_now},({stock_then}+{stock_now})/2)", "cost_of_goods_sold": "{turned_cost}",
-        "days": "{days_counted}"}, "OR({turned_cost}<=0,{stock_then}+{stock_now}<=0)"), "days"),
-    working("weeks_of_stock", "The same in weeks", QUANTITY, "MAX({days_to_turn}/7,1)", "weeks", blank_if=_NO_TURN),
+    working("days_to_turn", "Days until inventory is sold", QUANTITY, FunctionCall("DAYS_ON_HAND", {
+        "inventory": "MAX({inventory_now},({inventory_then}+{inventory_now})/2)", "cost_of_goods_sold": "{turned_cost}",
+        "days": "{days_counted}"}, "OR({turned_cost}<=0,{inventory_then}+{inventory_now}<=0)"), "days"),
+    working("weeks_of_inventory", "The same in weeks", QUANTITY, "MAX({days_to_turn}/7,1)", "weeks", blank_if=_NO_TURN),
     working("weeks_to_turn", "Weeks of a purchase", QUANTITY,
-            f"MIN({{weeks_of_stock}},{MOST_WEEKS}+1)", "weeks", blank_if=_NO_TURN),
+            f"MIN({{weeks_of_inventory}},{MOST_WEEKS}+1)", "weeks", blank_if=_NO_TURN),
     working("whole_weeks", "Whole weeks of it", COUNT, "INT({weeks_to_turn})", "weeks", blank_if='{weeks_to_turn}=""'),
     working("later_part", "Part a week later", RATE, "{weeks_to_turn}-{whole_weeks}", blank_if='{weeks_to_turn}=""'),
 )
 _WEEKS: Final[tuple[FormRow, ...]] = (
     working("fixed_week", "Fixed costs a week", MONEY, "{fixed_costs}*7/Month_days"),
-    working("pay_wanted", "Pay wanted a month", MONEY, "MAX(Pay_wanted)"),
-    working("pay_week", "Pay a week", MONEY, "{pay_wanted}*7/Month_days"),
-    working("limit_week", "Most stock bought in a week", MONEY,
+    working("target_pay", "Pay wanted a month", MONEY, "MAX(Pay_target)"),
+    working("pay_week", "Pay a week", MONEY, "{target_pay}*7/Month_days"),
+    working("limit_week", "Most inventory bought in a week", MONEY,
             "IF(ISNUMBER(Weekly_limit),Weekly_limit,MIN({bought},MAX(0,{turned_cost}))/{days_counted}*7)"),
-    working("ready", "Outlook can be worked out", COUNT,
-            'AND({return_rate}<>"",SUM({return_rate})>=-1,{days_to_turn}<>"",{left_taxes}>=0,{stock_now}>=0,'
-            "{fixed_week}>=0,{pay_week}>=0,{limit_week}>=0,{to_mend}=0)*1"),
-    working("worth_then", "Cash and stock at the end", MONEY,
-            "INDEX(Outlook_worth,COUNT(Outlook_week))", blank_if=NOT_READY),
+    working("ready", "Forecast can be worked out", COUNT,
+            'AND({return_rate}<>"",SUM({return_rate})>=-1,{days_to_turn}<>"",{left_taxes}>=0,{inventory_now}>=0,'
+            "{fixed_week}>=0,{pay_week}>=0,{limit_week}>=0,{to_fix}=0)*1"),
+    working("worth_then", "Cash and inventory at the end", MONEY,
+            "INDEX(Forecast_worth,COUNT(Forecast_week))", blank_if=NOT_READY),
     working("odds_ready", "Odds can be worked out", COUNT,
             '({ready}=1)*(COUNTIFS(Log_kept,1,Log_history_cost,">0")>1)'
             f"*(COUNT(Log_history_cost)<={LONGEST_HISTORY})"),
-    working("weeks_to_pay", "Pay carried from week", COUNT, EditionFormula(
-        Formula("IF(COUNT(Outlook_week)-MAX(Outlook_short_week)<ROUNDUP({days_to_turn}/7,0),"
-                '"",MAX(Outlook_short_week)+1)', _NO_PAY_AHEAD),
+    working("weeks_to_pay", "Pay covered from week", COUNT, EditionFormula(
+        Formula("IF(COUNT(Forecast_week)-MAX(Forecast_short_week)<ROUNDUP({days_to_turn}/7,0),"
+                '"",MAX(Forecast_short_week)+1)', _NO_PAY_AHEAD),
         FunctionCall("WEEKS_TO_PAY", GROWTH, _NO_PAY_AHEAD, 'IFERROR({},"")')), "week"),
 )
 # A table: key, label, formula, when it is blank.
 _SENTENCES: Final[tuple[FormRow, ...]] = (
     words_step("days_words", "Words: days", 'IF({days_counted}=1,"the last day","the last "&{days_counted}&" days")'),
     words_step("no_margin_words", "Words: no margin",
-               'IF({pieces}=0,"No sales in "&{days_words}&", so nothing can be said.",'
+               'IF({items}=0,"No sales in "&{days_words}&", so nothing can be said.",'
                '"A sale loses money on average: no number of sales covers the fixed costs.")'),
     words_step("few_words", "Words: too few",
-               f"IF(OR({{pieces}}<{FEW_SALES},{{days_counted}}<Month_days-1),"
-               '"So few sales or days make a rough guess.","")', "{pieces}=0"),
+               f"IF(OR({{items}}<{FEW_SALES},{{days_counted}}<Month_days-1),"
+               '"So few sales or days make a rough guess.","")', "{items}=0"),
     words_step("covered_words", "Words: covered",
                'IF({month_safety}="","No fixed costs are known: enter them on Expenses, or type '
                'them on Settings.","This month covers its fixed costs, and would with sales "'
                '&FIXED(ROUND(100*{month_safety},1),1)&" % lower.")'),
     words_step("pay_gap_words", "Words: pay",
                'IF(ROUND({month_brings}-{month_needs},2)>=0,"An average month carries the pay and '
-               'leaves "&FIXED(ROUND({month_brings}-{month_needs},2),2)&" for more stock.",'
+               'leaves "&FIXED(ROUND({month_brings}-{month_needs},2),2)&" for more inventory.",'
                '"An average month is "&FIXED(ROUND({month_needs}-{month_brings},2),2)&" short of the pay.")',
                '{month_brings}=""'),
     words_step("weeks_words", "Words: weeks",
-               'IF({weeks_to_pay}="","By the averages alone the pay is not carried within "'
-               '&COUNT(Outlook_week)&" weeks.","By the averages alone, which no month follows, '
-               'the pay is carried from "&IF({weeks_to_pay}=1,"now on.","week "&{weeks_to_pay}&" on."))', NOT_READY),
+               'IF({weeks_to_pay}="","By the averages alone the pay is not covered within "'
+               '&COUNT(Forecast_week)&" weeks.","By the averages alone, which no month follows, '
+               'the pay is covered from "&IF({weeks_to_pay}=1,"now on.","week "&{weeks_to_pay}&" on."))', NOT_READY),
     words_step("worth_words", "Words: shrinking",
-               'IF(ROUND({worth_then}-{left_taxes}-{stock_now},2)<0,"What is there shrinks: '
-               'free cash and stock go from "&FIXED({left_taxes}+{stock_now},2)&" to "'
-               '&FIXED(ROUND({worth_then},2),2)&" in "&COUNT(Outlook_week)&" weeks.","")', NOT_READY),
+               'IF(ROUND({worth_then}-{left_taxes}-{inventory_now},2)<0,"What is there shrinks: '
+               'free cash and inventory go from "&FIXED({left_taxes}+{inventory_now},2)&" to "'
+               '&FIXED(ROUND({worth_then},2),2)&" in "&COUNT(Forecast_week)&" weeks.","")', NOT_READY),
     words_step("limit_words", "Words: no purchases",
-               'IF({limit_week}>0,"","No stock is bought in it: type the most that you buy in a week on Settings.")',
+               'IF({limit_week}>0,"","No inventory is bought in it: type the most that you buy in a week on Settings.")',
                NOT_READY),
-    words_step("why_words", "Words: why no outlook",
-               'IF({pieces}=0,"No outlook yet: it needs sales in "&{days_words}&".",'
-               'IF({turned_cost}<=0,"No outlook: what was sold in these days had cost nothing.",'
-               '"No outlook: there is no stock, or sales lose more than it cost."))'),
-    words_step("not_ready_words", "Words: no outlook",
-               'IF({to_mend}>0,"No outlook: mend the amounts on Settings first.",'
-               'IF({left_taxes}<0,"No outlook: bills, refunds and taxes take more than the cash '
+    words_step("why_words", "Words: why no forecast",
+               'IF({items}=0,"No forecast yet: it needs sales in "&{days_words}&".",'
+               'IF({turned_cost}<=0,"No forecast: what was sold in these days had cost nothing.",'
+               '"No forecast: there is no inventory, or sales lose more than it cost."))'),
+    words_step("not_ready_words", "Words: no forecast",
+               'IF({to_fix}>0,"No forecast: fix the amounts on Settings first.",'
+               'IF({left_taxes}<0,"No forecast: bills, refunds and taxes take more than the cash '
                'by the log.",{why_words}))'),
     words_step("chance_words", "Words: chance", in_functions_only(Formula(
-        f'IF({{pay_wanted}}=0,"Drawn from the pieces of this log.","The whole pay is '
+        f'IF({{target_pay}}=0,"Drawn from the items of this log.","The whole pay is '
         f'drawn in every week from week {ODDS_EVERY} on in "'
-        f'&FIXED(100*{{chance_{ODDS_EVERY}}},0)&" of 100 courses.")', ODDS_NOT_READY))),
+        f'&FIXED(100*{{chance_{ODDS_EVERY}}},0)&" of 100 runs.")', ODDS_NOT_READY))),
 )
 # fmt: on
 

@@ -1,1 +1,1 @@
-"""Sheet Own things."""
+"""Sheet Personal items."""

@@ -1,4 +1,4 @@
-"""Sheet Own things worked out in Python, apart from the formulas."""
+"""Sheet Personal items worked out in Python, apart from the formulas."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
 
 @dataclass(frozen=True)
 class Reads:
-    """What sheet Own things is worked out from."""
+    """What sheet Personal items is worked out from."""
 
-    own: Annotated[pd.DataFrame, Typed("Own")]
-    verdicts: Annotated[RowVerdicts, Verdicts("Own")]
+    own: Annotated[pd.DataFrame, Typed("Personal")]
+    verdicts: Annotated[RowVerdicts, Verdicts("Personal")]
 
 
 def compute(reads: Reads) -> pd.DataFrame:

@@ -1,4 +1,4 @@
-"""Sheet Own things: what was sold out of the household, apart from the business."""
+"""Sheet Personal items: what was sold out of the household, apart from the business."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from sheetfns.cell_types import COST, DATE, MONEY, TEXT
 from sheetfns.log.model.sheets import Column, TableSheet
 from sheetfns.log.sheets.columns import entry, findings_column, grouped, result, row_check_column
 from sheetfns.log.sheets.personal_items.validate import CHECKS
-from sheetfns.log.sheets.words import OWN_THINGS
+from sheetfns.log.sheets.words import PERSONAL_ITEMS
 
 _NOT_SOLD: Final = 'OR({item}="",{sold_on}="",{sale_price}="")'
 _NOT_KNOWN: Final = 'OR({proceeds}="",{cost}="")'
@@ -28,16 +28,16 @@ COLUMNS: Final[tuple[Column, ...]] = (
         entry("sale_price", "Sale price", COST, 10.5, "What the buyer paid, without sales tax."),
         entry("shipping_charged", "Shipping charged", COST, 10.5, "What the buyer paid for postage."),
         entry("tax_collected", "Tax collected", COST, 10.5, "Sales tax that the channel took itself."),
-        entry("selling_costs", "Selling costs", COST, 10.5, "Fee, postage and packing of the sale."),
+        entry("selling_costs", "Selling costs", COST, 10.5, "Fee, postage and packaging of the sale."),
     )),
     *grouped("Results", (
         result("proceeds", "Proceeds", MONEY, 10.5, "{sale_price}+{shipping_charged}-{selling_costs}",
-               "Price and shipping less selling costs. Not in this log's receipts, cash or stock.",
+               "Price and shipping less selling costs. Not in this log's receipts, cash or inventory.",
                blank_if=_NOT_SOLD),
         result("gain", "Gain to list", MONEY, 10.5, "MAX(0,ROUND({proceeds}-{cost},2))",
                "Proceeds over cost: taxable, to be listed apart. Ask your preparer.", blank_if=_NOT_KNOWN),
         result("loss", "Loss, not counted", MONEY, 10.5, "MAX(0,ROUND({cost}-{proceeds},2))",
-               "Cost over proceeds: a loss on own things is not deductible.", blank_if=_NOT_KNOWN),
+               "Cost over proceeds: a loss on personal items is not deductible.", blank_if=_NOT_KNOWN),
         row_check_column("item"),
     )),
     findings_column(CHECKS),
@@ -46,6 +46,6 @@ COLUMNS: Final[tuple[Column, ...]] = (
 
 
 def sheet(rows: int) -> TableSheet:
-    """Sheet Own things."""
+    """Sheet Personal items."""
     purpose = "Things from your own household that you sold: kept apart from the business."
-    return TableSheet(OWN_THINGS, "Own", purpose, COLUMNS, rows, CHECKS)
+    return TableSheet(PERSONAL_ITEMS, "Personal", purpose, COLUMNS, rows, CHECKS)

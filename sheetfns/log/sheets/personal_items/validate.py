@@ -1,4 +1,4 @@
-"""What can be wrong with a row of sheet Own things: what the sheet says, its formula, and Python's verdict."""
+"""What can be wrong with a row of sheet Personal items: what the sheet says, its formula, and Python's verdict."""
 
 from __future__ import annotations
 

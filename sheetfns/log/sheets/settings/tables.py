@@ -39,7 +39,7 @@ from sheetfns.log.sheets.words import (
     PAYMENTS,
     POSTAGE_COLUMNS,
     REPORTED_ROWS,
-    RETURNED_PIECE,
+    RETURNED_ITEM,
     RULE_ROWS,
     SIDE_ROUNDINGS,
     STAGES,
@@ -62,9 +62,9 @@ CHANNEL_COLUMNS: Final = (
     _plain_column("tax_rate", "Tax in fee base", RATE, "Sales tax that the fee is taken on too.", unit="%"),
     _plain_column("band_limit", "Band limit", COST, "Fee base up to which the rate holds.", unit="money"),
     _plain_column("rate_above", "Rate above", RATE, "Rate on the part over it.", unit="%"),
-    _plain_column("least", "Least fee", COST, "Lowest fee for an order.", unit="money"),
-    _plain_column("most", "Most fee", COST, "Highest fee for an order.", unit="money"),
-    _plain_column("ad_rate", "Ad rate", RATE, "Advertising, share of price and shipping.", unit="%"),
+    _plain_column("minimum", "Minimum fee", COST, "Lowest fee for an order.", unit="money"),
+    _plain_column("maximum", "Maximum fee", COST, "Highest fee for an order.", unit="money"),
+    _plain_column("ad_rate", "Ad fee rate", RATE, "Advertising, share of price and shipping.", unit="%"),
     _plain_column("title_limit", "Title limit", COUNT, "Most characters of a title; blank: any.", unit="characters"),
 )
 
@@ -99,7 +99,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                 _plain_column("name", "Partner", TEXT, "Name as it stands in the log."),
                 _plain_column("share", "Share", RATE, "Share of the profit.", unit="%"),
                 _plain_column("opening", "Had at start", MONEY,
-                              "Part of the cash and stock at that start, with what each paid for that stock; "
+                              "Part of the cash and inventory at that start, with what each paid for that inventory; "
                               "all blank: by the shares.",
                               unit="money"),
             ),
@@ -183,7 +183,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             (("New", 1), ("Like new", 0.9), ("Good", 0.75), ("Worn", 0.5), ("For parts", 0.25)),
         ),
         *_tax_blocks(),
-        *_stock_blocks(),
+        *_inventory_blocks(),
         *_parcel_blocks(),
         *_word_blocks(),
         SettingsBlock(
@@ -191,13 +191,13 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             "Paid from (made by the workbook)",
             "The choices for Paid from.",
             (
-                _plain_column("name", "Paid from", TEXT, "Business, a piece that came back, or a partner.",
+                _plain_column("name", "Paid from", TEXT, "Business, an item that came back, or a partner.",
                               formula=Formula("")),
             ),
             6,
             (
                 (f'="{BUSINESS}"',),
-                (f'="{RETURNED_PIECE}"',),
+                (f'="{RETURNED_ITEM}"',),
                 *((f'=IF(INDEX(Partner_name,{i})="","",INDEX(Partner_name,{i}))',) for i in (1, 2, 3, 4)),
             ),
         ),
@@ -261,10 +261,10 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
                 _plain_column("area", "Home office", QUANTITY,
                               "Space used for the business alone, regularly; blank: none.", unit="square feet",
                               cell_format="#,##0"),
-                _plain_column("months", "Months of use", replace(QUANTITY, most=12),
+                _plain_column("months", "Months of use", replace(QUANTITY, maximum=12),
                               "Full months in which it was used; blank: 12.", unit="months", cell_format="0"),
-                _plain_column("filed_stock", "Filed stock", COST,
-                              "Stock at the end of the year as it went into the return; ties the next year.",
+                _plain_column("filed_inventory", "Filed inventory", COST,
+                              "Inventory at the end of the year as it went into the return; ties the next year.",
                               unit="money"),
                 _plain_column("note", "Note", TEXT, "Anything to remember.", runs_over=True),
             ),
@@ -332,12 +332,12 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
     # fmt: on
 
 
-def _stock_blocks() -> tuple[SettingsBlock, ...]:
+def _inventory_blocks() -> tuple[SettingsBlock, ...]:
     return (
         SettingsBlock(
             "Age",
-            "Age classes of stock",
-            "For sheet Stock: each class begins on its day and ends before the next one's.",
+            "Age classes of inventory",
+            "For sheet Inventory: each class begins on its day and ends before the next one's.",
             (_plain_column("from_day", "From day", DAYS, "Days held; the first is 0.", cell_format="0"),),
             AGE_ROWS,
             ((0,), (31,), (61,), (91,), (181,), (366,)),
@@ -346,7 +346,7 @@ def _stock_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Markdown",
             "Markdown steps",
-            "For sheet Stale stock: from which day after listing which share of the asking price "
+            "For sheet Stale inventory: from which day after listing which share of the asking price "
             "comes off. Your own steps: these are examples.",
             (
                 _plain_column("from_day", "From day", DAYS, "Days since it was listed.", cell_format="0"),

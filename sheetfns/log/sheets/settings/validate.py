@@ -13,7 +13,7 @@ from sheetfns.cell_types import shown_cell
 from sheetfns.log.model.sheets import Column, SettingsBlock
 from sheetfns.log.model.typed_rows import USUAL_YEARS, Issue, ReadRows
 from sheetfns.log.sheets.reference_lists import Names, pattern_refusal
-from sheetfns.log.sheets.words import BUSINESS, RETURNED_PIECE, SETTINGS, YES
+from sheetfns.log.sheets.words import BUSINESS, RETURNED_ITEM, SETTINGS, YES
 from sheetfns.tables import table_rows
 
 
@@ -84,7 +84,7 @@ def _single_figures(settings: Mapping[str, Any]) -> Iterator[tuple[str, str, str
     if first is not None and as_of is not None and first > as_of:
         message = (
             f"First month of this log: {first} is after {as_of}, the day that figures are as of; "
-            "mend the one that is wrong"
+            "fix the one that is wrong"
         )
         yield "First_month", str(first), message, "first_after_as_of"
     earliest, latest = USUAL_YEARS
@@ -138,7 +138,7 @@ def _choices_of_block(read: ReadRows, columns: Sequence[Column], block: str, say
 
 
 def _partner_names(partners: ReadRows, say: SayOfBlock) -> None:
-    reserved = {word.casefold() for word in (BUSINESS, RETURNED_PIECE)}
+    reserved = {word.casefold() for word in (BUSINESS, RETURNED_ITEM)}
     for place, name in enumerate(partners.words("name")):
         if name.casefold() in reserved:
             message = (
@@ -149,7 +149,7 @@ def _partner_names(partners: ReadRows, say: SayOfBlock) -> None:
 
 
 def _words_of_headings(headings: ReadRows, columns: Sequence[Column], say: SayOfBlock) -> str:
-    """Report words that stand twice; the message about those that no heading has beside it."""
+    """Report words that are duplicated; the message about those that no heading has beside it."""
     column = next(column for column in columns if column.key == "from_log")
     names = headings.words("heading")
     first: dict[str, int] = {}
@@ -180,18 +180,18 @@ def _shares(shares: NDArray[np.float64], say: SayOfBlock) -> None:
 def _fee_terms(channels: ReadRows, say: SayOfBlock) -> None:
     terms = {key: np.nan_to_num(channels.amounts(key)) for key in ("rate", "tax_rate", "ad_rate")}
     whole = terms["rate"] * (1 + terms["tax_rate"]) + terms["ad_rate"]
-    least, most = channels.amounts("least"), channels.amounts("most")
+    minimum, maximum = channels.amounts("minimum"), channels.amounts("maximum")
     names = channels.words("name")
     for place in range(len(channels.rows)):
         if channels.filled["band_limit"][place] and not channels.filled["rate_above"][place]:
             message = f"Rate above is blank though channel '{names[place]}' has a band limit; "
             say("Channel", "rate_above", place, message + "write it, or clear the limit", "band")
-        if least[place] > most[place]:
+        if minimum[place] > maximum[place]:
             message = (
-                f"Least fee: {least[place]:.2f} of channel '{names[place]}' is over its most fee, "
-                f"{most[place]:.2f}; mend the one that is wrong"
+                f"Minimum fee: {minimum[place]:.2f} of channel '{names[place]}' is over its maximum fee, "
+                f"{maximum[place]:.2f}; fix the one that is wrong"
             )
-            say("Channel", "least", place, message, "least_over_most")
+            say("Channel", "minimum", place, message, "minimum_over_maximum")
         if whole[place] >= 1:
             message = (
                 f"Fee rate: the rates of channel '{names[place]}' take {whole[place]:.2%} of a "
@@ -297,7 +297,7 @@ def _rising(read: ReadRows, block: str, columns: Sequence[Column], say: SayOfBlo
         elif figure <= highest:
             message = (
                 f"{header}: {figure:g} does not come after {highest:g} above it; sort the rows by "
-                f"{kind} and take out the one that stands twice"
+                f"{kind} and take out the one that is duplicated"
             )
             say(block, key, place, message, "not_in_order")
         elif place and read.rows[place] != read.rows[place - 1] + 1:
@@ -309,7 +309,7 @@ def _rising(read: ReadRows, block: str, columns: Sequence[Column], say: SayOfBlo
 def _ages(ages: ReadRows, say: SayOfBlock) -> None:
     days = ages.amounts("from_day")
     if len(days) and days[0] > 0:
-        message = f"From day: {days[0]:g} is the first; write 0 there, or newer stock is left out"
+        message = f"From day: {days[0]:g} is the first; write 0 there, or newer inventory is left out"
         say("Age", "from_day", 0, message, "not_from_0")
 
 
@@ -328,7 +328,7 @@ def _tax_lines(headings: ReadRows, rules: str, say: SayOfBlock) -> None:
 
 
 def _tax_tables(blocks: Mapping[str, ReadRows], columns: Mapping[str, Sequence[Column]], say: SayOfBlock) -> None:
-    """Rows of one tax year: the year is there, names are known, and none stands twice."""
+    """Rows of one tax year: the year is there, names are known, and none is duplicated."""
     for block, names, home in (
         ("ByYear", "", ""),
         ("Due", "", ""),
@@ -383,7 +383,7 @@ def _tax_figures(figures: ReadRows, say: SayOfBlock) -> None:
             if both and begins[place] <= ends[above] and begins[above] <= ends[place]:
                 message = (
                     f"From: '{shown_cell(name)}' has a figure for {_day(begins[place])} in row "
-                    f"{figures.rows[above]} already; let no days stand twice, or neither counts"
+                    f"{figures.rows[above]} already; let no days are duplicated, or neither counts"
                 )
                 say("TaxFigure", "from", place, message, "figure_twice")
                 break

@@ -29,12 +29,12 @@ from sheetfns.log.sheets.words import NO, SHELF_PRICES, YES
 from sheetfns.money import round_money, round_up_money
 
 _SOLD: Final = tuple(f"sold_{i}" for i in range(1, SHELF_PRICES + 1))
-_NUMBERS: Final = frozenset({*_SOLD, "lacks", "postage", "ticket"})
+_NUMBERS: Final = frozenset({*_SOLD, "missing_value", "postage", "price_tag"})
 _NO_PRICES: Final[Mapping[str, Any]] = {"low": np.nan, "middle": np.nan, "high": np.nan, "remark": ""}
 _NOISE_DIGITS: Final = 6
 _ONLY_WITH_AN_ANSWER: Final = (
     *("ceiling", "careful", "profit", "break_even", "safety", "afford", "landed_cost"),
-    *("left", "low_fee", "most_in_all", "wishes", "too_dear"),
+    *("left", "low_fee", "most_in_all", "targets", "too_dear"),
 )
 
 
@@ -52,30 +52,30 @@ class Reads:
     half_life: Annotated[float, Amount("Comp_half_life")]
     low_share: Annotated[float, Amount("Comp_low_share")]
     purchase_tax: Annotated[float, Amount("Buying_tax_rate")]
-    packing: Annotated[float, Amount("Usual_packing")]
-    wanted_profit: Annotated[float, Amount("Wanted_profit")]
-    wanted_return: Annotated[float, Amount("Wanted_return")]
+    packaging: Annotated[float, Amount("Usual_packaging")]
+    target_profit: Annotated[float, Amount("Target_profit")]
+    target_return: Annotated[float, Amount("Target_return")]
     cash: Annotated[float, Amount("Trip_cash")]
     reserve: Annotated[float, Amount("Trip_reserve")]
 
 
 def compute(reads: Reads) -> pd.DataFrame:
-    """What one piece may cost, in one row: verdict, prices, profit, and the steps to them."""
+    """What one item may cost, in one row: verdict, prices, profit, and the steps to them."""
     listed: dict[str, Iterable[str]] = {"postage_in": (YES, NO), "channel": reads.channels["name"]}
     typed: dict[str, Any] = {**reads.typed, **{key: spelled(reads.typed[key], names) for key, names in listed.items()}}
-    to_mend = any(key in _NUMBERS for _, key in reads.unread) or typed["postage_in"] not in {"", YES, NO}
+    to_fix = any(key in _NUMBERS for _, key in reads.unread) or typed["postage_in"] not in {"", YES, NO}
     topic = caution_topic(reads.categories, typed["category"]) if typed["category"] else ""
     terms = channel_terms(reads.channels, pd.Series([typed["channel"]]))
-    item = _item(reads.comparables, typed["comps_of"], typed["lacks"] or 0.0)
-    spread = _spread(typed, to_mend=to_mend)
-    prices = _NO_PRICES if to_mend else _prices(typed, item, reads.half_life, reads.low_share)
+    item = _item(reads.comparables, typed["comps_of"], typed["missing_value"] or 0.0)
+    spread = _spread(typed, to_fix=to_fix)
+    prices = _NO_PRICES if to_fix else _prices(typed, item, reads.half_life, reads.low_share)
     shelf: dict[str, Any] = {
         "plan_cost": float(reads.plan["buy_cost"].sum()),
         "plan_profit": float(reads.plan["buy_profit"].sum()),
         "topic": topic,
         "caution": caution_text(topic, older_layout=reads.older_layout),
         "check_first": f"Check: {resale_caution(topic, brief=True)}" if topic else "",
-        "to_mend": float(to_mend),
+        "to_fix": float(to_fix),
         **item,
         **spread,
         **prices,
@@ -89,7 +89,7 @@ def compute(reads: Reads) -> pd.DataFrame:
         shelf |= dict.fromkeys(_ONLY_WITH_AN_ANSWER, np.nan) | {"verdict": shelf["asks"], "reason": ""}
     else:
         shelf |= _answers(reads, shelf, terms)
-    shelf["limit_words"] = _limit_words(shelf["wishes"], wanted=reads.wanted_profit + reads.wanted_return)
+    shelf["limit_words"] = _limit_words(shelf["targets"], wanted=reads.target_profit + reads.target_return)
     return pd.DataFrame([shelf])
 
 
@@ -104,11 +104,11 @@ def _item(comparables: pd.DataFrame, name: str, lacks: float) -> dict[str, Any]:
     return prices | {"comps_row": first["sheet_row"] - FIRST_ROW + 1.0, "item_remark": first["remark"]}
 
 
-def _spread(typed: Mapping[str, Any], *, to_mend: bool) -> dict[str, float]:
+def _spread(typed: Mapping[str, Any], *, to_fix: bool) -> dict[str, float]:
     """The typed prices on one basis, and how far each lies from their middle."""
     postage = (typed["postage"] or 0.0) if typed["postage_in"] == YES else 0.0
-    paid = np.array([np.nan if to_mend or typed[key] is None else typed[key] for key in _SOLD], dtype=float)
-    bases = round_money(np.maximum(paid - postage - (typed["lacks"] or 0.0), 0))
+    paid = np.array([np.nan if to_fix or typed[key] is None else typed[key] for key in _SOLD], dtype=float)
+    bases = round_money(np.maximum(paid - postage - (typed["missing_value"] or 0.0), 0))
     basis = pd.Series(bases, range(1, SHELF_PRICES + 1))
     spread = price_spread(basis, pd.Series("", basis.index))
     kept = basis.where(spread["counts"])
@@ -126,7 +126,7 @@ def _prices(typed: Mapping[str, Any], item: dict[str, Any], half_life: float, lo
     postage_in, same_condition, age = typed["postage_in"] or None, 1, 0
     found = figure(
         "COMP_SPREAD",
-        *(sold, postage_in, typed["postage"], typed["lacks"], YES),
+        *(sold, postage_in, typed["postage"], typed["missing_value"], YES),
         *(same_condition, age, half_life, low_share),
     )
     if found is None:
@@ -150,28 +150,28 @@ def _asks(typed: Mapping[str, Any], shelf: Mapping[str, Any]) -> dict[str, str]:
     if typed["postage_in"] == YES and typed["postage"] is None:
         more = "Type the postage"
     asks = prices if np.isnan(shelf["middle"]) else more
-    return {"asks_prices": prices, "asks_more": more, "asks": "Mend what you typed" if shelf["to_mend"] else asks}
+    return {"asks_prices": prices, "asks_more": more, "asks": "Fix what you typed" if shelf["to_fix"] else asks}
 
 
 def _answers(reads: Reads, shelf: Mapping[str, Any], terms: pd.DataFrame) -> dict[str, Any]:
-    """The verdict, and what the piece leaves at its price or at the most to pay."""
+    """The verdict, and what the item leaves at its price or at the most to pay."""
     postage, fee, tax = shelf["postage_used"], shelf["fee"], reads.purchase_tax
     no_rate = no_tax_rate = no_prep_cost = 0
-    wishes = (reads.wanted_profit, reads.wanted_return, no_tax_rate, no_prep_cost, tax)
+    targets = (reads.target_profit, reads.target_return, no_tax_rate, no_prep_cost, tax)
 
     def most_to_pay(function: str, price: float, fee: float) -> Any:
-        return single(function, price, postage, postage, reads.packing, no_rate, fee, *wishes)
+        return single(function, price, postage, postage, reads.packaging, no_rate, fee, *targets)
 
     low_fee = _by_terms("SELLING_FEE", terms, price=shelf["low"], shipping=postage)
     ceiling = float(down_to_the_cent(most_to_pay("BUY_CEILING", shelf["middle"], fee)))
-    ticket = reads.typed["ticket"]
-    too_dear = float(round_money((ticket or 0.0) - ceiling)) > 0
-    landed = float(round_money((ceiling if ticket is None else ticket) * (1 + tax)))
-    costs = {"landed_cost": landed, "postage": postage, "packing": reads.packing}
+    price_tag = reads.typed["price_tag"]
+    too_dear = float(round_money((price_tag or 0.0) - ceiling)) > 0
+    landed = float(round_money((ceiling if price_tag is None else price_tag) * (1 + tax)))
+    costs = {"landed_cost": landed, "postage": postage, "packaging": reads.packaging}
     break_even = round_up_money(np.array([_by_terms("BREAK_EVEN_PRICE", terms, **costs, shipping=postage)]))[0]
-    sold_for = (shelf["middle"], postage, fee, postage, reads.packing)
+    sold_for = (shelf["middle"], postage, fee, postage, reads.packaging)
     left = single("NET_PROCEEDS", *sold_for)
-    by_profit, by_return = left - reads.wanted_profit, left / (1 + reads.wanted_return)
+    by_profit, by_return = left - reads.target_profit, left / (1 + reads.target_return)
     verdict = f"Only at {ceiling:,.2f} or less" if too_dear else f"Buy up to {ceiling:,.2f}"
     return {
         "verdict": "Leave it" if ceiling <= 0 else verdict,
@@ -181,7 +181,7 @@ def _answers(reads: Reads, shelf: Mapping[str, Any], terms: pd.DataFrame) -> dic
         "left": left,
         "low_fee": low_fee,
         "most_in_all": min(by_profit, by_return),
-        "wishes": round(by_profit - by_return, _NOISE_DIGITS),
+        "targets": round(by_profit - by_return, _NOISE_DIGITS),
         "too_dear": float(too_dear),
         "landed_cost": landed,
         "profit": single("NET_PROFIT", *sold_for, landed),
@@ -192,9 +192,9 @@ def _answers(reads: Reads, shelf: Mapping[str, Any], terms: pd.DataFrame) -> dic
 
 
 def _limit_words(between: float, wanted: float) -> str:
-    """Which wish sets the limit; `between` is what a wanted profit leaves over a wanted return."""
+    """Which target sets the limit; `between` is what a wanted profit leaves over a wanted return."""
     if between < 0:
         return "the wanted profit sets the limit"
     if between != 0:
         return "the wanted return sets the limit"
-    return "both wishes set the limit" if wanted else "break-even: no profit or return is wanted"
+    return "both targets set the limit" if wanted else "break-even: no profit or return is wanted"

@@ -1,4 +1,4 @@
-"""Sheet Shelf check: what one piece may cost, on a phone."""
+"""Sheet Shelf check: what one item may cost, on a phone."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ from sheetfns.log.sheets.form_rows import (
 from sheetfns.log.sheets.words import NO, SHELF, SHELF_PRICES, YES
 
 _PRICES: Final = range(1, SHELF_PRICES + 1)
-_NUMBERS: Final = f"{{sold_1}}:{{sold_{SHELF_PRICES}}},{{lacks}},{{postage}},{{ticket}}"
-_TO_MEND: Final = "{to_mend}=1"
+_NUMBERS: Final = f"{{sold_1}}:{{sold_{SHELF_PRICES}}},{{missing_value}},{{postage}},{{price_tag}}"
+_TO_FIX: Final = "{to_fix}=1"
 _NO_TYPED: Final = "{number}=0"
 _NOT_YET: Final = '{asks}<>""'
 _SALE: Final = {"price": "{middle}", "shipping": "{postage_used}"}
@@ -47,17 +47,17 @@ def _of_comparables(place: int, plain: str, column: str) -> EditionFormula:
             "prices": _span("sold"),
             "postage_in": "{postage_in}",
             "postage": "{postage}",
-            "missing_value": "{lacks}",
+            "missing_value": "{missing_value}",
             "complete": f'"{YES}"',
             "condition_rate": "1",
             "age_days": "0",
             "half_life_days": "Comp_half_life",
             "quantile": "Comp_low_share",
         },
-        blank_if=_TO_MEND,
+        blank_if=_TO_FIX,
         around=f"IF({{number}}=0,{other},INDEX({{}},1,{place}))",
     )
-    return EditionFormula(Formula(f"IF({{number}}=0,{other},{plain})", _TO_MEND), spread)
+    return EditionFormula(Formula(f"IF({{number}}=0,{other},{plain})", _TO_FIX), spread)
 
 
 _VERDICT: Final = (
@@ -67,7 +67,7 @@ _VERDICT: Final = (
 _REASON: Final = EditionFormula(
     Formula(
         'IF(ROUND({most_in_all},9)<0,"no price is low enough: "&FIXED({left},2)'
-        '&" is left after fee, postage and packing",{limit_words})',
+        '&" is left after fee, postage and packaging",{limit_words})',
         blank_if=_NOT_YET,
     ),
     FunctionCall("BUY_REMARK", _CEILING, blank_if=_NOT_YET),
@@ -79,13 +79,13 @@ _CHECK_FIRST: Final = EditionFormula(
 _BREAK_EVEN: Final = {
     "landed_cost": "{landed_cost}",
     "postage": "{postage_used}",
-    "packing": "Usual_packing",
+    "packaging": "Usual_packaging",
     "shipping": "{postage_used}",
     **fee_terms(),
 }
 _LIMIT_WORDS: Final = (
-    'IF({wishes}<0,"the wanted profit sets the limit",IF({wishes}>0,"the wanted return sets the limit",'
-    'IF(Wanted_profit+Wanted_return=0,"break-even: no profit or return is wanted","both wishes set the limit")))'
+    'IF({targets}<0,"the wanted profit sets the limit",IF({targets}>0,"the wanted return sets the limit",'
+    'IF(Target_profit+Target_return=0,"break-even: no profit or return is wanted","both targets set the limit")))'
 )
 _step = partial(working, blank_if=_NOT_YET)
 
@@ -115,13 +115,13 @@ _ANSWERS: Final = (
 )
 _INPUTS: Final = (
     heading("Type here"),
-    *(typed(f"sold_{i}", f"Sold price {i}", COST, "What a piece like it sold for.") for i in _PRICES),
+    *(typed(f"sold_{i}", f"Sold price {i}", COST, "What an item like it sold for.") for i in _PRICES),
     typed("comps_of", "Or item", TEXT, "An item on Comparables, whose sales count if no price is typed here."),
     typed("postage_in", "Postage included", TEXT, "Is postage in those prices? Blank counts as No.", choices=(YES, NO)),
-    typed("lacks", "Mine lacks", COST, "What the part that yours lacks is worth; taken off an item's prices, too."),
+    typed("missing_value", "Missing parts", COST, "What the part that yours lacks is worth; taken off an item's prices, too."),
     typed("postage", "Postage", COST, "What the label will cost; the buyer pays it."),
     typed("channel", "Channel", TEXT, "Where you will sell it, from Settings.", names="Channel_name"),
-    typed("ticket", "Ticket price", COST, "What the shop asks, without tax."),
+    typed("price_tag", "Price tag", COST, "What the shop asks, without tax."),
     typed("category", "Category", TEXT, "For the caution.", names="Category_name"),
 )
 _PLAN: Final = (
@@ -131,12 +131,12 @@ _PLAN: Final = (
 )
 _WORKINGS: Final = (
     heading("Workings (do not type)"),
-    working("to_mend", "Not as it should be", COUNT,
+    working("to_fix", "Not as it should be", COUNT,
             f"((COUNTA({_NUMBERS})>COUNT({_NUMBERS}))+(MIN({_NUMBERS})<0)"
             f'+AND({{postage_in}}<>"",{{postage_in}}<>"{YES}",{{postage_in}}<>"{NO}")>0)*1', "1 = yes"),
     *(working(f"basis_{i}", f"On one basis {i}", MONEY,
-              f'ROUND(MAX(0,{{sold_{i}}}-IF({{postage_in}}="{YES}",{{postage_used}},0)-SUM({{lacks}})),2)',
-              blank_if=f'OR({{sold_{i}}}="",{{to_mend}}=1)') for i in _PRICES),
+              f'ROUND(MAX(0,{{sold_{i}}}-IF({{postage_in}}="{YES}",{{postage_used}},0)-SUM({{missing_value}})),2)',
+              blank_if=f'OR({{sold_{i}}}="",{{to_fix}}=1)') for i in _PRICES),
     working("number", "Prices typed", COUNT, f"COUNT({_span('basis')})"),
     working("center", "Center", MONEY, f"MEDIAN({_span('basis')})", blank_if=_NO_TYPED),
     *(working(f"distance_{i}", f"Distance {i}", MONEY, f"ROUND(ABS({{basis_{i}}}-{{center}}),6)",
@@ -148,7 +148,7 @@ _WORKINGS: Final = (
               blank_if=f'{{basis_{i}}}=""') for i in _PRICES),
     working("used", "Prices kept", COUNT, f"COUNT({_span('kept')})"),
     *(working(f"item_{key}", f"Item's {key} price", MONEY,
-              f'IF(INDEX(Comps_{key},{{comps_row}})="","",MAX(0,INDEX(Comps_{key},{{comps_row}})-SUM({{lacks}})))',
+              f'IF(INDEX(Comps_{key},{{comps_row}})="","",MAX(0,INDEX(Comps_{key},{{comps_row}})-SUM({{missing_value}})))',
               blank_if='{comps_row}=""') for key in ("low", "middle", "high")),
     working("item_remark", "Remark on item", TEXT, 'INDEX(Comps_remark,{comps_row})&""', blank_if='{comps_row}=""'),
     working("typed_remark", "Remark on them", TEXT,
@@ -160,24 +160,24 @@ _WORKINGS: Final = (
     row_in("channel_row", "Channel row", "Channel_name", "channel"),
     *term_rows(),
     working("fee", "Fee", MONEY,
-            FunctionCall("SELLING_FEE", _SALE | fee_terms(), 'OR({middle}="",{channel_row}="",{to_mend}=1)')),
+            FunctionCall("SELLING_FEE", _SALE | fee_terms(), 'OR({middle}="",{channel_row}="",{to_fix}=1)')),
     working("low_fee", "Fee if it sells low", MONEY,
             FunctionCall("SELLING_FEE", _SALE | {"price": "{low}"} | fee_terms(), _NOT_YET)),
-    _step("most_in_all", "Most in all", MONEY, "MIN({left}-Wanted_profit,{left}/(1+Wanted_return))"),
-    working("left", "Left for piece", MONEY, FunctionCall("NET_PROCEEDS", net_proceeds(_SALE), _NOT_YET)),
+    _step("most_in_all", "Most in all", MONEY, "MIN({left}-Target_profit,{left}/(1+Target_return))"),
+    working("left", "Left for item", MONEY, FunctionCall("NET_PROCEEDS", net_proceeds(_SALE), _NOT_YET)),
     working("asks", "What is needed", TEXT,
-            'IF({to_mend}=1,"Mend what you typed",IF({middle}="",{asks_prices},{asks_more}))'),
+            'IF({to_fix}=1,"Fix what you typed",IF({middle}="",{asks_prices},{asks_more}))'),
     working("asks_prices", "For the prices", TEXT,
             'IF({comps_of}="","Type sold prices",'
             'IF({comps_row}="","Item is not on Comparables","The item has no sales yet"))'),
     working("asks_more", "For the rest", TEXT,
             f'IF(AND({{postage_in}}="{YES}",{{postage}}=""),"Type the postage",'
             'IF({channel_row}="","Choose a channel",""))'),
-    _step("too_dear", "Ticket is over it", COUNT, "(ROUND(SUM({ticket})-{ceiling},2)>0)*1", "1 = yes"),
-    _step("wishes", "Between wishes", MONEY, "ROUND({left}-Wanted_profit-{left}/(1+Wanted_return),6)"),
+    _step("too_dear", "Price tag is over it", COUNT, "(ROUND(SUM({price_tag})-{ceiling},2)>0)*1", "1 = yes"),
+    _step("targets", "Between targets", MONEY, "ROUND({left}-Target_profit-{left}/(1+Target_return),6)"),
     working("limit_words", "What sets it", TEXT, _LIMIT_WORDS),
-    _step("landed_cost", "Landed cost", MONEY, 'ROUND(IF({ticket}="",{ceiling},{ticket})*(1+Buying_tax_rate),2)'),
-    field("Landed cost is the ticket price, or the most to pay if there is none, and its tax."),
+    _step("landed_cost", "Landed cost", MONEY, 'ROUND(IF({price_tag}="",{ceiling},{price_tag})*(1+Buying_tax_rate),2)'),
+    field("Landed cost is the price tag, or the most to pay if there is none, and its tax."),
 )
 # fmt: on
 ROWS: Final[tuple[FormRow, ...]] = (*_ANSWERS, *_INPUTS, *_PLAN, *_WORKINGS)

@@ -28,7 +28,7 @@ from sheetfns.log.sheets.lookups import (
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
 from sheetfns.log.sheets.sourcing_log.inventory import inventory_columns
 from sheetfns.log.sheets.sourcing_log.validate import CHECKS
-from sheetfns.log.sheets.words import BUYER, RETURNED_PIECE, STAGES
+from sheetfns.log.sheets.words import BUYER, RETURNED_ITEM, STAGES
 from sheetfns.money import round_up_money
 from sheetfns.registry import REGISTRY
 
@@ -42,18 +42,18 @@ class Reads:
     partners: Annotated[pd.DataFrame, Block("Partner")]
     channels: Annotated[pd.DataFrame, Block("Channel")]
     categories: Annotated[pd.DataFrame, Block("Category")]
-    usual_packing: Annotated[float, Amount("Usual_packing")]
+    usual_packaging: Annotated[float, Amount("Usual_packaging")]
     stale_days: Annotated[float, Amount("Stale_days")]
     as_of: Annotated[dt.date, SettingValue("As_of_date")]
     verdicts: Annotated[RowVerdicts, Verdicts("Log")]
 
 
 def compute(reads: Reads) -> pd.DataFrame:
-    """Cost, sale, results and status of each piece, and what other sheets look at."""
+    """Cost, sale, results and status of each item, and what other sheets look at."""
     log, as_of = reads.log, pd.Timestamp(reads.as_of).normalize()
     lots = first_of(reads.lots, "lot_no")
     log = log.join(_cost(log, lots, reads.partners))
-    log = log.join(_sale(log, reads.usual_packing)).join(channel_terms(reads.channels, log["channel"]))
+    log = log.join(_sale(log, reads.usual_packaging)).join(channel_terms(reads.channels, log["channel"]))
     log = log.join(_fee(log))
     log = log.join(_results(log))
     log = log.join(_days_held(log, as_of)).join(_estimates(log, reads.categories)).join(_status(log))
@@ -62,12 +62,12 @@ def compute(reads: Reads) -> pd.DataFrame:
 
 
 def _cost(log: pd.DataFrame, lots: pd.DataFrame, partners: pd.DataFrame) -> pd.DataFrame:
-    """When each piece came into stock, who paid, and its landed cost; `lots` are by their number."""
+    """When each item came into inventory, who paid, and its landed cost; `lots` are by their number."""
     in_lot = log["lot_no"] != ""
     lot_row = looked_up(log["lot_no"], lots["sheet_row"] - FIRST_ROW + 1.0)
     lot_share = _lot_shares(log["lot_no"], log["expected_price"], cents(paid_with_tax(lots)))
     own = paid_with_tax(log)
-    taken_over = log["paid_from"] == RETURNED_PIECE
+    taken_over = log["paid_from"] == RETURNED_ITEM
     outlay = own.where(~taken_over, 0.0) + log["prep_cost"].fillna(0)
     landed_cost = called(
         "LANDED_COST",
@@ -78,7 +78,7 @@ def _cost(log: pd.DataFrame, lots: pd.DataFrame, partners: pd.DataFrame) -> pd.D
         buying_share=lot_share,
     )
     columns = {
-        "stock_date": log["bought_on"].where(~in_lot, looked_up(log["lot_no"], lots["bought_on"])),
+        "inventory_date": log["bought_on"].where(~in_lot, looked_up(log["lot_no"], lots["bought_on"])),
         "lot_row": lot_row.where(in_lot),
         "lot_share": lot_share,
         "carried_over": own.where(taken_over, 0.0),
@@ -92,7 +92,7 @@ def _cost(log: pd.DataFrame, lots: pd.DataFrame, partners: pd.DataFrame) -> pd.D
 def _lot_shares(
     numbers: pd.Series[str], expected_prices: pd.Series[float], totals: pd.Series[float]
 ) -> pd.Series[float]:
-    """The share of its lot's cost that each piece takes; 0 outside of lots, blank where it cannot be shared out."""
+    """The share of its lot's cost that each item takes; 0 outside of lots, blank where it cannot be shared out."""
     shares = pd.Series(np.where(numbers == "", 0.0, np.nan), numbers.index)
     for number, values in expected_prices[numbers != ""].fillna(0).groupby(numbers):
         if number in totals.index:
@@ -102,8 +102,8 @@ def _lot_shares(
     return shares
 
 
-def _sale(log: pd.DataFrame, usual_packing: float) -> pd.DataFrame:
-    """What counts for each piece: the figures of its sale, before it the planned ones."""
+def _sale(log: pd.DataFrame, usual_packaging: float) -> pd.DataFrame:
+    """What counts for each item: the figures of its sale, before it the planned ones."""
     sold = log["sold_on"].notna()
     price = log["sale_price"].where(sold, log["asking_price"].fillna(log["expected_price"].fillna(0)))
     postage = log["expected_postage"].fillna(0)
@@ -114,7 +114,7 @@ def _sale(log: pd.DataFrame, usual_packing: float) -> pd.DataFrame:
         "price_used": price,
         "shipping_used": shipping,
         "postage_used": log["postage_paid"].fillna(0).where(sold, postage),
-        "packing_used": log["packing"].fillna(0).where(sold, usual_packing),
+        "packaging_used": log["packaging"].fillna(0).where(sold, usual_packaging),
         "income": (price + shipping).where(sold),
         "refund_day": refund_day,
         "cost_of_sale": log["landed_cost"].where(log["returned_on"].isna(), 0.0).where(sold),
@@ -139,7 +139,7 @@ def _fee(log: pd.DataFrame) -> pd.DataFrame:
 def _results(log: pd.DataFrame) -> pd.DataFrame:
     """What each sale left, and how far a price may fall."""
     price, shipping = log["price_used"], log["shipping_used"]
-    parcel = {"postage": log["postage_used"], "packing": log["packing_used"]}
+    parcel = {"postage": log["postage_used"], "packaging": log["packaging_used"]}
     sale = {"price": price, "shipping": shipping, "fee": log["fee"], "refund": log["refund"], **parcel}
     complete = log["sold_on"].notna() & log["fee"].notna() & price.notna()
     cost = log["cost_of_sale"]
@@ -169,10 +169,10 @@ def _results(log: pd.DataFrame) -> pd.DataFrame:
 
 
 def _days_held(log: pd.DataFrame, as_of: pd.Timestamp) -> pd.Series[float]:
-    """Days from purchase to the day on which a piece left, or to the day that figures are as of."""
+    """Days from purchase to the day on which an item left, or to the day that figures are as of."""
     sold_for_good = log["sold_on"].where(log["returned_on"].isna())
-    last_day = log["left_on"].fillna(sold_for_good).fillna(as_of)
-    held = last_day.dt.normalize() - log["stock_date"].dt.normalize()
+    last_day = log["disposition_date"].fillna(sold_for_good).fillna(as_of)
+    held = last_day.dt.normalize() - log["inventory_date"].dt.normalize()
     days: pd.Series[float] = held.dt.days.astype(float).rename("days_held")
     return days
 
@@ -192,7 +192,7 @@ def _estimates(log: pd.DataFrame, categories: pd.DataFrame) -> pd.DataFrame:
 
 
 def _status(log: pd.DataFrame) -> pd.DataFrame:
-    """How far each piece has come, by number; and its status, which is also how it left."""
+    """How far each item has come, by number; and its status, which is also how it left."""
     refund = log["refund"].fillna(0).where(log["sold_on"].notna(), 0.0)
     in_full = refund > log["income"].fillna(0) - CENT_NOISE
     reached = [
@@ -205,7 +205,7 @@ def _status(log: pd.DataFrame) -> pd.DataFrame:
     stage = np.select(reached, range(len(STAGES), 1, -1), 1)
     named = log["item_no"] != ""
     words = pd.Series(np.array(STAGES)[stage - 1], log.index, dtype=object)
-    status = words.where(log["left_how"] == "", log["left_how"])
+    status = words.where(log["disposition"] == "", log["disposition"])
     return pd.DataFrame(
         {"stage": pd.Series(stage, log.index, dtype=float).where(named), "status": status.where(named, "")}
     )

@@ -1,4 +1,4 @@
-"""The workings of stock: what is on hand, what waits too long, what pieces tell of the past."""
+"""The workings of inventory: what is on hand, what waits too long, what items tell of the past."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ import pandas as pd
 
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.lookups import KEY_STEP, looked_up
-from sheetfns.log.sheets.words import DISCARDED, DONATED, NO_PLACE, OWN_USE, RELISTED
+from sheetfns.log.sheets.words import DISCARDED, DONATED, NO_PLACE, PERSONAL_USE, RELISTED
 from sheetfns.money import round_money
 
-_CHANGES: Final = ((1, "stock_date"), (-1, "sold_on"), (1, "returned_on"), (-1, "left_on"))
-"""How the number of a piece on hand changes with the days of its row."""
+_CHANGES: Final = ((1, "inventory_date"), (-1, "sold_on"), (1, "returned_on"), (-1, "disposition_date"))
+"""How the number of an item on hand changes with the days of its row."""
 _HIGHEST_SCORE: Final = 9999
 
 
-def stock_at_cost(log: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Timestamp) -> float:
-    """Landed cost of the pieces on hand at the end of a day, and of lots not shared out yet."""
+def inventory_at_cost(log: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Timestamp) -> float:
+    """Landed cost of the items on hand at the end of a day, and of lots not shared out yet."""
     next_day = pd.Timestamp(day).normalize() + pd.Timedelta(days=1)
     cost = log["landed_cost"].fillna(0) * _on_hand(log, next_day)
     waiting = float(lots.loc[lots["bought_on"] < next_day, "not_shared"].sum())
@@ -27,7 +27,7 @@ def stock_at_cost(log: pd.DataFrame, lots: pd.DataFrame, day: dt.date | pd.Times
 
 
 def _on_hand(log: pd.DataFrame, next_day: pd.Timestamp) -> pd.Series[float]:
-    """How many of each piece are on hand when a day begins: 1 or 0."""
+    """How many of each item are on hand when a day begins: 1 or 0."""
     number = pd.Series(0.0, log.index)
     for sign, changed_on in _CHANGES:
         number = number + sign * (log[changed_on] < next_day)
@@ -37,18 +37,18 @@ def _on_hand(log: pd.DataFrame, next_day: pd.Timestamp) -> pd.Series[float]:
 def inventory_columns(
     log: pd.DataFrame, place_of_lot: pd.Series[str], as_of: pd.Timestamp, stale_days: float
 ) -> pd.DataFrame:
-    """What sheets Pay, Stock, Stale stock and Outlook look at.
+    """What sheets Pay, Inventory, Stale inventory and Forecast look at.
 
     Args:
-        log: the pieces with their cost and results.
+        log: the items with their cost and results.
         place_of_lot: where each lot was found, by its number.
         as_of: the day that figures are as of.
-        stale_days: from how many days on a piece has waited too long.
+        stale_days: from how many days on an item has waited too long.
     """
     named, known = log["item_no"] != "", log["net_profit"].notna()
     kept = known & log["returned_on"].isna()
     on_hand = _on_hand(log, as_of + pd.Timedelta(days=1)).where(named)
-    begun = log["listed_on"].fillna(log["stock_date"]).dt.normalize()
+    begun = log["listed_on"].fillna(log["inventory_date"]).dt.normalize()
     waiting = (as_of - begun).dt.days.where(on_hand == 1).astype(float)
     order = KEY_STEP - log["sheet_row"]
     columns = {
@@ -64,10 +64,10 @@ def inventory_columns(
 
 
 def _history(log: pd.DataFrame, *, kept: pd.Series[bool]) -> pd.DataFrame:
-    """What each piece tells of how money comes back."""
-    how, cost = log["left_how"], log["landed_cost"]
+    """What each item tells of how money comes back."""
+    how, cost = log["disposition"], log["landed_cost"]
     incomplete = log["sold_on"].notna() & log["net_profit"].isna()
-    tells = (log["item_no"] != "") & (log["days_held"] >= 0) & ~how.isin((OWN_USE, DONATED)) & ~incomplete
+    tells = (log["item_no"] != "") & (log["days_held"] >= 0) & ~how.isin((PERSONAL_USE, DONATED)) & ~incomplete
     tied_up = cost.mask(how == RELISTED, 0 * cost).where(tells)
     tells = tied_up.notna()
     days = log["days_held"].where(tells)
@@ -82,7 +82,7 @@ def _history(log: pd.DataFrame, *, kept: pd.Series[bool]) -> pd.DataFrame:
 
 
 def _places(log: pd.DataFrame, place_of_lot: pd.Series[str], order: pd.Series[Any]) -> pd.DataFrame:
-    """Where pieces were found, and the order of places by what a unit of money earned a day."""
+    """Where items were found, and the order of places by what a unit of money earned a day."""
     lot_place = looked_up(log["lot_no"], place_of_lot).fillna("").map(_trimmed).where(log["lot_no"] != "", "")
     found_at = log["found_at"].map(_trimmed)
     place = found_at.mask(found_at == "", lot_place).replace("", NO_PLACE).where(log["item_no"] != "", "")

@@ -1,4 +1,4 @@
-"""Sheet Sourcing log: one row for each piece."""
+"""Sheet Sourcing log: one row for each item."""
 
 from __future__ import annotations
 
@@ -25,13 +25,13 @@ from sheetfns.log.sheets.sourcing_log.validate import CHECKS, ENTRY_CHECKS
 from sheetfns.log.sheets.words import (
     BUYER,
     DISCARDED,
+    DISPOSITIONS,
     DONATED,
     KEY_STEP,
-    LEFT_HOW,
     NO_PLACE,
-    OWN_USE,
+    PERSONAL_USE,
     RELISTED,
-    RETURNED_PIECE,
+    RETURNED_ITEM,
     ROW_ONE,
     SELLER,
 )
@@ -51,14 +51,16 @@ _BY_LOT_SHARE: Final = "Python calls LOT_SHARE, which has no such step"
 """The shares that come of the steps are compared."""
 
 _PRICE: Final = {"price": "price_used", "shipping": "shipping_used"}
-_PARCEL: Final = {"postage": "postage_used", "packing": "packing_used"}
+_PARCEL: Final = {"postage": "postage_used", "packaging": "packaging_used"}
 _SALE: Final = {**_PRICE, "fee": "fee", **_PARCEL}
 _UP_TO_THE_CENT: Final = "-INT(-ROUND(100*{},6))/100"
 _CAUTION: Final = EditionFormula(
     caution_of("brief", "{caution_for}"),
     call("RESALE_CAUTION", category="caution_for", brief="TRUE()", blank_if='{caution_for}=""'),
 )
-_LAST_DAY_HELD: Final = 'IF({left_on}<>"",{left_on},IF(AND({sold_on}<>"",{returned_on}=""),{sold_on},As_of_date))'
+_LAST_DAY_HELD: Final = (
+    'IF({disposition_date}<>"",{disposition_date},IF(AND({sold_on}<>"",{returned_on}=""),{sold_on},As_of_date))'
+)
 _CENTS_LEFT_OVER: Final = 'COUNTIFS(Log_lot_row,{lot_row},Log_lot_key,">"&{lot_key})<{lot_left}'
 _REFUNDED: Final = "(SUM({refund_day})*SUM({refund})>0)"
 _STAGE: Final = (
@@ -67,12 +69,10 @@ _STAGE: Final = (
 )
 _ON_HAND: Final = "".join(
     f"{sign}(SUM({{{day}}})>0)*(SUM({{{day}}})<INT(As_of_date)+1)"
-    for sign, day in (("", "stock_date"), ("-", "sold_on"), ("+", "returned_on"), ("-", "left_on"))
+    for sign, day in (("", "inventory_date"), ("-", "sold_on"), ("+", "returned_on"), ("-", "disposition_date"))
 )
-"""How the number of a piece on hand changes with the days of its row."""
-_TELLS_NOTHING: Final = (
-    f'OR({{days_held}}<0,{{left_how}}="{OWN_USE}",{{left_how}}="{DONATED}",AND({{sold_on}}<>"",{{net_profit}}=""))'
-)
+"""How the number of an item on hand changes with the days of its row."""
+_TELLS_NOTHING: Final = f'OR({{days_held}}<0,{{disposition}}="{PERSONAL_USE}",{{disposition}}="{DONATED}",AND({{sold_on}}<>"",{{net_profit}}=""))'
 _EARNED_A_DAY: Final = (
     "SUMIFS(Log_history_profit,Log_place_row,{place_row})/MAX(1,SUMIFS(Log_cost_days,Log_place_row,{place_row}))"
 )
@@ -80,18 +80,18 @@ _EARNED_A_DAY: Final = (
 # A table: key, header, type, width, formula of what is worked out, help; a step has no width.
 # fmt: off
 _ENTRIES: Final = (
-    *grouped("Piece", (
-        entry("item_no", "Item no.", TEXT, 9, "Your own number for the piece; each number once."),
+    *grouped("Item", (
+        entry("item_no", "Item no.", TEXT, 9, "Your own number for the item; each number once."),
         entry("description", "Description", TEXT, 31, "What it is, as you would say it."),
-        result("status", "Status", TEXT, 12.5, 'IF({left_how}<>"",{left_how},INDEX(Stage_word,{stage}))',
-               "Where the piece stands.", blank_if=_NO_ITEM),
+        result("status", "Status", TEXT, 12.5, 'IF({disposition}<>"",{disposition},INDEX(Stage_word,{stage}))',
+               "Where the item stands.", blank_if=_NO_ITEM),
         row_check_column("item_no"),
     )),
     *grouped("Bought", (
-        entry("bought_on", "Bought on", DATE, 11.5, "Day of purchase; blank for a piece of a lot."),
+        entry("bought_on", "Bought on", DATE, 11.5, "Day of purchase; blank for an item of a lot."),
         entry("bought_by", "Bought by", TEXT, 14, "Who bought it.", names="Partner_name"),
         entry("paid_from", "Paid from", TEXT, 14,
-              "Business, or the partner who paid from the own pocket; Returned piece for one that a "
+              "Business, or the partner who paid from the own pocket; Returned item for one that a "
               "buyer sent back and that you list again. Blank counts as Business.", names="Source_name"),
         entry("found_at", "Found at", TEXT, 23, "Shop, sale or house where you found it."),
         entry("category", "Category", TEXT, 16, "Your own word for the kind of goods.", names="Category_name"),
@@ -100,13 +100,13 @@ _ENTRIES: Final = (
         entry("condition", "Condition", TEXT, 12, "Its condition in your own grades.", names="Condition_name"),
         entry("missing", "Missing or faulty", TEXT, 20, "What is missing, worn or broken; blank if nothing."),
         entry("lot_no", "Lot no.", TEXT, 8, "The lot it came in, from sheet Lots; blank if bought alone."),
-        entry("paid", "Paid", COST, 10.5, "Price paid for it, without tax; 0 if free; blank for a lot piece."),
+        entry("paid", "Paid", COST, 10.5, "Price paid for it, without tax; 0 if free; blank for a lot item."),
         entry("purchase_tax", "Purchase tax", COST, 10.5, "Sales tax paid with it; blank if none."),
-        entry("prep_cost", "Prep cost", COST, 10.5, "Cleaning, parts, batteries for this piece; blank if none."),
+        entry("prep_cost", "Prep cost", COST, 10.5, "Cleaning, parts, batteries for this item; blank if none."),
     )),
     *grouped("Plan", (
         entry("expected_price", "Expected price", COST, 10.5,
-              "What you think it will sell for. It shares out a lot: leave it once a piece is sold."),
+              "What you think it will sell for. It shares out a lot: leave it once an item is sold."),
         entry("expected_postage", "Expected postage", COST, 10.5, "What the label will cost, as you think."),
     )),
     *grouped("Listed", (
@@ -121,7 +121,7 @@ _ENTRIES: Final = (
     )),
     *grouped("Sold", (
         entry("sold_on", "Sold on", DATE, 11.5, "Day of the sale."),
-        entry("sale_price", "Sale price", COST, 10.5, "What the buyer paid for the piece, without sales tax."),
+        entry("sale_price", "Sale price", COST, 10.5, "What the buyer paid for the item, without sales tax."),
         entry("shipping_charged", "Shipping charged", COST, 10.5, "What the buyer paid for postage; blank if 0."),
         entry("tax_collected", "Tax collected", COST, 10.5,
               "Sales tax that the channel took and pays over itself."),
@@ -130,18 +130,18 @@ _ENTRIES: Final = (
         entry("postage_paid", "Postage paid", COST, 10.5, "What the label cost."),
         entry("scale_weight", "Weight by scale", WEIGHT, 9,
               "What the carrier's scale said, not rounded up; blank if you do not know."),
-        entry("packing", "Packing", COST, 10.5,
-              "Packing bought for this parcel; blank if it is under Expenses already."),
+        entry("packaging", "Packaging", COST, 10.5,
+              "Packaging bought for this parcel; blank if it is under Expenses already."),
         entry("refund", "Refund", COST, 10.5, "What you paid back, price and shipping, without sales tax."),
         entry("refunded_on", "Refunded on", DATE, 11.5, "Day of the refund; blank: the day of the sale."),
         entry("returned_on", "Came back on", DATE, 11.5,
-              "Day the piece was back with you; blank if it was not."),
+              "Day the item was back with you; blank if it was not."),
     )),
-    *grouped("Left otherwise", (
-        entry("left_how", "Left how", TEXT, 11, "How else it left.", choices=LEFT_HOW),
-        entry("left_on", "Left on", DATE, 11.5, "Day it left otherwise."),
+    *grouped("Other disposition", (
+        entry("disposition", "Disposition", TEXT, 11, "How else it left.", choices=DISPOSITIONS),
+        entry("disposition_date", "Disposition date", DATE, 11.5, "Day it left otherwise."),
         entry("taken_by", "Taken by", TEXT, 10,
-              "For own use: the partner who took it; blank: all, by their shares.", names="Partner_name"),
+              "For personal use: the partner who took it; blank: all, by their shares.", names="Partner_name"),
     )),
 )
 _RESULTS: Final = grouped("Results", (
@@ -153,7 +153,7 @@ _RESULTS: Final = grouped("Results", (
            "The fee charged, or worked out from the channel's terms.", blank_if=_NOT_SOLD),
     result("net_proceeds", "Net proceeds", MONEY, 10.5,
            call("NET_PROCEEDS", **_SALE, refund="refund", blank_if='OR({sold_on}="",{fee}="",{price_used}="")'),
-           "What the sale left before the piece's own cost."),
+           "What the sale left before the item's own cost."),
     result("net_profit", "Net profit", MONEY, 10.5,
            call("NET_PROFIT", **_SALE, landed_cost="cost_of_sale", refund="refund",
                 blank_if='OR({net_proceeds}="",{cost_of_sale}="")'),
@@ -174,17 +174,17 @@ _RESULTS: Final = grouped("Results", (
            call("MARGIN_OF_SAFETY", actual="price_used", break_even="break_even_price",
                 blank_if='OR({break_even_price}="",{price_used}="",{price_used}=0)'),
            "How far the sale, asking or expected price can fall before a loss."),
-    result("days_held", "Days held", DAYS, 8, f"INT({_LAST_DAY_HELD})-INT({{stock_date}})",
+    result("days_held", "Days held", DAYS, 8, f"INT({_LAST_DAY_HELD})-INT({{inventory_date}})",
            "From purchase to sale, or to the day that figures are as of.",
-           blank_if='{stock_date}=""', cell_format="0"),
+           blank_if='{inventory_date}=""', cell_format="0"),
 ))
 _COST: Final = (
     step("lot_row", "Lot row", COUNT, found_in("Lots_lot_no", "lot_no"), "Its row on Lots."),
     step("day_typed", "Day typed", DATE,
          'IF({lot_no}="",{bought_on},IF({lot_row}="",0,INDEX(Lots_bought_on,{lot_row})))',
-         "Bought on of the piece or of its lot; 0 if it is blank.", blank_if=_NO_ITEM,
+         "Bought on of the item or of its lot; 0 if it is blank.", blank_if=_NO_ITEM,
          not_compared="Python has no day in the place of a blank one"),
-    step("stock_date", "In stock from", DATE, "{day_typed}", "Day of purchase of the piece or its lot.",
+    step("inventory_date", "In stock from", DATE, "{day_typed}", "Day of purchase of the item or its lot.",
          blank_if='OR({day_typed}="",{day_typed}=0)'),
     # Only entries of sheet Lots are used here, not its results: those look back at the log, and
     # LibreOffice 7.4 takes 0 for a result that it meets for the second time on such a way.
@@ -206,11 +206,11 @@ _COST: Final = (
          f'IF({{lot_no}}="",0,IF({{lot_exact}}="","",({{lot_floor}}+({_CENTS_LEFT_OVER}))/100))',
          "Share of the lot's cost.", blank_if=_NO_ITEM),
     step("outlay", "Outlay", MONEY,
-         f'IF({{paid_from}}="{RETURNED_PIECE}",0,{{paid}}+{{purchase_tax}})+{{prep_cost}}',
-         "Money that went out for this piece alone.", blank_if=_NO_ITEM),
+         f'IF({{paid_from}}="{RETURNED_ITEM}",0,{{paid}}+{{purchase_tax}})+{{prep_cost}}',
+         "Money that went out for this item alone.", blank_if=_NO_ITEM),
     step("carried_over", "Carried over", MONEY,
-         f'IF({{paid_from}}="{RETURNED_PIECE}",{{paid}}+{{purchase_tax}},0)',
-         "Cost taken over from a piece that came back.", blank_if=_NO_ITEM),
+         f'IF({{paid_from}}="{RETURNED_ITEM}",{{paid}}+{{purchase_tax}},0)',
+         "Cost taken over from an item that came back.", blank_if=_NO_ITEM),
     owner_paid_column("{outlay}", blank_if=_NO_ITEM),
 )
 _OFFER: Final = (
@@ -224,8 +224,8 @@ _OFFER: Final = (
          "Shipping charged; before the sale, expected postage if the buyer pays it.", blank_if=_NO_ITEM),
     step("postage_used", "Postage used", MONEY, 'IF({sold_on}<>"",{postage_paid}+0,{expected_postage}+0)',
          "Postage paid, else expected postage.", blank_if=_NO_ITEM),
-    step("packing_used", "Packing used", MONEY, 'IF({sold_on}<>"",{packing}+0,Usual_packing+0)',
-         "Packing, else the usual cost from Settings.", blank_if=_NO_ITEM),
+    step("packaging_used", "Packaging used", MONEY, 'IF({sold_on}<>"",{packaging}+0,Usual_packaging+0)',
+         "Packaging, else the usual cost from Settings.", blank_if=_NO_ITEM),
     step("fee_by_terms", "Fee by terms", MONEY,
          call("SELLING_FEE", **_PRICE, **fee_terms(),
               blank_if='OR({sold_on}="",{channel_row}="",{price_used}="")'),
@@ -241,7 +241,7 @@ _OFFER: Final = (
     step("refund_day", "Refund day", DATE, 'IF({refunded_on}<>"",{refunded_on},{sold_on}+0)',
          "Day on which the refund counts.", blank_if='OR({item_no}="",{refund}="",{sold_on}="")'),
     step("cost_of_sale", "Cost of sale", MONEY, 'IF({returned_on}="",{landed_cost},0)',
-         "Landed cost, or 0 if the piece came back.", blank_if=_NOT_SOLD),
+         "Landed cost, or 0 if the item came back.", blank_if=_NOT_SOLD),
     step("stage", "Stage", COUNT, _STAGE, "Row among the status words.", blank_if=_NO_ITEM),
 )
 _INVENTORY: Final = (
@@ -254,24 +254,24 @@ _INVENTORY: Final = (
     step("cost_on_hand", "Cost on hand", MONEY, "{on_hand}*{landed_cost}",
          "Landed cost if it is on hand; else 0.", blank_if='OR({item_no}="",{landed_cost}="")'),
     step("days_waiting", "Days waiting", DAYS,
-         'INT(As_of_date)-INT(IF({listed_on}="",{stock_date},{listed_on}))',
+         'INT(As_of_date)-INT(IF({listed_on}="",{inventory_date},{listed_on}))',
          "Days since it was listed, or bought if it is not listed; blank if it is not on hand.",
          blank_if='OR({on_hand}="",{on_hand}<>1)'),
     step("stale_key", "Order of stale", COUNT,
          f'IF({{days_waiting}}<Stale_days,"",{{days_waiting}}*{KEY_STEP}+{_EARLIER_ROW})',
          "The longer it waits the higher, then the earlier row.", blank_if='{days_waiting}=""'),
     step("history_cost", "History: cost", MONEY,
-         f'IF({_TELLS_NOTHING},"",IF({{left_how}}="{RELISTED}",0,{{landed_cost}}))',
-         "Landed cost of a piece that tells how money comes back; 0 if its new row has it; blank if "
-         "it left for own use or as a gift, or if its row lacks something.",
+         f'IF({_TELLS_NOTHING},"",IF({{disposition}}="{RELISTED}",0,{{landed_cost}}))',
+         "Landed cost of an item that tells how money comes back; 0 if its new row has it; blank if "
+         "it left for personal use or as a gift, or if its row lacks something.",
          blank_if='OR({item_no}="",{landed_cost}="",{days_held}="")'),
     step("history_profit", "History: profit", MONEY,
-         f'SUM({{net_profit}})-({{left_how}}="{DISCARDED}")*{{history_cost}}',
+         f'SUM({{net_profit}})-({{disposition}}="{DISCARDED}")*{{history_cost}}',
          "Net profit of its sale, the loss of one that failed among them, less its cost if it was discarded.",
          blank_if=_NO_HISTORY),
     step("history_days", "History: days", DAYS, "{days_held}", "Days held.", blank_if=_NO_HISTORY),
     step("history_over", "History: over", COUNT,
-         f'IF(OR({{kept}}=1,{{left_how}}="{DISCARDED}",{{left_how}}="{RELISTED}"),1,0)',
+         f'IF(OR({{kept}}=1,{{disposition}}="{DISCARDED}",{{disposition}}="{RELISTED}"),1,0)',
          "1 if it sold, was discarded or has a new row; 0 if its money still waits.", blank_if=_NO_HISTORY),
     step("cost_days", "Cost x days", MONEY, "{history_cost}*MAX(1,{history_days})",
          "Money tied up, times the days; at least one day.", blank_if=_NO_HISTORY),
@@ -294,7 +294,7 @@ COLUMNS: Final[tuple[Column, ...]] = (*_ENTRIES, *_RESULTS, *_COST, *_OFFER, *_I
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Sourcing log."""
-    purpose = "One row for each piece that can be sold on its own."
+    purpose = "One row for each item that can be sold on its own."
     return TableSheet(
         "Sourcing log", "Log", purpose, COLUMNS, rows, CHECKS, frozen_columns=2, entry_checks=ENTRY_CHECKS
     )

@@ -26,26 +26,26 @@ from sheetfns.log.sheets.checked_rows import (
 from sheetfns.log.sheets.columns import below_zero
 from sheetfns.log.sheets.lookups import cents
 from sheetfns.log.sheets.reference_lists import Names
-from sheetfns.log.sheets.words import BUYER, LEFT_HOW, OWN_USE, ROW_ONE, SELLER
+from sheetfns.log.sheets.words import BUYER, DISPOSITIONS, PERSONAL_USE, ROW_ONE, SELLER
 from sheetfns.money import round_money
 
 _NUMBERS: Final = (
     *(("bought_on", "bought_on"), ("paid", "expected_postage"), ("listed_on", "asking_price")),
-    *(("packed_weight", "returned_on"), ("left_on", "left_on")),
+    *(("packed_weight", "returned_on"), ("disposition_date", "disposition_date")),
 )
-_MEND: Final = "mend the one that is wrong"
+_FIX: Final = "fix the one that is wrong"
 
 
 def _lot_rows(rows: CheckedRows) -> NDArray[np.int64]:
-    """The row of each piece's lot among those of sheet Lots, from 0; -1 where there is none."""
+    """The row of each item's lot among those of sheet Lots, from 0; -1 where there is none."""
     first: dict[str, int] = {}
     for i, number in enumerate(rows.others["Lots"].words("lot_no")):
         first.setdefault(number.casefold(), i)
     return np.array([first.get(number.casefold(), -1) if number else -1 for number in rows.read.words("lot_no")], int)
 
 
-def _stock_days(rows: CheckedRows) -> NDArray[np.datetime64]:
-    """The day from which each piece is in stock: its own or that of its lot."""
+def _inventory_days(rows: CheckedRows) -> NDArray[np.datetime64]:
+    """The day from which each item is in stock: its own or that of its lot."""
     of_lots = np.append(rows.others["Lots"].dates("bought_on"), np.datetime64("NaT"))
     return np.where(rows.filled("lot_no"), of_lots[_lot_rows(rows)], rows.read.dates("bought_on"))
 
@@ -79,15 +79,15 @@ def _no_lot(rows: CheckedRows) -> None:
 def _lot_and_paid(rows: CheckedRows) -> None:
     numbers, in_lot = rows.read.words("lot_no"), rows.filled("lot_no")
     typed = {key: in_lot & (np.nan_to_num(rows.read.amounts(key)) != 0) for key in ("paid", "purchase_tax")}
-    rows.once_in_a_row(typed, lambda i: f"is typed though lot '{numbers[i]}' paid for the piece; clear one of the two")
+    rows.once_in_a_row(typed, lambda i: f"is typed though lot '{numbers[i]}' paid for the item; clear one of the two")
 
 
 def _sold_early(rows: CheckedRows) -> None:
-    bought = _stock_days(rows)
+    bought = _inventory_days(rows)
     rows.cell_says(
         rows.read.dates("sold_on") < bought,
         "sold_on",
-        lambda i: f"is before the day of purchase, {_day(bought[i])}; {_MEND}",
+        lambda i: f"is before the day of purchase, {_day(bought[i])}; {_FIX}",
     )
 
 
@@ -98,43 +98,45 @@ def _refund_high(rows: CheckedRows) -> None:
     rows.cell_says(
         np.asarray(round_money(over) > 0),
         "refund",
-        lambda i: f"is more than price and shipping, {income[i]:.2f}; {_MEND}",
+        lambda i: f"is more than price and shipping, {income[i]:.2f}; {_FIX}",
     )
 
 
 def _refund_early(rows: CheckedRows) -> None:
     rows.once_in_a_row(
         {column: rows.later_than(column, "sold_on") for column in ("refunded_on", "returned_on")},
-        lambda i: f"is before the day of the sale, {rows.shown('sold_on', i)}; {_MEND}",
+        lambda i: f"is before the day of the sale, {rows.shown('sold_on', i)}; {_FIX}",
     )
 
 
 def _left_early(rows: CheckedRows) -> None:
-    left, bought, back = rows.read.dates("left_on"), _stock_days(rows), rows.read.dates("returned_on")
+    left, bought, back = rows.read.dates("disposition_date"), _inventory_days(rows), rows.read.dates("returned_on")
     early = left < bought
-    rows.cell_says(early, "left_on", lambda i: f"is before the day of purchase, {_day(bought[i])}; {_MEND}")
+    rows.cell_says(early, "disposition_date", lambda i: f"is before the day of purchase, {_day(bought[i])}; {_FIX}")
     rows.cell_says(
-        (left < back) & ~early, "left_on", lambda i: f"is before the piece came back, {_day(back[i])}; {_MEND}"
+        (left < back) & ~early, "disposition_date", lambda i: f"is before the item came back, {_day(back[i])}; {_FIX}"
     )
 
 
 def _sold_and_left(rows: CheckedRows) -> None:
     rows.say(
-        rows.filled("sold_on") & ~rows.filled("returned_on") & rows.filled("left_how"),
-        "left_how",
+        rows.filled("sold_on") & ~rows.filled("returned_on") & rows.filled("disposition"),
+        "disposition",
         lambda i: (
-            f"{rows.header('left_how')}: {rows.shown('left_how', i)}, but the piece was sold on "
+            f"{rows.header('disposition')}: {rows.shown('disposition', i)}, but the item was sold on "
             f"{rows.shown('sold_on', i)} and did not come back; clear one of the two"
         ),
     )
 
 
 def _taken_not_own(rows: CheckedRows) -> None:
-    own_use = np.array([word.casefold() == OWN_USE.casefold() for word in rows.read.words("left_how")], dtype=bool)
+    personal_use = np.array(
+        [word.casefold() == PERSONAL_USE.casefold() for word in rows.read.words("disposition")], dtype=bool
+    )
     rows.cell_says(
-        rows.filled("taken_by") & ~own_use,
+        rows.filled("taken_by") & ~personal_use,
         "taken_by",
-        f"counts only with {OWN_USE} under {rows.header('left_how')}; write that, or clear it",
+        f"counts only with {PERSONAL_USE} under {rows.header('disposition')}; write that, or clear it",
     )
 
 
@@ -144,7 +146,7 @@ def _back_no_refund(rows: CheckedRows) -> None:
         rows.filled("returned_on") & nothing,
         "refund",
         lambda i: (
-            f"{rows.header('refund')} is {rows.shown('refund', i)}, but the piece came back on "
+            f"{rows.header('refund')} is {rows.shown('refund', i)}, but the item came back on "
             f"{rows.shown('returned_on', i)}; write what you paid back, or clear that day"
         ),
     )
@@ -167,63 +169,63 @@ CHECKS: Final = (
     RowCheck("no_item", "the item no. is blank",
              'AND({item_no}="",COUNTA({description},{bought_on}:{category},{condition}:{taken_by})>0)',
              blank_in_filled_row("item_no", "the row is filled, but counts only with a number of its own")),
-    RowCheck("item_twice", "item no. stands twice",
+    RowCheck("item_twice", "item no. is duplicated",
              f'IF({{item_no}}="",FALSE,MATCH({{item_no}},Log_item_no,0)<>ROW()-{ROW_ONE})', twice("item_no")),
     number_check(_NUMBERS),
     RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS)),
     RowCheck("no_date", "bought on is blank", 'AND({item_no}<>"",{lot_no}="",{bought_on}="")',
              _blank_of_one_bought_alone(
-                 "bought_on", "write the day of purchase, or the lot no. if the piece came in a lot")),
+                 "bought_on", "write the day of purchase, or the lot no. if the item came in a lot")),
     RowCheck("no_paid", "paid is blank (0 if it was free)", 'AND({item_no}<>"",{lot_no}="",{paid}="")',
              _blank_of_one_bought_alone(
-                 "paid", "write 0 if the piece was free, or the lot no. if it came in a lot")),
+                 "paid", "write 0 if the item was free, or the lot no. if it came in a lot")),
     RowCheck("no_lot", "the lot no. is not on sheet Lots", 'AND({lot_no}<>"",{lot_row}="")', _no_lot),
     RowCheck("lot_and_paid", "paid or tax typed, but lot paid it",
              'AND({lot_no}<>"",SUM({paid})+SUM({purchase_tax})<>0)', _lot_and_paid),
     RowCheck("lot_no_value", "expected price is blank (for the lot)", 'AND({lot_no}<>"",{expected_price}="")',
              blank("expected_price",
-                   "a piece of a lot takes its share of the cost by it; write what you think it sells for",
+                   "an item of a lot takes its share of the cost by it; write what you think it sells for",
                    beside="lot_no")),
     source_check(),
     RowCheck("sold_early", "sold before it was bought",
-             "IF(COUNT({sold_on},{stock_date})=2,{sold_on}<{stock_date},FALSE)", _sold_early),
+             "IF(COUNT({sold_on},{inventory_date})=2,{sold_on}<{inventory_date},FALSE)", _sold_early),
     RowCheck("no_price", "sale price is blank", 'AND({sold_on}<>"",{sale_price}="")',
-             blank("sale_price", "write what the buyer paid for the piece", beside="sold_on")),
+             blank("sale_price", "write what the buyer paid for the item", beside="sold_on")),
     RowCheck("no_sale_date", "sale without its day (sold on)",
              'AND({sold_on}="",COUNTA({sale_price}:{returned_on})>0)',
              blank_beside_any("sold_on", "the sale is filled in, but counts only with its day",
                               "sale_price", "returned_on")),
     RowCheck("no_channel", "channel is blank or not on Settings",
              'AND(OR({channel}<>"",{sold_on}<>""),{channel_row}="")',
-             both(not_listed("channel"), blank("channel", "write where the piece was sold", beside="sold_on"))),
+             both(not_listed("channel"), blank("channel", "write where the item was sold", beside="sold_on"))),
     RowCheck("refund_high", "refund over price and shipping",
              "IF(COUNT({refund},{income})=2,ROUND({refund}-{income},2)>0,FALSE)", _refund_high),
     RowCheck("refund_early", "refunded or back before it was sold",
              "OR(IF(COUNT({refunded_on},{sold_on})=2,{refunded_on}<{sold_on},FALSE),"
              "IF(COUNT({returned_on},{sold_on})=2,{returned_on}<{sold_on},FALSE))", _refund_early),
     # Not a comparison of two comparisons: a program was seen to save that without its brackets.
-    RowCheck("left_half", "fill in both left how and left on",
-             'IF({left_how}="",{left_on}<>"",{left_on}="")',
-             both(blank("left_on", "write the day on which the piece left otherwise", beside="left_how"),
-                  blank("left_how", "write how the piece left, or clear the day", beside="left_on"))),
+    RowCheck("left_half", "fill in both disposition and left on",
+             'IF({disposition}="",{disposition_date}<>"",{disposition_date}="")',
+             both(blank("disposition_date", "write the day on which the item left otherwise", beside="disposition"),
+                  blank("disposition", "write how the item left, or clear the day", beside="disposition_date"))),
     RowCheck("left_early", "left before it was bought or back",
-             "OR(IF(COUNT({left_on},{stock_date})=2,{left_on}<{stock_date},FALSE),"
-             "IF(COUNT({left_on},{returned_on})=2,{left_on}<{returned_on},FALSE))", _left_early),
+             "OR(IF(COUNT({disposition_date},{inventory_date})=2,{disposition_date}<{inventory_date},FALSE),"
+             "IF(COUNT({disposition_date},{returned_on})=2,{disposition_date}<{returned_on},FALSE))", _left_early),
     RowCheck("sold_and_left", "sold and left otherwise as well",
-             'AND({sold_on}<>"",{returned_on}="",{left_how}<>"")', _sold_and_left),
-    RowCheck("after_as_of", "dated after Figures as of (Settings)",
-             "INT(MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{left_on}))>INT(As_of_date)",
-             after_as_of("bought_on", "listed_on", "sold_on", "refunded_on", "returned_on", "left_on")),
+             'AND({sold_on}<>"",{returned_on}="",{disposition}<>"")', _sold_and_left),
+    RowCheck("after_as_of", "dated after As of (Settings)",
+             "INT(MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{disposition_date}))>INT(As_of_date)",
+             after_as_of("bought_on", "listed_on", "sold_on", "refunded_on", "returned_on", "disposition_date")),
     RowCheck("before_first", "before First month (Settings)",
-             'OR(AND({sold_on}<>"",{sold_on}<First_month),AND({left_on}<>"",{left_on}<First_month))',
-             before_first("sold_on", "left_on")),
-    RowCheck("no_left_how", "left how is not in the list",
-             'AND({left_how}<>"",' + ",".join(f'{{left_how}}<>"{word}"' for word in LEFT_HOW) + ")",
-             not_listed("left_how")),
+             'OR(AND({sold_on}<>"",{sold_on}<First_month),AND({disposition_date}<>"",{disposition_date}<First_month))',
+             before_first("sold_on", "disposition_date")),
+    RowCheck("no_disposition", "disposition is not in the list",
+             'AND({disposition}<>"",' + ",".join(f'{{disposition}}<>"{word}"' for word in DISPOSITIONS) + ")",
+             not_listed("disposition")),
     RowCheck("no_taker", "taken by is not on Settings",
              'IF({taken_by}="",FALSE,COUNTIF(Partner_name,{taken_by})=0)', not_listed("taken_by")),
-    RowCheck("taken_not_own", "taken by, but left how is not Own use",
-             f'AND({{taken_by}}<>"",{{left_how}}<>"{OWN_USE}")', _taken_not_own),
+    RowCheck("taken_not_own", "taken by, but disposition is not Personal use",
+             f'AND({{taken_by}}<>"",{{disposition}}<>"{PERSONAL_USE}")', _taken_not_own),
     RowCheck("no_payer", "postage payer is not in the list",
              f'AND({{postage_payer}}<>"",{{postage_payer}}<>"{BUYER}",{{postage_payer}}<>"{SELLER}")',
              not_listed("postage_payer")),
@@ -248,7 +250,7 @@ ENTRY_CHECKS: Final = (
 _KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source"}
 """Channels and headings are judged with the rows; categories and conditions are free."""
 _KEYS_OF_CHOICES: Final = {
-    "left_how": "no_left_how",
+    "disposition": "no_disposition",
     "postage_payer": "no_payer",
     "taken_by": "no_taker",
     "kind": "no_kind",

@@ -1,4 +1,4 @@
-"""Sheet Stale stock worked out in Python, apart from the formulas."""
+"""Sheet Stale inventory worked out in Python, apart from the formulas."""
 
 from __future__ import annotations
 
@@ -20,20 +20,20 @@ _OF_LOG: Final = {
     "waiting": "days_waiting",
     "shipping": "shipping_used",
     "postage": "postage_used",
-    "packing": "packing_used",
+    "packaging": "packaging_used",
 }
 """Columns of the sourcing log that have another key here."""
 _TEXTS: Final = ("item", "description", "found", "channel", "not_ready", "stay", "advice", "what_to_do")
 _NUMBERS: Final = (
     *("log_row", "waiting", "landed_cost", "asking", "break_even", "share_off", "new_price", "net_first", "net_new"),
-    *("given_up", "priced", "floor", "marked_down", "fee_first", "fee_new", "shipping", "postage", "packing"),
+    *("given_up", "priced", "floor", "marked_down", "fee_first", "fee_new", "shipping", "postage", "packaging"),
     *(f"fee_{term}" for term in FEE_TERMS),
 )
 
 
 @dataclass(frozen=True)
 class Reads:
-    """What sheet Stale stock is worked out from."""
+    """What sheet Stale inventory is worked out from."""
 
     log: Annotated[pd.DataFrame, Results("Log")]
     markdown: Annotated[pd.DataFrame, Block("Markdown")]
@@ -41,7 +41,7 @@ class Reads:
 
 
 def compute(reads: Reads) -> pd.DataFrame:
-    """The pieces that wait too long, longest first, in as many rows as the sheet has."""
+    """The items that wait too long, longest first, in as many rows as the sheet has."""
     order = reads.log["stale_key"].dropna().sort_values(ascending=False, kind="stable").index
     rows = reads.log.loc[order[:STALE_ROWS]].reset_index(drop=True)
     lacks = _what_it_lacks(rows)
@@ -64,7 +64,7 @@ def compute(reads: Reads) -> pd.DataFrame:
 
 
 def _what_it_lacks(rows: pd.DataFrame) -> pd.Series[Any]:
-    """Why a piece has no price to mark down."""
+    """Why an item has no price to mark down."""
     came_back = rows["sold_on"].notna() | rows["returned_on"].notna()
     lacks = np.select(
         [came_back, ~is_listed(rows), ~(rows["asking_price"] > 0)],
@@ -98,13 +98,13 @@ def _net(rows: pd.DataFrame, price: pd.Series[float], name: str) -> dict[str, An
     """What the sale would leave at a price, and its fee."""
     sale = {"price": price, "shipping": rows["shipping"]}
     fee = pd.Series(called("SELLING_FEE", rows["break_even"].notna() & price.notna(), **sale, **terms_of(rows)))
-    costs = {key: rows[key] for key in ("postage", "packing", "landed_cost")}
+    costs = {key: rows[key] for key in ("postage", "packaging", "landed_cost")}
     net = called("NET_PROFIT", fee.notna(), **sale, fee=fee, **costs)
     return {f"fee_{name}": fee, f"net_{name}": net}
 
 
 def _advice(rows: pd.DataFrame) -> dict[str, Any]:
-    """What to do with a piece: lower its price, keep it, or what it lacks."""
+    """What to do with an item: lower its price, keep it, or what it lacks."""
     new, first = rows["new_price"], rows["asking"]
     stay = np.select(
         [new.isna(), first < rows["floor"], rows["share_off"] == 0],
@@ -117,6 +117,6 @@ def _advice(rows: pd.DataFrame) -> dict[str, Any]:
         stay,
     )
     what_to_do = np.select(
-        [rows["priced"] != 1, rows["break_even"].isna()], [rows["not_ready"], "mend its row: channel or cost"], advice
+        [rows["priced"] != 1, rows["break_even"].isna()], [rows["not_ready"], "fix its row: channel or cost"], advice
     )
     return {"stay": stay, "advice": advice, "what_to_do": what_to_do}

@@ -1,4 +1,4 @@
-"""Sheet Stale stock: pieces that wait too long, and their marked-down prices."""
+"""Sheet Stale inventory: items that wait too long, and their marked-down prices."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from sheetfns.log.sheets.words import ROW_ONE, YES
 
 STALE_ROWS: Final = 40
 
-_NO_PIECE: Final = '{log_row}=""'
+_NO_ITEM: Final = '{log_row}=""'
 _NO_PRICE: Final = "{priced}<>1"
 _NO_FLOOR: Final = '{floor}=""'
 _NO_NEW_PRICE: Final = '{new_price}=""'
@@ -21,27 +21,27 @@ _ASKING: Final = "INDEX(Log_asking_price,{log_row})"
 _STAGE: Final = "INDEX(Log_stage,{log_row})"
 
 
-def _of_log(column: str, blank_if: str = _NO_PIECE) -> Formula:
-    """What the sourcing log has of the piece."""
+def _of_log(column: str, blank_if: str = _NO_ITEM) -> Formula:
+    """What the sourcing log has of the item."""
     return Formula(f"INDEX(Log_{column},{{log_row}})", blank_if)
 
 
 def _words(key: str, header: str, width: float, column: str, help_text: str) -> Column:
-    """Words that the sourcing log has of the piece."""
-    return result(key, header, TEXT, width, f'INDEX(Log_{column},{{log_row}})&""', help_text, blank_if=_NO_PIECE)
+    """Words that the sourcing log has of the item."""
+    return result(key, header, TEXT, width, f'INDEX(Log_{column},{{log_row}})&""', help_text, blank_if=_NO_ITEM)
 
 
 def _money(key: str, header: str, formula: Any, help_text: str, blank_if: str = "") -> Column:
     return result(key, header, MONEY, 10.5, formula, help_text, blank_if=blank_if)
 
 
-def _step(key: str, header: str, kind: CellType, formula: str, help_text: str, blank_if: str = _NO_PIECE) -> Column:
+def _step(key: str, header: str, kind: CellType, formula: str, help_text: str, blank_if: str = _NO_ITEM) -> Column:
     return step(key, header, kind, formula, help_text, blank_if=blank_if)
 
 
 def _net(price: str, fee: str) -> FunctionCall:
     """What the sale would leave at a price."""
-    costs = {key: f"{{{key}}}" for key in ("postage", "packing", "landed_cost")}
+    costs = {key: f"{{{key}}}" for key in ("postage", "packaging", "landed_cost")}
     return FunctionCall("NET_PROFIT", {"price": price, "shipping": "{shipping}", "fee": fee, **costs}, f'{fee}=""')
 
 
@@ -53,7 +53,7 @@ def _fee(price: str) -> FunctionCall:
 # A table: key, header, (type, width,) formula, help; of words the column of the log.
 # fmt: off
 COLUMNS: Final[tuple[Column, ...]] = (
-    *grouped("Piece", (
+    *grouped("Item", (
         _words("item", "Item no.", 9, "item_no", "Its number in the sourcing log."),
         _words("description", "Description", 32, "description", "As in the log."),
         _words("found", "Found at", 25, "place", "Or where its lot was found."),
@@ -82,8 +82,8 @@ COLUMNS: Final[tuple[Column, ...]] = (
         _money("given_up", "Markdown costs", "ROUND({net_first}-{net_new},2)",
                "Net at the first price less net at the price by now.", '{net_new}=""'),
         result("what_to_do", "What to do", TEXT, 29,
-               'IF({not_ready}<>"",{not_ready},IF({break_even}="","mend its row: channel or cost",{advice}))',
-               "Lower the price, wait, or list it first.", blank_if=_NO_PIECE),
+               'IF({not_ready}<>"",{not_ready},IF({break_even}="","fix its row: channel or cost",{advice}))',
+               "Lower the price, wait, or list it first.", blank_if=_NO_ITEM),
     )),
     _step("log_row", "Row of log", COUNT, f"MATCH(LARGE(Log_stale_key,ROW()-{ROW_ONE}),Log_stale_key,0)",
           "Its row among those of the log; those that wait longest first.", f"ROW()-{ROW_ONE}>COUNT(Log_stale_key)"),
@@ -100,7 +100,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
         }, _NO_MARKDOWN)), "By the markdown steps; blank if there are none."),
     step("shipping", "Shipping", MONEY, _of_log("shipping_used"), "That the buyer would pay."),
     step("postage", "Postage", MONEY, _of_log("postage_used"), "As expected."),
-    step("packing", "Packing", MONEY, _of_log("packing_used"), "As usual."),
+    step("packaging", "Packaging", MONEY, _of_log("packaging_used"), "As usual."),
     *(step(f"fee_{term.key}", term.header, term.kind, _of_log(f"fee_{term.key}"), "From the channel's terms.")
       for term in FEE_TERMS),
     step("fee_first", "Fee at first price", MONEY, _fee("{asking}"), "By the channel's terms."),
@@ -117,9 +117,9 @@ COLUMNS: Final[tuple[Column, ...]] = (
 
 
 def sheet() -> TableSheet:
-    """Sheet Stale stock."""
+    """Sheet Stale inventory."""
     purpose = (
-        "Pieces that wait too long, longest first. Leave the asking price in the log as it was "
+        "Items that wait too long, longest first. Leave the asking price in the log as it was "
         "first listed: the steps on Settings are shares of it."
     )
-    return TableSheet("Stale stock", "Stale", purpose, COLUMNS, STALE_ROWS, frozen_columns=2)
+    return TableSheet("Stale inventory", "Stale", purpose, COLUMNS, STALE_ROWS, frozen_columns=2)

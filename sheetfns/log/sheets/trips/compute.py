@@ -26,17 +26,17 @@ class Reads:
 
 
 def compute(reads: Reads) -> pd.DataFrame:
-    """Rate and deduction of each trip, and which trips of the tax year need mending."""
+    """Rate and deduction of each trip, and which trips of the tax year need fixing."""
     trips = reads.trips
     rates = np.append(reads.mileage["rate"].to_numpy(float), np.nan)
     rate = pd.Series(rates[rate_rows(reads.mileage, trips["driven_on"].to_numpy())], trips.index)
     results = trips.assign(rate=rate, deduction=cents(trips["miles"] * rate))
     checked = with_row_checks(results, CHECKS, reads.verdicts, trips["driven_on"].notna())
-    return numbered_to_mend(checked, int(reads.tax_year))
+    return numbered_to_fix(checked, int(reads.tax_year))
 
 
-def numbered_to_mend(trips: pd.DataFrame, year: int) -> pd.DataFrame:
-    """The trips with lacking_no, which counts those of a tax year, and those without a date, that need mending."""
+def numbered_to_fix(trips: pd.DataFrame, year: int) -> pd.DataFrame:
+    """The trips with lacking_no, which counts those of a tax year, and those without a date, that need fixing."""
     days = trips["driven_on"]
     wrong = (trips["findings"] != "") & (days.isna() | (days.dt.year == year))
     return trips.assign(lacking_no=wrong.cumsum().astype(float).where(wrong))

@@ -36,8 +36,8 @@ COLUMNS: Final[tuple[Column, ...]] = (
         row_check_column("driven_on"),
     )),
     findings_column(CHECKS),
-    step("lacking_no", "No. to mend", COUNT, f'IF({_COUNTS},COUNT({{lacking_no@above}})+1,"")',
-         "Counts the rows of the tax year, and those without a date, that need mending.", blank_if='{findings}=""'),
+    step("lacking_no", "No. to fix", COUNT, f'IF({_COUNTS},COUNT({{lacking_no@above}})+1,"")',
+         "Counts the rows of the tax year, and those without a date, that need fixing.", blank_if='{findings}=""'),
 )
 # fmt: on
 

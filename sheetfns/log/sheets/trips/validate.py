@@ -25,7 +25,7 @@ def _no_rate(rows: CheckedRows) -> None:
         "driven_on",
         lambda i: (
             f"{rows.header('driven_on')}: {SETTINGS} has no rate per mile for {rows.shown('driven_on', i)}; "
-            "mend the date, or add the rate there"
+            "fix the date, or add the rate there"
         ),
     )
 

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.model.reads import Amount, Block, Results, SettingValue, Unread
-from sheetfns.log.sheets.words import DONATED, OWN_USE
+from sheetfns.log.sheets.words import DONATED, PERSONAL_USE
 from sheetfns.money import round_money
 
 COLUMNS: Final = ("figure", "day", "sheet", "sheet_row", "item", "what", "amount")
@@ -26,8 +26,8 @@ class YearReads:
     lots: Annotated[pd.DataFrame, Results("Lots")]
     expenses: Annotated[pd.DataFrame, Results("Expenses")]
     trips: Annotated[pd.DataFrame, Results("Trips")]
-    own: Annotated[pd.DataFrame, Results("Own")]
-    months: Annotated[pd.DataFrame, Results("Money", "month", "profit", "closing_stock")]
+    own: Annotated[pd.DataFrame, Results("Personal")]
+    months: Annotated[pd.DataFrame, Results("Money", "month", "profit", "closing_inventory")]
     headings: Annotated[pd.DataFrame, Block("Heading")]
     mileage: Annotated[pd.DataFrame, Block("Mileage")]
     tax_figures: Annotated[pd.DataFrame, Block("TaxFigure")]
@@ -67,8 +67,8 @@ class Span:
         return (days >= pd.Timestamp(self.first)) & (days < after)
 
 
-def rows_to_mend(trips: pd.DataFrame, year: int) -> pd.Series[bool]:
-    """The trips of a tax year, and those without a date, that need mending."""
+def rows_to_fix(trips: pd.DataFrame, year: int) -> pd.Series[bool]:
+    """The trips of a tax year, and those without a date, that need fixing."""
     days = trips["driven_on"]
     return (trips["findings"] != "") & (days.isna() | Span(year).holds(days))
 
@@ -82,10 +82,10 @@ def contributing_rows(reads: YearReads, year: int) -> pd.DataFrame:
     """
     span = Span(year)
     gathered = [
-        *_of_pieces(reads, span),
+        *_of_items(reads, span),
         *_of_lots(reads, span),
-        *_stock(reads, "opening_stock", pd.Timestamp(span.first)),
-        *_stock(reads, "closing_stock", pd.Timestamp(span.last) + pd.Timedelta(days=1)),
+        *_inventory(reads, "opening_inventory", pd.Timestamp(span.first)),
+        *_inventory(reads, "closing_inventory", pd.Timestamp(span.last) + pd.Timedelta(days=1)),
         *_of_expenses(reads, span),
         _rows(
             "log_miles",
@@ -125,23 +125,23 @@ def _rows(
     )
 
 
-def _of_pieces(reads: YearReads, span: Span) -> list[pd.DataFrame]:
-    pieces = reads.log
-    words = pieces["description"]
-    prep = pieces["prep_cost"].fillna(0)
-    bought = pd.Series(round_money((pieces["outlay"] - prep).to_numpy(float)), pieces.index)
-    used = pieces["landed_cost"].where(pieces["left_how"].isin((OWN_USE, DONATED)))
+def _of_items(reads: YearReads, span: Span) -> list[pd.DataFrame]:
+    items = reads.log
+    words = items["description"]
+    prep = items["prep_cost"].fillna(0)
+    bought = pd.Series(round_money((items["outlay"] - prep).to_numpy(float)), items.index)
+    used = items["landed_cost"].where(items["disposition"].isin((PERSONAL_USE, DONATED)))
     return [
-        _rows(figure, "Log", pieces, (pieces[day], amount, words), span.holds(pieces[day]))
+        _rows(figure, "Log", items, (items[day], amount, words), span.holds(items[day]))
         for figure, day, amount in (
-            ("gross_receipts", "sold_on", pieces["income"]),
-            ("returns", "refund_day", pieces["refund"]),
-            ("purchases", "stock_date", bought),
-            ("materials", "stock_date", prep),
-            ("own_use", "left_on", used),
-            ("log_fees", "sold_on", pieces["fee"]),
-            ("log_postage", "sold_on", pieces["postage_used"]),
-            ("log_packing", "sold_on", pieces["packing_used"]),
+            ("gross_receipts", "sold_on", items["income"]),
+            ("returns", "refund_day", items["refund"]),
+            ("purchases", "inventory_date", bought),
+            ("materials", "inventory_date", prep),
+            ("personal_use", "disposition_date", used),
+            ("log_fees", "sold_on", items["fee"]),
+            ("log_postage", "sold_on", items["postage_used"]),
+            ("log_packaging", "sold_on", items["packaging_used"]),
         )
     ]
 
@@ -152,18 +152,18 @@ def _of_lots(reads: YearReads, span: Span) -> list[pd.DataFrame]:
     return [_rows("purchases", "Lots", lots, (day, lots["total"], lots["description"]), span.holds(day))]
 
 
-def _stock(reads: YearReads, figure: str, before: pd.Timestamp) -> list[pd.DataFrame]:
-    """Pieces on hand before a day, at landed cost, and lots not shared out yet."""
-    pieces, lots = reads.log, reads.lots
+def _inventory(reads: YearReads, figure: str, before: pd.Timestamp) -> list[pd.DataFrame]:
+    """Items on hand before a day, at landed cost, and lots not shared out yet."""
+    items, lots = reads.log, reads.lots
     number = sum(
-        sign * (pieces[day] < before).astype(int)
-        for sign, day in ((1, "stock_date"), (-1, "sold_on"), (1, "returned_on"), (-1, "left_on"))
+        sign * (items[day] < before).astype(int)
+        for sign, day in ((1, "inventory_date"), (-1, "sold_on"), (1, "returned_on"), (-1, "disposition_date"))
     )
-    cost = pieces["landed_cost"] * number
-    everywhere = pd.Series(np.ones(len(pieces), dtype=bool), pieces.index)
+    cost = items["landed_cost"] * number
+    everywhere = pd.Series(np.ones(len(items), dtype=bool), items.index)
     waiting = lots["bought_on"] < before
     return [
-        _rows(figure, "Log", pieces, (pieces["stock_date"], cost, pieces["description"]), everywhere),
+        _rows(figure, "Log", items, (items["inventory_date"], cost, items["description"]), everywhere),
         _rows(
             figure,
             "Lots",

@@ -1,4 +1,4 @@
-"""Sheet Year end: what each channel reported against the log, and own things sold."""
+"""Sheet Year end: what each channel reported against the log, and personal items sold."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def _gap_words(place: int) -> AnyFormula:
 def _channel(place: int) -> FormRow:
     name, none = f"{{channel_{place}}}", f'{{channel_{place}}}=""'
     of_log = f",Log_channel,{name}"
-    own = "+".join(in_year(f"Own_{column}", "Own_sold_on", f",Own_channel,{name}") for column in _OWN_GROSS)
+    own = "+".join(in_year(f"Own_{column}", "Personal_sold_on", f",Personal_channel,{name}") for column in _OWN_GROSS)
     reported = f"Reported_year,Tax_year,Reported_channel,{name}"
 
     def cell(key: str, text: str, blank_if: str = none) -> FormCell:
@@ -83,7 +83,7 @@ def channel_rows() -> tuple[FormRow, ...]:
         return FormCell(f"{key}_all", MONEY, formula=Formula(f"ROUND(SUM({first}:{last}),2)"))
 
     headers = (
-        *("Prices", "Shipping", "Tax collected", "Own things", "Gross by log", "Reported"),
+        *("Prices", "Shipping", "Tax collected", "Personal items", "Gross by log", "Reported"),
         *("Gap", "What may explain it"),
     )
     due = "&".join(f"{{report_due_{place}}}" for place in _CHANNELS)
@@ -112,17 +112,17 @@ def channel_rows() -> tuple[FormRow, ...]:
 
 
 def own_rows() -> tuple[FormRow, ...]:
-    """Own things sold: a gain is listed, a loss does not count."""
-    gain, loss = (in_year(f"Own_{key}", "Own_sold_on") for key in ("gain", "loss"))
-    sold = 'COUNTIFS(Own_sold_on,">="&Year_start,Own_sold_on,"<"&Year_end+1)'
+    """Personal items sold: a gain is listed, a loss does not count."""
+    gain, loss = (in_year(f"Own_{key}", "Personal_sold_on") for key in ("gain", "loss"))
+    sold = 'COUNTIFS(Personal_sold_on,">="&Year_start,Personal_sold_on,"<"&Year_end+1)'
     return (
-        heading("Own things sold, apart from the business"),
+        heading("Personal items sold, apart from the business"),
         result("own_sold", "Sold in the year", COUNT, Formula(sold), "things"),
         result("own_gain", "Gains, to be listed apart", MONEY, Formula(f"ROUND({gain},2)")),
         result("own_loss", "Losses, which do not count", MONEY, Formula(f"ROUND({loss},2)")),
         FormRow(
-            note="From sheet Own things; in none of the figures above but the channels' reports. "
-            "A loss on own things is not deductible, a gain is taxable and goes on another form.",
+            note="From sheet Personal items; in none of the figures above but the channels' reports. "
+            "A loss on personal items is not deductible, a gain is taxable and goes on another form.",
             lines=1,
         ),
     )
@@ -145,7 +145,7 @@ def channel_workings() -> tuple[FormRow, ...]:
         number = "+".join(
             f'COUNTIFS({sheet}_channel,{{channel_{place}}},{sheet}_sold_on,">="&Year_start,'
             f'{sheet}_sold_on,"<"&Year_end+1)'
-            for sheet in ("Log", "Own")
+            for sheet in ("Log", "Personal")
         )
         over = (
             f"AND({{sales_{place}}}>SUM({{sales_over}}),{{gross_{place}}}>SUM({{gross_over}}),"

@@ -27,7 +27,7 @@ from sheetfns.log.sheets.words import (
     TRIPS_LISTED,
     YES,
 )
-from sheetfns.log.sheets.year_end.books import Span, YearReads, contributing_rows, heading_places, rows_to_mend
+from sheetfns.log.sheets.year_end.books import Span, YearReads, contributing_rows, heading_places, rows_to_fix
 from sheetfns.log.sheets.year_end.channels import SUMMED
 from sheetfns.log.sheets.year_end.layout import TIES
 from sheetfns.log.sheets.year_end.lines import year_figures
@@ -56,7 +56,7 @@ class SummaryLine:
 
     @property
     def whole(self) -> float | None:
-        """The amount in whole money, rounded once."""
+        """The amount in whole units, rounded once."""
         return None if self.amount is None else float(round_money(self.amount, 0))
 
 
@@ -153,8 +153,8 @@ class _Year:
         amounts = {
             key: self._sum(key)
             for key in (
-                *(*_PARTS_OF_INCOME, "opening_stock", "purchases", "own_use", "materials"),
-                *("closing_stock", "log_fees", "log_postage", "log_packing", "log_miles"),
+                *(*_PARTS_OF_INCOME, "opening_inventory", "purchases", "personal_use", "materials"),
+                *("closing_inventory", "log_fees", "log_postage", "log_packaging", "log_miles"),
             )
         }
         if not self._counts("miles_count"):
@@ -165,12 +165,12 @@ class _Year:
             amounts[key] = _cents(amount)
 
         put("net_receipts", amounts["gross_receipts"] - amounts["returns"])
-        put("net_purchases", amounts["purchases"] - amounts["own_use"])
+        put("net_purchases", amounts["purchases"] - amounts["personal_use"])
         added = ("net_purchases", "labor", "materials", "other_costs")
         put("purchases_in_all", sum(amounts[key] for key in added))
-        put("available", amounts["opening_stock"] + amounts["purchases_in_all"])
-        put("stock_change", amounts["closing_stock"] - amounts["opening_stock"])
-        put("cost_of_goods_sold", amounts["available"] - amounts["closing_stock"])
+        put("available", amounts["opening_inventory"] + amounts["purchases_in_all"])
+        put("inventory_change", amounts["closing_inventory"] - amounts["opening_inventory"])
+        put("cost_of_goods_sold", amounts["available"] - amounts["closing_inventory"])
         put("gross_profit", amounts["net_receipts"] - amounts["cost_of_goods_sold"])
         put("gross_income", amounts["gross_profit"])
         headings = self._headings(amounts)
@@ -229,10 +229,10 @@ class _Year:
         elif as_of < self.span.last:
             state = f"A draft: figures are as of {as_of}, and the year runs to {self.span.last}."
         else:
-            state = "The year is over. Its figures are complete when nothing is to be mended (line above)."
+            state = "The year is over. Its figures are complete when nothing is to fix (line above)."
         test = self._dated("Receipts test")
         basis = (
-            f"Rules: {self.rules}. Accounting method: Cash; the cost of a piece counts when it is "
+            f"Rules: {self.rules}. Accounting method: Cash; the cost of an item counts when it is "
             "sold, not when it is bought (Settings): have a licensed preparer confirm it."
         )
         if test is not None:
@@ -278,7 +278,7 @@ class _Year:
         held = mileage[(mileage["until"] >= first) & (mileage["from"] <= last)]
         self.cells["mileage_first"] = float((mileage["until"] < first).sum())
         trips = self.reads.trips
-        lacking = trips[rows_to_mend(trips, self.year)]
+        lacking = trips[rows_to_fix(trips, self.year)]
         miles_all = deduction_all = 0.0
         for number in range(1, RATES_IN_YEAR + 1):
             keys = ("rate_from", "rate_until", "rate", "miles", "deduction")
@@ -480,7 +480,7 @@ class _Year:
             earned = 0.0 if net < self.cells["least_net"] else net
             self.cells[f"earned_{place}"] = earned if taxes else np.nan
 
-    # ---- channels and own things -------------------------------------------------------------
+    # ---- channels and personal items -------------------------------------------------------------
 
     def _channels(self) -> None:
         names = [""] * CHANNEL_ROWS
@@ -513,11 +513,11 @@ class _Year:
         self.cells["reports_words"] = self._reports_words(over, due)
 
     def _channel(self, name: str) -> dict[str, Any]:
-        pieces, own = self.reads.log, self.reads.own
+        items, own = self.reads.log, self.reads.own
         folded = name.casefold()
-        of_log = pieces["channel"].str.casefold() == folded
-        sold = pieces[of_log & self.span.holds(pieces["sold_on"])]
-        back = pieces[of_log & self.span.holds(pieces["refund_day"])]
+        of_log = items["channel"].str.casefold() == folded
+        sold = items[of_log & self.span.holds(items["sold_on"])]
+        back = items[of_log & self.span.holds(items["refund_day"])]
         things = own[(own["channel"].str.casefold() == folded) & self.span.holds(own["sold_on"])]
         found: dict[str, Any] = {
             "prices": _cents(float(sold["price_used"].sum())),
@@ -560,30 +560,32 @@ class _Year:
     # ---- what ties ---------------------------------------------------------------------------
 
     def _ties(self, amounts: dict[str, float]) -> None:
-        pieces, months = self.reads.log, self.reads.months
+        items, months = self.reads.log, self.reads.months
 
         def landed(day: str, how: str = "") -> float:
-            chosen = self.span.holds(pieces[day])
+            chosen = self.span.holds(items[day])
             if how:
-                chosen &= pieces["left_how"] == how
-            return float(pieces.loc[chosen, "landed_cost"].sum())
+                chosen &= items["disposition"] == how
+            return float(items.loc[chosen, "landed_cost"].sum())
 
-        carried = float(pieces.loc[self.span.holds(pieces["stock_date"]), "carried_over"].sum())
-        cost_of_pieces = landed("sold_on") - landed("returned_on") + landed("left_on", DISCARDED)
+        covered = float(items.loc[self.span.holds(items["inventory_date"]), "carried_over"].sum())
+        cost_of_items = landed("sold_on") - landed("returned_on") + landed("disposition_date", DISCARDED)
         ties = dict.fromkeys(TIES, np.nan)
-        ties["tie_cost"] = amounts["cost_of_goods_sold"] - cost_of_pieces + carried - landed("left_on", RELISTED)
+        ties["tie_cost"] = (
+            amounts["cost_of_goods_sold"] - cost_of_items + covered - landed("disposition_date", RELISTED)
+        )
         of_months = float(months.loc[self.span.holds(months["month"]), "profit"].sum())
         ties["tie_money"] = amounts["net_profit"] + amounts["log_miles"] + amounts["home_office"] - of_months
         earlier = months[months["month"] < pd.Timestamp(self.span.first)]
         if len(earlier):
-            ties["tie_opening"] = amounts["opening_stock"] - earlier["closing_stock"].iloc[-1]
+            ties["tie_opening"] = amounts["opening_inventory"] - earlier["closing_inventory"].iloc[-1]
         so_far = months[months["month"] <= pd.Timestamp(self.span.last)]
         if len(so_far):
-            ties["tie_closing"] = amounts["closing_stock"] - so_far["closing_stock"].iloc[-1]
+            ties["tie_closing"] = amounts["closing_inventory"] - so_far["closing_inventory"].iloc[-1]
         filed = self.reads.by_year
-        filed = filed[(filed["year"] == self.year - 1) & filed["filed_stock"].notna()]
+        filed = filed[(filed["year"] == self.year - 1) & filed["filed_inventory"].notna()]
         if len(filed) == 1:
-            ties["tie_filed"] = amounts["opening_stock"] - float(filed["filed_stock"].iloc[0])
+            ties["tie_filed"] = amounts["opening_inventory"] - float(filed["filed_inventory"].iloc[0])
         if self._counts("lines_needed"):
             by_line = sum(amounts[key] for key, _ in EXPENSE_LINES)
             ties["tie_lines"] = amounts["total_expenses"] - by_line

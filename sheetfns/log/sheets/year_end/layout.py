@@ -44,11 +44,11 @@ def _head() -> tuple[FormRow, ...]:
                       '&Tax_year&": choose other rules or another year on Settings, or take a newer '
                       f'sheetfns.",IF(INT(As_of_date)<Year_end,"A draft: figures are as of "&{as_of}&", '
                       f'and the year runs to "&{last}&".","The year is over. Its figures are complete '
-                      'when nothing is to be mended (line above)."))'),
+                      'when nothing is to fix (line above)."))'),
               lines=1),
         words("basis",
-              Formula('"Rules: "&Year_rules&". Accounting method: "&Tax_method&"; the cost of a piece '
-                      'counts "&LOWER(LEFT(Stock_method,1))&MID(Stock_method,2,99)&", not when it is '
+              Formula('"Rules: "&Year_rules&". Accounting method: "&Tax_method&"; the cost of an item '
+                      'counts "&LOWER(LEFT(Inventory_method,1))&MID(Inventory_method,2,99)&", not when it is '
                       'bought (Settings): have a licensed preparer confirm it."&IF({receipts_test}="",""'
                       ',IF({gross_receipts}>{receipts_test}," Receipts are over "," Receipts test: at '
                       'most ")&FIXED({receipts_test},0)&" a year, on average of three years.")'),
@@ -90,32 +90,32 @@ def _ties() -> tuple[FormRow, ...]:
     cost = (
         f"{{cost_of_goods_sold}}-{in_year('Log_landed_cost', 'Log_sold_on')}"
         f"+{in_year('Log_landed_cost', 'Log_returned_on')}-{left_in_year(DISCARDED)}"
-        f"+{in_year('Log_carried_over', 'Log_stock_date')}-{left_in_year(RELISTED)}"
+        f"+{in_year('Log_carried_over', 'Log_inventory_date')}-{left_in_year(RELISTED)}"
     )
     money = "{net_profit}+{log_miles}+{home_office}-" + in_year("Money_profit", "Money_month")
     earlier, so_far = of_months('<"&Year_start'), of_months('<="&Year_end')
-    filed = 'ByYear_year,Tax_year-1,ByYear_filed_stock,">=0"'
+    filed = 'ByYear_year,Tax_year-1,ByYear_filed_inventory,">=0"'
     first, last = (f"{{{key}}}" for key in (EXPENSE_LINES[0][0], EXPENSE_LINES[-1][0]))
     share_1, share_n = (f"{{profit_{i}}}" for i in (1, PARTNER_ROWS))
     rows = (
-        ("tie_cost", "Cost of goods sold less cost of pieces sold and discarded", cost, ""),
+        ("tie_cost", "Cost of goods sold less cost of items sold and discarded", cost, ""),
         ("tie_money", "Net profit, miles, home office less the months on Money", money, ""),
         (
             "tie_opening",
-            "Opening stock less last year's closing on Money",
-            f"{{opening_stock}}-INDEX(Money_closing_stock,{earlier})",
+            "Opening inventory less last year's closing on Money",
+            f"{{opening_inventory}}-INDEX(Money_closing_inventory,{earlier})",
             f"{earlier}=0",
         ),
         (
             "tie_closing",
-            "Closing stock less the year's last month on Money",
-            f"{{closing_stock}}-INDEX(Money_closing_stock,{so_far})",
+            "Closing inventory less the year's last month on Money",
+            f"{{closing_inventory}}-INDEX(Money_closing_inventory,{so_far})",
             f"{so_far}=0",
         ),
         (
             "tie_filed",
-            "Opening stock less last year's filed closing stock",
-            f"{{opening_stock}}-SUMIFS(ByYear_filed_stock,{filed})",
+            "Opening inventory less last year's filed closing inventory",
+            f"{{opening_inventory}}-SUMIFS(ByYear_filed_inventory,{filed})",
             f"COUNTIFS({filed})<>1",
         ),
         (

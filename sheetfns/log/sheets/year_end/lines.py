@@ -8,9 +8,9 @@ from typing import Final
 
 from sheetfns.cell_types import MONEY, TEXT
 from sheetfns.log.model.sheets import AnyFormula, FormCell, FormRow, Formula, FunctionCall
-from sheetfns.log.sheets.columns import stock_before
+from sheetfns.log.sheets.columns import inventory_before
 from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
-from sheetfns.log.sheets.words import DONATED, FROM_THE_LOG, HEADING_ROWS, OWN_USE
+from sheetfns.log.sheets.words import DONATED, FROM_THE_LOG, HEADING_ROWS, PERSONAL_USE
 
 _HEADINGS: Final = range(1, HEADING_ROWS + 1)
 
@@ -21,8 +21,8 @@ def in_year(amount: str, day: str, also: str = "") -> str:
 
 
 def left_in_year(how: str) -> str:
-    """Landed cost of the pieces that left in a way other than by sale within the tax year."""
-    return in_year("Log_landed_cost", "Log_left_on", f',Log_left_how,"{how}"')
+    """Landed cost of the items that left in a way other than by sale within the tax year."""
+    return in_year("Log_landed_cost", "Log_disposition_date", f',Log_disposition,"{how}"')
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ def _plain(key: str, label: str, text: str) -> YearFigure:
 _FROM_THE_LOG: Final = {
     "fees": ("Fees of the channels", in_year("Log_fee", "Log_sold_on")),
     "postage": ("Postage paid", in_year("Log_postage_used", "Log_sold_on")),
-    "packing": ("Packing per parcel", in_year("Log_packing_used", "Log_sold_on")),
+    "packaging": ("Packaging per parcel", in_year("Log_packaging_used", "Log_sold_on")),
     "miles": ("Miles at the rate of their date", f"{in_year('Trips_deduction', 'Trips_driven_on')}*{{miles_count}}"),
 }
 """What the log adds to the expense heading that names it on Settings."""
@@ -73,13 +73,16 @@ def _heading(place: int) -> YearFigure:
 @functools.cache
 def year_figures() -> tuple[YearFigure, ...]:
     """The figures of a tax year in the order in which they come about."""
-    opening, closing = stock_before("Year_start"), stock_before("Year_end+1")
+    opening, closing = inventory_before("Year_start"), inventory_before("Year_end+1")
     bought = (
-        f"{in_year('Log_outlay', 'Log_stock_date')}-{in_year('Log_prep_cost', 'Log_stock_date')}"
+        f"{in_year('Log_outlay', 'Log_inventory_date')}-{in_year('Log_prep_cost', 'Log_inventory_date')}"
         f"+{in_year('Lots_total', 'Lots_bought_on')}"
     )
-    to_cost = ("opening", "purchases", "own_use", "closing", "labor", "materials", "other")
-    cells = (*("opening_stock", "purchases", "own_use", "closing_stock"), *("labor", "materials", "other_costs"))
+    to_cost = ("opening", "purchases", "personal_use", "closing", "labor", "materials", "other")
+    cells = (
+        *("opening_inventory", "purchases", "personal_use", "closing_inventory"),
+        *("labor", "materials", "other_costs"),
+    )
     # fmt: off
     cost_of_goods_sold = FunctionCall("COST_OF_GOODS_SOLD",
                                       {name: f"{{{cell}}}" for name, cell in zip(to_cost, cells, strict=True)},
@@ -90,17 +93,21 @@ def year_figures() -> tuple[YearFigure, ...]:
         _plain("gross_receipts", "Prices and shipping of the year's sales", in_year("Log_income", "Log_sold_on")),
         _plain("returns", "Refunds paid in the year", in_year("Log_refund", "Log_refund_day")),
         _plain("net_receipts", "Receipts less refunds", "{gross_receipts}-{returns}"),
-        _plain("opening_stock", "Stock at cost on the first day", opening),
-        _plain("purchases", "Pieces and lots bought, with tax", bought),
-        _plain("own_use", "Taken for own use or donated, at cost", f"{left_in_year(OWN_USE)}+{left_in_year(DONATED)}"),
-        _plain("net_purchases", "Bought less own use", "{purchases}-{own_use}"),
-        YearFigure("labor", "Labor in the cost of pieces", Formula("0")),
-        _plain("materials", "Prep cost of pieces", in_year("Log_prep_cost", "Log_stock_date")),
-        YearFigure("other_costs", "Other cost of pieces", Formula("0")),
-        _plain("purchases_in_all", "All that went into stock", "{net_purchases}+{labor}+{materials}+{other_costs}"),
-        _plain("available", "Available for sale", "{opening_stock}+{purchases_in_all}"),
-        _plain("closing_stock", "Stock at cost on the last day", closing),
-        _plain("stock_change", "Change of stock at cost", "{closing_stock}-{opening_stock}"),
+        _plain("opening_inventory", "Inventory at cost on the first day", opening),
+        _plain("purchases", "Items and lots bought, with tax", bought),
+        _plain(
+            "personal_use",
+            "Taken for personal use or donated, at cost",
+            f"{left_in_year(PERSONAL_USE)}+{left_in_year(DONATED)}",
+        ),
+        _plain("net_purchases", "Bought less personal use", "{purchases}-{personal_use}"),
+        YearFigure("labor", "Labor in the cost of items", Formula("0")),
+        _plain("materials", "Prep cost of items", in_year("Log_prep_cost", "Log_inventory_date")),
+        YearFigure("other_costs", "Other cost of items", Formula("0")),
+        _plain("purchases_in_all", "All that went into inventory", "{net_purchases}+{labor}+{materials}+{other_costs}"),
+        _plain("available", "Available for sale", "{opening_inventory}+{purchases_in_all}"),
+        _plain("closing_inventory", "Inventory at cost on the last day", closing),
+        _plain("inventory_change", "Change of inventory at cost", "{closing_inventory}-{opening_inventory}"),
         YearFigure("cost_of_goods_sold", "Cost of goods sold", cost_of_goods_sold),
         _plain("gross_profit", "Gross profit", "{net_receipts}-{cost_of_goods_sold}"),
         _plain("gross_income", "Gross income", "{gross_profit}"),

@@ -14,7 +14,7 @@ from sheetfns.log.sheets.words import PARTNER_ROWS, PAYMENTS, RATES_IN_YEAR, ROW
 SELF_EMPLOYMENT: Final = {
     "wage_base": "Wage base",
     "net_share": "Net earnings share",
-    "least_net": "Least net earnings",
+    "least_net": "Minimum net earnings",
     "security_rate": "Social security rate",
     "medicare_rate": "Medicare rate",
     "half_share": "Deductible share",
@@ -93,7 +93,7 @@ def car_rows() -> tuple[FormRow, ...]:
         ),
         result("deduction_all", "Deduction at the rates of their dates", MONEY,
                Formula(f"ROUND(SUM({{deduction_1}}:{{deduction_{last}}}),2)")),
-        result("lacking_all", "Trips to mend", COUNT, Formula("MAX(Trips_lacking_no,0)"),
+        result("lacking_all", "Trips to fix", COUNT, Formula("MAX(Trips_lacking_no,0)"),
                f"trips; the first {TRIPS_LISTED} are listed here:"),
         *lacking,
         FormRow(
@@ -314,7 +314,7 @@ def tax_workings() -> tuple[FormRow, ...]:
             for place in range(1, RATES_IN_YEAR + 1)
         ),
         *(
-            working(f"lacking_row_{n}", f"Row of trip {n} to mend", COUNT,
+            working(f"lacking_row_{n}", f"Row of trip {n} to fix", COUNT,
                     Formula(f'IFERROR(MATCH({n},Trips_lacking_no,0),"")'))
             for n in range(1, TRIPS_LISTED + 1)
         ),

@@ -33,20 +33,20 @@ new_rows = true
 
 SALES = (
     "SKU,Sold at,Site,Price,Fee\n"
-    "P2,2026-03-03 10:15,stall,$20.50,1.20\n"  # nothing of it is in the log yet
-    "p3 ,2026-02-10,Stall,20.004,\n"  # all of it is there, to half a cent
+    "P2,2026-03-03 10:15,booth,$20.50,1.20\n"  # nothing of it is in the log yet
+    "p3 ,2026-02-10,Booth,20.004,\n"  # all of it is there, to half a cent
     "5,2026-03-05,First site,12,2.05\n"  # matches the text 5
     "P1,2026-02-10,First site,20,3.80\n"  # the log has another fee
-    "P9,2026-03-09,Stall,3,\n"  # no such piece
-    ",2026-03-09,Stall,3,\n"  # no number
+    "P9,2026-03-09,Booth,3,\n"  # no such item
+    ",2026-03-09,Booth,3,\n"  # no number
     "P4,soon,Fair,4,\n"  # cannot be read
 )
 ORDERS = (
     "Order,Sold at,Site,Price,Fee\n"
-    "1001,2026-03-03,Stall,20.50,\n"
-    " a-17,2026-02-10,Stall,20,1\n"
-    "twice,2026-02-10,Stall,20,1\n"
-    "1002,2026-02-10,Stall,20,1\n"
+    "1001,2026-03-03,Booth,20.50,\n"
+    " a-17,2026-02-10,Booth,20,1\n"
+    "twice,2026-02-10,Booth,20,1\n"
+    "1002,2026-02-10,Booth,20,1\n"
 )
 ORDERS_MAP = SALES_MAP.replace('match = "Item no."', 'match = "Order no."').replace(
     '"Item no." = "SKU"', '"Order no." = "Order"'

@@ -308,7 +308,7 @@ def test_numbers_with_signs_around_them(text, value):
 
 
 @pytest.mark.parametrize(
-    "text", ["", "-", "--", "n/a", "about 5", "5 pieces", "(5", "-(5)", "1e5", "$5 USD", "2026-03-01"]
+    "text", ["", "-", "--", "n/a", "about 5", "5 items", "(5", "-(5)", "1e5", "$5 USD", "2026-03-01"]
 )
 def test_texts_that_are_no_numbers(text):
     assert number_text(text) is None

@@ -76,6 +76,6 @@ def test_a_log_that_is_open_or_in_use(log):
 
 
 def test_new_problems_are_told(log):
-    text = "SKU,Sold at,Site,Price,Fee\nP2,2026-05-03,Stall,20,\n"
+    text = "SKU,Sold at,Site,Price,Fee\nP2,2026-05-03,Booth,20,\n"
     done = apply_import(planned(log, text))
     assert {one.key for one in done.new_problems} == {"after_as_of"}

@@ -121,11 +121,11 @@ def test_a_map_in_another_encoding(tmp_path):
         (LOG + '[columns]\n"Item no." = "Number"\n', "only the column that rows are matched by is named"),
         (LOG + COLUMNS + '[fixed]\n"sale price" = 3\n', "'Sale price' has two values in the map"),
         (LOG + COLUMNS + '"sale  price" = "Note"\n', "'Sale price' has two values in the map"),
-        (LOG + COLUMNS + '[fixed]\n"Channel" = "Fair"\n', "Channel: 'Fair' is not on Settings; write one of 'Stall', 'First site'"),
+        (LOG + COLUMNS + '[fixed]\n"Channel" = "Fair"\n', "Channel: 'Fair' is not on Settings; write one of 'Booth', 'First site'"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = "soon"\n', "'Sold on' is 'soon'; write a date such as"),
-        (LOG + COLUMNS + '[fixed]\n"Packing" = "1,234"\n', "'Packing' is '1,234'; write a number, bare"),
-        (LOG + COLUMNS + '[fixed]\n"Packing" = -1\n', "Packing: -1 is below 0; write 0 or more"),
-        (LOG + COLUMNS + '[fixed]\n"Packing" = inf\n', "Packing: not a finite number"),
+        (LOG + COLUMNS + '[fixed]\n"Packaging" = "1,234"\n', "'Packaging' is '1,234'; write a number, bare"),
+        (LOG + COLUMNS + '[fixed]\n"Packaging" = -1\n', "Packaging: -1 is below 0; write 0 or more"),
+        (LOG + COLUMNS + '[fixed]\n"Packaging" = inf\n', "Packaging: not a finite number"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = 1905-03-01\n', "'Sold on' is 1905-03-01; write a date such as"),
         (LOG + COLUMNS + '[fixed]\n"Found at" = "Mill?"\n', "holds ?, which a spreadsheet takes as a pattern"),
         (LOG + 'minus_as_plus = ["Fee charged"]\n' + COLUMNS, "minus_as_plus names 'fee charged', which is no column of numbers"),
@@ -148,7 +148,7 @@ def test_a_header_that_stands_twice_may_not_be_used(tmp_path, log):
 
 EXPORT = (
     "SKU;Title;Date of sale;Sales price;Shipping charged;Site;Date;Amount\n"
-    'P2;"Old ""jug"" \\ lid";25.3.2026;20,50;4,10;Stall;1/2/2026;1,234\n'
+    'P2;"Old ""jug"" \\ lid";25.3.2026;20,50;4,10;Booth;1/2/2026;1,234\n'
     "P3;Vase;3.3.2026;21,00;;First site;2/3/2026;2,345\n"
 )
 
@@ -175,7 +175,7 @@ def test_a_first_map(tmp_path, content, log):
     assert parsed["columns"] == draft.suggested
     assert parsed["log"]["match"] == "Item no."
     assert all(parsed["file"][key] in ("", []) for key in parsed["file"])
-    assert '# "" = "Site"  # such as Stall' in text
+    assert '# "" = "Site"  # such as Booth' in text
     assert '"Description" = "Title"  # such as Old "jug" \\ lid' in text
     plan = plan_import(csv, log, path)
     assert {(one.item, one.header) for one in plan.changes} >= {("P2", "Sold on"), ("P2", "Sale price")}

@@ -114,9 +114,9 @@ def test_new_rows_on_other_sheets(log):
     assert [(one.row, one.item) for one in plan.new_rows] == [(8, "L-7")]
     assert "Lot no. 'L-1' stands in row 7 of sheet Lots already" in plan.unmatched[0].reason
     assert apply_import(plan).new_problems == ()
-    pieces = "N,Lot\nX2,l-7\nX3,L-99\n"
-    pieces_map = a_map("Sourcing log", {"Item no.": "N", "Lot no.": "Lot"}, '"Expected price" = 9')
-    plan = planned(log, pieces, pieces_map)
+    items = "N,Lot\nX2,l-7\nX3,L-99\n"
+    items_map = a_map("Sourcing log", {"Item no.": "N", "Lot no.": "Lot"}, '"Expected price" = 9')
+    plan = planned(log, items, items_map)
     assert plan.new_rows[0].values == {"Expected price": 9.0, "Item no.": "X2", "Lot no.": "L-7"}
     assert "Lot no.: 'L-99' is not on sheet Lots" in plan.unreadable[0].reason
     assert apply_import(plan).new_problems == ()
@@ -124,4 +124,4 @@ def test_new_rows_on_other_sheets(log):
     assert content.problems == []
     assert content.shown["Log"]["landed_cost"].tolist()[-1] == 30.5
     assert compare(compute_log(content)).differences == []
-    assert planned(log, lots, lots_map).edits == planned(log, pieces, pieces_map).edits == ()
+    assert planned(log, lots, lots_map).edits == planned(log, items, items_map).edits == ()

@@ -47,7 +47,7 @@ def test_rows_are_sorted_by_what_becomes_of_them(log):
     plan = planned(log, SALES)
     assert changes(plan) == {
         ("P2", "Sold on"): dt.date(2026, 3, 3),
-        ("P2", "Channel"): "Stall",
+        ("P2", "Channel"): "Booth",
         ("P2", "Sale price"): 20.5,
         ("P2", "Fee charged"): 1.2,
         ("5", "Sold on"): dt.date(2026, 3, 5),
@@ -70,7 +70,7 @@ def test_rows_are_sorted_by_what_becomes_of_them(log):
     (unreadable,) = plan.unreadable
     assert unreadable.csv_row == 8
     assert "Sold on: 'soon' is not a date" in unreadable.reason
-    assert "Channel: 'Fair' is not on Settings; write one of 'Stall', 'First site'" in (unreadable.reason)
+    assert "Channel: 'Fair' is not on Settings; write one of 'Booth', 'First site'" in (unreadable.reason)
     assert plan.counts == {
         "Rows in the file": 7,
         "Cells to fill": 8,
@@ -98,12 +98,12 @@ def test_fixed_values_fill_and_contradict_like_others(log):
     text = "SKU,Price\nP2,20\nP3,20\nP1,20\n"
     map_text = (
         '[log]\nsheet = "sourcing  LOG"\nmatch = "item no."\n[columns]\n"Item no." = "sku"\n'
-        '"Sale price" = "Price"\n[fixed]\n"channel" = "stall"\n"Sold on" = 2026-03-01\n'
+        '"Sale price" = "Price"\n[fixed]\n"channel" = "booth"\n"Sold on" = 2026-03-01\n'
     )
     plan = planned(log, text, map_text)
     assert changes(plan) == {
         ("P2", "Sale price"): 20.0,
-        ("P2", "Channel"): "Stall",
+        ("P2", "Channel"): "Booth",
         ("P2", "Sold on"): dt.date(2026, 3, 1),
     }
     assert {(one.item, one.header) for one in plan.conflicts} == {
@@ -113,15 +113,15 @@ def test_fixed_values_fill_and_contradict_like_others(log):
     }
 
 
-def test_two_rows_about_one_piece(log):
+def test_two_rows_about_one_item(log):
     text = (
         "SKU,Sold at,Site,Price,Fee\n"
-        "P2,2026-03-03,Stall,20,\n"
-        "P2,2026-03-03,Stall,,1.50\n"  # adds to it
-        "5,2026-03-05,Stall,12,\n"
-        "5,2026-03-05,Stall,13,\n"  # contradicts it
-        "P4,2026-03-05,Stall,12,\n"
-        "P4,nonsense,Stall,12,\n"  # who knows
+        "P2,2026-03-03,Booth,20,\n"
+        "P2,2026-03-03,Booth,,1.50\n"  # adds to it
+        "5,2026-03-05,Booth,12,\n"
+        "5,2026-03-05,Booth,13,\n"  # contradicts it
+        "P4,2026-03-05,Booth,12,\n"
+        "P4,nonsense,Booth,12,\n"  # who knows
     )
     plan = planned(log, text)
     assert changes(plan)["P2", "Sale price"] == 20
@@ -145,7 +145,7 @@ def test_two_rows_of_the_log_with_one_number(made, tmp_path):
 
 
 def test_limits_of_the_columns_hold(log):
-    text = "SKU,Sold at,Site,Price,Fee\nP2,2026-03-03,Stall,-5,\n5,1905-03-03,Stall,5,5%\n"
+    text = "SKU,Sold at,Site,Price,Fee\nP2,2026-03-03,Booth,-5,\n5,1905-03-03,Booth,5,5%\n"
     first, second = planned(log, text).unreadable
     assert "Sale price: -5 is below 0; write 0 or more" in first.reason
     assert 'minus_as_plus = ["Sale price"]' in first.reason
@@ -154,7 +154,7 @@ def test_limits_of_the_columns_hold(log):
 
 
 def test_amounts_with_a_minus_can_be_turned(log):
-    text = "SKU,Sold at,Site,Price,Fee\nP2,2026-03-03,Stall,20,-1.25\n5,2026-03-03,Stall,20,1.25\n"
+    text = "SKU,Sold at,Site,Price,Fee\nP2,2026-03-03,Booth,20,-1.25\n5,2026-03-03,Booth,20,1.25\n"
     map_text = SALES_MAP.replace("[columns]", 'minus_as_plus = ["Fee charged"]\n[columns]')
     plan = planned(log, text, map_text)
     assert changes(plan)["P2", "Fee charged"] == 1.25
@@ -163,8 +163,8 @@ def test_amounts_with_a_minus_can_be_turned(log):
 
 def test_another_currency_than_the_logs_is_not_taken(log):
     text = (
-        "SKU,Sold at,Site,Price,Fee\nP2,2026-03-03,Stall,20.50 EUR,\u20ac1.25\n"
-        "5,2026-03-03,Stall,USD 20.50,\nP4,2026-03-03,Stall,\u00a320.50,\n"
+        "SKU,Sold at,Site,Price,Fee\nP2,2026-03-03,Booth,20.50 EUR,\u20ac1.25\n"
+        "5,2026-03-03,Booth,USD 20.50,\nP4,2026-03-03,Booth,\u00a320.50,\n"
     )
     plan = planned(log, text)
     assert changes(plan)["P2", "Sale price"] == 20.5
@@ -212,7 +212,7 @@ def test_a_cell_with_a_formula_that_shows_nothing_is_kept(log):
     book.save(log)
     safe = patch.refresh_values(log)[1]
     safe.unlink()
-    plan = planned(log, "SKU,Sold at,Site,Price,Fee\nP2,2026-03-03,Stall,20,\n")
+    plan = planned(log, "SKU,Sold at,Site,Price,Fee\nP2,2026-03-03,Booth,20,\n")
     assert "Sale price" not in {one.header for one in plan.changes}
     assert plan.conflicts[0].log_value == "a formula"
 
@@ -222,7 +222,7 @@ def test_rows_are_found_by_a_column_of_ones_own(log_with_orders):
     plan = planned(log, ORDERS, ORDERS_MAP)
     assert changes(plan) == {
         ("P2", "Sold on"): dt.date(2026, 3, 3),
-        ("P2", "Channel"): "Stall",
+        ("P2", "Channel"): "Booth",
         ("P2", "Sale price"): 20.5,
         ("P3", "Fee charged"): 1.0,
     }
@@ -255,7 +255,7 @@ def test_the_number_of_rows_that_is_named_is_enough(log):
     lines = "".join(f"2026-03-01,no {number},1\n" for number in range(900))
     with pytest.raises(LogFileError, match=r"--rows 1802'"):
         planned(log, "Day,What,Paid\n" + lines, EXPENSES_MAP)
-    plan = '[log]\nsheet = "Buying plan"\nnew_rows = true\n[columns]\n"Piece" = "What"\n'
+    plan = '[log]\nsheet = "Buying plan"\nnew_rows = true\n[columns]\n"Item" = "What"\n'
     with pytest.raises(LogFileError, match="cannot be made so long; bring in fewer rows"):
         planned(log, "Day,What,Paid\n" + lines, plan)
 

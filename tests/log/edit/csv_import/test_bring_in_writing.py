@@ -44,21 +44,21 @@ def test_what_is_written_is_there_and_the_log_is_as_good_as_before(either_log, t
     assert done.copy.read_bytes() == before
     content = load_log(log)
     assert content.problems == []
-    pieces = content.sheets["Log"].set_index("item_no")
-    assert pieces.loc["P2", "sale_price"] == 20.5
-    assert pieces.loc["P2", "sold_on"].date() == dt.date(2026, 3, 3)
-    assert pieces.loc["P2", "channel"] == "Stall"
-    assert pieces.loc["5", "fee_charged"] == 2.05
-    assert pieces.loc["P1", "fee_charged"] == 3.9
+    items = content.sheets["Log"].set_index("item_no")
+    assert items.loc["P2", "sale_price"] == 20.5
+    assert items.loc["P2", "sold_on"].date() == dt.date(2026, 3, 3)
+    assert items.loc["P2", "channel"] == "Booth"
+    assert items.loc["5", "fee_charged"] == 2.05
+    assert items.loc["P1", "fee_charged"] == 3.9
     assert compare(compute_log(content)).differences == []
     cells = openpyxl.load_workbook(log)["Sourcing log"]
-    assert [cells.cell(8, column).value for column in (19, 28)] == ["Stall", 20.5]
+    assert [cells.cell(8, column).value for column in (19, 28)] == ["Booth", 20.5]
     assert cells.cell(8, 27).is_date
     assert cells.cell(8, 27).value == dt.datetime(2026, 3, 3)
     rows = left_rows(done.left_path)
     assert rows[0] == ["SKU", "Sold at", "Site", "Price", "Fee", "Reason"]
     assert [row[0] for row in rows[1:]] == ["P1", "P9", "", "P4"]
-    assert rows[2][:-1] == ["P9", "2026-03-09", "Stall", "3", ""]
+    assert rows[2][:-1] == ["P9", "2026-03-09", "Booth", "3", ""]
     assert rows[2][-1] == "Item no. 'P9' is not on sheet Sourcing log"
 
 
@@ -75,10 +75,10 @@ def test_a_second_time_nothing_is_written(log):
     assert sorted(os.listdir(log.parent)) == files
 
 
-def test_the_rows_that_were_left_can_be_mended_and_brought_in_with_the_same_map(log):
+def test_the_rows_that_were_left_can_be_fixed_and_brought_in_with_the_same_map(log):
     done = apply_import(planned(log, SALES))
     left = done.left_path
-    text = left.read_text(encoding="utf-8-sig").replace("P4,soon,Fair,4", "P2,2026-03-03,Stall,20.50")
+    text = left.read_text(encoding="utf-8-sig").replace("P4,soon,Fair,4", "P2,2026-03-03,Booth,20.50")
     plan = planned(log, text)
     assert [one.csv_row for one in plan.already_there] == [5]
     assert len(plan.unmatched) == 2
@@ -107,7 +107,7 @@ def test_texts_never_become_formulas(log):
 
 def test_cells_of_the_left_rows_are_harmless_too(log):
     header = "=SKU,Sold at,Site,Price,Fee"
-    text = f'{header}\n"=cmd",2026-03-03,@x,-3.20,"-1+1"\nP9,2026-03-01,Stall,+5,\n'
+    text = f'{header}\n"=cmd",2026-03-03,@x,-3.20,"-1+1"\nP9,2026-03-01,Booth,+5,\n'
     plan = planned(log, text, SALES_MAP.replace('"SKU"', '"=SKU"'))
     rows = left_rows(apply_import(plan).left_path)
     assert rows[0][0] == "'=SKU"

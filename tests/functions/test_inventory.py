@@ -1,4 +1,4 @@
-"""Stock: days, turns, chances by the product limit held against fractions, and markdowns."""
+"""Inventory: days, turns, chances by the product limit held against fractions, and markdowns."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def test_days_of_a_column_with_bad_rows() -> None:
 
 @given(*[st.integers(1, 10**7)] * 3)
 def test_turns_and_days_say_the_same(sold: int, opening: int, closing: int) -> None:
-    """365 / turn is the days that the mean stock lasts."""
+    """365 / turn is the days that the mean inventory lasts."""
     turn = inventory_turnover(sold / 100, opening / 100, closing / 100)
     days = days_on_hand((opening + closing) / 200, sold / 100)
     assert turn * days == pytest.approx(365)
@@ -61,11 +61,11 @@ def test_turns_and_days_say_the_same(sold: int, opening: int, closing: int) -> N
 
 def test_refusals_name_what_to_do() -> None:
     for function, cells, message in [
-        (inventory_turnover, (5, 0, 0), "opening and closing: both are 0, so there is no stock to measure by; check the two"),
-        (days_on_hand, (5, 0), "cost_of_goods_sold: is 0, so the stock never ends; take a longer period"),
+        (inventory_turnover, (5, 0, 0), "opening and closing: both are 0, so there is no inventory to measure by; check the two"),
+        (days_on_hand, (5, 0), "cost_of_goods_sold: is 0, so the inventory never ends; take a longer period"),
         (days_on_hand, (5, 1, 0), "days: is 0; write the length of the period in days"),
-        (median_days_to_sell, ([5, 8, 12], [1, 0, 0]), "days: 67% of the pieces would be unsold after 12 days, the longest so far; sold_share is not reached yet; wait, or write a lower one"),
-        (sold_by_chance, ([5, 8], [1, 0], 9), "horizon: is beyond 8 days, the longest that a piece was held so far; write 8 or less"),
+        (median_days_to_sell, ([5, 8, 12], [1, 0, 0]), "days: 67% of the items would be unsold after 12 days, the longest so far; sold_share is not reached yet; wait, or write a lower one"),
+        (sold_by_chance, ([5, 8], [1, 0], 9), "horizon: is beyond 8 days, the longest that an item was held so far; write 8 or less"),
         (sold_by_chance, ([5, 8], [1], 9), "sold_flags has 1 cells, days has 2; give ranges of the same size"),
         (markdown_price, (40, 45, [[30, 10]]), "steps: 10 in row 1 is over 100 %; write 10% or 0.1 for a tenth"),
         (markdown_price, (40, 45, [["a", "b"], [60, 0.1], [30, 0.2]]), "steps: the day in row 3 is not above the one before; put the days in rising order"),
@@ -123,16 +123,16 @@ def test_medians_are_those_in_fractions(held: Held, twentieths: int) -> None:
 
 @pytest.mark.parametrize("seed", range(25))
 def test_lifelines_says_the_same(seed: int) -> None:
-    """An open-source library for times to an event, on pieces that share days and are often unsold."""
+    """An open-source library for times to an event, on items that share days and are often unsold."""
     from lifelines import KaplanMeierFitter
     from lifelines.utils import qth_survival_time
 
     rng = np.random.default_rng(seed)
-    pieces = int(rng.integers(12, 120))
-    days = rng.integers(0, int(rng.integers(3, 40)), pieces).astype(float)
-    sold = rng.random(pieces) < rng.uniform(0.2, 1)
+    items = int(rng.integers(12, 120))
+    days = rng.integers(0, int(rng.integers(3, 40)), items).astype(float)
+    sold = rng.random(items) < rng.uniform(0.2, 1)
     sold[0] = True
-    assert len(set(days)) < pieces, "days are shared"
+    assert len(set(days)) < items, "days are shared"
     fitted = KaplanMeierFitter().fit(days, sold)
 
     horizons = np.arange(0, days.max() + 0.5, 0.5)
@@ -168,7 +168,7 @@ def test_a_longer_wait_never_lowers_the_chance(held: Held) -> None:
     assert (chances <= 1).all()
 
 
-def test_leaving_out_the_unsold_makes_stock_look_faster() -> None:
+def test_leaving_out_the_unsold_makes_inventory_look_faster() -> None:
     days, sold = [5, 8, 12, 20, 40, 40, 60], [1, 1, 1, 1, 0, 0, 1]
     only_sold = [day for day, flag in zip(days, sold, strict=True) if flag]
     assert median_days_to_sell(days, sold) > median_days_to_sell(only_sold, [1] * len(only_sold))
@@ -251,15 +251,15 @@ def test_drawn_rows_are_marked_down_often_enough(drawn: Any) -> None:
 
 @pytest.mark.libreoffice
 def test_libreoffice_agrees(drawn: Any, tmp_path: Path) -> None:
-    write(tmp_path / "stock.xlsx", drawn)
-    made = libreoffice.recalculate(tmp_path / "stock.xlsx", tmp_path / "out")
+    write(tmp_path / "inventory.xlsx", drawn)
+    made = libreoffice.recalculate(tmp_path / "inventory.xlsx", tmp_path / "out")
     sheet = openpyxl.load_workbook(made, data_only=True)["MARKDOWN_PRICE"]
     found = [sheet.cell(place, 1).value for place in range(1, ROWS + 1)]
     assert not disagreements(drawn["MARKDOWN_PRICE"], found)[:5]
 
 
 def test_the_headless_engine_agrees(drawn: Any, tmp_path: Path) -> None:
-    write(tmp_path / "stock.xlsx", drawn)
-    result = engine.recalculate(tmp_path / "stock.xlsx")
+    write(tmp_path / "inventory.xlsx", drawn)
+    result = engine.recalculate(tmp_path / "inventory.xlsx")
     found = [result.value("MARKDOWN_PRICE", place, 1) for place in range(1, ROWS + 1)]
     assert not disagreements(drawn["MARKDOWN_PRICE"], found)[:5]

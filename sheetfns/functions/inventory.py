@@ -1,4 +1,4 @@
-"""How long stock lies, how often it turns, what it returns, and what its price becomes with time."""
+"""How long inventory lies, how often it turns, what it returns, and what its price becomes with time."""
 
 from __future__ import annotations
 
@@ -29,12 +29,12 @@ from sheetfns.registry import worksheet
 
 
 @worksheet(
-    "Stock",
+    "Inventory",
     formula="=INT({held_until})-INT({bought_on})",
     refuse=[Refusal("INT({held_until})<INT({bought_on})", NUMBER, "held_until: is before bought_on; check both dates")],
 )
 def days_held(bought_on: Date, held_until: Date) -> Days:
-    """How many days a piece was held until it sold, or has been held until the day that you give.
+    """How many days an item was held until it sold, or has been held until the day that you give.
 
     Args:
         bought_on: the day on which it was bought.
@@ -54,20 +54,20 @@ def days_held(bought_on: Date, held_until: Date) -> Days:
     return held
 
 
-_NO_STOCK: Final = divides_by(
-    "{opening}+{closing}", "opening and closing: both are 0, so there is no stock to measure by; check the two"
+_NO_INVENTORY: Final = divides_by(
+    "{opening}+{closing}", "opening and closing: both are 0, so there is no inventory to measure by; check the two"
 )
 
 
-@worksheet("Stock", formula="={cost_of_goods_sold}/(({opening}+{closing})/2)", refuse=[_NO_STOCK])
+@worksheet("Inventory", formula="={cost_of_goods_sold}/(({opening}+{closing})/2)", refuse=[_NO_INVENTORY])
 def inventory_turnover(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor:
-    """How often the stock was sold and replaced in a period.
+    """How often the inventory was sold and replaced in a period.
 
     Args:
-        cost_of_goods_sold: what the pieces sold in the period had cost, in money.
-        opening: the stock at cost at the beginning of the period, in money.
-        closing: the stock at cost at its end, in money.
-    Returns: a factor: 4 means that the stock turned over four times in the period.
+        cost_of_goods_sold: what the items sold in the period had cost, in money.
+        opening: the inventory at cost at the beginning of the period, in money.
+        closing: the inventory at cost at its end, in money.
+    Returns: a factor: 4 means that the inventory turned over four times in the period.
     Errors: #DIV/0!: opening and closing are both 0. #NUM!: below 0. #VALUE!: text. #N/A: blank.
     Formula: cost_of_goods_sold / ((opening + closing) / 2)
     Source: definition (inventory turnover)
@@ -81,23 +81,25 @@ def inventory_turnover(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -
 
 
 @worksheet(
-    "Stock",
-    formula='={stock}/({cost_of_goods_sold}/IF({days}="",365,{days}))',
+    "Inventory",
+    formula='={inventory}/({cost_of_goods_sold}/IF({days}="",365,{days}))',
     refuse=[
         Refusal("{days}=0", NUMBER, "days: is 0; write the length of the period in days"),
-        divides_by("{cost_of_goods_sold}", "cost_of_goods_sold: is 0, so the stock never ends; take a longer period"),
+        divides_by(
+            "{cost_of_goods_sold}", "cost_of_goods_sold: is 0, so the inventory never ends; take a longer period"
+        ),
     ],
 )
-def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) -> Duration:
-    """For how many days the stock lasts at the pace at which it sold.
+def days_on_hand(inventory: Cost, cost_of_goods_sold: Cost, days: Duration = 365) -> Duration:
+    """For how many days the inventory lasts at the pace at which it sold.
 
     Args:
-        stock: the stock at cost, in money.
-        cost_of_goods_sold: what the pieces sold in the period had cost, in money, above 0.
+        inventory: the inventory at cost, in money.
+        cost_of_goods_sold: what the items sold in the period had cost, in money, above 0.
         days: the length of the period in days, above 0; a year of 365 if left out.
     Returns: days, the exact quotient.
     Errors: #DIV/0!: nothing was sold. #NUM!: below 0, or days 0. #VALUE!: text. #N/A: blank.
-    Formula: stock / (cost_of_goods_sold / days)
+    Formula: inventory / (cost_of_goods_sold / days)
     Source: Saylor Academy, Financial Accounting, ch. 9
     Examples:
         >>> days_on_hand(520000, 40000, 1)
@@ -105,21 +107,21 @@ def days_on_hand(stock: Cost, cost_of_goods_sold: Cost, days: Duration = 365) ->
         >>> days_on_hand(300, 900, 30)
         10.0
     """
-    return stock / (cost_of_goods_sold / days)
+    return inventory / (cost_of_goods_sold / days)
 
 
-@worksheet("Stock", formula="={gross_margin}/(({opening}+{closing})/2)", refuse=[_NO_STOCK])
+@worksheet("Inventory", formula="={gross_margin}/(({opening}+{closing})/2)", refuse=[_NO_INVENTORY])
 def gross_margin_return(gross_margin: Money, opening: Cost, closing: Cost) -> Factor:
     """What each 1 of money in stock brought in gross margin in a period.
 
     Args:
-        gross_margin: sales of the period less what the pieces sold had cost, in money; below 0 for a loss.
+        gross_margin: sales of the period less what the items sold had cost, in money; below 0 for a loss.
         as in INVENTORY_TURNOVER: opening, closing.
     Returns: a factor: 1.5 means that each 1.00 in stock brought 1.50 of gross margin.
-    Errors: #DIV/0!: opening and closing are both 0. #NUM!: a stock below 0. #VALUE!: text. #N/A: blank.
+    Errors: #DIV/0!: opening and closing are both 0. #NUM!: an inventory below 0. #VALUE!: text. #N/A: blank.
     Formula: gross_margin / ((opening + closing) / 2)
     Source: definition (gross margin return on inventory); another one takes the gross margin as a
-        share of sales times sales over mean stock, and some take stock at selling prices: compare
+        share of sales times sales over mean inventory, and some take inventory at selling prices: compare
         only figures of one definition
     Examples:
         >>> gross_margin_return(4500, 2000, 4000)
@@ -153,24 +155,24 @@ def _still_unsold(days: Column, sold_flags: Any) -> _Unsold:
 
 
 @worksheet(
-    "Stock",
+    "Inventory",
     refuse=[
         Refusal("{sold_share}=0", NUMBER, "sold_share: is 0; write the share that is to be sold, such as 50%"),
         unlike_sizes("sold_flags", "days"),
     ],
 )
 def median_days_to_sell(days: Durations, sold_flags: Flags, sold_share: Rate = 0.5) -> Duration:
-    """In how many days half of the pieces sell, pieces that have not sold yet included: leaving them out would make stock look faster than it is.
+    """In how many days half of the items sell, items that have not sold yet included: leaving them out would make inventory look faster than it is.
 
     Args:
-        days: a whole range: days from listing, or from buying, to the sale; for a piece not sold yet the days until now. A blank row does not count.
-        sold_flags: a whole range of the same size: yes if the piece has sold; blank is no.
+        days: a whole range: days from listing, or from buying, to the sale; for an item not sold yet the days until now. A blank row does not count.
+        sold_flags: a whole range of the same size: yes if the item has sold; blank is no.
         sold_share: the share that is to be sold by then, a fraction or percentage above 0; half if left out, which is the median.
     Returns: days.
     Shape: whole ranges and cell by cell sold_share.
     Errors: #N/A: blank, or so many have not sold yet. #NUM!: below 0, or sold_share 0. #VALUE!: text, or unlike sizes.
     Formula: the least number of days after which the product-limit estimate of the share still
-        unsold is 1 - sold_share or less; a sale counts before a piece unsold at the same day
+        unsold is 1 - sold_share or less; a sale counts before an item unsold at the same day
     Source: E. L. Kaplan and P. Meier (1958), Nonparametric estimation from incomplete observations (M)
     Examples:
         >>> median_days_to_sell([5, 8, 12, 20], ["yes", "yes", "no", "yes"])
@@ -189,16 +191,16 @@ def median_days_to_sell(days: Durations, sold_flags: Flags, sold_share: Rate = 0
     refuse_where(
         ~np.asarray(reached),
         BLANK,
-        f"days: {unsold.shares[-1]:.0%} of the pieces would be unsold after {longest:.10g} days, the "
+        f"days: {unsold.shares[-1]:.0%} of the items would be unsold after {longest:.10g} days, the "
         "longest so far; sold_share is not reached yet; wait, or write a lower one",
     )
     found: Column = unsold.days[np.where(reached, steps, 0)]
     return found
 
 
-@worksheet("Stock", refuse=[unlike_sizes("sold_flags", "days")])
+@worksheet("Inventory", refuse=[unlike_sizes("sold_flags", "days")])
 def sold_by_chance(days: Durations, sold_flags: Flags, horizon: Duration) -> Ratio:
-    """The chance that a piece like yours sells within so many days, pieces that have not sold yet included.
+    """The chance that an item like yours sells within so many days, items that have not sold yet included.
 
     Args:
         horizon: within how many days; not over the longest in days, as nothing is known of later, unless the estimate has come to 100 % by then.
@@ -222,7 +224,7 @@ def sold_by_chance(days: Durations, sold_flags: Flags, horizon: Duration) -> Rat
     refuse_where(
         np.asarray((wanted > longest) & (unsold.shares[-1] > CHANCE_NOISE)),
         BLANK,
-        f"horizon: is beyond {longest:.10g} days, the longest that a piece was held so far; write "
+        f"horizon: is beyond {longest:.10g} days, the longest that an item was held so far; write "
         f"{longest:.10g} or less",
     )
     after = np.concatenate([[1.0], unsold.shares])
@@ -252,12 +254,12 @@ _STEPS: Final = (
 )
 
 
-@worksheet("Stock", formula=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))", refuse=_STEPS)
+@worksheet("Inventory", formula=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))", refuse=_STEPS)
 def markdown_price(asking: Cost, days_listed: Days, steps: Table, floor: Cost = 0) -> Money:
     """The price after so many days by your own steps of markdown, not below a floor.
 
     Args:
-        asking: the price at which the piece was first listed, in money.
+        asking: the price at which the item was first listed, in money.
         days_listed: for how many days it has been listed.
         steps: a whole block of two columns: from which day, rising; which share of asking comes off, a fraction or percentage. The first row may be a heading.
         floor: the price that is never gone below, in money; 0 if left out. BREAK_EVEN_PRICE gives one.
