@@ -263,8 +263,8 @@ def buy_ceiling(
     prep_cost: _Number | None = 0,
     purchase_tax_rate: _Number | None = 0,
 ) -> float:
-    """The most that the price tag may say, so that the sale earns the wanted profit and the wanted
-    return, both.
+    """The most that the price tag may say, so that the sale earns the wanted profit and the
+    wanted return, both.
     """
 
 @overload
@@ -668,8 +668,8 @@ def growth_path(
     buying_limit_week: _Number | None = None,
     opening_inventory: _Number | None = 0,
 ) -> NDArray[np.object_]:
-    """What starting cash becomes week by week if all inventory earns one return and sells after one
-    time. Steady averages: no week goes like that, see GROWTH_ODDS.
+    """What starting cash becomes week by week if all inventory earns one return and sells after
+    one time. Steady averages: no week goes like that, see GROWTH_ODDS.
     """
 
 @overload
@@ -796,9 +796,7 @@ def lot_share(
     values: _Number,
     quantities: _Number | _Numbers | None = None,
 ) -> float:
-    """Shares a lot's cost among its items by their value, so that the shares add up to the
-    cent.
-    """
+    """Shares a lot's cost among its items by their value, so that the shares add up to the cent."""
 
 @overload
 def lot_share(
@@ -1330,8 +1328,8 @@ def sold_by_chance(
     sold_flags: _Flag | _Flags,
     horizon: _Number,
 ) -> float:
-    """The chance that an item like yours sells within so many days, items that have not sold
-    yet included.
+    """The chance that an item like yours sells within so many days, items that have not sold yet
+    included.
     """
 
 @overload

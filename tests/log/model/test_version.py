@@ -28,7 +28,7 @@ from tests import EARLIER, EXAMPLES
 from tests.log.quick_logs import loaded, quick_log
 
 LAYOUTS = Path(__file__).parent / "layouts.csv"
-LAST = EARLIER / "sourcing_log_5.xlsx"
+LAST = EARLIER / "sourcing_log_6.xlsx"
 
 
 def described() -> Iterator[tuple[Any, ...]]:

@@ -571,7 +571,7 @@ def test_costs_eat_up_the_money_without_a_pay(changed):
     # 50 + 90 - 104 x 84
     assert said(figures, "forecast_words") == (
         "What is there shrinks: free cash and inventory go from 110.00 to -8,596.00 in 104 weeks. "
-        "No inventory is bought in it: type the most that you buy in a week on Settings."
+        "No inventory is bought in it: write the most you buy in a week on Settings."
     )
     numbers(figures, worth_then=-8596)
 
@@ -582,7 +582,7 @@ def test_the_limit_of_a_week(changed, typed, limit):
     figures = changed(march_shop, Weekly_limit=typed, Pay_target=5.0)
     numbers(figures, limit_week=limit)
     assert figures.content.shown["Forecast"]["bought"].max() <= limit + 1e-9
-    told = " No inventory is bought in it: type the most that you buy in a week on Settings."
+    told = " No inventory is bought in it: write the most you buy in a week on Settings."
     assert said(figures, "forecast_words").endswith(told) == (limit == 0)
 
 

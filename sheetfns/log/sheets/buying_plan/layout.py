@@ -66,7 +66,7 @@ _BEST_CHOICE: Final = FunctionCall(
         "profits": "Plan_profit_used",
         "cash": "Trip_cash",
         "days_to_sell": "Plan_days_used",
-        "maximum_of_each": "Plan_most_used",
+        "maximum_of_each": "Plan_maximum_used",
         "reserve": "Trip_reserve",
     },
     blank_if=_NO_KEY,

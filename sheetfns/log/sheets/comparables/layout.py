@@ -115,7 +115,8 @@ _RESULTS: Final = grouped("Results", (
 ))
 _WORKINGS: Final = (
     step("first_row", "First row", COUNT, found_in("Comps_item", "item"), "The item's first row on this sheet."),
-    step("missing_value", "Value missing", MONEY, "SUM(INDEX(Comps_missing_parts,{first_row}))", "From the first row.", blank_if=_NO_ITEM),
+    step("missing_value", "Value missing", MONEY, "SUM(INDEX(Comps_missing_parts,{first_row}))",
+         "From the first row.", blank_if=_NO_ITEM),
     step("my_worth", "My worth", FACTOR,
          "IFERROR(INDEX(Condition_worth,MATCH(INDEX(Comps_my_condition,{first_row}),Condition_name,0))+0,0)",
          "Worth of my condition; 0 if unknown.", blank_if=_NO_ITEM),
@@ -132,7 +133,7 @@ _WORKINGS: Final = (
     _of_sale("distance_rank", "Rank of it", COUNT, f'COUNTIFS({_OF_ITEM},Comps_distance_key,"<="&{{distance_key}})',
              "Place by distance."),
     _of_sale("spread", "Spread", MONEY,
-             f"MAX(Spread_scale*{_middle_of('Comps_distance', 'Comps_distance_rank')},Least_spread*{{center}})",
+             f"MAX(Spread_scale*{_middle_of('Comps_distance', 'Comps_distance_rank')},Minimum_spread*{{center}})",
              "Usual distance from the center."),
     _of_sale("used", "Used", COUNT, "IF({spread}=0,1,({distance}<=Wild_distance*{spread})*1)",
              "1 if the sale counts, 0 if its price is wild."),

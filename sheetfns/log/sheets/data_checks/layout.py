@@ -38,7 +38,7 @@ from sheetfns.log.sheets.words import (
 )
 
 CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
-CHECK_LABEL: Final = f"{CHECKS}!${column_letters(CHECK_COLUMNS['label'])}${{row}}"
+CHECK_LABEL: Final = f"'{CHECKS}'!${column_letters(CHECK_COLUMNS['label'])}${{row}}"
 TOTAL_ROW: Final = FIRST_ROW - 3
 
 
@@ -319,7 +319,8 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
               "+".join(
                   f'COUNTIF(Money_{tie},">0.004")+COUNTIF(Money_{tie},"<-0.004")' for tie in ("tie_out", "tie_so_far")
               )),
-        Check("Money_inventory", MONEY_SHEET, "closing inventory is not that of the items on hand: fix the rows above first",
+        Check("Money_inventory", MONEY_SHEET,
+              "closing inventory is not that of the items on hand: fix the rows above first",
               f"(ROUND({last}-({inventory_before('As_of_date+1')}),2)<>0)*1"),
         Check("Money_months", MONEY_SHEET, "the log runs on after the last month on Money",
               f"(As_of_date>=DATE(YEAR(First_month),MONTH(First_month)+{MONTHS},1))*1"),

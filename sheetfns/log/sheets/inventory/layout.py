@@ -85,7 +85,8 @@ _TURNING: Final[tuple[FormRow, ...]] = (
     result("turns", "Inventory turns in a year", FACTOR, FunctionCall(
         "INVENTORY_TURNOVER", {"cost_of_goods_sold": "{cost_of_sold}", **_INVENTORIES}, _NO_TURN, _IN_A_YEAR)),
     result("lasts", "Inventory lasts at this pace", DURATION, FunctionCall("DAYS_ON_HAND", {
-        "inventory": _INVENTORIES["closing"], "cost_of_goods_sold": "{cost_of_sold}", "days": "{days_counted}"}, _NO_TURN)),
+        "inventory": _INVENTORIES["closing"], "cost_of_goods_sold": "{cost_of_sold}", "days": "{days_counted}",
+    }, _NO_TURN)),
     result("earns", "Margin per 1 in stock", FACTOR, FunctionCall(
         "GROSS_MARGIN_RETURN", {"gross_margin": "{gross_margin}", **_INVENTORIES}, _NO_TURN, _IN_A_YEAR), "in a year"),
     result("sold_count", "Items sold and kept", COUNT,

@@ -107,7 +107,7 @@ def _balances(sums: pd.DataFrame, opening_cash: float, opening_inventory: float)
 
 
 def _profit(months: pd.DataFrame, opening_worth: float) -> pd.DataFrame:
-    """The months with their profit, and with what proves it: it is all that cash and inventory grew by without owners."""
+    """The months with their profit, and what proves it: it is all that cash and inventory grew by, without owners."""
     gross_profit = months["sales"] - months["refunds"] - months["cost_of_sold"] - months["discarded"]
     selling_costs = months["fees"] + months["postage"] + months["packaging"]
     profit = cents(gross_profit - selling_costs - months["expenses"])

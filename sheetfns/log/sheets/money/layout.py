@@ -61,7 +61,8 @@ COLUMNS: Final[tuple[Column, ...]] = (
              f"{_in_month('Log_outlay', 'Log_inventory_date')}+{_in_month('Lots_total', 'Lots_bought_on')}",
              "Items and lots, with tax and prep."),
         _sum("expenses", "Expenses", _in_month("Expenses_amount", "Expenses_spent_on"), "From Expenses."),
-        _total("from_trade", "From trade", "{sales}-{refunds}-{fees}-{postage}-{packaging}-{inventory_bought}-{expenses}",
+        _total("from_trade", "From trade",
+               "{sales}-{refunds}-{fees}-{postage}-{packaging}-{inventory_bought}-{expenses}",
                "Cash that the trade brought, less what it took."),
     )),
     *grouped("Owners", (
@@ -90,7 +91,8 @@ COLUMNS: Final[tuple[Column, ...]] = (
         _sum("relisted", "Relisted, net", f"{_in_month('Log_carried_over', 'Log_inventory_date')}-{_left(RELISTED)}",
              "Cost carried over to new rows less from old rows."),
         _total("closing_inventory", "Closing inventory",
-               "{opening_inventory}+{inventory_in}-{cost_of_sold}-{personal_use}-{discarded}+{relisted}", "Opening + in - out."),
+               "{opening_inventory}+{inventory_in}-{cost_of_sold}-{personal_use}-{discarded}+{relisted}",
+               "Opening + in - out."),
     )),
     *grouped("Profit", (
         _total("gross_profit", "Gross profit", "{sales}-{refunds}-{cost_of_sold}-{discarded}",

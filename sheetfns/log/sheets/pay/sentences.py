@@ -122,7 +122,7 @@ def of_weeks_ahead(pay: Mapping[str, Any]) -> dict[str, str]:
             f"{round_money(worth):,.2f} in {WEEKS_AHEAD} weeks."
         )
     if pay["limit_week"] <= 0:
-        of_limit = "No inventory is bought in it: type the most that you buy in a week on Settings."
+        of_limit = "No inventory is bought in it: write the most you buy in a week on Settings."
     said = (of_weeks if pay["target_pay"] else "", of_worth, of_limit)
     return {
         "weeks_words": of_weeks,

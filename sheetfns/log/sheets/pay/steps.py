@@ -154,7 +154,7 @@ _SENTENCES: Final[tuple[FormRow, ...]] = (
                'free cash and inventory go from "&FIXED({left_taxes}+{inventory_now},2)&" to "'
                '&FIXED(ROUND({worth_then},2),2)&" in "&COUNT(Forecast_week)&" weeks.","")', NOT_READY),
     words_step("limit_words", "Words: no purchases",
-               'IF({limit_week}>0,"","No inventory is bought in it: type the most that you buy in a week on Settings.")',
+               'IF({limit_week}>0,"","No inventory is bought in it: write the most you buy in a week on Settings.")',
                NOT_READY),
     words_step("why_words", "Words: why no forecast",
                'IF({items}=0,"No forecast yet: it needs sales in "&{days_words}&".",'

@@ -72,7 +72,10 @@ _ON_HAND: Final = "".join(
     for sign, day in (("", "inventory_date"), ("-", "sold_on"), ("+", "returned_on"), ("-", "disposition_date"))
 )
 """How the number of an item on hand changes with the days of its row."""
-_TELLS_NOTHING: Final = f'OR({{days_held}}<0,{{disposition}}="{PERSONAL_USE}",{{disposition}}="{DONATED}",AND({{sold_on}}<>"",{{net_profit}}=""))'
+_TELLS_NOTHING: Final = (
+    f'OR({{days_held}}<0,{{disposition}}="{PERSONAL_USE}",{{disposition}}="{DONATED}",'
+    'AND({sold_on}<>"",{net_profit}=""))'
+)
 _EARNED_A_DAY: Final = (
     "SUMIFS(Log_history_profit,Log_place_row,{place_row})/MAX(1,SUMIFS(Log_cost_days,Log_place_row,{place_row}))"
 )

@@ -45,7 +45,7 @@ def _gap_words(place: int) -> AnyFormula:
 def _channel(place: int) -> FormRow:
     name, none = f"{{channel_{place}}}", f'{{channel_{place}}}=""'
     of_log = f",Log_channel,{name}"
-    own = "+".join(in_year(f"Own_{column}", "Personal_sold_on", f",Personal_channel,{name}") for column in _OWN_GROSS)
+    own = "+".join(in_year(f"Personal_{column}", "Personal_sold_on", f",Personal_channel,{name}") for column in _OWN_GROSS)
     reported = f"Reported_year,Tax_year,Reported_channel,{name}"
 
     def cell(key: str, text: str, blank_if: str = none) -> FormCell:
@@ -113,7 +113,7 @@ def channel_rows() -> tuple[FormRow, ...]:
 
 def own_rows() -> tuple[FormRow, ...]:
     """Personal items sold: a gain is listed, a loss does not count."""
-    gain, loss = (in_year(f"Own_{key}", "Personal_sold_on") for key in ("gain", "loss"))
+    gain, loss = (in_year(f"Personal_{key}", "Personal_sold_on") for key in ("gain", "loss"))
     sold = 'COUNTIFS(Personal_sold_on,">="&Year_start,Personal_sold_on,"<"&Year_end+1)'
     return (
         heading("Personal items sold, apart from the business"),

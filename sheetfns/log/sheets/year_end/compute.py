@@ -568,11 +568,11 @@ class _Year:
                 chosen &= items["disposition"] == how
             return float(items.loc[chosen, "landed_cost"].sum())
 
-        covered = float(items.loc[self.span.holds(items["inventory_date"]), "carried_over"].sum())
+        taken_over = float(items.loc[self.span.holds(items["inventory_date"]), "carried_over"].sum())
         cost_of_items = landed("sold_on") - landed("returned_on") + landed("disposition_date", DISCARDED)
         ties = dict.fromkeys(TIES, np.nan)
         ties["tie_cost"] = (
-            amounts["cost_of_goods_sold"] - cost_of_items + covered - landed("disposition_date", RELISTED)
+            amounts["cost_of_goods_sold"] - cost_of_items + taken_over - landed("disposition_date", RELISTED)
         )
         of_months = float(months.loc[self.span.holds(months["month"]), "profit"].sum())
         ties["tie_money"] = amounts["net_profit"] + amounts["log_miles"] + amounts["home_office"] - of_months
