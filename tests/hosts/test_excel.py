@@ -50,7 +50,7 @@ KEPT_BY_VBA = frozenset(
     longptr loop lset me mod name new next not nothing null object on open option optional or
     paramarray preserve print private property pset public put raiseevent redim rem resume return
     rset scale seek select set sgn shared single spc static step stop string sub tab then to true
-    type typeof ubound unlock until variant wend while width with withevents write xor
+    type typeof ubound unlock until variant wend while with withevents write xor
     """.split()
 )
 USED_BY_XLWINGS = frozenset(

@@ -28,7 +28,8 @@ EXPLAIN: Final = "Explain_this_error"
 DESCRIBE: Final = "Describe_functions"
 VERSION_LINE: Final = "' Made by sheetfns "
 
-# MS-VBAL (the language's published specification), 3.3.5.2, from memory; letter case is the same.
+# MS-VBAL (the language's published specification), 3.3.5.2, from memory; letter case is the same. Width is not among
+# them: published VBA modules have arguments of that name.
 _KEPT: Final = """
     abs addressof and any array as attribute boolean byref byte byval call case cbool cbyte ccur
     cdate cdbl cdec cdecl cint circle clng clnglng clngptr close const csng cstr currency cvar cverr
@@ -39,7 +40,7 @@ _KEPT: Final = """
     longlong longptr loop lset me mod name new next not nothing null object on open option optional
     or paramarray preserve print private property pset public put raiseevent redim rem resume return
     rset scale seek select set sgn shared single spc static step stop string sub tab then to true
-    type typeof ubound unlock until variant wend while width with withevents write xor
+    type typeof ubound unlock until variant wend while with withevents write xor
 """
 KEPT_BY_VBA: Final = frozenset(_KEPT.split())
 _CONSTANTS: Final = {
@@ -117,7 +118,7 @@ def _refuse_names(specs: list[FunctionSpec]) -> None:
     seen = [name.lower() for name in public]
     twice = {name for name in seen if seen.count(name) > 1}
     if twice:
-        raise DeclarationError(f"VBA: {', '.join(sorted(twice))} would are duplicated in one module")
+        raise DeclarationError(f"VBA: {', '.join(sorted(twice))} would be duplicated in one module")
     inside = {name.lower() for name in _HELPERS}
     for spec in specs:
         names = [argument.name.lower() for argument in spec.arguments]
