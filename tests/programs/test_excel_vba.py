@@ -101,7 +101,7 @@ def test_a_bad_name_is_refused(name: str, monkeypatch: pytest.MonkeyPatch) -> No
     with pytest.raises(DeclarationError, match=f"(?i){name}"):
         vba._refuse_names([spec])
     twice: list[FunctionSpec] = [known, known]
-    with pytest.raises(DeclarationError, match="net_margin would are duplicated"):
+    with pytest.raises(DeclarationError, match="net_margin would be duplicated"):
         vba._refuse_names(twice)
 
 
