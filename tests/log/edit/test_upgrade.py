@@ -16,7 +16,7 @@ from tests.log.filled_logs import few_rows, full_entries, small_log
 from tests.log.quick_logs import loaded
 
 LOG = "Sourcing log"
-EARLIER = ["0.1.0", "0.2.0", "0.3.0", "0.4.0"]
+EARLIER = ["0.1.0", "0.2.0", "0.3.0", "0.4.0", "6"]
 
 
 @pytest.fixture(scope="module", autouse=True)

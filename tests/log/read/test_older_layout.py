@@ -31,7 +31,8 @@ each_version = pytest.mark.parametrize("path", EARLIER, ids=lambda path: path.st
 
 def test_there_are_logs_of_earlier_versions() -> None:
     numbers = [layout_number(path.stem.removeprefix("sourcing_log_")) for path in LOGS]
-    assert numbers == list(range(1, LAYOUT)), "a log of each layout that there was"
+    # One of today's is there before its words change.
+    assert [number for number in numbers if number != LAYOUT] == list(range(1, LAYOUT)), "a log of each layout"
 
 
 @each_version

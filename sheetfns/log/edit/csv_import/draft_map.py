@@ -103,7 +103,7 @@ def write_draft_map(
     lines = "\n".join(
         [
             *_facts(file, found),
-            *_how(suggested, columns[0].header, table.name),
+            *_how(suggested, columns[0].header, content.places[table.key].sheet),
             *_columns(file, looks, columns, suggested),
         ]
     )

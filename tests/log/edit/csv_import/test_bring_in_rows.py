@@ -263,7 +263,7 @@ def test_the_number_of_rows_that_is_named_is_enough(log):
 @pytest.mark.parametrize("path", sorted(EARLIER.glob("*.xlsx")), ids=lambda path: path.stem)
 def test_an_older_log_that_lacks_something_has_to_be_renewed_first(path, tmp_path):
     log = Path(shutil.copy(path, tmp_path / "log.xlsx"))
-    if path.stem in ("sourcing_log_0.4.0", "sourcing_log_5"):  # lacks nothing of today's
+    if path.stem >= "sourcing_log_0.4.0":  # lacks nothing of today's
         planned(log, SALES)
         return
     with pytest.raises(LogFileError, match=r"'sheetfns refit log.xlsx --out NEW.xlsx'"):
