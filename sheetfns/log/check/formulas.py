@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, Final
 
+from sheetfns import former_names
 from sheetfns.cell_types import shown_cell
 from sheetfns.files.cell_names import column_letters
 from sheetfns.files.sheet_xml import FormulaText
@@ -169,7 +170,7 @@ class _Comparison:
                 sheet.name,
                 f"A{first}",
                 f"{rows} {what} above the first ready row, and formulas that count rows are off by "
-                "that; undo it, or run 'sheetfns refit' on the log",
+                "that; undo it, or run 'sheetfns upgrade' on the log",
                 "rows_moved",
             )
 
@@ -243,7 +244,7 @@ class _Comparison:
                 sheet.name,
                 f"A{HEADER_ROW}",
                 "rows were put in, taken out or sorted on this sheet, so that its formulas cannot "
-                "be compared; undo it, or run 'sheetfns refit' on the log",
+                "be compared; undo it, or run 'sheetfns upgrade' on the log",
                 "rows_moved",
             )
             return
@@ -313,6 +314,9 @@ class _Comparison:
     def _lambda_names(self) -> Iterator[FormulaFault]:
         """Functions whose names are gone: a program that does not know them may drop them."""
         there = named_lambdas(self.book.defined_names)
+        if self.content.older:
+            # Its formulas call the functions by the names that they had then.
+            there |= {former_names.FUNCTIONS.get(name, name) for name in there}
         gone = sorted({spec.name for spec in lambda_specs()} - there)
         if gone:
             many = "1 function is" if len(gone) == 1 else f"{len(gone)} functions are"
@@ -320,7 +324,7 @@ class _Comparison:
                 FUNCTIONS if FUNCTIONS in self.content.sheet_names else START,
                 "A1",
                 f"{many} missing among the names of this file (the first: {gone[0]}), so that "
-                "cells which use them show #NAME?; run 'sheetfns refit' on the log",
+                "cells which use them show #NAME?; run 'sheetfns upgrade' on the log",
                 "name_changed",
             )
 
@@ -346,7 +350,7 @@ class _Comparison:
             sheet,
             cell,
             f"the defined name {name}, by which formulas find these cells, {what}; undo that, or "
-            "run 'sheetfns refit' on the log",
+            "run 'sheetfns upgrade' on the log",
             "name_changed",
         )
 

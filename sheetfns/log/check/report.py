@@ -293,7 +293,7 @@ def _of_formula(fault: FormulaFault) -> Finding:
     if fault.repairs:
         then = "; --fix puts it back"
     elif fault.key.startswith("formula"):
-        then = "; run 'sheetfns refit' on the log to have it back"
+        then = "; run 'sheetfns upgrade' on the log to have it back"
     else:
         then = ""
     return Finding(

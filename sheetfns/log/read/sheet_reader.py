@@ -22,7 +22,7 @@ from sheetfns.log.read.cells import NEVER_CALCULATED, ReadColumn, Say, frame_of,
 from sheetfns.log.read.error_results import BadColumn
 
 CALCULATE: Final = "open the log in your spreadsheet program and save it, or run 'sheetfns recalc' on it"
-BUILD_ANEW: Final = "bring the log into a new one with 'sheetfns refit OLD.xlsx --out NEW.xlsx'"
+BUILD_ANEW: Final = "bring the log into a new one with 'sheetfns upgrade OLD.xlsx --out NEW.xlsx'"
 MORE_ROWS: Final = f"{BUILD_ANEW[:-1]} --rows N'"
 TO_THE_END: Final = 1 << 20
 """More rows than a sheet has."""

@@ -18,9 +18,10 @@ from typing import Final
 
 import sheetfns
 from sheetfns.errors import CODES, DeclarationError
+from sheetfns.former_names import MENU_KEYS
 from sheetfns.hosts.excel_marks import ERROR_MARK, MENU_MODULE, UDF_MODULE
 from sheetfns.programs.menu_entries import COMMANDS, MENU, Command
-from sheetfns.registry import REGISTRY, FunctionSpec
+from sheetfns.registry import FORMER, REGISTRY, FunctionSpec
 
 FILE_NAME: Final = "sheetfns_functions.bas"
 MODULE_NAME: Final = "sheetfns_functions"
@@ -88,7 +89,7 @@ def version_line() -> str:
 
 @functools.cache
 def _body() -> str:
-    specs = [REGISTRY[name] for name in REGISTRY]
+    specs = [*(REGISTRY[name] for name in REGISTRY), *FORMER.values()]
     _refuse_names(specs)
     parts = [*(_wrapper(spec) for spec in specs), _answer(), _explain(), _menu(), _describe(specs)]
     text = "\n".join(parts)
@@ -105,12 +106,16 @@ def file_content() -> bytes:
 
 def macro_name(command: Command) -> str:
     """The macro that runs a command of the menu."""
-    return f"{MENU.replace(' ', '_')}_{command.key}"
+    return _macro_of(command.key)
+
+
+def _macro_of(key: str) -> str:
+    return f"{MENU.replace(' ', '_')}_{key}"
 
 
 def macro_names() -> list[str]:
     """Every macro that a person may run, apart from the functions."""
-    return [*map(macro_name, COMMANDS), EXPLAIN, DESCRIBE]
+    return [*map(macro_name, COMMANDS), *map(_macro_of, MENU_KEYS), EXPLAIN, DESCRIBE]
 
 
 def _refuse_names(specs: list[FunctionSpec]) -> None:
@@ -284,9 +289,14 @@ def _menu() -> str:
         "End Sub\n"
         for command in COMMANDS
     )
+    former = "\n".join(
+        f'Public Sub {_macro_of(old)}()\n    RunCommand "{new}"\nEnd Sub\n' for old, new in MENU_KEYS.items()
+    )
     return f"""\
 ' The commands of "{MENU}".
 {subs}
+' Buttons of logs that were made before call these.
+{former}
 Private Sub RunCommand(command_key As String)
     RunPython "import {MENU_MODULE} as menu; menu.run('" & command_key & "')"
 End Sub

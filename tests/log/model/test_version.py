@@ -100,7 +100,7 @@ def test_a_log_of_the_layout_before_lacks_nothing_and_makes_its_year_end(run, tm
     assert [one.message for one in findings if one.key == OLDER_LAYOUT] == [
         f"this log has layout {LAYOUT - 1}, and new logs have {LAYOUT}; it is read as it is, {said}. "
         "For today's layout, bring the log into a new one "
-        "with 'sheetfns refit OLD.xlsx --out NEW.xlsx'"
+        "with 'sheetfns upgrade OLD.xlsx --out NEW.xlsx'"
     ]
 
 

@@ -43,7 +43,7 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
     assert content.extra_columns == {}
     assert (notice.sheet, notice.found, notice.key) == ("Start", str(int(path.stem[-3])), "older_layout")
     assert "only what is typed is looked at, neither formulas nor results" in notice.message
-    assert "sheetfns refit OLD.xlsx --out NEW.xlsx" in notice.message
+    assert "sheetfns upgrade OLD.xlsx --out NEW.xlsx" in notice.message
     assert content.edition == "plain"
     assert [row["item_no"] for row in content.entries().rows["Log"]] == ["P1", "P2", "P3", "P4", "5"]
     assert len(content.entries().rows["Comps"]) == ROWS_OF_COMPARABLES[path.stem]

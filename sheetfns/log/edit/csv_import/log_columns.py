@@ -1,4 +1,4 @@
-"""The columns of the log that a file may be brought into, and what stands in them."""
+"""The columns of the log that a file may be imported into, and what stands in them."""
 
 from __future__ import annotations
 
@@ -160,7 +160,7 @@ def has_unique_names(table: TableSheet) -> bool:
 
 
 def table_named(content: LogContent, name: str, where: str) -> TableSheet:
-    """The sheet of that name among those that rows can be brought into.
+    """The sheet of that name among those that rows can be imported into.
 
     Errors:
         LogFileError: there is none, or it is worked out by the workbook.
@@ -174,7 +174,7 @@ def table_named(content: LogContent, name: str, where: str) -> TableSheet:
         if plain(name) in {plain(title) for title in every_word("sheet", table.name, "", table.name)}:
             return table
     if plain(name) in {plain(one) for one in content.sheet_names}:
-        what = f"nothing can be brought into sheet '{name}'"
+        what = f"nothing can be imported into sheet '{name}'"
     else:
         what = f"the log has no sheet '{name}'{near(name, names)}"
     raise LogFileError(f"{where}, [log]: {what}; write one of {', '.join(names)}")
