@@ -14,7 +14,19 @@ FUNCTIONS: Final = {
     "STOCK_RETURN": "GROSS_MARGIN_RETURN",
     "STOCK_TURN": "INVENTORY_TURNOVER",
 }
-ARGUMENTS: Final = {"stake": "starting_cash"}
+ARGUMENTS: Final = {
+    "breadth": "width",
+    "cost_per_piece": "cost_per_item",
+    "least": "minimum",
+    "most": "maximum",
+    "most_of_each": "maximum_of_each",
+    "opening_stock": "opening_inventory",
+    "own_use": "personal_use",
+    "packing": "packaging",
+    "profit_per_piece": "profit_per_item",
+    "stake": "starting_cash",
+    "stock": "inventory",
+}
 """Of every function that has an argument of the new name, and none of the old one."""
 COMMANDS: Final = {"bring-in": "import", "outlook": "forecast", "refit": "upgrade"}
 MENU_KEYS: Final = {"bring_in_sales": "import_sales", "outlook": "forecast"}
