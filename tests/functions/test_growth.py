@@ -497,7 +497,7 @@ def test_a_short_history_gives_wide_bands() -> None:
     wide, narrow = (odds(history, *cells)[-1] for history in (short, long))
     assert wide[3] - wide[1] > 1.5 * (narrow[3] - narrow[1])
     remarks = [growth_odds(*one, *cells, paths=LEAST)[:2, 5].tolist() for one in (short, long)]
-    assert remarks == [["history too short: 6 sales, bands are wide", ""], ["", ""]]
+    assert remarks == [["rough estimate (6 sales)", ""], ["", ""]]
 
 
 def test_nothing_is_drawn_for_opening_inventory_where_there_is_none() -> None:
