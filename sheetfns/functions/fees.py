@@ -28,7 +28,7 @@ FEE_TERMS = (
     Refusal(
         'AND({band_limit}<>"",{rate_above}="")',
         BLANK,
-        "rate_above: is blank; write the rate on the part over band_limit (0 if there is none)",
+        "rate_above is blank; band_limit needs the rate on the part over it (0 if there is none)",
     ),
 )
 
@@ -109,7 +109,7 @@ def _do_not_rise(limits: Column) -> np.bool_:
 
 
 _BANDS = (
-    Refusal("COUNT({rates})=0", BLANK, "rates: is blank; give one rate for each band", guard=False),
+    Refusal("COUNT({rates})=0", BLANK, "rates is blank; give one rate for each band", guard=False),
     Refusal(
         "COUNT({limits})<>COUNT({rates})-1",
         VALUE,
