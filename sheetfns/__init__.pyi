@@ -51,7 +51,7 @@ def afford_count(
     cash: _Number,
     price: _Number,
 ) -> float:
-    """How many whole items the cash buys at this price."""
+    """How many whole items the cash covers at this price."""
 
 @overload
 def afford_count(
@@ -68,7 +68,7 @@ def asking_rank(
     my_delivered_price: _Number,
     asking_delivered_prices: _Number | _Numbers,
 ) -> float:
-    """Where my offer stands among the others when a buyer sorts by price with postage: 1 is the
+    """How my offer ranks among the others when a buyer sorts by price plus shipping: 1 is the
     cheapest.
     """
 
@@ -89,7 +89,7 @@ def band_break_even(
     rates: _Number | _Numbers,
     per_order: _Number | None = 0,
 ) -> float:
-    """The amount that leaves what you need after a fee in bands: BAND_FEE the other way round."""
+    """The amount that leaves what you need after a tiered fee: the reverse of BAND_FEE."""
 
 @overload
 def band_break_even(
@@ -112,7 +112,7 @@ def band_fee(
     rates: _Number | _Numbers,
     per_order: _Number | None = 0,
 ) -> float:
-    """A fee in bands: each part of the amount pays the rate of the band that it falls into."""
+    """A tiered fee: each part of the amount pays the rate of the band that it falls into."""
 
 @overload
 def band_fee(
@@ -139,8 +139,8 @@ def billed_weight(
     side_rounding: _Text | None = "none",
     weight_step: _Number | None = 0,
 ) -> float:
-    """The weight that a parcel is billed by: what it weighs, or what its size counts as if that
-    is more.
+    """The billable weight of a parcel: its actual weight, or its dimensional weight if that is
+    more.
     """
 
 @overload
@@ -180,7 +180,7 @@ def break_even_price(
     minimum: _Number | None = 0,
     maximum: _Number | None = None,
 ) -> float:
-    """The price at which a sale earns nothing and loses nothing."""
+    """The price at which a sale makes neither profit nor loss."""
 
 @overload
 def break_even_price(
@@ -217,7 +217,7 @@ def break_even_sales(
     fixed_costs: _Number,
     margin_ratio: _Number,
 ) -> float:
-    """What sales must bring to cover the fixed costs."""
+    """Break-even in sales: what sales must bring in to cover the fixed costs."""
 
 @overload
 def break_even_sales(
@@ -235,7 +235,7 @@ def break_even_units(
     price: _Number,
     variable_cost: _Number,
 ) -> float:
-    """How many items must be sold to cover the fixed costs."""
+    """Break-even in items: how many must be sold to cover the fixed costs."""
 
 @overload
 def break_even_units(
@@ -263,8 +263,8 @@ def buy_ceiling(
     prep_cost: _Number | None = 0,
     purchase_tax_rate: _Number | None = 0,
 ) -> float:
-    """The most that the price tag may say, so that the sale earns the wanted profit and the
-    wanted return, both.
+    """The highest price tag at which the sale still earns both your target profit and your
+    target return.
     """
 
 @overload
@@ -304,8 +304,8 @@ def buy_plan(
     maximum_of_each: _Number | _Numbers | None = 1,
     reserve: _Number | None = 0,
 ) -> float:
-    """How many of each candidate to buy so that the cash brings the most profit: the best choice
-    of all, not a rule of thumb. As right as the profits that you expect.
+    """How many of each item to buy so that the cash earns the most profit: the best choice there
+    is, not a rule of thumb. It is only as good as the profits that you expect.
     """
 
 @overload
@@ -331,7 +331,7 @@ def buy_remark(
     prep_cost: _Number | None = 0,
     purchase_tax_rate: _Number | None = 0,
 ) -> str:
-    """What sets BUY_CEILING: the wanted profit, the wanted return, both, or neither; or that no
+    """What sets BUY_CEILING: the target profit, the target return, both or neither; or that no
     price is low enough.
     """
 
@@ -397,8 +397,8 @@ def comp_spread(
     half_life_days: _Number | None = 90,
     quantile: _Number | None = 0.25,
 ) -> NDArray[np.object_] | None:
-    """How far to trust COMP_VALUE: one row of low, middle and high price, how many sales were
-    used, how many dropped as wild, and a remark where the guess is wide.
+    """How far to trust COMP_VALUE: one row of low, median and high price, how many sales were
+    used, how many outliers were excluded, and a remark where the estimate is rough.
     """
 
 @overload
@@ -413,8 +413,9 @@ def comp_value(
     half_life_days: _Number | None = 90,
     quantile: _Number | None = 0.5,
 ) -> float | None:
-    """What an item should sell for, from sold prices of comparable ones: later sales count more,
-    wild prices do not count. A guess from your own list; it knows nothing that is not in it.
+    """What an item should sell for, from sold prices of comparable items: newer sales count
+    more, outliers are excluded. An estimate from your own list; it knows nothing that is not in
+    it.
     """
 
 @overload
@@ -434,7 +435,7 @@ def contribution_margin(
     price: _Number,
     variable_cost: _Number,
 ) -> float:
-    """What one sale leaves toward fixed costs and profit."""
+    """Contribution margin: what one sale leaves toward fixed costs and profit."""
 
 @overload
 def contribution_margin(
@@ -456,7 +457,7 @@ def cost_of_goods_sold(
     materials: _Number | None = 0,
     other: _Number | None = 0,
 ) -> float:
-    """What the goods sold in a year had cost, in the order of Schedule C, Part III. An aid to
+    """The cost of the goods sold in a year, in the order of Schedule C, Part III. An aid to
     record keeping, not tax advice: have a licensed preparer check.
     """
 
@@ -485,7 +486,7 @@ def days_held(
     bought_on: _Date,
     held_until: _Date,
 ) -> float:
-    """How many days an item was held until it sold, or has been held until the day that you
+    """How many days an item was held before it sold, or has been held up to the date that you
     give.
     """
 
@@ -505,7 +506,9 @@ def days_on_hand(
     cost_of_goods_sold: _Number,
     days: _Number | None = 365,
 ) -> float:
-    """For how many days the inventory lasts at the pace at which it sold."""
+    """Days of inventory on hand: how many days the inventory lasts at the pace at which it has
+    sold.
+    """
 
 @overload
 def days_on_hand(
@@ -527,8 +530,8 @@ def draw_remark(
     tax_reserve: _Number | None = 0,
     open_refunds: _Number | None = 0,
 ) -> str:
-    """What takes the last of the cash before a pay: bills due, open refunds, tax reserve or
-    restock reserve, in this order; or that SAFE_DRAW is free.
+    """What uses up the cash before any pay: bills due, open refunds, tax reserve or restock
+    reserve, in this order; or that there is cash to take out.
     """
 
 @overload
@@ -564,8 +567,8 @@ def estimated_tax(
     income_last_year: _Number | None = 0,
     figures: _Table | None = None,
 ) -> float:
-    """The least to pay in during the year, withholding counted, so that no penalty is due for
-    paying late. An estimate, not tax advice: have a licensed preparer check.
+    """The minimum to pay during the year, withholding included, to avoid a penalty for paying
+    too late. An estimate, not tax advice: have a licensed preparer check.
     """
 
 @overload
@@ -590,7 +593,7 @@ def fill_in(
     labels: _Text | _Texts | None,
     values: _Text | _Texts | None,
 ) -> str | None:
-    """A text with its {places} filled in, such as a description; what is missing is always
+    """A text with its {labels} filled in, such as a description; what is missing is always
     stated.
     """
 
@@ -606,7 +609,9 @@ def gross_margin_return(
     opening: _Number,
     closing: _Number,
 ) -> float:
-    """What each 1 of money in stock brought in gross margin in a period."""
+    """Gross margin return on inventory: the gross margin that each 1.00 of inventory at cost
+    earned in a period.
+    """
 
 @overload
 def gross_margin_return(
@@ -636,8 +641,8 @@ def growth_odds(
     paths: _Number | None = 10000,
     seed: _Number | None = 1,
 ) -> NDArray[np.object_]:
-    """How far the money may go week by week, and the chance that it carries a pay, if purchases
-    turn out as your own items did. It tells of your past, not of what the market will do.
+    """How much money there may be week by week, and the chance that it covers a pay, if
+    purchases turn out as your own items did. It reflects your past, not what the market will do.
     """
 
 @overload
@@ -668,8 +673,8 @@ def growth_path(
     buying_limit_week: _Number | None = None,
     opening_inventory: _Number | None = 0,
 ) -> NDArray[np.object_]:
-    """What starting cash becomes week by week if all inventory earns one return and sells after
-    one time. Steady averages: no week goes like that, see GROWTH_ODDS.
+    """What starting cash becomes week by week if all inventory earns the same return and sells
+    in the same time. Steady averages: real weeks differ, see GROWTH_ODDS.
     """
 
 @overload
@@ -691,7 +696,7 @@ def home_office_simple(
     year: _Number | None = None,
     figures: _Table | None = None,
 ) -> float:
-    """What a home office deducts by the simple method: a rate for each square foot, up to a
+    """The home office deduction by the simplified method: a rate for each square foot, up to a
     limit. An estimate, not tax advice: have a licensed preparer check.
     """
 
@@ -717,7 +722,7 @@ def inventory_for_pay(
     sold_rate_per_month: _Number,
     cost_per_item: _Number | None = 0,
 ) -> NDArray[np.object_]:
-    """What a monthly pay asks for: items sold a month, items listed, and money in stock."""
+    """What a monthly pay requires: items sold per month, items listed, and inventory at cost."""
 
 @overload
 def inventory_for_pay(
@@ -733,7 +738,7 @@ def inventory_turnover(
     opening: _Number,
     closing: _Number,
 ) -> float:
-    """How often the inventory was sold and replaced in a period."""
+    """Inventory turnover: how often the inventory was sold and replaced in a period."""
 
 @overload
 def inventory_turnover(
@@ -754,7 +759,7 @@ def landed_cost(
     prep_cost: _Number | None = 0,
     buying_share: _Number | None = 0,
 ) -> float:
-    """What an item has cost by the time it is ready to list."""
+    """What an item costs in all by the time it is ready to list."""
 
 @overload
 def landed_cost(
@@ -776,7 +781,7 @@ def length_girth(
     width: _Number,
     height: _Number,
 ) -> float:
-    """Length and girth of a parcel in one figure: its longest side, and once around it."""
+    """Length plus girth of a parcel: its longest side, plus the distance around it."""
 
 @overload
 def length_girth(
@@ -796,7 +801,9 @@ def lot_share(
     values: _Number,
     quantities: _Number | _Numbers | None = None,
 ) -> float:
-    """Shares a lot's cost among its items by their value, so that the shares add up to the cent."""
+    """Splits a lot's cost among its items by their expected price, so that the shares add up to
+    the cent.
+    """
 
 @overload
 def lot_share(
@@ -809,7 +816,9 @@ def margin_of_safety(
     actual: _Number,
     break_even: _Number,
 ) -> float:
-    """How far a price, a number of items or sales can fall before there is a loss."""
+    """Margin of safety: how far a price, a number of items or sales can fall before there is a
+    loss.
+    """
 
 @overload
 def margin_of_safety(
@@ -828,7 +837,7 @@ def markdown_price(
     steps: _Table,
     floor: _Number | None = 0,
 ) -> float:
-    """The price after so many days by your own steps of markdown, not below a floor."""
+    """The price after a number of days by your own markdown steps, not below a floor."""
 
 @overload
 def markdown_price(
@@ -849,7 +858,7 @@ def markup_rate(
     cost: _Number,
     price: _Number,
 ) -> float:
-    """How far the price stands over the cost, as a fraction of the cost."""
+    """How far the price is above the cost, as a fraction of the cost."""
 
 @overload
 def markup_rate(
@@ -867,8 +876,8 @@ def median_days_to_sell(
     sold_flags: _Flag | _Flags | None,
     sold_share: _Number | None = 0.5,
 ) -> float | None:
-    """In how many days half of the items sell, items that have not sold yet included: leaving
-    them out would make inventory look faster than it is.
+    """Median days to sell: the days in which half of the items sell, counting those not sold
+    yet. Leaving them out would make inventory look faster than it is.
     """
 
 @overload
@@ -882,8 +891,8 @@ def mileage_deduction(
     miles: _Number | _Numbers | None,
     rates: _Table | None = None,
 ) -> float | None:
-    """What business trips deduct at the standard rate per mile of each trip's date. An estimate,
-    not tax advice: have a licensed preparer check.
+    """The mileage deduction for business trips, at the standard rate per mile on each trip's
+    date. An estimate, not tax advice: have a licensed preparer check.
     """
 
 @overload
@@ -892,7 +901,7 @@ def mix_break_even(
     margins: _Number | _Numbers,
     mix: _Number | _Numbers,
 ) -> float:
-    """Break-even when several kinds of goods are sold in a steady mix."""
+    """Break-even when several kinds of goods sell in a steady mix."""
 
 @overload
 def mix_break_even(
@@ -965,7 +974,7 @@ def net_profit(
     landed_cost: _Number,
     refund: _Number | None = 0,
 ) -> float:
-    """What is left of one sale after everything that it cost, the item included."""
+    """What one sale earns after all its costs, including the item."""
 
 @overload
 def net_profit(
@@ -992,7 +1001,9 @@ def operating_leverage(
     contribution: _Number,
     net_profit: _Number,
 ) -> float:
-    """How many times faster than sales the profit rises or falls, where the business stands now."""
+    """Operating leverage: how many times faster than sales the profit rises or falls from where
+    the business is now.
+    """
 
 @overload
 def operating_leverage(
@@ -1011,7 +1022,7 @@ def packed_weight(
     fill_rate: _Number | None = 0,
     margin: _Number | None = 0,
 ) -> float:
-    """What an item weighs once it is packed: the item, its filling, the box and a margin."""
+    """What an item weighs once it is packed: the item, its padding, the box and a margin."""
 
 @overload
 def packed_weight(
@@ -1063,7 +1074,7 @@ def price_for_profit(
     minimum: _Number | None = 0,
     maximum: _Number | None = None,
 ) -> float:
-    """The price at which a sale earns the profit that you want."""
+    """The price at which a sale earns your target profit."""
 
 @overload
 def price_for_profit(
@@ -1106,7 +1117,9 @@ def price_with_postage(
     per_order: _Number,
     tax_rate: _Number | None = 0,
 ) -> float:
-    """The price with postage included that nets the same as price plus shipping charged apart."""
+    """The price with shipping included that nets the same as price plus shipping charged
+    separately.
+    """
 
 @overload
 def price_with_postage(
@@ -1131,7 +1144,7 @@ def profit_share(
     profit: _Number | None,
     shares: _Number,
 ) -> float:
-    """Shares a profit or a loss among partners so that the parts add up to it to the cent."""
+    """Splits a profit or a loss among partners so that the parts add up to it to the cent."""
 
 @overload
 def profit_share(
@@ -1163,7 +1176,7 @@ def resale_caution(
     category: _Text | None,
     brief: _Flag | None = False,
 ) -> str | None:
-    """What to check before an item of this category is sold on in the US. A first word, not
+    """What to check before you resell an item of this category in the US. A reminder, not
     advice: it never clears an item, and local rules come first.
     """
 
@@ -1177,7 +1190,7 @@ def return_on_cost(
     net_profit: _Number,
     landed_cost: _Number,
 ) -> float:
-    """How much an item earned for each unit of money put into it."""
+    """Return on cost: the profit for each 1.00 that an item cost."""
 
 @overload
 def return_on_cost(
@@ -1197,8 +1210,8 @@ def safe_draw(
     tax_reserve: _Number | None = 0,
     open_refunds: _Number | None = 0,
 ) -> float:
-    """What can be drawn as pay today: the cash that no bill, refund or reserve has a claim on.
-    It knows only the claims that you give it.
+    """What you can take out as pay today: the cash that is not reserved for bills, refunds,
+    taxes or purchases. It knows only the amounts that you enter.
     """
 
 @overload
@@ -1247,7 +1260,7 @@ def sell_through(
     sold: _Number,
     offered: _Number,
 ) -> float:
-    """The share of the items offered that were sold."""
+    """Sell-through: the share of the items offered that sold."""
 
 @overload
 def sell_through(
@@ -1265,8 +1278,8 @@ def sell_through_floor(
     offered: _Number,
     confidence: _Number | None = 0.95,
 ) -> float:
-    """How low the share that sells may well be, given how few were counted: 2 of 2 sold says
-    less than 80 of 80. Takes it that each item sells or not by itself.
+    """How low the true sell-through may be, given how few items were counted: 2 of 2 sold says
+    less than 80 of 80. Assumes that items sell independently of each other.
     """
 
 @overload
@@ -1328,8 +1341,8 @@ def sold_by_chance(
     sold_flags: _Flag | _Flags,
     horizon: _Number,
 ) -> float:
-    """The chance that an item like yours sells within so many days, items that have not sold yet
-    included.
+    """The chance that an item like yours sells within a number of days, counting items that have
+    not sold yet.
     """
 
 @overload
@@ -1354,8 +1367,8 @@ def tax_set_aside(
     figures: _Table | None = None,
     due_dates: _Table | None = None,
 ) -> NDArray[np.object_]:
-    """What to hold back for income and self-employment tax, and what of each estimated payment
-    is still open. An estimate, not tax advice: have a licensed preparer check.
+    """What to set aside for income and self-employment tax, and how much of each estimated
+    payment is still due. An estimate, not tax advice: have a licensed preparer check.
     """
 
 @overload
@@ -1374,7 +1387,7 @@ def title_pack(
     weights: _Number | _Numbers,
     limit: _Number,
 ) -> str:
-    """The best title that can be made of your keywords: the set with the most weight that fits."""
+    """The best title from your keywords: the set with the highest total weight that fits."""
 
 @overload
 def title_pack(
@@ -1394,8 +1407,8 @@ def title_remarks(
     limit: _Number,
     filler_words: _Text | _Texts | None = "",
 ) -> str:
-    """What a title could do better: length, filler words, repeats, capitals, symbols, spaces,
-    room left.
+    """What to improve in a title: length, filler words, repeats, capitals, symbols, spaces, room
+    left.
     """
 
 @overload
@@ -1434,7 +1447,9 @@ def units_for_profit(
     price: _Number,
     variable_cost: _Number,
 ) -> float:
-    """How many items must be sold to earn a profit, such as a pay, over the fixed costs."""
+    """How many items must be sold to cover the fixed costs and earn a target profit, such as
+    your pay.
+    """
 
 @overload
 def units_for_profit(
@@ -1462,8 +1477,8 @@ def weeks_to_pay(
     buying_limit_week: _Number | None = None,
     opening_inventory: _Number | None = 0,
 ) -> float:
-    """The first week from which GROWTH_PATH carries the full pay in every week to the end.
-    Steady averages: your own weeks will differ.
+    """The first week from which GROWTH_PATH covers the full pay in every week to the end. Steady
+    averages: your own weeks will differ.
     """
 
 @overload

@@ -50,7 +50,7 @@ class CellType:
     def in_words(self) -> str:
         """The limits as a person would say them."""
         if self.name == "Rate":
-            return f"0 % to {100 * (self.maximum or 1):g} %"
+            return f"0% to {100 * (self.maximum or 1):g}%"
         if self.minimum is not None and self.maximum is not None:
             return f"{self.minimum:g} to {self.maximum:g}"
         if self.minimum is not None:
@@ -168,10 +168,10 @@ def limit_refusal(kind: CellType, name: str, number: float) -> CellError | None:
     if kind.maximum is not None and number > kind.maximum:
         if kind.name == "Rate" and kind.maximum == 1:
             return CellError(
-                NUMBER, f"{name}: {shown} is over 100 %; write a percentage as {shown}% or {_plain(number / 100)}"
+                NUMBER, f"{name}: {shown} is over 100%; write a percentage as {shown}% or {_plain(number / 100)}"
             )
         if kind.name == "Rate":
-            return CellError(NUMBER, f"{name}: {shown} is over {kind.maximum * 100:g} %; write {words}")
+            return CellError(NUMBER, f"{name}: {shown} is over {kind.maximum * 100:g}%; write {words}")
         return CellError(NUMBER, f"{name}: {shown} is over {kind.maximum:g}; write {words}")
     if kind.whole and number != math.floor(number):
         return CellError(NUMBER, f"{name}: {shown} is not a whole number; round it")

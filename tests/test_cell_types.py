@@ -104,9 +104,9 @@ def test_what_is_no_number(cell: Any, message: str) -> None:
     ("kind", "cell", "message"),
     [
         (COST, -4.5, "paid: -4.5 is below 0; write 0 or more"),
-        (RATE, 11.5, "paid: 11.5 is over 100 %; write a percentage as 11.5% or 0.115"),
-        (RATE, 40, "paid: 40 is over 100 %; write a percentage as 40% or 0.4"),
-        (RATE, -0.1, "paid: -0.1 is below 0; write 0 % to 100 %"),
+        (RATE, 11.5, "paid: 11.5 is over 100%; write a percentage as 11.5% or 0.115"),
+        (RATE, 40, "paid: 40 is over 100%; write a percentage as 40% or 0.4"),
+        (RATE, -0.1, "paid: -0.1 is below 0; write 0% to 100%"),
         (COUNT, 2.5, "paid: 2.5 is not a whole number; round it"),
         (COUNT, -1, "paid: -1 is below 0; write 0 or more"),
         (MONEY, math.inf, "paid: not a finite number; check what it comes from"),

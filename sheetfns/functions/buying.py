@@ -1,4 +1,4 @@
-"""What to pay for an item, and which items to buy with the cash at hand."""
+"""What to pay for an item, and which items to buy with the cash on hand."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def _targets(
 
 
 _RETURN_BELOW_0: Final = Refusal(
-    "{target_return}<0", NUMBER, "target_return: is below 0; write 50% if 10.00 put in shall earn 5.00, or 0"
+    "{target_return}<0", NUMBER, "target_return: is below 0; write 50% if an item that cost 10.00 should earn 5.00, or 0"
 )
 
 
@@ -76,22 +76,22 @@ def buy_ceiling(
     prep_cost: Cost = 0,
     purchase_tax_rate: Rate = 0,
 ) -> Money:
-    """The most that the price tag may say, so that the sale earns the wanted profit and the wanted return, both.
+    """The highest price tag at which the sale still earns both your target profit and your target return.
 
     Args:
         expected_price: what the item should sell for, see COMP_VALUE, in money.
         shipping: what the buyer will pay for postage, in money.
         postage: what the label will cost you, in money.
-        packaging: box, tape and filling, in money.
+        packaging: box, tape and padding, in money.
         rate: the channel's fee rate, a fraction or percentage of price and shipping.
         per_order: the channel's fixed fee for each order, in money.
-        target_profit: the profit that you want at least, in money; 0 if left out.
-        target_return: the profit that you want at least for each 1 that the item cost, 0 or more: 1 or 100% to double it; 0 if left out.
+        target_profit: your target profit from the item, in money; 0 if left out.
+        target_return: your target return on cost, a fraction or percentage, 0 or more: 1 or 100% to double your money; 0 if left out.
         tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
         prep_cost: cleaning, parts, batteries and the like, in money.
-        purchase_tax_rate: sales tax that the till adds to the price tag, a fraction of it.
-    Returns: money, not rounded; 0 if no price is low enough. Round it down before you offer it.
-    Errors: #NUM!: an amount or target_return below 0, a rate over 100 %. #VALUE!: text. #N/A: blank.
+        purchase_tax_rate: sales tax that the register adds to the price tag, a fraction of it.
+    Returns: money, not rounded; 0 if no price is low enough. Round it down before you make an offer.
+    Errors: #NUM!: an amount or target_return below 0, a rate over 100%. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: left = expected_price + shipping - SELLING_FEE - postage - packaging; (the lower of left -
         target_profit and left / (1 + target_return), - prep_cost) / (1 + purchase_tax_rate), not
         below 0
@@ -112,9 +112,9 @@ def buy_ceiling(
 
 NO_PRICE: Final = "no price is low enough: "
 NO_PRICE_LEFT: Final = " is left after fee, postage and packaging"
-NOTHING_WANTED: Final = "break-even: no profit or return is wanted"
-PROFIT_SETS: Final = "the wanted profit sets the limit"
-RETURN_SETS: Final = "the wanted return sets the limit"
+NOTHING_WANTED: Final = "break-even: no target profit or return"
+PROFIT_SETS: Final = "the target profit sets the limit"
+RETURN_SETS: Final = "the target return sets the limit"
 BOTH_SET: Final = "both targets set the limit"
 _BY_PROFIT: Final = f"{_LEFT}-{{target_profit}}"
 _BY_RETURN: Final = f"{_LEFT}/(1+{{target_return}})"
@@ -145,19 +145,19 @@ def buy_remark(
     prep_cost: Cost = 0,
     purchase_tax_rate: Rate = 0,
 ) -> Text:
-    """What sets BUY_CEILING: the wanted profit, the wanted return, both, or neither; or that no price is low enough.
+    """What sets BUY_CEILING: the target profit, the target return, both or neither; or that no price is low enough.
 
     Args:
-        purchase_tax_rate: sales tax that the till adds to the price tag; it does not change the remark.
+        purchase_tax_rate: sales tax that the register adds to the price tag; it does not change the remark.
         as in BUY_CEILING: expected_price, shipping, postage, packaging, rate, per_order, target_profit,
             target_return, tax_rate, prep_cost.
     Returns: text.
-    Errors: #NUM!: an amount or target_return below 0, a rate over 100 %. #VALUE!: text. #N/A: blank.
+    Errors: #NUM!: an amount or target_return below 0, a rate over 100%. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: as BUY_CEILING; no price is low enough where even a free item misses a target
     Source: definition
     Examples:
         >>> buy_remark(40, 5, 6, 0.80, 0.10, 0.30, target_profit=10, target_return=1)
-        'the wanted return sets the limit'
+        'the target return sets the limit'
         >>> buy_remark(8, 0, 6, 0.80, 0.10, 0.30, target_profit=10)
         'no price is low enough: 0.10 is left after fee, postage and packaging'
     """
@@ -193,17 +193,17 @@ LARGEST_CASH: Final = 1e13
     refuse=[
         Refusal(f"{{cash}}>{LARGEST_CASH:.0E}", NUMBER, "cash: too large to count in cents; check it"),
         Refusal(f"{{price}}>{LARGEST_CASH:.0E}", NUMBER, "price: too large to count in cents; check it"),
-        divides_by("ROUND({price},2)", "price: of items that cost nothing, cash buys any number; check it"),
+        divides_by("ROUND({price},2)", "price: is 0, so the cash covers any number of items; check it"),
     ],
 )
 def afford_count(cash: Cost, price: Cost) -> Count:
-    """How many whole items the cash buys at this price.
+    """How many whole items the cash covers at this price.
 
     Args:
         cash: what you have to spend, in money.
-        price: what one item costs with everything that is paid for it, in money, above 0.
+        price: what one item costs in all, tax and prep included, in money, above 0.
     Returns: a whole number.
-    Errors: #DIV/0!: price is 0. #NUM!: below 0, or too large to count in cents. #N/A: blank.
+    Errors: #DIV/0!: price is 0. #NUM!: a figure below 0, or too large to count in cents. #N/A: a required cell is blank.
     Formula: cash / price in whole cents, rounded down
     Source: definition
     Examples:
@@ -244,23 +244,23 @@ def buy_plan(
     maximum_of_each: Counts = 1,  # type: ignore[assignment]
     reserve: Cost = 0,
 ) -> Counts:
-    """How many of each candidate to buy so that the cash brings the most profit: the best choice of all, not a rule of thumb. As right as the profits that you expect.
+    """How many of each item to buy so that the cash earns the most profit: the best choice there is, not a rule of thumb. It is only as good as the profits that you expect.
 
     Args:
         costs: a whole range: what one item costs in all, see LANDED_COST, in money; a blank row stays blank.
         profits: a whole range of the same size: what one item should earn, see NET_PROFIT, in money; items that earn nothing are never chosen.
         cash: what you have to spend, in money.
-        days_to_sell: a whole range of the same size: in how many days each should be sold, above 0. If given, the plan is the best by profit for each day.
-        maximum_of_each: a whole range of the same size: how many of each there are; 1 where left out or blank.
-        reserve: the part of the cash that must stay, in money; if it is over cash, nothing is bought.
+        days_to_sell: a whole range of the same size: in how many days each item should sell, above 0. If given, the plan earns the most profit per day.
+        maximum_of_each: a whole range of the same size: how many of each are for sale; 1 where left out or blank.
+        reserve: the part of the cash not to spend, in money; if it is over cash, nothing is bought.
     Returns: a range of the size of costs: whole numbers; what they cost together is within cash - reserve.
     Shape: whole ranges of one size and single cells in, a range out.
-    Errors: #N/A: a blank cell in a row that is in use. #NUM!: below 0, days_to_sell 0, too large, or no proof within 10 s. #VALUE!: text, or unlike sizes.
+    Errors: #N/A: a blank cell in a row that is in use. #NUM!: a figure below 0, days_to_sell 0, too large, or no best choice proved within 10 s. #VALUE!: text, or ranges of different sizes.
     Formula: the highest sum of count x profit, or of count x profit / days_to_sell in millionths,
         with the sum of count x cost up to cash - reserve, all in whole cents; of plans that earn
-        the same the one that costs least; of rows that are alike the earlier first
+        the same, the cheapest; of equal rows, the earlier first
     Source: definition (bounded knapsack problem); solved by dynamic programming, or where cash in
-        cents x rows is over 400 million, by the HiGHS solver with a proof. Tried with 500 rows
+        cents x rows is over 400 million, by the HiGHS solver with a proof. Tested with 500 rows
     Examples:
         >>> buy_plan([60, 50, 50], [33, 25, 25], 100).tolist()
         [0.0, 1.0, 1.0]
@@ -268,11 +268,11 @@ def buy_plan(
         [0.0, 2.0]
     """
     used = ~(np.isnan(costs) & np.isnan(profits))
-    _refuse_in_range("costs", np.isnan(costs) & used, BLANK, "is blank; fill it in, or clear profits")
+    _refuse_in_range("costs", np.isnan(costs) & used, BLANK, "is blank; fill it in, or clear the cell in profits")
     _refuse_in_range("profits", np.isnan(profits) & used, BLANK, "is blank; fill it in, or write 0")
     if days_to_sell.size:
         no_days = np.isnan(days_to_sell) & used
-        _refuse_in_range("days_to_sell", no_days, BLANK, "is blank; fill in each, or clear all")
+        _refuse_in_range("days_to_sell", no_days, BLANK, "is blank; fill in every row, or clear them all")
         _refuse_in_range("days_to_sell", (days_to_sell == 0) & used, NUMBER, "is 0; write 1 or more")
     for name, column in (("costs", costs), ("profits", profits)):
         _refuse_in_range(name, column > LARGEST_PLANNED, NUMBER, "is over 10,000,000; check it")
@@ -383,7 +383,7 @@ def by_table(choices: Sequence[_Choice], room: int) -> list[int]:
 
 
 def _binary_parts(maximum: int) -> Iterator[int]:
-    """1, 2, 4 ... and a rest, which add up to every number up to the most.
+    """1, 2, 4 ... and a rest, which add up to every number up to the maximum.
 
     >>> list(_binary_parts(10))
     [1, 2, 4, 3]
@@ -404,7 +404,7 @@ def by_solver(choices: Sequence[_Choice], room: int) -> list[int] | str:
     if counts is not None:
         counts = _proved(choices, costs, _sum(costs, counts), _sum(values, counts), end)
     if counts is None:
-        return f"costs: no proof of the best choice within {SECONDS:g} s; give fewer rows, or costs in whole units"
+        return f"costs: no best choice could be proved within {SECONDS:g} s; use fewer rows, or costs in whole dollars"
     return counts
 
 

@@ -1,4 +1,4 @@
-"""What to check before an item is sold on: a first word of caution, never a clearance."""
+"""What to check before an item is resold: a reminder, never a clearance."""
 
 from __future__ import annotations
 
@@ -31,11 +31,11 @@ def _cautions() -> dict[str, tuple[str, str]]:
 
 @worksheet("Cautions")
 def resale_caution(category: Text, brief: Flag = False) -> Text:
-    """What to check before an item of this category is sold on in the US. A first word, not advice: it never clears an item, and local rules come first.
+    """What to check before you resell an item of this category in the US. A reminder, not advice: it never clears an item, and local rules come first.
 
     Args:
-        category: what the item is, such as toys, cribs or electronics; capitals and blanks make no difference.
-        brief: yes for a headline of up to 40 characters, such as for a list.
+        category: what the item is, such as toys, cribs or electronics; capitals and spaces make no difference.
+        brief: yes for a headline of up to 40 characters, for a list for example.
     Returns: what to check and with which authority; for a category that is not listed "no entry: check
         recalls and local rules", which does not mean that there is nothing to check.
     Errors: #VALUE!: brief is neither yes nor no. Blank while category is blank.

@@ -1,4 +1,4 @@
-"""What comparable items say of a price: sold prices, asking prices, and the share that sells."""
+"""What comparable items say about a price: sold prices, asking prices, and the share that sells."""
 
 from __future__ import annotations
 
@@ -35,16 +35,16 @@ distribution: 1 / 0.67449."""
 WILD_DISTANCE: Final = 3.5
 """Iglewicz and Hoaglin (1993), How to Detect and Handle Outliers (M)."""
 LEAST_SPREAD: Final = 0.10
-"""Of the middle: prices within about a third of it are never wild (common practice, no source)."""
+"""Of the median: prices within about a third of it are never outliers (common practice, no source)."""
 FEW_SALES: Final = 4
 FAR_APART: Final = 2
-"""So many sales, or so many times the low price, make a guess wide (common practice, no source)."""
+"""So many sales, or so many times the low price, make an estimate rough (common practice, no source)."""
 NOISE_DIGITS: Final = 6
 LARGEST_PRICE: Final = 1e13
 
 
 class _Sales(NamedTuple):
-    """What mine would have brought in the place of each item, as it was listed."""
+    """What mine would have sold for instead of each item, as it was listed."""
 
     bases: Column
     weights: Column
@@ -111,9 +111,9 @@ class _Comparables:
         self.whole, self.ages = whole[used], ages[used]
 
     def sales(self, missing_value: float, half_life_days: float) -> _Sales:
-        """Comparables turned into mine, without wild ones, weighted by age."""
+        """Comparables turned into mine, without outliers, weighted by age."""
         if half_life_days == 0:
-            raise CellError(NUMBER, "half_life_days: 0 leaves no weight to any sale; write 90, or leave it out")
+            raise CellError(NUMBER, "half_life_days: is 0, so no sale would count; write 90, or leave it out")
         # A price below 0 is none, and a part costs what it costs, whatever the condition.
         bases = np.asarray(round_money(np.maximum(self.worth - missing_value * self.whole, 0)))
         middle = np.median(bases)
@@ -138,27 +138,27 @@ def comp_value(
     half_life_days: Duration = 90,
     quantile: Rate = 0.5,
 ) -> Money:
-    """What an item should sell for, from sold prices of comparable ones: later sales count more, wild prices do not count. A guess from your own list; it knows nothing that is not in it.
+    """What an item should sell for, from sold prices of comparable items: newer sales count more, outliers are excluded. An estimate from your own list; it knows nothing that is not in it.
 
     Args:
-        prices: a whole range: what comparable items were sold for, in money; never asking prices, which nobody has paid. Blank rows are skipped.
-        postage_in: yes where the price has the postage in it; one for each price or one cell for all; no if left out.
-        postage: the postage that is in the price, in money; one for each price or one cell for all.
-        missing_value: what the part that mine lacks costs, in money; taken from each complete item; 0 if mine is complete.
-        complete: no where the comparable lacked the same part; one for each price or one cell for all; yes if left out.
-        condition_rate: what mine is worth by its condition for each 1 of the comparable: 0.8 if mine is worth a fifth less; one for each price or one cell for all.
-        age_days: how many days ago it was sold; one for each price or one cell for all.
-        half_life_days: a sale this many days older counts half as much; 90 if left out.
-        quantile: 50 % for the middle, 25 % for a quick sale, 75 % for a patient one.
+        prices: a whole range: what comparable items sold for, in money; never asking prices, which nobody has paid. Blank rows are skipped.
+        postage_in: yes where the price includes postage; one for each price or one cell for all; no if left out.
+        postage: the postage that the price includes, in money; one for each price or one cell for all.
+        missing_value: what the parts missing from my item cost, in money; deducted from each complete comparable; 0 if mine is complete.
+        complete: no where the comparable was missing the same parts; one for each price or one cell for all; yes if left out.
+        condition_rate: the worth of my item's condition for each 1 of the comparable's: 0.8 if mine is worth a fifth less; one for each price or one cell for all.
+        age_days: how many days ago it sold; one for each price or one cell for all.
+        half_life_days: a sale that is this many days older counts half as much; 90 if left out.
+        quantile: 50% for the median, 25% for a quick sale, 75% if you can wait.
     Returns: money, not rounded.
-    Shape: prices and what stands beside them are whole ranges; missing_value, half_life_days and quantile cell by cell.
-    Errors: #VALUE!: text, or a range of another size. #NUM!: below 0, half_life_days 0, quantile over 100 %. Blank while prices is blank.
-    Formula: base = (price - postage in it) x condition_rate - missing_value, to the cent, not below
-        0; dropped where it lies over 3.5 x scale from the median, scale = 1.4826 x the median
-        distance from it and at least 10 % of it; weight = 0.5 ^ (age_days / half_life_days); then
+    Shape: prices and the columns beside it are whole ranges; missing_value, half_life_days and quantile cell by cell.
+    Errors: #VALUE!: text, or a range of another size. #NUM!: a figure below 0, half_life_days 0, quantile over 100%. Blank while prices is blank.
+    Formula: base = (price - postage included) x condition_rate - missing_value, to the cent, not below
+        0; excluded where it is over 3.5 x scale from the median, scale = 1.4826 x the median
+        distance from the median and at least 10% of it; weight = 0.5 ^ (age_days / half_life_days); then
         the weighted quantile
     Source: 3.5: Iglewicz and Hoaglin (1993) (M); weighted quantile: A. Akinshin (2023) (M);
-        equal weights: NIST e-Handbook 7.2.6.2; 10 % and 90 days: common practice, no source
+        equal weights: NIST e-Handbook 7.2.6.2; 10% and 90 days: common practice, no source
     Examples:
         >>> comp_value([20, 24, 31, 22, 200])
         23.0
@@ -181,7 +181,7 @@ def comp_value(
 @worksheet(
     "Comps",
     refuse=[
-        Refusal("{quantile}>0.5", NUMBER, "quantile: {quantile:g} is over 50 %, so low would be over high; write 25%")
+        Refusal("{quantile}>0.5", NUMBER, "quantile: {quantile:g} is over 50%, so low would be over high; write 25%")
     ],
 )
 def comp_spread(
@@ -195,23 +195,23 @@ def comp_spread(
     half_life_days: Duration = 90,
     quantile: Rate = 0.25,
 ) -> Rows:
-    """How far to trust COMP_VALUE: one row of low, middle and high price, how many sales were used, how many dropped as wild, and a remark where the guess is wide.
+    """How far to trust COMP_VALUE: one row of low, median and high price, how many sales were used, how many outliers were excluded, and a remark where the estimate is rough.
 
     Args:
-        quantile: where low stands; high stands as far from the top. 25 % leaves a quarter of the sales under low and a quarter over high; up to 50 %.
+        quantile: the share of the sales below low, and above high: 25% leaves a quarter of them below low and a quarter above high; up to 50%.
         as in COMP_VALUE: prices, postage_in, postage, missing_value, complete, condition_rate, age_days,
             half_life_days.
-    Returns: one row: low, middle, high (money, not rounded), used, dropped, remark.
-    Shape: prices and what stands beside them are whole ranges, the others one cell; a row of six cells out.
-    Errors: #VALUE!: text, or a range of another size. #NUM!: below 0, half_life_days 0, quantile over 50 %. Blank while prices is blank.
-    Formula: COMP_VALUE at quantile, at 50 % and at 1 - quantile; wide: up to 4 sales, or high over
+    Returns: one row: low, median, high (money, not rounded), used, excluded, remark.
+    Shape: prices and the columns beside it are whole ranges, the others one cell; a row of six cells out.
+    Errors: #VALUE!: text, or a range of another size. #NUM!: a figure below 0, half_life_days 0, quantile over 50%. Blank while prices is blank.
+    Formula: COMP_VALUE at quantile, at 50% and at 1 - quantile; rough: up to 4 sales, or high over
         2 x low
     Source: as COMP_VALUE; 4 sales and 2 x low: common practice, no source
     Examples:
         >>> comp_spread([20, 24, 31, 22, 26, 200]).tolist()
-        [[22.0, 24.0, 26.0, 5.0, 1.0, '1 wild price dropped']]
+        [[22.0, 24.0, 26.0, 5.0, 1.0, '1 outlier excluded']]
         >>> comp_spread([15, 18]).tolist()
-        [[15.75, 16.5, 17.25, 2.0, 0.0, '2 sales only: wide guess']]
+        [[15.75, 16.5, 17.25, 2.0, 0.0, 'rough estimate (2 sales)']]
     """
     level = float(quantile)
     comparables = _Comparables(prices, postage_in, postage, complete, condition_rate, age_days)
@@ -219,11 +219,11 @@ def comp_spread(
     low, middle, high = (weighted_quantile(bases, weights, part) for part in (level, 0.5, 1 - level))
     remarks = []
     if bases.size <= FEW_SALES:
-        remarks.append(f"{counted(bases.size, 'sale')} only: wide guess")
+        remarks.append(f"rough estimate ({counted(bases.size, 'sale')})")
     elif part_over(high, FAR_APART * low) > 0:
-        remarks.append("prices far apart: wide guess")
+        remarks.append("rough estimate (wide range)")
     if dropped:
-        remarks.append(f"{counted(dropped, 'wild price')} dropped")
+        remarks.append(f"{counted(dropped, 'outlier')} excluded")
     return [[low, middle, high, bases.size, dropped, "; ".join(remarks)]]
 
 
@@ -234,15 +234,15 @@ def comp_spread(
     ),
 )
 def asking_rank(my_delivered_price: Cost, asking_delivered_prices: Costs) -> Count:
-    """Where my offer stands among the others when a buyer sorts by price with postage: 1 is the cheapest.
+    """How my offer ranks among the others when a buyer sorts by price plus shipping: 1 is the cheapest.
 
     Args:
-        my_delivered_price: my price with postage, in money.
-        asking_delivered_prices: a whole range: what the others ask, with postage, in money; blank rows are skipped.
-    Returns: a whole number from 1 on; offers at the same cent share the rank.
+        my_delivered_price: my price plus shipping, in money.
+        asking_delivered_prices: a whole range: what the others ask, shipping included, in money; blank rows are skipped.
+    Returns: a whole number from 1 up; offers at the same price share a rank.
     Shape: my_delivered_price cell by cell; asking_delivered_prices is a whole range.
-    Errors: #NUM!: below 0. #VALUE!: text. #N/A: one of the two is blank.
-    Formula: 1 + how many ask less, by more than half a cent
+    Errors: #NUM!: a figure below 0. #VALUE!: text instead of a number. #N/A: one of the two is blank.
+    Formula: 1 + the number of offers that are lower by more than half a cent
     Source: definition
     Examples:
         >>> asking_rank(21.50, [19.99, 21.50, 24, 18])
@@ -257,20 +257,20 @@ def asking_rank(my_delivered_price: Cost, asking_delivered_prices: Costs) -> Cou
 
 
 _SOLD_OF_OFFERED: Final = (
-    Refusal("{offered}=0", DIVISION, "offered: with nothing offered there is no share; check the count"),
-    Refusal("{sold}>{offered}", NUMBER, "sold: more than were offered; count in offered those that were sold, too"),
+    Refusal("{offered}=0", DIVISION, "offered: is 0, so there is no share; check the count"),
+    Refusal("{sold}>{offered}", NUMBER, "sold: is more than offered; include the sold items in offered"),
 )
 
 
 @worksheet("Comps", formula="={sold}/{offered}", refuse=_SOLD_OF_OFFERED)
 def sell_through(sold: Quantity, offered: Quantity) -> Ratio:
-    """The share of the items offered that were sold.
+    """Sell-through: the share of the items offered that sold.
 
     Args:
-        sold: how many were sold.
-        offered: how many were offered over the same days, those that were sold among them.
-    Returns: a fraction: 0.4 is 40 %.
-    Errors: #DIV/0!: offered is 0. #NUM!: sold over offered, or below 0. #N/A: blank.
+        sold: how many sold.
+        offered: how many were offered over the same days, including those that sold.
+    Returns: a fraction: 0.4 is 40%.
+    Errors: #DIV/0!: offered is 0. #NUM!: sold over offered, or below 0. #N/A: a required cell is blank.
     Formula: sold / offered
     Source: definition
     Examples:
@@ -292,19 +292,19 @@ _Z: Final = 'NORMSINV((1+IF({confidence}="",0.95,{confidence}))/2)'
     ),
     refuse=[
         *_SOLD_OF_OFFERED,
-        Refusal("OR({confidence}=0,{confidence}=1)", NUMBER, "confidence: must lie between 0 % and 100 %; write 95%"),
+        Refusal("OR({confidence}=0,{confidence}=1)", NUMBER, "confidence: must be between 0% and 100%; write 95%"),
     ],
 )
 def sell_through_floor(sold: Quantity, offered: Quantity, confidence: Rate = 0.95) -> Ratio:
-    """How low the share that sells may well be, given how few were counted: 2 of 2 sold says less than 80 of 80. Takes it that each item sells or not by itself.
+    """How low the true sell-through may be, given how few items were counted: 2 of 2 sold says less than 80 of 80. Assumes that items sell independently of each other.
 
     Args:
-        confidence: of the interval whose lower end this is: 95 % if left out; over 0 % and under 100 %.
+        confidence: the confidence level of the interval whose lower end this is; 95% if left out; over 0% and under 100%.
         as in SELL_THROUGH: sold, offered.
-    Returns: a fraction, never over SELL_THROUGH.
-    Errors: #DIV/0!: offered is 0. #NUM!: sold over offered, below 0, confidence 0 % or 100 %. #N/A: blank.
+    Returns: a fraction, never above SELL_THROUGH.
+    Errors: #DIV/0!: offered is 0. #NUM!: sold over offered, below 0, confidence 0% or 100%. #N/A: a required cell is blank.
     Formula: lower end of Wilson's score interval: with p = sold / offered, n = offered and z of the
-        normal distribution, (p + z^2/2n - z x root(p(1-p)/n + z^2/4n^2)) / (1 + z^2/n)
+        normal distribution, (p + z^2/2n - z x square root(p(1-p)/n + z^2/4n^2)) / (1 + z^2/n)
     Source: E. B. Wilson (1927), as in R. G. Newcombe (1998), method 3 (M)
     Examples:
         >>> round(sell_through_floor(81, 263), 4)

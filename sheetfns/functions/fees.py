@@ -1,4 +1,4 @@
-"""What a channel takes for a sale: one or two bands with bounds, or any number of bands."""
+"""What a channel charges for a sale: one or two bands with a minimum and maximum, or any number of bands."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ _SUM = (
     "+{per_order}+{ad_rate}*({price}+{shipping})"
 )
 FEE_TERMS = (
-    Refusal("{minimum}>{maximum}", NUMBER, "least: the minimum fee is over the most; check the two"),
+    Refusal("{minimum}>{maximum}", NUMBER, "minimum: the minimum fee is above the maximum; check both"),
     Refusal(
         'AND({band_limit}<>"",{rate_above}="")',
         BLANK,
@@ -56,13 +56,13 @@ def selling_fee(
         rate: the channel's fee rate, a fraction or percentage of the fee base.
         per_order: the channel's fixed fee for each order, in money.
         tax_rate: sales tax that counts in the fee base, a fraction of price and shipping.
-        band_limit: the fee base up to which rate holds, in money; none if left out.
+        band_limit: the fee base up to which rate applies, in money; no limit if left out.
         rate_above: the fee rate on the part over band_limit.
-        minimum: the minimum fee that the channel takes for an order, in money.
-        maximum: the maximum fee that the channel takes for an order, in money; none if left out.
+        minimum: the minimum fee that the channel charges for an order, in money.
+        maximum: the maximum fee that the channel charges for an order, in money; no maximum if left out.
         ad_rate: advertising fee, a fraction of price and shipping.
     Returns: money, rounded half up to the cent.
-    Errors: #NUM!: below 0, a rate over 100 %, minimum over maximum. #N/A: blank. #VALUE!: text.
+    Errors: #NUM!: a figure below 0, a rate over 100%, minimum over maximum. #N/A: a required cell is blank. #VALUE!: text instead of a number.
     Formula: base = (price + shipping) x (1 + tax_rate); rate x base up to band_limit + rate_above x
         the part over it + per_order + ad_rate x (price + shipping); not under minimum, not over maximum
     Source: common practice, no source; the terms are your channel's own, on Settings
@@ -113,7 +113,7 @@ _BANDS = (
     Refusal(
         "COUNT({limits})<>COUNT({rates})-1",
         VALUE,
-        "limits: {COUNT(limits)} upper limits for {COUNT(rates)} rates; give one limit fewer than rates (the last "
+        "limits: {COUNT(limits)} upper limits for {COUNT(rates)} rates; give one fewer limit than rates (the last "
         "band has no upper limit)",
     ),
     # The formula finds a rate by its place; Python leaves blank cells out.
@@ -121,7 +121,7 @@ _BANDS = (
     Refusal(
         f"OR(MIN({{limits}})<=0{_ABOVE_THE_ONE_BEFORE})",
         NUMBER,
-        "limits: must rise from band to band, from above 0; put them in order",
+        "limits: must be above 0 and rise from band to band; put them in order",
         python=_do_not_rise,
     ),
 )
@@ -142,16 +142,16 @@ def _bands(limits: Column, rates: Column) -> tuple[Column, Column]:
     refuse=_BANDS,
 )
 def band_fee(amount: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> Money:
-    """A fee in bands: each part of the amount pays the rate of the band that it falls into.
+    """A tiered fee: each part of the amount pays the rate of the band that it falls into.
 
     Args:
-        amount: what the fee is taken on, in money.
-        limits: the upper limits of the bands, rising, in money; the last band has none, so there is one limit fewer than rates.
+        amount: the amount on which the fee is charged, in money.
+        limits: the upper limits of the bands, rising, in money; the last band has none, so give one fewer limit than rates.
         rates: the rate of each band, in the same order, fractions or percentages.
-        per_order: a fixed fee added to it, in money.
+        per_order: a fixed fee that is added, in money.
     Returns: money, rounded half up to the cent.
     Shape: amount and per_order cell by cell; limits and rates are whole ranges.
-    Errors: #VALUE!: limits and rates do not fit. #NUM!: below 0, limits that do not rise. #N/A: blank.
+    Errors: #VALUE!: limits and rates do not match in number. #NUM!: a figure below 0, limits that do not rise. #N/A: a required cell is blank.
     Formula: the sum over bands of rate x the part of amount within the band, + per_order
     Source: common practice, no source; the terms are your channel's own
     Examples:
@@ -192,16 +192,16 @@ _NEEDED_OVER = "".join(
     refuse=[*_BANDS, Refusal("MAX({rates})>=1", NUMBER, "rates: a band takes the whole amount; check the rates")],
 )
 def band_break_even(needed: Cost, limits: Costs, rates: Rates, per_order: Cost = 0) -> Money:
-    """The amount that leaves what you need after a fee in bands: BAND_FEE the other way round.
+    """The amount that leaves what you need after a tiered fee: the reverse of BAND_FEE.
 
     Args:
-        needed: what must be left after the fee, in money.
-        limits: the upper limits of the bands, rising, in money; one limit fewer than rates.
-        rates: the rate of each band, in the same order, fractions or percentages; below 100 %.
-        per_order: a fixed fee added to it, in money.
-    Returns: money, exact, not rounded; round it up before you ask it.
+        needed: what you need to have left after the fee, in money.
+        limits: the upper limits of the bands, rising, in money; one fewer limit than rates.
+        rates: the rate of each band, in the same order, fractions or percentages; below 100%.
+        per_order: a fixed fee that is added, in money.
+    Returns: money, exact, not rounded; round it up for your asking price.
     Shape: needed and per_order cell by cell; limits and rates are whole ranges.
-    Errors: #VALUE!: limits and rates do not fit. #NUM!: a rate that takes all, limits that do not rise. #N/A: blank.
+    Errors: #VALUE!: limits and rates do not match in number. #NUM!: a rate that takes the whole amount, limits that do not rise. #N/A: a required cell is blank.
     Formula: the x for which x - (unrounded BAND_FEE of x) = needed
     Source: definition (inverse of BAND_FEE)
     Examples:

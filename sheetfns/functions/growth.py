@@ -1,4 +1,4 @@
-"""Rolling the money: what starting cash becomes week by week, from averages or from your own history."""
+"""Reinvesting: what starting cash becomes week by week, from averages or from your own history."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from sheetfns.registry import REGISTRY, worksheet
 DAYS_OF_WEEK: Final = 7
 MOST_WEEKS: Final = 520
 NOTHING: Final = 1e-6
-"""A pay that lacks a ten-thousandth of a cent is whole: binary sums lack that much."""
+"""A pay that is short by a ten-thousandth of a cent is full: binary sums are short by that much."""
 
 
 class _Terms(NamedTuple):
@@ -83,10 +83,10 @@ def _path(
     _refuse_weeks(weeks)
     if return_rate < -1:
         raise CellError(
-            NUMBER, f"return_rate: {return_rate:.15g} is below -100 %; an item cannot lose more than it cost"
+            NUMBER, f"return_rate: {return_rate:.15g} is below -100%; an item cannot lose more than it cost"
         )
     if days_to_turn <= 0:
-        raise CellError(NUMBER, "days_to_turn: must be above 0; write in how many days the inventory is sold")
+        raise CellError(NUMBER, "days_to_turn: must be above 0; write the days in which the inventory sells")
     count = int(weeks)
     whole, part = _whole_weeks(days_to_turn)
     lag, later = int(whole), float(part)
@@ -105,7 +105,7 @@ def _path(
         inventory = max(inventory - sold, 0.0) + bought[week]
         rows.append(_PathWeek(cash, inventory, float(now.drawn), owed))
         if not math.isfinite(cash + inventory + owed):
-            raise CellError(NUMBER, "return_rate: the money grows beyond all numbers; check return_rate and weeks")
+            raise CellError(NUMBER, "return_rate: the money grows too large to calculate; check return_rate and weeks")
     return rows
 
 
@@ -121,31 +121,31 @@ def growth_path(
     buying_limit_week: Cost = NO_LIMIT,
     opening_inventory: Cost = 0,
 ) -> Rows:
-    """What starting cash becomes week by week if all inventory earns one return and sells after one time. Steady averages: no week goes like that, see GROWTH_ODDS.
+    """What starting cash becomes week by week if all inventory earns the same return and sells in the same time. Steady averages: real weeks differ, see GROWTH_ODDS.
 
     Args:
-        starting_cash: the cash that you begin with in week 1, in money; 0 if all is in stock.
-        return_rate: profit for each 1 that the inventory cost, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100 %.
-        days_to_turn: in how many days inventory that was bought is sold and paid for, above 0; less than a week counts as a week.
+        starting_cash: the cash that you have at the start of week 1, in money; 0 if all is in inventory.
+        return_rate: return on the cost of inventory, a fraction or percentage, see RETURN_ON_COST; below 0 for a loss, not below -100%.
+        days_to_turn: in how many days purchased inventory is sold and paid for, above 0; less than a week counts as a week.
         weeks: how many weeks to look ahead, 1 to 520.
-        fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if left out.
-        pay_week: the pay wanted each week, in money; 0 if left out.
-        pay_from_reserve: pay is drawn only out of cash over this amount, which stays to buy inventory, in money; 0 if left out.
-        buying_limit_week: the most inventory that you can find and list in a week, at cost, in money; none if left out.
-        opening_inventory: inventory at cost that is on hand at the beginning, in money; it sells evenly over days_to_turn, from week 1 on; 0 if left out.
-    Returns: a row for each week of four cells: cash, inventory at cost, and pay drawn in it, in money, and
-        what is owed at its end; not rounded.
+        fixed_costs_week: what you pay each week whether you sell or not, in money; 0 if left out.
+        pay_week: your target pay each week, in money; 0 if left out.
+        pay_from_reserve: pay is taken only from cash above this amount, which stays to buy inventory, in money; 0 if left out.
+        buying_limit_week: the most inventory that you can find and list in a week, at cost, in money; no limit if left out.
+        opening_inventory: inventory at cost on hand at the beginning, in money; it sells evenly over days_to_turn, from week 1 on; 0 if left out.
+    Returns: a row of four cells for each week: cash, inventory at cost, pay taken in the week, and what
+        is owed at its end; in money, not rounded.
     Shape: single cells in; a row of four cells for each week out.
-    Errors: #NUM!: weeks not 1 to 520, days_to_turn 0, return_rate below -100 %, or below 0. #VALUE!: text. #N/A: blank.
+    Errors: #NUM!: weeks not 1 to 520, days_to_turn 0, return_rate below -100%, or below 0. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: in each week (1) the cost of inventory bought days_to_turn ago x (1 + return_rate) comes in,
-        where the days are no whole weeks shared linearly by the two weeks beside, and of the
+        split linearly over two weeks where the days are not whole weeks; and of the
         opening inventory in week k the share min(1, k/T) - min(1, (k - 1)/T) x (1 + return_rate), where
         T is days_to_turn/7, at least 1: it was bought over the weeks before, so a part of it is due
         in each week; (2) what is owed
-        and fixed_costs_week go out, what cannot be paid stays owed, without interest; (3) the pay:
+        and fixed_costs_week are paid, what cannot be paid stays owed, without interest; (3) the pay:
         cash - pay_from_reserve, 0 to pay_week; (4) the rest less next week's fixed costs buys
-        inventory, 0 to buying_limit_week. Where all is bought at once and sold weeks later, money comes
-        in by fits and starts, and pay with it; a buying_limit_week spreads it
+        inventory, 0 to buying_limit_week. Where all is bought at once and sold weeks later, money and
+        pay come in irregularly; a buying_limit_week spreads them
     Source: definition; without costs and with 7 days it is compound interest
     Examples:
         >>> growth_path(1000, 0.10, 7, 3).tolist()[0]
@@ -174,18 +174,18 @@ def weeks_to_pay(
     buying_limit_week: Cost = NO_LIMIT,
     opening_inventory: Cost = 0,
 ) -> Count:
-    """The first week from which GROWTH_PATH carries the full pay in every week to the end. Steady averages: your own weeks will differ.
+    """The first week from which GROWTH_PATH covers the full pay in every week to the end. Steady averages: your own weeks will differ.
 
     Args:
-        fixed_costs_week: what goes out each week whether you sell or not, in money; 0 if nothing does.
-        pay_week: the pay wanted each week, in money, above 0.
+        fixed_costs_week: what you pay each week whether you sell or not, in money; 0 if nothing.
+        pay_week: your target pay each week, in money, above 0.
         as in GROWTH_PATH: starting_cash, return_rate, days_to_turn, weeks, pay_from_reserve, buying_limit_week,
             opening_inventory.
     Returns: the number of the week, a whole number.
-    Errors: #N/A: never covered to the end, or blank. #NUM!: pay_week 0, weeks not 1 to 520, days_to_turn 0, return_rate below -100 %. #VALUE!: text.
-    Formula: the first week after which no week of GROWTH_PATH draws less than pay_week, with at
-        least the weeks of one turn to the end: a single good last week carries nothing. Pay out of
-        starting_cash and opening inventory counts as far as no later week falls short
+    Errors: #N/A: never covered to the end, or blank. #NUM!: pay_week 0, weeks not 1 to 520, days_to_turn 0, return_rate below -100%. #VALUE!: text instead of a number.
+    Formula: the first week from which no week of GROWTH_PATH pays less than pay_week, with at
+        least the weeks of one turn left to the end: a single good last week covers nothing. Pay from
+        starting_cash and opening inventory counts unless a later week falls short
     Source: definition
     Examples:
         >>> weeks_to_pay(1000, 0.10, 7, 52, 0, 80, 1000)
@@ -201,9 +201,9 @@ def weeks_to_pay(
     ) -> float:
         terms = _Terms(*each)
         if not all(map(math.isfinite, (starting_cash, rate, days, weeks, opening_inventory, *each[:-1]))):
-            return math.nan  # A blank or a bad cell; what is wrong has been said.
+            return math.nan  # A blank or a bad cell; its error is known already.
         if terms.pay == 0:
-            raise CellError(NUMBER, "pay_week: is 0; write the pay that is wanted each week")
+            raise CellError(NUMBER, "pay_week: is 0; write your target pay for each week")
         rows = _path(starting_cash, rate, days, weeks, terms, opening_inventory)
         short = [week for week, row in enumerate(rows, 1) if row.drawn < terms.pay - NOTHING]
         first = short[-1] + 1 if short else 1
@@ -257,31 +257,31 @@ def growth_odds(
     paths: Count = 10_000,
     seed: Count = 1,
 ) -> Rows:
-    """How far the money may go week by week, and the chance that it carries a pay, if purchases turn out as your own items did. It tells of your past, not of what the market will do.
+    """How much money there may be week by week, and the chance that it covers a pay, if purchases turn out as your own items did. It reflects your past, not what the market will do.
 
     Args:
-        costs: a whole range: what each item of your history cost, in money. Free items do not count: no money buys more of them.
-        profits: a whole range of the same size: what each sold item earned, see NET_PROFIT, in money; that of others is not used.
+        costs: a whole range: what each item of your history cost, in money. Free items are left out: money buys no more of them.
+        profits: a whole range of the same size: what each sold item earned, see NET_PROFIT, in money; unsold items need none.
         days: a whole range of the same size: days held until the sale; for an item not sold yet, until now, see DAYS_HELD.
         sold_flags: a whole range of the same size: yes if the item has sold; blank is no.
-        opening_inventory: inventory at cost that is on hand at the beginning, in money; it sells evenly over the days of items drawn for it, from week 1 on; 0 if left out.
-        paths: how many runs of the weeks are drawn, 100 to 20,000; 10,000 if left out.
-        seed: the number that random draws begin with: the same seed gives the same figures; 1 if left out.
+        opening_inventory: inventory at cost on hand at the beginning, in money; it sells evenly over the days of items drawn for it, from week 1 on; 0 if left out.
+        paths: how many simulated runs, 100 to 20,000; 10,000 if left out.
+        seed: the number that the random draws start from: the same seed gives the same figures; 1 if left out.
         as in GROWTH_PATH: starting_cash, weeks, fixed_costs_week, pay_week, pay_from_reserve, buying_limit_week.
-    Returns: a row for each week of six cells: the week; low (10 %), middle (50 %) and high (90 %) of
-        cash and inventory at cost together, in money, what is owed taken off, so that they may be below
-        0; the chance that the full pay is drawn in each week from this one to the end, 1 if no pay
-        is wanted; a remark, in the first row only.
+    Returns: a row of six cells for each week: the week; low (10%), median (50%) and high (90%) of
+        cash and inventory at cost together, in money, less what is owed, so they may be below 0;
+        the chance that the full pay is covered in every week from this one to the end, 1 if there is
+        no target pay; a remark, in the first row only.
     Shape: whole ranges of one size and single cells in; a row of six cells for each week out.
-    Errors: #N/A: fewer than 2 sales, or a blank cell in a row in use. #NUM!: weeks, paths, over 20,000 items, or below 0. #VALUE!: text, or unlike sizes.
-    Formula: the weeks of GROWTH_PATH, on many paths. A week's purchase goes in equal parts to as
-        many draws as it buys items at mean cost, 1 to 40; each draw falls on an item by what it
-        cost, as money does, and comes back with its own return on cost after its own days. The
-        opening inventory goes to 1 to 200 draws by cost and days, as slow items fill the shelf, and
-        each comes back evenly over the item's own days, as in GROWTH_PATH. Unsold items: their chance passes
-        to those that sold after more days (product limit); chance beyond the last sale is inventory
-        that never sells. Each path weighs the items anew (Dirichlet 1, ..., 1), rounded to 1/2048
-        without bias, so that a short history gives wide bands; under 10 sales a remark says so
+    Errors: #N/A: fewer than 2 sales, or a blank cell in a row in use. #NUM!: weeks, paths, over 20,000 items, or below 0. #VALUE!: text, or ranges of different sizes.
+    Formula: the weeks of GROWTH_PATH, in many simulated runs. A week's purchase is split evenly over as
+        many draws as it buys items at mean cost, 1 to 40; each draw picks an item in proportion to
+        its cost, as money does, and comes back with its return on cost after its own days. The
+        opening inventory is split over 1 to 200 draws by cost and days, because slow items fill the
+        shelf, and each comes back evenly over the item's own days, as in GROWTH_PATH. The chance of unsold
+        items passes to those that sold after more days (product limit); chance beyond the last sale
+        is inventory that never sells. Each run weights the items again (Dirichlet 1, ..., 1), rounded to
+        1/2048 without bias, so that a short history gives a wide range; under 10 sales a remark says so
     Source: B. Efron (1967), The two sample problem with censored data (M); D. B. Rubin (1981), The
         Bayesian bootstrap (M)
     Examples:
@@ -289,7 +289,7 @@ def growth_odds(
         >>> [[round(cell, 6) for cell in row[:5]] for row in rows.tolist()]
         [[1.0, 1000.0, 1000.0, 1000.0, 1.0], [2.0, 1100.0, 1100.0, 1100.0, 1.0], [3.0, 1210.0, 1210.0, 1210.0, 1.0]]
         >>> growth_odds([10, 8], [4, 5], [20, 9], ["yes", "yes"], 500, 1)[0, 5]
-        'history too short: 2 sales, bands are wide'
+        'rough estimate (2 sales)'
     """
     asked = _question(
         *(costs, profits, days, sold_flags, starting_cash, weeks),
@@ -300,7 +300,7 @@ def growth_odds(
 
 
 def odds_with_progress(*cells: Any, tick: Callable[[int], None], **named: Any) -> Any:
-    """The rows of GROWTH_ODDS for the same arguments, drawn anew, with a word on how far it is.
+    """The rows of GROWTH_ODDS for the same arguments, drawn again, with progress reports.
 
     Args:
         cells: the arguments of GROWTH_ODDS in their order.
@@ -373,12 +373,12 @@ def _in_rows(asked: _Question, answer: _Answer) -> Rows:
     if isinstance(answer, str):
         raise CellError(NUMBER, answer)
     sales = int(asked.history().sold.sum())
-    few = f"history too short: {sales} sales, bands are wide" if sales < FEW_SALES else ""
+    few = f"rough estimate ({sales} sales)" if sales < FEW_SALES else ""
     return [[*row, "" if place else few] for place, row in enumerate(answer)]
 
 
 def _history(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags) -> _History:
-    """The items that can be drawn; refuses rows that lack something."""
+    """The items that can be drawn; refuses rows that are incomplete."""
     for name, column in (("profits", profits), ("days", days), ("sold_flags", sold_flags)):
         if column.size != costs.size:
             raise CellError(
@@ -398,7 +398,7 @@ def _history(costs: Costs, profits: Monies, days: Durations, sold_flags: Flags) 
             )
     used &= costs > 0
     if used.sum() > LONGEST_HISTORY:
-        raise CellError(NUMBER, f"costs: more than {LONGEST_HISTORY} items; give the latest of them")
+        raise CellError(NUMBER, f"costs: more than {LONGEST_HISTORY} items; use the latest of them")
     sales = int((used & sold).sum())
     if sales < LEAST_SALES:
         raise CellError(
@@ -415,7 +415,7 @@ class _Items(NamedTuple):
 
     `shares` are those of a purchase: what it cost and what it brings in, each in the first week and
     in the one after it. Opening inventory sells `evenly` in each of `lag` weeks, and the rest after it;
-    the longer an item `waits`, the more of such items is in stock at any time.
+    the longer an item `waits`, the more of such items is on hand at any time.
     """
 
     lag: NDArray[np.int64]
@@ -473,7 +473,7 @@ def _simulated(asked: _Question, tick: Callable[[int], None]) -> _Answer:
         covered += to_the_end.sum(axis=1)
         tick(first + block.shape[1])
     if not np.isfinite(worth).all():
-        return "profits: the money grows beyond all numbers; check profits, costs and weeks"
+        return "profits: the money grows too large to calculate; check profits, costs and weeks"
     bands = np.percentile(worth, QUANTILES, axis=1)
     rows = np.column_stack([np.arange(1, weeks + 1), *bands, covered / paths])
     return tuple(map(tuple, rows.tolist()))
@@ -482,7 +482,7 @@ def _simulated(asked: _Question, tick: Callable[[int], None]) -> _Answer:
 def _slots(rng: np.random.Generator, costs: Column, sold: NDArray[np.bool_], paths: int) -> NDArray[np.uint16]:
     """For each path which sold item each of its SLOTS stands for, by weights of its own.
 
-    A slot stands for money, and a dear item takes more of it than a cheap one. The last number is
+    A slot stands for money, and an expensive item takes more of it than a cheap one. The last number is
     that of inventory that never sells.
     """
     rows = []
@@ -508,7 +508,7 @@ def _weeks(
     path = np.arange(size)
     flat, first_slot = slots.ravel(), path * SLOTS
     place_of_draw = np.arange(DRAWS_OF_A_WEEK)[:, None]
-    # What comes in by week and path; in the last row stands what comes after the last week.
+    # What comes in by week and path; the last row holds what comes after the last week.
     cost_first, cost_later, cash_first, cash_later = coming = [np.zeros((weeks + 1) * size) for _ in range(4)]
     if asked.opening_inventory:
         parts = int(_draws_of(asked.opening_inventory, mean_cost, DRAWS_ON_HAND))
@@ -543,7 +543,7 @@ def _draws_of(cost: Number, mean_cost: float, maximum: int) -> Column:
 
 
 def _slots_on_hand(rng: np.random.Generator, waits: NDArray[np.float64], draws: int) -> NDArray[np.int64]:
-    """Draws of what is in stock: a slot as often as its item waits long, for each path."""
+    """Draws of what is on hand: a slot as often as its item waits long, for each path."""
     path = np.arange(len(waits))[:, None]
     # All paths one after the other, each over a unit of its own.
     reach = waits.cumsum(axis=1)

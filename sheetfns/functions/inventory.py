@@ -1,4 +1,4 @@
-"""How long inventory lies, how often it turns, what it returns, and what its price becomes with time."""
+"""How long inventory is held, how often it turns over, what it returns, and how its price is marked down."""
 
 from __future__ import annotations
 
@@ -34,13 +34,13 @@ from sheetfns.registry import worksheet
     refuse=[Refusal("INT({held_until})<INT({bought_on})", NUMBER, "held_until: is before bought_on; check both dates")],
 )
 def days_held(bought_on: Date, held_until: Date) -> Days:
-    """How many days an item was held until it sold, or has been held until the day that you give.
+    """How many days an item was held before it sold, or has been held up to the date that you give.
 
     Args:
-        bought_on: the day on which it was bought.
-        held_until: the day on which it sold; if it has not, today's date, typed.
-    Returns: whole days; 0 if both are one day. The time of day does not count.
-    Errors: #NUM!: held_until before bought_on. #VALUE!: no date. #N/A: one of them is blank.
+        bought_on: the date on which it was bought.
+        held_until: the date on which it sold; if it has not sold, today's date.
+    Returns: whole days; 0 if both are the same day. The time of day is ignored.
+    Errors: #NUM!: held_until before bought_on. #VALUE!: not a date. #N/A: one of them is blank.
     Formula: held_until - bought_on
     Source: definition
     Examples:
@@ -55,22 +55,22 @@ def days_held(bought_on: Date, held_until: Date) -> Days:
 
 
 _NO_INVENTORY: Final = divides_by(
-    "{opening}+{closing}", "opening and closing: both are 0, so there is no inventory to measure by; check the two"
+    "{opening}+{closing}", "opening and closing: both are 0, so there is no inventory to measure by; check both"
 )
 
 
 @worksheet("Inventory", formula="={cost_of_goods_sold}/(({opening}+{closing})/2)", refuse=[_NO_INVENTORY])
 def inventory_turnover(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -> Factor:
-    """How often the inventory was sold and replaced in a period.
+    """Inventory turnover: how often the inventory was sold and replaced in a period.
 
     Args:
-        cost_of_goods_sold: what the items sold in the period had cost, in money.
-        opening: the inventory at cost at the beginning of the period, in money.
-        closing: the inventory at cost at its end, in money.
+        cost_of_goods_sold: what the items sold in the period cost, in money.
+        opening: inventory at cost at the beginning of the period, in money.
+        closing: inventory at cost at the end of the period, in money.
     Returns: a factor: 4 means that the inventory turned over four times in the period.
-    Errors: #DIV/0!: opening and closing are both 0. #NUM!: below 0. #VALUE!: text. #N/A: blank.
+    Errors: #DIV/0!: opening and closing are both 0. #NUM!: a figure below 0. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: cost_of_goods_sold / ((opening + closing) / 2)
-    Source: definition (inventory turnover)
+    Source: definition
     Examples:
         >>> inventory_turnover(6000, 1000, 2000)
         4.0
@@ -86,19 +86,19 @@ def inventory_turnover(cost_of_goods_sold: Cost, opening: Cost, closing: Cost) -
     refuse=[
         Refusal("{days}=0", NUMBER, "days: is 0; write the length of the period in days"),
         divides_by(
-            "{cost_of_goods_sold}", "cost_of_goods_sold: is 0, so the inventory never ends; take a longer period"
+            "{cost_of_goods_sold}", "cost_of_goods_sold: is 0, so the inventory never runs out; use a longer period"
         ),
     ],
 )
 def days_on_hand(inventory: Cost, cost_of_goods_sold: Cost, days: Duration = 365) -> Duration:
-    """For how many days the inventory lasts at the pace at which it sold.
+    """Days of inventory on hand: how many days the inventory lasts at the pace at which it has sold.
 
     Args:
-        inventory: the inventory at cost, in money.
-        cost_of_goods_sold: what the items sold in the period had cost, in money, above 0.
+        inventory: inventory at cost, in money.
+        cost_of_goods_sold: what the items sold in the period cost, in money, above 0.
         days: the length of the period in days, above 0; a year of 365 if left out.
     Returns: days, the exact quotient.
-    Errors: #DIV/0!: nothing was sold. #NUM!: below 0, or days 0. #VALUE!: text. #N/A: blank.
+    Errors: #DIV/0!: nothing was sold. #NUM!: a figure below 0, or days 0. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: inventory / (cost_of_goods_sold / days)
     Source: Saylor Academy, Financial Accounting, ch. 9
     Examples:
@@ -112,17 +112,16 @@ def days_on_hand(inventory: Cost, cost_of_goods_sold: Cost, days: Duration = 365
 
 @worksheet("Inventory", formula="={gross_margin}/(({opening}+{closing})/2)", refuse=[_NO_INVENTORY])
 def gross_margin_return(gross_margin: Money, opening: Cost, closing: Cost) -> Factor:
-    """What each 1 of money in stock brought in gross margin in a period.
+    """Gross margin return on inventory: the gross margin that each 1.00 of inventory at cost earned in a period.
 
     Args:
-        gross_margin: sales of the period less what the items sold had cost, in money; below 0 for a loss.
+        gross_margin: sales of the period less the cost of the items sold, in money; below 0 for a loss.
         as in INVENTORY_TURNOVER: opening, closing.
-    Returns: a factor: 1.5 means that each 1.00 in stock brought 1.50 of gross margin.
-    Errors: #DIV/0!: opening and closing are both 0. #NUM!: an inventory below 0. #VALUE!: text. #N/A: blank.
+    Returns: a factor: 1.5 means that each 1.00 of inventory earned 1.50 of gross margin.
+    Errors: #DIV/0!: opening and closing are both 0. #NUM!: an inventory below 0. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: gross_margin / ((opening + closing) / 2)
-    Source: definition (gross margin return on inventory); another one takes the gross margin as a
-        share of sales times sales over mean inventory, and some take inventory at selling prices: compare
-        only figures of one definition
+    Source: definition. Another one multiplies gross margin as a share of sales by sales over mean
+        inventory, and some value inventory at selling prices: compare only figures of one definition
     Examples:
         >>> gross_margin_return(4500, 2000, 4000)
         1.5
@@ -157,22 +156,22 @@ def _still_unsold(days: Column, sold_flags: Any) -> _Unsold:
 @worksheet(
     "Inventory",
     refuse=[
-        Refusal("{sold_share}=0", NUMBER, "sold_share: is 0; write the share that is to be sold, such as 50%"),
+        Refusal("{sold_share}=0", NUMBER, "sold_share: is 0; write the share that should have sold, such as 50%"),
         unlike_sizes("sold_flags", "days"),
     ],
 )
 def median_days_to_sell(days: Durations, sold_flags: Flags, sold_share: Rate = 0.5) -> Duration:
-    """In how many days half of the items sell, items that have not sold yet included: leaving them out would make inventory look faster than it is.
+    """Median days to sell: the days in which half of the items sell, counting those not sold yet. Leaving them out would make inventory look faster than it is.
 
     Args:
-        days: a whole range: days from listing, or from buying, to the sale; for an item not sold yet the days until now. A blank row does not count.
+        days: a whole range: days from listing, or from buying, to the sale; for an item not sold yet, the days until now. A blank row is ignored.
         sold_flags: a whole range of the same size: yes if the item has sold; blank is no.
-        sold_share: the share that is to be sold by then, a fraction or percentage above 0; half if left out, which is the median.
+        sold_share: the share that has sold by then, a fraction or percentage above 0; half if left out, which gives the median.
     Returns: days.
     Shape: whole ranges and cell by cell sold_share.
-    Errors: #N/A: blank, or so many have not sold yet. #NUM!: below 0, or sold_share 0. #VALUE!: text, or unlike sizes.
-    Formula: the least number of days after which the product-limit estimate of the share still
-        unsold is 1 - sold_share or less; a sale counts before an item unsold at the same day
+    Errors: #N/A: a required cell is blank, or not that many have sold yet. #NUM!: a figure below 0, or sold_share 0. #VALUE!: text, or ranges of different sizes.
+    Formula: the lowest number of days after which the product-limit estimate of the share still
+        unsold is 1 - sold_share or less; a sale counts before an item that is unsold on the same day
     Source: E. L. Kaplan and P. Meier (1958), Nonparametric estimation from incomplete observations (M)
     Examples:
         >>> median_days_to_sell([5, 8, 12, 20], ["yes", "yes", "no", "yes"])
@@ -192,7 +191,7 @@ def median_days_to_sell(days: Durations, sold_flags: Flags, sold_share: Rate = 0
         ~np.asarray(reached),
         BLANK,
         f"days: {unsold.shares[-1]:.0%} of the items would be unsold after {longest:.10g} days, the "
-        "longest so far; sold_share is not reached yet; wait, or write a lower one",
+        "longest so far, so sold_share is not reached yet; wait, or write a lower one",
     )
     found: Column = unsold.days[np.where(reached, steps, 0)]
     return found
@@ -200,14 +199,14 @@ def median_days_to_sell(days: Durations, sold_flags: Flags, sold_share: Rate = 0
 
 @worksheet("Inventory", refuse=[unlike_sizes("sold_flags", "days")])
 def sold_by_chance(days: Durations, sold_flags: Flags, horizon: Duration) -> Ratio:
-    """The chance that an item like yours sells within so many days, items that have not sold yet included.
+    """The chance that an item like yours sells within a number of days, counting items that have not sold yet.
 
     Args:
-        horizon: within how many days; not over the longest in days, as nothing is known of later, unless the estimate has come to 100 % by then.
+        horizon: within how many days; no more than the longest of days, because nothing is known beyond it, unless the chance has reached 100% by then.
         as in MEDIAN_DAYS_TO_SELL: days, sold_flags.
-    Returns: a fraction: 0.6 is 60 %.
+    Returns: a fraction: 0.6 is 60%.
     Shape: whole ranges and cell by cell horizon.
-    Errors: #N/A: blank, or horizon beyond what has been seen. #NUM!: below 0. #VALUE!: text, or unlike sizes.
+    Errors: #N/A: a required cell is blank, or horizon is beyond the longest of days. #NUM!: a figure below 0. #VALUE!: text, or ranges of different sizes.
     Formula: 1 - the product-limit estimate of the share still unsold after horizon days
     Source: E. L. Kaplan and P. Meier (1958), Nonparametric estimation from incomplete observations (M)
     Examples:
@@ -256,17 +255,17 @@ _STEPS: Final = (
 
 @worksheet("Inventory", formula=f"=MIN({{asking}},MAX({{floor}},ROUND({{asking}}*(1-{_SHARE_OFF}),2)))", refuse=_STEPS)
 def markdown_price(asking: Cost, days_listed: Days, steps: Table, floor: Cost = 0) -> Money:
-    """The price after so many days by your own steps of markdown, not below a floor.
+    """The price after a number of days by your own markdown steps, not below a floor.
 
     Args:
         asking: the price at which the item was first listed, in money.
-        days_listed: for how many days it has been listed.
-        steps: a whole block of two columns: from which day, rising; which share of asking comes off, a fraction or percentage. The first row may be a heading.
-        floor: the price that is never gone below, in money; 0 if left out. BREAK_EVEN_PRICE gives one.
-    Returns: money, rounded half up to the cent; asking where it is under the floor already.
-    Shape: asking, days_listed and floor cell by cell; steps is a whole block. Blank rows at its end do not count.
-    Errors: #NUM!: days that do not rise, a share over 100 %, below 0. #VALUE!: text, or no block of two columns. #N/A: blank.
-    Formula: asking x (1 - share of the last step reached, which is not added to those before), not
+        days_listed: how many days it has been listed.
+        steps: a whole block of two columns: the day from which a step applies, rising; the share taken off asking, a fraction or percentage. The first row may be a heading.
+        floor: the lowest price that you accept, in money; 0 if left out. BREAK_EVEN_PRICE gives one.
+    Returns: money, rounded half up to the cent; asking itself where it is already under the floor.
+    Shape: asking, days_listed and floor cell by cell; steps is a whole block. Blank rows at its end are ignored.
+    Errors: #NUM!: days that do not rise, a share over 100%, below 0. #VALUE!: text, or fewer than two columns. #N/A: a required cell is blank.
+    Formula: asking x (1 - share of the last step reached, which is not added to the earlier ones), not
         below floor, not above asking
     Source: common practice, no source; the steps are your own
     Examples:
@@ -293,10 +292,10 @@ def _markdown_steps(steps: Table) -> tuple[Column, Column]:
     """Days and shares off; refuses a block that is not one rising list of steps."""
     cells = filled_rows(steps)
     if not cells or len(cells[0]) < 2:
-        raise CellError(VALUE, "steps: give two columns: from which day, and which share comes off")
+        raise CellError(VALUE, "steps: is too narrow; give two columns: from which day, and which share is taken off")
     first = 0 if isinstance(cells[0][0], float) else 1
     if len(cells) == first:
-        raise CellError(BLANK, "steps: holds no step; write one, such as 30 and 10%")
+        raise CellError(BLANK, "steps: has no step; write one, such as 30 and 10%")
     for number, row in enumerate(cells[first:], first + 1):
         _refuse_step(number, row)
     days = np.array([row[0] for row in cells[first:]])
@@ -314,8 +313,8 @@ def _refuse_step(number: int, row: list[Any]) -> None:
         if not is_filled(cell):
             raise CellError(BLANK, f"steps: row {number} has no {what}; fill it in")
         if not isinstance(cell, float):
-            raise CellError(VALUE, f"steps: '{shown_cell(cell)}' in row {number} is no {what}; write a number")
+            raise CellError(VALUE, f"steps: '{shown_cell(cell)}' in row {number} is not a {what}; write a number")
         if cell < 0:
             raise CellError(NUMBER, f"steps: {cell:.15g} in row {number} is below 0; write 0 or more")
     if row[1] > 1:
-        raise CellError(NUMBER, f"steps: {row[1]:.15g} in row {number} is over 100 %; write 10% or 0.1 for a tenth")
+        raise CellError(NUMBER, f"steps: {row[1]:.15g} in row {number} is over 100%; write 10% or 0.1 for a tenth")

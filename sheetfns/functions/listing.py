@@ -1,4 +1,4 @@
-"""Titles and descriptions of listings: room, remarks, the best set of keywords, filled-in texts."""
+"""Titles and descriptions of listings: room left, remarks, the best set of keywords, texts filled in."""
 
 from __future__ import annotations
 
@@ -52,12 +52,12 @@ def _squeezed(text: str) -> str:
 
 
 def _folded(text: str) -> str:
-    """A text as it is compared: capitals and blanks make no difference."""
+    """A text as it is compared: capitals and spaces make no difference."""
     return _squeezed(_composed(text).casefold())
 
 
 def _usable(limit: float) -> bool:
-    """A blank limit is NaN; one that was refused still stands in the column."""
+    """A blank limit is NaN; one that was refused is still in the column."""
     return math.isfinite(limit) and limit >= 0
 
 
@@ -66,8 +66,8 @@ def title_room(title: Text, limit: Count) -> Characters:
     """How many characters a title still has room for; below 0 if it is too long.
 
     Args:
-        title: the title as it is to be listed.
-        limit: the most characters that the channel allows.
+        title: the title as it will be listed.
+        limit: the most characters that the channel allows in a title.
     Returns: a number of characters. A letter with its accents, and an emoji of several parts, counts as one,
         as a reader counts; a channel that counts bytes or code units may count more.
     Errors: #NUM!: limit is below 0 or not whole. #VALUE!: text for limit. #N/A: one of the two is blank.
@@ -93,7 +93,7 @@ _PICTOGRAPH: Final = r"\p{Extended_Pictographic}|\p{Regional_Indicator}|\u20e3"
 
 
 def _fillers_in(title: str, fillers: Sequence[str]) -> list[str]:
-    """The filler words that stand in a folded title as whole words, in the title's order."""
+    """The filler words that are in a folded title as whole words, in the title's order."""
     found = {}
     for filler in fillers:
         words = r"[\s-]+".join(re.escape(word) for word in filler.split())
@@ -144,7 +144,7 @@ def _remarks(title: str, limit: int, fillers: Sequence[str]) -> list[str]:
     if symbols := _symbols(characters):
         remarks.append(f"symbols: {' '.join(symbols)}")
     if spare := len(title) - len(_squeezed(title)):
-        remarks.append(f"spaces to take out: {spare}")
+        remarks.append(f"extra spaces: {spare}")
     if room >= KEYWORD_ROOM:
         remarks.append(f"room for {room} more characters")
     return remarks
@@ -156,18 +156,18 @@ def title_remarks(
     limit: Count,
     filler_words: Texts = "",  # type: ignore[assignment]
 ) -> Text:
-    """What a title could do better: length, filler words, repeats, capitals, symbols, spaces, room left.
+    """What to improve in a title: length, filler words, repeats, capitals, symbols, spaces, room left.
 
     Args:
-        filler_words: a whole range: words or phrases that you want to be told of; a short list of ours if left out (wow, look, rare ...).
+        filler_words: a whole range: words or phrases to point out; a short list of ours if left out (wow, look, rare ...).
         as in TITLE_ROOM: title, limit.
-    Returns: remarks with "; " between them; nothing if there are none. Told of: words of 3 letters or more
-        that are duplicated, words of 4 letters or more in capitals (not with a digit in them), emoji, and the
+    Returns: remarks with "; " between them; nothing if there are none. Pointed out: repeated words of 3
+        letters or more, words of 4 letters or more in capitals (unless they have a digit), emoji, and the
         symbols ! * ~ ^ # @ _ | < > = + [ ] { } and the double quote.
     Shape: title and limit cell by cell; filler_words is a whole range.
     Errors: #NUM!: limit is below 0 or not whole. #VALUE!: text for limit. #N/A: one of the two is blank.
-    Formula: see Returns; capitals make no difference to fillers and repeats; room is told from 8 characters on
-    Source: common practice, no source; what a search reads is your channel's own
+    Formula: see Returns; capitals make no difference to fillers and repeats; room is mentioned from 8 characters up
+    Source: common practice, no source; what counts in a search is up to your channel
     Examples:
         >>> title_remarks("WOW! Oak lamp, brass LAMP", 40)
         'filler words: wow; repeated: lamp; 1 word in capitals; symbols: !; room for 15 more characters'
@@ -207,7 +207,7 @@ def _weighted_keywords(keywords: NDArray[Any], weights: NDArray[np.float64]) -> 
     if len(usable) > MOST_KEYWORDS:
         raise CellError(
             NUMBER,
-            f"keywords: {len(usable):,} are too many to weigh against each other; give at most {MOST_KEYWORDS:,}",
+            f"keywords: {len(usable):,} are too many to compare; give at most {MOST_KEYWORDS:,}",
         )
     return [text for text, _ in usable], [weight for _, weight in usable]
 
@@ -253,18 +253,18 @@ def _best_set(lengths: Sequence[int], weights: NDArray[Any], limit: int) -> list
 
 @worksheet("Listing", refuse=[unlike_sizes("weights", "keywords")])
 def title_pack(keywords: Texts, weights: Factors, limit: Count) -> Text:
-    """The best title that can be made of your keywords: the set with the most weight that fits.
+    """The best title from your keywords: the set with the highest total weight that fits.
 
     Args:
-        keywords: a whole range: words or phrases in the order in which they may stand; blank ones and repeated ones do not count.
-        weights: a whole range of the same size: what each keyword is worth to you, 0 or more; one with 0 is never taken.
-        limit: the most characters that the channel allows, up to 1,000.
-    Returns: the keywords taken, in the order given, a space between them; nothing if none fits.
+        keywords: a whole range: words or phrases in the order in which they may appear; blank and repeated ones are ignored.
+        weights: a whole range of the same size: what each keyword is worth to you, 0 or more; one with 0 is never used.
+        limit: the most characters that the channel allows in a title, up to 1,000.
+    Returns: the chosen keywords, in the order given, with a space between them; nothing if none fits.
     Shape: whole ranges in; limit cell by cell.
-    Errors: #N/A: blank, or a keyword without a weight. #NUM!: a weight below 0, a limit over 1,000, over 1,000 keywords. #VALUE!: text, unlike sizes.
-    Formula: the set with the greatest sum of weights whose characters and spaces are not over limit; of equal
-        sums the one with fewer characters, then the one that takes the earlier keyword where two such differ first
-    Source: definition (0-1 knapsack, solved exactly); the weights are your own guess
+    Errors: #N/A: a required cell is blank, or a keyword has no weight. #NUM!: a weight below 0, a limit over 1,000, over 1,000 keywords. #VALUE!: text, ranges of different sizes.
+    Formula: the set with the highest sum of weights whose characters and spaces are within limit; of equal
+        sums the one with fewer characters, then the one with the earlier keyword where the two first differ
+    Source: definition (0-1 knapsack, solved exactly); the weights are your own estimate
     Examples:
         >>> title_pack(["oak stool", "vintage", "hand carved", "brown"], [10, 4, 6, 1], 24)
         'oak stool hand carved'
@@ -293,7 +293,7 @@ LABELS_SHOWN: Final = 100
 
 
 def _filling(labels: NDArray[Any], values: NDArray[Any]) -> tuple[dict[str, str], list[str]]:
-    """What stands for each folded label, and the labels as they are written."""
+    """The value of each folded label, and the labels as they are written."""
     filling: dict[str, str] = {}
     written: list[str] = []
     for row, (label, value) in enumerate(zip(labels.tolist(), values.tolist(), strict=True), 1):
@@ -323,13 +323,13 @@ def _filled_in(text: str, filling: dict[str, str], labels: Sequence[str]) -> str
             advice = "close it with }, or write {{" if found == "{" else "open it with {, or write }}"
             raise CellError(
                 VALUE,
-                f"text: the {found} at character {place.start() + 1} ('{near}') stands alone; {advice} for a brace",
+                f"text: the {found} at character {place.start() + 1} ('{near}') has no partner; {advice} for a brace",
             )
         name = _folded(label)
         if name not in filling:
             raise CellError(
                 VALUE,
-                f"text: {{{shown_cell(label)}}} is no label; the labels are "
+                f"text: {{{shown_cell(label)}}} is not a label; the labels are "
                 f"{shown_cell(', '.join(labels), LABELS_SHOWN)}",
             )
         told = told or name == MISSING_LABEL
@@ -343,22 +343,22 @@ def _filled_in(text: str, filling: dict[str, str], labels: Sequence[str]) -> str
     units = len(result.encode("utf-16-le", "surrogatepass")) // 2
     if units > LONGEST_TEXT:
         raise CellError(
-            NUMBER, f"text: filled in it has {units:,} characters, and a cell holds {LONGEST_TEXT:,}; shorten it"
+            NUMBER, f"text: filled in, it has {units:,} characters, and a cell holds {LONGEST_TEXT:,}; shorten it"
         )
     return result
 
 
 @worksheet("Listing", refuse=[unlike_sizes("values", "labels")])
 def fill_in(text: Text, labels: Texts, values: Texts) -> Text:
-    r"""A text with its {places} filled in, such as a description; what is missing is always stated.
+    r"""A text with its {labels} filled in, such as a description; what is missing is always stated.
 
     Args:
-        text: the text with {label} where a value is to stand; {{ and }} stand for the braces themselves.
-        labels: a whole range: the labels; capitals and outer blanks make no difference.
-        values: a whole range of the same size: what stands for each label; nothing if blank. What the label "missing" holds is put at the end if the text has no {missing}.
-    Returns: the text; a value is put in as it is, braces and all.
+        text: the text with {label} where a value goes; {{ and }} are the braces themselves.
+        labels: a whole range: the labels; capitals and outer spaces make no difference.
+        values: a whole range of the same size: the value of each label; nothing if blank. The value of the label "missing" is added at the end if the text has no {missing}.
+    Returns: the text; a value is put in as it is, including any braces.
     Shape: text cell by cell; labels and values are whole ranges.
-    Errors: #VALUE!: no such label, a brace alone, a label twice with different values, unlike sizes. #NUM!: over 32,767 characters. #N/A: blank.
+    Errors: #VALUE!: no such label, a single brace, a label twice with different values, ranges of different sizes. #NUM!: over 32,767 characters. #N/A: a required cell is blank.
     Formula: each {label} replaced once by its value; then, where it applies, a line
         "Missing or faulty: ..."
     Source: definition

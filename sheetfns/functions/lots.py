@@ -1,4 +1,4 @@
-"""Sharing one price among the items that were bought with it."""
+"""Splitting one price among the items that were bought for it."""
 
 from __future__ import annotations
 
@@ -17,19 +17,19 @@ LARGEST_VALUES: Final = 1e150
 
 @worksheet(
     "Lots",
-    refuse=[Refusal(f"{{lot_cost}}>{MOST_SHARED:.0E}", NUMBER, "lot_cost: too large to share to the cent; check it")],
+    refuse=[Refusal(f"{{lot_cost}}>{MOST_SHARED:.0E}", NUMBER, "lot_cost: too large to split to the cent; check it")],
 )
 def lot_share(lot_cost: Cost, values: Costs, quantities: Quantities = np.nan) -> Costs:  # type: ignore[assignment]
-    """Shares a lot's cost among its items by their value, so that the shares add up to the cent.
+    """Splits a lot's cost among its items by their expected price, so that the shares add up to the cent.
 
     Args:
         lot_cost: what the lot cost, tax included, in money.
         values: a whole range: what each item is expected to sell for, in money; a blank row stays blank.
-        quantities: a whole range of the same size: how many alike stand in the row; 1 if left out.
+        quantities: a whole range of the same size: how many identical items the row holds; 1 if left out.
     Returns: a range of the size of values, in money, to the cent; it adds up to lot_cost.
     Shape: one cell and whole ranges in, a range out.
-    Errors: #NUM!: all values are 0, or one is below 0, or too large. #VALUE!: text, or unlike sizes. #N/A: blank.
-    Formula: lot_cost x value / sum of values in whole cents, the cents left over to the largest
+    Errors: #NUM!: all values are 0, or one is below 0, or too large. #VALUE!: text, or ranges of different sizes. #N/A: a required cell is blank.
+    Formula: lot_cost x value / sum of values in whole cents, leftover cents to the largest
         remainders, the earlier row first
     Source: relative sales value: Saylor Academy (2012), Managerial Accounting, ch. 7 appendix;
         largest remainder: definition
@@ -43,7 +43,7 @@ def lot_share(lot_cost: Cost, values: Costs, quantities: Quantities = np.nan) ->
     if quantities.size:
         weights = weights * np.where(np.isnan(quantities), 1.0, quantities)
     if not weights.sum() < LARGEST_VALUES:
-        raise CellError(NUMBER, "values: too large to share by; check them")
+        raise CellError(NUMBER, "values: too large to split by; check them")
     if weights.sum() <= 0:
         raise CellError(NUMBER, "values: all are 0; give each item its expected price")
     return split_money(float(lot_cost), weights)

@@ -1,4 +1,4 @@
-"""What a parcel weighs, what it is billed as, what its label costs, and how far estimates are off."""
+"""What a parcel weighs, its billed weight, what its label costs, and how far estimates are off."""
 
 from __future__ import annotations
 
@@ -45,15 +45,15 @@ def _without_noise(figure: Number) -> Column:
 
 @worksheet("Parcel", formula="={item_weight}*(1+{fill_rate})+{box_weight}+{margin}")
 def packed_weight(item_weight: Weight, box_weight: Weight, fill_rate: Rate = 0, margin: Weight = 0) -> Weight:
-    """What an item weighs once it is packed: the item, its filling, the box and a margin.
+    """What an item weighs once it is packed: the item, its padding, the box and a margin.
 
     Args:
         item_weight: what the item weighs without packaging, in any unit of weight.
         box_weight: what the empty box weighs, tape and label included, in the same unit.
-        fill_rate: filling as a share of the item's weight, a fraction or percentage.
-        margin: a weight added so that the label is seldom too low, in the same unit; ESTIMATE_BIAS finds one from your own parcels.
+        fill_rate: padding as a share of the item's weight, a fraction or percentage.
+        margin: extra weight so that the label is seldom too low, in the same unit; ESTIMATE_BIAS finds one from your own parcels.
     Returns: a weight in the unit of the others, not rounded; BILLED_WEIGHT rounds it up.
-    Errors: #NUM!: below 0, a rate over 100 %. #VALUE!: text. #N/A: a needed weight is blank beside others.
+    Errors: #NUM!: a figure below 0, a rate over 100%. #VALUE!: text instead of a number. #N/A: a required weight is blank.
     Formula: item_weight x (1 + fill_rate) + box_weight + margin
     Source: definition
     Examples:
@@ -109,22 +109,22 @@ def billed_weight(
     side_rounding: Text = "none",
     weight_step: Weight = 0,
 ) -> Weight:
-    """The weight that a parcel is billed by: what it weighs, or what its size counts as if that is more.
+    """The billable weight of a parcel: its actual weight, or its dimensional weight if that is more.
 
     Args:
         weight: what the packed parcel weighs, in the unit of the carrier's price list.
         length: one side, in the unit of the carrier's rule.
         width: another side, in the same unit.
         height: the third side, in the same unit.
-        divisor: volume for one unit of weight, as the carrier states it, above 0; size does not count if left out.
+        divisor: the dimensional divisor, volume for one unit of weight, as the carrier states it, above 0; size does not count if left out.
         gate: the volume up to which size does not count, in cubic units of the sides; 0 if size always counts.
-        side_rounding: how sides are rounded before they are multiplied: none, nearest (half up) or up, to whole units.
-        weight_step: the billed weight is rounded up to whole multiples of it, such as 1; not rounded if left out.
+        side_rounding: how sides are rounded to whole units before they are multiplied: none, nearest (half up) or up.
+        weight_step: the billable weight is rounded up to whole multiples of it, such as 1; not rounded if left out.
     Returns: a weight in the unit of weight.
-    Errors: #NUM!: below 0, a divisor of 0. #VALUE!: text, or a rounding of another name. #N/A: weight or a side is blank beside others.
+    Errors: #NUM!: a figure below 0, a divisor of 0. #VALUE!: text, or an unknown rounding. #N/A: weight or a side is blank.
     Formula: volume = product of the rounded sides; the greater of weight and (if volume > gate)
         volume / divisor; up to the next full weight_step
-    Source: common practice; divisor, gate and roundings are your carrier's own, see its rules
+    Source: common practice; divisor, gate and roundings are your carrier's, see its rules
     Examples:
         >>> billed_weight(9, 45, 30, 65, 6000, 0, "none", 1)
         15.0
@@ -148,16 +148,16 @@ def billed_weight(
 
 @worksheet("Parcel", formula="=2*({length}+{width}+{height})-MAX({length},{width},{height})")
 def length_girth(length: Length, width: Length, height: Length) -> Length:
-    """Length and girth of a parcel in one figure: its longest side, and once around it.
+    """Length plus girth of a parcel: its longest side, plus the distance around it.
 
     Args:
         length: one side; which of the three is the longest does not matter.
         width: another side, in the same unit.
         height: the third side, in the same unit.
     Returns: a length in the unit of the sides, not rounded.
-    Errors: #NUM!: a side below 0. #VALUE!: text. #N/A: a side is blank beside others.
-    Formula: longest side + 2 x (the two others)
-    Source: definition; what is allowed is your carrier's own rule
+    Errors: #NUM!: a side below 0. #VALUE!: text instead of a number. #N/A: a side is blank.
+    Formula: longest side + 2 x (sum of the two others)
+    Source: definition; your carrier's rules say what is allowed
     Examples:
         >>> length_girth(5, 8, 12)
         38.0
@@ -210,7 +210,7 @@ def _price_list(table: Table) -> _PriceList:
         if not is_filled(cell):
             raise CellError(BLANK, f"table: row {number} has no weight in its first cell; add it")
         if not isinstance(cell, float):
-            raise CellError(VALUE, f"table: '{shown_cell(cell)}' in row {number} is no weight; write a number")
+            raise CellError(VALUE, f"table: '{shown_cell(cell)}' in row {number} is not a weight; write a number")
         limit = float(_without_noise(cell))
         if limits and limit <= limits[-1]:
             raise CellError(
@@ -247,14 +247,14 @@ def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
     """What a label costs: looked up by weight and zone in your own price list.
 
     Args:
-        weight: the billed weight, see BILLED_WEIGHT, in the unit of the table.
-        zone: the zone, or the name of the service, as it stands in the table's first row.
-        table: a whole block: zones in its first row, in its first column the weights up to which a row holds, rising; the top-left cell counts for nothing, but must not name the zone.
-    Returns: money, as it stands in the table.
-    Shape: weight and zone cell by cell; table is a whole block. Blank rows at its end, and blank columns, do not count.
-    Errors: #VALUE!: no such zone, one that is duplicated or in the top-left cell, or text for a number. #NUM!: over the last weight, or weights that do not rise. #N/A: blank, or no price in the cell.
+        weight: the billable weight, see BILLED_WEIGHT, in the unit of the table.
+        zone: the zone, or the name of the service, as written in the table's first row.
+        table: a whole block: zones in its first row; in its first column the weight up to which each row applies, rising; the top-left cell is ignored, but must not name the zone.
+    Returns: money, as in the table.
+    Shape: weight and zone cell by cell; table is a whole block. Blank rows at its end and blank columns are ignored.
+    Errors: #VALUE!: no such zone, a zone that is duplicated or in the top-left cell, or text for a number. #NUM!: over the last weight, or weights that do not rise. #N/A: a required cell is blank, or no price in the cell.
     Formula: the price in the first row whose weight is not below `weight`, in the zone's column
-    Source: common practice, no source; the prices are your carrier's own
+    Source: common practice, no source; the prices are your carrier's
     Examples:
         >>> prices = [[None, 1, 2], [1, 4.5, 5.25], [5, 7.25, 9]]
         >>> postage_cost(0.8, 1, prices), postage_cost([1, 1.1], 2, prices).tolist()
@@ -276,7 +276,7 @@ def postage_cost(weight: Weight, zone: Text, table: Table) -> Cost:
             raise CellError(VALUE, f"zone: '{shown_cell(wanted)}' is duplicated in the table's first row; keep one")
         if name == known.corner.casefold():
             raise CellError(
-                VALUE, f"zone: '{shown_cell(wanted)}' stands in the table's top-left cell, too; clear that cell"
+                VALUE, f"zone: '{shown_cell(wanted)}' is also in the table's top-left cell; clear that cell"
             )
         row = int(np.searchsorted(limits, float(_without_noise(weighed))))
         if row == limits.size:
@@ -314,17 +314,17 @@ def estimate_bias(estimated: Monies, actual: Monies, coverage: Rate = 0.9) -> Ro
     """How far your estimates of weight or postage were off, and what to add so that most would have been enough.
 
     Args:
-        estimated: a whole range: what you had estimated, weights or money.
+        estimated: a whole range: what you estimated, weights or money.
         actual: a whole range of the same size: what it turned out to be, in the same unit.
-        coverage: the share of parcels for which the allowance is to be enough, a fraction or percentage.
+        coverage: the share of parcels for which the allowance should be enough, a fraction or percentage.
     Returns: a row of four: pairs used; mean error, actual - estimated; share of pairs underestimated;
-        allowance, the least amount of 0 or more that, added to each estimate, would have been enough for
-        at least `coverage` of the pairs.
+        allowance, the lowest amount of 0 or more that, added to each estimate, would have been enough
+        for at least `coverage` of the pairs.
     Shape: whole ranges and one cell in, one row of four cells out; a pair with a blank is left out.
-    Errors: #N/A: blank, or no whole pair. #VALUE!: text, or unlike sizes. #NUM!: coverage over 100 %.
+    Errors: #N/A: a required cell is blank, or no complete pair. #VALUE!: text, or ranges of different sizes. #NUM!: coverage over 100%.
     Formula: errors = actual - estimated; allowance = max(0, the k-th smallest error), k = coverage x
         pairs, rounded up
-    Source: definition (mean error, sample quantile); it tells of the past, not of the next parcel
+    Source: definition (mean error, sample quantile); it reflects the past, not the next parcel
     Examples:
         >>> estimate_bias([10, 12, 8, 5], [11, 12, 11, 4], 0.75).tolist()
         [[4.0, 0.75, 0.5, 1.0]]
@@ -335,7 +335,7 @@ def estimate_bias(estimated: Monies, actual: Monies, coverage: Rate = 0.9) -> Ro
     errors = np.sort(_without_noise(errors[~np.isnan(errors)]))
     pairs = errors.size
     if pairs == 0:
-        raise CellError(BLANK, "estimated and actual: no row has both; fill in at least one whole pair")
+        raise CellError(BLANK, "estimated and actual: no row has both; fill in at least one complete pair")
     enough_for = math.ceil(round(float(coverage) * pairs, NOISE_DIGITS))
     allowance = max(0.0, float(errors[enough_for - 1])) if enough_for else 0.0
     # A difference of a billionth is no difference.

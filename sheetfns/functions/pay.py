@@ -1,4 +1,4 @@
-"""What may be drawn as pay, and how much must be sold before the business carries it."""
+"""What may be taken out as pay, and how much must be sold before the business covers it."""
 
 from __future__ import annotations
 
@@ -15,19 +15,19 @@ from sheetfns.registry import worksheet
 _NO_CONTRIBUTION: Final = Refusal(
     "{price}<={variable_cost}",
     NUMBER,
-    "price: does not exceed variable_cost, so more sales cannot cover fixed costs; check both",
+    "price: is not above variable_cost, so more sales cannot cover fixed costs; check both",
 )
 
 
 @worksheet("Pay", formula="={price}-{variable_cost}")
 def contribution_margin(price: Cost, variable_cost: Cost) -> Money:
-    """What one sale leaves toward fixed costs and profit.
+    """Contribution margin: what one sale leaves toward fixed costs and profit.
 
     Args:
         price: the selling price of one item, in money.
-        variable_cost: what one more sale costs: the item, fee, postage, packaging, in money.
-    Returns: money, not rounded; below 0 if each sale loses.
-    Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: blank.
+        variable_cost: what one more sale costs: item, fee, postage and packaging, in money.
+    Returns: money, not rounded; below 0 if each sale loses money.
+    Errors: #NUM!: an amount below 0. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: price - variable_cost
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
     Examples:
@@ -41,13 +41,13 @@ def contribution_margin(price: Cost, variable_cost: Cost) -> Money:
 
 @worksheet("Pay", formula="={fixed_costs}/({price}-{variable_cost})", refuse=[_NO_CONTRIBUTION])
 def break_even_units(fixed_costs: Cost, price: Cost, variable_cost: Cost) -> Quantity:
-    """How many items must be sold to cover the fixed costs.
+    """Break-even in items: how many must be sold to cover the fixed costs.
 
     Args:
         fixed_costs: costs of the period that do not depend on sales, in money.
         as in CONTRIBUTION_MARGIN: price, variable_cost.
-    Returns: items, the exact quotient; round up to whole items yourself.
-    Errors: #NUM!: price does not exceed variable_cost, or below 0. #VALUE!: text. #N/A: blank.
+    Returns: items, the exact quotient; round it up to whole items.
+    Errors: #NUM!: price is not above variable_cost, or a figure is below 0. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: fixed_costs / (price - variable_cost)
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
     Examples:
@@ -69,13 +69,13 @@ def break_even_units(fixed_costs: Cost, price: Cost, variable_cost: Cost) -> Qua
     ],
 )
 def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
-    """What sales must bring to cover the fixed costs.
+    """Break-even in sales: what sales must bring in to cover the fixed costs.
 
     Args:
         fixed_costs: costs of the period that do not depend on sales, in money.
-        margin_ratio: contribution margin, a fraction or percentage of sales, above 0.
+        margin_ratio: the contribution margin as a fraction or percentage of sales, above 0.
     Returns: money, the exact quotient.
-    Errors: #NUM!: margin_ratio is 0 or less or over 100 %, or fixed_costs below 0. #VALUE!: text. #N/A: blank.
+    Errors: #NUM!: margin_ratio is 0 or less, or over 100%, or fixed_costs is below 0. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: fixed_costs / margin_ratio
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
     Examples:
@@ -89,13 +89,13 @@ def break_even_sales(fixed_costs: Cost, margin_ratio: Rate) -> Money:
 
 @worksheet("Pay", formula="=({fixed_costs}+{target_profit})/({price}-{variable_cost})", refuse=[_NO_CONTRIBUTION])
 def units_for_profit(fixed_costs: Cost, target_profit: Cost, price: Cost, variable_cost: Cost) -> Quantity:
-    """How many items must be sold to earn a profit, such as a pay, over the fixed costs.
+    """How many items must be sold to cover the fixed costs and earn a target profit, such as your pay.
 
     Args:
-        target_profit: the profit wanted in the period, before income tax, in money.
+        target_profit: your target profit for the period, before income tax, in money.
         as in BREAK_EVEN_UNITS: fixed_costs, price, variable_cost.
-    Returns: items, the exact quotient; round up to whole items yourself.
-    Errors: #NUM!: price does not exceed variable_cost, or below 0. #VALUE!: text. #N/A: blank.
+    Returns: items, the exact quotient; round it up to whole items.
+    Errors: #NUM!: price is not above variable_cost, or a figure is below 0. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: (fixed_costs + target_profit) / (price - variable_cost)
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
     Examples:
@@ -126,20 +126,20 @@ def units_for_profit(fixed_costs: Cost, target_profit: Cost, price: Cost, variab
         Refusal(
             "SUMPRODUCT({margins},{mix})<=0",
             NUMBER,
-            "margins: the mix earns nothing, so sales cannot cover fixed costs; check both",
+            "margins: the mix earns nothing, so sales cannot cover fixed costs; check margins and mix",
         ),
     ],
 )
 def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quantity:
-    """Break-even when several kinds of goods are sold in a steady mix.
+    """Break-even when several kinds of goods sell in a steady mix.
 
     Args:
         fixed_costs: costs of the period that do not depend on sales, in money.
-        margins: a whole range: contribution margin of each kind, in money an item, or as a fraction of its sales.
-        mix: a whole range of the same size: share of each kind, in items with margins an item, in sales with fractions.
-    Returns: all items together (margins an item), or all sales in money (margins as fractions); a kind's part is its share of it.
+        margins: a whole range: contribution margin of each kind, in money per item, or as a fraction of its sales.
+        mix: a whole range of the same size: share of each kind: of the items if margins are per item, of the sales if they are fractions.
+    Returns: all items together (margins per item), or all sales in money (margins as fractions); each kind has its share of it.
     Shape: fixed_costs cell by cell; margins and mix are whole ranges.
-    Errors: #NUM!: the weighted margin is not above 0. #DIV/0!: the mix adds up to 0. #VALUE!: unlike sizes, text. #N/A: blank.
+    Errors: #NUM!: the weighted margin is not above 0. #DIV/0!: the mix adds up to 0. #VALUE!: ranges of different sizes, text. #N/A: a required cell is blank.
     Formula: fixed_costs / (sum of margin x share), shares being mix / sum of mix
     Source: Saylor Academy (2012), Managerial Accounting, 6.2
     Examples:
@@ -158,13 +158,13 @@ def mix_break_even(fixed_costs: Cost, margins: Monies, mix: Quantities) -> Quant
     refuse=[divides_by("{net_profit}", "net_profit: is 0; at break-even there is no leverage")],
 )
 def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
-    """How many times faster than sales the profit rises or falls, where the business stands now.
+    """Operating leverage: how many times faster than sales the profit rises or falls from where the business is now.
 
     Args:
-        contribution: contribution margin of the period, in money.
-        net_profit: profit of the period after fixed costs, in money, not 0.
-    Returns: a factor: 3 means that 10 % more sales bring 30 % more profit.
-    Errors: #DIV/0!: net_profit is 0 (at break-even every change is infinite). #VALUE!: text. #N/A: blank.
+        contribution: the contribution margin of the period, in money.
+        net_profit: the profit of the period after fixed costs, in money, not 0.
+    Returns: a factor: 3 means that 10% more sales bring 30% more profit.
+    Errors: #DIV/0!: net_profit is 0 (at break-even every change is infinite). #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: contribution / net_profit
     Source: definition (degree of operating leverage)
     Examples:
@@ -180,16 +180,16 @@ def operating_leverage(contribution: Money, net_profit: Money) -> Factor:
 def safe_draw(
     cash: Money, bills_due: Cost, restock_reserve: Cost, tax_reserve: Cost = 0, open_refunds: Cost = 0
 ) -> Money:
-    """What can be drawn as pay today: the cash that no bill, refund or reserve has a claim on. It knows only the claims that you give it.
+    """What you can take out as pay today: the cash that is not reserved for bills, refunds, taxes or purchases. It knows only the amounts that you enter.
 
     Args:
-        cash: what the business has in cash and at the bank today, in money; below 0 if overdrawn.
-        bills_due: bills that must be paid out of it, in money.
-        restock_reserve: what must stay for the next purchases, in money.
-        tax_reserve: what must stay for taxes, in money; 0 if left out. How much that is, a licensed preparer can say.
-        open_refunds: refunds that are promised or may still be asked for, in money; 0 if left out.
-    Returns: money, not rounded; 0 if the claims take all the cash.
-    Errors: #NUM!: a claim below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
+        cash: what the business has in cash and in the bank today, in money; below 0 if overdrawn.
+        bills_due: bills that must be paid from it, in money.
+        restock_reserve: what is reserved for the next purchases, in money.
+        tax_reserve: what is reserved for taxes, in money; 0 if left out. Ask a licensed preparer how much that should be.
+        open_refunds: refunds that you have promised or may still have to pay, in money; 0 if left out.
+    Returns: money, not rounded; 0 if all the cash is reserved.
+    Errors: #NUM!: a reserved amount below 0. #VALUE!: text instead of a number. #N/A: a required amount is blank.
     Formula: the higher of 0 and cash - bills_due - restock_reserve - tax_reserve - open_refunds
     Source: definition
     Examples:
@@ -228,15 +228,15 @@ def _remark_formula() -> str:
 def draw_remark(
     cash: Money, bills_due: Cost, restock_reserve: Cost, tax_reserve: Cost = 0, open_refunds: Cost = 0
 ) -> Text:
-    """What takes the last of the cash before a pay: bills due, open refunds, tax reserve or restock reserve, in this order; or that SAFE_DRAW is free.
+    """What uses up the cash before any pay: bills due, open refunds, tax reserve or restock reserve, in this order; or that there is cash to take out.
 
     Args:
-        tax_reserve: what must stay for taxes, in money; 0 if left out.
+        tax_reserve: what is reserved for taxes, in money; 0 if left out.
         as in SAFE_DRAW: cash, bills_due, restock_reserve, open_refunds.
     Returns: text.
-    Errors: #NUM!: a claim below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
-    Formula: the first claim with which bills_due, then + open_refunds, + tax_reserve, +
-        restock_reserve reach the cash; "nothing: there is no cash" where cash is 0 or less
+    Errors: #NUM!: a reserved amount below 0. #VALUE!: text instead of a number. #N/A: a required amount is blank.
+    Formula: the first amount at which the sum of bills_due, open_refunds, tax_reserve and
+        restock_reserve reaches the cash; "nothing: there is no cash" where cash is 0 or less
     Source: definition; the order is common practice, no source
     Examples:
         >>> draw_remark(2000, 350, 800, 400, 50)
@@ -265,7 +265,7 @@ def _binding_claim(cash: float, *claims: float) -> str:
         Refusal(
             "{profit_per_item}<=0",
             NUMBER,
-            "profit_per_item: must be above 0, or no number of sales brings a pay; raise prices or lower costs first",
+            "profit_per_item: must be above 0, or no number of sales covers a pay; raise prices or lower costs first",
         ),
         Refusal(
             "{sold_rate_per_month}=0",
@@ -277,21 +277,21 @@ def _binding_claim(cash: float, *claims: float) -> str:
 def inventory_for_pay(
     pay: Cost, fixed_costs: Cost, profit_per_item: Money, sold_rate_per_month: Rate, cost_per_item: Cost = 0
 ) -> Rows:
-    """What a monthly pay asks for: items sold a month, items listed, and money in stock.
+    """What a monthly pay requires: items sold per month, items listed, and inventory at cost.
 
     Args:
-        pay: the pay wanted in a month, in money.
-        fixed_costs: costs of a month that do not depend on sales, in money.
+        pay: your target pay per month, in money.
+        fixed_costs: monthly costs that do not depend on sales, in money.
         profit_per_item: what one sale leaves on average before fixed costs, see NET_PROFIT, in money, above 0.
         sold_rate_per_month: the share of the listed items that sells within a month, a fraction or percentage, above 0.
         cost_per_item: what one item costs on average, see LANDED_COST, in money; 0 if left out.
-    Returns: a row of three: items to sell in a month; items to hold listed; their cost, in money.
-        Exact quotients: rounding up to whole items is a step of your own.
+    Returns: a row of three: items to sell in a month; items to keep listed; their cost, in money.
+        Exact quotients; round them up to whole items.
     Shape: single cells in, one row of three cells out.
-    Errors: #NUM!: profit_per_item or sold_rate_per_month not above 0, or below 0. #VALUE!: text. #N/A: blank.
+    Errors: #NUM!: profit_per_item or sold_rate_per_month not above 0, or a figure below 0. #VALUE!: text instead of a number. #N/A: a required cell is blank.
     Formula: sold = (pay + fixed_costs) / profit_per_item; listed = sold / sold_rate_per_month;
         listed x cost_per_item
-    Source: definition; averages of your own past, which the next month need not follow
+    Source: definition; averages of your own past; the next month may differ
     Examples:
         >>> inventory_for_pay(450, 60, 12, 0.25, 8).tolist()
         [[42.5, 170.0, 1360.0]]

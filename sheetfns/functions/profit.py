@@ -1,4 +1,4 @@
-"""What one item costs, brings and earns, and the price at which it earns nothing."""
+"""What one item costs, what its sale leaves and earns, and its break-even price."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _INCOME_FOR_PROFIT = (
 
 
 def _price_formula(costs: str) -> str:
-    """The price that leaves nothing over `costs`, between what least and maximum fee allow."""
+    """The price that leaves nothing over `costs`, between what minimum and maximum fee allow."""
     income = _INCOME_FOR_PROFIT.replace("{costs}", costs)
     outlay = costs.replace("+{per_order}", "")
     capped = f'MIN({income},IF({{maximum}}="",1E+15,{outlay}+{{maximum}}))'
@@ -32,17 +32,17 @@ def _price_formula(costs: str) -> str:
 
 @worksheet("Profit", formula="={paid}+{purchase_tax}+{prep_cost}+{buying_share}")
 def landed_cost(paid: Cost, purchase_tax: Cost = 0, prep_cost: Cost = 0, buying_share: Cost = 0) -> Money:
-    """What an item has cost by the time it is ready to list.
+    """What an item costs in all by the time it is ready to list.
 
     Args:
-        paid: what was paid for the item, in money; 0 if it was free.
-        purchase_tax: sales tax paid with it, in money.
+        paid: what you paid for the item, in money; 0 if it was free.
+        purchase_tax: sales tax that you paid on it, in money.
         prep_cost: cleaning, parts, batteries and the like, in money.
         buying_share: its share of a lot's cost or of a buying trip's costs, in money.
     Returns: money, not rounded.
-    Errors: #NUM!: an amount below 0. #VALUE!: text. Blank while paid is blank: write 0 if it was free.
+    Errors: #NUM!: an amount below 0. #VALUE!: text instead of a number. Blank while paid is blank: write 0 if it was free.
     Formula: paid + purchase_tax + prep_cost + buying_share
-    Source: definition (cost of acquiring goods and bringing them to their condition for sale)
+    Source: definition (cost of acquiring goods and getting them ready for sale)
     Examples:
         >>> landed_cost(8, 0.56, 1.50)
         10.06
@@ -61,10 +61,10 @@ def net_proceeds(price: Cost, shipping: Cost, fee: Cost, postage: Cost, packagin
         shipping: what the buyer paid for postage, in money.
         fee: the channel's fee, in money.
         postage: what the label cost you, in money.
-        packaging: box, tape and filling, in money.
-        refund: what was paid back to the buyer, without sales tax, in money.
-    Returns: money, not rounded; below 0 if the sale cost more than it brought.
-    Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
+        packaging: box, tape and padding, in money.
+        refund: what you paid back to the buyer, without sales tax, in money.
+    Returns: money, not rounded; below 0 if the sale cost more than it brought in.
+    Errors: #NUM!: an amount below 0. #VALUE!: text instead of a number. #N/A: a required amount is blank.
     Formula: price + shipping - fee - postage - packaging - refund
     Source: definition
     Examples:
@@ -80,13 +80,13 @@ def net_proceeds(price: Cost, shipping: Cost, fee: Cost, postage: Cost, packagin
 def net_profit(
     price: Cost, shipping: Cost, fee: Cost, postage: Cost, packaging: Cost, landed_cost: Cost, refund: Cost = 0
 ) -> Money:
-    """What is left of one sale after everything that it cost, the item included.
+    """What one sale earns after all its costs, including the item.
 
     Args:
-        landed_cost: what the item cost, see LANDED_COST, in money.
+        landed_cost: what the item cost in all, see LANDED_COST, in money.
         as in NET_PROCEEDS: price, shipping, fee, postage, packaging, refund.
-    Returns: money, not rounded; a loss is below 0.
-    Errors: #NUM!: an amount below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
+    Returns: money, not rounded; below 0 for a loss.
+    Errors: #NUM!: an amount below 0. #VALUE!: text instead of a number. #N/A: a required amount is blank.
     Formula: price + shipping - fee - postage - packaging - landed_cost - refund
     Source: definition
     Examples:
@@ -101,7 +101,7 @@ def net_profit(
 @worksheet(
     "Profit",
     formula="={net_profit}/({price}+{shipping})",
-    refuse=[divides_by("{price}+{shipping}", "price: with no income there is no margin; check the price")],
+    refuse=[divides_by("{price}+{shipping}", "price: with no income there is no margin; check the price and shipping")],
 )
 def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
     """The share of a sale's income that is profit.
@@ -110,8 +110,8 @@ def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
         net_profit: see NET_PROFIT, in money.
         price: what the buyer paid for the item, in money.
         shipping: what the buyer paid for postage, in money.
-    Returns: a fraction: 0.25 is 25 %; below 0 for a loss.
-    Errors: #DIV/0!: price and shipping are both 0. #NUM!: price or shipping below 0. #N/A: blank.
+    Returns: a fraction: 0.25 is 25%; below 0 for a loss.
+    Errors: #DIV/0!: price and shipping are both 0. #NUM!: price or shipping below 0. #N/A: a required cell is blank.
     Formula: net_profit / (price + shipping)
     Source: definition
     Examples:
@@ -131,13 +131,13 @@ def net_margin(net_profit: Money, price: Cost, shipping: Cost = 0) -> Ratio:
     ],
 )
 def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
-    """How much an item earned for each unit of money put into it.
+    """Return on cost: the profit for each 1.00 that an item cost.
 
     Args:
         net_profit: see NET_PROFIT, in money.
         landed_cost: what the item cost, in money, above 0.
-    Returns: a fraction: 1.5 means that 10.00 put in earned 15.00.
-    Errors: #DIV/0!: landed_cost is 0. #NUM!: landed_cost below 0. #N/A: blank.
+    Returns: a fraction: 1.5 means that an item that cost 10.00 earned 15.00.
+    Errors: #DIV/0!: landed_cost is 0. #NUM!: landed_cost below 0. #N/A: a required cell is blank.
     Formula: net_profit / landed_cost
     Source: definition
     Examples:
@@ -155,13 +155,13 @@ def return_on_cost(net_profit: Money, landed_cost: Cost) -> Ratio:
     refuse=[divides_by("{cost}", "cost: an item that cost nothing has no markup; see its profit")],
 )
 def markup_rate(cost: Cost, price: Cost) -> Ratio:
-    """How far the price stands over the cost, as a fraction of the cost.
+    """How far the price is above the cost, as a fraction of the cost.
 
     Args:
         cost: what the item cost, in money, above 0.
         price: the price, in money.
-    Returns: a fraction of cost: 0.18 is 18 %; below 0 if the price is under the cost.
-    Errors: #DIV/0!: cost is 0. #NUM!: an amount below 0. #N/A: blank.
+    Returns: a fraction of the cost: 0.18 is 18%; below 0 if the price is under the cost.
+    Errors: #DIV/0!: cost is 0. #NUM!: an amount below 0. #N/A: a required cell is blank.
     Formula: (price - cost) / cost
     Source: definition; a margin of m is a markup of m / (1 - m)
     Examples:
@@ -187,7 +187,7 @@ def _price_over_costs(
 ) -> Number:
     """The price at which income less the unrounded fee equals `outlay`.
 
-    The fee is least, most, or the sum of two bands; income less each of these rises with income,
+    The fee is the minimum, the maximum or the sum of two bands; income less each of these rises with income,
     so the price is the larger of the first and the smaller of the other two.
     """
     banded = band_limit < NO_LIMIT
@@ -225,15 +225,15 @@ def break_even_price(
     minimum: Cost = 0,
     maximum: Cost = NO_LIMIT,
 ) -> Money:
-    """The price at which a sale earns nothing and loses nothing.
+    """The price at which a sale makes neither profit nor loss.
 
     Args:
         landed_cost: what the item cost, in money.
         postage: what the label costs you, in money.
-        packaging: box, tape and filling, in money.
+        packaging: box, tape and padding, in money.
         as in SELLING_FEE: shipping, rate, per_order, tax_rate, band_limit, rate_above, ad_rate, minimum, maximum.
-    Returns: money, exact, not rounded, never below 0; round it up before you ask it.
-    Errors: #NUM!: below 0, a rate over 100 %, fees that take all, minimum over maximum. #N/A: blank. #VALUE!: text.
+    Returns: money, exact, not rounded, never below 0; round it up for your asking price.
+    Errors: #NUM!: a figure below 0, a rate over 100%, fees that take the whole sale, minimum over maximum. #N/A: a required cell is blank. #VALUE!: text instead of a number.
     Formula: (landed_cost + postage + packaging + per_order) / (1 - rate x (1 + tax_rate) - ad_rate) - shipping,
         and the same over band_limit with rate_above on the part over it
     Source: definition (the price at which SELLING_FEE and costs use up the income)
@@ -270,14 +270,14 @@ def price_for_profit(
     minimum: Cost = 0,
     maximum: Cost = NO_LIMIT,
 ) -> Money:
-    """The price at which a sale earns the profit that you want.
+    """The price at which a sale earns your target profit.
 
     Args:
-        target_profit: the profit wanted from this item, in money.
+        target_profit: your target profit from this item, in money.
         as in BREAK_EVEN_PRICE: landed_cost, postage, packaging, shipping, rate, per_order, tax_rate, band_limit,
             rate_above, ad_rate, minimum, maximum.
-    Returns: money, exact, not rounded, never below 0; round it up before you ask it.
-    Errors: #NUM!: below 0, a rate over 100 %, fees that take all, minimum over maximum. #N/A: blank. #VALUE!: text.
+    Returns: money, exact, not rounded, never below 0; round it up for your asking price.
+    Errors: #NUM!: a figure below 0, a rate over 100%, fees that take the whole sale, minimum over maximum. #N/A: a required cell is blank. #VALUE!: text instead of a number.
     Formula: as BREAK_EVEN_PRICE with target_profit added to the costs
     Source: definition
     Examples:
@@ -300,16 +300,16 @@ def price_for_profit(
 def price_with_postage(
     price: Cost, shipping: Cost, postage: Cost, rate: Rate, per_order: Cost, tax_rate: Rate = 0
 ) -> Money:
-    """The price with postage included that nets the same as price plus shipping charged apart.
+    """The price with shipping included that nets the same as price plus shipping charged separately.
 
     Args:
-        price: the price while the buyer pays postage, in money.
-        shipping: what the buyer then pays for postage, in money.
+        price: the price when the buyer pays shipping, in money.
+        shipping: what the buyer then pays for shipping, in money.
         postage: what the label costs you in either case, in money.
         as in SELLING_FEE: rate, per_order, tax_rate.
     Returns: money, exact. As the fee is taken on price and shipping together, it is price + shipping
-        at every rate: the fee, the label and so the net stay what they were.
-    Errors: #NUM!: below 0, a rate over 100 %, or a fee that takes all. #N/A: blank. #VALUE!: text.
+        at every rate: the fee and the label cost the same, and so does the net.
+    Errors: #NUM!: a figure below 0, a rate over 100%, or a fee that takes the whole sale. #N/A: a required cell is blank. #VALUE!: text instead of a number.
     Formula: the x for which x - fee(x) - postage = price + shipping - fee(price + shipping) - postage,
         fee(x) = x (1 + tax_rate) rate + per_order; its solution is price + shipping
     Source: definition
@@ -325,16 +325,16 @@ def price_with_postage(
 @worksheet(
     "Profit",
     formula="=({actual}-{break_even})/{actual}",
-    refuse=[divides_by("{actual}", "actual: nothing is planned or sold, so nothing can fall; fill it in")],
+    refuse=[divides_by("{actual}", "actual: is 0, so nothing can fall; enter what you plan or sold")],
 )
 def margin_of_safety(actual: Cost, break_even: Cost) -> Ratio:
-    """How far a price, a number of items or sales can fall before there is a loss.
+    """Margin of safety: how far a price, a number of items or sales can fall before there is a loss.
 
     Args:
         actual: the price, items or sales that you have or plan, above 0.
         break_even: the same at break-even, in the same unit.
-    Returns: a fraction of actual: 0.3 means it can fall by 30 %; below 0 means a loss already.
-    Errors: #DIV/0!: actual is 0. #NUM!: a figure below 0. #N/A: blank. #VALUE!: text.
+    Returns: a fraction of actual: 0.3 means it can fall by 30%; below 0 means a loss already.
+    Errors: #DIV/0!: actual is 0. #NUM!: a figure below 0. #N/A: a required cell is blank. #VALUE!: text instead of a number.
     Formula: (actual - break_even) / actual
     Source: Saylor Academy (2012), Managerial Accounting, 6.1
     Examples:

@@ -114,7 +114,7 @@ def _own_figures(figures: Table, figure: str) -> list[_OwnFigure]:
 
 
 def _figure_of_year(figures: Table, figure: str, year: int) -> float:
-    """What holds on 31 December, in the seller's own table if there is one."""
+    """What applies on 31 December, from the seller's own table if there is one."""
     day = dt.date(year, 12, 31)
     if not figures.size:
         try:
@@ -157,7 +157,7 @@ def _of_years(figures: Table, names: Sequence[str], years: Column) -> list[Colum
 
 
 def _columns(*cells: Any) -> list[Column]:
-    """Arguments in one shape, so that an error can stand in each row."""
+    """Arguments in one shape, so that each row can have its own error."""
     return [np.array(one, np.float64) for one in np.broadcast_arrays(*(np.asarray(cell, np.float64) for cell in cells))]
 
 
@@ -171,22 +171,22 @@ def cost_of_goods_sold(
     materials: Cost = 0,
     other: Cost = 0,
 ) -> Money:
-    """What the goods sold in a year had cost, in the order of Schedule C, Part III. An aid to record keeping, not tax advice: have a licensed preparer check.
+    """The cost of the goods sold in a year, in the order of Schedule C, Part III. An aid to record keeping, not tax advice: have a licensed preparer check.
 
     Args:
-        opening: inventory at cost on the first day, in money; the closing inventory of the year before.
-        purchases: what was bought to be sold, at cost, in money.
-        personal_use: what of it was taken for personal use or given away, at cost, in money; 0 if nothing was.
-        closing: inventory at cost on the last day, in money.
-        labor: labor that is part of the cost of goods, in money; 0 if left out.
+        opening: inventory at cost on the first day of the year, in money; the closing inventory of the year before.
+        purchases: goods bought for resale, at cost, in money.
+        personal_use: cost of items withdrawn for personal use or given away, in money; 0 if none.
+        closing: inventory at cost on the last day of the year, in money.
+        labor: cost of labor that is part of the cost of goods, in money; 0 if left out.
         materials: materials and supplies that become part of the goods, in money; 0 if left out.
-        other: other costs of getting the goods ready to be sold, such as freight in, in money; 0 if left out.
-    Returns: money, not rounded; below 0 means that one of the amounts is wrong.
-    Errors: #NUM!: below 0. #VALUE!: text. #N/A: a needed amount is blank beside others.
+        other: other costs of getting the goods ready for sale, such as freight in, in money; 0 if left out.
+    Returns: money, not rounded; below 0 means that an amount is wrong.
+    Errors: #NUM!: a figure below 0. #VALUE!: text instead of a number. #N/A: a required amount is blank.
     Formula: opening + purchases - personal_use + labor + materials + other - closing
     Source: IRS Publication 334 (2016 edition, chapter 7, read); order of lines: Schedule C, Part III
-        (second hand). IRC 471(c): what an item cost is deducted when it is sold, or paid for if that
-        is later, not when it is bought (second hand)
+        (second hand). IRC 471(c): the cost of an item is deducted when it is sold, or when it is paid for
+        if that is later, not when it is bought (second hand)
     Examples:
         >>> cost_of_goods_sold(37845, 285900, 2650, 32955)
         288140.0
@@ -228,22 +228,22 @@ def _mile_rate(own: list[_MileRate] | None, day: dt.date, row: int) -> float:
     if len(there) == 1:
         return there[0]
     if there:
-        raise CellError(BLANK, f"rates: {day} stands in two rows; let no rows overlap")
+        raise CellError(BLANK, f"rates: {day} is in two rows; rows must not overlap")
     raise CellError(BLANK, f"rates: no rate for {day}, the date in row {row} of dates; add it when it is published")
 
 
 @worksheet("Tax", refuse=[unlike_sizes("miles", "dates")])
 def mileage_deduction(dates: Dates, miles: Miles, rates: Table = NOT_GIVEN) -> Money:  # type: ignore[assignment]
-    """What business trips deduct at the standard rate per mile of each trip's date. An estimate, not tax advice: have a licensed preparer check.
+    """The mileage deduction for business trips, at the standard rate per mile on each trip's date. An estimate, not tax advice: have a licensed preparer check.
 
     Args:
-        dates: a whole range: the day of each trip.
+        dates: a whole range: the date of each trip.
         miles: a whole range of the same size: business miles of the trip.
         rates: a whole block of three columns: from, until, rate per mile; this package's table mileage if left out.
-    Returns: money, the sum of the trips, each rounded to the cent as in a record of trips.
-    Shape: whole ranges in, one amount out; a row that is blank in both does not count.
-    Errors: #N/A: a date or miles without the other, or a date that no rate covers. #NUM!: below 0. #VALUE!: text, or unlike sizes.
-    Formula: sum of ROUND(miles x rate of the date, 2). The rate stands for fuel, repairs and the like:
+    Returns: money, the sum of the trips, each rounded to the cent as in a mileage log.
+    Shape: whole ranges in, one amount out; a row that is blank in both is ignored.
+    Errors: #N/A: a date or miles without the other, or a date that no rate covers. #NUM!: a figure below 0. #VALUE!: text, or ranges of different sizes.
+    Formula: sum of ROUND(miles x rate of the date, 2). The rate covers fuel, repairs and the like:
         do not deduct them as well; there are rules on who may use it (from memory)
     Source: rates: table mileage of this package, each with its source and status
     Examples:
@@ -288,17 +288,17 @@ def home_office_simple(
     year: Year = NOT_GIVEN,
     figures: Table = NOT_GIVEN,  # type: ignore[assignment]
 ) -> Money:
-    """What a home office deducts by the simple method: a rate for each square foot, up to a limit. An estimate, not tax advice: have a licensed preparer check.
+    """The home office deduction by the simplified method: a rate for each square foot, up to a limit. An estimate, not tax advice: have a licensed preparer check.
 
     Args:
-        square_feet: the area that is used regularly and only for the business (from memory), in square feet.
-        months: for how many months of the year it was, 0 to 12; 12 if left out.
+        square_feet: the area used regularly and only for the business (from memory), in square feet.
+        months: how many months of the year it was used, 0 to 12; 12 if left out.
         year: the tax year, such as 2026; the newest one in the table if left out.
         figures: a whole block: your own dated figures instead of this package's: name (Home office rate, Home office limit), from, until, value.
-    Returns: money, rounded to the cent. It may not be more than the profit before it (from memory): that
-        profit is not known here, so compare the two yourself.
+    Returns: money, rounded to the cent. It may not exceed the profit before the deduction (from memory);
+        that profit is not known here, so compare the two yourself.
     Shape: cell by cell; cells, columns, rows and blocks broadcast. figures is a whole block.
-    Errors: #N/A: no figure for the year, or it is duplicated. #NUM!: below 0, or months over 12. #VALUE!: text.
+    Errors: #N/A: no figure for the year, or it is duplicated. #NUM!: a figure below 0, or months over 12. #VALUE!: text instead of a number.
     Formula: the lesser of square_feet and the limit x rate x months / 12
     Source: table home_office of this package (IRS, simple method, second hand)
     Examples:
@@ -341,15 +341,15 @@ def self_employment_tax(
     """Social security and Medicare tax on the profit of a sole proprietor. An estimate without the additional Medicare tax on high earnings, not tax advice: have a licensed preparer check.
 
     Args:
-        net_profit: the year's profit of all your businesses, Schedule C, line 31, in money; below 0 for a loss, which gives 0.
+        net_profit: the year's profit of all your businesses, Schedule C, line 31, in money; below 0 for a loss, for which the tax is 0.
         year: the tax year, such as 2026.
         wages: wages of the year from which social security tax was withheld, in money; 0 if left out.
         figures: a whole block: your own dated figures instead of this package's: name as in its tables wage_base and self_employment, from, until, value.
-    Returns: money, to the cent. The additional Medicare tax on high earnings is not in it (from memory).
+    Returns: money, to the cent. The additional Medicare tax on high earnings is not included (from memory).
     Shape: cell by cell; cells, columns, rows and blocks broadcast; years may differ by row. figures is a whole block.
-    Errors: #N/A: no figure for the year, or it is duplicated; or blank. #NUM!: a year out of range, wages below 0. #VALUE!: text.
+    Errors: #N/A: no figure for the year, or it is duplicated; or a required cell is blank. #NUM!: a year out of range, wages below 0. #VALUE!: text instead of a number.
     Formula: earnings = net_profit x 0.9235; 0 if they are below 400; else ROUND(the lesser of earnings
-        and (wage base - wages, at least 0) x 12.4 %, 2) + ROUND(earnings x 2.9 %, 2)
+        and (wage base - wages, at least 0) x 12.4%, 2) + ROUND(earnings x 2.9%, 2)
     Source: Schedule SE (Form 1040) (second hand); wage base: Social Security Administration (read);
         tables self_employment and wage_base of this package; number of line 31: from memory
     Examples:
@@ -363,12 +363,12 @@ def self_employment_tax(
 
 
 def _due_days(due_dates: Table, year: int) -> list[float]:
-    """The four days on which estimated tax of a year is due, as date numbers."""
+    """The four dates on which estimated tax of a year is due, as date numbers."""
     if not due_dates.size:
         names = [f"Payment {number}" for number in range(1, PAYMENTS + 1)]
         return [_figure_of_year(due_dates, name, year) for name in names]
     if due_dates.shape[1] <= PAYMENTS:
-        raise CellError(VALUE, "due_dates: too narrow; give five columns: year and the four days of payment")
+        raise CellError(VALUE, "due_dates: too narrow; give five columns: year and the four due dates")
     rows = [
         (f"due_dates: row {number}", cells[1 : PAYMENTS + 1])
         for number, cells in enumerate(due_dates.tolist(), 1)
@@ -381,7 +381,7 @@ def _due_days(due_dates: Table, year: int) -> list[float]:
     ((place, cells),) = rows
     days = [math.floor(_needed(DATE, place, f"date of payment {number}", cell)) for number, cell in enumerate(cells, 1)]
     if any(later <= earlier for earlier, later in itertools.pairwise(days)):
-        raise CellError(NUMBER, f"{place}: the days do not rise; put them in order")
+        raise CellError(NUMBER, f"{place}: the dates do not rise; put them in order")
     return [float(day) for day in days]
 
 
@@ -395,23 +395,23 @@ def tax_set_aside(
     figures: Table = NOT_GIVEN,  # type: ignore[assignment]
     due_dates: Table = NOT_GIVEN,  # type: ignore[assignment]
 ) -> Rows:
-    """What to hold back for income and self-employment tax, and what of each estimated payment is still open. An estimate, not tax advice: have a licensed preparer check.
+    """What to set aside for income and self-employment tax, and how much of each estimated payment is still due. An estimate, not tax advice: have a licensed preparer check.
 
     Args:
         net_profit: the profit that you expect for the whole year, in money; below 0 for a loss.
-        income_tax_rate: your own guess of the rate on the next income, federal and state together, a fraction or percentage.
-        already_paid: what has been paid for the year, in money; it covers the earliest payments first; 0 if left out.
-        due_dates: a whole block: your own days instead of this package's: tax year and the dates of its four payments.
+        income_tax_rate: your own estimate of your marginal tax rate, federal and state together, a fraction or percentage.
+        already_paid: what you have paid for the year so far, in money; it covers the earliest payments first; 0 if left out.
+        due_dates: a whole block: your own dates instead of this package's: tax year and the dates of its four payments.
         as in SELF_EMPLOYMENT_TAX: year, wages, figures.
-    Returns: five rows of two cells: what is still to be held back, in money, and a blank; then for each
-        of the four payments what is open, in money, and the day it is due. The first is the sum of
+    Returns: five rows of two cells: what is still to be set aside, in money, and a blank; then for each
+        of the four payments what is still due, in money, and its due date. The first is the sum of
         the four.
     Shape: single cells in, figures and due_dates are whole blocks; five rows of two cells out.
-    Errors: #N/A: no figure or no dates for the year, or they are duplicated; or blank. #NUM!: a rate over 100 %, below 0. #VALUE!: text.
+    Errors: #N/A: no figure or no dates for the year, or they are duplicated; or a required cell is blank. #NUM!: a rate over 100%, below 0. #VALUE!: text instead of a number.
     Formula: tax = SELF_EMPLOYMENT_TAX + income_tax_rate x (net_profit - half of SELF_EMPLOYMENT_TAX,
         at least 0), rounded to the cent; four equal parts in whole cents, cents left over to the
         earlier ones; less already_paid. Other income, deductions, credits and the tax on
-        high earnings are not in it
+        high earnings are not included
     Source: Schedule SE (Form 1040): half of the tax is deductible (second hand); dates: table
         estimated_due of this package (rule second hand, holidays from memory)
     Examples:
@@ -427,7 +427,7 @@ def tax_set_aside(
     income = part_over(profit, deductible * self_employment)
     total = float(round_money(np.asarray(self_employment + income_tax_rate * income)))
     if not total <= MOST_SHARED:
-        raise CellError(NUMBER, "net_profit: too large to share to the cent; check it")
+        raise CellError(NUMBER, "net_profit: too large to split to the cent; check it")
     reached = np.cumsum([0.0, *split_money(total, np.ones(PAYMENTS))])
     left = part_over(reached, float(round_money(float(already_paid))))
     payments = np.asarray(round_money(np.diff(left))).tolist()
@@ -446,20 +446,20 @@ def estimated_tax(
     income_last_year: Money = 0,
     figures: Table = NOT_GIVEN,  # type: ignore[assignment]
 ) -> Money:
-    """The least to pay in during the year, withholding counted, so that no penalty is due for paying late. An estimate, not tax advice: have a licensed preparer check.
+    """The minimum to pay during the year, withholding included, to avoid a penalty for paying too late. An estimate, not tax advice: have a licensed preparer check.
 
     Args:
-        tax_this_year: the whole tax that you expect for the year, self-employment tax in it, in money.
-        tax_last_year: the whole tax of the year before, from its return, in money.
-        year: the tax year for which is paid in, such as 2026.
-        income_last_year: adjusted gross income (from memory) of the year before, in money; 0 if left out. Over 150,000 more of last year's tax is needed.
+        tax_this_year: the total tax that you expect for the year, including self-employment tax, in money.
+        tax_last_year: the total tax of the year before, from its return, in money.
+        year: the tax year that the payments are for, such as 2026.
+        income_last_year: adjusted gross income (from memory) of the year before, in money; 0 if left out. Over 150,000, a larger share of last year's tax must be paid.
         figures: a whole block: your own dated figures instead of this package's: name as in its table estimated_tax, from, until, value.
     Returns: money, rounded to the cent.
     Shape: cell by cell; cells, columns, rows and blocks broadcast; years may differ by row. figures is a whole block.
-    Errors: #N/A: no figure for the year, or it is duplicated; or blank. #NUM!: a tax below 0. #VALUE!: text.
-    Formula: the lesser of 90 % of tax_this_year and 100 % of tax_last_year, 110 % where income_last_year
-        is over 150,000. It has to be paid in time, by four payments; small amounts, married people
-        who file apart, and farmers have rules of their own (from memory)
+    Errors: #N/A: no figure for the year, or it is duplicated; or a required cell is blank. #NUM!: a tax below 0. #VALUE!: text instead of a number.
+    Formula: the lesser of 90% of tax_this_year and 100% of tax_last_year, 110% where income_last_year
+        is over 150,000. It has to be paid on time, in four payments; small amounts, married people
+        who file separately, and farmers have rules of their own (from memory)
     Source: table estimated_tax of this package (IRS, second hand)
     Examples:
         >>> estimated_tax(12000, 9000, 2026)
@@ -473,7 +473,7 @@ def estimated_tax(
     return round_money(np.asarray(np.minimum(now * of_this, last)))
 
 
-TIES: Final = "ties"
+TIES: Final = "matches"
 GAP_ALTERNATIVES: Final = (
     (TIES, False, False, False),
     ("reported without tax collected", False, True, False),
@@ -485,8 +485,8 @@ GAP_ALTERNATIVES: Final = (
     ("without shipping and tax collected, after refunds", True, True, True),
 )
 """What may explain a gap, in the order in which it is tried: words, and whether shipping, tax collected
-and refunds are missing in what was reported."""
-MORE_REPORTED: Final = "more reported than in the log: look for sales that are missing here"
+and refunds are missing from what was reported."""
+MORE_REPORTED: Final = "more reported than in the log: look for sales missing from the log"
 LESS_REPORTED: Final = "less reported than in the log: look for sales of another channel or year"
 
 
@@ -509,24 +509,24 @@ def receipts_gap(reported_gross: Cost, price: Cost, shipping: Cost, tax_collecte
 
     Args:
         reported_gross: the gross amount on the form, in money.
-        price: what the items sold for by the log, in money, refunded ones in it.
-        shipping: what buyers paid for shipping by the log, in money; 0 if nothing.
+        price: what the items sold for by your log, in money, including refunded ones.
+        shipping: what buyers paid for shipping by your log, in money; 0 if nothing.
         tax_collected: sales tax that the channel collected from buyers on these sales, in money; 0 if none.
-        refunds: what was refunded to buyers by the log, in money; 0 if nothing.
+        refunds: what you refunded to buyers by your log, in money; 0 if nothing.
     Returns: one row: gap, gross by the log, receipts (price and shipping), in money to the cent, and a
         remark: the first explanation that fits to the cent, or how much more or less was
-        reported. That it fits is no proof.
+        reported. A fit is no proof.
     Shape: single cells in, one row of four cells out.
-    Errors: #N/A: one of them is blank. #NUM!: below 0. #VALUE!: text, or a range.
-    Formula: gap = reported_gross - (price + shipping + tax_collected); then it is tried whether the gap
-        is 0, or what the log has of tax_collected, refunds or shipping, alone or together
-    Source: Form 1099-K: gross before fees, refunds and shipping (read); tax that a channel collects and
-        pays over is not income (from memory)
+    Errors: #N/A: one of them is blank. #NUM!: a figure below 0. #VALUE!: text, or a range.
+    Formula: gap = reported_gross - (price + shipping + tax_collected); then the gap is compared with
+        0 and with tax_collected, refunds and shipping, alone and together
+    Source: Form 1099-K: gross before fees, refunds and shipping (read); sales tax that a channel collects and
+        remits is not income (from memory)
     Examples:
         >>> receipts_gap(112, 100, 12, 8.25, 0).tolist()
         [[-8.25, 120.25, 112.0, 'reported without tax collected']]
         >>> receipts_gap(500, 100, 12, 8.25, 0).tolist()[0][3]
-        '379.75 more reported than in the log: look for sales that are missing here'
+        '379.75 more reported than in the log: look for sales missing from the log'
     """
     receipts = price + shipping
     gross = receipts + tax_collected
@@ -550,13 +550,13 @@ def year_totals(year: Year, dates: Dates, amounts: Monies, lines: Texts) -> Rows
 
     Args:
         year: the tax year, such as 2026.
-        dates: a whole range: the day of each row.
-        amounts: a whole range of the same size: what was spent or received, in money; below 0 takes off.
+        dates: a whole range: the date of each row.
+        amounts: a whole range of the same size: what was spent or received, in money; an amount below 0 is subtracted.
         lines: a whole range of the same size: the line that the row belongs to, such as 8, 16b or a word; a number and the same number as text are one line.
-    Returns: a row for each line of the year of two cells: the line, as text, and its total, in money;
-        one row of a blank and 0 if no row is of the year.
-    Shape: one cell and whole ranges in; a row of two cells for each line out, in the order 1, 2, 16b, 27a, then words. A row without an amount does not count.
-    Errors: #N/A: an amount without a date or a line, or blank. #NUM!: a year out of range. #VALUE!: text, or unlike sizes.
+    Returns: a row of two cells for each line of the year: the line, as text, and its total, in money;
+        one row of a blank and 0 if the year has no row.
+    Shape: one cell and whole ranges in; a row of two cells for each line out, in the order 1, 2, 16b, 27a, then words. A row without an amount is ignored.
+    Errors: #N/A: an amount without a date or a line, or a required cell is blank. #NUM!: a year out of range. #VALUE!: text, or ranges of different sizes.
     Formula: the sum of amounts of the year and line, rounded once to the cent
     Source: definition; which line a cost belongs to is for you and your preparer to decide
     Examples:

@@ -1,4 +1,4 @@
-"""The pages of this project that are made from the functions, and writing them anew in place."""
+"""The pages of this project that are made from the functions, and writing them again in place."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ class Page:
     """A generated page.
 
     Attributes:
-        path: where it stands in the project's folder.
+        path: where it is in the project's folder.
         make: gives its text.
-        marks: the lines between which the text stands; none if it is the whole page.
+        marks: the lines between which the text goes; none if it is the whole page.
     """
 
     path: str
@@ -29,10 +29,10 @@ class Page:
     marks: tuple[str, str] | None = None
 
     def text(self, old: str) -> str:
-        """The whole page anew.
+        """The whole page, made again.
 
         Errors:
-            LogFileError: a function cannot be shown, or the page lacks its two marks.
+            LogFileError: a function cannot be shown, or the page is missing its two marks.
         """
         try:
             made = self.make()
@@ -63,7 +63,7 @@ PAGES: Final = (LIST, REFERENCE, STUB)
 
 
 def write_pages(pages: tuple[Page, ...], folder: Path) -> Iterator[str]:
-    """Write pages anew in the project's folder, all or none if one cannot be made; say of each.
+    """Write pages again in the project's folder, all or none if one cannot be made; say of each.
 
     Errors:
         LogFileError: a page is not there, is that of another copy of the package, cannot be made
@@ -78,7 +78,7 @@ def write_pages(pages: tuple[Page, ...], folder: Path) -> Iterator[str]:
             continue
         with atomic_write(folder / page.path) as beside:
             beside.write_text(new[page], encoding="utf-8", newline="\n")
-        yield f"{page.path}: written anew"
+        yield f"{page.path}: written"
 
 
 def _read(page: Page, folder: Path) -> str:

@@ -25,30 +25,30 @@ preparer check.
 
 How to read it:
 
-* **Arguments.** An argument is a figure or the cell that holds it: `25`, or `B7`. What stands \
-in [square brackets] may be left out; it then counts as the last column of its table says.
-* **Percent.** A rate is typed as `10%` or as `0.1`; both are the same.
-* **Examples.** They show what to type into which cells, if any, then a formula, and after the \
-arrow what its cell shows. `'8` is the text 8. Where an ordinary formula gives the same, it \
-stands below, for workbooks without the functions; a long one stands once.
+* **Arguments.** An argument is a figure or the cell that holds it: `25`, or `B7`. An argument in \
+[square brackets] may be left out; the last column of its table says what it then is.
+* **Percent.** You can enter a rate as `10%` or as `0.1`; both are the same.
+* **Examples.** They show what to enter into which cells, if any, then a formula, and after the \
+arrow what its cell shows. `'8` is the text 8. Where a plain formula gives the same result, it \
+follows, for workbooks without the functions; a long one is shown once.
 * **Whole ranges.** Some functions need all cells of a range at once. A formula with `$` in it \
 can be copied down.
-* **Several cells.** A function that fills several cells needs free cells beside and below it. \
-For one of them, put `INDEX(` around the call, and its row and column behind it.
-* **Errors.** `{NUMBER}`: a figure cannot be right. `{VALUE}`: it is not of the sort that is \
+* **Several cells.** A function that fills several cells needs free cells to its right and below \
+it. To get one of them, wrap the call: `INDEX(call, row, column)`.
+* **Errors.** `{NUMBER}`: a figure cannot be right. `{VALUE}`: it is not the kind of value that is \
 needed. `{BLANK}`: something is missing. `{DIVISION}`: it would divide by 0.
 * **Blank cells.** A blank optional argument takes its default. A row whose required arguments \
-are all blank stays blank; one blank among others is `{BLANK}`.
+are all blank stays blank; if only some of them are blank, it shows `{BLANK}`.
 * **In Python.** `from sheetfns import net_profit` gives the same for single figures, lists, NumPy \
 arrays and pandas columns.
-* **Sources.** Definition: it follows from what the words mean. Common practice: many do it so, \
-and no source says it. Read: the source itself was read. Second hand: another text about it was \
-read. From memory: nobody has looked it up yet; do so before you rely on it. The tables that are \
-named are in [sheetfns/tables](../sheetfns/tables).
+* **Sources.** Definition: it follows from what the words mean. Common practice: many people do \
+it this way, but no source says so. Read: the source itself was read. Second hand: another text \
+about it was read. From memory: nobody has looked it up yet; do so before you rely on it. The \
+tables that are named are in [sheetfns/tables](../sheetfns/tables).
 """
 
 LONG: Final = 200
-"""An ordinary formula over so many characters stands at the first example only."""
+"""A plain formula with more characters is shown at the first example only."""
 ALIKE: Final = 4
 """From so many equal cells on, one is shown for all."""
 WORDS: Final = {
@@ -106,7 +106,7 @@ def _section(spec: FunctionSpec) -> str:
         _arguments(spec),
         f"**Result:** {_text(spec, spec.sections['Returns'])}",
         f"**Cells and ranges:** {_text(spec, spec.sections['Shape'])}",
-        f"**How it is worked out:** {_text(spec, spec.sections['Formula'])}",
+        f"**How it is calculated:** {_text(spec, spec.sections['Formula'])}",
         f"**Errors:**\n\n{_errors(spec)}",
         f"**Source:** {_text(spec, spec.sections['Source'])}",
         *(block for number, one in enumerate(examples(spec), 1) for block in _shown(number, one)),
@@ -140,7 +140,7 @@ def _limits(kind: CellType) -> str:
 def _left_out(argument: Argument) -> str:
     words = argument.default_in_words()
     if argument.kind.unit == "%" and words not in ("required", "none"):
-        return typed(argument.kind, argument.default).replace("%", " %")
+        return typed(argument.kind, argument.default)
     return words
 
 
@@ -167,12 +167,12 @@ def _link(name: str) -> str:
 def _shown(number: int, example: Example) -> Iterator[str]:
     """An example as Markdown: what to type, then each formula with its result."""
     typed = "; ".join(f"into {cells} {_texts(texts)}" for cells, texts in example.typed)
-    yield f"**Example {number}.**" + (f" Type {typed}." if typed else "")
+    yield f"**Example {number}.**" + (f" Enter {typed}." if typed else "")
     lines = [f"* `{call.formula}` → {_in_words(call.rows)}" for call in example.calls]
     ordinary = example.ordinary
     if ordinary is not None and (number == 1 or len(ordinary.formula) <= LONG):
         shown = _in_words(ordinary.rows)
-        lines.append(f"* as an ordinary formula: `{ordinary.formula}` → {shown}")
+        lines.append(f"* as a plain formula: `{ordinary.formula}` → {shown}")
     yield "\n".join(lines)
     if example.headers:
         rows = [example.headers, ["---"] * len(example.headers), *example.calls[0].rows]

@@ -36,10 +36,10 @@ FIRST_ROW: Final = 2
 CELLS_OF_A_ROW: Final[Mapping[str, tuple[tuple[str, CellType], ...]]] = {
     "COMP_SPREAD": (
         ("low", MONEY),
-        ("middle", MONEY),
+        ("median", MONEY),
         ("high", MONEY),
         ("used", COUNT),
-        ("dropped", COUNT),
+        ("excluded", COUNT),
         ("remark", TEXT),
     ),
     "ESTIMATE_BIAS": (
@@ -51,15 +51,15 @@ CELLS_OF_A_ROW: Final[Mapping[str, tuple[tuple[str, CellType], ...]]] = {
     "GROWTH_ODDS": (
         ("week", COUNT),
         ("low", MONEY),
-        ("middle", MONEY),
+        ("median", MONEY),
         ("high", MONEY),
-        ("chance of the pay", RATIO),
+        ("chance of full pay", RATIO),
         ("remark", TEXT),
     ),
-    "GROWTH_PATH": (("cash", MONEY), ("inventory at cost", COST), ("pay drawn", COST), ("owed", COST)),
-    "RECEIPTS_GAP": (("gap", MONEY), ("gross by the log", COST), ("receipts", COST), ("remark", TEXT)),
+    "GROWTH_PATH": (("cash", MONEY), ("inventory at cost", COST), ("pay taken", COST), ("owed", COST)),
+    "RECEIPTS_GAP": (("gap", MONEY), ("gross by your log", COST), ("receipts", COST), ("remark", TEXT)),
     "INVENTORY_FOR_PAY": (("items to sell", QUANTITY), ("items listed", QUANTITY), ("their cost", COST)),
-    "TAX_SET_ASIDE": (("to hold back, then each payment", COST), ("due on", DATE)),
+    "TAX_SET_ASIDE": (("to set aside, then each payment", COST), ("due date", DATE)),
     "YEAR_TOTALS": (("line", TEXT), ("total", MONEY)),
 }
 """Header and kind of each cell, for functions whose result is rows of different things."""
@@ -278,4 +278,4 @@ def _result(kind: CellType, cell: Any) -> str:
     percent = kind.cell_format.endswith("%")
     decimals = len(kind.cell_format.rstrip("%").partition(".")[2])
     text = f"{cell * 100 if percent else cell:,.{decimals}f}"
-    return f"{text} %" if percent else text
+    return f"{text}%" if percent else text

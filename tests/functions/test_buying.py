@@ -64,10 +64,10 @@ def test_at_the_ceiling_one_target_is_just_met_and_the_other_holds(offer: dict[s
         return
     assert min(over_profit, over_return) == pytest.approx(0, abs=1e-7)
     binding = {
-        "the wanted profit sets the limit": over_profit,
-        "the wanted return sets the limit": over_return,
+        "the target profit sets the limit": over_profit,
+        "the target return sets the limit": over_return,
         "both targets set the limit": max(over_profit, over_return),
-        "break-even: no profit or return is wanted": profit,
+        "break-even: no target profit or return": profit,
     }[remark]
     assert binding == pytest.approx(0, abs=1e-7)
 
@@ -80,7 +80,7 @@ def test_a_dearer_price_tag_breaks_a_target(offer: dict[str, float], more: float
 
 def test_a_column_with_a_bad_row() -> None:
     found = buy_remark([45, 45], 5, 6.25, 0.75, 0.1, 0.5, [10, -1])
-    assert found[0] == "the wanted profit sets the limit"
+    assert found[0] == "the target profit sets the limit"
     assert isinstance(found[1], CellError)
     assert found[1].message.startswith("target_profit: ")
 
@@ -217,7 +217,7 @@ def test_without_a_proof_in_time_there_is_an_error(monkeypatch: pytest.MonkeyPat
     with pytest.raises(CellError) as error:
         buy_plan(costs, profits, cash)
     assert error.value.code == "#NUM!"
-    assert error.value.message.startswith("costs: no proof of the best choice within 0.02 s; give ")
+    assert error.value.message.startswith("costs: no best choice could be proved within 0.02 s; use ")
     monkeypatch.undo()
     buying._planned.cache_clear()
     assert buy_plan(costs, profits, cash).sum() > 0

@@ -212,10 +212,10 @@ def test_the_first_week_of_pay_is_the_paths(percent: int, days: int, weeks: int,
 
 def test_refusals_name_what_to_do() -> None:
     for cells, message in [
-        ((1000, -1.5, 7, 10), "return_rate: -1.5 is below -100 %; an item cannot lose more than it cost"),
-        ((1000, 0.1, 0, 10), "days_to_turn: must be above 0; write in how many days the inventory is sold"),
+        ((1000, -1.5, 7, 10), "return_rate: -1.5 is below -100%; an item cannot lose more than it cost"),
+        ((1000, 0.1, 0, 10), "days_to_turn: must be above 0; write the days in which the inventory sells"),
         ((1000, 0.1, 7, 600), "weeks: 600 is out of range; write 1 to 520"),
-        ((1000, 1e6, 7, 520), "return_rate: the money grows beyond all numbers; check return_rate and weeks"),
+        ((1000, 1e6, 7, 520), "return_rate: the money grows too large to calculate; check return_rate and weeks"),
     ]:  # fmt: skip
         with pytest.raises(CellError) as caught:
             growth_path(*cells)
@@ -497,7 +497,7 @@ def test_a_short_history_gives_wide_bands() -> None:
     wide, narrow = (odds(history, *cells)[-1] for history in (short, long))
     assert wide[3] - wide[1] > 1.5 * (narrow[3] - narrow[1])
     remarks = [growth_odds(*one, *cells, paths=LEAST)[:2, 5].tolist() for one in (short, long)]
-    assert remarks == [["history too short: 6 sales, bands are wide", ""], ["", ""]]
+    assert remarks == [["rough estimate (6 sales)", ""], ["", ""]]
 
 
 def test_nothing_is_drawn_for_opening_inventory_where_there_is_none() -> None:
@@ -680,7 +680,7 @@ def test_progress_refuses_what_the_function_refuses() -> None:
                 function(*history, **asked)
             refusals.append(caught.value)
         assert refusals[0] == refusals[1]
-    assert done == [LEAST], "only the one that grows beyond all numbers is drawn first"
+    assert done == [LEAST], "only the one that grows too large to calculate is drawn first"
     with pytest.raises(TypeError, match="GROWTH_ODDS has no argument pace"):
         growth.odds_with_progress(*some_history(8), 500, 2, pace=1, tick=done.append)
 
@@ -721,7 +721,7 @@ def test_refusals_of_odds_name_what_to_do() -> None:
         (changed(2, [None, 30, 4]), {}, "#N/A", "days: cell 1 of the range is blank; fill it in, or clear the row"),
         (changed(2, [10, 30]), {}, "#VALUE!", "days has 2 cells, costs has 3; give ranges of the same size"),
         (whole, {"paths": 50}, "#NUM!", "paths: 50 is out of range; write 100 to 20000"),
-        (changed(1, [1e300, 1e300, 2]), {"paths": 100}, "#NUM!", "profits: the money grows beyond all numbers; check profits, costs and weeks"),
+        (changed(1, [1e300, 1e300, 2]), {"paths": 100}, "#NUM!", "profits: the money grows too large to calculate; check profits, costs and weeks"),
     ]:  # fmt: skip
         with pytest.raises(CellError) as caught:
             growth_odds(*history, 500, 60, **named)

@@ -61,16 +61,16 @@ def test_turns_and_days_say_the_same(sold: int, opening: int, closing: int) -> N
 
 def test_refusals_name_what_to_do() -> None:
     for function, cells, message in [
-        (inventory_turnover, (5, 0, 0), "opening and closing: both are 0, so there is no inventory to measure by; check the two"),
-        (days_on_hand, (5, 0), "cost_of_goods_sold: is 0, so the inventory never ends; take a longer period"),
+        (inventory_turnover, (5, 0, 0), "opening and closing: both are 0, so there is no inventory to measure by; check both"),
+        (days_on_hand, (5, 0), "cost_of_goods_sold: is 0, so the inventory never runs out; use a longer period"),
         (days_on_hand, (5, 1, 0), "days: is 0; write the length of the period in days"),
-        (median_days_to_sell, ([5, 8, 12], [1, 0, 0]), "days: 67% of the items would be unsold after 12 days, the longest so far; sold_share is not reached yet; wait, or write a lower one"),
+        (median_days_to_sell, ([5, 8, 12], [1, 0, 0]), "days: 67% of the items would be unsold after 12 days, the longest so far, so sold_share is not reached yet; wait, or write a lower one"),
         (sold_by_chance, ([5, 8], [1, 0], 9), "horizon: is beyond 8 days, the longest that an item was held so far; write 8 or less"),
         (sold_by_chance, ([5, 8], [1], 9), "sold_flags has 1 cells, days has 2; give ranges of the same size"),
-        (markdown_price, (40, 45, [[30, 10]]), "steps: 10 in row 1 is over 100 %; write 10% or 0.1 for a tenth"),
+        (markdown_price, (40, 45, [[30, 10]]), "steps: 10 in row 1 is over 100%; write 10% or 0.1 for a tenth"),
         (markdown_price, (40, 45, [["a", "b"], [60, 0.1], [30, 0.2]]), "steps: the day in row 3 is not above the one before; put the days in rising order"),
         (markdown_price, (40, 45, [[30, None]]), "steps: row 1 has no share; fill it in"),
-        (markdown_price, (40, 45, [[30], [60]]), "steps: give two columns: from which day, and which share comes off"),
+        (markdown_price, (40, 45, [[30], [60]]), "steps: is too narrow; give two columns: from which day, and which share is taken off"),
     ]:  # fmt: skip
         with pytest.raises(CellError) as caught:
             function(*cells)

@@ -70,7 +70,7 @@ def test_all_remarks_in_their_order() -> None:
     title = " Wow  LOVELY lamp!! Brass lamp @ home, must-have"
     assert title_remarks(title, 40) == (
         "8 over the limit; filler words: wow, must have; repeated: lamp; 1 word in capitals; "
-        "symbols: ! @; spaces to take out: 2"
+        "symbols: ! @; extra spaces: 2"
     )
 
 
@@ -254,18 +254,18 @@ def test_numbers_and_rows_of_texts() -> None:
 
 def test_errors_of_filling_in_name_what_to_fix() -> None:
     for cells, words in [
-        (("A {colour} lamp", ["item", "size"], ["lamp", 45]), "text: {colour} is no label; the labels are item, size"),
+        (("A {colour} lamp", ["item", "size"], ["lamp", 45]), "text: {colour} is not a label; the labels are item, size"),
         (
             ("A {item lamp", ["item"], ["lamp"]),
-            "text: the { at character 3 ('{item lamp') stands alone; close it with }, or write {{ for a brace",
+            "text: the { at character 3 ('{item lamp') has no partner; close it with }, or write {{ for a brace",
         ),
         (
             ("{a {item}", ["item"], ["lamp"]),
-            "text: the { at character 1 ('{a {item}') stands alone; close it with }, or write {{ for a brace",
+            "text: the { at character 1 ('{a {item}') has no partner; close it with }, or write {{ for a brace",
         ),
         (
             ("item} lamp", ["item"], ["lamp"]),
-            "text: the } at character 6 ('} lamp') stands alone; open it with {, or write }} for a brace",
+            "text: the } at character 6 ('} lamp') has no partner; open it with {, or write }} for a brace",
         ),
         (
             ("{item}", ["item", " Item"], ["lamp", "stool"]),
@@ -281,7 +281,7 @@ def test_errors_of_filling_in_name_what_to_fix() -> None:
 def test_a_result_that_no_cell_can_hold_is_refused() -> None:
     assert len(fill_in("{a}", ["a"], ["x" * 32_767])) == 32_767
     assert message(fill_in, "{a}!", ["a"], ["x" * 32_767]) == (
-        "text: filled in it has 32,768 characters, and a cell holds 32,767; shorten it"
+        "text: filled in, it has 32,768 characters, and a cell holds 32,767; shorten it"
     )
     # An emoji takes two places in a cell.
     assert "32,768" in message(fill_in, "{a}", ["a"], ["\U0001f44d" * 16_384])

@@ -142,10 +142,10 @@ def test_errors_of_postage_name_what_to_fix() -> None:
             [[None, 1], [5, 1], [5, 2]],
             "table: the weight 5 in row 3 is not above 5 in the row before; put the rows in rising order",
         ),
-        (3, 1, [[None, 1], ["5 lb", 1]], "table: '5 lb' in row 2 is no weight; write a number"),
+        (3, 1, [[None, 1], ["5 lb", 1]], "table: '5 lb' in row 2 is not a weight; write a number"),
         (3, 1, [[None, 1], [5, 1], [None, 2]], "table: row 3 has no weight in its first cell; add it"),
         (3, 1, [[None, 1, 1], [5, 1, 2]], "zone: '1' is duplicated in the table's first row; keep one"),
-        (3, 1, [["1", 1], [5, 1]], "zone: '1' stands in the table's top-left cell, too; clear that cell"),
+        (3, 1, [["1", 1], [5, 1]], "zone: '1' is also in the table's top-left cell; clear that cell"),
         (3, 1, [5, 6], "table: too small; give zones in its first row, weights in its first column, and prices"),
     ]:
         with pytest.raises(CellError) as caught:

@@ -45,8 +45,8 @@ def test_nothing_is_no_negative_zero() -> None:
 @pytest.mark.parametrize(
     ("shares", "message"),
     [
-        ([0.5, 0.4], "shares: add up to 90 %, not 100 %; put the shares right"),
-        ([0.3333, 0.3333, 0.3333], "shares: add up to 99.99 %, not 100 %; put the shares right"),
+        ([0.5, 0.4], "shares: add up to 90%, not 100%; correct the shares"),
+        ([0.3333, 0.3333, 0.3333], "shares: add up to 99.99%, not 100%; correct the shares"),
     ],
 )
 def test_shares_that_do_not_add_up(shares: list[float], message: str) -> None:

@@ -71,7 +71,7 @@ def test_the_inventory_for_a_pay_earns_it(pay: int, fixed: int, profit: int, per
     [
         (
             (450, 60, 0, 0.25),
-            "profit_per_item: must be above 0, or no number of sales brings a pay; raise prices or lower costs first",
+            "profit_per_item: must be above 0, or no number of sales covers a pay; raise prices or lower costs first",
         ),
         (
             (450, 60, 12, 0),

@@ -530,11 +530,11 @@ def test_a_wild_price_of_two_items_is_dropped_and_no_other(
         of_item = shown[shown["item"] == item]
         first = of_item.iloc[0]
         assert first["dropped"] == 1
-        assert first["remark"] == "1 wild price dropped"
+        assert first["remark"] == "1 outlier excluded"
         kept = of_item.loc[of_item["counts"] == "yes", "basis"]
         assert kept.min() <= first["low"] <= first["middle"] <= first["high"] <= kept.max()
         assert basis > 2 * kept.max()
-    few = shown["remark"].str.contains("sales only: wide guess")
+    few = shown["remark"].str.contains(r"rough estimate \(\d+ sales\)")
     assert few.sum() >= 1
 
 
@@ -580,8 +580,8 @@ def test_shelf_check_gives_a_clear_verdict(contents: dict[Edition, LogContent], 
     assert shelf["middle"] == pytest.approx(51)
     assert shelf["ceiling"] == pytest.approx(22.36)
     assert shelf["verdict"] == "Buy up to 22.36"
-    assert shelf["reason"] == "the wanted return sets the limit"
-    assert shelf["remark"] == "4 sales only: wide guess; 1 wild price dropped"
+    assert shelf["reason"] == "the target return sets the limit"
+    assert shelf["remark"] == "rough estimate (4 sales); 1 outlier excluded"
     assert typed["category"] == OWN_CATEGORY
     assert shelf["caution"].startswith("Household: ")
     planned = next(

@@ -1,4 +1,4 @@
-"""The pages made from the functions: written anew in place, whole or not at all."""
+"""The pages made from the functions: written in place, whole or not at all."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def test_all_pages_are_made_from_the_functions_of_the_clone(clone: Path) -> None
     files = other_files(clone)
     done = functions_in(clone, "--write")
     assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout.splitlines() == [f"{path}: written anew" for path in PATHS]
+    assert done.stdout.splitlines() == [f"{path}: written" for path in PATHS]
     for path in PATHS:
         assert old in before[path] or path == LIST.path, path
         assert "markup_rate" in before[path].lower(), path
@@ -106,7 +106,7 @@ def test_pages_that_are_named_and_no_other(clone: Path, flags: tuple[str, ...]) 
     done = functions_in(clone, *flags, "--write")
     named = [FLAGS[flag] for flag in flags]
     assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout.splitlines() == [f"{path}: written anew" for path in named]
+    assert done.stdout.splitlines() == [f"{path}: written" for path in named]
     assert bytes_of(clone) == {path: (good if path in named else stale)[path] for path in PATHS}
 
 

@@ -61,7 +61,7 @@ class Shown:
 
 _CELL = r"(?:`[^`]*`|\(blank\))"
 _TYPED = re.compile(rf"into ([A-Z]\d+(?::[A-Z]\d+)?) ({_CELL}(?: each|(?:, {_CELL})*))")
-_FORMULA = re.compile(r"^\* (as an ordinary formula: )?`(=[^`]*)` → (.*)$", flags=re.MULTILINE)
+_FORMULA = re.compile(r"^\* (as a plain formula: )?`(=[^`]*)` → (.*)$", flags=re.MULTILINE)
 
 
 def read_page() -> list[Shown]:

@@ -918,7 +918,7 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
         ("Partner", 2, "A"): ("no_name", "Partner is blank"),
         ("Partner", 0, "B"): ("shares", "add up to 95 %"),
-        ("Channel", 0, "B"): ("over_limit", "11.5 is over 100 %; write a percentage as 11.5%"),
+        ("Channel", 0, "B"): ("over_limit", "11.5 is over 100%; write a percentage as 11.5%"),
         ("Channel", 1, "B"): ("not_a_number", "write 0.115"),
         ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
         ("Channel", 3, "B"): ("whole_sale", "channel 'All' take 101.00% of a sale"),
@@ -1082,7 +1082,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _setting("Comp_low_share", 0.6), "targets", {"over_limit": "0.6 is over 50 %"}
     ),
     "covers more than all": (
-        _setting("Cover_share", 90), "targets", {"over_limit": "90 is over 100 %; write a percentage as"}
+        _setting("Cover_share", 90), "targets", {"over_limit": "90 is over 100%; write a percentage as"}
     ),
     "filling as a number": (
         _setting("Filling_rate", 10), "targets", {"over_limit": "Filling of a parcel: 10 is over 100"}

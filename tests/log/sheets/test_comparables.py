@@ -84,11 +84,11 @@ def test_ties(shown):
     # Type 7 at 3/4 of 10, 10, 10, 10.3: place 2.25 of 0 to 3, 10 + 0.25 x 0.3.
     assert [tie["low"], tie["middle"], tie["dropped"]] == [10, 10, 0]
     assert tie["high"] == pytest.approx(10.075)
-    assert tie["remark"] == "4 sales only: wide guess"
+    assert tie["remark"] == "rough estimate (4 sales)"
     # Distances 10, 0, 0, 0, 30: their median is 0, so a tenth of 20 counts, and 3.5 x 2 = 7.
     five = first_of(frame, "five")
     assert [five["low"], five["middle"], five["high"], five["dropped"]] == [20, 20, 20, 2]
-    assert five["remark"] == "3 sales only: wide guess; 2 wild prices dropped"
+    assert five["remark"] == "rough estimate (3 sales); 2 outliers excluded"
     counts = frame[frame["item"] == "five"]["counts"].tolist()
     assert counts == ["wild", "yes", "yes", "yes", "wild"]
 
@@ -125,7 +125,7 @@ def test_offers_never_count_as_sales(shown):
     assert [asked["sold"], asked["asked"]] == [1, 2]
     assert frame["delivered"].tolist()[:2] == [12.5, 16.5]
     assert asked["sell_through"] == pytest.approx(1 / 3)
-    assert asked["remark"] == "1 sale only: wide guess"
+    assert asked["remark"] == "rough estimate (1 sale)"
     # Wilson's floor of 1 of 3 at 95 %: (1/3 + z2/6 - z sqrt(2/27 + z2/36)) / (1 + z2/3), z = 1.96.
     assert asked["sell_through_floor"] == pytest.approx(0.0615, abs=5e-5)
 
@@ -166,8 +166,8 @@ def test_comparables_on_one_basis(tmp_path: Path, edition: Edition) -> None:
     assert shown["asked"].tolist()[0] == 1
     assert shown["sell_through"][0] == pytest.approx(2 / 3)
     assert shown["sell_through"].isna().tolist() == [False, True, True, False, True]
-    assert shown["remark"].tolist() == ["2 sales only: wide guess", "", "", "",
-                                        "1 sale only: wide guess"]  # fmt: skip
+    assert shown["remark"].tolist() == ["rough estimate (2 sales)", "", "", "",
+                                        "rough estimate (1 sale)"]  # fmt: skip
     assert shown["middle"][4] == 8.01
     assert shown["sold"][3] == 0
     assert shown["middle"].isna().tolist() == [False, True, True, True, False]

@@ -798,7 +798,7 @@ def test_odds_are_those_of_the_logs_items(changed, pay, weekly):
         assert shown(figures, *names) == pytest.approx([low, middle, high, chance], abs=1e-9)
         assert low <= middle <= high
     # Q1 to Q4; hundredths of 500 runs are never halves.
-    few = "history too short: 4 sales, bands are wide"
+    few = "rough estimate (4 sales)"
     assert rows[0][5] == said(figures, "odds_words") == few
     assert said(figures, "odds_remark") == (
         f"The whole pay is drawn in every week from week 8 on in {round(100 * rows[7][4])} of 100 runs. {few}"

@@ -24,7 +24,7 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
     "cheap enough": (
         {"price_tag": 10},
         {},
-        {"verdict": "Buy up to 11.00", "reason": "the wanted return sets the limit", "profit": 12,
+        {"verdict": "Buy up to 11.00", "reason": "the target return sets the limit", "profit": 12,
          # (10 + 4 + 0.5 + 0.5) / 0.9 - 4 = 12.6667, up to the cent.
          "break_even": 12.67, "safety": 13.33 / 26, "afford": 3, "ceiling": 11,
          # At the low price, 24: 28 - 2.80 - 0.50 - 4 - 0.50 = 20.20, half of it.
@@ -37,12 +37,12 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
     "profit sets the limit": (
         {"price_tag": 10},
         {"Target_profit": 15},
-        {"verdict": "Only at 7.00 or less", "reason": "the wanted profit sets the limit"},
+        {"verdict": "Only at 7.00 or less", "reason": "the target profit sets the limit"},
     ),
     "no targets": (
         {},
         {"Target_profit": 0, "Target_return": 0},
-        {"verdict": "Buy up to 22.00", "reason": "break-even: no profit or return is wanted",
+        {"verdict": "Buy up to 22.00", "reason": "break-even: no target profit or return",
          "profit": 0},
     ),
     "tax at the till": (
@@ -74,7 +74,7 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
         {},
         # The middle of 20, 24, 26, 28 is 25: 29 - 2.90 - 0.50 - 4 - 0.50 = 21.10.
         {"verdict": "Buy up to 10.55", "middle": 25,
-         "remark": "4 sales only: wide guess; 1 wild price dropped"},
+         "remark": "rough estimate (4 sales); 1 outlier excluded"},
     ),
     "no prices": (
         dict.fromkeys(PRICES), {}, {"verdict": "Type sold prices", "reason": "", "profit": None}
@@ -83,7 +83,7 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
         dict.fromkeys(PRICES) | {"comps_of": "stool"},
         {},
         {"middle": 26, "low": 25, "high": 27, "verdict": "Buy up to 11.00",
-         "remark": "2 sales only: wide guess"},
+         "remark": "rough estimate (2 sales)"},
     ),
     "unknown channel": ({"channel": "Fair"}, {}, {"verdict": "Choose a channel"}),
     "no channel": ({"channel": None}, {}, {"verdict": "Choose a channel", "profit": None}),
@@ -109,7 +109,7 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
         # 22.00 left and 22.00 wanted: 0 is allowed, and it is the profit that allows no more.
         {},
         {"Target_profit": 22},
-        {"verdict": "Leave it", "reason": "the wanted profit sets the limit"},
+        {"verdict": "Leave it", "reason": "the target profit sets the limit"},
     ),
     "below 0": ({"price_tag": -1}, {}, {"verdict": "Fix what you typed"}),
 }  # fmt: skip

@@ -34,9 +34,10 @@ def trust_in_prices(kept: str, dropped: str, *, some_dropped: str, none_dropped:
     """How far {low} and {high} can be trusted, by the numbers of sales kept and dropped."""
     far_apart = "ROUND({high}-2*{low},9)>0"
     return (
-        f'IF({kept}<=4,{_counted(kept, "sale")}&" only: wide guess",IF({far_apart},"prices far apart: wide guess",""))'
+        f'IF({kept}<=4,"rough estimate ("&{_counted(kept, "sale")}&")",'
+        f'IF({far_apart},"rough estimate (wide range)",""))'
         f'&IF(AND({some_dropped},OR({kept}<=4,{far_apart})),"; ","")'
-        f'&IF({none_dropped},"",{_counted(dropped, "wild price")}&" dropped")'
+        f'&IF({none_dropped},"",{_counted(dropped, "outlier")}&" excluded")'
     )
 
 

@@ -194,7 +194,7 @@ def _answers(reads: Reads, shelf: Mapping[str, Any], terms: pd.DataFrame) -> dic
 def _limit_words(between: float, wanted: float) -> str:
     """Which target sets the limit; `between` is what a wanted profit leaves over a wanted return."""
     if between < 0:
-        return "the wanted profit sets the limit"
+        return "the target profit sets the limit"
     if between != 0:
-        return "the wanted return sets the limit"
-    return "both targets set the limit" if wanted else "break-even: no profit or return is wanted"
+        return "the target return sets the limit"
+    return "both targets set the limit" if wanted else "break-even: no target profit or return"

@@ -84,8 +84,8 @@ _BREAK_EVEN: Final = {
     **fee_terms(),
 }
 _LIMIT_WORDS: Final = (
-    'IF({targets}<0,"the wanted profit sets the limit",IF({targets}>0,"the wanted return sets the limit",'
-    'IF(Target_profit+Target_return=0,"break-even: no profit or return is wanted","both targets set the limit")))'
+    'IF({targets}<0,"the target profit sets the limit",IF({targets}>0,"the target return sets the limit",'
+    'IF(Target_profit+Target_return=0,"break-even: no target profit or return","both targets set the limit")))'
 )
 _step = partial(working, blank_if=_NOT_YET)
 
