@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import sys
+import warnings
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final, Protocol, TypeGuard
@@ -14,6 +15,7 @@ from typing import Any, Final, Protocol, TypeGuard
 import numpy as np
 from numpy.typing import NDArray
 
+from sheetfns import former_names
 from sheetfns.cell_types import CellType, blank_refusal, counted, is_blank, limit_refusal, read_cell
 from sheetfns.errors import DIVISION, NUMBER, VALUE, CellError, collecting_refusals
 
@@ -114,6 +116,7 @@ def call(spec: _Spec, args: Sequence[Any], named: Mapping[str, Any]) -> Any:
     """Call from Python: positional and named arguments, Python results."""
     if named:
         names = [argument.name for argument in spec.arguments]
+        named = _with_names_of_now(spec.name, names, named)
         for name in named:
             if name not in names:
                 raise TypeError(f"{spec.name} has no argument {name}; it takes {', '.join(names)}")
@@ -127,6 +130,20 @@ def call(spec: _Spec, args: Sequence[Any], named: Mapping[str, Any]) -> Any:
             raise single
         return single
     return evaluate(spec, args).python()
+
+
+def _with_names_of_now(function: str, names: Sequence[str], named: Mapping[str, Any]) -> dict[str, Any]:
+    """Named arguments by the names of now; a former name is understood, with a warning."""
+    found: dict[str, Any] = {}
+    for name, cells in named.items():
+        now = former_names.argument_now(name, names)
+        if now != name:
+            if now in named:
+                raise TypeError(f"{function}: {now} is given twice, once as {name}, its former name")
+            # The caller is above this function, `call`, and the function itself.
+            warnings.warn(former_names.notice(name, now), DeprecationWarning, stacklevel=4)
+        found[now] = cells
+    return found
 
 
 def single_figure(spec: _Spec, args: Sequence[Any]) -> Any:

@@ -8,10 +8,10 @@ import math
 import re
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Annotated, Any, Final, get_args, get_origin, get_type_hints
 
-from sheetfns import calling
+from sheetfns import calling, former_names
 from sheetfns.cell_types import CellType
 from sheetfns.errors import DeclarationError
 from sheetfns.refusals import Refusal
@@ -174,10 +174,24 @@ class Registry(Mapping[str, FunctionSpec]):
         """Take in one declaration; a name may stand once."""
         if spec.name in self._specs:
             raise DeclarationError(f"{spec.name} is declared twice")
+        if spec.name in former_names.FUNCTIONS:
+            raise DeclarationError(f"{spec.name} is the former name of {former_names.FUNCTIONS[spec.name]}")
         self._specs[spec.name] = spec
 
 
 REGISTRY: Final = Registry()
+FORMER: Final[dict[str, FunctionSpec]] = {}
+"""By its former name each function that had one: the same but for name and help; no page lists it."""
+
+
+def called(name: str) -> FunctionSpec | None:
+    """The function that a cell calls by this name, which may be a former one; None if there is none."""
+    return REGISTRY.get(name) or FORMER.get(name)
+
+
+def former_names_of(spec: FunctionSpec) -> list[str]:
+    """The names that a function had before."""
+    return [old for old, new in former_names.FUNCTIONS.items() if new == spec.name]
 
 
 def worksheet(
@@ -200,6 +214,8 @@ def worksheet(
     def declare(body: Callable[..., Any]) -> Callable[..., Any]:
         spec = _spec(body, category, formula, refuse, formula_error)
         REGISTRY.add(spec)
+        for old in former_names_of(spec):
+            FORMER[old] = replace(spec, name=old, help=f"Former name of {spec.name}; it goes with the next version.")
         body.__doc__ = spec.docstring()
 
         @functools.wraps(body)

@@ -1,6 +1,7 @@
 """Reads tests/cases/<function>.csv: the same cases are run through every host.
 
-A file has a column per argument, in the function's order, then `expected`, `source` and `why`.
+A file has a column per argument, in the function's order, then `expected`, `source` and `why`. The name
+that an argument had before is understood.
 
 * A blank cell is a blank cell of a spreadsheet (and an argument that is left out).
 * `1000;5000` is a range of two cells, `1000;` a range of a filled and a blank cell. An argument that
@@ -28,7 +29,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from sheetfns import REGISTRY
+from sheetfns import REGISTRY, former_names
 from sheetfns.cell_types import CellType, date_in_text, date_number
 from sheetfns.errors import CODES, CellError
 from sheetfns.registry import FunctionSpec
@@ -119,7 +120,8 @@ def read_case_file(spec: FunctionSpec) -> CaseFile:
         with path.open(newline="", encoding="utf-8-sig") as file:
             # Strict: a quote that is never closed would else swallow the lines below it.
             rows = csv.reader(file, strict=True)
-            wrong = _wrong_header(next(rows, []), headers)
+            header = [former_names.argument_now(name, names) for name in next(rows, [])]
+            wrong = _wrong_header(header, headers)
             if wrong:
                 found.faults.append(f"{_shown(path)}, line 1: {wrong}")
                 return found

@@ -31,6 +31,7 @@ def test_pip_install_brings_the_data_files(tmp_path):
     code = (
         "import sheetfns; from sheetfns.demo import example_inputs; from sheetfns.log.sheets.registry import layout;"
         "from sheetfns.tables import table_rows; items = example_inputs().rows['Log'];"
+        "from sheetfns.log.model.earlier_words import renamed; renamed();"
         "print(sheetfns.__file__, len(table_rows('mileage')), len(layout().tables), len(items))"
     )
     done = subprocess.run(

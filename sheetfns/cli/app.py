@@ -15,6 +15,7 @@ from typing import Final
 
 import typer
 
+from sheetfns import former_names
 from sheetfns.cli.console import BAD_FILE, warn
 from sheetfns.errors import LogFileError
 
@@ -28,13 +29,15 @@ COMMANDS: Final = {
     "functions": "functions",
     "check": "maintain",
     "merge": "maintain",
-    "bring-in": "maintain",
-    "refit": "maintain",
+    "import": "maintain",
+    "upgrade": "maintain",
     "install": "install",
     "uninstall": "install",
     "doctor": "install",
 }
 """The module of each command, in the order in which the help lists them."""
+_NAMED_APART: Final = {"import": "import_sales"}
+"""Functions of commands that Python keeps the name of for itself."""
 
 
 def main() -> None:
@@ -42,8 +45,13 @@ def main() -> None:
     run(load(*sys.argv[1:2]))
 
 
+def function_name(command: str) -> str:
+    """The function of a command, in its module."""
+    return _NAMED_APART.get(command, command.replace("-", "_"))
+
+
 def load(named: str = "") -> typer.Typer:
-    """All commands, of which the named one can be run."""
+    """All commands, of which the named one can be run; it may be named by a former name."""
     app = typer.Typer(
         help="Worksheet functions and a sourcing log for a small resale business.",
         no_args_is_help=True,
@@ -51,7 +59,9 @@ def load(named: str = "") -> typer.Typer:
         pretty_exceptions_enable=False,
     )
     for command, module in COMMANDS.items():
-        function = command.replace("-", "_")
+        function = function_name(command)
+        if former_names.COMMANDS.get(named) == command:
+            app.command(named, hidden=True)(getattr(import_module(f"sheetfns.cli.{module}"), function))
         if command == named:
             app.command(command)(getattr(import_module(f"sheetfns.cli.{module}"), function))
         else:
@@ -61,6 +71,8 @@ def load(named: str = "") -> typer.Typer:
 
 def run(app: typer.Typer) -> None:
     """Run a command; a file that cannot be used gives one line and exit code 2."""
+    for old in {*sys.argv[1:2]} & set(former_names.COMMANDS):
+        warn(former_names.notice(old, former_names.COMMANDS[old]))
     try:
         app()
     except LogFileError as error:

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from sheetfns.cli.console import echo, out, table_of
+from sheetfns import former_names
+from sheetfns.cli.console import echo, out, table_of, warn
 from sheetfns.errors import LogFileError
 from sheetfns.pages.generated import PAGES, write_pages
 from sheetfns.pages.reference import by_category
@@ -52,7 +53,10 @@ def functions(
 
 
 def _explain(name: str) -> None:
-    spec = REGISTRY.get(name.upper())
+    now = former_names.FUNCTIONS.get(name.upper())
+    if now is not None:
+        warn(former_names.notice(name.upper(), now))
+    spec = REGISTRY.get(now or name.upper())
     if spec is None:
         raise LogFileError(f"{name}: is not a worksheet function; run 'sheetfns functions'")
     echo(f"{spec.usage()}\n{spec.help}\n", wrap=True)

@@ -1,4 +1,4 @@
-"""The commands that keep a log whole: check, merge, bring-in, refit."""
+"""The commands that keep a log whole: check, merge, import, upgrade."""
 
 from __future__ import annotations
 
@@ -187,7 +187,7 @@ def _echo_macros(mine: Path, theirs: Path, result: Path) -> None:
         echo(f"The macros of the two copies differ: {result.name} has those of {mine.name}.")
 
 
-def bring_in(
+def import_sales(
     file: Annotated[Path, typer.Argument(help="A CSV file, such as a channel's list of sales.")],
     log: Annotated[Path, typer.Argument(help="The log.")],
     map_file: Annotated[
@@ -218,7 +218,7 @@ def bring_in(
         step("Writing")
         done = apply_import(plan)
     if done.left_path is not None:
-        echo(f"{done.left_path}: {done.left_rows} rows that were not brought in, with the reason.")
+        echo(f"{done.left_path}: {done.left_rows} rows that were not imported, with the reason.")
     for line in map(at_cell, done.new_problems[:LINES_SHOWN]):
         warn(line)
     if not done.cells:
@@ -246,13 +246,13 @@ def _echo_plan(plan: ImportPlan) -> None:
         echo(f"... and {more} more.")
     left = [f"line {one.csv_row}: {one.reason}" for one in (*plan.unmatched, *plan.unreadable)]
     left += [f"line {', '.join(map(str, c.csv_rows))}: {c.reason}" for c in plan.conflicts]
-    for line in first_lines([f"Not brought in, {words}" for words in left]):
+    for line in first_lines([f"Not imported, {words}" for words in left]):
         echo(line)
     for label, count in plan.counts.items():
         echo(f"{label}: {count}")
 
 
-def refit(
+def upgrade(
     old: Annotated[Path, typer.Argument(help="An older or damaged log, .xlsx or .ods; it stays.")],
     result: Annotated[Path, typer.Option("--out", help="The new log: .xlsx, or .xlsm with macros for Excel.")],
     edition: Annotated[

@@ -49,7 +49,7 @@ def new(
     ] = EditionName.plain,
     rows: Annotated[int, typer.Option(help="Ready rows on the sourcing log.")] = DEFAULT_ROWS,
 ) -> None:
-    """Make an empty sourcing log; for one with the entries of another see refit."""
+    """Make an empty sourcing log; for one with the entries of another see upgrade."""
     ending = file.suffix.lower()
     if ending not in (".xlsx", ".xlsm"):
         raise LogFileError(f"{file}: give the new file a name that ends in .xlsx or .xlsm")

@@ -119,7 +119,7 @@ def _warn_of_reasons(file: Path, year: int, reasons: list[str]) -> None:
     warn("Fix them and run this again, or add --draft for a package stamped DRAFT.")
 
 
-# ---- forecast -------------------------------------------------------------------------------------
+# ---- forecast ------------------------------------------------------------------------------------
 
 
 def forecast(

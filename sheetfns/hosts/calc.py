@@ -18,7 +18,7 @@ from typing import Any, Final
 
 from sheetfns.calling import MISSING, evaluate, single_figure
 from sheetfns.errors import CODES, VALUE, CellError
-from sheetfns.registry import REGISTRY
+from sheetfns.registry import FORMER, REGISTRY
 
 ERROR_NUMBERS: Final = {
     "#NULL!": 521,
@@ -38,14 +38,14 @@ def answer(name: str, cells: Sequence[Any]) -> Rows:
     """Call a worksheet function.
 
     Args:
-        name: its worksheet name.
+        name: its worksheet name, or a former one.
         cells: its arguments as the program hands them over.
 
     Returns:
         rows of floats and texts. It never raises: one exception would make a whole array an error.
     """
     try:
-        spec = REGISTRY[name]
+        spec = REGISTRY.get(name) or FORMER[name]
         given = [MISSING if cell is None else cell for cell in cells]
         while given and given[-1] is MISSING:
             given.pop()

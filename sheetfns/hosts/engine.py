@@ -22,7 +22,7 @@ from sheetfns.files.cell_names import cell_name
 from sheetfns.files.ods_file import OdsFile
 from sheetfns.files.workbook_file import WorkbookFile, open_workbook
 from sheetfns.hosts.ods_draft import write_draft
-from sheetfns.registry import ADD_IN, REGISTRY, FunctionSpec
+from sheetfns.registry import ADD_IN, FORMER, REGISTRY, FunctionSpec
 
 _KIND_BY_CODE: Final = {
     "#NULL!": "Null",
@@ -83,7 +83,7 @@ def recalculate(path: Path | str, *, messages: bool = True) -> Recalculated:
         sizes = {name: file.size(name) for name in file.sheet_names}
         workbook = _loaded(file)
     recorder = _Recorder()
-    for spec in REGISTRY.values():
+    for spec in (*REGISTRY.values(), *FORMER.values()):
         watched = recorder.watch(spec)
         for name in (spec.name, f"{ADD_IN}.{spec.name}"):
             workbook.register_function(name, watched, min_args=0, max_args=len(spec.arguments))

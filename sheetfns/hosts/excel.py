@@ -2,7 +2,7 @@
 
 The VBA module of programs/excel calls it; or name it in a workbook's xlwings settings,
 `UDF Modules` = sheetfns.hosts.excel, and xlwings makes wrappers of its own. It holds one function
-for each name in the registry, and only translates: cells as COM delivers them on the way in,
+for each name in the registry and each former name, and only translates: cells as COM delivers them on the way in,
 figures and texts that COM can carry on the way out.
 
 In: a blank is None, a currency cell a Decimal of 4 places, a date cell a datetime, which becomes
@@ -34,7 +34,7 @@ from sheetfns.calling import MISSING, evaluate, single_figure
 from sheetfns.cell_types import date_number
 from sheetfns.errors import CODES, VALUE, CellError
 from sheetfns.hosts.excel_marks import ERROR_MARK
-from sheetfns.registry import REGISTRY, Argument, FunctionSpec
+from sheetfns.registry import FORMER, REGISTRY, Argument, FunctionSpec
 
 TEXT_LIMIT: Final = 255
 """Short enough for every version of Excel, in arrays too."""
@@ -142,7 +142,7 @@ def error_text(name: str, error: CellError) -> str:
 
 
 def __getattr__(name: str) -> Any:
-    if name in REGISTRY:
+    if name in REGISTRY or name in FORMER:
         raise ImportError(
             f"{name} as a function of Excel needs xlwings, which is not installed: "
             "install xlwings in this environment, on Windows"
@@ -152,4 +152,4 @@ def __getattr__(name: str) -> Any:
 
 if importlib.util.find_spec("xlwings"):
     _xlwings = importlib.import_module("xlwings")
-    globals().update({name: _marked(spec, _xlwings) for name, spec in REGISTRY.items()})
+    globals().update({name: _marked(spec, _xlwings) for name, spec in {**REGISTRY, **FORMER}.items()})

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.compute import LogResults
+from sheetfns.log.model.earlier_words import EarlierWords
 from sheetfns.log.model.sheets import Column, FormCell, FormSheet, TableSheet
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.row_checks import NOT_KNOWN
@@ -61,7 +62,8 @@ def compare(
     """Compare what a workbook shows with what Python works out from its entries.
 
     Every formula is compared whose declaration in the layout does not say why not. Where Python's
-    figure is NOT_KNOWN, an entry is so wrong that Python cannot say what the sheet makes of it.
+    figure is NOT_KNOWN, an entry is so wrong that Python cannot say what the sheet makes of it. Of a log in the words
+    of an earlier layout, numbers and dates are compared and texts are not.
 
     Args:
         figures: see `compute_log`.
@@ -71,14 +73,15 @@ def compare(
     Errors:
         NoCounterpartError: the layout has a cell to compare that Python does not work out.
     """
+    words = figures.content.words
     shown = figures.content.shown if shown is None else shown
     tables = [table for table in layout().tables if not sheets or table.key in sheets]
     forms = [form for form in layout().forms if not sheets or form.key in sheets]
     lines: dict[str, dict[Any, Any]] = {line["key"]: line for line in shown["Data checks"].to_dict("records")}
     found = [
-        *(_of_table(table, shown[table.key], figures[table.key]) for table in tables),
-        *(_of_form(form, shown[form.key], figures[form.key]) for form in forms),
-        *(_of_checks(table, lines, figures[table.key]) for table in tables),
+        *(_of_table(table, shown[table.key], figures[table.key], words) for table in tables),
+        *(_of_form(form, shown[form.key], figures[form.key], words) for form in forms),
+        *(_of_checks(table, lines, figures[table.key], words) for table in tables),
     ]
     return Comparison(sum(part.compared for part in found), [one for part in found for one in part.differences])
 
@@ -90,18 +93,23 @@ def compared_keys(sheet: TableSheet | FormSheet) -> list[str]:
     return [part.key for part in parts if part.role != "input" and not part.not_compared]
 
 
-def _counterparts(sheet: TableSheet | FormSheet, worked: pd.DataFrame) -> list[str]:
+def _counterparts(sheet: TableSheet | FormSheet, worked: pd.DataFrame, words: EarlierWords) -> list[str]:
     keys = compared_keys(sheet)
     for key in keys:
         if key not in worked.columns:
             raise NoCounterpartError(sheet.name, key)
-    return keys
+    if not words:
+        return keys
+    parts = sheet.columns if isinstance(sheet, TableSheet) else sheet.cells()
+    figures = {part.key for part in parts if part.kind.holds in {"number", "date"}}
+    return [key for key in keys if key in figures]
 
 
-def _of_table(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comparison:
+def _of_table(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame, words: EarlierWords) -> Comparison:
     compared = 0
     differences = []
-    for key in _counterparts(table, worked):
+    title = words.sheet(table.name)
+    for key in _counterparts(table, worked, words):
         theirs = cells[key].to_numpy()
         ours = worked[key].to_numpy()[: len(theirs)]
         theirs = theirs[: len(ours)]
@@ -109,52 +117,58 @@ def _of_table(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> C
         compared += int(known.sum())
         for place in np.flatnonzero(known & ~_same(theirs, ours)):
             row = int(cells["sheet_row"].iloc[place])
-            differences.append(Difference(table.name, row, table.column(key).header, theirs[place], ours[place]))
+            header = words.of("header", table.name, key, table.column(key).header)
+            differences.append(Difference(title, row, header, theirs[place], ours[place]))
     return Comparison(compared, differences)
 
 
-def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame) -> Comparison:
+def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame, words: EarlierWords) -> Comparison:
     # Cell by cell the frames' own work would take most of the time.
     shown, figures = cells.iloc[0].to_dict(), worked.iloc[0].to_dict()
-    keys = [key for key in _counterparts(form, worked) if figures[key] != NOT_KNOWN]
+    keys = [key for key in _counterparts(form, worked, words) if figures[key] != NOT_KNOWN]
     types = worked.dtypes.to_dict()
     numbers = [key for key in keys if pd.api.types.is_numeric_dtype(types[key])]
     days = [key for key in keys if pd.api.types.is_datetime64_any_dtype(types[key])]
-    words = [key for key in keys if key not in {*numbers, *days}]
+    texts = [key for key in keys if key not in {*numbers, *days}]
     good: dict[str, bool] = {}
-    for sort, dtype in ((numbers, float), (days, "datetime64[ns]"), (words, object)):
+    for sort, dtype in ((numbers, float), (days, "datetime64[ns]"), (texts, object)):
         ours = pd.Series([figures[key] for key in sort], dtype=dtype).to_numpy()
         good |= dict(zip(sort, _same([shown[key] for key in sort], ours).tolist(), strict=True))
-    differences = [Difference(form.name, 0, key, shown[key], figures[key]) for key in keys if not good[key]]
+    title = words.sheet(form.name)
+    differences = [Difference(title, 0, key, shown[key], figures[key]) for key in keys if not good[key]]
     return Comparison(len(keys), differences)
 
 
-def _of_checks(table: TableSheet, lines: dict[str, dict[Any, Any]], worked: pd.DataFrame) -> Comparison:
+def _of_checks(
+    table: TableSheet, lines: dict[str, dict[Any, Any]], worked: pd.DataFrame, words: EarlierWords
+) -> Comparison:
     """How often each row check fails, and in which row first; rows that nobody filled among it.
 
     Args:
         table: the sheet whose checks they are.
         lines: what the workbook shows of each check, by the check's key.
         worked: what Python works out for that sheet.
+        words: those of the log.
     """
     if not table.checks or (worked["findings"] == NOT_KNOWN).any():
         return Comparison(0, [])
     found = list(zip(worked["findings"].tolist(), worked["sheet_row"].tolist(), strict=True))
+    title, of = words.sheet(CHECKS), words.sheet(table.name)
     compared = 0
     differences = []
     for check in table.checks:
         key = f"{table.key}_{check.key}"
         if key not in lines:
             continue
-        failing = [row for words, row in found if check.message in words]
+        failing = [row for said, row in found if check.message in said]
         first = float(failing[0]) if failing else np.nan
         for column, ours in (("count", float(len(failing))), ("first", first)):
             theirs = lines[key][column]
             compared += 1
             if not _same([theirs], np.array([ours])).all():
-                words = f"{table.name}: {check.message} ({column})"
+                message = words.of("check", table.name, key, check.message)
                 row = int(lines[key]["sheet_row"])
-                differences.append(Difference(CHECKS, row, words, theirs, ours))
+                differences.append(Difference(title, row, f"{of}: {message} ({column})", theirs, ours))
     return Comparison(compared, differences)
 
 

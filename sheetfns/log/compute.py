@@ -157,8 +157,9 @@ def compute_log(content: LogContent) -> LogResults:
     """
     for name in ("First_month", "As_of_date", "Tax_year"):
         if content.settings.get(name) is None:
-            label = layout().setting(name).label
-            raise LogFileError(f"{content.path.name}: {label} on sheet Settings is blank or cannot be read; fill it in")
+            plan = content.worded(layout())
+            label, sheet = plan.setting(name).label, plan.settings_sheet
+            raise LogFileError(f"{content.path.name}: {label} on sheet {sheet} is blank or cannot be read; fill it in")
     year = float(content.settings["Tax_year"])
     if not 1 <= year <= LAST_TAX_YEAR:
         raise LogFileError(

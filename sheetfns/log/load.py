@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +15,7 @@ from sheetfns.log.model.sheets import SettingsBlock
 from sheetfns.log.model.typed_rows import Issue
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.error_results import Follows, error_problems
+from sheetfns.log.read.file_words import as_in_file
 from sheetfns.log.read.log_reader import LogRead, read_log
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.checked_rows import judged
@@ -40,12 +42,13 @@ def load_log(path: Path | str, *, lenient: bool = False) -> LogContent:
 def judge_log(read: LogRead) -> LogContent:
     """A log that was read, with all that cannot be right among its problems."""
     content, tables = read.content, read.layout.by_key
-    content.problems.extend(
-        settings_problems(content.settings, read.blocks, read.layout.blocks, read.setting_cells, read.header_of_words)
+    found = settings_problems(
+        content.settings, read.blocks, read.layout.blocks, read.setting_cells, read.header_of_words
     )
+    _add(read, (replace(one, sheet=read.settings_sheet) for one in found))
     lists = ReferenceLists.of(content.settings, content.blocks)
     for key in read.rows:
-        content.problems.extend(judged(tables[key], read.rows, lists))
+        _add(read, judged(tables[key], read.rows, lists))
     words = {
         "Channel_name": content.blocks["Channel"]["name"],
         "Box_name": content.blocks["Box"]["name"],
@@ -53,7 +56,7 @@ def judge_log(read: LogRead) -> LogContent:
         "Log_item_no": content.sheets["Log"]["item_no"],
     }
     for form in read.forms:
-        content.problems.extend(form.problems(words))
+        _add(read, form.problems(words))
     _sort(content)
     content.problems.extend(_results_with_errors(read))
     spell_as_listed(tables, read.rows, lists)
@@ -61,6 +64,14 @@ def judge_log(read: LogRead) -> LogContent:
         content.sheets[key] = rows.frame.assign(sheet_row=np.asarray(rows.rows, dtype=np.int64))
     _spell_choices(read.layout.blocks, content)
     return content
+
+
+def _add(read: LogRead, found: Iterable[Issue]) -> None:
+    """Add problems, with typed words and those of lists as they stand in the file."""
+    words = read.content.words
+    if words:
+        found = [as_in_file(one, read.originals, words.choices(words.today_sheet(one.sheet))) for one in found]
+    read.content.problems.extend(found)
 
 
 def _sort(content: LogContent) -> None:

@@ -13,7 +13,7 @@ from typing import Final
 from sheetfns.cell_types import FIRST_DAY, LAST_DAY, CellType
 from sheetfns.errors import BLANK, DIVISION, NUMBER, VALUE
 from sheetfns.pages.worked_examples import Example, examples, typed
-from sheetfns.registry import REGISTRY, Argument, FunctionSpec
+from sheetfns.registry import REGISTRY, Argument, FunctionSpec, former_names_of
 
 HEAD: Final = f"""\
 # The worksheet functions
@@ -101,6 +101,7 @@ def _section(spec: FunctionSpec) -> str:
     blocks = [
         f"### {spec.name}",
         _text(spec, spec.help),
+        *(f"Formerly {old}." for old in former_names_of(spec)),
         f"`={spec.usage()}`",
         _arguments(spec),
         f"**Result:** {_text(spec, spec.sections['Returns'])}",

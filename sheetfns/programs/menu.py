@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Final, Protocol
 
 from sheetfns.errors import LogFileError
+from sheetfns.former_names import MENU_KEYS
 from sheetfns.log.check.report import check_log
 from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import ImportPlan, plan_import, save_left_rows, write_draft_map
@@ -73,9 +74,14 @@ class Screen(Protocol):
 def run(key: str, screen: Screen) -> None:
     """Run a command; whatever goes wrong is told on the screen.
 
+    Args:
+        key: which command, see `COMMANDS`; macros and menus that are installed may give its former key.
+        screen: the program that asks and shows.
+
     Errors:
         KeyError: there is no such command.
     """
+    key = MENU_KEYS.get(key, key)
     command = {one.key: one for one in COMMANDS}[key]
     try:
         _RUN[key](screen)
@@ -184,7 +190,7 @@ def forecast(screen: Screen) -> None:
     screen.show_table("Forecast", rows, (8, 12, 12, 12, 12, 12, 12, 30))
 
 
-def bring_in(screen: Screen) -> None:
+def import_sales(screen: Screen) -> None:
     """Fill the log on the screen from a CSV file: show what would change, then type it in."""
     file = screen.ask_file("Which file holds the sales?", ".csv")
     if file is None:
@@ -209,7 +215,7 @@ def bring_in(screen: Screen) -> None:
     cells, new = len(plan.edits), len(plan.new_rows)
     question = (
         f"{cells} cells of sheet {plan.sheet} would be filled ({new} new rows), "
-        f"{len(plan.left)} rows of the file would not be brought in; the new workbook lists them."
+        f"{len(plan.left)} rows of the file would not be imported; the new workbook lists them."
         "\n\nShall they be filled? To take it back later, close the log without saving."
     )
     if screen.ask_yes(question):
@@ -241,7 +247,7 @@ _RUN: Final = {
     "check_log": check,
     "year_end": year_end,
     "forecast": forecast,
-    "bring_in_sales": bring_in,
+    "import_sales": import_sales,
     "show_help": show_help,
 }
 
@@ -283,7 +289,7 @@ def _plan_rows(plan: ImportPlan) -> Rows:
 
 
 def _tell_of_left(screen: Screen, plan: ImportPlan, path: Path | None, words: str) -> None:
-    left = f" {len(plan.left)} rows were not brought in; {path} says why." if path else ""
+    left = f" {len(plan.left)} rows were not imported; {path} says why." if path else ""
     screen.show_message(f"{words}{left}")
 
 

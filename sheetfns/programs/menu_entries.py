@@ -26,6 +26,6 @@ COMMANDS: Final = (
         "Shows the tax year's figures; makes the package for the preparer if you want it.",
     ),
     Command("forecast", "Forecast", "Shows how far the money may go, week by week."),
-    Command("bring_in_sales", "Bring in sales", "Fills the open log from a CSV file; shows first what would change."),
+    Command("import_sales", "Import sales", "Fills the open log from a CSV file; shows first what would change."),
     Command("show_help", "Help", "Lists these commands and every function."),
 )

@@ -10,7 +10,6 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.compute import LogResults
-from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.tax_rules.layout import tax_lines
 from sheetfns.log.sheets.words import CHANNEL_ROWS, PARTNER_ROWS, PAYMENTS, RATES_IN_YEAR
 from sheetfns.log.sheets.year_end.books import Span
@@ -278,7 +277,7 @@ def _miles_page(figures: LogResults, year: YearFigures) -> Page:
 
 def _said_of_trips(figures: LogResults) -> dict[int, list[str]]:
     """What the reader says of each trip, by its row, but for blank cells, which are seen here."""
-    name = layout().table("Trips").name.casefold()
+    name = figures.content.places["Trips"].sheet.casefold()
     said: dict[int, list[str]] = {}
     for problem in figures.content.problems:
         if problem.sheet.casefold() == name and problem.key not in _SEEN_HERE:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -19,6 +19,7 @@ from sheetfns.log.compare import Difference, compare
 from sheetfns.log.compute import LogResults, compute_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.sheets import Layout
 from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout, layout_of
@@ -96,22 +97,29 @@ def findings_about(figures: LogResults, year: YearFigures) -> Findings:
     reasons = [
         *_of_reading(figures),
         *_of_the_year(content, year),
-        *(Reason(YEAR_END, "", words) for words in sums_that_differ(year, rows_by_line(year, content))),
+        *(
+            Reason(content.words.sheet(YEAR_END), "", words)
+            for words in sums_that_differ(year, rows_by_line(year, content))
+        ),
         *_of_the_file(figures),
     ]
     try:
         rebuilt = _rebuilt(content, year.year)
     except LogFileError as error:
         words = f"the log could not be worked out a second time: {error}"
-        return Findings((*reasons, Reason(SETTINGS, "", words)))
+        return Findings((*reasons, Reason(content.words.sheet(SETTINGS), "", words)))
     checks = rebuilt.shown["Data checks"]
     rows = _rows_of_the_file(rebuilt, content)
-    reasons += _of_checks(checks[checks["kind"] == "fix"], rows, told_by_reading(content))
-    reasons += _differences(
-        compare(compute_log(rebuilt)).differences,
-        "the two ways of working it out disagree: do not use this figure, and report it",
-        rows,
-    )
+    anew = [
+        *_of_checks(checks[checks["kind"] == "fix"], rows, told_by_reading(content)),
+        *_differences(
+            compare(compute_log(rebuilt)).differences,
+            "the two ways of working it out disagree: do not use this figure, and report it",
+            rows,
+            layout(),
+        ),
+    ]
+    reasons += [_in_the_file(one, content) for one in anew]
     told = {"Year_figures"} if year.missing else set()
     notices = [
         *(
@@ -119,9 +127,16 @@ def findings_about(figures: LogResults, year: YearFigures) -> Findings:
             for problem in content.problems
             if problem.key == OLDER_LAYOUT
         ),
-        *_of_checks(checks[checks["kind"] == "look"], rows, told),
+        *(_in_the_file(one, content) for one in _of_checks(checks[checks["kind"] == "look"], rows, told)),
     ]
     return Findings(tuple(reasons), tuple(notices))
+
+
+def _in_the_file(reason: Reason, content: LogContent) -> Reason:
+    """A reason from the log built anew, with the titles that sheets have in the file."""
+    title = content.words.sheet
+    said = reason.words.replace(f"(sheet {CHECKS})", f"(sheet {title(CHECKS)})")
+    return replace(reason, sheet=title(reason.sheet), words=said)
 
 
 def _of_reading(figures: LogResults) -> Iterator[Reason]:
@@ -131,7 +146,7 @@ def _of_reading(figures: LogResults) -> Iterator[Reason]:
     if figures.left_out:
         rows = "1 row lacks" if figures.left_out == 1 else f"{figures.left_out} rows lack"
         yield Reason(
-            layout().table("Log").name,
+            figures.content.worded(layout()).table("Log").name,
             "",
             f"{rows} what figures need, and totals leave that out; fill in what is blank there",
         )
@@ -141,7 +156,7 @@ def _of_the_year(content: LogContent, year: YearFigures) -> Iterator[Reason]:
     last, as_of = Span(year.year).last, content.settings["As_of_date"]
     if as_of < last:
         yield Reason(
-            SETTINGS,
+            content.words.sheet(SETTINGS),
             _setting_cell(content, "As_of_date"),
             f"As of is {as_of}, but the year runs to {last}; set it to a later day when "
             "the year is over and all is entered",
@@ -149,7 +164,7 @@ def _of_the_year(content: LogContent, year: YearFigures) -> Iterator[Reason]:
     for name in year.missing:
         start, used = content.block_starts["TaxFigure"], content.block_rows["TaxFigure"]
         yield Reason(
-            SETTINGS,
+            content.words.sheet(SETTINGS),
             f"A{max([start - 1, *used]) + 1}",
             f"Tax figures by date: no single row of {name} covers {last}; add it when it is published",
         )
@@ -189,11 +204,14 @@ def _of_the_file(figures: LogResults) -> Iterator[Reason]:
         "run 'sheetfns recalc' on the file; if it stays, a formula was typed over there or "
         "changed: 'sheetfns check' names it",
         {},
+        content.worded(layout()),
     )
 
 
-def _differences(found: Sequence[Difference], advice: str, rows: Mapping[str, Mapping[int, int]]) -> Iterator[Reason]:
-    forms = _form_places() if found else {}
+def _differences(
+    found: Sequence[Difference], advice: str, rows: Mapping[str, Mapping[int, int]], plan: Layout
+) -> Iterator[Reason]:
+    forms = _form_places(plan) if found else {}
     for one in found[:_SHOWN_DIFFERENCES]:
         cell, label = forms.get((one.sheet, one.column), ("", one.column))
         if one.row:
@@ -213,11 +231,11 @@ def _value(value: Any) -> str:
     return f"{value:.15g}" if isinstance(value, float) else shown_cell(value)
 
 
-def _form_places() -> dict[tuple[str, str], tuple[str, str]]:
+def _form_places(plan: Layout) -> dict[tuple[str, str], tuple[str, str]]:
     """Cell and label of each result of a form, by the form's name and the result's key."""
-    places = AddressMap(layout()).form_cells
+    places = AddressMap(plan).form_cells
     found = {}
-    for form in layout().forms:
+    for form in plan.forms:
         for line in form.rows:
             for cell in line.cells:
                 row, place = places[form.key][cell.key]

@@ -10,7 +10,7 @@ import sys
 import pytest
 
 from sheetfns import __version__
-from sheetfns.cli.app import COMMANDS
+from sheetfns.cli.app import COMMANDS, function_name
 from sheetfns.pages.reference import function_list
 from tests import ROOT
 
@@ -89,7 +89,7 @@ def test_help_lists_each_command_with_its_first_line(run, monkeypatch):
     assert code == 0
     shown = " ".join(out.replace("\u2502", " ").split())
     for command, module in COMMANDS.items():
-        function = getattr(importlib.import_module(f"sheetfns.cli.{module}"), command.replace("-", "_"))
+        function = getattr(importlib.import_module(f"sheetfns.cli.{module}"), function_name(command))
         assert f"{command} {function.__doc__.splitlines()[0]}" in shown
 
 

@@ -69,6 +69,9 @@ def wanted_rows(pay_week: float, paths: int = 500, seed: int = 1) -> list[list[s
 def test_what_it_says_of_a_log(run, log):
     code, out, err = run("forecast", log, *PATHS)
     assert (code, err.strip()) == (0, "")
+    notice = "'forecast' is called 'forecast' now; the old name goes with the next version"
+    code, by_former_name, err = run("forecast", log, *PATHS)
+    assert (code, by_former_name, err.strip()) == (0, out, notice)
     where, _, rest = out.partition("The weeks ahead")
     found = dict(re.findall(r"│ (\w.*?)\s*│\s*([\d,.]+) │", where))
     assert found == {

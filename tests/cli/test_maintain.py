@@ -1,4 +1,4 @@
-"""The commands check, merge, bring-in and refit as a user types them."""
+"""The commands check, merge, import and upgrade as a user types them."""
 
 from __future__ import annotations
 
@@ -100,15 +100,15 @@ def test_merge_of_what_is_no_log(run, whole, tmp_path):
     assert os.listdir(tmp_path) == ["text.xlsx"]
 
 
-def test_bring_in_from_first_map_to_second_run(run, tmp_path):
+def test_import_from_first_map_to_second_run(run, tmp_path):
     for name in ("sourcing_log_example.xlsx", "sales_export.csv", "sales_export_map.toml"):
         shutil.copy(EXAMPLES / name, tmp_path / name)
     log = tmp_path / "sourcing_log_example.xlsx"
     before = log.read_bytes()
-    code, out, _ = run("bring-in", "sales_export.csv", log, "--map", "first.toml")
+    code, out, _ = run("import", "sales_export.csv", log, "--map", "first.toml")
     assert code == 0
     assert "first.toml is a first map" in out
-    usual = ("bring-in", "sales_export.csv", log, "--map", "sales_export_map.toml")
+    usual = ("import", "sales_export.csv", log, "--map", "sales_export_map.toml")
     code, out, _ = run(*usual)
     assert code == 0
     assert "Cells to fill: 41" in out
@@ -117,16 +117,16 @@ def test_bring_in_from_first_map_to_second_run(run, tmp_path):
     code, out, _ = run(*usual, "--apply")
     assert code == 0
     assert "41 cells written" in out
-    assert "sales_export not brought in.csv" in out
+    assert "sales_export not imported.csv" in out
     before = log.read_bytes()
     _, out, _ = run(*usual, "--apply")
     assert "there was nothing to change" in out
     assert log.read_bytes() == before
 
 
-def test_refit_of_an_older_log(run, tmp_path):
+def test_upgrade_of_an_older_log(run, tmp_path):
     old = EARLIER / "sourcing_log_0.3.0.xlsx"
-    code, out, _ = run("refit", old, "--out", "new.xlsx", "--rows", 30)
+    code, out, _ = run("upgrade", old, "--out", "new.xlsx", "--rows", 30)
     assert code == 0
     assert "new.xlsx is ready: 490 typed values are in it, each compared with the old." in out
     assert load_log(tmp_path / "new.xlsx").ready_rows["Log"] == 30
@@ -155,8 +155,8 @@ REFUSAL = (
     [
         ["check", "{}", "--fix"],
         ["recalc", "{}"],
-        ["bring-in", EXAMPLES / "sales_export.csv", "{}", "--map", "first_map.toml"],
-        ["bring-in", EXAMPLES / "sales_export.csv", "{}", "--map", EXAMPLES / "sales_export_map.toml"],
+        ["import", EXAMPLES / "sales_export.csv", "{}", "--map", "first_map.toml"],
+        ["import", EXAMPLES / "sales_export.csv", "{}", "--map", EXAMPLES / "sales_export_map.toml"],
         ["merge", "{}", "theirs.xlsx", "--out", "result.xlsx"],
         ["merge", "{}", "theirs.xlsx", "--out", "result.ods"],
     ],
@@ -184,12 +184,12 @@ def test_merge_advises_no_name_that_cannot_be(run, whole, tmp_path):
     assert words.startswith("log.ods: is not a workbook but text, such as CSV or a web page")
     code, _, words = run("merge", tmp_path / "none.ods", whole, "--out", "result.xlsx")
     assert "there is no such file; check name and folder" in words
-    code, _, words = run("refit", whole, "--out", "new.ods")
+    code, _, words = run("upgrade", whole, "--out", "new.ods")
     assert words == "new.ods: give the new log a name that ends in .xlsx or .xlsm\n"
 
 
-def test_refit_takes_over_what_is_typed(run, tmp_path):
-    code, _, err = run("refit", EXAMPLES / "sourcing_log_example.xlsx", "--out", "larger.xlsx", "--rows", 300)
+def test_upgrade_takes_over_what_is_typed(run, tmp_path):
+    code, _, err = run("upgrade", EXAMPLES / "sourcing_log_example.xlsx", "--out", "larger.xlsx", "--rows", 300)
     assert (code, err) == (0, "")
     old, new = load_log(EXAMPLES / "sourcing_log_example.xlsx"), load_log(tmp_path / "larger.xlsx")
     assert new.ready_rows["Log"] == 300

@@ -66,17 +66,17 @@ class Files:
         assert report.differences, "there ought to be lines on sheet Conflicts"
         return report.path
 
-    def refitted(self) -> Path:
+    def upgraded(self) -> Path:
         old = ROOT / "tests/log/earlier/sourcing_log_0.1.0.xlsx"
-        return upgrade_log(old, self.folder / "refitted.xlsx", None, 30, lambda _: None).path
+        return upgrade_log(old, self.folder / "upgraded.xlsx", None, 30, lambda _: None).path
 
-    def refitted_to_macros(self) -> Path:
-        target = self.folder / "refitted.xlsm"
+    def upgraded_to_macros(self) -> Path:
+        target = self.folder / "upgraded.xlsm"
         upgrade_log(self.log(), target, "functions", 16, lambda _: None, macro_writer=macro_writer)
         return target
 
-    def brought_in(self) -> Path:
-        # Rows that are not brought in are saved beside the file that they are from.
+    def imported(self) -> Path:
+        # Rows that are not imported are saved beside the file that they are from.
         log, export, columns = (
             Path(shutil.copy(EXAMPLES / name, self.folder))
             for name in ("sourcing_log_example.xlsx", "sales_export.csv", "sales_export_map.toml")
@@ -119,9 +119,9 @@ WRITTEN: dict[str, Callable[[Files], Path]] = {
     "new, with macros": Files.new_with_macros,
     "filled log": Files.log,
     "merge": Files.merged,
-    "refit of 0.1.0": Files.refitted,
-    "refit to macros": Files.refitted_to_macros,
-    "bring-in": Files.brought_in,
+    "upgrade of 0.1.0": Files.upgraded,
+    "upgrade to macros": Files.upgraded_to_macros,
+    "import": Files.imported,
     "check --fix": Files.fixed,
     "recalc": Files.recalculated,
     "year-end, draft": Files.year_end,

@@ -9,13 +9,15 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
-from sheetfns import REGISTRY, __version__
+from sheetfns import REGISTRY, __version__, former_names
 from sheetfns.programs import menu_entries
 from sheetfns.programs.calc import names
 from sheetfns.programs.calc.extension import argument_help, write_extension
 from sheetfns.programs.calc.plain_names import rewrite, with_plain_names
 from sheetfns.programs.calc.type_library import type_library
+from sheetfns.registry import FORMER
 
+EVERY = {**REGISTRY, **FORMER}
 NAME = "{http://openoffice.org/2001/registry}name"
 
 
@@ -49,13 +51,21 @@ def test_functions_and_arguments_have_their_texts(parts: dict[str, bytes]) -> No
     functions = {
         node.get(NAME): node for node in root.iterfind(".//node") if node.getparent().get(NAME) == "AddInFunctions"
     }
-    assert set(functions) == set(REGISTRY)
+    assert set(functions) == set(EVERY)
     for name, node in functions.items():
         texts = {prop.get(NAME): prop.findtext("value") for prop in node.iterfind("prop")}
         assert texts["DisplayName"] == texts["CompatibilityName"] == name
-        assert texts["Description"] == REGISTRY[name].help
+        assert texts["Description"] == EVERY[name].help
         arguments = next(one for one in node.iterfind("node") if one.get(NAME) == "Parameters")
-        assert [one.get(NAME) for one in arguments] == [argument.name for argument in REGISTRY[name].arguments]
+        assert [one.get(NAME) for one in arguments] == [argument.name for argument in EVERY[name].arguments]
+
+
+def test_the_help_of_a_former_name_says_the_new_one(parts: dict[str, bytes]) -> None:
+    assert FORMER
+    text = parts["CalcAddIns.xcu"].decode()
+    for old, spec in FORMER.items():
+        assert f"Former name of {former_names.FUNCTIONS[old]}; it goes with the next version." == spec.help
+        assert spec.help in text
 
 
 def test_help_of_an_argument_says_whether_it_is_needed() -> None:
@@ -128,9 +138,7 @@ class Library:
 def test_the_type_library_holds_every_function(parts: dict[str, bytes]) -> None:
     library = Library(parts["types.rdb"])
     methods = library.methods(library.find(["org", "sheetfns", names.INTERFACE]))
-    assert methods == {
-        spec.name: ("[][]any", [(one.name, "any") for one in spec.arguments]) for spec in REGISTRY.values()
-    }
+    assert methods == {spec.name: ("[][]any", [(one.name, "any") for one in spec.arguments]) for spec in EVERY.values()}
 
 
 def test_a_library_in_one_module() -> None:
@@ -148,6 +156,7 @@ def test_a_library_in_one_module() -> None:
     [
         (b"<f>sheetfns.NET_PROFIT(A1)</f>", b"<f>NET_PROFIT(A1)</f>"),
         (b'<f aca="false">1+sheetfns.net_profit (A1)</f>', b'<f aca="false">1+NET_PROFIT (A1)</f>'),
+        (b"<f>sheetfns.INVENTORY_TURN(1,2,3)</f>", b"<f>INVENTORY_TURN(1,2,3)</f>"),
         (b"<f>sheetfns.NO_SUCH(A1)</f>", b"<f>sheetfns.NO_SUCH(A1)</f>"),
         (b"<f>MYsheetfns.NET_PROFIT(A1)</f>", b"<f>MYsheetfns.NET_PROFIT(A1)</f>"),
         (b"<t>sheetfns.NET_PROFIT(A1)</t>", b"<t>sheetfns.NET_PROFIT(A1)</t>"),

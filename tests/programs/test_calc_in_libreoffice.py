@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 import python_calamine
+import xlsxwriter
 
 from sheetfns import REGISTRY, __version__
 from sheetfns.calling import call
@@ -24,6 +25,7 @@ from sheetfns.log.load import load_log
 from sheetfns.programs import menu_entries
 from sheetfns.programs.calc import install, names
 from sheetfns.programs.calc.extension import argument_help
+from sheetfns.registry import FORMER
 from tests import ROOT
 from tests.case_books import FORMULA_COLUMNS, rows_of, write_cases
 from tests.case_files import Case, agrees, load_cases
@@ -130,6 +132,9 @@ def answers(calc: CalcOffice) -> dict[str, Any]:
         ("I2", "=LANDED_COST(8)", ""),
         ("J1", "=NET_PROFIT(25;4;3.5;4.25;0.75)", ""),
         ("J2", "=NO_SUCH_NAME(1)", ""),
+        ("K1", "=INVENTORY_TURN(3000;900;1100)", ""),
+        ("K2", "=INVENTORY_FOR_PAY(450;60;12;0.25;8)", ""),
+        ("K3", "=INVENTORY_FOR_PAY(450;60;12;0.25;8)", ""),
     ]
     tasks: list[list[Any]] = [["new"], ["sheet", "S"]]
     tasks += [["type", "S", cell, text, area] for cell, text, area in typed]
@@ -159,11 +164,18 @@ def answers(calc: CalcOffice) -> dict[str, Any]:
         ((1, 8), 8.0),
         ((0, 9), "#VALUE!"),
         ((1, 9), "#NAME?"),
+        ((0, 10), 3.0),
     ],
 )
 def test_cells_and_errors(answers: dict[str, Any], cell: tuple[int, int], shown: Any) -> None:
     found = cell_of(answers, *cell)
     assert found == shown
+
+
+def test_a_former_name_gives_what_the_new_one_gives(answers: dict[str, Any]) -> None:
+    old, new = cell_of(answers, 1, 10), cell_of(answers, 2, 10)
+    assert old == new
+    assert new == 42.5
 
 
 def test_every_error_has_a_number() -> None:
@@ -172,7 +184,7 @@ def test_every_error_has_a_number() -> None:
 
 def test_the_function_wizard_knows_every_function(calc: CalcOffice) -> None:
     (listed,) = calc.run([["functions"]])
-    for spec in REGISTRY.values():
+    for spec in (*REGISTRY.values(), *FORMER.values()):
         shown = listed[spec.name]
         assert shown["help"] == spec.help
         assert [(name, text) for name, text, _ in shown["arguments"]] == [
@@ -280,6 +292,30 @@ def test_saved_twice_under_one_name(calc: CalcOffice) -> None:
     assert [one.name for one in calc.folder.iterdir() if "unfinished" in one.name] == []
 
 
+def test_formulas_with_former_names_go_on_in_saved_files(calc: CalcOffice) -> None:
+    """A workbook of the version before, in both forms: opened, recalculated, saved and opened again."""
+    log = calc.folder / "before.xlsx"
+    places = {ending: calc.folder / f"before_saved.{ending}" for ending in ("xlsx", "ods")}
+    with xlsxwriter.Workbook(log) as book:
+        book.add_worksheet("S").write_row(0, 0, [3000, 900, 1100, "=INVENTORY_TURN(A1,B1,C1)"])
+    results = calc.run(
+        [
+            ["open", log.as_uri()],
+            ["read"],
+            ["save", places["xlsx"].as_uri(), XLSX],
+            ["save", places["ods"].as_uri(), ODS],
+            ["close"],
+            *(task for path in places.values() for task in (["open", path.as_uri()], ["read"], ["close"])),
+        ]
+    )
+    for read in (results[1], results[6], results[9]):
+        assert read["S"] == {"cells": [[3000.0, 900.0, 1100.0, 3.0]], "errors": []}
+    with XlsxFile(places["xlsx"]) as book:
+        part = book.part("S")
+    assert b">INVENTORY_TURN(" in part
+    assert names.SERVICE.encode() not in part
+
+
 # ---- the menu --------------------------------------------------------------------------------
 
 
@@ -310,17 +346,18 @@ def ran(calc: CalcOffice) -> dict[str, Any]:
         "check_log": command("check_log"),
         "year_end": command("year_end", True, str(package)),
         "forecast": command("forecast"),
-        "declined": command("bring_in_sales", str(sales), True, fitting_map, False),
+        "forecast_by_former_key": command("forecast"),
+        "declined": command("import_sales", str(sales), True, fitting_map, False),
         "before": ["show", "Sourcing log", "AA68"],
-        "bring_in_sales": command("bring_in_sales", str(sales), True, fitting_map, True),
+        "import_sales": command("import_sales", str(sales), True, fitting_map, True),
         "after": ["show", "Sourcing log", "AA68"],
         "undone": ["undo"],
         "again": ["show", "Sourcing log", "AA68"],
-        "first_map": command("bring_in_sales", str(sales), False, str(first_map)),
+        "first_map": command("import_sales", str(sales), False, str(first_map)),
         "show_help": command("show_help"),
         "new_log": command("new_log", str(new), False),
         "new_log_again": command("new_log", str(new), False),
-        "cancelled": command("bring_in_sales", ""),
+        "cancelled": command("import_sales", ""),
         "close": ["close"],
         "other": ["new"],
         "no_log": command("check_log"),
@@ -373,16 +410,20 @@ def test_forecast_shows_the_weeks_of_the_command(ran: dict[str, Any]) -> None:
         assert row[2] == pytest.approx(inventory, abs=0.51)
 
 
-def test_sales_are_brought_in_on_the_screen_and_can_be_undone(ran: dict[str, Any]) -> None:
+def test_the_menu_of_an_add_in_that_was_put_in_before_goes_on(ran: dict[str, Any]) -> None:
+    assert ran["forecast_by_former_key"] == ran["forecast"]
+
+
+def test_sales_are_imported_on_the_screen_and_can_be_undone(ran: dict[str, Any]) -> None:
     plan = plan_import(EXAMPLE.with_name("sales_export.csv"), EXAMPLE, EXAMPLE.with_name("sales_export_map.toml"))
     edit = next(edit for edit in plan.edits if edit.cell == "AA68")
     assert ran["before"]["text"] == ran["again"]["text"] == ""
     assert ran["after"]["value"] == date_number(edit.value)
     assert ran["undone"] == [menu_entries.MENU]
-    assert f"{len(plan.edits)} cells are filled" in ran["bring_in_sales"]["said"]
-    assert len(table(ran["bring_in_sales"])) == 1 + len(plan.changes) + len(plan.left)
-    # What is not brought in stands beside the file; the log itself was not saved.
-    assert (ran["folder"] / "sales not brought in.csv").is_file()
+    assert f"{len(plan.edits)} cells are filled" in ran["import_sales"]["said"]
+    assert len(table(ran["import_sales"])) == 1 + len(plan.changes) + len(plan.left)
+    # What is not imported stands beside the file; the log itself was not saved.
+    assert (ran["folder"] / "sales not imported.csv").is_file()
     assert ran["log"].read_bytes() == EXAMPLE.read_bytes()
 
 

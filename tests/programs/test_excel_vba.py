@@ -12,19 +12,20 @@ from typing import Any
 import pytest
 import xlwings
 
-from sheetfns import REGISTRY
+from sheetfns import REGISTRY, former_names
 from sheetfns.errors import CODES
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.sheets.registry import layout
 from sheetfns.programs import menu_entries
 from sheetfns.programs.excel import menu_screen, vba
 from sheetfns.programs.excel.vba import DESCRIBE, EXPLAIN, MODULE_NAME, file_content, vba_module
-from sheetfns.registry import DeclarationError, FunctionSpec
+from sheetfns.registry import FORMER, DeclarationError, FunctionSpec, called
 from tests.hosts import xlwings_on_linux as host
 from tests.hosts.xlwings_on_linux import LEFT_OUT, cells
 from tests.programs.basic_in_libreoffice import run_job
 
-SPECS = list(REGISTRY.values())
+SPECS = [*REGISTRY.values(), *FORMER.values()]
+FORMER_MACROS = [f"Sourcing_log_{key}" for key in former_names.MENU_KEYS]
 TEXT = vba_module()
 WHOLE_LINES = TEXT.replace(" _\n", " ")
 PROCEDURE = re.compile(
@@ -40,7 +41,7 @@ LINE, CONTINUATIONS, PROCEDURE_BYTES = 1_023, 24, 64 << 10
 
 def test_every_function_is_there_once_with_its_arguments() -> None:
     heads = dict(re.findall(r"^Public Function (\w+)\(([^)]*)\) As Variant$", WHOLE_LINES, re.MULTILINE))
-    assert list(heads) == list(REGISTRY)
+    assert list(heads) == [*REGISTRY, *FORMER]
     for spec in SPECS:
         wanted = [
             f"{'' if argument.required else 'Optional '}{argument.name} As Variant" for argument in spec.arguments
@@ -53,7 +54,7 @@ def test_every_function_is_there_once_with_its_arguments() -> None:
 
 def test_the_commands_of_the_menu_are_macros() -> None:
     names = [name for name in PROCEDURE.findall(TEXT) if f"Public Sub {name}(" in TEXT]
-    assert names == [EXPLAIN, *map(vba.macro_name, menu_entries.COMMANDS), DESCRIBE]
+    assert names == [EXPLAIN, *map(vba.macro_name, menu_entries.COMMANDS), *FORMER_MACROS, DESCRIBE]
     assert sorted(vba.macro_names()) == sorted(names)
     assert len(menu_entries.COMMANDS) == 6
 
@@ -101,7 +102,7 @@ def test_a_bad_name_is_refused(name: str, monkeypatch: pytest.MonkeyPatch) -> No
     with pytest.raises(DeclarationError, match=f"(?i){name}"):
         vba._refuse_names([spec])
     twice: list[FunctionSpec] = [known, known]
-    with pytest.raises(DeclarationError, match="net_margin would are duplicated"):
+    with pytest.raises(DeclarationError, match="net_margin would be duplicated"):
         vba._refuse_names(twice)
 
 
@@ -146,6 +147,7 @@ ASKED: dict[str, tuple[Any, ...]] = {
     "DAYS_HELD": (cells((46000.0, -1.0)), cells((46010.0, 46010.0))),
     "COMP_SPREAD": (cells(20.0, 24.0, 31.0, 22.0, 26.0, 200.0),),
     "TITLE_ROOM": ("caf\u00e9", 10.0),
+    "INVENTORY_TURN": (3000.0, 900.0, 1100.0),
 }
 MADE_UP = {code: f"#ERR MADE_UP: {code} text with: #colon" for code in CODES}
 ODD = {
@@ -337,7 +339,7 @@ def answers() -> dict[str, Any]:
     if sys.platform == "win32":
         pytest.skip("the stand-in is for systems without the real modules")
     # What COM would carry: a row of results goes as one list (xlwings.com_server).
-    left_out = {name: len(REGISTRY[name].arguments) - len(asked) for name, asked in ASKED.items()}
+    left_out = {name: len(called(name).arguments) - len(asked) for name, asked in ASKED.items()}
     calls = [(name, *asked, *[LEFT_OUT] * left_out[name]) for name, asked in ASKED.items()]
     with host.own_process() as run:
         given = run(host.call_many, calls)
@@ -383,6 +385,9 @@ def ran(answers: dict[str, Any]) -> dict[str, Any]:
     for command in menu_entries.COMMANDS:
         calls[f"run {command.key}"] = [f"{MODULE_NAME}.{vba.macro_name(command)}"]
         calls[f"command {command.key}"] = ["xlwings.Last_command"]
+    for macro in FORMER_MACROS:
+        calls[f"run {macro}"] = [f"{MODULE_NAME}.{macro}"]
+        calls[f"command {macro}"] = ["xlwings.Last_command"]
     calls["describe"] = [f"{MODULE_NAME}.{DESCRIBE}"]
     calls["options"] = ["xlwings.All_options"]
     numbers = ";".join(map(str, SALE))
@@ -403,7 +408,7 @@ def ran(answers: dict[str, Any]) -> dict[str, Any]:
 
 
 def required(name: str) -> int:
-    return sum(argument.required for argument in REGISTRY[name].arguments)
+    return sum(argument.required for argument in called(name).arguments)
 
 
 def in_words(answer: Any) -> str:
@@ -436,6 +441,7 @@ class TestRunByLibreOffice:
         assert answers["NET_MARGIN"].startswith("#ERR NET_MARGIN: #DIV/0!")
         assert answers["LOT_SHARE"] == [[33.34], [33.33], [33.33]]
         assert answers["LANDED_COST"] == ""
+        assert answers["INVENTORY_TURN"] == 3
         assert [type(cell[0]) for cell in answers["RETURN_ON_COST"]] == [float, str, str, float]
         assert isinstance(answers["DAYS_HELD"][0], float)
         assert answers["DAYS_HELD"][1].startswith("#ERR DAYS_HELD: #VALUE!")
@@ -502,13 +508,18 @@ class TestRunByLibreOffice:
         exec(line, {})
         assert keys == [command.key]
 
+    @pytest.mark.parametrize(("old", "new"), former_names.MENU_KEYS.items())
+    def test_macros_of_logs_made_before_run_the_same(self, old: str, new: str, ran: dict[str, Any]) -> None:
+        assert ran[f"run Sourcing_log_{old}"] is None
+        assert ran[f"command Sourcing_log_{old}"] == ran[f"command {new}"]
+
     def test_help_arrives_whole(self, ran: dict[str, Any]) -> None:
         assert ran["describe"] is None
         told = [one.split("\x01") for one in ran["options"].split("\x02")[:-1]]
         *functions, explain = told
         assert explain[0].endswith(f"'!{EXPLAIN}")
         found = {macro.rpartition("!")[2]: rest for macro, *rest in functions}
-        assert sorted(found) == list(REGISTRY)
+        assert sorted(found) == sorted([*REGISTRY, *FORMER])
         for spec in SPECS:
             wanted = [spec.help, spec.category, *(argument.help for argument in spec.arguments)]
             assert found[spec.name] == wanted

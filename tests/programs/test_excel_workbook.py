@@ -228,8 +228,8 @@ def test_cells_are_changed_and_macros_stay(log: Path, folder: Path) -> None:
         assert after.read("[Content_Types].xml").count(MACRO_WORKBOOK.encode()) == 1
 
 
-def test_it_is_refitted(log: Path, folder: Path) -> None:
-    out = folder / "refitted.xlsx"
+def test_it_is_upgraded(log: Path, folder: Path) -> None:
+    out = folder / "upgraded.xlsx"
     with few_rows():
         report = upgrade_log(log, out)
     assert report.left_over == ()

@@ -1,4 +1,4 @@
-"""Logs with macros through merge and refit: macros, buttons and settings, and what is said."""
+"""Logs with macros through merge and upgrade: macros, buttons and settings, and what is said."""
 
 from __future__ import annotations
 
@@ -16,8 +16,7 @@ import xlwings
 
 from sheetfns.errors import LogFileError
 from sheetfns.hosts.excel_marks import MENU_MODULE
-from sheetfns.log.edit import merge
-from sheetfns.log.edit import upgrade as refit
+from sheetfns.log.edit import merge, upgrade
 from sheetfns.log.edit.macros import CONF_SHEET, has_macros, macro_settings, right_ending
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
@@ -219,7 +218,7 @@ def nothing_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
         raise AssertionError("it was read")
 
     monkeypatch.setattr(merge, "load_log", refuse)
-    monkeypatch.setattr(refit, "load_log", refuse)
+    monkeypatch.setattr(upgrade, "load_log", refuse)
 
 
 @pytest.mark.usefixtures("nothing_is_read")
@@ -272,16 +271,16 @@ def test_the_next_step_names_a_fitting_ending(
         return dataclasses.replace(content, layout=3, lacks={"Personal items": []})
 
     monkeypatch.setattr(merge, "load_log", older)
-    with pytest.raises(LogFileError, match=r"'sheetfns refit log\.xlsm --out NEW\.xlsm'"):
+    with pytest.raises(LogFileError, match=r"'sheetfns upgrade log\.xlsm --out NEW\.xlsm'"):
         merge_logs(log, other_log, tmp_path / "both.xlsm")
 
 
-# Refit
+# Upgrade
 
 
-def refitted(run: Any, *words: Any) -> tuple[int, str, str]:
+def upgraded(run: Any, *words: Any) -> tuple[int, str, str]:
     with few_rows():
-        done: tuple[int, str, str] = run("refit", *words)
+        done: tuple[int, str, str] = run("upgrade", *words)
     return done
 
 
@@ -296,7 +295,7 @@ def with_settings_only(plain_file: Path, folder: Path) -> Path:
 
 def test_a_log_without_macros_gets_them(run: Any, with_settings_only: Path, tmp_path: Path) -> None:
     out = tmp_path / "new.xlsm"
-    code, said, _ = refitted(run, with_settings_only, "--out", out)
+    code, said, _ = upgraded(run, with_settings_only, "--out", out)
     assert code == 0
     assert "Its formulas call the functions, as in every log with macros.\n" in said
     assert "Import the functions into it before you use it: 'sheetfns install excel' says" in said
@@ -341,7 +340,7 @@ LISTED = [[CONF_SHEET, "F2", "12"], [CONF_SHEET, "B6", '="C:\\"&"own"'], [CONF_S
 
 def test_macros_again_with_their_settings(run: Any, changed_log: Path, tmp_path: Path) -> None:
     out = tmp_path / "new.XLSM"
-    code, said, _ = refitted(run, changed_log, "--out", out, "--edition", "functions")
+    code, said, _ = upgraded(run, changed_log, "--out", out, "--edition", "functions")
     assert code == 0
     assert "Your own sheets, as values: My list\n" in said
     assert "3 things have no place in the new log; sheet Left over lists them.\n" in said
@@ -371,7 +370,7 @@ def test_macros_are_left_behind(run: Any, with_own_macros: Path, tmp_path: Path)
     # Those of one's own too, as it is asked for and said.
     out = tmp_path / "new.xlsx"
     before = with_own_macros.read_bytes()
-    code, said, _ = refitted(run, with_own_macros, "--out", out)
+    code, said, _ = upgraded(run, with_own_macros, "--out", out)
     assert code == 0
     words = "The macros of own macros.xlsm and their settings are left behind: a log that ends in"
     assert " ".join(said.split()).count(words) == 1
@@ -388,7 +387,7 @@ def test_macros_are_left_behind(run: Any, with_own_macros: Path, tmp_path: Path)
 @pytest.mark.usefixtures("nothing_is_read")
 @pytest.mark.parametrize("edition", ["plain", "lambda"])
 def test_an_edition_without_macros(run: Any, log: Path, tmp_path: Path, edition: str) -> None:
-    code, said, err = run("refit", log, "--out", "new.xlsm", "--edition", edition)
+    code, said, err = run("upgrade", log, "--out", "new.xlsm", "--edition", edition)
     assert (code, said) == (2, "")
     assert f"new.xlsm: a workbook with macros calls the functions; leave --edition {edition}" in err
     assert list(tmp_path.iterdir()) == []
@@ -396,7 +395,7 @@ def test_an_edition_without_macros(run: Any, log: Path, tmp_path: Path, edition:
 
 @pytest.mark.usefixtures("nothing_is_read")
 def test_an_ending_of_no_log(run: Any, log: Path, tmp_path: Path) -> None:
-    code, _, err = run("refit", log, "--out", "new.ods")
+    code, _, err = run("upgrade", log, "--out", "new.ods")
     assert code == 2
     assert "new.ods: give the new log a name that ends in .xlsx or .xlsm" in err
     with pytest.raises(LogFileError, match=r"a name that ends in \.xlsx$"):
@@ -406,7 +405,7 @@ def test_an_ending_of_no_log(run: Any, log: Path, tmp_path: Path) -> None:
 @pytest.mark.usefixtures("nothing_is_read")
 def test_without_xlwings(run: Any, log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
-    code, _, err = run("refit", log, "--out", "new.xlsm")
+    code, _, err = run("upgrade", log, "--out", "new.xlsm")
     assert code == 2
     assert "An .xlsm log holds the macros of xlwings, which is not installed" in err
     assert list(tmp_path.iterdir()) == []
@@ -414,11 +413,11 @@ def test_without_xlwings(run: Any, log: Path, tmp_path: Path, monkeypatch: pytes
 
 @pytest.mark.usefixtures("nothing_is_read")
 def test_what_is_no_workbook(run: Any, tmp_path: Path) -> None:
-    code, _, err = run("refit", "none.xlsm", "--out", "new.xlsm")
+    code, _, err = run("upgrade", "none.xlsm", "--out", "new.xlsm")
     assert code == 2
     assert "none.xlsm: there is no such file; check name and folder" in err
     (tmp_path / "text.xlsm").write_text("Item no.,Paid\n", encoding="ascii")
-    code, _, err = run("refit", "text.xlsm", "--out", "new.xlsm")
+    code, _, err = run("upgrade", "text.xlsm", "--out", "new.xlsm")
     assert "text.xlsm: is not a workbook but text" in err
 
 
@@ -427,7 +426,7 @@ def test_what_is_no_workbook(run: Any, tmp_path: Path) -> None:
 
 @pytest.mark.usefixtures("nothing_is_read")
 def test_macros_of_ones_own_are_refused(run: Any, with_own_macros: Path, tmp_path: Path) -> None:
-    code, said, err = run("refit", with_own_macros, "--out", "new.xlsm")
+    code, said, err = run("upgrade", with_own_macros, "--out", "new.xlsm")
     assert (code, said) == (2, "")
     words = " ".join(err.split())
     assert "own macros.xlsm: holds macros of your own (WebHelpers, License, " in words

@@ -96,6 +96,15 @@ def test_a_fault_is_told_and_not_raised(monkeypatch: pytest.MonkeyPatch, log: Pa
     assert words.startswith("Check this log: a fault in the program (ZeroDivisionError: by chance)")
 
 
+@pytest.mark.parametrize(("old", "new"), menu.MENU_KEYS.items())
+def test_a_former_key_runs_the_same_command(old: str, new: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    ran_for: list[object] = []
+    monkeypatch.setitem(menu._RUN, new, ran_for.append)
+    screen = AnsweringScreen(None)
+    menu.run(old, screen)
+    assert ran_for == [screen]
+
+
 def test_an_unknown_command() -> None:
     with pytest.raises(KeyError):
         menu.run("no_such", AnsweringScreen(None))
@@ -164,44 +173,44 @@ def sales(tmp_path: Path) -> tuple[Path, Path]:
     return file, fitting
 
 
-def test_bring_in_types_on_the_screen(log: Path, sales: tuple[Path, Path]) -> None:
+def test_import_types_on_the_screen(log: Path, sales: tuple[Path, Path]) -> None:
     file, fitting = sales
-    screen = ran("bring_in_sales", log, file, True, fitting, True)
+    screen = ran("import_sales", log, file, True, fitting, True)
     rows = screen.tables["What would change"]
     left = [row for row in rows if row[5] and row is not rows[0]]
     assert screen.edits or left
     assert len(rows) == 1 + len(screen.edits) + len(left)
-    assert file.with_name("sales not brought in.csv").is_file()
+    assert file.with_name("sales not imported.csv").is_file()
 
 
 @pytest.mark.parametrize("cancelled_at", [0, 2, 3])
-def test_bring_in_is_cancelled(log: Path, sales: tuple[Path, Path], cancelled_at: int) -> None:
+def test_import_is_cancelled(log: Path, sales: tuple[Path, Path], cancelled_at: int) -> None:
     file, fitting = sales
     answers: list[Any] = [file, True, fitting, False][: cancelled_at or None]
     if cancelled_at == 0:
         answers = [None]
-    screen = ran("bring_in_sales", log, *answers)
+    screen = ran("import_sales", log, *answers)
     assert not screen.edits
     assert not screen.told or "nothing to change" in screen.told[0]
     assert {path.name for path in file.parent.iterdir()} <= {
-        "sales.csv", "map.toml", "sales not brought in.csv",
+        "sales.csv", "map.toml", "sales not imported.csv",
     }  # fmt: skip
 
 
 def test_a_first_map(log: Path, sales: tuple[Path, Path]) -> None:
     file, fitting = sales
     first = file.with_name("first.toml")
-    screen = ran("bring_in_sales", log, file, False, first)
+    screen = ran("import_sales", log, file, False, first)
     assert first.is_file()
     assert "say which column is what" in screen.told[0]
     assert not screen.edits
-    again = ran("bring_in_sales", log, file, False, fitting)
+    again = ran("import_sales", log, file, False, fitting)
     assert "is there already and stays as it is" in again.told[0]
 
 
 def test_a_map_that_does_not_fit(log: Path, sales: tuple[Path, Path]) -> None:
     file, fitting = sales
     fitting.write_text("[log]\n")
-    screen = ran("bring_in_sales", log, file, True, fitting)
+    screen = ran("import_sales", log, file, True, fitting)
     assert len(screen.told) == 1
     assert not screen.edits

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, Final
 
+from sheetfns import former_names
 from sheetfns.cell_types import shown_cell
 from sheetfns.files.cell_names import column_letters
 from sheetfns.files.sheet_xml import FormulaText
@@ -17,6 +18,7 @@ from sheetfns.log.check.formula_tree import ComparedFormula
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.lambdas.names import lambda_specs, named_lambdas
 from sheetfns.log.model.addresses import AddressMap
+from sheetfns.log.model.earlier_words import address_in_words
 from sheetfns.log.model.sheets import CHECK_ROW, FIRST_ROW, HEADER_ROW, UNIT_ROW, Edition, FormSheet, Layout, TableSheet
 from sheetfns.log.read.cells import shown_of
 from sheetfns.log.read.content import LogContent
@@ -59,12 +61,14 @@ def formula_faults(content: LogContent, edition: Edition, plan: Layout) -> list[
     """Every formula of a log that is not the one of the layout.
 
     Args:
-        content: the log as it was read; of the current layout.
+        content: the log as it was read; it lacks nothing of the current layout.
         edition: which formulas it ought to have.
-        plan: the layout with as many ready rows as the log has.
+        plan: the layout of today with as many ready rows as the log has.
     """
     with open_workbook(content.path) as book:
-        return list(_Comparison(book, content, edition, plan).faults())
+        faults = list(_Comparison(book, content, edition, plan).faults())
+    # Today's formulas use names that a log in other words does not have.
+    return [replace(fault, repairs=()) for fault in faults] if content.words else faults
 
 
 class _OneSheet:
@@ -108,6 +112,7 @@ class _Comparison:
         self.book = book
         self.content = content
         self.plan = plan
+        self.words = content.words
         self.edition = edition
         self.places = AddressMap(plan)
         self.expected = written_formulas(plan, edition)
@@ -124,7 +129,8 @@ class _Comparison:
 
     def _actual(self, name: str) -> str:
         found = {plain(one): one for one in self.content.sheet_names}
-        return found.get(plain(name), name)
+        title = self.content.words.sheet(name)
+        return found.get(plain(title), title)
 
     # ---- sheets with rows --------------------------------------------------------------------
 
@@ -151,7 +157,8 @@ class _Comparison:
             rows = range(place.first, place.last + 1)
             for sort, bad in _bad_rows(sheet, position, rows, wanted, of_file).items():
                 repairs = self._repairs(table, text, bad, position)
-                yield _fault(sheet, (position, column.header), sort, bad, repairs)
+                header = self.words.of("header", table.name, column.key, column.header)
+                yield _fault(sheet, (position, header), sort, bad, repairs)
         yield from self._heads(table, sheet)
 
     def _rows_moved(self, sheet: _OneSheet, first: int) -> Iterator[FormulaFault]:
@@ -163,7 +170,7 @@ class _Comparison:
                 sheet.name,
                 f"A{first}",
                 f"{rows} {what} above the first ready row, and formulas that count rows are off by "
-                "that; undo it, or run 'sheetfns refit' on the log",
+                "that; undo it, or run 'sheetfns upgrade' on the log",
                 "rows_moved",
             )
 
@@ -195,7 +202,7 @@ class _Comparison:
         for column in table.columns:
             text = expected.get((UNIT_ROW, table.position(column.key)))
             if text is not None and column.key in place.columns:
-                label = f"unit of {column.header}"
+                label = f"unit of {self.words.of('header', table.name, column.key, column.header)}"
                 wanted.append((UNIT_ROW, place.columns[column.key], label, text))
         for row, position, label, text in wanted:
             literal = self._literal(row)
@@ -215,6 +222,7 @@ class _Comparison:
             return self._named(lambda cell: keys.get((cell.row, cell.column), f"{cell.column},{cell.row}"), 0, 0)
 
         moved = places.cells != layout_cells
+        worded = self.content.worded(self.plan).form(form.key)
         for (row, column), text in self.expected[form.name].items():
             key = layout_keys.get((row, column))
             if key is None:
@@ -225,7 +233,7 @@ class _Comparison:
                 continue
             actual_row, actual_column = places.cells[key]
             wanted = ComparedFormula(text, by(layout_keys))
-            cell = _Wanted(actual_row, actual_column, form.label_of(key), wanted)
+            cell = _Wanted(actual_row, actual_column, worded.label_of(key), wanted)
             yield from self._single(sheet, cell, by(file_keys), certain=not moved)
 
     def _fixed(self, name: str) -> Iterator[FormulaFault]:
@@ -236,7 +244,7 @@ class _Comparison:
                 sheet.name,
                 f"A{HEADER_ROW}",
                 "rows were put in, taken out or sorted on this sheet, so that its formulas cannot "
-                "be compared; undo it, or run 'sheetfns refit' on the log",
+                "be compared; undo it, or run 'sheetfns upgrade' on the log",
                 "rows_moved",
             )
             return
@@ -257,7 +265,7 @@ class _Comparison:
         if name == CHECKS:
             return any(
                 plain(self.checks.value(self.places.check_rows[check.key], CHECK_COLUMNS["label"]))
-                != plain(check.label)
+                != plain(self.words.of("check", check.sheet, check.key, check.label))
                 for check in self.plan.checks
             )
         return False
@@ -284,7 +292,7 @@ class _Comparison:
         for table in self.plan.tables:
             place = self.content.places[table.key]
             for column in table.columns:
-                name = table.defined_name(column.key)
+                name = self.words.name(table.defined_name(column.key))
                 if column.key not in place.columns:
                     continue
                 letter = column_letters(place.columns[column.key])
@@ -299,12 +307,16 @@ class _Comparison:
                 cell = cells.replace("$", "").partition(":")[0]
                 yield self._name_fault(sheet.strip("'"), name, found, cell)
 
-        if self.edition == "lambda":
+        # In other words, functions too may have had other names.
+        if self.edition == "lambda" and not self.words:
             yield from self._lambda_names()
 
     def _lambda_names(self) -> Iterator[FormulaFault]:
         """Functions whose names are gone: a program that does not know them may drop them."""
         there = named_lambdas(self.book.defined_names)
+        if self.content.older:
+            # Its formulas call the functions by the names that they had then.
+            there |= {former_names.FUNCTIONS.get(name, name) for name in there}
         gone = sorted({spec.name for spec in lambda_specs()} - there)
         if gone:
             many = "1 function is" if len(gone) == 1 else f"{len(gone)} functions are"
@@ -312,7 +324,7 @@ class _Comparison:
                 FUNCTIONS if FUNCTIONS in self.content.sheet_names else START,
                 "A1",
                 f"{many} missing among the names of this file (the first: {gone[0]}), so that "
-                "cells which use them show #NAME?; run 'sheetfns refit' on the log",
+                "cells which use them show #NAME?; run 'sheetfns upgrade' on the log",
                 "name_changed",
             )
 
@@ -330,7 +342,7 @@ class _Comparison:
         }
         for name, wanted in self.places.names.items():
             if name not in with_rows and name.partition("_")[0] not in moved:
-                yield name, wanted
+                yield self.words.name(name), address_in_words(wanted, self.words)
 
     def _name_fault(self, sheet: str, name: str, found: str, cell: str) -> FormulaFault:
         what = f"points to {found}" if found else "is missing"
@@ -338,7 +350,7 @@ class _Comparison:
             sheet,
             cell,
             f"the defined name {name}, by which formulas find these cells, {what}; undo that, or "
-            "run 'sheetfns refit' on the log",
+            "run 'sheetfns upgrade' on the log",
             "name_changed",
         )
 

@@ -156,7 +156,7 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
             found += map(_of_formula, faults)
         step("Working it out")
         found += _of_results(content, changed=any(f.group == FORMULAS for f in found))
-        found += _of_the_log_itself(content, plan)
+        found += _of_the_log_itself(content, content.worded(plan))
     found += _old_cautions(content)
     found += _of_the_name(content)
     found.sort(key=lambda one: GROUPS.index(one.group))
@@ -209,7 +209,7 @@ def _of_reading(content: LogContent) -> Iterator[Finding]:
     for problem in content.problems:
         group = _GROUP_OF.get(problem.key, "")
         if not group:
-            on_settings = problem.sheet.casefold() == SETTINGS.casefold()
+            on_settings = problem.sheet.casefold() == content.setting_places.sheet.casefold()
             group = ON_SETTINGS if on_settings else ROWS
         if problem.key in {"errors_follow", "error_in_result"}:
             group = SHOWN
@@ -293,7 +293,7 @@ def _of_formula(fault: FormulaFault) -> Finding:
     if fault.repairs:
         then = "; --fix puts it back"
     elif fault.key.startswith("formula"):
-        then = "; run 'sheetfns refit' on the log to have it back"
+        then = "; run 'sheetfns upgrade' on the log to have it back"
     else:
         then = ""
     return Finding(
@@ -345,7 +345,7 @@ def _of_the_log_itself(content: LogContent, plan: Layout) -> Iterator[Finding]:
         values = engine.recalculate(content.path)
     except LogFileError as error:
         words = f"the log could not be worked out: {error}"
-        yield Finding(SHOWN, CHECKS, "A1", "", words, "not_worked_out")
+        yield Finding(SHOWN, content.words.sheet(CHECKS), "A1", "", words, "not_worked_out")
         return
     told = told_by_reading(content)
     for table in plan.tables:
@@ -430,7 +430,8 @@ def _of_sheet_checks(
     """Checks that are not of single rows, as far as reading has not said the same."""
     rows_said = {f"{table.key}_{check.key}" for table in plan.tables for check in table.checks}
     names = {name.casefold(): name for name in content.sheet_names}
-    sheet = names.get(CHECKS.casefold(), CHECKS)
+    title = content.words.sheet(CHECKS)
+    sheet = names.get(title.casefold(), title)
     by_words = {
         (str(cells[0]), str(cells[2])): row
         for row, cells in enumerate(values.sheets.get(sheet, []), 1)
@@ -453,11 +454,12 @@ def _of_sheet_checks(
 
 def told_by_reading(content: LogContent) -> set[str]:
     """Checks of the workbook of which the reader has said the same, cell by cell."""
-    plan = layout()
+    plan = content.worded(layout())
     sheets = {table.name.casefold(): table.key for table in plan.tables}
     told = {f"{sheets.get(problem.sheet.casefold(), problem.sheet)}_{problem.key}" for problem in content.problems}
-    if any(problem.sheet.casefold() == SETTINGS.casefold() for problem in content.problems):
-        told |= {check.key for check in plan.checks if check.sheet == SETTINGS}
+    settings = plan.settings_sheet
+    if any(problem.sheet.casefold() == settings.casefold() for problem in content.problems):
+        told |= {check.key for check in plan.checks if check.sheet == settings}
     if content.problems:
         # Results show errors because something typed cannot be read.
         told |= {check.key for check in plan.checks if check.key.endswith("_errors")}
@@ -479,7 +481,7 @@ def _old_cautions(content: LogContent) -> Iterator[Finding]:
         many = "1 caution was" if len(old) == 1 else f"{len(old)} cautions were"
         yield Finding(
             LOOK,
-            CAUTIONS,
+            content.words.sheet(CAUTIONS),
             f"A{FIRST_ROW + place}",
             row["category"],
             f"{many} looked up more than a year before As of (the first: "

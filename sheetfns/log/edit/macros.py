@@ -66,7 +66,7 @@ def right_ending(path: Path) -> str | None:
 def upgrade_command(log: Path, rows: int | str = "") -> str:
     """The command that makes a new log in place of one, as a message names it: macros stay macros."""
     new = "NEW.xlsm" if log.suffix.lower() == ".xlsm" else "NEW.xlsx"
-    return f"'sheetfns refit {log.name} --out {new}{f' --rows {rows}' if rows else ''}'"
+    return f"'sheetfns upgrade {log.name} --out {new}{f' --rows {rows}' if rows else ''}'"
 
 
 def has_macros(path: Path) -> bool:

@@ -119,9 +119,11 @@ def merge_logs(
         step("Reading the first copy")
         first = load_log(ours)
         _refuse_older(first)
+        _refuse_other_words(first)
         step("Reading the other copy")
         second = load_log(theirs)
         _refuse_older(second)
+        _refuse_other_words(second)
         step("Reading the last common copy" if base else "Comparing")
         third = None if base is None else _common(base, first, second)
         merge = _Merge(first, second, third, renumber=renumber)
@@ -187,6 +189,14 @@ def _refuse_older(content: LogContent) -> None:
         raise LogFileError(
             f"{content.path}: has layout {content.layout} and lacks what has come since; bring it "
             f"into the current one with {upgrade_command(content.path)} and merge that"
+        )
+
+
+def _refuse_other_words(content: LogContent) -> None:
+    if content.words:
+        raise LogFileError(
+            f"{content.path}: has layout {content.layout}, whose words are not those of today; bring it into the "
+            f"current one with {upgrade_command(content.path)} and merge that"
         )
 
 

@@ -25,7 +25,7 @@ from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, Edition, Layout, Se
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.words import CONFLICTS, FUNCTIONS, MOST_ROWS, SETTINGS
+from sheetfns.log.sheets.words import CONFLICTS, MOST_ROWS, SETTINGS
 from sheetfns.log.write.build import build_log
 
 LEFT_OVER: Final = "Left over"
@@ -111,7 +111,7 @@ def upgrade_log(
     content = load_log(old, lenient=True)
     _refuse_what_is_no_log(content)
     entries = content.entries()
-    left = list(_shortened(entries))
+    left = list(_shortened(content, entries))
     new_layout = layout(_rows(content, entries) if rows is None else rows)
     left += _without_room(content, entries)
     new_edition = "functions" if write else edition or content.edition or "plain"
@@ -150,7 +150,7 @@ def upgrade_log(
 
 def _refuse_what_is_no_log(content: LogContent) -> None:
     names = {plain(name) for name in content.sheet_names}
-    tables = {plain(table.name) for table in layout().tables if table.inputs()}
+    tables = {plain(table.name) for table in content.worded(layout()).tables if table.inputs()}
     if not tables & names:
         raise LogFileError(
             f"{content.path.name}: none of its sheets is one of a sourcing log (found: "
@@ -167,7 +167,7 @@ def _rows(content: LogContent, entries: Inputs) -> int:
     return rows
 
 
-def _shortened(entries: Inputs) -> Iterator[LeftOver]:
+def _shortened(content: LogContent, entries: Inputs) -> Iterator[LeftOver]:
     """Cut texts that no cell holds, and list them."""
     for key, rows in entries.rows.items():
         for row in rows:
@@ -176,19 +176,19 @@ def _shortened(entries: Inputs) -> Iterator[LeftOver]:
                     row[name] = value[:LONGEST_TEXT]
                     rest = value[LONGEST_TEXT : 2 * LONGEST_TEXT]
                     why = f"the end of a text of {len(value):,} characters; a cell holds less"
-                    yield LeftOver(layout().table(key).name, "", rest, why)
+                    yield LeftOver(content.places[key].sheet, "", rest, why)
 
 
 def _without_room(content: LogContent, entries: Inputs) -> Iterator[LeftOver]:
     """Take rows out of small tables that are full, and list them."""
-    for block in layout().blocks:
+    for block in content.worded(layout()).blocks:
         rows = entries.blocks.get(block.key, [])
         for place in range(block.rows, len(rows)):
             sheet_row = content.block_rows[block.key][place]
             for name, value in rows[place].items():
                 column = content.places[block.key].columns[name]
                 why = f"the table '{block.title}' has no more than {block.rows} rows"
-                yield LeftOver(SETTINGS, cell_name(sheet_row, column + 1), value, why)
+                yield LeftOver(content.setting_places.sheet, cell_name(sheet_row, column + 1), value, why)
         del rows[block.rows :]
 
 
@@ -200,7 +200,7 @@ def _elsewhere(content: LogContent) -> Iterator[LeftOver]:
     known = _known_texts()
     names = {plain(name): name for name in content.sheet_names}
     with open_workbook(content.path) as book:
-        for table in layout().tables:
+        for table in content.worded(layout()).tables:
             if plain(table.name) in names:
                 yield from _beside_rows(book, content, table)
         fixed = [SETTINGS, *(form.name for form in layout().forms)]
@@ -308,9 +308,12 @@ class _Own:
         free = [row for row in range(rows[0], rows[0] + room) if row not in new_rows.values()]
         alone = sorted({row for row, _ in cells} - set(new_rows))
         new_rows = new_rows | dict(zip(alone, free, strict=False))
+        todays = {plain(column.header) for column in part.columns}
         for place, header in enumerate(headers, len(part.columns) + 1):
-            self.edits.append(CellEdit(sheet, rows[1], place, header))
-            self.columns.append(f"{sheet}: {header}")
+            # A seller's own header may have become one of the log's.
+            new_header = f"{header} (old)" if plain(header) in todays else header
+            self.edits.append(CellEdit(sheet, rows[1], place, new_header))
+            self.columns.append(f"{sheet}: {new_header}")
             for (row, name), value in cells.items():
                 if name != header:
                     continue
@@ -323,7 +326,9 @@ class _Own:
                     self.left_over.append(LeftOver(old.sheet, cell, plain_value(value), why))
 
     def _sheets(self) -> Iterator[NewSheet]:
-        names = names_of_sheets(self.layout, self.content.edition) | {plain(name) for name in self.known}
+        own = {plain(name) for name in self.known}
+        names = names_of_sheets(self.layout, self.content.edition, self.content.words) | own
+        todays = names_of_sheets(self.layout, self.edition) | own
         with open_workbook(self.content.path) as book:
             for name in self.content.sheet_names:
                 kept_blank = plain(name) in names and self._was_taken_for_blank(book, name)
@@ -333,7 +338,7 @@ class _Own:
                 formulas = formulas_of(book, name)
                 rows = tuple(tuple(writable(cell) for cell in row) for row in cells)
                 width = max(map(len, rows), default=1)
-                in_the_way = self.edition == "lambda" and plain(name) == plain(FUNCTIONS)
+                in_the_way = plain(name) in todays
                 new_name = f"{name[:24]} (old)" if kept_blank or in_the_way else name
                 heads = 1 if plain(name).startswith(plain(CONFLICTS)) else 0
                 yield NewSheet(new_name, rows, (_OWN_WIDTH,) * width, heads)
@@ -345,7 +350,7 @@ class _Own:
 
     def _was_taken_for_blank(self, book: WorkbookFile, name: str) -> bool:
         """Whether nothing of a damaged sheet could be found by its headers."""
-        for table in self.layout.tables:
+        for table in self.content.worded(self.layout).tables:
             if plain(table.name) == plain(name) and table.inputs():
                 place = self.content.places[table.key]
                 return place.sheet == table.name and not _headers_found(book, table)

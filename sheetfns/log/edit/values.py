@@ -7,6 +7,7 @@ from typing import Any
 
 from sheetfns.errors import CellError
 from sheetfns.files.sheet_xml import Value
+from sheetfns.log.model.earlier_words import TODAYS_WORDS, EarlierWords
 from sheetfns.log.model.sheets import Layout
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.words import CAUTIONS, CHECKS, FUNCTIONS, SETTINGS, START, TAX_RULES
@@ -36,10 +37,10 @@ def writable(value: Any) -> Value:
     return value if isinstance(value, (str, float, bool, dt.date)) else str(value)
 
 
-def names_of_sheets(layout: Layout, edition: str | None) -> set[str]:
-    """The names of the sheets that a log has by itself, as they are compared."""
+def names_of_sheets(layout: Layout, edition: str | None, words: EarlierWords = TODAYS_WORDS) -> set[str]:
+    """The names of the sheets that a log in some words has by itself, as they are compared."""
     names = {START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS}
     names |= {table.name for table in layout.tables} | {form.name for form in layout.forms}
     if edition == "lambda":
         names.add(FUNCTIONS)
-    return {plain(name) for name in names}
+    return {plain(words.sheet(name)) for name in names}

@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Final
 
+from sheetfns import former_names
 from sheetfns.cell_types import DAY_ZERO, FIRST_DAY, LAST_DAY, CellType
 from sheetfns.errors import BLANK, NUMBER, VALUE
 from sheetfns.log.lambdas.bodies import body_formula, has_lambda
@@ -38,8 +39,9 @@ def lambda_specs() -> list[FunctionSpec]:
 
 
 def named_lambdas(defined_names: Mapping[str, str]) -> set[str]:
-    """The functions that a workbook holds as names with a LAMBDA."""
+    """The functions that a workbook holds as names with a LAMBDA; former names stay what they are."""
     known = {spec.name for spec in lambda_specs()}
+    known |= {old for old, new in former_names.FUNCTIONS.items() if new in known}
     return {name.upper() for name, text in defined_names.items() if name.upper() in known and "LAMBDA(" in text.upper()}
 
 

@@ -9,8 +9,9 @@ from typing import Any
 
 import pandas as pd
 
+from sheetfns.log.model.earlier_words import TODAYS_WORDS, EarlierWords, in_words
 from sheetfns.log.model.inputs import Inputs, Row
-from sheetfns.log.model.sheets import Edition, SettingsBlock
+from sheetfns.log.model.sheets import Edition, Layout, SettingsBlock
 from sheetfns.log.model.typed_rows import Issue
 from sheetfns.log.model.version import LAYOUT
 from sheetfns.log.read.sheet_reader import CellPlaces, TablePlace, typed_values
@@ -51,6 +52,7 @@ class LogContent:
         layout: the number of its layout, as sheet Start states it.
         lacks: what has come since its layout, sheet by sheet; it is read as if blank, or as a new
             log has it.
+        words: the words of the file's layout; what is typed is here in today's.
     """
 
     path: Path
@@ -73,11 +75,16 @@ class LogContent:
     sheet_names: tuple[str, ...] = ()
     layout: int = LAYOUT
     lacks: dict[str, list[str]] = field(default_factory=dict)
+    words: EarlierWords = TODAYS_WORDS
 
     @property
     def older(self) -> bool:
         """Whether an earlier layout made it, so that its formulas may be others."""
         return self.layout < LAYOUT
+
+    def worded(self, plan: Layout) -> Layout:
+        """A layout in the words of the file, as messages name its parts."""
+        return in_words(plan, self.words)
 
     def entries(self) -> Inputs:
         """Everything that is typed, to build the log anew; what cannot be read stays as it is."""
@@ -113,7 +120,7 @@ class LogContent:
 
     def verdicts(self, sheet: str) -> dict[int, frozenset[str]]:
         """The codes of what is wrong with the entries of a sheet, by sheet row."""
-        name = self.places[sheet].sheet if sheet in self.places else layout().table(sheet).name
+        name = self.places[sheet].sheet if sheet in self.places else self.worded(layout()).table(sheet).name
         found: dict[int, set[str]] = {}
         for problem in self.problems:
             if problem.sheet == name:

@@ -8,6 +8,7 @@ from typing import Any, Final
 from sheetfns.log.model.sheets import Column, FormCell, FormRow, FormSheet
 from sheetfns.log.model.typed_rows import Issue
 from sheetfns.log.read.cells import frame_of
+from sheetfns.log.read.file_words import todays_word
 from sheetfns.log.read.sheet_reader import CellPlaces, FoundTable, OpenSheet, SheetReader, plain
 from sheetfns.log.sheets.reference_lists import Names
 from sheetfns.log.sheets.words import OWN_WORDS, SETTINGS
@@ -105,7 +106,12 @@ class FormReader:
         return FoundTable(self.sheet, row - 1, {key: place}, row, row + 1)
 
     def _typed(self, column: Column) -> Any:
-        return self.reader.typed_cell(self._found(column.key), column, self.form.key)
+        typed = self.reader.typed_cell(self._found(column.key), column, self.form.key)
+        choices = self.reader.words.choices(self.reader.words.today_sheet(self.form.name), column.key)
+        today = todays_word(choices, typed)
+        if today != typed:
+            self.reader.originals[self.sheet.name, OpenSheet.cell_name(*self._places[column.key])] = typed
+        return today
 
     def _result(self, column: Column) -> dict[str, Any]:
         row, _ = self._places[column.key]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -23,6 +23,7 @@ from sheetfns.files.workbook_file import WorkbookFile, open_workbook
 from sheetfns.files.xlsx_file import Hidden
 from sheetfns.log.lambdas.names import named_lambdas
 from sheetfns.log.model.addresses import BLOCK_HEAD
+from sheetfns.log.model.earlier_words import in_words
 from sheetfns.log.model.sheets import (
     HEADER_ROW,
     UNIT_ROW,
@@ -35,9 +36,10 @@ from sheetfns.log.model.sheets import (
     TableSheet,
 )
 from sheetfns.log.model.typed_rows import Issue, ReadRows
-from sheetfns.log.model.version import LAYOUT, OLDER_LAYOUT, layout_number
+from sheetfns.log.model.version import LAYOUT, OLDER_LAYOUT
 from sheetfns.log.read.cells import NEVER_CALCULATED, shown_of
 from sheetfns.log.read.content import LogContent, made_by_workbook
+from sheetfns.log.read.file_words import layout_of_file, take_for_todays, todays_word
 from sheetfns.log.read.forms import FormReader
 from sheetfns.log.read.older_layout import add_columns, add_small_tables, rebuilt_since, sheet_as_if_blank
 from sheetfns.log.read.sheet_reader import (
@@ -55,7 +57,15 @@ from sheetfns.log.read.sheet_reader import (
 )
 from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.words import CHECKS, LAYOUT_VERSION, MOST_ROWS, SETTINGS, START
+from sheetfns.log.sheets.words import (
+    CHECKS,
+    EDITION_LABEL,
+    LAYOUT_VERSION,
+    MOST_ROWS,
+    READY_ROWS_LABEL,
+    SETTINGS,
+    START,
+)
 
 HEADER_WITHIN: Final = 20
 """Headers are looked for in so many rows."""
@@ -76,6 +86,7 @@ class LogRead:
         header_of_words: the cell over the words that say what the log adds to a heading.
         settings_sheet: the name of sheet Settings in the file.
         bad_results: results that show errors.
+        originals: typed words as they stand in the file, where content has today's.
     """
 
     content: LogContent
@@ -87,6 +98,7 @@ class LogRead:
     header_of_words: str
     settings_sheet: str
     bad_results: list[Any]
+    originals: dict[tuple[str, str], str]
 
 
 def read_log(path: Path | str, *, lenient: bool = False) -> LogRead:
@@ -110,15 +122,17 @@ class _Reader(SheetReader):
 
     def __init__(self, book: WorkbookFile, plan: Layout, *, lenient: bool = False) -> None:
         super().__init__(book, lenient=lenient)
-        self.plan = plan
+        self.plan, self.start, self.settings_sheet = plan, START, SETTINGS
         self.ready: dict[str, int] = {}
         self.shown: dict[str, pd.DataFrame] = {}
         self.places: dict[str, TablePlace] = {}
         self.own: dict[str, dict[tuple[int, str], Any]] = {}
         self.older = False
         self.lacks: dict[str, list[str]] = {}
-        # A log that states no layout is taken for one of today.
-        self.number = layout_number(self._start_fact(LAYOUT_VERSION)) or LAYOUT
+        titles = (SETTINGS, *(table.name for table in plan.tables), *(form.name for form in plan.forms))
+        self.number, self.words = layout_of_file(book.sheet_names, titles, self._fact)
+        self.plan = in_words(plan, self.words)
+        self.start, self.settings_sheet = self.words.sheet(START), self.words.sheet(SETTINGS)
         if self.number > LAYOUT:
             raise LogFileError(
                 f"{book.path}: has layout {self.number}, and this sheetfns knows layouts up to "
@@ -132,7 +146,7 @@ class _Reader(SheetReader):
             return super().sheet(name)
         new = sheet_as_if_blank(self.plan, name)
         missing = plain(name) not in {plain(one) for one in self.book.sheet_names}
-        if new is not None and (missing or (self.older and rebuilt_since(self.number, name))):
+        if new is not None and (missing or (self.older and rebuilt_since(self.number, self.words.today_sheet(name)))):
             self.lacks.setdefault(name, [])
             return new
         if missing and self.lenient:
@@ -146,9 +160,9 @@ class _Reader(SheetReader):
                 for column in add_columns(sheet, table):
                     self._lacks(table.name, column.header)
                     self._say_blank(sheet, column)
-        if plain(name) == plain(SETTINGS):
+        if plain(name) == plain(self.settings_sheet):
             for title in add_small_tables(sheet, self.plan):
-                self._lacks(SETTINGS, title)
+                self._lacks(name, title)
         return sheet
 
     def _lacks(self, sheet: str, what: str) -> None:
@@ -177,7 +191,7 @@ class _Reader(SheetReader):
     def _say_what_is_missing(self) -> None:
         names = {plain(one) for one in self.book.sheet_names}
         tables = [table.name for table in self.plan.tables]
-        wanted = [SETTINGS, *tables, *(form.name for form in self.plan.forms)]
+        wanted = [self.settings_sheet, *tables, *(form.name for form in self.plan.forms)]
         for name in wanted:
             if plain(name) not in names:
                 self.problems.append(Issue(name, "A1", "", "this sheet is missing", "missing_sheet"))
@@ -185,7 +199,7 @@ class _Reader(SheetReader):
     def read(self) -> LogRead:
         if self.lenient and not self.older:
             self._say_what_is_missing()
-        settings_sheet = self.sheet(SETTINGS)
+        settings_sheet = self.sheet(self.settings_sheet)
         blocks_found = self._find_blocks(settings_sheet)
         settings, setting_cells = self._settings(settings_sheet, blocks_found)
         blocks = {block.key: self._block(block, blocks_found[block.key]) for block in self.plan.blocks}
@@ -230,25 +244,43 @@ class _Reader(SheetReader):
             tuple(self.book.sheet_names),
             self.number,
             self.lacks,
+            self.words,
         )
         return LogRead(
-            content, self.plan, read, blocks, forms, setting_cells, words_header, settings_sheet.name, self.bad_results
+            content,
+            self.plan,
+            read,
+            blocks,
+            forms,
+            setting_cells,
+            words_header,
+            settings_sheet.name,
+            self.bad_results,
+            self.originals,
         )
 
     def _say_older(self) -> None:
-        sheet = self.sheet(START)
+        if self.lacks:
+            lacking = (
+                f"without {self._counted_lacks()} that have come since, and only what is typed is "
+                "looked at, neither formulas nor results"
+            )
+        elif self.words:
+            lacking = (
+                "in the words of its time: its numbers and dates are compared with what Python works out, and neither "
+                "its texts nor the wording of its formulas"
+            )
+        else:
+            lacking = "and its formulas may be worded otherwise than today's"
+        label = plain(self.words.of("label", START, "layout", LAYOUT_VERSION))
+        stated = bool(self._start_fact("layout", LAYOUT_VERSION))
+        sheet = self.sheet(self.start if stated else self.settings_sheet)
         labels = [sheet.texts(row) for row in range(len(sheet.cells))]
-        row = next(row for row, texts in enumerate(labels) if plain(LAYOUT_VERSION) in texts)
-        lacking = (
-            f"without {self._counted_lacks()} that have come since, and only what is typed is "
-            "looked at, neither formulas nor results"
-            if self.lacks
-            else "and its formulas may be worded otherwise than today's"
-        )
+        row = next((row for row, texts in enumerate(labels) if stated and label in texts), 0)
         self.say(
             sheet,
-            (row, labels[row].index(plain(LAYOUT_VERSION)) + 1),
-            str(self.number),
+            (row, labels[row].index(label) + 1 if stated else 0),
+            str(self.number) if stated else str(sheet.value(0, 0)),
             f"this log has layout {self.number}, and new logs have {LAYOUT}; it is read as it is, "
             f"{lacking}. For today's layout, {BUILD_ANEW}",
             OLDER_LAYOUT,
@@ -346,9 +378,14 @@ class _Reader(SheetReader):
 
     def _table(self, table: TableSheet, found: FoundTable, span: tuple[int, int]) -> ReadRows:
         rows = self.read_rows(table.key, found, table.inputs())
+        self._in_todays_words(rows, self.words.today_sheet(table.name), {c.key: c.key for c in table.inputs()})
         self.outside_ready_rows(table.name, found, rows, span, MORE_ROWS)
         self._results(table, found, (rows.rows - 1).tolist())
         return rows
+
+    def _in_todays_words(self, rows: ReadRows, sheet: str, keys: Mapping[str, str]) -> None:
+        for column, key in keys.items() if self.words else ():
+            take_for_todays(rows, column, self.words.choices(sheet, key), self.originals)
 
     def _results(self, table: TableSheet, found: FoundTable, rows: Sequence[int]) -> None:
         columns = [column for column in table.columns if column.role != "input"]
@@ -366,7 +403,7 @@ class _Reader(SheetReader):
 
     def _ready_rows(self, table: TableSheet, found: FoundTable) -> tuple[int, int]:
         """First row and end of the rows with formulas, from the names that the formulas use."""
-        name = table.defined_name(table.columns[0].key)
+        name = self.words.name(table.defined_name(table.columns[0].key))
         span = _span(self.book.defined_names.get(name, ""))
         if span is None and (self.older or self.lenient):
             span = (found.first, found.first)
@@ -386,16 +423,20 @@ class _Reader(SheetReader):
 
     def _rows_by_start(self, table: TableSheet) -> int:
         """The ready rows according to sheet Start, else as in a new log."""
-        stated = self._start_fact("Ready rows")
+        stated = self._start_fact("rows", READY_ROWS_LABEL)
         number = re.match(r"(\d{1,6})\b", stated)
         if number is None or not 1 <= int(number[1]) <= MOST_ROWS:
             return table.ready_rows
         return layout(int(number[1])).table(table.key).ready_rows
 
-    def _start_fact(self, label: str) -> str:
-        if plain(START) not in {plain(name) for name in self.book.sheet_names}:
+    def _start_fact(self, key: str, label: str) -> str:
+        return self._fact(self.start, self.words.of("label", START, key, label))
+
+    def _fact(self, title: str, label: str) -> str:
+        """What stands beside a label on the sheet of that title, "" if nothing does."""
+        if plain(title) not in {plain(name) for name in self.book.sheet_names}:
             return ""
-        for row in self.sheet(START).cells:
+        for row in self.sheet(title).cells:
             texts = [plain(cell) for cell in row]
             if plain(label) in texts:
                 after = row[texts.index(plain(label)) + 1 :]
@@ -409,7 +450,9 @@ class _Reader(SheetReader):
             for column in table.columns
             if isinstance(column.formula, FunctionCall)
         }
-        stated = plain(self._start_fact("Edition")).partition(":")[0]
+        editions = self.words.choices(START, "edition")
+        word = self._start_fact("edition", EDITION_LABEL).partition(":")[0].strip()
+        stated = plain(todays_word(editions, word))
         if not sheet.hidden.formulas:
             self.say(
                 sheet,
@@ -432,7 +475,7 @@ class _Reader(SheetReader):
                 sheet,
                 (0, 0),
                 sheet.value(0, 0),
-                f"sheet {START} says that this is the {stated} edition, but the formulas are those "
+                f"sheet {self.start} says that this is the {stated} edition, but the formulas are those "
                 f"of the {edition} edition; it is read as that",
                 "edition_unclear",
             )
@@ -457,7 +500,7 @@ class _Reader(SheetReader):
                 )
             if not rows and self.older:
                 settings[setting.name] = setting.default
-                self._lacks(SETTINGS, setting.label)
+                self._lacks(self.settings_sheet, setting.label)
                 continue
             if not rows:
                 blank = "" if setting.kind.holds == "text" else None
@@ -482,6 +525,7 @@ class _Reader(SheetReader):
         else:
             value = self.typed_cell(found, column, SETTINGS)
             self._judge_setting(sheet, setting, (row, place), sheet.value(row, place))
+            value = todays_word(self.words.choices(SETTINGS, setting.name), value)
         return value.date() if isinstance(value, dt.datetime) else value
 
     def _judge_setting(self, sheet: OpenSheet, setting: Setting, place: tuple[int, int], cell: Any) -> None:
@@ -497,12 +541,13 @@ class _Reader(SheetReader):
             self.say(sheet, place, cell, message, "unknown_choice")
 
     def _block(self, block: SettingsBlock, found: FoundTable) -> ReadRows:
-        name = block.defined_name(block.columns[0].key)
+        name = self.words.name(block.defined_name(block.columns[0].key))
         span = _span(self.book.defined_names.get(name, ""))
         span = span or (found.first, found.first + block.rows)
         self._keep_place(block.key, found, span)
         if not made_by_workbook(block):
             rows = self.read_rows(block.key, found, block.columns)
+            self._in_todays_words(rows, SETTINGS, {c.key: f"{block.key}.{c.key}" for c in block.columns})
             self.outside_ready_rows(f"'{block.title}'", found, rows, span)
             return rows
         rows_used = range(found.first, min(found.first + block.rows, found.end))
@@ -530,7 +575,7 @@ class _Reader(SheetReader):
 
     def _checks(self) -> None:
         """The checks, each by the sheet and the words that it stands beside."""
-        sheet = self.sheet(CHECKS)
+        sheet = self.sheet(self.words.sheet(CHECKS))
         rows_by_words: dict[tuple[str, str], int] = {}
         for row in range(len(sheet.cells)):
             words = [plain(sheet.value(row, CHECK_COLUMNS[key])) for key in ("sheet", "label")]

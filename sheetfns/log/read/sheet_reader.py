@@ -15,13 +15,14 @@ from sheetfns.errors import CellError, LogFileError
 from sheetfns.files.cell_names import column_letters
 from sheetfns.files.workbook_file import WorkbookFile
 from sheetfns.files.xlsx_file import Hidden, is_time, with_errors
+from sheetfns.log.model.earlier_words import TODAYS_WORDS
 from sheetfns.log.model.sheets import Column
 from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.read.cells import NEVER_CALCULATED, ReadColumn, Say, frame_of, read_column, read_results, shown_of
 from sheetfns.log.read.error_results import BadColumn
 
 CALCULATE: Final = "open the log in your spreadsheet program and save it, or run 'sheetfns recalc' on it"
-BUILD_ANEW: Final = "bring the log into a new one with 'sheetfns refit OLD.xlsx --out NEW.xlsx'"
+BUILD_ANEW: Final = "bring the log into a new one with 'sheetfns upgrade OLD.xlsx --out NEW.xlsx'"
 MORE_ROWS: Final = f"{BUILD_ANEW[:-1]} --rows N'"
 TO_THE_END: Final = 1 << 20
 """More rows than a sheet has."""
@@ -114,6 +115,8 @@ class SheetReader:
         extra: headers that the log does not know, by the sheet's key.
         unread: what stands in cells that cannot be read, by the key of the sheet or small table.
         bad_results: results that are errors, or no results.
+        words: the words that the log is in.
+        originals: typed words as they stand in the file, where they are taken for others.
     """
 
     def __init__(self, book: WorkbookFile, *, lenient: bool = False) -> None:
@@ -123,6 +126,8 @@ class SheetReader:
         self.extra: dict[str, list[str]] = {}
         self.unread: dict[str, dict[tuple[int, str], Any]] = {}
         self.bad_results: list[BadColumn] = []
+        self.words = TODAYS_WORDS
+        self.originals: dict[tuple[str, str], str] = {}
 
     def sheet(self, name: str) -> OpenSheet:
         """The sheet of that name.

@@ -6,6 +6,7 @@ import datetime as dt
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, Final
 
 import numpy as np
@@ -32,11 +33,15 @@ Rows = NDArray[np.bool_]
 class Names:
     """The words that a column may hold, compared as a spreadsheet does: capitals do not count."""
 
-    def __init__(self, words: Iterable[str], home: str, *, own_words: bool = True) -> None:
+    def __init__(
+        self, words: Iterable[str], home: str, *, own_words: bool = True, also: Mapping[str, str] = MappingProxyType({})
+    ) -> None:
+        """`also` holds words that stand for one of these, and that one."""
         self.words = list(dict.fromkeys(word for word in words if word))
         self.home = home
         self.own_words = own_words
-        self._folded = {word.casefold(): word for word in reversed(self.words)}
+        self._folded = {word.casefold(): one for word, one in also.items()}
+        self._folded |= {word.casefold(): word for word in reversed(self.words)}
         self._by_letters = {_letters(word): word for word in reversed(self.words)}
 
     def __contains__(self, word: str) -> bool:

@@ -23,6 +23,8 @@ CHECKS: Final = "Data checks"
 FUNCTIONS: Final = "Functions"
 """The last sheet of the edition that holds the functions as names; no other has it."""
 LAYOUT_VERSION: Final = "Layout version"
+EDITION_LABEL: Final = "Edition"
+READY_ROWS_LABEL: Final = "Ready rows"
 
 CAUTION: Final = (
     "An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed preparer check."

@@ -6,7 +6,7 @@ from typing import Final
 
 from sheetfns.log.model.sheets import GROUP_ROW, Edition
 from sheetfns.log.model.version import LAYOUT
-from sheetfns.log.sheets.words import CAUTION, LAYOUT_VERSION, SETTINGS, START
+from sheetfns.log.sheets.words import CAUTION, EDITION_LABEL, LAYOUT_VERSION, READY_ROWS_LABEL, SETTINGS, START
 from sheetfns.log.write.canvas import Canvas
 
 
@@ -48,9 +48,9 @@ def write_start(canvas: Canvas) -> None:
     row += 2
     sheet.write_string(row - 1, 0, "This file", head)
     facts = (
-        ("Edition", _EDITION_WORDS[canvas.edition]),
+        (EDITION_LABEL, EDITION_WORDS[canvas.edition]),
         (LAYOUT_VERSION, str(LAYOUT)),
-        ("Ready rows", f"{canvas.plan.table('Log').ready_rows} on {canvas.plan.table('Log').name}"),
+        (READY_ROWS_LABEL, f"{canvas.plan.table('Log').ready_rows} on {canvas.plan.table('Log').name}"),
         (
             "Printing",
             "Before you print a sheet with rows, filter its first column for filled cells, so that "
@@ -133,7 +133,7 @@ _CAUTIONS: Final = (
         "Ask your carrier before you post anything with a lithium cell; loose or damaged cells may be barred.",
     ),
 )
-_EDITION_WORDS: Final[dict[Edition, str]] = {
+EDITION_WORDS: Final[dict[Edition, str]] = {
     "plain": "Plain: ordinary formulas only, so that nothing has to be installed. "
     "Best buying plan, best title, remarks on titles, odds of the weeks ahead and time to sell are "
     "in the functions edition only.",

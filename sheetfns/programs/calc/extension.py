@@ -16,7 +16,7 @@ from sheetfns.programs.calc import names
 from sheetfns.programs.calc.type_library import type_library
 from sheetfns.programs.findings import own_command
 from sheetfns.programs.menu_entries import COMMANDS, MENU
-from sheetfns.registry import REGISTRY, Argument
+from sheetfns.registry import FORMER, REGISTRY, Argument
 
 _CONFIGURATION: Final = "application/vnd.sun.star.configuration-data"
 _MEDIA_TYPES: Final = {
@@ -55,7 +55,7 @@ def write_extension(path: Path, python_paths: Sequence[Path] = ()) -> Path:
         "types.rdb": type_library(
             names.MODULE,
             names.INTERFACE,
-            [(spec.name, [one.name for one in spec.arguments]) for spec in REGISTRY.values()],
+            [(spec.name, [one.name for one in spec.arguments]) for spec in (*REGISTRY.values(), *FORMER.values())],
         ),
         names.COMPONENT: files(__package__).joinpath("component.py").read_bytes(),
         names.COMMAND: own_command("doctor").encode(),
@@ -76,7 +76,7 @@ def _functions() -> bytes:
     root = _registry("CalcAddIns")
     add_in = _node(_node(root, "AddInInfo"), names.SERVICE, new=True)
     listed = _node(add_in, "AddInFunctions")
-    for spec in REGISTRY.values():
+    for spec in (*REGISTRY.values(), *FORMER.values()):
         function = _node(listed, spec.name, new=True)
         _words(function, "DisplayName", spec.name)
         _words(function, "Description", spec.help)

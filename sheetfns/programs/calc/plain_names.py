@@ -10,9 +10,9 @@ from typing import Final
 
 from sheetfns.files.safe_files import atomic_write
 from sheetfns.programs.calc.names import SERVICE
-from sheetfns.registry import REGISTRY
+from sheetfns.registry import FORMER, REGISTRY
 
-_PREFIXED: Final = re.compile(rf"(?i:\b{SERVICE}\.({'|'.join(REGISTRY)})(?=\s*\())".encode())
+_PREFIXED: Final = re.compile(rf"(?i:\b{SERVICE}\.({'|'.join([*REGISTRY, *FORMER])})(?=\s*\())".encode())
 _FORMULAS: Final = re.compile(rb"<((?:\w+:)?(?:f|definedName|formula|formula1|formula2|formula3))(?:\s[^>]*)?>[^<]*")
 _WITH_FORMULAS: Final = ("xl/worksheets/", "xl/workbook.xml")
 

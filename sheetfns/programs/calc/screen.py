@@ -201,7 +201,7 @@ def _type(cell: Any, value: Any) -> None:
     elif isinstance(value, (bool, int, float)):
         cell.Value = float(value)
     else:
-        raise LogFileError(f"{value!r} cannot be typed into a cell; use 'sheetfns bring-in'")
+        raise LogFileError(f"{value!r} cannot be typed into a cell; use 'sheetfns import'")
 
 
 def _option(name: str, value: Any) -> Any:

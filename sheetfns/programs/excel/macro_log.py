@@ -157,7 +157,7 @@ def macro_writer(old: Path) -> DraftWriter:
             f"{old.name}: holds macros of your own ({', '.join(own)}), which cannot be taken over. "
             "Either give the new log a name that ends in .xlsx, which leaves all macros behind; or "
             "take a copy of this one, press Alt+F11, export each of them (File > Export File...), "
-            "remove or empty it, save, refit the copy, and import them into the new log"
+            "remove or empty it, save, upgrade the copy, and import them into the new log"
         )
     # Where our menu stands may have another name in another version.
     kept = {name: value for name, value in settings.items() if not _is_our_menu(name, value)}

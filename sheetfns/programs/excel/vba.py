@@ -18,9 +18,10 @@ from typing import Final
 
 import sheetfns
 from sheetfns.errors import CODES, DeclarationError
+from sheetfns.former_names import MENU_KEYS
 from sheetfns.hosts.excel_marks import ERROR_MARK, MENU_MODULE, UDF_MODULE
 from sheetfns.programs.menu_entries import COMMANDS, MENU, Command
-from sheetfns.registry import REGISTRY, FunctionSpec
+from sheetfns.registry import FORMER, REGISTRY, FunctionSpec
 
 FILE_NAME: Final = "sheetfns_functions.bas"
 MODULE_NAME: Final = "sheetfns_functions"
@@ -28,7 +29,8 @@ EXPLAIN: Final = "Explain_this_error"
 DESCRIBE: Final = "Describe_functions"
 VERSION_LINE: Final = "' Made by sheetfns "
 
-# MS-VBAL (the language's published specification), 3.3.5.2, from memory; letter case is the same.
+# MS-VBAL (the language's published specification), 3.3.5.2, from memory; letter case is the same. Width is not among
+# them: published VBA modules have arguments of that name.
 _KEPT: Final = """
     abs addressof and any array as attribute boolean byref byte byval call case cbool cbyte ccur
     cdate cdbl cdec cdecl cint circle clng clnglng clngptr close const csng cstr currency cvar cverr
@@ -39,7 +41,7 @@ _KEPT: Final = """
     longlong longptr loop lset me mod name new next not nothing null object on open option optional
     or paramarray preserve print private property pset public put raiseevent redim rem resume return
     rset scale seek select set sgn shared single spc static step stop string sub tab then to true
-    type typeof ubound unlock until variant wend while width with withevents write xor
+    type typeof ubound unlock until variant wend while with withevents write xor
 """
 KEPT_BY_VBA: Final = frozenset(_KEPT.split())
 _CONSTANTS: Final = {
@@ -87,7 +89,7 @@ def version_line() -> str:
 
 @functools.cache
 def _body() -> str:
-    specs = [REGISTRY[name] for name in REGISTRY]
+    specs = [*(REGISTRY[name] for name in REGISTRY), *FORMER.values()]
     _refuse_names(specs)
     parts = [*(_wrapper(spec) for spec in specs), _answer(), _explain(), _menu(), _describe(specs)]
     text = "\n".join(parts)
@@ -104,12 +106,16 @@ def file_content() -> bytes:
 
 def macro_name(command: Command) -> str:
     """The macro that runs a command of the menu."""
-    return f"{MENU.replace(' ', '_')}_{command.key}"
+    return _macro_of(command.key)
+
+
+def _macro_of(key: str) -> str:
+    return f"{MENU.replace(' ', '_')}_{key}"
 
 
 def macro_names() -> list[str]:
     """Every macro that a person may run, apart from the functions."""
-    return [*map(macro_name, COMMANDS), EXPLAIN, DESCRIBE]
+    return [*map(macro_name, COMMANDS), *map(_macro_of, MENU_KEYS), EXPLAIN, DESCRIBE]
 
 
 def _refuse_names(specs: list[FunctionSpec]) -> None:
@@ -117,7 +123,7 @@ def _refuse_names(specs: list[FunctionSpec]) -> None:
     seen = [name.lower() for name in public]
     twice = {name for name in seen if seen.count(name) > 1}
     if twice:
-        raise DeclarationError(f"VBA: {', '.join(sorted(twice))} would are duplicated in one module")
+        raise DeclarationError(f"VBA: {', '.join(sorted(twice))} would be duplicated in one module")
     inside = {name.lower() for name in _HELPERS}
     for spec in specs:
         names = [argument.name.lower() for argument in spec.arguments]
@@ -283,9 +289,14 @@ def _menu() -> str:
         "End Sub\n"
         for command in COMMANDS
     )
+    former = "\n".join(
+        f'Public Sub {_macro_of(old)}()\n    RunCommand "{new}"\nEnd Sub\n' for old, new in MENU_KEYS.items()
+    )
     return f"""\
 ' The commands of "{MENU}".
 {subs}
+' Buttons of logs that were made before call these.
+{former}
 Private Sub RunCommand(command_key As String)
     RunPython "import {MENU_MODULE} as menu; menu.run('" & command_key & "')"
 End Sub

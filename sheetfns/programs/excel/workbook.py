@@ -35,7 +35,7 @@ def look_over_workbook(path: Path, machine: Machine | None = None) -> list[Findi
                 f"{held}, installed is {machine.xlwings}",
                 False,
                 f"Run: {pip_install(f'xlwings=={held}', machine.python)}; or make the log anew: "
-                "sheetfns refit old.xlsm --out my_log.xlsm",
+                "sheetfns upgrade old.xlsm --out my_log.xlsm",
             )
         )
     elif held:

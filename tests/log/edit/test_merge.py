@@ -173,7 +173,7 @@ def test_rows_that_do_not_fit_are_refused_with_the_next_step(tmp_path):
     one.rows["Log"] = [*one.rows["Log"], template | {"item_no": "M1"}]
     mine = quick_log(tmp_path / "mine.xlsx", entries=one)
     theirs = quick_log(tmp_path / "theirs.xlsx", entries=other)
-    with pytest.raises(LogFileError, match=r"refit mine\.xlsx --out NEW\.xlsx --rows N"):
+    with pytest.raises(LogFileError, match=r"upgrade mine\.xlsx --out NEW\.xlsx --rows N"):
         merge_logs(mine, theirs, tmp_path / "out.xlsx")
     assert not (tmp_path / "out.xlsx").exists()
 
@@ -225,14 +225,14 @@ def test_a_result_may_take_the_place_of_a_copy_that_is_the_base(whole, tmp_path)
         merge_logs(mine, theirs, apart, apart)
 
 
-def test_an_older_log_is_refitted_first(whole, tmp_path):
+def test_an_older_log_is_upgraded_first(whole, tmp_path):
     older = "tests/log/earlier/sourcing_log_0.3.0.xlsx"
     # What it lacks would be taken for the defaults of a new log, as if somebody had typed them.
     for copies in ((older, whole), (whole, older)):
         with pytest.raises(LogFileError, match="has layout 3 and lacks what has come since; bring"):
             merge_logs(*copies, tmp_path / "out.xlsx")
     theirs = quick_log(tmp_path / "theirs.xlsx", "plain", full_entries())
-    with pytest.raises(LogFileError, match=r"sheetfns refit sourcing_log_0\.3\.0\.xlsx"):
+    with pytest.raises(LogFileError, match=r"sheetfns upgrade sourcing_log_0\.3\.0\.xlsx"):
         merge_logs(whole, theirs, tmp_path / "out.xlsx", older)
     assert not (tmp_path / "out.xlsx").exists()
 

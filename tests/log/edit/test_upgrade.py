@@ -9,43 +9,43 @@ import openpyxl
 import pytest
 
 from sheetfns.errors import LogFileError
-from sheetfns.log.edit import upgrade as refit
+from sheetfns.log.edit import upgrade
 from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
 from sheetfns.log.load import load_log
 from tests.log.filled_logs import few_rows, full_entries, small_log
 from tests.log.quick_logs import loaded
 
 LOG = "Sourcing log"
-EARLIER = ["0.1.0", "0.2.0", "0.3.0", "0.4.0"]
+EARLIER = ["0.1.0", "0.2.0", "0.3.0", "0.4.0", "6"]
 
 
 @pytest.fixture(scope="module", autouse=True)
 def _words_of_a_new_log_once():
     """They are the same each time, and a log is built for them."""
-    with mock.patch.object(refit, "_known_texts", functools.cache(refit._known_texts)):
+    with mock.patch.object(upgrade, "_known_texts", functools.cache(upgrade._known_texts)):
         yield
 
 
 @pytest.fixture(scope="module")
 def whole(tmp_path_factory):
-    return small_log(tmp_path_factory.mktemp("refit") / "log.xlsx", "functions", full_entries())
+    return small_log(tmp_path_factory.mktemp("upgrade") / "log.xlsx", "functions", full_entries())
 
 
 @pytest.fixture
 def damaged(whole, tmp_path):
-    """Gives a function that refits a copy of the log after changing it.
+    """Gives a function that upgrades a copy of the log after changing it.
 
-    Into few ready rows; the earlier versions are refitted into those that a log has of itself.
+    Into few ready rows; the earlier versions are upgraded into those that a log has of itself.
     """
 
-    def change_and_refit(change, **how):
+    def change_and_upgrade(change, **how):
         book = loaded(whole)
         change(book)
         book.save(tmp_path / "old.xlsx")
         with few_rows():
             return upgrade_log(tmp_path / "old.xlsx", tmp_path / "new.xlsx", **how)
 
-    return change_and_refit
+    return change_and_upgrade
 
 
 def left_over(path):

@@ -10,7 +10,9 @@ import zipfile
 import openpyxl
 import pytest
 import python_calamine
+from openpyxl.workbook.defined_name import DefinedName
 
+from sheetfns import former_names
 from sheetfns.cell_types import date_number
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts import engine
@@ -23,7 +25,8 @@ from sheetfns.log.edit.upgrade import upgrade_log
 from sheetfns.log.lambdas.bodies import NO_LAMBDA
 from sheetfns.log.lambdas.names import lambda_formula, lambda_specs, named_lambdas
 from sheetfns.log.load import load_log
-from sheetfns.log.sheets.words import FUNCTIONS, START
+from sheetfns.log.model.version import LAYOUT
+from sheetfns.log.sheets.words import FUNCTIONS, LAYOUT_VERSION, START
 from sheetfns.registry import REGISTRY
 from tests import libreoffice
 from tests.log.filled_logs import build_small_log, few_rows, full_entries, small_log
@@ -151,7 +154,7 @@ def _holds(name, shown, found):
 
 def test_sheet_functions_says_where_the_names_work(whole):
     words = " ".join(str(cell.value) for row in openpyxl.load_workbook(whole)[FUNCTIONS]["A1:A9"] for cell in row)
-    for said in ("Windows, macOS and the web", "on a phone too, show #NAME?", "sheetfns refit"):
+    for said in ("Windows, macOS and the web", "on a phone too, show #NAME?", "sheetfns upgrade"):
         assert said in words
 
 
@@ -228,12 +231,37 @@ def test_names_that_a_program_dropped_are_missed_and_come_back(changed, tmp_path
     path = changed(_drop_names)
     (missed,) = [one for one in check_log(path).findings if one.group == FORMULAS]
     assert missed.message.startswith("2 functions are missing among the names of this file")
-    assert "NET_PROFIT" in missed.message and "sheetfns refit" in missed.message
+    assert "NET_PROFIT" in missed.message and "sheetfns upgrade" in missed.message
     assert (missed.sheet, missed.key) == (FUNCTIONS, "name_changed")
     with few_rows():
         report = upgrade_log(path, tmp_path / "new.xlsx")
     assert names_in(report.path) == NAMES
     assert (report.left_over, report.own_sheets) == ((), ())
+
+
+def _with_former_names(book):
+    """The names that functions had in the version before."""
+    for old, new in former_names.FUNCTIONS.items():
+        if new in NAMES:
+            text = book.defined_names.pop(new).attr_text
+            book.defined_names[old] = DefinedName(old, attr_text=text)
+
+
+def _of_the_layout_before(book):
+    _with_former_names(book)
+    (cell,) = (one for row in book[START].iter_rows() for one in row if one.value == LAYOUT_VERSION)
+    cell.offset(0, 1).value = str(LAYOUT - 1)
+
+
+def test_a_log_of_the_layout_before_has_the_names_of_then(changed):
+    assert set(former_names.FUNCTIONS.values()) & set(NAMES)
+    report = check_log(changed(_of_the_layout_before))
+    assert report.content.older
+    assert report.content.edition == "lambda"
+    assert not [one for one in report.findings if one.key == "name_changed"]
+    # In a log of now, formulas call the new names.
+    (missed,) = [one for one in check_log(changed(_with_former_names)).findings if one.key == "name_changed"]
+    assert "missing among the names of this file (the first: GROSS_MARGIN_RETURN)" in missed.message
 
 
 def _drop_all_names(book):
@@ -258,7 +286,7 @@ def test_recalc_works_out_what_is_typed_with_a_function(changed):
     assert names_in(path) == NAMES
 
 
-# ---- merge and refit -----------------------------------------------------------------------------
+# ---- merge and upgrade ---------------------------------------------------------------------------
 
 
 def later_entries():
@@ -289,7 +317,7 @@ def test_it_merges_with_a_plain_log(first, whole, later, tmp_path):
         assert comments["NET_PROFIT"].comment.startswith(REGISTRY["NET_PROFIT"].help)
 
 
-def test_refit_makes_it_a_plain_log(whole, tmp_path):
+def test_upgrade_makes_it_a_plain_log(whole, tmp_path):
     with few_rows():
         report = upgrade_log(whole, tmp_path / "new.xlsx", edition="plain")
     assert (report.left_over, report.own_sheets, report.own_columns) == ((), (), ())
@@ -300,7 +328,7 @@ def test_refit_makes_it_a_plain_log(whole, tmp_path):
     assert FUNCTIONS not in content.sheet_names
 
 
-def test_refit_makes_it_of_a_plain_log(run, changed, plain, tmp_path):
+def test_upgrade_makes_it_of_a_plain_log(run, changed, plain, tmp_path):
     """A sheet of one's own that has the name of the new one stays beside it."""
 
     def own_sheet(book):
@@ -308,7 +336,7 @@ def test_refit_makes_it_of_a_plain_log(run, changed, plain, tmp_path):
 
     path = changed(own_sheet, plain)
     with few_rows():
-        code, out, _ = run("refit", path, "--out", "new.xlsx", "--edition", "lambda")
+        code, out, _ = run("upgrade", path, "--out", "new.xlsx", "--edition", "lambda")
     assert code == 0
     assert "as values: Functions (old)" in out
     content = load_log(tmp_path / "new.xlsx")
@@ -333,7 +361,7 @@ def test_new_makes_it_and_says_what_it_is_for(run, tmp_path):
     assert names_in(tmp_path / "log.xlsx") == NAMES
 
 
-@pytest.mark.parametrize("command", ["new", "refit"])
+@pytest.mark.parametrize("command", ["new", "upgrade"])
 def test_help_names_it(command, run):
     code, out, _ = run(command, "--help")
     assert code == 0

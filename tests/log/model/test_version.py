@@ -28,7 +28,7 @@ from tests import EARLIER, EXAMPLES
 from tests.log.quick_logs import loaded, quick_log
 
 LAYOUTS = Path(__file__).parent / "layouts.csv"
-LAST = EARLIER / "sourcing_log_6.xlsx"
+LAST = EARLIER / f"sourcing_log_{LAYOUT - 1}.xlsx"
 
 
 def described() -> Iterator[tuple[Any, ...]]:
@@ -92,21 +92,25 @@ def test_a_log_of_the_layout_before_lacks_nothing_and_makes_its_year_end(run, tm
     assert "older" not in out
     findings = check_log(LAST).findings
     assert {one.group for one in findings} <= {LOOK, ROWS}
+    in_other_words = (
+        "in the words of its time: its numbers and dates are compared with what Python works out, and neither its "
+        "texts nor the wording of its formulas"
+    )
+    said = in_other_words if content.words else "and its formulas may be worded otherwise than today's"
     assert [one.message for one in findings if one.key == OLDER_LAYOUT] == [
-        f"this log has layout {LAYOUT - 1}, and new logs have {LAYOUT}; it is read as it is, and its formulas "
-        "may be worded otherwise than today's. For today's layout, bring the log into a new one "
-        "with 'sheetfns refit OLD.xlsx --out NEW.xlsx'"
+        f"this log has layout {LAYOUT - 1}, and new logs have {LAYOUT}; it is read as it is, {said}. "
+        "For today's layout, bring the log into a new one "
+        "with 'sheetfns upgrade OLD.xlsx --out NEW.xlsx'"
     ]
 
 
 def test_a_figure_typed_over_is_found_in_a_log_of_the_layout_before(tmp_path):
     book = loaded(LAST)
-    sheet = book["Sourcing log"]
-    place = next(cell.column for cell in sheet[5] if cell.value == "Net profit")
-    sheet.cell(7, place).value = 999
+    place = load_log(LAST).places["Log"]
+    book[place.sheet].cell(7, place.columns["net_profit"] + 1).value = 999
     book.save(tmp_path / "log.xlsx")
     found = [one for one in check_log(tmp_path / "log.xlsx").findings if one.group == FORMULAS]
-    assert [(one.sheet, one.found) for one in found if one.key == "formula_typed_over"] == [("Sourcing log", "999")]
+    assert [(one.sheet, one.found) for one in found if one.key == "formula_typed_over"] == [(place.sheet, "999")]
 
 
 def test_a_formula_changed_is_seen_by_its_figures_in_a_log_of_the_layout_before(tmp_path):
@@ -114,12 +118,12 @@ def test_a_formula_changed_is_seen_by_its_figures_in_a_log_of_the_layout_before(
     from sheetfns.log.edit.patch import CellEdit, patch
 
     content = load_log(LAST)
-    place = content.places["Log"].columns["net_profit"]
+    place = content.places["Log"]
     log = tmp_path / "log.xlsx"
     log.write_bytes(LAST.read_bytes())
-    patch(log, [CellEdit("Sourcing log", 7, place + 1, FormulaText("1+1"))])
+    patch(log, [CellEdit(place.sheet, 7, place.columns["net_profit"] + 1, FormulaText("1+1"))])
     found = [one for one in check_log(log).findings if one.group == SHOWN]
-    assert "Sourcing log" in {one.sheet for one in found}
+    assert place.sheet in {one.sheet for one in found}
 
 
 @pytest.mark.parametrize(("number", "differing"), [(LAYOUT, {"caution"}), (LAYOUT - 1, set())])

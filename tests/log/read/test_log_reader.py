@@ -709,7 +709,7 @@ def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -
     problem = one_said(content, "Sourcing log", "A24")
     assert problem.key == "below_ready_rows"
     assert "2 rows, from row 24 on, stand below the last ready row, 22" in problem.message
-    assert "'sheetfns refit OLD.xlsx --out NEW.xlsx --rows N'" in problem.message
+    assert "'sheetfns upgrade OLD.xlsx --out NEW.xlsx --rows N'" in problem.message
     assert content.sheets["Log"]["sheet_row"].tolist()[-2:] == [24, 26]
     assert content.sheets["Log"]["item_no"].tolist()[-2:] == ["B24", "B26"]
     channel = one_said(content, "Settings", f"A{below_channels}")
@@ -737,7 +737,7 @@ def test_missing_names_of_ready_rows(changed: Callable[[Change], LogContent]) ->
     problem = one_said(content, "Sourcing log", "A5")
     assert problem.key == "ready_rows_unknown"
     assert "Log_item_no is missing" in problem.message
-    assert "'sheetfns refit OLD.xlsx --out NEW.xlsx'" in problem.message
+    assert "'sheetfns upgrade OLD.xlsx --out NEW.xlsx'" in problem.message
     assert content.ready_rows["Log"] == FEW_ROWS
 
 

@@ -279,7 +279,7 @@ def test_merge_takes_what_the_ods_copy_has_changed(folder: Path, tmp_path: Path,
 
 
 @by_libreoffice
-def test_refit_makes_an_xlsx_of_it(folder: Path, tmp_path: Path) -> None:
+def test_upgrade_makes_an_xlsx_of_it(folder: Path, tmp_path: Path) -> None:
     report = upgrade_log(folder / "theirs.ods", tmp_path / "new.xlsx")
     assert report.left_over == ()
     new = typed_values(load_log(tmp_path / "new.xlsx"))

@@ -31,7 +31,8 @@ each_version = pytest.mark.parametrize("path", EARLIER, ids=lambda path: path.st
 
 def test_there_are_logs_of_earlier_versions() -> None:
     numbers = [layout_number(path.stem.removeprefix("sourcing_log_")) for path in LOGS]
-    assert numbers == list(range(1, LAYOUT)), "a log of each layout that there was"
+    # One of today's is there before its words change.
+    assert [number for number in numbers if number != LAYOUT] == list(range(1, LAYOUT)), "a log of each layout"
 
 
 @each_version
@@ -42,7 +43,7 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
     assert content.extra_columns == {}
     assert (notice.sheet, notice.found, notice.key) == ("Start", str(int(path.stem[-3])), "older_layout")
     assert "only what is typed is looked at, neither formulas nor results" in notice.message
-    assert "sheetfns refit OLD.xlsx --out NEW.xlsx" in notice.message
+    assert "sheetfns upgrade OLD.xlsx --out NEW.xlsx" in notice.message
     assert content.edition == "plain"
     assert [row["item_no"] for row in content.entries().rows["Log"]] == ["P1", "P2", "P3", "P4", "5"]
     assert len(content.entries().rows["Comps"]) == ROWS_OF_COMPARABLES[path.stem]

@@ -1,4 +1,4 @@
-"""Bringing a CSV file of another program into a log: a map says which column is what."""
+"""Importing a CSV file of another program into a log: a map says which column is what."""
 
 from sheetfns.log.edit.csv_import.applying import apply_import, save_left_rows
 from sheetfns.log.edit.csv_import.draft_map import write_draft_map

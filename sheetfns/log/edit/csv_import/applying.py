@@ -1,4 +1,4 @@
-"""Writing a plan into its log, and the rows that are not brought in beside the file."""
+"""Writing a plan into its log, and the rows that are not imported beside the file."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class Applied:
         new_rows: how many rows were added.
         copy: the dated copy of the log as it was; None if the log was left alone.
         not_recalculated: why the results could not be worked out; "" if they were.
-        left_path: the file with the rows that were not brought in; None if all were.
+        left_path: the file with the rows that were not imported; None if all were.
         left_rows: how many these are.
         new_problems: problems that the log has now and did not have before.
     """
@@ -50,7 +50,7 @@ class Applied:
 def apply_import(plan: ImportPlan) -> Applied:
     """Write a plan into its log; a dated copy of the log is kept.
 
-    The rows that are not brought in are saved beside the file. If no cell changes, the log is left
+    The rows that are not imported are saved beside the file. If no cell changes, the log is left
     alone.
 
     Errors:
@@ -80,10 +80,10 @@ def apply_import(plan: ImportPlan) -> Applied:
 
 
 def save_left_rows(plan: ImportPlan) -> Path | None:
-    """Save the rows that are not brought in beside the file, as `apply_import` does.
+    """Save the rows that are not imported beside the file, as `apply_import` does.
 
     Returns:
-        the file, or None if all rows are brought in.
+        the file, or None if all rows are imported.
     """
     with _left_rows(plan) as left:
         return left

@@ -80,9 +80,9 @@ def write_draft_map(
 
     Args:
         csv_path: the file.
-        content: the log that it is to be brought into.
+        content: the log that it is to be imported into.
         map_path: the new map; what stands there is never written over.
-        sheet: the sheet that it is to be brought into.
+        sheet: the sheet that it is to be imported into.
 
     Errors:
         LogFileError: the map is there already, or the file cannot be used.
@@ -103,7 +103,7 @@ def write_draft_map(
     lines = "\n".join(
         [
             *_facts(file, found),
-            *_how(suggested, columns[0].header, table.name),
+            *_how(suggested, columns[0].header, content.places[table.key].sheet),
             *_columns(file, looks, columns, suggested),
         ]
     )
@@ -226,7 +226,7 @@ def _columns(
 ) -> Iterator[str]:
     samples = {look.header: look.sample for look in looks}
     yield "[columns]"
-    yield "# Column of the log = column of the file. Take out what is not to be brought in."
+    yield "# Column of the log = column of the file. Take out what is not to be imported."
     for header, csv_header in suggested.items():
         yield f"{quoted(header)} = {quoted(csv_header)}  # {_sample(samples[csv_header])}"
     rest = [look for look in looks if look.header and look.header not in suggested.values()]

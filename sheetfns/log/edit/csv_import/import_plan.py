@@ -1,4 +1,4 @@
-"""What bringing a file into a log would do, worked out from the file, the map and the log."""
+"""What importing a file into a log would do, worked out from the file, the map and the log."""
 
 from __future__ import annotations
 
@@ -24,11 +24,11 @@ from sheetfns.log.read.content import LogContent
 
 @dataclass(frozen=True)
 class ImportPlan:
-    """What bringing a file in would do; nothing is written yet.
+    """What importing a file would do; nothing is written yet.
 
     Attributes:
         csv_path, log_path, map_path: the files.
-        sheet: the sheet that it is brought into.
+        sheet: the sheet that it is imported into.
         detected: what was found out about the file, or was stated in the map.
         changes: cells of rows that are in the log.
         new_rows: rows that are added.
@@ -37,7 +37,7 @@ class ImportPlan:
         conflicts: values that contradict each other.
         unreadable: rows of the file with a cell that cannot be read.
         edits: the same as cells, for the file.
-        headers, separator, left: for the file of rows that are not brought in.
+        headers, separator, left: for the file of rows that are not imported.
         log_hash: the log's content when it was read.
         csv_rows: how many rows the file has below its headers, blank ones left out.
         known_problems: sheet, cell and key of what is wrong with the log already.
@@ -74,17 +74,17 @@ class ImportPlan:
             "Not matched": len(self.unmatched),
             "In conflict": len({row for one in self.conflicts for row in one.csv_rows}),
             "Not readable": len(self.unreadable),
-            "Rows not brought in": len(self.left),
+            "Rows not imported": len(self.left),
         }
 
     @property
     def left_path(self) -> Path:
-        """Where the rows that are not brought in are saved."""
-        return self.csv_path.with_name(f"{self.csv_path.stem} not brought in.csv")
+        """Where the rows that are not imported are saved."""
+        return self.csv_path.with_name(f"{self.csv_path.stem} not imported.csv")
 
 
 def plan_import(csv_path: Path | str, log_path: Path | str, map_path: Path | str) -> ImportPlan:
-    """Work out what bringing a file into a log would do; nothing is written.
+    """Work out what importing a file into a log would do; nothing is written.
 
     Args:
         csv_path: a CSV file of any program.

@@ -1,14 +1,16 @@
-"""The columns of the log that a file may be brought into, and what stands in them."""
+"""The columns of the log that a file may be imported into, and what stands in them."""
 
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from sheetfns.cell_types import TEXT, CellType, shown_cell
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.log.edit.csv_import.facts import near
+from sheetfns.log.model.earlier_words import every_word
 from sheetfns.log.model.sheets import TableSheet
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain, typed_values
@@ -37,6 +39,7 @@ class LogColumn:
         money: whether it holds money.
         names: the words that it is chosen from.
         no_pattern: whether formulas look for it.
+        in_log: how the log writes words of today's lists, where it has others.
         source: the place of the file's column, counted from 0; None for a fixed value.
         turned: whether the file writes its amounts with the other sign.
     """
@@ -48,6 +51,7 @@ class LogColumn:
     money: bool = False
     names: Names | None = None
     no_pattern: bool = False
+    in_log: Mapping[str, str] = field(default_factory=dict)
     source: int | None = None
     turned: bool = False
 
@@ -110,7 +114,7 @@ class LogRows:
                 if header == column.header and row in rows and _own_value(cell) is not None
             }
         cells = zip(self.rows, typed_values(self._frame[column.key]), strict=True)
-        values = {row: value for row, value in cells if value not in (None, "")}
+        values = {row: column.in_log.get(value, value) for row, value in cells if value not in (None, "")}
         for (row, key), cell in self._unread.items():
             if key == column.key:
                 values[row] = Unread(shown_cell(cell))
@@ -131,24 +135,46 @@ def _own_value(cell: Any) -> Any:
     return text or None
 
 
+def results_of(content: LogContent, table: TableSheet) -> list[str]:
+    """The headers of the columns that the log works out, as it has them."""
+    of = content.words.of
+    return [of("header", table.name, one.key, one.header) for one in table.columns if one.role != "input"]
+
+
+def headers_of_other_layouts(table: TableSheet, columns: Iterable[LogColumn]) -> dict[str, str]:
+    """Other headers that columns of the log had or will have, as they are compared, and its own."""
+    known = {plain(column.header) for column in columns}
+    of_today = {column.key: column.header for column in table.inputs()}
+    return {
+        word: column.header
+        for column in columns
+        if column.key
+        for word in map(plain, every_word("header", table.name, column.key, of_today[column.key]))
+        if word not in known
+    }
+
+
 def has_unique_names(table: TableSheet) -> bool:
     """Whether each name may stand once in the first column."""
     return table.key in _UNIQUE
 
 
 def table_named(content: LogContent, name: str, where: str) -> TableSheet:
-    """The sheet of that name among those that rows can be brought into.
+    """The sheet of that name among those that rows can be imported into.
 
     Errors:
         LogFileError: there is none, or it is worked out by the workbook.
     """
     tables = {key: layout().table(key) for key in TAKES_ROWS}
-    names = [table.name for table in tables.values()]
+    names = [content.places[key].sheet for key in tables]
     for table in tables.values():
-        if plain(name) in {plain(table.name), plain(content.places[table.key].sheet)}:
+        if plain(name) == plain(content.places[table.key].sheet):
+            return table
+    for table in tables.values():
+        if plain(name) in {plain(title) for title in every_word("sheet", table.name, "", table.name)}:
             return table
     if plain(name) in {plain(one) for one in content.sheet_names}:
-        what = f"nothing can be brought into sheet '{name}'"
+        what = f"nothing can be imported into sheet '{name}'"
     else:
         what = f"the log has no sheet '{name}'{near(name, names)}"
     raise LogFileError(f"{where}, [log]: {what}; write one of {', '.join(names)}")
@@ -166,15 +192,20 @@ def log_columns(content: LogContent, table: TableSheet) -> list[LogColumn]:
         names = None if free else background.listed(column)
         if (table.key, column.key) == ("Log", "lot_no"):
             names = lots
+        in_log = content.words.choices(table.name, column.key)
+        if in_log and names is not None:
+            words = [in_log.get(word, word) for word in names.words]
+            names = Names(words, names.home, own_words=names.own_words, also=in_log)
         found.append(
             LogColumn(
-                column.header,
+                content.words.of("header", table.name, column.key, column.header),
                 column.key,
                 column.kind,
                 place.columns[column.key],
                 column.unit == "money",
                 names,
                 column.key in _PATTERNS.get(table.key, set()),
+                in_log,
             )
         )
     own = [LogColumn(header, "", TEXT, at) for header, at in place.own.items()]

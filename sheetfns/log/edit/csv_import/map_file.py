@@ -16,7 +16,14 @@ from sheetfns.cell_types import limit_refusal, number_in_text
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit.csv_import.csv_file import SEPARATORS, CsvFile, FileFacts
 from sheetfns.log.edit.csv_import.facts import near
-from sheetfns.log.edit.csv_import.log_columns import LogColumn, has_unique_names, log_columns, table_named
+from sheetfns.log.edit.csv_import.log_columns import (
+    LogColumn,
+    has_unique_names,
+    headers_of_other_layouts,
+    log_columns,
+    results_of,
+    table_named,
+)
 from sheetfns.log.edit.csv_import.number_formats import (
     DATE_ORDERS,
     DECIMAL_MARKS,
@@ -262,13 +269,15 @@ def bind(import_map: ImportMap, content: LogContent, file: CsvFile) -> BoundMap:
 
 class _Binder:
     def __init__(self, import_map: ImportMap, content: LogContent, file: CsvFile) -> None:
-        self.map = import_map
+        self.content = content
         self.name = import_map.path.name
         self.log = content.path.name
         self.file = file
         self.table = table_named(content, import_map.sheet, self.name)
         self.place = content.places[self.table.key]
-        self.by_header = {plain(one.header): one for one in log_columns(content, self.table)}
+        columns = log_columns(content, self.table)
+        self.by_header = {plain(one.header): one for one in columns}
+        self.map = _with_headers(import_map, headers_of_other_layouts(self.table, columns))
         self.first = next(iter(self.by_header.values()))
         self.columns: dict[str, LogColumn] = {}
         self.fixed: dict[str, tuple[LogColumn, Any]] = {}
@@ -312,7 +321,7 @@ class _Binder:
         found = self.by_header.get(plain(header))
         if found is not None:
             return found
-        worked_out = {plain(c.header) for c in self.table.columns if c.role != "input"}
+        worked_out = {plain(header) for header in results_of(self.content, self.table)}
         if plain(header) in worked_out:
             raise self._refusal(
                 part, f"'{header}' is worked out by the log and cannot be written; take the line out of the map"
@@ -320,7 +329,7 @@ class _Binder:
         headers = [one.header for one in self.by_header.values()]
         raise self._refusal(
             part,
-            f"sheet {self.table.name} of {self.log} has no column '{header}'"
+            f"sheet {self.place.sheet} of {self.log} has no column '{header}'"
             f"{near(header, headers)}; it has {_listed(headers)}",
         )
 
@@ -374,7 +383,7 @@ class _Binder:
         if self.map.new_rows and plain(self.first.header) not in {*self.columns, *self.fixed}:
             raise self._refusal(
                 "columns",
-                f"new rows on sheet {self.table.name} need '{self.first.header}'; write which column of "
+                f"new rows on sheet {self.place.sheet} need '{self.first.header}'; write which column of "
                 "the file holds it, or new_rows = false under [log]",
             )
 
@@ -408,6 +417,23 @@ class _Binder:
         if refusal is not None:
             raise self._refusal("fixed", refusal.message)
         return float(number)
+
+
+def _with_headers(import_map: ImportMap, headers: Mapping[str, str]) -> ImportMap:
+    """The map with the log's own headers where it has those of another layout; a map outlives its log's words."""
+    named = {plain(header) for header in (*import_map.columns, *import_map.fixed)}
+
+    def own(header: str) -> str:
+        new = headers.get(plain(header), header)
+        return header if plain(new) in named else new
+
+    return replace(
+        import_map,
+        match=headers.get(plain(import_map.match), import_map.match),
+        minus_as_plus=tuple(headers.get(plain(header), header) for header in import_map.minus_as_plus),
+        columns={own(header): source for header, source in import_map.columns.items()},
+        fixed={own(header): value for header, value in import_map.fixed.items()},
+    )
 
 
 def _written(value: Fixed) -> str:

@@ -63,7 +63,7 @@ class NewRow:
 
 @dataclass(frozen=True)
 class LeftOut:
-    """A row of the file that is not brought in, and why."""
+    """A row of the file that is not imported, and why."""
 
     csv_row: int
     reason: str
@@ -107,7 +107,7 @@ class AlreadyThere:
 
 @dataclass(frozen=True)
 class LeftRow:
-    """A row for the file of what was not brought in: its cells as they were, and the reason."""
+    """A row for the file of what was not imported: its cells as they were, and the reason."""
 
     csv_row: int
     cells: Sequence[str]
@@ -137,7 +137,7 @@ class Matcher:
         self.edits: list[CellEdit] = []
 
     def left(self, rows: Iterable[CsvRow]) -> tuple[LeftRow, ...]:
-        """Those of the file's rows that are not brought in."""
+        """Those of the file's rows that are not imported."""
         reasons: dict[int, list[str]] = defaultdict(list)
         for one in (*self.unmatched, *self.unreadable):
             reasons[one.csv_row].append(one.reason)
@@ -302,7 +302,7 @@ class Matcher:
                 del keys[at.pop(0)]
             else:
                 waiting.append((read, key))
-        # A cell that the file leaves blank may have been filled in since it was brought in.
+        # A cell that the file leaves blank may have been filled in since it was imported.
         shapes = Counter(tuple(part is None for part in key) for _, key in waiting)
         filled_since = {shape: self._by_filled(keys, shape) for shape in shapes if any(shape) and not all(shape)}
         new: list[ReadRow] = []
@@ -391,7 +391,7 @@ class Matcher:
         longer = next((n for n in (part * needed for part in parts) if _ready(table.key, n) >= needed), None)
         head = f"{self.log.name}: {wanted} new rows do not fit on sheet {self.sheet}, which has room for {room}"
         if longer is None:
-            return f"{head} and cannot be made so long; bring in fewer rows, or begin a new log"
+            return f"{head} and cannot be made so long; import fewer rows, or begin a new log"
         return f"{head}; make a longer log with {upgrade_command(self.log, longer)} and bring the file into that"
 
 

@@ -94,7 +94,10 @@ def _as_listed(sales: pd.DataFrame, as_of: dt.date) -> pd.DataFrame:
 def _on_one_basis(listed: pd.DataFrame) -> pd.Series[float]:
     """What mine would have brought in the place of each item."""
     found = [
-        single("COMP_VALUE", [sale.price], [sale.postage_in], [sale.postage], sale.missing_value, [sale.complete], [sale.rate])
+        single(
+            *("COMP_VALUE", [sale.price], [sale.postage_in], [sale.postage]),
+            *(sale.missing_value, [sale.complete], [sale.rate]),
+        )
         for sale in listed.itertuples()
     ]
     return pd.Series(found, listed.index, dtype=float)

@@ -45,7 +45,8 @@ def _gap_words(place: int) -> AnyFormula:
 def _channel(place: int) -> FormRow:
     name, none = f"{{channel_{place}}}", f'{{channel_{place}}}=""'
     of_log = f",Log_channel,{name}"
-    own = "+".join(in_year(f"Personal_{column}", "Personal_sold_on", f",Personal_channel,{name}") for column in _OWN_GROSS)
+    sold_there = ("Personal_sold_on", f",Personal_channel,{name}")
+    own = "+".join(in_year(f"Personal_{column}", *sold_there) for column in _OWN_GROSS)
     reported = f"Reported_year,Tax_year,Reported_channel,{name}"
 
     def cell(key: str, text: str, blank_if: str = none) -> FormCell:

@@ -15,7 +15,7 @@ from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.csv_import import apply_import
 from sheetfns.log.edit.csv_import.applying import harmless
 from sheetfns.log.load import load_log
-from tests.log.edit.csv_import.bringing import EXPENSES_MAP, SALES, SALES_MAP, left_rows, planned
+from tests.log.edit.csv_import.importing import EXPENSES_MAP, SALES, SALES_MAP, left_rows, planned
 from tests.log.filled_logs import full_entries, small_log
 
 
@@ -88,7 +88,7 @@ def test_a_file_of_left_rows_that_was_worked_on_is_kept(log):
     left = apply_import(planned(log, SALES)).left_path
     left.write_text("my notes", encoding="utf-8")
     apply_import(planned(log, SALES))
-    kept = list(log.parent.glob("sales not brought in *.csv"))
+    kept = list(log.parent.glob("sales not imported *.csv"))
     assert [path.read_text(encoding="utf-8") for path in kept] == ["my notes"]
 
 

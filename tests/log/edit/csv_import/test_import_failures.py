@@ -14,7 +14,7 @@ from sheetfns.errors import LogFileError
 from sheetfns.files import safe_files
 from sheetfns.log.edit import patch
 from sheetfns.log.edit.csv_import import apply_import
-from tests.log.edit.csv_import.bringing import SALES, planned
+from tests.log.edit.csv_import.importing import SALES, planned
 from tests.log.filled_logs import full_entries, small_log
 
 

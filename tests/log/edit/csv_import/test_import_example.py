@@ -1,4 +1,4 @@
-"""The example shop's sales export and its map: what they bring into the example log."""
+"""The example shop's sales export and its map: what they fill in the example log."""
 
 from __future__ import annotations
 

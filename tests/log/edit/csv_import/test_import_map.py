@@ -109,7 +109,7 @@ def test_a_map_in_another_encoding(tmp_path):
     ("text", "words"),
     [
         ('[log]\nsheet = "Sourcing"\n' + COLUMNS, "the log has no sheet 'Sourcing' (did you mean 'Sourcing log'?)"),
-        ('[log]\nsheet = "Money"\n' + COLUMNS, "nothing can be brought into sheet 'Money'; write one of"),
+        ('[log]\nsheet = "Money"\n' + COLUMNS, "nothing can be imported into sheet 'Money'; write one of"),
         (LOG + '[columns]\n"Item no." = "Number"\n"Sale prise" = "Price"\n', "has no column 'Sale prise' (did you mean 'Sale price'?)"),
         (LOG + '[columns]\n"Item no." = "Number"\n"Net profit" = "Price"\n', "'Net profit' is worked out by the log and cannot be written"),
         (LOG + '[columns]\n"Item no." = "Number"\n"Landed cost" = "Price"\n', "is worked out by the log"),

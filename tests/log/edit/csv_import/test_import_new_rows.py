@@ -14,7 +14,7 @@ from sheetfns.log.compute import compute_log
 from sheetfns.log.edit import patch
 from sheetfns.log.edit.csv_import import apply_import
 from sheetfns.log.load import load_log
-from tests.log.edit.csv_import.bringing import EXPENSES, EXPENSES_MAP, changes, planned
+from tests.log.edit.csv_import.importing import EXPENSES, EXPENSES_MAP, changes, planned
 from tests.log.filled_logs import full_entries, small_log
 
 
