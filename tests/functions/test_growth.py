@@ -726,7 +726,7 @@ def test_refusals_of_odds_name_what_to_do() -> None:
         with pytest.raises(CellError) as caught:
             growth_odds(*history, 500, 60, **named)
         assert (caught.value.code, caught.value.message) == (code, message)
-    with pytest.raises(CellError, match="costs: more than 20000 items; give the latest of them"):
+    with pytest.raises(CellError, match="costs: more than 20000 items; use the latest of them"):
         growth_odds(*([column[0]] * 20_001 for column in whole), 500, 2)
 
 

@@ -268,7 +268,7 @@ def test_errors_of_filling_in_name_what_to_fix() -> None:
         ),
         (
             ("item} lamp", ["item"], ["lamp"]),
-            "text: the } at character 6 ('} lamp') has no partner; open it with {, or write }} for a brace",
+            "text: the } at character 5 ('} lamp') has no partner; open it with {, or write }} for a brace",
         ),
         (
             ("{item}", ["item", " Item"], ["lamp", "stool"]),

@@ -67,7 +67,7 @@ def change(path: Path, old: str, new: str) -> None:
 
 def test_all_pages_are_made_from_the_functions_of_the_clone(clone: Path) -> None:
     """The clone has another help text and another name than the package that is installed."""
-    old = "What is left of one sale after everything that it cost, the item included."
+    old = "What one sale earns after all its costs, including the item."
     new = "What one sale leaves, all costs off."
     change(clone / PROFIT, old, new)
     change(clone / PROFIT, "markup_rate", "markup_ratio")
@@ -113,7 +113,7 @@ def test_pages_that_are_named_and_no_other(clone: Path, flags: tuple[str, ...]) 
 def test_what_cannot_be_made_leaves_every_page_as_it_was(clone: Path) -> None:
     """The example of a docstring has no cell formula; the table and the types could be made."""
     change(clone / PROFIT, ">>> markup_rate(100, 118)", ">>> markup_rate(abs(100), 118)")
-    change(clone / PROFIT, "How far the price stands over the cost", "How far the price is above")
+    change(clone / PROFIT, "How far the price is above the cost", "How far the price is over")
     before = bytes_of(clone)
     files = other_files(clone)
     done = functions_in(clone, "--write")

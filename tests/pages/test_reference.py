@@ -210,7 +210,7 @@ def test_a_section_says_all_of_its_function(spec: FunctionSpec) -> None:
     for row, argument in zip(rows, spec.arguments, strict=True):
         assert row[2] == argument.kind.unit
         assert (row[4] == "required") == argument.required
-    heads = ("Result", "Cells and ranges", "How it is worked out", "Errors", "Source")
+    heads = ("Result", "Cells and ranges", "How it is calculated", "Errors", "Source")
     assert all(f"**{head}:**" in section for head in heads)
     for code in re.findall(r"#[A-Z0/]+[!A]:", spec.sections["Errors"]):
         assert f"* `{code[:-1]}`: " in section
