@@ -21,6 +21,7 @@ from sheetfns.errors import CellError, LogFileError
 from sheetfns.files import packed_file
 from sheetfns.files.cell_names import column_letters
 from sheetfns.hosts import engine
+from sheetfns.log.compare import compare_settings
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
@@ -1374,6 +1375,34 @@ def test_settings_and_sheet_checks_say_the_same(names: tuple[str, ...], tmp_path
     failing = checks[(checks["sheet"] == "Settings") & (checks["count"] != 0)]
     provoked = {check for name in names for check in MISTAKES_ON_SETTINGS[name][1].split()}
     assert set(failing["key"]) == {f"Settings_{key}" for key in provoked}
+    lines = {line["key"]: line for line in checks.to_dict("records")}
+    compared = compare_settings(lines, content)
+    assert compared.compared >= 14  # of 24; the others look at a cell that cannot be read
+    assert not compared.differences
+
+
+def test_a_check_of_settings_that_python_judges_otherwise_is_a_difference(tmp_path: Path) -> None:
+    entries = full_entries()
+    MISTAKES_ON_SETTINGS["whole sale"][0](entries)
+    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+    lines = {line["key"]: line for line in content.shown["Data checks"].to_dict("records")}
+    content.failing.symmetric_difference_update({"Settings_rate", "Settings_band"})
+    found = compare_settings(lines, content).differences
+    assert {(one.sheet, one.column, one.shown, one.worked_out) for one in found} == {
+        ("Data checks", "Settings: a channel's fee and ad rates take the whole sale", "fix this", "holds"),
+        ("Data checks", "Settings: a channel has a band limit and no rate above it", "holds", "fix this"),
+    }
+
+
+def test_ages_that_begin_in_the_second_row_have_a_gap(tmp_path: Path) -> None:
+    entries = full_entries()
+    entries.blocks["Age"].insert(0, {})
+    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+    assert [p.message for p in content.problems if p.key == "not_in_order"] == [
+        "From day: over 0 a row is blank; close the gap, or nothing below it is found"
+    ]
+    checks = content.shown["Data checks"].set_index("key")["result"]
+    assert checks["Settings_ages"] == "fix this"
 
 
 def test_every_mistake_on_settings_is_in_a_group() -> None:

@@ -13,9 +13,9 @@ from sheetfns.log.model.reads import Amount, Block, SettingValue, Typed, Verdict
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.comparables.spread import price_spread
 from sheetfns.log.sheets.comparables.validate import CHECKS
-from sheetfns.log.sheets.lookups import KEY_STEP, called, cents, figure, first_of, looked_up, single, whole
+from sheetfns.log.sheets.lookups import called, cents, figure, first_of, looked_up, single, whole
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
-from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, YES
+from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, KEY_STEP, NO, YES
 
 _MILLS: Final = 1000
 """Distances are put in order to the tenth of a cent."""

@@ -243,18 +243,3 @@ ENTRY_CHECKS: Final = (
 )
 """What Python alone sees in an entry."""
 # fmt: on
-
-
-# ---- sheets that are not rooms of their own yet ---------------------------------------------------
-
-_KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source"}
-"""Channels and headings are judged with the rows; categories and conditions are free."""
-_KEYS_OF_CHOICES: Final = {
-    "disposition": "no_disposition",
-    "postage_payer": "no_payer",
-    "taken_by": "no_taker",
-    "kind": "no_kind",
-    "postage_in": "no_yes_or_no",
-    "complete": "no_yes_or_no",
-}
-_JUDGED_WITH_ROWS: Final = ("whose",)
