@@ -65,7 +65,7 @@ def paid_with_tax(rows: pd.DataFrame) -> pd.Series[float]:
 
 
 def owner_paid(partners: pd.DataFrame, paid_from: pd.Series[Any], amount: pd.Series[float]) -> pd.Series[float]:
-    """The part of amounts that a partner paid from the own pocket."""
+    """The part of amounts that a partner paid from their own pocket."""
     return amount.fillna(0).where(paid_from.isin(set(partners["name"]) - {""}), 0.0)
 
 

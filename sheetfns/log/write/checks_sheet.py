@@ -13,7 +13,7 @@ from sheetfns.log.write.styles import FAINT, HEAD
 def write_checks(canvas: Canvas) -> None:
     """Sheet Checks: every check, its count and the first row where it fails."""
     sheet = canvas.sheet(CHECKS)
-    canvas.heads(sheet, CHECKS, "Everything that the log looks at by itself, and the first row where it fails.")
+    canvas.heads(sheet, CHECKS, "Automatic checks, with the first row that fails.")
     for place, width in enumerate((15, 9, 66, 9, 9, 12)):
         sheet.set_column(place, place, width)
     head = canvas.format(**HEAD)

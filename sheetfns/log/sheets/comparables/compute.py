@@ -135,5 +135,5 @@ def _spreads(listed: Any, half_life: float, low_share: float) -> pd.DataFrame:
 def _words_of_counts(sale_counts: pd.Series[bool], is_offer: pd.Series[bool]) -> pd.Series[Any]:
     """Whether each row counts as a sale, or why not."""
     words = pd.Series(np.where(is_offer, "asked", ""), is_offer.index, dtype=object)
-    of_sales = pd.Series(np.where(sale_counts, "yes", "wild"), sale_counts.index, dtype=object)
+    of_sales = pd.Series(np.where(sale_counts, "yes", "outlier"), sale_counts.index, dtype=object)
     return of_sales.reindex(words.index).fillna(words)

@@ -15,7 +15,7 @@ from sheetfns.log.sheets.words import CHECKS, MONEY_SHEET, MONTHS, OWN_WORDS, PA
 CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
 CHECK_LABEL: Final = f"'{CHECKS}'!${column_letters(CHECK_COLUMNS['label'])}${{row}}"
 TOTAL_ROW: Final = FIRST_ROW - 3
-HOLDS, FIX_THIS, LOOK_HERE = "holds", "fix this", "look here"
+HOLDS, FIX_THIS, LOOK_HERE = "OK", "fix this", "check this"
 """What a check comes to."""
 
 
