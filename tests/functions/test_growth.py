@@ -510,8 +510,8 @@ def test_nothing_is_drawn_for_opening_inventory_where_there_is_none() -> None:
 def test_money_falls_on_items_by_what_they_cost() -> None:
     """Half of the items cost 10 and earn 10, half cost 40 and earn 4: of five, one falls on the first.
 
-    Of 12 draws with chance 1/5 the quantiles are 1, 2 and 4 (binomial: 27 % up to 1, 56 % up to 2,
-    93 % up to 4, 7 % at 0).
+    Of 12 draws with chance 1/5 the quantiles are 1, 2 and 4 (binomial: 27% up to 1, 56% up to 2,
+    93% up to 4, 7% at 0).
     """
     history = [[10, 40] * 600, [10, 4] * 600, [7] * 1_200, [True] * 1_200]
     _, second = odds(history, 300, 2, paths=2_000)

@@ -91,7 +91,7 @@ def test_refusals_of_inventory_for_pay(cells: tuple[float, ...], message: str) -
 def test_fees_beside_a_monthly_pay(price: float) -> None:
     """A pay of 600 goes with 200 to 300 of selling fees: common practice, no source.
 
-    At a fee of 13 % of sales and a profit of 35 % of sales: 600 / 0.35 x 0.13 = 222.86.
+    At a fee of 13% of sales and a profit of 35% of sales: 600 / 0.35 x 0.13 = 222.86.
     """
     ((sold, _, _),) = inventory_for_pay(600, 0, price * 0.35, 0.2).tolist()
     fees = sold * selling_fee(price, 0, 0.13, 0)

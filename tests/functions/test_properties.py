@@ -41,7 +41,7 @@ def cents(maximum: int) -> st.SearchStrategy[float]:
 
 
 def rates(maximum: float) -> st.SearchStrategy[float]:
-    """Fractions of four digits: 11.25 % is 0.1125."""
+    """Fractions of four digits: 11.25% is 0.1125."""
     return st.integers(0, round(maximum * 10_000)).map(lambda rate: rate / 10_000)
 
 
@@ -123,7 +123,7 @@ def test_the_inverse_finds_the_amount_again(
 ) -> None:
     left = amount - band_fee(amount, *table, per_order)
     assume(left >= 0)
-    # Rounding the fee moves what is left by half a cent; a rate near 100 % makes more of it.
+    # Rounding the fee moves what is left by half a cent; a rate near 100% makes more of it.
     half_cent = 0.005 / (1 - max(table[1])) + 1e-6
     assert band_break_even(left, *table, per_order) == pytest.approx(amount, abs=half_cent)
 

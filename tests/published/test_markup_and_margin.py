@@ -9,7 +9,7 @@ from tests.published.printed import as_printed, exactly
 
 
 def test_a_markup_of_18_percent_in_court() -> None:
-    """US Tax Court memorandum 1998 (R): cost 100, price 118, gross profit 15.254 %."""
+    """US Tax Court memorandum 1998 (R): cost 100, price 118, gross profit 15.254%."""
     assert exactly(markup_rate(100, 118), 0.18)
     assert as_printed(100 * net_margin(contribution_margin(118, 100), 118), "15.254")
 

@@ -42,7 +42,7 @@ def test_what_binary_rounding_would_give(amount: float, binary: float) -> None:
 
 
 def test_round_last() -> None:
-    """1.50 less 5 % is 1.43, not 1.42, when only the result is rounded (definition)."""
+    """1.50 less 5% is 1.43, not 1.42, when only the result is rounded (definition)."""
     assert round_money(1.50 * (1 - 0.05)) == 1.43
     assert round_money(1.50 - selling_fee(1.50, 0, 0.05, 0)) == 1.42
 

@@ -126,7 +126,7 @@ def test_a_home_office(square_feet: float, amount: float) -> None:
 
 @pytest.mark.parametrize(("income", "minimum"), [(0, 9_000), (150_000, 9_000), (160_000, 9_900)])
 def test_estimated_tax(income: float, minimum: float) -> None:
-    """IRS, estimated tax (R2): the lesser of 90 % of this year's tax and 100 % of last year's, 110 % with
+    """IRS, estimated tax (R2): the lesser of 90% of this year's tax and 100% of last year's, 110% with
     an income over 150,000; 12,000 and 9,000."""
     assert estimated_tax(12_000, 9_000, 2026, income) == minimum
 

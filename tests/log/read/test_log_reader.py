@@ -918,7 +918,7 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
     wanted = {
         ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
         ("Partner", 2, "A"): ("no_name", "Partner is blank"),
-        ("Partner", 0, "B"): ("shares", "add up to 95 %"),
+        ("Partner", 0, "B"): ("shares", "add up to 95%"),
         ("Channel", 0, "B"): ("over_limit", "11.5 is over 100%; write a percentage as 11.5%"),
         ("Channel", 1, "B"): ("not_a_number", "write 0.115"),
         ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
@@ -1039,7 +1039,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "fixed fee below 0": (
         _row_of("Channel", "per_order", -0.4), "terms", {"negative": "Per order: -0.4 is below 0"}
     ),
-    "rate above 100 %": (
+    "rate above 100%": (
         _row_of("Channel", "rate_above", 2.5), "terms", {"over_limit": "write a percentage as 2.5%"}
     ),
     "band limit alone": (
@@ -1067,7 +1067,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "no opening cash": (
         _setting("Opening_cash", None), "numbers", {"blank": "write it, or 0 if it is nothing"}
     ),
-    "shares": (_row_of("Partner", "share", 0.5), "shares", {"shares": "add up to 110 %"}),
+    "shares": (_row_of("Partner", "share", 0.5), "shares", {"shares": "add up to 110%"}),
     "target below 0": (
         _setting("Target_profit", -1),
         "targets",
@@ -1080,7 +1080,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _setting("Comp_half_life", 0), "targets", {"negative": "A sale counts half after: 0 is below 1"}
     ),
     "low price over the middle": (
-        _setting("Comp_low_share", 0.6), "targets", {"over_limit": "0.6 is over 50 %"}
+        _setting("Comp_low_share", 0.6), "targets", {"over_limit": "0.6 is over 50%"}
     ),
     "covers more than all": (
         _setting("Cover_share", 90), "targets", {"over_limit": "90 is over 100%; write a percentage as"}
@@ -1267,7 +1267,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "report below 0": (
         _row_of("Reported", "gross", -5), "tax_figures", {"negative": "Reported gross: -5 is below"}
     ),
-    "tax rate over 100 %": (
+    "tax rate over 100%": (
         _row_of("Taxes", "rate", 12), "tax_figures", {"over_limit": "write a percentage as 12%"}
     ),
     "wages in words": (

@@ -28,13 +28,13 @@ def planned(path: Path, edition: Edition, cash: float, rows: list[Row], **more: 
 def test_as_many_as_the_cash_buys(tmp_path: Path, edition: Edition) -> None:
     rows = [
         candidate("Loss", 1, 0.5),
-        candidate("Second", 8, 14, maximum=5),  # 75 %
-        candidate("First", 5, 10, maximum=3),  # 100 %
+        candidate("Second", 8, 14, maximum=5),  # 75%
+        candidate("First", 5, 10, maximum=3),  # 100%
         candidate("None left", 1, 50, maximum=0),
     ]
     content = planned(tmp_path, edition, 34, rows, Trip_reserve=2)
     plan = content.shown["Plan"]
-    # 49 for 1, though there are none of it; then 100 %, 75 % and the loss.
+    # 49 for 1, though there are none of it; then 100%, 75% and the loss.
     assert plan["rank"].tolist() == [4, 3, 2, 1]
     # Of 32, three at 5 leave 17: two at 8. All of it earns 15 + 12; four at 8 would earn 24.
     assert plan["buy"].tolist() == [0, 2, 3, 0]
@@ -61,7 +61,7 @@ def test_more_kept_back_than_there_is(tmp_path: Path, edition: Edition) -> None:
 
 @both
 def test_the_till_adds_tax(tmp_path: Path, edition: Edition) -> None:
-    """9.99 and 8 % are 10.79 at the till: 10.78 does not buy it."""
+    """9.99 and 8% are 10.79 at the till: 10.78 does not buy it."""
     rows = [candidate("Lamp", 9.99, 20)]
     for cash, bought in ((10.78, 0), (10.79, 1)):
         targets = {"Target_profit": 5, "Target_return": 0.5}
@@ -123,7 +123,7 @@ def test_the_best_plan_against_the_ranking(tmp_path: Path, edition: Edition, bou
     assert content.problems == []
     assert shown["profit"].tolist() == [10, 7.5, 7.5, -0.5]
     assert shown["rank"].tolist() == [1, 2, 3, 4]
-    # The targets, 5 and 100 %, allow up to 8.00, 6.25 and 2.50.
+    # The targets, 5 and 100%, allow up to 8.00, 6.25 and 2.50.
     assert shown["plan_remark"].tolist() == ["", "", "", "over your most to pay"]
     assert shown["buy"].tolist() == bought
     total = form(content, "Shelf")

@@ -27,7 +27,7 @@ def sold(item: str, *prices: float, **beside: Any) -> list[Row]:
 
 
 LOGS: dict[str, list[Row]] = {
-    # The same price three times, and one 3 % off: within a tenth of the middle nothing is wild.
+    # The same price three times, and one 3% off: within a tenth of the middle nothing is wild.
     "ties": [*sold("tie", 10, 10, 10, 10.3), *sold("five", 10, 20, 20, 20, 50)],
     "far apart": [*sold("far", 10, 14, 20, 26, 30, 34), *sold("near", 10, 11, 12, 13, 14)],
     "ages": [
@@ -126,7 +126,7 @@ def test_offers_never_count_as_sales(shown):
     assert frame["delivered"].tolist()[:2] == [12.5, 16.5]
     assert asked["sell_through"] == pytest.approx(1 / 3)
     assert asked["remark"] == "rough estimate (1 sale)"
-    # Wilson's floor of 1 of 3 at 95 %: (1/3 + z2/6 - z sqrt(2/27 + z2/36)) / (1 + z2/3), z = 1.96.
+    # Wilson's floor of 1 of 3 at 95%: (1/3 + z2/6 - z sqrt(2/27 + z2/36)) / (1 + z2/3), z = 1.96.
     assert asked["sell_through_floor"] == pytest.approx(0.0615, abs=5e-5)
 
 

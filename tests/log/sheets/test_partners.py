@@ -83,12 +83,12 @@ def figures(request, tmp_path_factory) -> LogResults:
 
 def test_first_year(figures):
     assert shown(figures, "year_1", "who_11", "who_12", "who_13") == [2025, "Ada", "Bo", ""]
-    # The opening cash of 100.00, no inventory, by 60 and 40 %.
+    # The opening cash of 100.00, no inventory, by 60 and 40%.
     assert of_partners(figures, "opening_1") == [60.0, 40.0]
     assert of_partners(figures, "put_in_1") == [50.0, 0.0]
     # Ada paid the lot (10.00), Bo A2 (8.00).
     assert of_partners(figures, "own_pocket_1") == [10.0, 8.0]
-    # 19.99 x 60 % = 11.994, x 40 % = 7.996: the cent left over is Bo's.
+    # 19.99 x 60% = 11.994, x 40% = 7.996: the cent left over is Bo's.
     assert of_partners(figures, "profit_1") == [11.99, 8.0]
     assert of_partners(figures, "took_out_1") == [0.0, 0.0]
     # Bo took L1a (3.34). A5 was donated (2.00), nobody is named for A7 (1.01): 3.01 is 1.806, 1.204.
@@ -103,7 +103,7 @@ def test_first_year(figures):
 
 def test_second_year_with_a_loss(figures):
     assert of_partners(figures, "opening_2") == [130.18, 51.46]
-    # Ada paid an expense (3.00). -18.33 x 60 % = -10.998, x 40 % = -7.332.
+    # Ada paid an expense (3.00). -18.33 x 60% = -10.998, x 40% = -7.332.
     assert of_partners(figures, "own_pocket_2") == [3.0, 0.0]
     assert of_partners(figures, "profit_2") == [-11.0, -7.33]
     assert of_partners(figures, "took_out_2") == [0.0, 20.0]
@@ -128,7 +128,7 @@ def test_years_that_have_not_begun_are_blank(figures):
 
 def test_what_makes_it_level(figures):
     assert of_partners(figures, "balance") == [122.18, 24.13]
-    # 146.31 x 60 % = 87.786, x 40 % = 58.524
+    # 146.31 x 60% = 87.786, x 40% = 58.524
     assert of_partners(figures, "level") == [87.79, 58.52]
     assert of_partners(figures, "pays") == [0.0, 34.39]
     assert of_partners(figures, "gets") == [34.39, 0.0]
@@ -176,7 +176,7 @@ def test_inventory_at_the_start_counts_as_well(tmp_path):
     entries = two_years()
     entries.rows["Log"].append({"item_no": "A8", "bought_on": D(2025, 10, 3), "paid": 9.99})
     figures = worked_out(tmp_path / "log.xlsx", entries)
-    # 109.99 x 60 % = 65.994
+    # 109.99 x 60% = 65.994
     assert of_partners(figures, "opening_1") == [65.99, 44.0]
     assert shown(figures, "tie_1", "tie_2") == [0.0, 0.0]
     # What a partner paid for it was before the log began.

@@ -937,8 +937,8 @@ def test_libreoffice_shows_the_same(tmp_path):
 def shop_of_a_pay(items: int) -> Inputs:
     """A month of a shop with the terms of the example shop.
 
-    Prices 25 to 35, 30 on average; an item costs 30 % of its price. The seller pays the label of
-    4.50 and packaging of 0.50. Six sales in turn pay 11.5 % and 0.45, the next six 8 % and 0.25.
+    Prices 25 to 35, 30 on average; an item costs 30% of its price. The seller pays the label of
+    4.50 and packaging of 0.50. Six sales in turn pay 11.5% and 0.45, the next six 8% and 0.25.
     By Decimal, half a cent up, six fees are 3.33 + 3.56 + 3.79 + 4.02 + 4.25 + 4.48 = 23.43, and
     2.25 + 2.41 + 2.57 + 2.73 + 2.89 + 3.05 = 15.90. Of 39 sales these are three times each, and
     then three more of the first: 3 x 39.33 + 10.68 = 128.67. With prices of 6 x 180 + 81 = 1,161

@@ -39,7 +39,7 @@ def test_what_misses_a_target_is_not_bought_however_much_cash_there_is(tmp_path:
     assert plan["ceiling"].tolist() == [0, 13.33, 13.33, 0, 0, 3, 7.5, 7.5]
     assert plan["plan_remark"].tolist() == [OVER, "", OVER, "", NO_PRICE, OVER, "", ""]
     assert plan["buy"].tolist() == [0, 2, 0, 1, 0, 0, 1, 1]
-    # Free, 525 %, 67 %, 50 %; then free, 567 %, 49.9 %, the loss: none of them is bought.
+    # Free, 525%, 67%, 50%; then free, 567%, 49.9%, the loss: none of them is bought.
     assert plan["rank"].tolist() == [6, 4, 7, 1, 5, 8, 3, 2]
     assert plan["buy_cost"].sum() == pytest.approx(2 * 13.33 + 7.5 + 2)
 
@@ -68,7 +68,7 @@ def test_without_targets_whatever_leaves_a_profit_may_be_bought(tmp_path: Path, 
 def test_shelf_check_and_plan_say_the_same(
     tmp_path: Path, edition: Edition, price_tag: float, verdict: str, bought: int
 ) -> None:
-    """20 for it, and 8.1 % of tax at the till: 20 / 1.5 / 1.081 is 12.334."""
+    """20 for it, and 8.1% of tax at the till: 20 / 1.5 / 1.081 is 12.334."""
     shelf = {"sold_1": 20, "channel": "Local sale", "price_tag": price_tag}
     content = planned(tmp_path, edition, [candidate("Lamp", price_tag, 20)], shelf, Buying_tax_rate=0.081)
     assert content.shown["Shelf"].iloc[0]["verdict"] == verdict

@@ -17,7 +17,7 @@ both = pytest.mark.parametrize("edition", EDITIONS)
 
 # Sold prices 20, 24, 28 and 26, 30 without postage: the middle is 26. With 4.00 postage the buyer
 # pays 30.00, the fee is 3.00 + 0.50; 30 - 3.50 - 4 - 0.50 = 22.00 is left for the item. A profit
-# of 5 leaves 17.00, a return of 100 % leaves 11.00: the return sets the limit.
+# of 5 leaves 17.00, a return of 100% leaves 11.00: the return sets the limit.
 PRICES: Row = {"sold_1": 20, "sold_2": 24, "sold_3": 28, "sold_4": 26, "sold_5": 30}
 SHELF: Row = PRICES | {"postage": 4, "channel": "Site", "category": "Lamps"}
 VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {

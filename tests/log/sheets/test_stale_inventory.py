@@ -60,7 +60,7 @@ def test_stale_inventory(by_hand: LogContent) -> None:
     assert figures("A6") == pytest.approx([5, 7.5, 0.35, 5, -2.5, -2.5, 0])
     # (6 + 0.50 + 0.30) / 0.9 is 7.555...; fees 1.30 and 1.06 (0.756 + 0.30).
     assert figures("A5") == pytest.approx([10, 7.56, 0.35, 7.56, 2.2, 0, 2.2])
-    # 20 % off 15; no fee.
+    # 20% off 15; no fee.
     assert figures("A4") == pytest.approx([15, 5.5, 0.2, 12, 9.5, 6.5, 3])
     assert figures("C1") == [9, None, 0.2, *[None] * 4]
     for item in ("R1", "L1a", "M1", "A3"):
@@ -72,7 +72,7 @@ def test_stale_inventory(by_hand: LogContent) -> None:
 def test_below_break_even(tmp_path: Path, edition: Edition) -> None:
     content = read_small(tmp_path, edition, hand_made(Below_break_even="Yes"))
     stale = content.shown["Stale"].set_index("item")
-    # 10 less 35 %, fee 0.95: 6.50 - 0.95 - 0.50 - 6; 5 less 35 %: 3.25 - 0.50 - 7.
+    # 10 less 35%, fee 0.95: 6.50 - 0.95 - 0.50 - 6; 5 less 35%: 3.25 - 0.50 - 7.
     keys = ("new_price", "net_new", "given_up")
     assert several(stale.loc["A5"], *keys) == pytest.approx([6.5, -0.95, 3.15])
     assert several(stale.loc["A6"], *keys) == pytest.approx([3.25, -4.25, 1.75])

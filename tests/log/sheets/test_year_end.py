@@ -163,7 +163,7 @@ def test_a_year_by_hand(shown: Any, edition: Edition) -> None:
         "7": 88.5,
         "8": 3.25,
         "9": 1.1 + 14.93,  # 7.25 + 7.60 + 0.08 (0.076)
-        "10": 16,  # 10 % of 110 and of 50
+        "10": 16,  # 10% of 110 and of 50
         "11": 0,
         "13": 0,
         "15": 0,
@@ -274,9 +274,9 @@ def profitable() -> Inputs:
 def test_taxes_of_each_partner(shown: Any, edition: Edition) -> None:
     """Wage base 184,500. Ada: 55,410 net earnings, 34,500 of them under the base."""
     cells = shown(profitable, edition).shown["Year"].iloc[0]
-    ada = 4278 + 1606.89  # 12.4 % of 34,500; 2.9 % of 55,410
+    ada = 4278 + 1606.89  # 12.4% of 34,500; 2.9% of 55,410
     bo = 4580.56 + 1071.26  # of 36,940
-    income = (5705.76, 7434.82)  # 10 % of 60,000 - 2,942.445; 20 % of 40,000 - 2,825.91
+    income = (5705.76, 7434.82)  # 10% of 60,000 - 2,942.445; 20% of 40,000 - 2,825.91
     assert [cells[f"profit_{i}"] for i in (1, 2)] == [60_000, 40_000]
     assert [cells[f"self_tax_{i}"] for i in (1, 2)] == pytest.approx([ada, bo])
     assert [cells[f"half_tax_{i}"] for i in (1, 2)] == [2942.45, 2825.91]

@@ -108,7 +108,7 @@ _RESULTS: Final = grouped("Results", (
     result("sell_through", "Sell-through", RATIO, 9, FunctionCall("SELL_THROUGH", _OFFERED, _NO_OFFER),
            "Sales as a share of sales and offers; blank without offers."),
     result("sell_through_floor", "At least", RATIO, 9, FunctionCall("SELL_THROUGH_FLOOR", _OFFERED, _NO_OFFER),
-           "What so few rows prove of it at best, with 95 % confidence."),
+           "What so few rows prove of it at best, with 95% confidence."),
     result("remark", "Remark", TEXT, 30,
            trust_in_prices("{sold}-{dropped}", "{dropped}", some_dropped="{dropped}>0", none_dropped="{dropped}=0"),
            "How far the prices can be trusted.", blank_if=_NOT_FIRST_OR_UNSOLD),

@@ -20,7 +20,7 @@ _PARTNERS: Final = range(1, PARTNER_ROWS + 1)
 NO_NAME: Final = "(no name)"
 NOT_BEGUN: Final = "No month has begun: see First month and As of on Settings."
 SHARES_WRONG: Final = (
-    "The partners' shares on Settings must be numbers from 0 % to 100 % that add up to 100 %. Put "
+    "The partners' shares on Settings must be numbers from 0% to 100% that add up to 100%. Put "
     "them right, and this sheet fills itself."
 )
 TIES_FIRST: Final = "Fix first: the balances do not tie with cash and inventory (see Reconciliation)."

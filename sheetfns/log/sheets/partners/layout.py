@@ -293,8 +293,8 @@ def form() -> FormSheet:
         words("asks", 'IF({shares_ready}=1,"Amounts in "&IF(Currency="","money",Currency)&". A balance '
               'below 0.00 means that a partner has taken out, or lost, more than was there.",'
               'IF(COUNT(Money_month)=0,"No month has begun: see First month and As of '
-              'on Settings.","The partners\' shares on Settings must be numbers from 0 % to '
-              '100 % that add up to 100 %. Put them right, and this sheet fills itself."))', lines=2),
+              'on Settings.","The partners\' shares on Settings must be numbers from 0% to '
+              '100% that add up to 100%. Put them right, and this sheet fills itself."))', lines=2),
         # From memory: US partnerships file Form 1065, an information return.
         field("Two or more who share a profit are usually a partnership, and it files a return "
               "of its own: in the US an information return (from memory, not checked), elsewhere by "

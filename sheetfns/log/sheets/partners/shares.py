@@ -16,7 +16,7 @@ SHARES_NOT_READY: Final = "{shares_ready}=0"
 SHARES_READY: Final = (
     "AND(ROUND(SUM(Partner_share)-1,9)=0,COUNTA(Partner_share)=COUNT(Partner_share),MIN(Partner_share,0)>=0)*1"
 )
-"""1 if the shares on Settings add up to 100 %; each form keeps it in its cell {shares_ready}."""
+"""1 if the shares on Settings add up to 100%; each form keeps it in its cell {shares_ready}."""
 
 
 def typed_of(column: str, partner: int) -> str:

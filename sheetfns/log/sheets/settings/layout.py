@@ -59,7 +59,7 @@ def settings() -> tuple[Setting, ...]:
         Setting("Target_profit", "Target profit of an item", COST, 5,
                 "Your own target; the most to pay leaves at least so much."),
         Setting("Target_return", "Target return on cost", replace(RATIO, minimum=0), 0.5,
-                "Your own target: net profit as a share of what the item costs; may be over 100 %."),
+                "Your own target: net profit as a share of what the item costs; may be over 100%."),
         Setting("Buying_tax_rate", "Sales tax when you buy", RATE, 0,
                 "Comes on top of the price tag; 0 if the price tag holds it or you pay none."),
         Setting("Comp_half_life", "A sale counts half after", replace(DAYS, minimum=1), 90,

@@ -94,7 +94,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Partner",
             "Partners",
-            "Who owns the shop; shares add up to 100 %.",
+            "Who owns the shop; shares add up to 100%.",
             (
                 _plain_column("name", "Partner", TEXT, "Name as it stands in the log."),
                 _plain_column("share", "Share", RATE, "Share of the profit.", unit="%"),

@@ -216,7 +216,7 @@ def _shares(settings: CheckedSettings) -> bool:
     total = float(np.nansum(partners.read.amounts("share")))
     if round(total - 1, 9):
         first = np.arange(len(partners.read.rows)) == 0
-        words = f"the partners' shares add up to {total * 100:.10g} %; change them so that they make 100 %"
+        words = f"the partners' shares add up to {total * 100:.10g}%; change them so that they make 100%"
         partners.say(first, "share", words, "shares")
     return round(total - 1, 9) != 0
 
@@ -581,7 +581,7 @@ CHECKS_OF_SETTINGS: Final = (
            "+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)"
            f"+(MAX(Forecast_paths)<{LEAST_PATHS})+(MAX(Forecast_paths)>{MOST_PATHS})",
            lambda settings: settings.blank("Comp_half_life", "Average_days", "Stale_days", "Forecast_paths")),
-    _check("worth", "a condition has no worth from 1 % to 100 %, so that its sales cannot be compared",
+    _check("worth", "a condition has no worth from 1% to 100%, so that its sales cannot be compared",
            'COUNTIF(Condition_name,"?*")-COUNTIFS(Condition_name,"?*",Condition_worth,">0",Condition_worth,"<=1")',
            _says("Condition", "worth",
                  lambda rows: rows.worded("name") & (~rows.filled("worth") | (rows.read.amounts("worth") == 0)),
@@ -613,7 +613,7 @@ CHECKS_OF_SETTINGS: Final = (
            ), lambda settings: _rising(settings, "Postage", "weight")),
     _check("ages", "the age classes do not begin with 0, do not rise, or have gaps",
            f"(SUM(INDEX(Age_from_day,1))<>0)+(COUNT(Age_from_day)=0)+{_does_not_rise('Age')}", _ages),
-    _check("steps", "the markdown steps do not rise, have gaps, or lack a share from 0 to 100 %",
+    _check("steps", "the markdown steps do not rise, have gaps, or lack a share from 0 to 100%",
            _does_not_rise("Markdown") + "+COUNTA(Markdown_from_day,Markdown_share)"
            '-2*COUNTIFS(Markdown_from_day,">=0",Markdown_share,">=0",Markdown_share,"<=1")', _steps),
     _check("tax_lines", "a heading has no tax line, or one that is not in the list",
@@ -624,7 +624,7 @@ CHECKS_OF_SETTINGS: Final = (
            _by_year_wrong(), _by_year),
     _check("tax_figures", "a tax figure, due date or report is not complete, or an amount of a year is wrong",
            _TAX_TABLES_WRONG, _tax_figures),
-    _check("shares", "the partners' shares do not add up to 100 %", "(ROUND(SUM(Partner_share)-1,9)<>0)*1", _shares),
+    _check("shares", "the partners' shares do not add up to 100%", "(ROUND(SUM(Partner_share)-1,9)<>0)*1", _shares),
     _check("owner_names", f"a partner is called {BUSINESS} or {RETURNED_ITEM}; use another name",
            f'COUNTIF(Partner_name,"{BUSINESS}")+COUNTIF(Partner_name,"{RETURNED_ITEM}")',
            _says("Partner", "name", lambda rows: rows.holding("name", BUSINESS) | rows.holding("name", RETURNED_ITEM),
@@ -637,7 +637,7 @@ CHECKS_OF_SETTINGS: Final = (
     _check("words", "fees, postage, packaging and miles must each stand once beside a heading",
            "+".join(f'(COUNTIFS(Heading_from_log,"{word}",Heading_heading,"?*")<>1)' for word in FROM_THE_LOG),
            _words),
-    _check("terms", "a channel's terms hold text, an amount below 0 or a rate over 100 %", _WRONG_TERMS),
+    _check("terms", "a channel's terms hold text, an amount below 0 or a rate over 100%", _WRONG_TERMS),
     _check("minimum", "a channel's minimum fee is over its maximum fee",
            'SUMPRODUCT((Channel_maximum<>"")*(Channel_minimum>Channel_maximum))',
            _says("Channel", "minimum", lambda rows: rows.read.amounts("minimum") > rows.read.amounts("maximum"),
