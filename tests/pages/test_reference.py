@@ -78,7 +78,7 @@ def read_page() -> list[Shown]:
                 example.typed.append((area, texts * len(list(places(area))) if each else texts))
             if first_line:
                 said = [f"into {area} " for area, _ in example.typed]
-                assert first_line.startswith(" Type into "), example
+                assert first_line.startswith(" Enter into "), example
                 assert first_line.count("into ") == len(said), f"{example}: {first_line}"
             for ordinary, formula, result in _FORMULA.findall(part):
                 rows = result_rows(result, part)
