@@ -51,7 +51,9 @@ def _targets(
 
 
 _RETURN_BELOW_0: Final = Refusal(
-    "{target_return}<0", NUMBER, "target_return: is below 0; write 50% if an item that cost 10.00 should earn 5.00, or 0"
+    "{target_return}<0",
+    NUMBER,
+    "target_return: is below 0; write 50% if an item that cost 10.00 should earn 5.00, or 0",
 )
 
 

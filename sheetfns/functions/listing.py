@@ -205,10 +205,7 @@ def _weighted_keywords(keywords: NDArray[Any], weights: NDArray[np.float64]) -> 
         kept.setdefault(_folded(text), (text, Decimal(repr(weight))))
     usable = [(text, weight) for text, weight in kept.values() if weight > 0]
     if len(usable) > MOST_KEYWORDS:
-        raise CellError(
-            NUMBER,
-            f"keywords: {len(usable):,} are too many to compare; give at most {MOST_KEYWORDS:,}",
-        )
+        raise CellError(NUMBER, f"keywords: {len(usable):,} are too many to compare; give at most {MOST_KEYWORDS:,}")
     return [text for text, _ in usable], [weight for _, weight in usable]
 
 

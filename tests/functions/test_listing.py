@@ -254,7 +254,10 @@ def test_numbers_and_rows_of_texts() -> None:
 
 def test_errors_of_filling_in_name_what_to_fix() -> None:
     for cells, words in [
-        (("A {colour} lamp", ["item", "size"], ["lamp", 45]), "text: {colour} is not a label; the labels are item, size"),
+        (
+            ("A {colour} lamp", ["item", "size"], ["lamp", 45]),
+            "text: {colour} is not a label; the labels are item, size",
+        ),
         (
             ("A {item lamp", ["item"], ["lamp"]),
             "text: the { at character 3 ('{item lamp') has no partner; close it with }, or write {{ for a brace",
