@@ -171,7 +171,7 @@ def _echo_averages(pay: dict[str, Any], currency: str) -> None:
         ("Earned on each 1 of cost", f"{pay['return_rate']:.2f}"),
         ("Days until inventory is sold", f"{pay['days_to_turn']:.0f}"),
         ("Fixed costs a week", money(pay["fixed_week"])),
-        ("Pay wanted a week", money(pay["pay_week"])),
+        ("Weekly pay target", money(pay["pay_week"])),
         ("Kept for the next purchases", money(pay["restock_reserve"])),
         ("Most inventory bought in a week", money(pay["limit_week"])),
     ):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any, Final
@@ -11,10 +12,13 @@ import pandas as pd
 
 from sheetfns.log.compute import LogResults
 from sheetfns.log.model.earlier_words import EarlierWords
-from sheetfns.log.model.sheets import Column, FormCell, FormSheet, TableSheet
+from sheetfns.log.model.sheets import Check, Column, FormCell, FormSheet, TableSheet
+from sheetfns.log.read.content import LogContent
+from sheetfns.log.sheets.data_checks.layout import FIX_THIS, HOLDS
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.row_checks import NOT_KNOWN
-from sheetfns.log.sheets.words import CHECKS
+from sheetfns.log.sheets.settings.validate import CHECKS_OF_SETTINGS
+from sheetfns.log.sheets.words import CHECKS, SETTINGS
 
 TOLERANCE: Final = 1e-7
 """Far below a cent; rates are compared to the same figure."""
@@ -82,6 +86,7 @@ def compare(
         *(_of_table(table, shown[table.key], figures[table.key], words) for table in tables),
         *(_of_form(form, shown[form.key], figures[form.key], words) for form in forms),
         *(_of_checks(table, lines, figures[table.key], words) for table in tables),
+        compare_settings({} if sheets else lines, figures.content),
     ]
     return Comparison(sum(part.compared for part in found), [one for part in found for one in part.differences])
 
@@ -170,6 +175,37 @@ def _of_checks(
                 row = int(lines[key]["sheet_row"])
                 differences.append(Difference(title, row, f"{of}: {message} ({column})", theirs, ours))
     return Comparison(compared, differences)
+
+
+def compare_settings(lines: dict[str, dict[Any, Any]], content: LogContent) -> Comparison:
+    """Compare which checks of Settings fail.
+
+    Args:
+        lines: what the workbook shows of each check, by the check's key.
+        content: the log.
+    """
+    checks = [check for check in CHECKS_OF_SETTINGS if check.key in lines and _can_be_judged(check, content)]
+    differences = []
+    for check in checks:
+        line = lines[check.key]
+        ours = FIX_THIS if check.key in content.failing else HOLDS
+        # A log in the words of its time says this otherwise; its count says the same.
+        theirs = (FIX_THIS if line["count"] else HOLDS) if content.words else line["result"]
+        if theirs != ours:
+            row, title = int(line["sheet_row"]), content.words.sheet(CHECKS)
+            differences.append(Difference(title, row, f"{SETTINGS}: {check.label}", theirs, ours))
+    return Comparison(len(checks), differences)
+
+
+def _can_be_judged(check: Check, content: LogContent) -> bool:
+    """Whether all that a check of Settings looks at could be read, and no name is a pattern to the sheet."""
+    looks_at = set(re.findall(r"[A-Z]\w*", check.count))
+    blocks = {name.partition("_")[0] for name in looks_at} - {SETTINGS}
+    unread = {name for _, name in content.unread.get(SETTINGS, {})}
+    settings = content.setting_places.sheet
+    if any(one.key == "read_as_pattern" and one.sheet == settings for one in content.problems):
+        return False
+    return not (unread & looks_at or any(content.unread.get(block) for block in blocks))
 
 
 def _same(theirs: Any, ours: Any) -> Any:

@@ -20,7 +20,7 @@ from sheetfns.log.read.log_reader import LogRead, read_log
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.checked_rows import judged
 from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, spell_as_listed
-from sheetfns.log.sheets.settings.validate import settings_problems
+from sheetfns.log.sheets.settings.validate import CheckedSettings, judged_settings
 
 __all__ = ["LogContent", "load_log"]
 
@@ -42,11 +42,18 @@ def load_log(path: Path | str, *, lenient: bool = False) -> LogContent:
 def judge_log(read: LogRead) -> LogContent:
     """A log that was read, with all that cannot be right among its problems."""
     content, tables = read.content, read.layout.by_key
-    found = settings_problems(
-        content.settings, read.blocks, read.layout.blocks, read.setting_cells, read.header_of_words
-    )
-    _add(read, (replace(one, sheet=read.settings_sheet) for one in found))
     lists = ReferenceLists.of(content.settings, content.blocks)
+    settings = CheckedSettings(
+        read.layout,
+        content.settings,
+        read.blocks,
+        read.setting_cells,
+        content.block_starts,
+        read.header_of_words,
+        lists,
+    )
+    content.failing.update(judged_settings(settings))
+    _add(read, (replace(one, sheet=read.settings_sheet) for one in settings.found))
     for key in read.rows:
         _add(read, judged(tables[key], read.rows, lists))
     words = {

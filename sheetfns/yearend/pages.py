@@ -144,7 +144,7 @@ def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, d
     page.add("Gains, to be listed apart", None, cells["own_gain"])
     page.add("Losses, which do not count", None, cells["own_loss"])
     if cells["office_area"]:
-        page.add("Home office, simple method", look="heading")
+        page.add("Business use of home, simplified method", look="heading")
         words = f"{cells['office_area']:g} square feet, {cells['office_months']:g} months."
         page.add(*("By the rate for a square foot", None, cells["office_simple"], None, None), words)
         page.add("Counted: not more than the profit before it", None, cells["office_counted"])
@@ -153,7 +153,7 @@ def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, d
 
 def _ties(page: Page, cells: dict[str, Any]) -> None:
     labels = {cell.key: line.label for line in year_form().rows for cell in line.cells}
-    page.add("Do they tie? Each must be 0.00", look="heading")
+    page.add("Reconciliation: each must be 0.00", look="heading")
     for key in TIES:
         blank = np.isnan(cells[key])
         page.add(*(labels[key], None, cells[key], None, None), "Nothing to compare with yet." if blank else "")
@@ -352,10 +352,10 @@ def _own_page(figures: LogResults, year: YearFigures) -> Page:
             PageColumn("Whose", 12),
             PageColumn("Sold on", 11, "date"),
             PageColumn("Channel", 20),
-            PageColumn("Cost once", 12, "money"),
+            PageColumn("Original cost", 12, "money"),
             PageColumn("Proceeds", 12, "money"),
-            PageColumn("Gain to list", 13, "money"),
-            PageColumn("Loss, not counted", 18, "money"),
+            PageColumn("Taxable gain", 13, "money"),
+            PageColumn("Nondeductible loss", 18, "money"),
         ),
     )
     own = figures["Personal"]

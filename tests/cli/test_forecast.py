@@ -69,8 +69,8 @@ def wanted_rows(pay_week: float, paths: int = 500, seed: int = 1) -> list[list[s
 def test_what_it_says_of_a_log(run, log):
     code, out, err = run("forecast", log, *PATHS)
     assert (code, err.strip()) == (0, "")
-    notice = "'forecast' is called 'forecast' now; the old name goes with the next version"
-    code, by_former_name, err = run("forecast", log, *PATHS)
+    notice = "'outlook' is called 'forecast' now; the old name goes with the next version"
+    code, by_former_name, err = run("outlook", log, *PATHS)
     assert (code, by_former_name, err.strip()) == (0, out, notice)
     where, _, rest = out.partition("The weeks ahead")
     found = dict(re.findall(r"│ (\w.*?)\s*│\s*([\d,.]+) │", where))
@@ -81,7 +81,7 @@ def test_what_it_says_of_a_log(run, log):
         "Earned on each 1 of cost": "0.50",
         "Days until inventory is sold": "18",
         "Fixed costs a week": "8.40",
-        "Pay wanted a week": "42.00",
+        "Weekly pay target": "42.00",
         "Kept for the next purchases": "20.00",
         "Most inventory bought in a week": "25.00",
     }
@@ -91,8 +91,8 @@ def test_what_it_says_of_a_log(run, log):
         "Rough estimate (4 sales)",
         # 219 - 25 x 4 / 35 x 365/12
         "An average month is 132.10 short of the pay.",
-        "By the averages alone the pay is not covered within 104 weeks. What is there shrinks: "
-        f"free cash and inventory go from 110.00 to {cash + inventory - owed:,.2f} in 104 weeks.",
+        "At current averages the pay is not covered within 104 weeks. Cash plus inventory "
+        f"shrinks: it goes from 110.00 to {cash + inventory - owed:,.2f} in 104 weeks.",
         "This tells of the past of this log, not of what the market will do.",
     ]  # fmt: skip
 
@@ -106,7 +106,7 @@ def test_rows_are_those_of_the_functions(run, log):
 def test_another_pay(run, log):
     _, out, _ = run("forecast", log, "--pay", 18.25, *PATHS)
     assert rows_of(out) == wanted_rows(4.2)
-    assert re.search(r"Pay wanted a week\s*│\s*4\.20", out)
+    assert re.search(r"Weekly pay target\s*│\s*4\.20", out)
     assert "the pay is covered from now on." in out
     chances = {row[-1] for row in rows_of(out)}
     assert len(chances) > 1

@@ -228,7 +228,7 @@ def test_what_is_worth_a_look_keeps_nothing_up(run, tmp_path):
     assert "2026 is complete; sheet Problems says what else is worth a look." in out
     with (tmp_path / "package" / "year_end_2026_problems.csv").open(encoding="utf-8-sig") as file:
         assert list(csv.reader(file))[1:] == [
-            ["look", "Sourcing log", "row 7", "fee charged is not by the terms (sheet Data checks)"]
+            ["look", "Sourcing log", "row 7", "fee doesn't match the channel's terms (sheet Data checks)"]
         ]
 
 

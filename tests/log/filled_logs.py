@@ -635,7 +635,7 @@ FORM_MISTAKES: list[FormMistake] = [
     FormMistake("Desk", "box", "Crate", "unknown_choice", "write one of 'Small', 'Tube'"),
     FormMistake("Desk", "service", "Air", "unknown_choice", "Postage service: 'Air' is not on"),
     FormMistake("Desk", "item_weight", -1, "negative", "Weight of the item: -1 is below 0"),
-    FormMistake("Desk", "asking", "$25", "not_a_number", "Price, postage apart: '$25' is not a"),
+    FormMistake("Desk", "asking", "$25", "not_a_number", "Price plus shipping: '$25' is not a"),
     FormMistake("Desk", "weight_1", "much", "not_a_number", "'much' is not a number"),
     FormMistake("Desk", "weight_2", -2, "negative", "-2 is below 0"),
 ]

@@ -417,7 +417,7 @@ def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     entries.rows["Log"] = [first, {}, {}, others[0] | sold, *others[1:]]
     figures = figures_of(tmp_path / "log.xlsx", entries)
     assert check_year(figures, 2026) == Findings(
-        notices=(Reason("Sourcing log", "row 10", "fee charged is not by the terms (sheet Data checks)"),)
+        notices=(Reason("Sourcing log", "row 10", "fee doesn't match the channel's terms (sheet Data checks)"),)
     )
     rebuilt = reasons._rebuilt
 

@@ -12,7 +12,7 @@ follows from what they read, and a test knows which sheets another one needs.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, get_type_hints
 
@@ -114,10 +114,3 @@ def record_of(compute: Callable[[Any], Any]) -> type[Any]:
     hints.pop("return", None)
     (record,) = hints.values()
     return record  # type: ignore[no-any-return]
-
-
-def sheets_read(record: type[Any]) -> Iterator[str]:
-    """The sheets whose results a record needs."""
-    for source in sources_of(record).values():
-        if isinstance(source, Results):
-            yield source.sheet

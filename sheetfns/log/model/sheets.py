@@ -205,6 +205,10 @@ class SettingsBlock:
     rises: bool = field(default=False, repr=False)
     """Whether it is looked up by the figure in its first column, which must rise."""
 
+    def column(self, key: str) -> Column:
+        """The column of that key."""
+        return next(column for column in self.columns if column.key == key)
+
     def defined_name(self, column: str) -> str:
         """The defined name of one of its columns, such as Channel_rate."""
         return f"{self.key}_{column}"
@@ -223,6 +227,8 @@ class Check:
     count: str
     first: str = '""'
     notice: bool = False
+    judge: Callable[[Any], Any] | None = field(default=None, compare=False, repr=False)
+    """Python's verdict, where it is compared with the sheet's."""
 
 
 @dataclass(frozen=True)

@@ -53,6 +53,7 @@ class LogContent:
         lacks: what has come since its layout, sheet by sheet; it is read as if blank, or as a new
             log has it.
         words: the words of the file's layout; what is typed is here in today's.
+        failing: the keys of the checks of Settings that its entries fail.
     """
 
     path: Path
@@ -76,6 +77,7 @@ class LogContent:
     layout: int = LAYOUT
     lacks: dict[str, list[str]] = field(default_factory=dict)
     words: EarlierWords = TODAYS_WORDS
+    failing: set[str] = field(default_factory=set)
 
     @property
     def older(self) -> bool:

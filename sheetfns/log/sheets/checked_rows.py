@@ -6,38 +6,48 @@ sheet are the notices, and checks of figures: those say with `of_results` where 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
 from sheetfns.cell_types import shown_cell
-from sheetfns.log.model.sheets import RowCheck, TableSheet
+from sheetfns.log.model.sheets import RowCheck, SettingsBlock, TableSheet
 from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.sheets.columns import text_among_numbers
 from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, Rows, pattern_refusal
 from sheetfns.log.sheets.words import SETTINGS
 
+_NAMED: Final = re.compile(r"\{(\w+)\}")
+
 
 class CheckedRows:
-    """The typed rows of one sheet while its checks judge them.
+    """The typed rows of one sheet, or of a small table on Settings, while its checks judge them.
 
     Attributes:
-        table: the sheet.
+        table: the sheet or small table.
         read: its rows.
         lists: what they are judged against.
-        others: the rows of every sheet, by key.
+        others: the rows of every sheet, or of every small table, by key.
         code: the key of the check that judges at the moment.
         found: what is wrong.
     """
 
-    def __init__(self, table: TableSheet, others: Mapping[str, ReadRows], lists: ReferenceLists) -> None:
+    def __init__(
+        self,
+        table: TableSheet | SettingsBlock,
+        others: Mapping[str, ReadRows],
+        lists: ReferenceLists,
+        found: list[Issue] | None = None,
+    ) -> None:
         self.table = table
         self.read = others[table.key]
         self.others = others
         self.lists = lists
         self.code = ""
-        self.found: list[Issue] = []
+        self.found: list[Issue] = [] if found is None else found
 
     @property
     def all(self) -> Rows:
@@ -52,6 +62,10 @@ class CheckedRows:
         """Rows in which any of these is filled."""
         filled: Rows = np.logical_or.reduce([self.read.filled[key] for key in keys])
         return filled
+
+    def worded(self, column: str) -> Rows:
+        """Rows in which a column of texts holds one that can be read."""
+        return np.array([bool(typed) for typed in self.read.words(column)], dtype=bool)
 
     def holding(self, column: str, word: str) -> Rows:
         """Rows in which a column holds a word; capitals do not count."""
@@ -79,25 +93,33 @@ class CheckedRows:
             return f"{value:%Y-%m-%d}" if value == value.normalize() else f"{value:%Y-%m-%d %H:%M}"
         return f"{value:.2f}" if kind.unit == "money" else f"{value:g}"
 
-    def say(self, rows: Rows, column: str, message: Callable[[int], str] | str) -> None:
-        """Report a problem in a column of the rows."""
+    def say(self, rows: Rows, column: str, message: Callable[[int], str] | str, key: str = "") -> None:
+        """Report a problem in a column of the rows, under a key of its own or that of the check.
+
+        In words that are no function, {column} is the value of that column as `shown` gives it.
+        """
         for place in np.flatnonzero(rows).tolist():
-            words = message if isinstance(message, str) else message(place)
             found = self.shown(column, place).strip("'")
-            self.found.append(Issue(self.read.sheet, self.read.cell(column, place), found, words, self.code))
+            words = self._words(message, place)
+            self.found.append(Issue(self.read.sheet, self.read.cell(column, place), found, words, key or self.code))
 
-    def blank(self, rows: Rows, column: str, advice: str) -> None:
+    def _words(self, words: Callable[[int], str] | str, place: int) -> str:
+        if isinstance(words, str):
+            return _NAMED.sub(lambda one: self.shown(one[1], place) if one[1] in self.read.frame else one[0], words)
+        return words(place)
+
+    def blank(self, rows: Rows, column: str, advice: str, key: str = "") -> None:
         """Report that a column is blank in the rows."""
-        self.say(rows, column, f"{self.header(column)} is blank; {advice}")
+        self.say(rows, column, f"{self.header(column)} is blank; {advice}", key)
 
-    def unknown(self, rows: Rows, column: str, names: Names) -> None:
+    def unknown(self, rows: Rows, column: str, names: Names, key: str = "") -> None:
         """Report words that are none of the names."""
         words = self.read.words(column)
         bad = rows & names.unknown(words)
-        self.say(bad, column, lambda i: names.refusal(self.header(column), words[i]))
+        self.say(bad, column, lambda i: names.refusal(self.header(column), words[i]), key)
 
-    def twice(self, column: str) -> None:
-        """Report numbers that stand further up already."""
+    def twice(self, column: str, advice: str = "give one of them another number", key: str = "") -> None:
+        """Report numbers or names that stand further up already."""
         first: dict[str, int] = {}
         again = np.zeros(len(self.read.rows), dtype=bool)
         words = self.read.words(column)
@@ -111,11 +133,12 @@ class CheckedRows:
             lambda i: (
                 f"{header}: '{shown_cell(words[i])}' stands in row "
                 f"{self.read.rows[first[words[i].casefold()]]} already and again in row "
-                f"{self.read.rows[i]}; give one of them another number"
+                f"{self.read.rows[i]}; {advice}"
             ),
+            key,
         )
 
-    def patterns(self, column: str) -> None:
+    def patterns(self, column: str, key: str = "") -> None:
         """Report names that a spreadsheet takes as patterns."""
         words = self.read.words(column)
         refusals = {word: pattern_refusal(self.header(column), word) for word in set(words)}
@@ -123,19 +146,16 @@ class CheckedRows:
             np.array([refusals[word] is not None for word in words], dtype=bool),
             column,
             lambda i: refusals[words[i]] or "",
+            key,
         )
 
     def later_than(self, late: str, early: str) -> Rows:
         """Rows in which a day that should be later is before the other."""
         return self.read.dates(late) < self.read.dates(early)
 
-    def cell_says(self, rows: Rows, column: str, words: Callable[[int], str] | str) -> None:
+    def cell_says(self, rows: Rows, column: str, words: Callable[[int], str] | str, key: str = "") -> None:
         """Report what stands in a column of the rows: its header, its value, then the words."""
-        self.say(
-            rows,
-            column,
-            lambda i: f"{self.header(column)}: {self.shown(column, i)} {words if isinstance(words, str) else words(i)}",
-        )
+        self.say(rows, column, lambda i: f"{self.header(column)}: {self.shown(column, i)} {self._words(words, i)}", key)
 
     def once_in_a_row(self, wrong: Mapping[str, Rows], words: Callable[[int], str] | str) -> None:
         """Report the first wrong column of each row."""

@@ -127,13 +127,13 @@ def row_check_column(key: str) -> Column:
 
 
 def owner_paid_column(amount: str, blank_if: str = "") -> Column:
-    """The part of an amount that a partner paid from the own pocket."""
+    """The part of an amount that a partner paid from their own pocket."""
     return working_column(
         "owner_paid",
         "Owner paid",
         MONEY,
         Formula(f'IF({{paid_from}}="",0,IF(COUNTIF(Partner_name,{{paid_from}})=0,0,{amount}))', blank_if),
-        "Part that a partner paid from the own pocket.",
+        "Part that a partner paid from their own pocket.",
     )
 
 

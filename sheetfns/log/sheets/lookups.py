@@ -12,21 +12,18 @@ import pandas as pd
 from sheetfns import calling
 from sheetfns.cell_types import Column
 from sheetfns.functions.cautions import resale_caution
+from sheetfns.log.sheets.columns import FEE_TERMS
 from sheetfns.log.sheets.reference_lists import Names
 from sheetfns.log.sheets.row_checks import NOT_KNOWN
 from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.money import round_money
 from sheetfns.registry import REGISTRY
 
-FEE_TERMS: Final = ("rate", "per_order", "tax_rate", "band_limit", "rate_above", "ad_rate", "minimum", "maximum")
 _DAY_ZERO: Final = pd.Timestamp(1899, 12, 30)
 """The day that spreadsheets count as 0."""
-KEY_STEP: Final = 100_000
-"""Whole numbers that put rows in order hold what comes first times this, then the row."""
 CENT_NOISE: Final = 0.005
 """Amounts of money that differ by less than half a cent are the same amount."""
 _REST_DIGITS: Final = 6
-_ZERO_IF_BLANK: Final = ("rate", "per_order", "tax_rate", "minimum", "ad_rate")
 
 
 def called(name: str, rows: pd.Series[bool], **columns: Any) -> Column:
@@ -68,7 +65,7 @@ def paid_with_tax(rows: pd.DataFrame) -> pd.Series[float]:
 
 
 def owner_paid(partners: pd.DataFrame, paid_from: pd.Series[Any], amount: pd.Series[float]) -> pd.Series[float]:
-    """The part of amounts that a partner paid from the own pocket."""
+    """The part of amounts that a partner paid from their own pocket."""
     return amount.fillna(0).where(paid_from.isin(set(partners["name"]) - {""}), 0.0)
 
 
@@ -94,14 +91,14 @@ def channel_terms(channels: pd.DataFrame, names: pd.Series[Any]) -> pd.DataFrame
     known = names.isin(terms.index) & (names != "")
     columns = {"channel_known": known, "channel_row": looked_up(names, terms["place"]).where(known).astype(float)}
     for term in FEE_TERMS:
-        values = looked_up(names, terms[term])
-        columns[f"fee_{term}"] = values.fillna(0).where(known) if term in _ZERO_IF_BLANK else values
+        values = looked_up(names, terms[term.key])
+        columns[f"fee_{term.key}"] = values if term.blank_means_none else values.fillna(0).where(known)
     return pd.DataFrame(columns)
 
 
 def terms_of(rows: pd.DataFrame) -> dict[str, pd.Series[float]]:
     """The terms as arguments of the functions that take a fee into account."""
-    return {name: rows[f"fee_{name}"] for name in FEE_TERMS}
+    return {term.key: rows[f"fee_{term.key}"] for term in FEE_TERMS}
 
 
 def caution_topic(categories: pd.DataFrame, category: str) -> str:

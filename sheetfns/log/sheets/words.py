@@ -45,7 +45,7 @@ IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK = (
 )
 STAGES: Final = (IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK)
 KEY_STEP: Final = 100_000
-"""The order of a lot's items: millionths of a cent x KEY_STEP, and earlier rows higher."""
+"""Whole numbers that put rows in order hold what comes first times this, then the row."""
 ROW_ONE: Final = FIRST_ROW - 1
 HEADING_ROWS: Final = 20
 CHANNEL_ROWS: Final = 10
@@ -81,8 +81,6 @@ CATEGORY_ROWS: Final = 20
 PLAN_ROWS: Final = 30
 SHELF_PRICES: Final = 5
 KEYWORDS: Final = 12
-LABELS: Final = 7
-"""Labels that the description text may hold."""
 NO_PLACE: Final = "not stated"
 """Where items were found whose place is blank."""
 NO_ENTRY: Final = "no entry: check recalls and local rules"

@@ -134,9 +134,9 @@ class Canvas:
         sheet.write_string(TITLE_ROW - 1, 0, name, self.format(bold=True, font_size=16))
         sheet.write_string(PURPOSE_ROW - 1, 0, purpose, self.format(font_color=FAINT))
         own = f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"fix")'
-        words = f'"To fix here: "&{own}&"   In the whole log: "&Check_total'
+        words = f'"Errors: "&{own}&" on this sheet, "&Check_total&" in the log"'
         if name in (START, CHECKS):
-            words = '"To fix in the whole log: "&Check_total'
+            words = '"Errors: "&Check_total&" in the log"'
         self.formula(sheet, CHECK_ROW, 0, words, self.format(bold=True))
 
     def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sheetfns.cell_types import TEXT
 from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, UNIT_ROW
-from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, TOTAL_ROW
+from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, FIX_THIS, HOLDS, LOOK_HERE, TOTAL_ROW
 from sheetfns.log.sheets.words import CHECKS
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import FAINT, HEAD
@@ -13,7 +13,7 @@ from sheetfns.log.write.styles import FAINT, HEAD
 def write_checks(canvas: Canvas) -> None:
     """Sheet Checks: every check, its count and the first row where it fails."""
     sheet = canvas.sheet(CHECKS)
-    canvas.heads(sheet, CHECKS, "Everything that the log looks at by itself, and the first row where it fails.")
+    canvas.heads(sheet, CHECKS, "Automatic checks, with the first row that fails.")
     for place, width in enumerate((15, 9, 66, 9, 9, 12)):
         sheet.set_column(place, place, width)
     head = canvas.format(**HEAD)
@@ -43,9 +43,9 @@ def write_checks(canvas: Canvas) -> None:
         label = f"$C{row}"
         canvas.formula(sheet, row, CHECK_COLUMNS["count"], f"IFERROR({check.count.replace('{label}', label)},1)", form)
         canvas.formula(sheet, row, CHECK_COLUMNS["first"], check.first.replace("{label}", label), form)
-        words = "look here" if check.notice else "fix this"
+        words = LOOK_HERE if check.notice else FIX_THIS
         result = canvas.cell_format("result", TEXT.cell_format)
-        canvas.formula(sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"holds","{words}")', result)
+        canvas.formula(sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"{HOLDS}","{words}")', result)
     sheet.conditional_format(
         FIRST_ROW - 1,
         CHECK_COLUMNS["result"],

@@ -28,11 +28,11 @@ def write_start(canvas: Canvas) -> None:
         sheet.write_string(row - 1, 2, how, text)
         sheet.set_row(row - 1, 15 * (1 + len(how) // 98))
     row += 2
-    sheet.write_string(row - 1, 0, "What the cells are", head)
+    sheet.write_string(row - 1, 0, "Cell styles", head)
     legend = (
         ("input", "type here", "Upright in a plain box: yours to fill in."),
         ("result", "result", "Bold on gray: worked out; what you came for."),
-        ("working", "working", "Slanted, dashed box: a step on the way to a result; leave it."),
+        ("working", "working", "Italic, dashed box: a calculation step; don't edit it."),
     )
     for role, word, meaning in legend:
         row += 1
@@ -115,8 +115,8 @@ _CAUTIONS: Final = (
     ),
     (
         "Sales tax",
-        "Tax that a channel takes and pays over is no income. Tax that you take yourself, at a "
-        "booth, is owed: keep it apart; this log does not hold it.",
+        "Sales tax that a channel collects and remits isn't your income. Sales tax that you collect "
+        "yourself must be remitted: keep it separate; this log doesn't track it.",
     ),
     (
         "Statements",

@@ -76,7 +76,8 @@ def test_a_whole_log_has_only_what_is_worth_a_look(tmp_path, report):
 def test_what_each_notice_says(report):
     messages = [finding.message for finding in report.findings]
     assert any(
-        "P1: fee charged is not by the terms: charged 3.9, by the terms 4.15; look at" in words for words in messages
+        "P1: fee doesn't match the channel's terms: charged 3.9, by the terms 4.15; look at" in words
+        for words in messages
     )
     assert any("counted 314.56, by the log 338.2; count again" in words for words in messages)
 

@@ -28,7 +28,7 @@ from sheetfns.log.sheets.words import (
     FUNCTIONS,
     LAYOUT_VERSION,
     READY_ROWS_LABEL,
-    RETURNED_PIECE,
+    RETURNED_ITEM,
     SETTINGS,
     START,
     TAX_RULES,
@@ -81,7 +81,7 @@ def _choices(column: Column) -> tuple[str, ...]:
     if column.names == "Caution_category":
         return tuple(row["category"] for row in table_rows("cautions"))
     if column.names == "Source_name":
-        return (BUSINESS, RETURNED_PIECE)
+        return (BUSINESS, RETURNED_ITEM)
     return column.choices
 
 

@@ -14,7 +14,7 @@ import pytest
 from sheetfns.errors import LogFileError
 from sheetfns.files.cell_names import cell_name
 from sheetfns.files.sheet_xml import FormulaText
-from sheetfns.log.check.report import FORMULAS, LOOK, SHOWN, Finding, check_log, mend
+from sheetfns.log.check.report import FORMULAS, LOOK, SHOWN, Finding, check_log, fix_log
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import apply_import, write_draft_map
@@ -27,15 +27,15 @@ from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW
 from sheetfns.log.model.version import LAYOUT, OLDER_LAYOUT
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout
-from sheetfns.log.sheets.words import DONATED, LEFT_HOW, OWN_USE, SETTINGS, START
+from sheetfns.log.sheets.words import DISPOSITIONS, DONATED, PERSONAL_USE, SETTINGS, START
 from tests.libreoffice import find_soffice, save_as_ods
 from tests.log.earlier_wording import BEFORE, NO_CHOICES, PARTS, invented, reworded, with_stored
-from tests.log.edit.csv_import.bringing import changes, planned
+from tests.log.edit.csv_import.importing import changes, planned
 from tests.log.filled_logs import full_entries
 from tests.log.quick_logs import empty_log, few_rows, loaded, quick_log
 
 LOG = layout().table("Log")
-LEFT = LOG.column("left_how").header
+LEFT = LOG.column("disposition").header
 OLD_LOG = f"Old {LOG.name}"
 ITEM = LOG.column("item_no").header
 YEAR = 2026
@@ -137,12 +137,12 @@ def test_a_log_that_states_no_layout_is_known_by_its_sheets(logs: Logs) -> None:
 
 
 def test_a_word_that_is_not_listed_is_refused_with_those_of_the_file(logs: Logs) -> None:
-    place = place_of(load_log(logs.old), "left_how")
+    place = place_of(load_log(logs.old), "disposition")
     row, column = load_log(logs.old).setting_places.cells["Plan_by"]
     settings = CellEdit(f"Old {SETTINGS}", row, column + 1, "Luck")
     patch(logs.old, [CellEdit(OLD_LOG, FIRST_ROW, place, "Lost"), settings])
     said = {one.found: one for one in load_log(logs.old).problems}
-    listed = ", ".join(f"'Old {word}'" for word in LEFT_HOW)
+    listed = ", ".join(f"'Old {word}'" for word in DISPOSITIONS)
     assert said["Lost"].sheet == OLD_LOG
     assert said["Lost"].message == f"Old {LEFT}: 'Lost' is not on the list; write one of {listed}"
     assert said["Luck"].sheet == f"Old {SETTINGS}"
@@ -151,18 +151,18 @@ def test_a_word_that_is_not_listed_is_refused_with_those_of_the_file(logs: Logs)
 
 def test_a_listed_word_is_quoted_as_it_stands_there(logs: Logs) -> None:
     content = load_log(logs.old)
-    shouted = f"old {OWN_USE.upper()}"
-    # The second piece was sold and has not come back; and nobody may take the first of the lot.
+    shouted = f"old {PERSONAL_USE.upper()}"
+    # The second item was sold and has not come back; and nobody may take the first of the lot.
     edits = [
-        CellEdit(OLD_LOG, FIRST_ROW + 2, place_of(content, "left_how"), shouted),
-        CellEdit(OLD_LOG, FIRST_ROW + 2, place_of(content, "left_on"), dt.date(YEAR, 3, 1)),
+        CellEdit(OLD_LOG, FIRST_ROW + 2, place_of(content, "disposition"), shouted),
+        CellEdit(OLD_LOG, FIRST_ROW + 2, place_of(content, "disposition_date"), dt.date(YEAR, 3, 1)),
         CellEdit(OLD_LOG, FIRST_ROW + 4, place_of(content, "taken_by"), "Bo"),
     ]
     patch(logs.old, edits)
     said = {one.key: one for one in load_log(logs.old).problems}
     assert said["sold_and_left"].found == shouted
     assert f"Old {LEFT}: '{shouted}'" in said["sold_and_left"].message
-    assert f"Old {OWN_USE} under Old {LEFT}" in said["taken_not_own"].message
+    assert f"Old {PERSONAL_USE} under Old {LEFT}" in said["taken_not_own"].message
     assert "Old Old" not in "".join(one.message for one in said.values())
 
 
@@ -193,11 +193,11 @@ def test_a_changed_name_is_found(logs: Logs) -> None:
     assert f"the defined name {name}," in " ".join(one.message for one in found(logs.old, FORMULAS))
 
 
-def test_what_is_certain_is_mended_in_the_file(logs: Logs) -> None:
+def test_what_is_certain_is_fixed_in_the_file(logs: Logs) -> None:
     place = place_of(load_log(logs.old), "paid")
     patch(logs.old, [CellEdit(OLD_LOG, FIRST_ROW, place, "3.50")])
     report = check_log(logs.old)
-    assert mend(report) is not None
+    assert fix_log(report) is not None
     assert load_log(logs.old).sheets["Log"]["paid"].iloc[0] == 3.5
 
 
@@ -223,11 +223,11 @@ def test_the_year_end_is_made_of_it(logs: Logs, run: Callable[..., Any], tmp_pat
 # ---- what is written into it ------------------------------------------------------------------------
 
 
-CSV = f"SKU,How,Price\nP2,{OWN_USE},\n5,Old {DONATED},12\n"
+CSV = f"SKU,How,Price\nP2,{PERSONAL_USE},\n5,Old {DONATED},12\n"
 
 
 def map_with(prefix: str) -> str:
-    headers = [f"{prefix}{LOG.column(key).header}" for key in ("item_no", "left_how", "sale_price")]
+    headers = [f"{prefix}{LOG.column(key).header}" for key in ("item_no", "disposition", "sale_price")]
     names = "\n".join(f'"{header}" = "{of}"' for header, of in zip(headers, ("SKU", "How", "Price"), strict=True))
     return f'[log]\nsheet = "{prefix}{LOG.name}"\nmatch = "{headers[0]}"\n[columns]\n{names}\n'
 
@@ -237,28 +237,28 @@ def test_a_file_is_brought_into_it_in_its_own_words(prefix: str, logs: Logs) -> 
     """A map with the headers of either layout will do, and a file with the words of either."""
     plan = planned(logs.old, CSV, map_with(prefix))
     assert changes(plan) == {
-        ("P2", f"Old {LEFT}"): f"Old {OWN_USE}",
+        ("P2", f"Old {LEFT}"): f"Old {PERSONAL_USE}",
         ("5", f"Old {LEFT}"): f"Old {DONATED}",
         ("5", f"Old {LOG.column('sale_price').header}"): 12.0,
     }
     applied = apply_import(plan)
     assert (applied.cells, applied.not_recalculated) == (3, "")
-    place = place_of(load_log(logs.old), "left_how")
+    place = place_of(load_log(logs.old), "disposition")
     written = [row[place - 1].value for row in openpyxl.load_workbook(logs.old)[OLD_LOG].iter_rows(min_row=FIRST_ROW)]
-    assert written[1] == f"Old {OWN_USE}"
+    assert written[1] == f"Old {PERSONAL_USE}"
     assert written[4] == f"Old {DONATED}"
-    assert load_log(logs.old).sheets["Log"]["left_how"].tolist()[1] == OWN_USE
+    assert load_log(logs.old).sheets["Log"]["disposition"].tolist()[1] == PERSONAL_USE
     again = planned(logs.old, CSV, map_with(prefix))
     assert (again.edits, len(again.already_there)) == ((), 2)
 
 
 def test_a_map_of_the_earlier_words_fits_the_log_of_today(logs: Logs) -> None:
     plan = planned(logs.today, CSV.replace(f"Old {DONATED}", DONATED), map_with("Old "))
-    assert changes(plan)["P2", LEFT] == OWN_USE
+    assert changes(plan)["P2", LEFT] == PERSONAL_USE
 
 
 def test_a_map_is_drafted_in_its_words(logs: Logs, tmp_path: Path) -> None:
-    (tmp_path / "sales.csv").write_text(f"Old {ITEM},Old {LEFT}\nP2,Old {OWN_USE}\n", encoding="utf-8")
+    (tmp_path / "sales.csv").write_text(f"Old {ITEM},Old {LEFT}\nP2,Old {PERSONAL_USE}\n", encoding="utf-8")
     draft = write_draft_map(tmp_path / "sales.csv", load_log(logs.old), tmp_path / "draft.toml", LOG.name)
     assert draft.suggested == {f"Old {ITEM}": f"Old {ITEM}", f"Old {LEFT}": f"Old {LEFT}"}
     assert f'sheet = "{OLD_LOG}"' in (tmp_path / "draft.toml").read_text(encoding="utf-8")
@@ -270,7 +270,7 @@ def test_it_is_not_merged_and_may_be_the_base(logs: Logs, tmp_path: Path) -> Non
             merge_logs(ours, theirs, tmp_path / "out.xlsx")
     other = tmp_path / "other.xlsx"
     shutil.copy(logs.today, other)
-    patch(other, [CellEdit(LOG.name, FIRST_ROW + 1, LOG.position("left_how") + 1, DONATED)])
+    patch(other, [CellEdit(LOG.name, FIRST_ROW + 1, LOG.position("disposition") + 1, DONATED)])
     report = merge_logs(logs.today, other, tmp_path / "out.xlsx", logs.old)
     assert (report.cells_taken, report.rows_added) == (1, {})
 
@@ -285,7 +285,7 @@ def test_everything_comes_into_a_new_log(logs: Logs, tmp_path: Path) -> None:
     assert (report.left_over, report.own_columns, report.own_sheets) == ((), (), ())
     assert (new.layout, new.problems) == (LAYOUT, [])
     assert new.entries() == load_log(logs.today).entries()
-    assert OWN_USE in new.sheets["Log"]["left_how"].tolist()
+    assert PERSONAL_USE in new.sheets["Log"]["disposition"].tolist()
     assert compare(compute_log(new)).differences == []
 
 

@@ -21,6 +21,7 @@ from sheetfns.errors import CellError, LogFileError
 from sheetfns.files import packed_file
 from sheetfns.files.cell_names import column_letters
 from sheetfns.hosts import engine
+from sheetfns.log.compare import compare_settings
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
@@ -383,7 +384,7 @@ def test_error_cells(changed: Callable[[Change], LogContent]) -> None:
     assert paid.message == "Paid: shows #REF!; type the value again"
     assert one_said(content, "Sourcing log", "A9").found == "#NAME?"
     assert one_said(content, "Sourcing log", cell_of("Log", "bought_on", 11)).key == "error_cell"
-    assert "Cash at that start: shows #DIV/0!" in one_said(content, "Settings", "B11").message
+    assert "Opening cash: shows #DIV/0!" in one_said(content, "Settings", "B11").message
     assert content.settings["Opening_cash"] is None
     assert len(content.sheets["Log"]) == 5
     assert content.entries().rows["Log"][1]["paid"] == "#REF!"
@@ -827,11 +828,11 @@ def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> Non
     typed = {
         "As of": "31.3.2026",
         "First month of this log": dt.date(2026, 1, 15),
-        "Cash at that start": "$250",
+        "Opening cash": "$250",
         "Usual packaging of a parcel": -1,
         "Weight unit": "stone",
         "Buying plan earns most": "Cash",
-        "Wanted return on cost": -0.5,
+        "Target return on cost": -0.5,
         "A sale counts half after": 30.5,
         "Tax year": 2026.5,
         "Stale after": True,
@@ -846,11 +847,11 @@ def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> Non
     words = {
         "As of": ("not_a_date", "write 2026-03-31"),
         "First month of this log": ("not_first_day", "write 2026-01-01"),
-        "Cash at that start": ("not_a_number", "write 250"),
+        "Opening cash": ("not_a_number", "write 250"),
         "Usual packaging of a parcel": ("negative", "-1 is below 0"),
         "Weight unit": ("unknown_choice", "write one of lb, kg"),
         "Buying plan earns most": ("unknown_choice", "write one of Profit, Profit a day"),
-        "Wanted return on cost": ("negative", "-0.5 is below 0"),
+        "Target return on cost": ("negative", "-0.5 is below 0"),
         "A sale counts half after": ("not_whole", "30.5 is not a whole number"),
         "Tax year": ("not_whole", "2026.5 is not a whole number"),
         "Stale after": ("not_a_number", "TRUE is not a number"),
@@ -1070,7 +1071,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "target below 0": (
         _setting("Target_profit", -1),
         "targets",
-        {"negative": "Wanted profit of an item: -1 is below 0"},
+        {"negative": "Target profit of an item: -1 is below 0"},
     ),
     "cash below 0": (
         _setting("Trip_cash", -1), "targets", {"negative": "Cash for buying: -1 is below 0"}
@@ -1163,7 +1164,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Postage", "up_to", None), "postage", {"not_recorded": "Up to weight is blank; the row counts only with a weight"}
     ),
     "pay below 0": (
-        _setting("Pay_target", -450), "targets", {"negative": "Pay wanted a month: -450 is below 0"}
+        _setting("Pay_target", -450), "targets", {"negative": "Monthly pay target: -450 is below 0"}
     ),
     "fixed costs below 0": (
         _setting("Fixed_costs", -5), "targets", {"negative": "Fixed costs a month: -5 is below 0"}
@@ -1374,6 +1375,34 @@ def test_settings_and_sheet_checks_say_the_same(names: tuple[str, ...], tmp_path
     failing = checks[(checks["sheet"] == "Settings") & (checks["count"] != 0)]
     provoked = {check for name in names for check in MISTAKES_ON_SETTINGS[name][1].split()}
     assert set(failing["key"]) == {f"Settings_{key}" for key in provoked}
+    lines = {line["key"]: line for line in checks.to_dict("records")}
+    compared = compare_settings(lines, content)
+    assert compared.compared >= 14  # of 24; the others look at a cell that cannot be read
+    assert not compared.differences
+
+
+def test_a_check_of_settings_that_python_judges_otherwise_is_a_difference(tmp_path: Path) -> None:
+    entries = full_entries()
+    MISTAKES_ON_SETTINGS["whole sale"][0](entries)
+    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+    lines = {line["key"]: line for line in content.shown["Data checks"].to_dict("records")}
+    content.failing.symmetric_difference_update({"Settings_rate", "Settings_band"})
+    found = compare_settings(lines, content).differences
+    assert {(one.sheet, one.column, one.shown, one.worked_out) for one in found} == {
+        ("Data checks", "Settings: a channel's fee and ad rates take the whole sale", "fix this", "holds"),
+        ("Data checks", "Settings: a channel has a band limit and no rate above it", "holds", "fix this"),
+    }
+
+
+def test_ages_that_begin_in_the_second_row_have_a_gap(tmp_path: Path) -> None:
+    entries = full_entries()
+    entries.blocks["Age"].insert(0, {})
+    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+    assert [p.message for p in content.problems if p.key == "not_in_order"] == [
+        "From day: over 0 a row is blank; close the gap, or nothing below it is found"
+    ]
+    checks = content.shown["Data checks"].set_index("key")["result"]
+    assert checks["Settings_ages"] == "fix this"
 
 
 def test_every_mistake_on_settings_is_in_a_group() -> None:

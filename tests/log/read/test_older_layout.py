@@ -129,7 +129,7 @@ def test_whatever_is_no_line_is_kept_in_sight(line: Any, tmp_path: Path) -> None
 def test_line_numbers_are_understood_as_numbers_and_as_text(tmp_path: Path) -> None:
     content = with_lines(tmp_path, ("Ads", 8, 8), ("Other", None, " 27B "), ("Selling", "10", None), ("Rent", 0, "20b"))
     assert lines_of(content)[:4] == [
-        "Advertising", "Other expenses", "Commissions and fees", "Rent of other property",
+        "Advertising", "Other expenses", "Commissions and fees", "Rent or lease: other business property",
     ]  # fmt: skip
     # Line 0 is none; without it nobody needs the numbers any more.
     assert content.extra_columns["Settings"] == ["Line to 2024", "Line from 2025"]

@@ -26,8 +26,8 @@ from tests.log.sheet_logs import sheet_figures, sheet_log
 
 D = dt.date
 THIRD = 1 / 3
-BY_SHARES = "To hold what is there by your shares,"
-FIX_FIRST = "Fix first: the balances do not tie with cash and inventory (see Do they tie?)."
+BY_SHARES = "To settle up by your shares,"
+FIX_FIRST = "Fix first: the balances do not tie with cash and inventory (see Reconciliation)."
 
 
 def two_years() -> Inputs:
@@ -133,7 +133,7 @@ def test_what_makes_it_level(figures):
     assert of_partners(figures, "pays") == [0.0, 34.39]
     assert of_partners(figures, "gets") == [34.39, 0.0]
     assert shown(figures, "settle") == [
-        "To hold what is there by your shares, Bo pays Ada 34.39. Then write on Owner money: put in "
+        "To settle up by your shares, Bo pays Ada 34.39. Then write on Owner money: put in "
         "34.39 by Bo, took out 34.39 by Ada."
     ]
 

@@ -457,7 +457,7 @@ def test_the_month_above_break_even(changed, edition):
     numbers(figures, fixed_costs=27, break_even_items=3, break_even_sales=65.25)
     # The whole of March: P1 as well. (117 - 65.25) / 117
     numbers(figures, month_items=5, month_sales=117, month_safety=51.75 / 117)
-    assert said(figures, "month_words") == ("This month covers its fixed costs, and would with sales 44.2 % lower.")
+    assert said(figures, "month_words") == ("Past break-even this month; sales could be 44.2% lower.")
 
 
 @both
@@ -483,7 +483,7 @@ def test_a_month_without_a_sale_yet(changed, edition):
 def test_no_fixed_costs(changed, edition):
     figures = changed(march_shop, edition, Fixed_costs=0.0)
     numbers(figures, break_even_items=0, break_even_sales=0, month_safety=1)
-    assert said(figures, "month_words") == ("This month covers its fixed costs, and would with sales 100.0 % lower.")
+    assert said(figures, "month_words") == ("Past break-even this month; sales could be 100.0% lower.")
 
 
 @both
@@ -504,8 +504,8 @@ def test_sales_that_lose(tmp_path, edition):
     # (-20 - 5 - 3) / (32 + 41); cash is 600 - 90 - 18 - 41.
     numbers(figures, return_rate=-28 / 73, cash=451, ready=1)
     assert said(figures, "forecast_words").startswith(
-        "By the averages alone the pay is not covered within 104 weeks. What is there shrinks: "
-        "free cash and inventory go from 494.00 to "
+        "At current averages the pay is not covered within 104 weeks. Cash plus inventory "
+        "shrinks: it goes from 494.00 to "
     )
 
 
@@ -547,7 +547,7 @@ def test_what_a_pay_asks_for(changed, edition):
 
 def test_an_average_month_carries_the_pay(changed):
     figures = changed(march_shop, "functions", Pay_target=5.0, Fixed_costs=27.0)
-    assert said(figures, "pay_words") == ("An average month carries the pay and leaves 4.50 for more inventory.")
+    assert said(figures, "pay_words") == ("An average month covers the pay and leaves 4.50 for more inventory.")
 
 
 @both
@@ -570,7 +570,7 @@ def test_costs_eat_up_the_money_without_a_pay(changed):
     figures = changed(five_weeks, Fixed_costs=365.0, Weekly_limit=0.0, Pay_target=0.0)
     # 50 + 90 - 104 x 84
     assert said(figures, "forecast_words") == (
-        "What is there shrinks: free cash and inventory go from 110.00 to -8,596.00 in 104 weeks. "
+        "Cash plus inventory shrinks: it goes from 110.00 to -8,596.00 in 104 weeks. "
         "No inventory is bought in it: write the most you buy in a week on Settings."
     )
     numbers(figures, worth_then=-8596)
@@ -679,7 +679,7 @@ def test_costs_that_cannot_be_paid_are_owed(changed):
     assert path["worth"].tolist()[:4] == pytest.approx([38, -34, -112, -196], abs=1e-9)
 
 
-CARRIED = "By the averages alone, which no month follows, the pay is covered from {} on."
+CARRIED = "At current averages, which no month follows exactly, the pay is covered from {} on."
 
 
 @both
@@ -687,7 +687,7 @@ CARRIED = "By the averages alone, which no month follows, the pay is covered fro
     "case",
     [
         # 42.00 a week: FIRST_WEEKS.
-        (182.5, 20.0, "", "By the averages alone the pay is not covered within 104 weeks."),
+        (182.5, 20.0, "", "At current averages the pay is not covered within 104 weeks."),
         # 4.20 a week out of all the cash: 77.6 and more is there in each.
         (18.25, 20.0, 1, CARRIED.format("now")),
         # 0.84 a week, out of cash over 100: before pay there are 77.6, 80.2, 83.55, then 37.5 come
@@ -702,7 +702,7 @@ def test_when_the_pay_is_covered(changed, edition, case):
     cash, inventory, _, owed = growth_path(*args)[-1]
     then = cash + inventory - owed
     if then < 110:
-        words += f" What is there shrinks: free cash and inventory go from 110.00 to {then:,.2f} in 104 weeks."
+        words += f" Cash plus inventory shrinks: it goes from 110.00 to {then:,.2f} in 104 weeks."
     assert shown(figures, "weeks_to_pay", "forecast_words") == [week, words]
     if week:
         assert weeks_to_pay(*args) == week
@@ -801,7 +801,7 @@ def test_odds_are_those_of_the_logs_items(changed, pay, weekly):
     few = "rough estimate (4 sales)"
     assert rows[0][5] == said(figures, "odds_words") == few
     assert said(figures, "odds_remark") == (
-        f"The whole pay is drawn in every week from week 8 on in {round(100 * rows[7][4])} of 100 runs. {few}"
+        f"In {round(100 * rows[7][4])}% of simulated runs the full pay is covered every week from week 8 on. {few}"
     )
 
 
@@ -977,7 +977,7 @@ def shop_of_a_pay(items: int) -> Inputs:
 @pytest.mark.parametrize(
     ("items", "left", "fees", "words"),
     [
-        (39, 489.03, 128.67, "An average month carries the pay and leaves 5.82 for more inventory."),
+        (39, 489.03, 128.67, "An average month covers the pay and leaves 5.82 for more inventory."),
         (38, 477.52, 124.88, "An average month is 5.85 short of the pay."),
     ],
 )
@@ -1019,16 +1019,14 @@ def test_nothing_to_take_out_by_a_binary_rest(tmp_path, edition):
 def test_exactly_at_break_even(tmp_path):
     """21.70 - 6.30 = 15.40 covers 15.40, if not to the last binary digit."""
     figures = worked_out(tmp_path / "l.xlsx", one_sale(21.7, 6.3, Fixed_costs=15.4))
-    assert said(figures, "month_words") == ("This month covers its fixed costs, and would with sales 0.0 % lower.")
+    assert said(figures, "month_words") == ("Past break-even this month; sales could be 0.0% lower.")
 
 
 def test_no_fixed_costs_and_no_sale_this_month(tmp_path):
     made = one_sale(10.0, 2.0, D(2026, 2, 10), Fixed_costs=0.0)
     figures = worked_out(tmp_path / "l.xlsx", made)
     assert shown(figures, "month_safety") == [""]
-    assert said(figures, "month_words") == (
-        "No fixed costs are known: enter them on Expenses, or type them on Settings."
-    )
+    assert said(figures, "month_words") == ("No fixed costs are known: enter them on Expenses, or on Settings.")
 
 
 def test_one_item_and_one_day(tmp_path):

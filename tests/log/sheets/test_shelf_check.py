@@ -88,9 +88,9 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
     "unknown channel": ({"channel": "Fair"}, {}, {"verdict": "Choose a channel"}),
     "no channel": ({"channel": None}, {}, {"verdict": "Choose a channel", "profit": None}),
     "text for a number": (
-        {"sold_2": "20 EUR"}, {}, {"verdict": "Fix what you typed", "middle": None}
+        {"sold_2": "20 EUR"}, {}, {"verdict": "Check your entries", "middle": None}
     ),
-    "neither yes nor no": ({"postage_in": "Y"}, {}, {"verdict": "Fix what you typed"}),
+    "neither yes nor no": ({"postage_in": "Y"}, {}, {"verdict": "Check your entries"}),
     "postage in the prices unknown": (
         {"postage_in": "Yes", "postage": None}, {}, {"verdict": "Type the postage"}
     ),
@@ -111,7 +111,7 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
         {"Target_profit": 22},
         {"verdict": "Leave it", "reason": "the target profit sets the limit"},
     ),
-    "below 0": ({"price_tag": -1}, {}, {"verdict": "Fix what you typed"}),
+    "below 0": ({"price_tag": -1}, {}, {"verdict": "Check your entries"}),
 }  # fmt: skip
 COMPS: list[Row] = [
     {"item": "stool", "kind": "Sold", "price": 24, "seen_on": AS_OF},

@@ -13,11 +13,10 @@ import pandas as pd
 from sheetfns.log.model.reads import Amount, Block, EditionOfLog, SettingValue, Typed, Unread, Verdicts
 from sheetfns.log.model.sheets import Edition
 from sheetfns.log.sheets.buying_plan.validate import CHECKS
-from sheetfns.log.sheets.lookups import KEY_STEP, called, cents, channel_terms, figure, terms_of, whole
+from sheetfns.log.sheets.lookups import CENT_NOISE, called, cents, channel_terms, figure, terms_of, whole
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
-from sheetfns.log.sheets.words import BY_DAY
+from sheetfns.log.sheets.words import BY_DAY, KEY_STEP
 
-_CENT_NOISE: Final = 0.005
 _NOISE_DIGITS: Final = 6
 _LARGEST_RETURN: Final = 1000
 """What a free item returns, too; what is not bought comes after all that may be, by twice as much."""
@@ -49,9 +48,9 @@ def compute(reads: Reads) -> pd.DataFrame:
     budget = max(0.0, reads.cash - reads.reserve)
     rows = _profits(reads.candidates.join(channel_terms(reads.channels, reads.candidates["channel"])), reads)
     cost, profit = rows["landed_cost"], rows["profit"]
-    over = rows["price_tag"] - rows["ceiling"] > _CENT_NOISE
+    over = rows["price_tag"] - rows["ceiling"] > CENT_NOISE
     # A free item is not over a most to pay of 0, and yet may leave less than is wanted.
-    too_little = reads.target_profit - profit > _CENT_NOISE
+    too_little = reads.target_profit - profit > CENT_NOISE
     misses, priced = over | too_little, profit.notna()
     days = rows["days_to_sell"].fillna(0) if by_day else pd.Series(1.0, rows.index)
     ready = priced & (days > 0)

@@ -111,9 +111,9 @@ _RESULTS: Final = grouped("Results", (
     result("buy", "Buy", COUNT, 6, EditionFormula(_DOWN_THE_RANKING, _BEST_CHOICE),
            "Functions edition: the best choice under the cash. Plain: down the ranking, up to the "
            "first that the cash left does not pay. Nothing that is over your most to pay."),
-    result("buy_cost", "Cash for it", MONEY, 10.5, "{buy}*{landed_cost}", "Price tags and tax of those to buy.",
+    result("buy_cost", "Plan cost", MONEY, 10.5, "{buy}*{landed_cost}", "Price tags and tax of those to buy.",
            blank_if='{buy}=""'),
-    result("buy_profit", "Profit of it", MONEY, 10.5, "IF({buy}=0,0,{buy}*{profit})", "Net profit of those to buy.",
+    result("buy_profit", "Plan profit", MONEY, 10.5, "IF({buy}=0,0,{buy}*{profit})", "Net profit of those to buy.",
            blank_if='{buy}=""'),
     result("plan_remark", "Remark", TEXT, 20,
            'IF(ROUND({price_tag}-{ceiling},2)>0,"over your most to pay",'

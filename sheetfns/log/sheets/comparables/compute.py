@@ -13,9 +13,9 @@ from sheetfns.log.model.reads import Amount, Block, SettingValue, Typed, Verdict
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.comparables.spread import price_spread
 from sheetfns.log.sheets.comparables.validate import CHECKS
-from sheetfns.log.sheets.lookups import KEY_STEP, called, cents, figure, first_of, looked_up, single, whole
+from sheetfns.log.sheets.lookups import called, cents, figure, first_of, looked_up, single, whole
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
-from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, YES
+from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, KEY_STEP, NO, YES
 
 _MILLS: Final = 1000
 """Distances are put in order to the tenth of a cent."""
@@ -135,5 +135,5 @@ def _spreads(listed: Any, half_life: float, low_share: float) -> pd.DataFrame:
 def _words_of_counts(sale_counts: pd.Series[bool], is_offer: pd.Series[bool]) -> pd.Series[Any]:
     """Whether each row counts as a sale, or why not."""
     words = pd.Series(np.where(is_offer, "asked", ""), is_offer.index, dtype=object)
-    of_sales = pd.Series(np.where(sale_counts, "yes", "wild"), sale_counts.index, dtype=object)
+    of_sales = pd.Series(np.where(sale_counts, "yes", "outlier"), sale_counts.index, dtype=object)
     return of_sales.reindex(words.index).fillna(words)

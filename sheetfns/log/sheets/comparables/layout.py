@@ -65,7 +65,7 @@ def _share_within(share: str) -> str:
 _INPUTS: Final = (
     *grouped("Comparable item", (
         entry("item", "Item", TEXT, 16,
-              "The item no. of your item, or your own word for it; the same in all its rows."),
+              "Its item no., or your own word for it; the same in all its rows."),
         entry("kind", "Sold or asked", TEXT, 9,
               "Sold: the price was paid. Asked: only offered; never counts as a sale.",
               choices=(COMP_SOLD, COMP_ASKED)),
@@ -81,7 +81,7 @@ _INPUTS: Final = (
     *grouped("Mine (first row of the item)", (
         entry("my_condition", "My condition", TEXT, 12, "The condition of your item; blank: as theirs.",
               names="Condition_name"),
-        entry("missing_parts", "Missing parts", COST, 10.5, "What the part that yours lacks is worth; blank: nothing."),
+        entry("missing_parts", "Missing parts", COST, 10.5, "What the part missing from yours is worth, if any."),
     )),
 )
 _RESULTS: Final = grouped("Results", (
@@ -91,7 +91,7 @@ _RESULTS: Final = grouped("Results", (
            "A sold price without postage, brought to the state of yours.",
            blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_SOLD}",COUNT({{price}})=0,SUM({{price}})<0)'),
     result("counts", "Counts", TEXT, 9,
-           f'IF({{basis}}="",IF({{kind}}="{COMP_ASKED}","asked",""),IF({{used}}=1,"yes","wild"))',
+           f'IF({{basis}}="",IF({{kind}}="{COMP_ASKED}","asked",""),IF({{used}}=1,"yes","outlier"))',
            "Whether the row counts as a sale, or why not.", blank_if=_NO_ITEM),
     result("low", "Low price", MONEY, 10.5, f"SUMIFS(Comps_low_part,{_OF_ITEM})",
            "A quarter of the sales (share on Settings) lies below.", blank_if=_NOT_FIRST_OR_UNSOLD),
@@ -101,8 +101,8 @@ _RESULTS: Final = grouped("Results", (
            "As large a share lies above as below the low price.", blank_if=_NOT_FIRST_OR_UNSOLD),
     result("sold", "Sales", COUNT, 7, f'COUNTIFS({_OF_ITEM},Comps_basis,">=0")', "Sold rows of the item.",
            blank_if=_NOT_FIRST),
-    result("dropped", "Wild", COUNT, 7, f"{{sold}}-SUMIFS(Comps_used,{_OF_ITEM})",
-           "Sales left out because their price is wild.", blank_if=_NOT_FIRST_OR_UNSOLD),
+    result("dropped", "Outliers", COUNT, 7, f"{{sold}}-SUMIFS(Comps_used,{_OF_ITEM})",
+           "Sales left out because their price is an outlier.", blank_if=_NOT_FIRST_OR_UNSOLD),
     result("asked", "Offers", COUNT, 7, f'COUNTIFS({_OF_ITEM},Comps_kind,"{COMP_ASKED}")', "Asked rows of the item.",
            blank_if=_NOT_FIRST),
     result("sell_through", "Sell-through", RATIO, 9, FunctionCall("SELL_THROUGH", _OFFERED, _NO_OFFER),
@@ -137,7 +137,7 @@ _WORKINGS: Final = (
              f"MAX(Spread_scale*{_middle_of('Comps_distance', 'Comps_distance_rank')},Minimum_spread*{{center}})",
              "Usual distance from the center."),
     _of_sale("used", "Used", COUNT, "IF({spread}=0,1,({distance}<=Wild_distance*{spread})*1)",
-             "1 if the sale counts, 0 if its price is wild."),
+             "1 if the sale counts, 0 if its price is an outlier."),
     _in_comp_spread("day", "Item and day", COUNT,
                     f'IF({{used}}=0,"",{{first_row}}*{_DAY_STEP}'
                     "+IF(SUM({seen_on})=0,As_of_date,MIN(As_of_date,INT({seen_on}))))",

@@ -67,7 +67,7 @@ CHECKS: Final = (
              'OR(IF({condition}="",FALSE,COUNTIF(Condition_name,{condition})=0),'
              'IF({my_condition}="",FALSE,COUNTIF(Condition_name,{my_condition})=0))',
              not_listed("condition", "my_condition")),
-    RowCheck("mine_below", "mine belongs in the item's first row",
+    RowCheck("mine_below", "enter your own in the item's first row",
              f'AND({{first_row}}<>"",{{first_row}}<>ROW()-{ROW_ONE},COUNTA({{my_condition}}:{{missing_parts}})>0)',
              _mine_below),
     RowCheck("after_as_of", "dated after As of (Settings)", "INT(MAX({seen_on},0))>INT(As_of_date)",

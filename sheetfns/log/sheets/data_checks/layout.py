@@ -5,41 +5,18 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.files.cell_names import column_letters
-from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.log.model.cells import NamedRange, named_columns
 from sheetfns.log.model.sheets import FIRST_ROW, Check, FormSheet, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import inventory_before
 from sheetfns.log.sheets.partners.layout import YEARS as PARTNER_YEARS
-from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
-from sheetfns.log.sheets.words import (
-    BOX_ROWS,
-    BUSINESS,
-    BY_YEAR_ROWS,
-    CHANNEL_ROWS,
-    CHECKS,
-    CONDITION_ROWS,
-    DUE_ROWS,
-    FROM_THE_LOG,
-    HEADING_ROWS,
-    MONEY_SHEET,
-    MONTHS,
-    OWN_WORDS,
-    PARTNER_ROWS,
-    PARTNERS,
-    PAYMENTS,
-    POSTAGE_COLUMNS,
-    RELISTED,
-    RETURNED_ITEM,
-    ROW_ONE,
-    RULE_ROWS,
-    SETTINGS,
-    TAXES_ROWS,
-    YEAR_END,
-)
+from sheetfns.log.sheets.settings.validate import CHECKS_OF_SETTINGS
+from sheetfns.log.sheets.words import CHECKS, MONEY_SHEET, MONTHS, OWN_WORDS, PARTNERS, RELISTED, ROW_ONE, YEAR_END
 
 CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
 CHECK_LABEL: Final = f"'{CHECKS}'!${column_letters(CHECK_COLUMNS['label'])}${{row}}"
 TOTAL_ROW: Final = FIRST_ROW - 3
+HOLDS, FIX_THIS, LOOK_HERE = "OK", "fix this", "check this"
+"""What a check comes to."""
 
 
 def named_ranges(checks: int) -> tuple[NamedRange, ...]:
@@ -105,202 +82,6 @@ def _form_checks(form: FormSheet) -> list[Check]:
     # fmt: on
 
 
-def _twice(names: str, rows: int) -> str:
-    """How many of the names in a small table stand there more than once."""
-    cells = (f"INDEX({names},{row})" for row in range(1, rows + 1))
-    return "+".join(f'IF({cell}="",0,(COUNTIF({names},{cell})>1)*1)' for cell in cells)
-
-
-_FIGURES: Final = (
-    "As_of_date",
-    "First_month",
-    "Opening_cash",
-    "Usual_packaging",
-    "Trip_cash",
-    "Trip_reserve",
-    "Target_profit",
-    "Target_return",
-    "Buying_tax_rate",
-    "Comp_half_life",
-    "Comp_low_share",
-    "Filling_rate",
-    "Weight_allowance",
-    "Cover_share",
-    "Pay_target",
-    "Bills_due",
-    "Open_refunds",
-    "Tax_reserve",
-    "Restock_reserve",
-    "Average_days",
-    "Stale_days",
-    "Forecast_paths",
-)
-_NOT_BELOW_0: Final = (
-    *("Trip_cash", "Trip_reserve", "Target_profit", "Target_return", "Buying_tax_rate"),
-    *("Comp_low_share", "Filling_rate", "Weight_allowance", "Cover_share", "Pay_target"),
-    *("Bills_due", "Open_refunds", "Tax_reserve", "Restock_reserve", "Fixed_costs"),
-    "Weekly_limit",
-)
-_OPTIONAL: Final = ("Fixed_costs", "Weekly_limit")
-
-
-def _rule_rows_in_order() -> str:
-    """How many rows of parcel rules stand apart from their rule or before an older date."""
-    parts = []
-    for row in range(2, RULE_ROWS + 1):
-        here, above = f"INDEX(Rule_name,{row})", f"INDEX(Rule_name,{row - 1})"
-        later = f"INDEX(Rule_from,{row})>INDEX(Rule_from,{row - 1})"
-        first = f"MATCH({here},Rule_name,0)={row}"
-        parts.append(f'IF({here}="",0,IF({here}={above},({later})=FALSE(),({first})=FALSE())*1)')
-    return "+".join(parts)
-
-
-def _rules_in_other_units() -> str:
-    """How many rows of parcel rules that a service uses are for other units than this log."""
-    units = 'Weight_unit&" and "&Length_unit'
-    parts = (
-        f'IF(OR(INDEX(Rule_units,{row})="",INDEX(Rule_units,{row})={units}),0,'
-        f"(COUNTIF(Service_rule,INDEX(Rule_name,{row}))>0)*1)"
-        for row in range(1, RULE_ROWS + 1)
-    )
-    return "+".join(parts)
-
-
-def _does_not_rise(block: str) -> str:
-    """How many rows of a small table's first column do not come after the one above, or a gap."""
-    return (
-        f'SUMPRODUCT(({block}_later<>"")*({block}_later<={block}_earlier))'
-        f'+SUMPRODUCT(({block}_later<>"")*({block}_earlier=""))'
-    )
-
-
-_TAX_AMOUNTS: Final = (
-    *("ByYear_area", "ByYear_months", "ByYear_filed_inventory"),
-    *("Taxes_wages", "Taxes_rate", "Taxes_paid", "Reported_gross"),
-)
-
-
-def _incomplete(key: str, texts: tuple[str, ...], numbers: tuple[str, ...], others: tuple[str, ...] = ()) -> str:
-    """How many rows of a small table are filled, but not in all of its texts and numbers."""
-    columns = [f"{key}_{column}" for column in (*texts, *numbers, *others)]
-    whole = [f'{key}_{column},"?*"' for column in texts]
-    whole += [f'{key}_{column},">=0"' for column in numbers]
-    return f'SUMPRODUCT(({"&".join(columns)}<>"")*1)-COUNTIFS({",".join(whole)})'
-
-
-def _tax_tables_wrong() -> str:
-    days = tuple(f"day_{number}" for number in range(1, PAYMENTS + 1))
-    return "+".join(
-        (
-            _incomplete("TaxFigure", ("name",), ("from", "until", "value"), ("source",)),
-            _incomplete("Due", (), ("year", *days), ("source",)),
-            _incomplete("Reported", ("channel",), ("year", "gross")),
-            'SUMPRODUCT((TaxFigure_until<>"")*(TaxFigure_until<TaxFigure_from))',
-            f"COUNTA({','.join(_TAX_AMOUNTS)})-COUNT({','.join(_TAX_AMOUNTS)})",
-            *(f'COUNTIF({name},"<0")' for name in _TAX_AMOUNTS),
-            'COUNTIF(Taxes_rate,">1")+COUNTIF(ByYear_months,">12")',
-        )
-    )
-
-
-def _by_year_wrong() -> str:
-    """Rows of the tax tables whose year or name is blank, unknown, or there already."""
-    parts = [_twice("ByYear_year", BY_YEAR_ROWS), _twice("Due_year", DUE_ROWS)]
-    parts += [
-        f'COUNTA({key}_year)-COUNTIFS({key}_year,">=2000",{key}_year,"<=2199")'
-        for key in ("ByYear", "Taxes", "Reported", "Due")
-    ]
-    filled = "ByYear_area&ByYear_months&ByYear_filed_inventory&ByYear_note"
-    parts.append(f'SUMPRODUCT((ByYear_year="")*({filled}<>""))')
-    parts.append('SUMPRODUCT((Taxes_year="")*(Taxes_partner="")*(Taxes_wages&Taxes_rate&Taxes_paid<>""))')
-    for key, column, names, number in (
-        ("Taxes", "partner", "Partner_name", PARTNER_ROWS),
-        ("Reported", "channel", "Channel_name", CHANNEL_ROWS),
-    ):
-        known = "".join(
-            f'-IF({name}="",0,IFERROR((MATCH({name},{names},0)={place})'
-            f'*COUNTIFS({key}_{column},{name},{key}_year,">0"),0))'
-            for place, name in ((place, f"INDEX({names},{place})") for place in range(1, number + 1))
-        )
-        parts.append(f'SUMPRODUCT(({key}_year&{key}_{column}<>"")*1){known}')
-    for row in range(1, TAXES_ROWS + 1):
-        year, partner = f"INDEX(Taxes_year,{row})", f"INDEX(Taxes_partner,{row})"
-        parts.append(f'IF({partner}="",0,(COUNTIFS(Taxes_year,{year},Taxes_partner,{partner})>1)*1)')
-    return "+".join(parts)
-
-
-def _settings_checks() -> list[Check]:
-    def check(key: str, label: str, count: str) -> Check:
-        return Check(f"Settings_{key}", SETTINGS, label, count)
-
-    words = "+".join(f'(COUNTIFS(Heading_from_log,"{word}",Heading_heading,"?*")<>1)' for word in FROM_THE_LOG)
-    terms = ("rate", "per_order", "tax_rate", "band_limit", "rate_above", "minimum", "maximum", "ad_rate")
-    rates = ("rate", "tax_rate", "rate_above", "ad_rate")
-    wrong_terms = [f"COUNTA(Channel_{term})-COUNT(Channel_{term})" for term in terms]
-    wrong_terms += [f'COUNTIF(Channel_{term},"<0")' for term in terms]
-    wrong_terms += [f'COUNTIF(Channel_{term},">1")' for term in rates]
-    # fmt: off
-    return [
-        check("year", "tax year is not a year from 2000 to 2199", "(MAX(Tax_year)<2000)+(MAX(Tax_year)>2199)"),
-        check("first", "first month of this log is not the first day of a month",
-              "IF(ISERROR(DAY(First_month)),1,(DAY(First_month)<>1)*1)"),
-        check("order", "first month of this log is after the day that figures are as of", "(First_month>As_of_date)*1"),
-        check("numbers", "an amount or date among the settings is blank or text",
-              f"{len(_FIGURES)}-COUNT({','.join(_FIGURES)})+" + "+".join(f"ISTEXT({name})" for name in _OPTIONAL)),
-        check("targets", "an amount, rate or number of days above is below its minimum or over its maximum",
-              f"(MIN({','.join(_NOT_BELOW_0)})<0)+(MAX(Comp_half_life)<1)+(MAX(Average_days)<1)"
-              "+(MAX(Stale_days)<1)+(MAX(Comp_low_share)>0.5)"
-              "+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)"
-              f"+(MAX(Forecast_paths)<{LEAST_PATHS})+(MAX(Forecast_paths)>{MOST_PATHS})"),
-        check("worth", "a condition has no worth from 1 % to 100 %, so that its sales cannot be compared",
-              'COUNTIF(Condition_name,"?*")-COUNTIFS(Condition_name,"?*",Condition_worth,">0",Condition_worth,"<=1")'),
-        check("rules", "rows of a parcel rule do not stand together, by date",
-              _rule_rows_in_order() + '+COUNTIF(Rule_name,"?*")-COUNTIFS(Rule_name,"?*",Rule_from,">0")'),
-        check("divisor", "a parcel rule's divisor is not above 0; clear it if only weight counts",
-              'COUNTIF(Rule_divisor,"<=0")'),
-        check("services", "a postage service's parcel rule is not among the rules",
-              "+".join(
-                  f'IF(INDEX(Service_rule,{row})="",0,(COUNTIF(Rule_name,INDEX(Service_rule,{row}))=0)*1)'
-                  for row in range(1, POSTAGE_COLUMNS + 1)
-              )),
-        check("units", "a service's parcel rule is for other units than those above", _rules_in_other_units()),
-        check("postage", "the postage table has prices without a weight, gaps, or weights that do not rise",
-              _does_not_rise("Postage")
-              + "".join(
-              f'+SUMPRODUCT((Postage_up_to="")*(Postage_no_{column}<>""))' for column in range(1, POSTAGE_COLUMNS + 1)
-              )),
-        check("ages", "the age classes do not begin with 0, do not rise, or have gaps",
-              f"(SUM(INDEX(Age_from_day,1))<>0)+(COUNT(Age_from_day)=0)+{_does_not_rise('Age')}"),
-        check("steps", "the markdown steps do not rise, have gaps, or lack a share from 0 to 100 %",
-              _does_not_rise("Markdown") + "+COUNTA(Markdown_from_day,Markdown_share)"
-              '-2*COUNTIFS(Markdown_from_day,">=0",Markdown_share,">=0",Markdown_share,"<=1")'),
-        check("tax_lines", "a heading has no tax line, or one that is not in the list",
-              'IF(Year_lines_needed=1,COUNTIFS(Heading_heading,"?*",Heading_tax_line,""),0)'
-              "+COUNTA(Heading_tax_line)"
-              + "".join(f'-COUNTIF(Heading_tax_line,"{label}")' for _, label in EXPENSE_LINES)),
-        check("by_year", "a tax year, partner or channel of the tax tables is blank, unknown or is duplicated",
-              _by_year_wrong()),
-        check("tax_figures", "a tax figure, due date or report is not complete, or an amount of a year is wrong",
-              _tax_tables_wrong()),
-        check("shares", "the partners' shares do not add up to 100 %", "(ROUND(SUM(Partner_share)-1,9)<>0)*1"),
-        check("owner_names", f"a partner is called {BUSINESS} or {RETURNED_ITEM}; use another name",
-              f'COUNTIF(Partner_name,"{BUSINESS}")+COUNTIF(Partner_name,"{RETURNED_ITEM}")'),
-        check("twice", "a partner, channel, heading, condition, box or service is duplicated; rename one",
-              "+".join((_twice("Partner_name", PARTNER_ROWS), _twice("Channel_name", CHANNEL_ROWS),
-                        _twice("Heading_heading", HEADING_ROWS), _twice("Condition_name", CONDITION_ROWS),
-                        _twice("Box_name", BOX_ROWS), _twice("Service_name", POSTAGE_COLUMNS)))),
-        check("words", "fees, postage, packaging and miles must each stand once beside a heading", words),
-        check("terms", "a channel's terms hold text, an amount below 0 or a rate over 100 %", "+".join(wrong_terms)),
-        check("minimum", "a channel's minimum fee is over its maximum fee",
-              'SUMPRODUCT((Channel_maximum<>"")*(Channel_minimum>Channel_maximum))'),
-        check("band", "a channel has a band limit and no rate above it",
-              'COUNTIF(Channel_band_limit,">=0")-COUNTIFS(Channel_band_limit,">=0",Channel_rate_above,">=0")'),
-        check("rate", "a channel's fee and ad rates take the whole sale",
-              "SUMPRODUCT((Channel_rate*(1+Channel_tax_rate)+Channel_ad_rate>=1)*1)"),
-    ]
-    # fmt: on
-
-
 def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> tuple[Check, ...]:
     """Every check: those of the rows, sheet by sheet, and those of the whole workbook."""
     found: list[Check] = []
@@ -350,7 +131,7 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
               '(Year_self_count=1)*((Year_missing_self<>"")+(Year_missing_self="")*(Year_due_row=""))'
               '+(Year_office_count=1)*(Year_office_area>0)*(Year_missing_office<>"")',
               notice=True),
-        *_settings_checks(),
+        *CHECKS_OF_SETTINGS,
         Check("Partners_opening", PARTNERS,
               "what the partners had at the start does not add up to cash and inventory at that start",
               "IF(COUNTA(Partner_opening)=0,0,COUNTA(Partner_opening)-COUNT(Partner_opening)"

@@ -275,7 +275,7 @@ _TITLE_ROWS: Final = (
     _line("title_used", _TITLE_USED, label="Title to copy"),
     result("room", "Characters left", CHARACTERS, _ROOM),
     _line("remarks", _REMARKS, label="Remarks"),
-    _line("missing_remark", 'IF(ISNUMBER(SEARCH({missing},{title_used})),"",{missing})', label="To be said in it",
+    _line("missing_remark", 'IF(ISNUMBER(SEARCH({missing},{title_used})),"",{missing})', label="Must mention",
           blank_if='OR({title_used}="",{missing}="")'),
     heading("Keywords", "Keyword", "Weight"),
     *(FormRow(f"Keyword {i}", (
@@ -293,7 +293,7 @@ _PARCEL_ROWS: Final = (
     _side("width", "Second side"),
     _side("height", "Third side"),
     result("girth", "Length and girth", LENGTH, _GIRTH),
-    result("billed_weight", "Weight that counts", WEIGHT, _BILLED_WEIGHT),
+    result("billed_weight", "Billable weight", WEIGHT, _BILLED_WEIGHT),
     _of_item("postage", "Postage", COST,
               'IF({table_price}<>"",{table_price},IF({service_column}="",{expected_postage},""))'),
     _line("postage_note", 'IF({table_price}<>"","the postage table",{no_postage_words})', label="Where it is from",
@@ -301,7 +301,7 @@ _PARCEL_ROWS: Final = (
 )
 _PRICE_ROWS: Final = (
     heading("Price", "Buyer pays postage", "Postage included"),
-    typed("asking", "Price, postage apart", COST, "Blank: the asking price of the log, else its expected price."),
+    typed("asking", "Price plus shipping", COST, "Blank: the asking price of the log, else its expected price."),
     _pair("price", "Price",
           Formula('IF({asking}<>"",{asking},IF({logged_price}="","",{logged_price}))',
                   'OR({item_row}="",{channel_row}="")'),
@@ -316,7 +316,7 @@ _PRICE_ROWS: Final = (
           'TRIM(IF({landed_cost}="","Landed cost is not known: fix its row in the log. ","")'
           '&IF({postage}="","Postage is not known, see above. ","")&IF({channel_row}="","Choose a channel.",""))',
           label="If net is blank", blank_if=_NO_ITEM),
-    result("rank", "Place among offers", COUNT,
+    result("rank", "Price rank among offers", COUNT,
            'COUNTIFS(Comps_first_row,{comps_row},Comps_delivered,"<"&ROUND({price_with},2))+1', "1 = lowest",
            blank_if='OR({comps_row}="",{price_with}="",SUM({offers})=0)'),
     heading("Comparables of this item"),

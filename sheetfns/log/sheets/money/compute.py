@@ -11,9 +11,9 @@ import pandas as pd
 
 from sheetfns.log.model.reads import Amount, Results, SettingValue
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.sheets.lookups import KEY_STEP, cents, day_numbers
+from sheetfns.log.sheets.lookups import cents, day_numbers
 from sheetfns.log.sheets.sourcing_log.inventory import inventory_at_cost
-from sheetfns.log.sheets.words import DISCARDED, DONATED, PERSONAL_USE, RELISTED
+from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, PERSONAL_USE, RELISTED
 
 _LOG_COLUMNS: Final = (
     *("landed_cost", "outlay", "carried_over", "owner_paid", "inventory_date", "disposition", "disposition_date"),

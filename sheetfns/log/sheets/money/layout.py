@@ -105,7 +105,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
         _sum("owners_so_far", "Owners so far",
              _from_last("{opening_cash}+{opening_inventory}", "{owners_so_far@-1}")
              + "+{put_in}-{took_out}-{personal_use}+{relisted}",
-             "What the owners had at the start and put in since, less what they took out, goods at cost among it."),
+             "What the owners had at the start and put in since, less what they took out, goods at cost included."),
         _sum("tie_so_far", "Tie-out so far", "{closing_cash}+{closing_inventory}-{owners_so_far}-{profit_so_far}",
              "Cash and inventory, less the owners' money, less profit so far: 0.00 if all ties."),
         _sum("tie_out", "Tie-out",

@@ -10,10 +10,11 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.model.reads import Amount, Results, SettingValue, Typed, Verdicts
-from sheetfns.log.sheets.lookups import KEY_STEP, cents, day_numbers
+from sheetfns.log.sheets.lookups import cents, day_numbers
 from sheetfns.log.sheets.owner_money.cash_flows import EXPENSES_COLUMNS, LOG_COLUMNS, LOTS_COLUMNS, CashFlows
 from sheetfns.log.sheets.owner_money.validate import CHECKS
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
+from sheetfns.log.sheets.words import KEY_STEP
 
 
 @dataclass(frozen=True)

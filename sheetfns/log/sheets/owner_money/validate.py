@@ -35,7 +35,7 @@ CHECKS: Final = (
              both(not_listed("partner"), _whose_money)),
     late_check("moved_on"),
     early_check("moved_on"),
-    RowCheck("count_differs", "cash counted is not by the log", 'IF({difference}="",FALSE,{difference}<>0)',
+    RowCheck("count_differs", "cash count doesn't match the log", 'IF({difference}="",FALSE,{difference}<>0)',
              of_results=lambda owner: owner["difference"].fillna(0) != 0, notice=True),
 )
 # fmt: on

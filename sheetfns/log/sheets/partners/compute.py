@@ -23,8 +23,8 @@ SHARES_WRONG: Final = (
     "The partners' shares on Settings must be numbers from 0 % to 100 % that add up to 100 %. Put "
     "them right, and this sheet fills itself."
 )
-TIES_FIRST: Final = "Fix first: the balances do not tie with cash and inventory (see Do they tie?)."
-_BY_SHARES: Final = "To hold what is there by your shares,"
+TIES_FIRST: Final = "Fix first: the balances do not tie with cash and inventory (see Reconciliation)."
+_BY_SHARES: Final = "To settle up by your shares,"
 _AMONG_SEVERAL: Final = (
     f"{_BY_SHARES} those in row Pays pay, those in row Gets get, by way of the business or from "
     "hand to hand. Then write it on Owner money: put in by those who paid, took out by those who "

@@ -27,7 +27,7 @@ _NONE_YET: Final = "{years_so_far}=0"
 _START: Final = Split("start", "Start", "start_all")
 _LEVEL: Final = Split("level", "Level", "balance_all", blank_if='{balance_all}=""')
 _POCKETS: Final = (("Log", "inventory_date"), ("Lots", "bought_on"), ("Expenses", "spent_on"))
-"""Where a partner may pay from the own pocket, and the day of it."""
+"""Where a partner may pay from their own pocket, and the day of it."""
 
 OfPartner = Callable[[int], AnyFormula]
 """A formula for each partner."""
@@ -105,11 +105,11 @@ def _now() -> tuple[FormRow, ...]:
         _line("balance", "Has in the business", f"INDEX({{end_1[i]}}:{{end_{YEARS}[i]}},{{years_so_far}})"),
         row_of("Would have by the agreed shares", level,
                form_cell("level_all", "{balance_all}+0", blank_if=_NONE_YET)),
-        _line("pays", "Pays to be level", "MAX(0,ROUND({level_[i]}-{balance_[i]},2))"),
-        _line("gets", "Gets to be level", "MAX(0,ROUND({balance_[i]}-{level_[i]},2))"),
+        _line("pays", "Owes", "MAX(0,ROUND({level_[i]}-{balance_[i]},2))"),
+        _line("gets", "Is owed", "MAX(0,ROUND({balance_[i]}-{level_[i]},2))"),
         words("settle", 'IF({number}=1,"One partner: there is nothing to settle.",'
               'IF(ABS({tie_now})>0.004,"Fix first: the balances do not tie with cash and inventory '
-              '(see Do they tie?).",{how_to_settle}))', lines=2, blank_if=_NONE_YET),
+              '(see Reconciliation).",{how_to_settle}))', lines=2, blank_if=_NONE_YET),
     )
 # fmt: on
 
@@ -148,7 +148,7 @@ def _year_ends() -> tuple[FormRow, ...]:
         heading("Balances at the end of each year, or up to now"),
         FormRow("Year", _names("at_end", SHARES_NOT_READY)),
         *(_end(year) for year in _YEARS),
-        heading("Do they tie?", "Balances", "Cash", "Inventory", "Relisted", "Difference"),
+        heading("Reconciliation", "Balances", "Cash", "Inventory", "Relisted", "Difference"),
         *(_tie(year) for year in _YEARS),
         field(
             "Difference = balances - cash - inventory + relisted, from sheet Money: 0.00 if all "
@@ -253,7 +253,7 @@ def _one_who(key: str) -> str:
 
 _PAID: Final = "FIXED({pays_all},2)"
 _HOW_TO_SETTLE: Final = (
-    'IF({pays_all}=0,"All are level.","To hold what is there by your shares, "&'
+    'IF({pays_all}=0,"All are level.","To settle up by your shares, "&'
     f'IF({{number}}=2,{{payer}}&" pays "&{{payee}}&" "&{_PAID}&". Then write on Owner money: '
     f'put in "&{_PAID}&" by "&{{payer}}&", took out "&{_PAID}&" by "&{{payee}}&".",'
     '"those in row Pays pay, those in row Gets get, by way of the business or from hand to '

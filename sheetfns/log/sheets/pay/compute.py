@@ -17,11 +17,12 @@ from sheetfns.log.model.reads import Amount, EditionOfLog, Results, SettingValue
 from sheetfns.log.model.sheets import FIRST_ROW, Edition
 from sheetfns.log.sheets.forecast.compute import WEEK_DAYS, GrowthTerms, growth_terms, weeks_ahead
 from sheetfns.log.sheets.lookups import as_typed, figure, is_listed, single
+from sheetfns.log.sheets.owner_money.cash_flows import CashFlows
 from sheetfns.log.sheets.pay import sentences
 from sheetfns.log.sheets.pay.averaged_days import MONTH_DAYS, AveragedDays, averaged_days
 from sheetfns.log.sheets.sourcing_log.inventory import inventory_at_cost
 from sheetfns.log.sheets.words import DISCARDED, MONTHS, ODDS_EVERY, WEEKS_AHEAD
-from sheetfns.money import PART_DIGITS, round_money
+from sheetfns.money import PART_DIGITS
 
 _CLAIMS: Final = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
 _AMOUNTS: Final = (*_CLAIMS, "target_pay")
@@ -103,31 +104,10 @@ def _settings(reads: Reads) -> dict[str, float]:
 
 def _cash(reads: Reads, last: pd.Timestamp) -> dict[str, float]:
     """What came in and went out so far, and the cash that is left by the log."""
-    flows = cash_flows_of(reads.log, reads.lots, reads.expenses, reads.owner)
-    after = last + pd.Timedelta(days=1)
-    so_far = flows[(flows["day"] >= pd.Timestamp(reads.first_month)) & (flows["day"] < after)]
-    came_in, went_out = float(so_far["came_in"].sum()), float(so_far["went_out"].sum())
-    cash = float(round_money(reads.opening_cash + came_in - went_out))
-    return {"cash_in": came_in, "cash_out": went_out, "cash": cash}
-
-
-def cash_flows_of(log: pd.DataFrame, lots: pd.DataFrame, expenses: pd.DataFrame, owner: pd.DataFrame) -> pd.DataFrame:
-    """Every movement of cash: its day, what came in and what went out."""
-    of_sales = log["fee"].fillna(0) + log["postage_used"] + log["packaging_used"]
-    movements = (
-        (log["sold_on"], log["income"], of_sales),
-        (log["refund_day"], 0.0 * log["refund"], log["refund"]),
-        (log["inventory_date"], log["owner_paid"], log["outlay"]),
-        (lots["bought_on"], lots["owner_paid"], lots["total"]),
-        (expenses["spent_on"], expenses["owner_paid"], expenses["amount"]),
-        (owner["moved_on"], owner["put_in"], owner["took_out"]),
-    )
-    return pd.concat(
-        [
-            pd.DataFrame({"day": days, "came_in": came_in.fillna(0), "went_out": went_out.fillna(0)})
-            for days, came_in, went_out in movements
-        ]
-    )
+    rows = (reads.log, reads.lots, reads.expenses, reads.owner)
+    flows = CashFlows(*rows, first_month=reads.first_month, opening_cash=reads.opening_cash)
+    came_in, went_out = flows.until(last)
+    return {"cash_in": came_in, "cash_out": went_out, "cash": flows.cash(last)}
 
 
 def _draw(cash: float, claims: list[float], *, to_fix: float) -> dict[str, Any]:

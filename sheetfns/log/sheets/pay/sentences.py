@@ -77,10 +77,10 @@ def why_no_forecast(pay: Mapping[str, Any]) -> dict[str, str]:
 
 def of_month(pay: Mapping[str, Any]) -> dict[str, str]:
     """How far this month is."""
-    covered = "No fixed costs are known: enter them on Expenses, or type them on Settings."
+    covered = "No fixed costs are known: enter them on Expenses, or on Settings."
     if not math.isnan(pay["month_safety"]):
         lower = float(round_money(100 * pay["month_safety"], 1))
-        covered = f"This month covers its fixed costs, and would with sales {lower:,.1f} % lower."
+        covered = f"Past break-even this month; sales could be {lower:,.1f}% lower."
     short = float(round_money(pay["break_even_sales"] - pay["month_sales"]))
     words = covered
     if math.isnan(short):
@@ -95,7 +95,7 @@ def of_pay(pay: Mapping[str, Any]) -> dict[str, str]:
     gap = float(round_money(pay["month_brings"] - pay["month_needs"]))
     of_gap = ""
     if gap >= 0:
-        of_gap = f"An average month carries the pay and leaves {gap:,.2f} for more inventory."
+        of_gap = f"An average month covers the pay and leaves {gap:,.2f} for more inventory."
     elif gap < 0:
         of_gap = f"An average month is {-gap:,.2f} short of the pay."
     words = pay["no_margin_words"] if math.isnan(pay["contribution"]) else of_gap
@@ -111,14 +111,14 @@ def of_weeks_ahead(pay: Mapping[str, Any]) -> dict[str, str]:
         return blank | {"forecast_words": pay["not_ready_words"]}
     week = pay["weeks_to_pay"]
     when = "now" if week == 1 else f"week {week:.0f}"
-    of_weeks = f"By the averages alone, which no month follows, the pay is covered from {when} on."
+    of_weeks = f"At current averages, which no month follows exactly, the pay is covered from {when} on."
     if math.isnan(week):
-        of_weeks = f"By the averages alone the pay is not covered within {WEEKS_AHEAD} weeks."
+        of_weeks = f"At current averages the pay is not covered within {WEEKS_AHEAD} weeks."
     of_worth = of_limit = ""
     now, worth = pay["left_taxes"] + pay["inventory_now"], pay["worth_then"]
     if round_money(worth - now) < 0:
         of_worth = (
-            f"What is there shrinks: free cash and inventory go from {round_money(now):,.2f} to "
+            f"Cash plus inventory shrinks: it goes from {round_money(now):,.2f} to "
             f"{round_money(worth):,.2f} in {WEEKS_AHEAD} weeks."
         )
     if pay["limit_week"] <= 0:
@@ -137,4 +137,4 @@ def of_chance(chance: float) -> str:
     if math.isnan(chance):
         return "Drawn from the items of this log."
     times = round_money(100 * chance, 0)
-    return f"The whole pay is drawn in every week from week {ODDS_EVERY} on in {times:.0f} of 100 runs."
+    return f"In {times:.0f}% of simulated runs the full pay is covered every week from week {ODDS_EVERY} on."

@@ -110,7 +110,7 @@ _AVERAGES: Final[tuple[FormRow, ...]] = (
 )
 _WEEKS: Final[tuple[FormRow, ...]] = (
     working("fixed_week", "Fixed costs a week", MONEY, "{fixed_costs}*7/Month_days"),
-    working("target_pay", "Pay wanted a month", MONEY, "MAX(Pay_target)"),
+    working("target_pay", "Monthly pay target", MONEY, "MAX(Pay_target)"),
     working("pay_week", "Pay a week", MONEY, "{target_pay}*7/Month_days"),
     working("limit_week", "Most inventory bought in a week", MONEY,
             "IF(ISNUMBER(Weekly_limit),Weekly_limit,MIN({bought},MAX(0,{turned_cost}))/{days_counted}*7)"),
@@ -137,21 +137,21 @@ _SENTENCES: Final[tuple[FormRow, ...]] = (
                f"IF(OR({{items}}<{FEW_SALES},{{days_counted}}<Month_days-1),"
                '"So few sales or days make a rough guess.","")', "{items}=0"),
     words_step("covered_words", "Words: covered",
-               'IF({month_safety}="","No fixed costs are known: enter them on Expenses, or type '
-               'them on Settings.","This month covers its fixed costs, and would with sales "'
-               '&FIXED(ROUND(100*{month_safety},1),1)&" % lower.")'),
+               'IF({month_safety}="","No fixed costs are known: enter them on Expenses, or '
+               'on Settings.","Past break-even this month; sales could be "'
+               '&FIXED(ROUND(100*{month_safety},1),1)&"% lower.")'),
     words_step("pay_gap_words", "Words: pay",
-               'IF(ROUND({month_brings}-{month_needs},2)>=0,"An average month carries the pay and '
+               'IF(ROUND({month_brings}-{month_needs},2)>=0,"An average month covers the pay and '
                'leaves "&FIXED(ROUND({month_brings}-{month_needs},2),2)&" for more inventory.",'
                '"An average month is "&FIXED(ROUND({month_needs}-{month_brings},2),2)&" short of the pay.")',
                '{month_brings}=""'),
     words_step("weeks_words", "Words: weeks",
-               'IF({weeks_to_pay}="","By the averages alone the pay is not covered within "'
-               '&COUNT(Forecast_week)&" weeks.","By the averages alone, which no month follows, '
+               'IF({weeks_to_pay}="","At current averages the pay is not covered within "'
+               '&COUNT(Forecast_week)&" weeks.","At current averages, which no month follows exactly, '
                'the pay is covered from "&IF({weeks_to_pay}=1,"now on.","week "&{weeks_to_pay}&" on."))', NOT_READY),
     words_step("worth_words", "Words: shrinking",
-               'IF(ROUND({worth_then}-{left_taxes}-{inventory_now},2)<0,"What is there shrinks: '
-               'free cash and inventory go from "&FIXED({left_taxes}+{inventory_now},2)&" to "'
+               'IF(ROUND({worth_then}-{left_taxes}-{inventory_now},2)<0,"Cash plus inventory '
+               'shrinks: it goes from "&FIXED({left_taxes}+{inventory_now},2)&" to "'
                '&FIXED(ROUND({worth_then},2),2)&" in "&COUNT(Forecast_week)&" weeks.","")', NOT_READY),
     words_step("limit_words", "Words: no purchases",
                'IF({limit_week}>0,"","No inventory is bought in it: write the most you buy in a week on Settings.")',
@@ -165,9 +165,9 @@ _SENTENCES: Final[tuple[FormRow, ...]] = (
                'IF({left_taxes}<0,"No forecast: bills, refunds and taxes take more than the cash '
                'by the log.",{why_words}))'),
     words_step("chance_words", "Words: chance", in_functions_only(Formula(
-        f'IF({{target_pay}}=0,"Drawn from the items of this log.","The whole pay is '
-        f'drawn in every week from week {ODDS_EVERY} on in "'
-        f'&FIXED(100*{{chance_{ODDS_EVERY}}},0)&" of 100 runs.")', ODDS_NOT_READY))),
+        f'IF({{target_pay}}=0,"Drawn from the items of this log.","In "'
+        f'&FIXED(100*{{chance_{ODDS_EVERY}}},0)&"% of simulated runs the full pay is covered '
+        f'every week from week {ODDS_EVERY} on.")', ODDS_NOT_READY))),
 )
 # fmt: on
 

@@ -19,7 +19,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
     *grouped("Thing", (
         entry("item", "Item", TEXT, 30, "What it is."),
         entry("whose", "Whose", TEXT, 14, "Whose it was.", names="Partner_name"),
-        entry("cost", "Cost once", COST, 10.5,
+        entry("cost", "Original cost", COST, 10.5,
               "What its owner paid for it; a gift or an heirloom has a rule of its own, ask."),
     )),
     *grouped("Sold", (
@@ -34,9 +34,9 @@ COLUMNS: Final[tuple[Column, ...]] = (
         result("proceeds", "Proceeds", MONEY, 10.5, "{sale_price}+{shipping_charged}-{selling_costs}",
                "Price and shipping less selling costs. Not in this log's receipts, cash or inventory.",
                blank_if=_NOT_SOLD),
-        result("gain", "Gain to list", MONEY, 10.5, "MAX(0,ROUND({proceeds}-{cost},2))",
+        result("gain", "Taxable gain", MONEY, 10.5, "MAX(0,ROUND({proceeds}-{cost},2))",
                "Proceeds over cost: taxable, to be listed apart. Ask your preparer.", blank_if=_NOT_KNOWN),
-        result("loss", "Loss, not counted", MONEY, 10.5, "MAX(0,ROUND({cost}-{proceeds},2))",
+        result("loss", "Nondeductible loss", MONEY, 10.5, "MAX(0,ROUND({cost}-{proceeds},2))",
                "Cost over proceeds: a loss on personal items is not deductible.", blank_if=_NOT_KNOWN),
         row_check_column("item"),
     )),

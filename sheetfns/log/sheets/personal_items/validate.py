@@ -22,7 +22,7 @@ CHECKS: Final = (
              blank_in_filled_row("item", "the row counts only with a word for the thing")),
     number_check((("cost", "cost"), ("sold_on", "selling_costs"))),
     RowCheck("negative", "an amount is below 0", below_zero((("cost", "cost"), ("sale_price", "selling_costs")))),
-    RowCheck("no_cost", "what it cost once is blank", 'AND({item}<>"",{cost}="")',
+    RowCheck("no_cost", "the original cost is blank", 'AND({item}<>"",{cost}="")',
              blank("cost", "gain or loss is what it brought over what it cost; of a gift ask your preparer",
                    beside="item")),
     RowCheck("no_sale_date", "sale without its day (sold on)",

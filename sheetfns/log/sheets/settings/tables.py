@@ -280,7 +280,7 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
                 _plain_column("wages", "Wages", COST, "From a job, subject to social security tax, in that year.",
                               unit="money"),
                 _plain_column("rate", "Income tax rate", RATE,
-                              "Rate on the last money earned, federal and state; a preparer can say.", unit="%"),
+                              "Marginal tax rate, federal and state; a preparer can say.", unit="%"),
                 _plain_column("paid", "Paid so far", COST, "Estimated tax paid for that year.", unit="money"),
             ),
             TAXES_ROWS,

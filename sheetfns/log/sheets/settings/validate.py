@@ -1,97 +1,159 @@
-"""What is wrong with sheet Settings beyond single cells: its checks, and its names."""
+"""What can be wrong with sheet Settings: each check once, with its label, its formula and Python's verdict.
+
+The verdict of a check is a function of `CheckedSettings` that reports the cells at fault. It returns true where the
+check fails for what another verdict or the reader of the file reports. A check without one fails only for cells that
+cannot be read.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
 import numpy as np
-import pandas as pd
-from numpy.typing import NDArray
 
 from sheetfns.cell_types import shown_cell
-from sheetfns.log.model.sheets import Column, SettingsBlock
+from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
+from sheetfns.log.model.sheets import Check, Layout
 from sheetfns.log.model.typed_rows import USUAL_YEARS, Issue, ReadRows
-from sheetfns.log.sheets.reference_lists import Names, pattern_refusal
-from sheetfns.log.sheets.words import BUSINESS, RETURNED_ITEM, SETTINGS, YES
+from sheetfns.log.sheets.checked_rows import CheckedRows
+from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, Rows
+from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
+from sheetfns.log.sheets.words import (
+    BOX_ROWS,
+    BUSINESS,
+    BY_YEAR_ROWS,
+    CHANNEL_ROWS,
+    CONDITION_ROWS,
+    DUE_ROWS,
+    FROM_THE_LOG,
+    HEADING_ROWS,
+    PARTNER_ROWS,
+    PAYMENTS,
+    POSTAGE_COLUMNS,
+    RETURNED_ITEM,
+    RULE_ROWS,
+    SETTINGS,
+    TAXES_ROWS,
+    YES,
+)
 from sheetfns.tables import table_rows
 
 
-def settings_problems(
-    settings: Mapping[str, Any],
-    blocks: Mapping[str, ReadRows],
-    declared: Sequence[SettingsBlock],
-    setting_cells: Mapping[str, str],
-    header_of_words: str,
-) -> list[Issue]:
-    """What is wrong on Settings.
+class CheckedSettings:
+    """Sheet Settings while its checks judge it.
 
-    Args:
+    Attributes:
         settings: value by name.
-        blocks: the small tables by key.
-        declared: the small tables of the layout.
-        setting_cells: the cell of each setting.
+        lists: the names that small tables take from each other.
+        starts: the row in which each small table begins.
         header_of_words: the cell over the words that say what the log adds to a heading.
+        found: what is wrong.
     """
-    found: list[Issue] = []
-    columns = {block.key: block.columns for block in declared}
 
-    def say(block: str, column: str, place: int, message: str, key: str) -> None:
-        read = blocks[block]
-        value = read.frame[column].iloc[place]
-        shown = "blank" if value == "" or pd.isna(value) else shown_cell(value)
-        found.append(Issue(read.sheet, read.cell(column, place), shown, message, key))
+    def __init__(
+        self,
+        layout: Layout,
+        settings: Mapping[str, Any],
+        blocks: Mapping[str, ReadRows],
+        cells: Mapping[str, str],
+        starts: Mapping[str, int],
+        header_of_words: str,
+        lists: ReferenceLists,
+    ) -> None:
+        self.settings = settings
+        self.lists = lists
+        self.starts = starts
+        self.header_of_words = header_of_words
+        self.found: list[Issue] = []
+        self._cells = cells
+        self._tables = {block.key: CheckedRows(block, blocks, lists, self.found) for block in layout.blocks}
 
-    for name, shown, message, key in _single_figures(settings):
-        if name in setting_cells:
-            found.append(Issue(SETTINGS, setting_cells[name], shown, message, key))
-    for block in _WHY_NOT_TWICE:
-        _names_of_block(blocks[block], columns[block][0], block, say)
-    for block, read in blocks.items():
-        _choices_of_block(read, columns[block], block, say)
-    _partner_names(blocks["Partner"], say)
-    _shares(blocks["Partner"].amounts("share"), say)
-    _fee_terms(blocks["Channel"], say)
-    missing = _words_of_headings(blocks["Heading"], columns["Heading"], say)
-    if missing:
-        header = next(c.header for c in columns["Heading"] if c.key == "from_log")
-        found.append(Issue(SETTINGS, header_of_words, header, missing, "word_missing"))
-    _mileage(blocks["Mileage"], say)
-    _conditions(blocks["Condition"], say)
-    _parcel_rules(blocks["Rule"], say)
-    _units_of_rules(blocks["Rule"], blocks["Service"], settings, say)
-    _services(blocks["Service"], blocks["Rule"], say)
-    for rising in (block.key for block in declared if block.rises):
-        _rising(blocks[rising], rising, columns[rising], say)
-    _ages(blocks["Age"], say)
-    _tax_lines(blocks["Heading"], str(settings.get("Year_rules") or ""), say)
-    _tax_tables(blocks, columns, say)
-    _tax_figures(blocks["TaxFigure"], say)
-    _due_dates(blocks["Due"], columns["Due"], say)
-    _steps(blocks["Markdown"], say)
-    return found
+    def __getitem__(self, block: str) -> CheckedRows:
+        return self._tables[block]
+
+    def __iter__(self) -> Iterator[CheckedRows]:
+        return iter(self._tables.values())
+
+    def say(self, name: str, shown: str, message: str, key: str) -> None:
+        """Report a problem with a single figure, date or word."""
+        if name in self._cells:
+            self.found.append(Issue(SETTINGS, self._cells[name], shown, message, key))
+
+    def blank(self, *names: str) -> bool:
+        """Whether one of these is blank."""
+        return any(self.settings.get(name) is None for name in names)
 
 
-SayOfBlock = Callable[[str, str, int, str, str], None]
+Judge = Callable[[CheckedSettings], bool | None]
 
 
-def _single_figures(settings: Mapping[str, Any]) -> Iterator[tuple[str, str, str, str]]:
-    """Name, what stands there, message and key of what is wrong with a figure or date."""
-    first, as_of, year = (settings.get(key) for key in ("First_month", "As_of_date", "Tax_year"))
+def judged_settings(settings: CheckedSettings) -> set[str]:
+    """The keys of the checks that fail; what is wrong is in `found`."""
+    failing = set()
+    for check in CHECKS_OF_SETTINGS:
+        so_far = len(settings.found)
+        if check.judge is not None and (check.judge(settings) or len(settings.found) > so_far):
+            failing.add(check.key)
+    for judge in (_names, _choices, _mileage, _figures_twice):
+        judge(settings)
+    return failing
+
+
+def _says(
+    block: str, column: str, wrong: Callable[[CheckedRows], Rows], words: str, key: str, *, whole: bool = False
+) -> Judge:
+    """The verdict that reports rows of one small table: the cell and words after it, or a whole sentence."""
+
+    def judge(settings: CheckedSettings) -> None:
+        rows = settings[block]
+        (rows.say if whole else rows.cell_says)(wrong(rows), column, words, key)
+
+    return judge
+
+
+# ---- single figures ------------------------------------------------------------------------------
+
+_FIGURES: Final = (
+    *("As_of_date", "First_month", "Opening_cash", "Usual_packaging", "Trip_cash", "Trip_reserve"),
+    *("Target_profit", "Target_return", "Buying_tax_rate", "Comp_half_life", "Comp_low_share"),
+    *("Filling_rate", "Weight_allowance", "Cover_share", "Pay_target", "Bills_due", "Open_refunds"),
+    *("Tax_reserve", "Restock_reserve", "Average_days", "Stale_days", "Forecast_paths"),
+)
+_NOT_BELOW_0: Final = (
+    *("Trip_cash", "Trip_reserve", "Target_profit", "Target_return", "Buying_tax_rate"),
+    *("Comp_low_share", "Filling_rate", "Weight_allowance", "Cover_share", "Pay_target"),
+    *("Bills_due", "Open_refunds", "Tax_reserve", "Restock_reserve", "Fixed_costs"),
+    "Weekly_limit",
+)
+_OPTIONAL: Final = ("Fixed_costs", "Weekly_limit")
+
+
+def _year(settings: CheckedSettings) -> None:
+    year = settings.settings.get("Tax_year")
+    earliest, latest = USUAL_YEARS
+    if year is not None and not earliest <= year <= latest:
+        settings.say("Tax_year", f"{year:g}", f"Tax year: {year:g} {_NO_YEAR}", "year_far_off")
+
+
+def _first(settings: CheckedSettings) -> None:
+    first = settings.settings.get("First_month")
     if first is not None and first.day != 1:
-        message = f"First month of this log: {first} is not the first day of a month; write {first.replace(day=1)}"
-        yield "First_month", str(first), message, "not_first_day"
+        words = f"First month of this log: {first} is not the first day of a month; write {first.replace(day=1)}"
+        settings.say("First_month", str(first), words, "not_first_day")
+
+
+def _order(settings: CheckedSettings) -> None:
+    first, as_of = settings.settings.get("First_month"), settings.settings.get("As_of_date")
     if first is not None and as_of is not None and first > as_of:
-        message = (
+        words = (
             f"First month of this log: {first} is after {as_of}, the day that figures are as of; "
             "fix the one that is wrong"
         )
-        yield "First_month", str(first), message, "first_after_as_of"
-    earliest, latest = USUAL_YEARS
-    if year is not None and not earliest <= year <= latest:
-        message = f"Tax year: {year:g} is not a year from {earliest} to {latest}; write it in full"
-        yield "Tax_year", f"{year:g}", message, "year_far_off"
+        settings.say("First_month", str(first), words, "first_after_as_of")
 
+
+# ---- names ---------------------------------------------------------------------------------------
 
 _WHY_NOT_TWICE: Final = {
     "Partner": "the log cannot tell them apart, so clear or rename one",
@@ -103,304 +165,490 @@ _WHY_NOT_TWICE: Final = {
 }
 
 
-def _names_of_block(read: ReadRows, column: Column, block: str, say: SayOfBlock) -> None:
-    first: dict[str, int] = {}
-    for place, name in enumerate(read.words(column.key)):
-        if not read.filled[column.key][place]:
-            adds = read.words("from_log")[place] if block == "Heading" else ""
-            message = f"{column.header} is blank; " + (
-                f"Year end leaves such a row out, and '{shown_cell(adds)}' with it; write its name"
-                if adds
-                else "the row counts only with a name"
+def _twice(names: str, rows: int) -> str:
+    """How many of the names in a small table stand there more than once."""
+    cells = (f"INDEX({names},{row})" for row in range(1, rows + 1))
+    return "+".join(f'IF({cell}="",0,(COUNTIF({names},{cell})>1)*1)' for cell in cells)
+
+
+def _names_twice(settings: CheckedSettings) -> None:
+    for block, why in _WHY_NOT_TWICE.items():
+        settings[block].twice(settings[block].table.columns[0].key, why, "name_twice")
+
+
+def _names(settings: CheckedSettings) -> None:
+    """Names that are blank, or that a spreadsheet takes as patterns."""
+    for block in _WHY_NOT_TWICE:
+        rows = settings[block]
+        name = rows.table.columns[0].key
+        nameless = ~rows.filled(name)
+        if block == "Heading":
+            counts = nameless & rows.worded("from_log")
+            rows.blank(
+                counts, name, "Year end leaves such a row out, and {from_log} with it; write its name", "no_name"
             )
-            say(block, column.key, place, message, "no_name")
-            continue
-        refusal = pattern_refusal(column.header, name)
-        if refusal:
-            say(block, column.key, place, refusal, "read_as_pattern")
-        if name and first.setdefault(name.casefold(), place) != place:
-            row = read.rows[first[name.casefold()]]
-            message = (
-                f"{column.header}: '{shown_cell(name)}' stands in row {row} already and again in "
-                f"row {read.rows[place]}; {_WHY_NOT_TWICE[block]}"
-            )
-            say(block, column.key, place, message, "name_twice")
+            nameless &= ~counts
+        rows.blank(nameless, name, "the row counts only with a name", "no_name")
+        rows.patterns(name, "read_as_pattern")
+    rules = settings["Rule"]
+    rules.blank(~rules.worded("name"), "name", "the row counts only with a name", "no_name")
 
 
-def _choices_of_block(read: ReadRows, columns: Sequence[Column], block: str, say: SayOfBlock) -> None:
-    for column in columns:
-        if column.choices:
-            names = Names(column.choices, "the list", own_words=False)
-            words = read.words(column.key)
-            for place in np.flatnonzero(names.unknown(words)).tolist():
-                message = names.refusal(column.header, words[place])
-                say(block, column.key, place, message, "unknown_choice")
+def _unknown_choices(rows: CheckedRows, column: str) -> None:
+    names = rows.lists.listed(rows.table.column(column))
+    if names is not None:
+        rows.unknown(rows.all, column, names, "unknown_choice")
 
 
-def _partner_names(partners: ReadRows, say: SayOfBlock) -> None:
-    reserved = {word.casefold() for word in (BUSINESS, RETURNED_ITEM)}
-    for place, name in enumerate(partners.words("name")):
-        if name.casefold() in reserved:
-            message = (
-                f"Partner: '{name}' means something else under Paid from, so that what this "
-                "partner paid would not count; use another name, in the log too"
-            )
-            say("Partner", "name", place, message, "reserved_name")
+def _choices(settings: CheckedSettings) -> None:
+    """Words that are not in the fixed list of their column; those of tax lines have a check."""
+    for rows in settings:
+        for column in rows.table.columns:
+            if column.choices and column.key != "tax_line":
+                _unknown_choices(rows, column.key)
 
 
-def _words_of_headings(headings: ReadRows, columns: Sequence[Column], say: SayOfBlock) -> str:
-    """Report words that are duplicated; the message about those that no heading has beside it."""
-    column = next(column for column in columns if column.key == "from_log")
-    names = headings.words("heading")
-    first: dict[str, int] = {}
-    for place, word in enumerate(headings.words("from_log")):
-        if names[place] and word and first.setdefault(word.casefold(), place) != place:
-            message = (
-                f"{column.header}: '{word}' stands beside '{shown_cell(names[place])}' and "
-                f"'{shown_cell(names[first[word.casefold()]])}', so that it counts twice; clear one"
-            )
-            say("Heading", "from_log", place, message, "word_twice")
-    missing = ", ".join(f"'{word}'" for word in column.choices if word.casefold() not in first)
-    if not missing:
-        return ""
-    listed = ", ".join(f"'{shown_cell(name)}'" for name in names if name) or "none yet"
-    return (
-        f"{column.header}: no named heading has {missing} beside it, so that Year end leaves that "
-        f"out; write each beside one heading (there are {listed})"
+# ---- partners, channels, headings, conditions ----------------------------------------------------
+
+
+def _shares(settings: CheckedSettings) -> bool:
+    partners = settings["Partner"]
+    total = float(np.nansum(partners.read.amounts("share")))
+    if round(total - 1, 9):
+        first = np.arange(len(partners.read.rows)) == 0
+        words = f"the partners' shares add up to {total * 100:.10g} %; change them so that they make 100 %"
+        partners.say(first, "share", words, "shares")
+    return round(total - 1, 9) != 0
+
+
+_TERMS: Final = ("rate", "per_order", "tax_rate", "band_limit", "rate_above", "minimum", "maximum", "ad_rate")
+_RATES: Final = ("rate", "tax_rate", "rate_above", "ad_rate")
+_WRONG_TERMS: Final = "+".join(
+    (
+        *(f"COUNTA(Channel_{term})-COUNT(Channel_{term})" for term in _TERMS),
+        *(f'COUNTIF(Channel_{term},"<0")' for term in _TERMS),
+        *(f'COUNTIF(Channel_{term},">1")' for term in _RATES),
+    )
+)
+
+
+def _whole_sale(settings: CheckedSettings) -> None:
+    channels = settings["Channel"]
+    rate, tax, ads = (np.nan_to_num(channels.read.amounts(key)) for key in ("rate", "tax_rate", "ad_rate"))
+    whole = rate * (1 + tax) + ads
+    channels.say(
+        whole >= 1,
+        "rate",
+        lambda i: (
+            f"Fee rate: the rates of channel {channels.shown('name', i)} take {whole[i]:.2%} of a sale; write what its "
+            "terms say"
+        ),
+        "whole_sale",
     )
 
 
-def _shares(shares: NDArray[np.float64], say: SayOfBlock) -> None:
-    total = float(np.nansum(shares))
-    if len(shares) and round(total - 1, 9):
-        message = f"the partners' shares add up to {total * 100:.10g} %; change them so that they make 100 %"
-        say("Partner", "share", 0, message, "shares")
-
-
-def _fee_terms(channels: ReadRows, say: SayOfBlock) -> None:
-    terms = {key: np.nan_to_num(channels.amounts(key)) for key in ("rate", "tax_rate", "ad_rate")}
-    whole = terms["rate"] * (1 + terms["tax_rate"]) + terms["ad_rate"]
-    minimum, maximum = channels.amounts("minimum"), channels.amounts("maximum")
-    names = channels.words("name")
-    for place in range(len(channels.rows)):
-        if channels.filled["band_limit"][place] and not channels.filled["rate_above"][place]:
-            message = f"Rate above is blank though channel '{names[place]}' has a band limit; "
-            say("Channel", "rate_above", place, message + "write it, or clear the limit", "band")
-        if minimum[place] > maximum[place]:
-            message = (
-                f"Minimum fee: {minimum[place]:.2f} of channel '{names[place]}' is over its maximum fee, "
-                f"{maximum[place]:.2f}; fix the one that is wrong"
-            )
-            say("Channel", "minimum", place, message, "minimum_over_maximum")
-        if whole[place] >= 1:
-            message = (
-                f"Fee rate: the rates of channel '{names[place]}' take {whole[place]:.2%} of a "
-                "sale; write what its terms say"
-            )
-            say("Channel", "rate", place, message, "whole_sale")
-
-
-def _mileage(mileage: ReadRows, say: SayOfBlock) -> None:
-    begins, ends = mileage.dates("from"), mileage.dates("until")
-    latest = np.datetime64("NaT")
-    for place in range(len(mileage.rows)):
-        for column, header in (("from", "From"), ("until", "Until"), ("rate", "Rate a mile")):
-            if not mileage.filled[column][place]:
-                message = f"{header} is blank; a rate per mile counts only with both days"
-                say("Mileage", column, place, message, "not_recorded")
-        if ends[place] < begins[place]:
-            message = f"Until: {_day(ends[place])} is before {_day(begins[place])}; swap them"
-            say("Mileage", "until", place, message, "until_early")
-        if begins[place] <= latest:
-            message = (
-                f"From: {_day(begins[place])} does not come after {_day(latest)} above it; rates "
-                "are looked up by date, so sort the rows and let none overlap"
-            )
-            say("Mileage", "from", place, message, "not_in_order")
-        latest = np.fmax(latest, ends[place])
-
-
-def _conditions(conditions: ReadRows, say: SayOfBlock) -> None:
-    # Of what is no share, that is said already.
-    nothing = ~conditions.filled["worth"] | (conditions.amounts("worth") == 0)
-    for place, name in enumerate(conditions.words("name")):
-        if name and nothing[place]:
-            message = (
-                f"Worth of '{shown_cell(name)}' is blank or 0; sales in this condition cannot be "
-                "compared with others, so write a share such as 75%"
-            )
-            say("Condition", "worth", place, message, "no_worth")
-
-
-def _parcel_rules(rules: ReadRows, say: SayOfBlock) -> None:
-    """Rows are looked up by name and then by date, so they stand together, and their dates rise."""
-    begins, divisors = rules.dates("from"), rules.amounts("divisor")
-    for place in np.flatnonzero(divisors <= 0).tolist():
-        message = (
-            f"Divisor: {divisors[place]:g} is not above 0; write the volume that counts as one "
-            "unit of weight, or clear it if only weight counts"
+def _words(settings: CheckedSettings) -> None:
+    """Each word of the log stands beside one named heading."""
+    headings = settings["Heading"]
+    column = headings.table.column("from_log")
+    names, words = headings.read.words("heading"), headings.read.words("from_log")
+    first: dict[str, int] = {}
+    again = [bool(names[i] and word) and first.setdefault(word.casefold(), i) != i for i, word in enumerate(words)]
+    headings.cell_says(
+        np.array(again, dtype=bool),
+        "from_log",
+        lambda i: (
+            f"stands beside {headings.shown('heading', i)} and "
+            f"{headings.shown('heading', first[words[i].casefold()])}, so that it counts twice; clear one"
+        ),
+        "word_twice",
+    )
+    missing = ", ".join(f"'{word}'" for word in column.choices if word.casefold() not in first)
+    if missing:
+        listed = ", ".join(f"'{shown_cell(name)}'" for name in names if name) or "none yet"
+        words_missing = (
+            f"{column.header}: no named heading has {missing} beside it, so that Year end leaves that out; write each "
+            f"beside one heading (there are {listed})"
         )
-        say("Rule", "divisor", place, message, "no_divisor")
-    last: dict[str, int] = {}
-    for place, name in enumerate(rules.words("name")):
-        above = last.get(name.casefold())
-        last[name.casefold()] = place
-        if not name:
-            say("Rule", "name", place, "Rule is blank; the row counts only with a name", "no_name")
-        elif np.isnat(begins[place]):
-            message = "From is blank; the row counts only from a date on"
-            say("Rule", "from", place, message, "not_recorded")
-        elif above is not None and rules.rows[above] != rules.rows[place] - 1:
-            message = (
-                f"Rule: '{shown_cell(name)}' stands apart from its row {rules.rows[above]}; put "
-                "the rows of a rule one below the other"
-            )
-            say("Rule", "name", place, message, "not_in_order")
-        elif above is not None and begins[place] <= begins[above]:
-            message = (
-                f"From: {_day(begins[place])} does not come after {_day(begins[above])} above it; "
-                "sort the rows of the rule by date"
-            )
-            say("Rule", "from", place, message, "not_in_order")
+        settings.found.append(Issue(SETTINGS, settings.header_of_words, column.header, words_missing, "word_missing"))
 
 
-def _units_of_rules(rules: ReadRows, services: ReadRows, settings: Mapping[str, Any], say: SayOfBlock) -> None:
-    units = f"{settings.get('Weight_unit')} and {settings.get('Length_unit')}"
-    used = Names(services.words("rule"), "")
-    names = rules.words("name")
-    for place, of_rule in enumerate(rules.words("units")):
-        if of_rule and of_rule.casefold() != units.casefold() and names[place] in used:
-            message = (
-                f"Units: '{shown_cell(of_rule)}' are not those of this log, {units}; give the rule "
-                "in those, or take it from the services that use it"
-            )
-            say("Rule", "units", place, message, "other_units")
-
-
-def _services(services: ReadRows, rules: ReadRows, say: SayOfBlock) -> None:
-    known = Names(rules.words("name"), "the parcel rules")
-    words = services.words("rule")
-    for place in np.flatnonzero(known.unknown(words)).tolist():
-        say("Service", "rule", place, known.refusal("Parcel rule", words[place]), "unknown_choice")
-
-
-def _rising(read: ReadRows, block: str, columns: Sequence[Column], say: SayOfBlock) -> None:
-    """A small table whose rows are looked up by the figure in the first column."""
-    key, header = columns[0].key, columns[0].header
-    kind = "weight" if block == "Postage" else "day"
-    highest = -np.inf
-    for place, figure in enumerate(read.amounts(key)):
-        if np.isnan(figure):
-            if not read.filled[key][place]:
-                message = f"{header} is blank; the row counts only with a {kind}"
-                say(block, key, place, message, "not_recorded")
-        elif figure <= highest:
-            message = (
-                f"{header}: {figure:g} does not come after {highest:g} above it; sort the rows by "
-                f"{kind} and take out the one that is duplicated"
-            )
-            say(block, key, place, message, "not_in_order")
-        elif place and read.rows[place] != read.rows[place - 1] + 1:
-            message = f"{header}: over {figure:g} a row is blank; close the gap, or nothing below it is found"
-            say(block, key, place, message, "not_in_order")
-        highest = np.fmax(highest, figure)
-
-
-def _ages(ages: ReadRows, say: SayOfBlock) -> None:
-    days = ages.amounts("from_day")
-    if len(days) and days[0] > 0:
-        message = f"From day: {days[0]:g} is the first; write 0 there, or newer inventory is left out"
-        say("Age", "from_day", 0, message, "not_from_0")
-
-
-def _tax_lines(headings: ReadRows, rules: str, say: SayOfBlock) -> None:
+def _tax_lines(settings: CheckedSettings) -> None:
     """Under rules that know lines, each heading needs one."""
-    needed = {row["rules"].casefold() for row in table_rows("tax_rules") if row["lines_needed"] == YES}
-    if rules.casefold() not in needed:
-        return
-    for place, name in enumerate(headings.words("heading")):
-        if name and not headings.filled["tax_line"][place]:
-            message = (
-                f"Tax line of '{shown_cell(name)}' is blank, so that no line of Year end counts "
-                "its expenses; choose one from the list"
-            )
-            say("Heading", "tax_line", place, message, "no_tax_line")
+    headings = settings["Heading"]
+    _unknown_choices(headings, "tax_line")
+    rules = str(settings.settings.get("Year_rules") or "").casefold()
+    if any(row["rules"].casefold() == rules for row in table_rows("tax_rules") if row["lines_needed"] == YES):
+        headings.say(
+            headings.worded("heading") & ~headings.filled("tax_line"),
+            "tax_line",
+            "Tax line of {heading} is blank, so that no line of Year end counts its expenses; choose one from the list",
+            "no_tax_line",
+        )
 
 
-def _tax_tables(blocks: Mapping[str, ReadRows], columns: Mapping[str, Sequence[Column]], say: SayOfBlock) -> None:
-    """Rows of one tax year: the year is there, names are known, and none is duplicated."""
-    for block, names, home in (
-        ("ByYear", "", ""),
-        ("Due", "", ""),
-        ("Taxes", "partner", "Partner"),
-        ("Reported", "channel", "Channel"),
+# ---- parcels and postage -------------------------------------------------------------------------
+
+
+def _rule_rows_in_order() -> str:
+    """How many rows of parcel rules stand apart from their rule or before an older date."""
+    parts = []
+    for row in range(2, RULE_ROWS + 1):
+        here, above = f"INDEX(Rule_name,{row})", f"INDEX(Rule_name,{row - 1})"
+        later = f"INDEX(Rule_from,{row})>INDEX(Rule_from,{row - 1})"
+        first = f"MATCH({here},Rule_name,0)={row}"
+        parts.append(f'IF({here}="",0,IF({here}={above},({later})=FALSE(),({first})=FALSE())*1)')
+    return "+".join(parts)
+
+
+def _rules(settings: CheckedSettings) -> None:
+    """Rows are looked up by name and then by date, so they stand together, and their dates rise."""
+    rules = settings["Rule"]
+    begins, at = rules.read.dates("from"), rules.read.rows
+    last: dict[str, int] = {}
+    above = np.full(len(at), -1)
+    for place, name in enumerate(rules.read.words("name")):
+        above[place] = last.get(name.casefold(), -1)
+        last[name.casefold()] = place
+    named, dated = rules.worded("name"), ~np.isnat(begins)
+    rules.blank(named & ~dated, "from", "the row counts only from a date on", "not_recorded")
+    later = named & dated & (above >= 0)
+    apart = later & (at[above] != at - 1)
+    rules.cell_says(
+        apart,
+        "name",
+        lambda i: f"stands apart from its row {at[above[i]]}; put the rows of a rule one below the other",
+        "not_in_order",
+    )
+    rules.cell_says(
+        later & ~apart & (begins <= begins[above]),
+        "from",
+        lambda i: f"does not come after {rules.shown('from', above[i])} above it; sort the rows of the rule by date",
+        "not_in_order",
+    )
+
+
+def _rules_in_other_units() -> str:
+    """How many rows of parcel rules that a service uses are for other units than this log."""
+    units = 'Weight_unit&" and "&Length_unit'
+    parts = (
+        f'IF(OR(INDEX(Rule_units,{row})="",INDEX(Rule_units,{row})={units}),0,'
+        f"(COUNTIF(Service_rule,INDEX(Rule_name,{row}))>0)*1)"
+        for row in range(1, RULE_ROWS + 1)
+    )
+    return "+".join(parts)
+
+
+# ---- small tables that rise ----------------------------------------------------------------------
+
+
+def _does_not_rise(block: str) -> str:
+    """How many rows of a small table's first column do not come after the one above, or a gap."""
+    return (
+        f'SUMPRODUCT(({block}_later<>"")*({block}_later<={block}_earlier))'
+        f'+SUMPRODUCT(({block}_later<>"")*({block}_earlier=""))'
+    )
+
+
+def _units(settings: CheckedSettings) -> None:
+    rules, used = settings["Rule"], Names(settings["Service"].read.words("rule"), "")
+    units = f"{settings.settings.get('Weight_unit')} and {settings.settings.get('Length_unit')}"
+    others = rules.worded("units") & ~rules.holding("units", units)
+    rules.cell_says(
+        others & np.array([name in used for name in rules.read.words("name")], dtype=bool),
+        "units",
+        f"are not those of this log, {units}; give the rule in those, or take it from the services that use it",
+        "other_units",
+    )
+
+
+def _rising(settings: CheckedSettings, block: str, kind: str = "day") -> None:
+    """A small table whose rows are looked up by the figure in the first column."""
+    rows = settings[block]
+    key = rows.table.columns[0].key
+    figures, at = rows.read.amounts(key), rows.read.rows
+    highest = np.append(-np.inf, np.fmax.accumulate(figures))[:-1]
+    falls = figures <= highest
+    rows.blank(~rows.filled(key), key, f"the row counts only with a {kind}", "not_recorded")
+    rows.cell_says(
+        falls,
+        key,
+        lambda i: (
+            f"does not come after {highest[i]:g} above it; sort the rows by {kind} and take out the one that stands "
+            "twice"
+        ),
+        "not_in_order",
+    )
+    rows.say(
+        ~np.isnan(figures) & ~falls & (at != np.append(settings.starts[block] - 1, at)[:-1] + 1),
+        key,
+        lambda i: (
+            f"{rows.header(key)}: over {figures[i]:g} a row is blank; close the gap, or nothing below it is found"
+        ),
+        "not_in_order",
+    )
+
+
+def _ages(settings: CheckedSettings) -> bool:
+    _rising(settings, "Age")
+    ages = settings["Age"]
+    late = (ages.read.amounts("from_day") > 0) & (np.arange(len(ages.read.rows)) == 0)
+    ages.cell_says(late, "from_day", "is the first; write 0 there, or newer inventory is left out", "not_from_0")
+    return not len(ages.read.rows)
+
+
+def _steps(settings: CheckedSettings) -> None:
+    _rising(settings, "Markdown")
+    steps = settings["Markdown"]
+    steps.blank(~steps.filled("share"), "share", "write a share such as 10%", "no_share")
+
+
+# ---- tax tables ----------------------------------------------------------------------------------
+
+_NO_YEAR: Final = f"is not a year from {USUAL_YEARS[0]} to {USUAL_YEARS[1]}; write it in full"
+_TAX_TABLES: Final = {"ByYear": "", "Due": "", "Taxes": "partner", "Reported": "channel"}
+"""The tables with a row for a tax year, and the column that tells apart the rows of one year."""
+
+
+def _by_year_wrong() -> str:
+    """Rows of the tax tables whose year or name is blank, unknown, or there already."""
+    parts = [_twice("ByYear_year", BY_YEAR_ROWS), _twice("Due_year", DUE_ROWS)]
+    parts += [
+        f'COUNTA({key}_year)-COUNTIFS({key}_year,">=2000",{key}_year,"<=2199")'
+        for key in ("ByYear", "Taxes", "Reported", "Due")
+    ]
+    filled = "ByYear_area&ByYear_months&ByYear_filed_inventory&ByYear_note"
+    parts.append(f'SUMPRODUCT((ByYear_year="")*({filled}<>""))')
+    parts.append('SUMPRODUCT((Taxes_year="")*(Taxes_partner="")*(Taxes_wages&Taxes_rate&Taxes_paid<>""))')
+    for key, column, names, number in (
+        ("Taxes", "partner", "Partner_name", PARTNER_ROWS),
+        ("Reported", "channel", "Channel_name", CHANNEL_ROWS),
     ):
-        read = blocks[block]
-        headers = {column.key: column.header for column in columns[block]}
-        years = read.amounts("year")
-        words = read.words(names) if names else [""] * len(years)
-        known = Names(blocks[home].words("name") if home else (), SETTINGS)
-        first: dict[tuple[float, str], int] = {}
-        for place, (year, word) in enumerate(zip(years.tolist(), words, strict=True)):
-            if not read.filled["year"][place]:
-                message = "Tax year is blank; the row counts only for a year, such as 2026"
-                say(block, "year", place, message, "no_year")
-            if year < USUAL_YEARS[0] or year > USUAL_YEARS[1]:
-                message = f"Tax year: {year:g} is not a year from 2000 to 2199; write it in full"
-                say(block, "year", place, message, "year_far_off")
-            if names and not word:
-                message = f"{headers[names]} is blank; the row counts only with one of Settings"
-                say(block, names, place, message, "no_name")
-            elif names and word not in known:
-                message = known.refusal(headers[names], word)
-                say(block, names, place, message, "unknown_choice")
-            if block == "Reported" and not read.filled["gross"][place]:
-                message = "Reported gross is blank; write what the report says, or 0"
-                say(block, "gross", place, message, "not_recorded")
-            above = first.setdefault((year, word.casefold()), place)
-            if above != place and block != "Reported":
-                message = (
-                    f"Tax year: {year:g} stands in row {read.rows[above]} already"
-                    + (f" for '{shown_cell(word)}'" if word else "")
-                    + "; put both into one row"
-                )
-                say(block, "year", place, message, "year_twice")
+        known = "".join(
+            f'-IF({name}="",0,IFERROR((MATCH({name},{names},0)={place})'
+            f'*COUNTIFS({key}_{column},{name},{key}_year,">0"),0))'
+            for place, name in ((place, f"INDEX({names},{place})") for place in range(1, number + 1))
+        )
+        parts.append(f'SUMPRODUCT(({key}_year&{key}_{column}<>"")*1){known}')
+    for row in range(1, TAXES_ROWS + 1):
+        year, partner = f"INDEX(Taxes_year,{row})", f"INDEX(Taxes_partner,{row})"
+        parts.append(f'IF({partner}="",0,(COUNTIFS(Taxes_year,{year},Taxes_partner,{partner})>1)*1)')
+    return "+".join(parts)
 
 
-def _tax_figures(figures: ReadRows, say: SayOfBlock) -> None:
-    begins, ends = figures.dates("from"), figures.dates("until")
-    names = figures.words("name")
-    for place, name in enumerate(names):
-        for column, header in (("name", "Figure"), ("from", "From"), ("until", "Until"), ("value", "Value")):
-            if not figures.filled[column][place]:
-                message = f"{header} is blank; a tax figure counts only with its word, days and value"
-                say("TaxFigure", column, place, message, "not_recorded")
-        if ends[place] < begins[place]:
-            message = f"Until: {_day(ends[place])} is before {_day(begins[place])}; swap them"
-            say("TaxFigure", "until", place, message, "until_early")
-        for above in range(place):
-            both = name and names[above].casefold() == name.casefold()
-            if both and begins[place] <= ends[above] and begins[above] <= ends[place]:
-                message = (
-                    f"From: '{shown_cell(name)}' has a figure for {_day(begins[place])} in row "
-                    f"{figures.rows[above]} already; let no days are duplicated, or neither counts"
-                )
-                say("TaxFigure", "from", place, message, "figure_twice")
-                break
+def _no_year_or_name(rows: CheckedRows, name: str) -> None:
+    rows.blank(~rows.filled("year"), "year", "the row counts only for a year, such as 2026", "no_year")
+    if name:
+        rows.blank(~rows.worded(name), name, "the row counts only with one of Settings", "no_name")
 
 
-def _due_dates(due: ReadRows, columns: Sequence[Column], say: SayOfBlock) -> None:
-    for column in columns:
-        if column.kind.holds == "date":
-            for place in np.flatnonzero(~due.filled[column.key]).tolist():
-                message = f"{column.header} is blank; write the day by which it is due"
-                say("Due", column.key, place, message, "not_recorded")
+def _by_year(settings: CheckedSettings) -> bool:
+    for block, name in _TAX_TABLES.items():
+        rows = settings[block]
+        years = rows.read.amounts("year")
+        rows.cell_says((years < USUAL_YEARS[0]) | (years > USUAL_YEARS[1]), "year", _NO_YEAR, "year_far_off")
+        if name:
+            known = settings.lists.partners if block == "Taxes" else settings.lists.channels
+            rows.unknown(rows.all, name, known, "unknown_choice")
+        if block in ("ByYear", "Taxes"):
+            _no_year_or_name(rows, name)
+        if block != "Reported":
+            _year_twice(rows, name)
+    reported = settings["Reported"]
+    return bool((reported.filled("year") != reported.worded("channel")).any())
 
 
-def _steps(steps: ReadRows, say: SayOfBlock) -> None:
-    for place in np.flatnonzero(~steps.filled["share"]).tolist():
-        say("Markdown", "share", place, "Comes off is blank; write a share such as 10%", "no_share")
+def _year_twice(rows: CheckedRows, name: str) -> None:
+    words = rows.read.words(name) if name else [""] * len(rows.read.rows)
+    pairs = [(year, word.casefold()) for year, word in zip(rows.read.amounts("year").tolist(), words, strict=True)]
+    first: dict[tuple[float, str], int] = {}
+    rows.cell_says(
+        np.array([first.setdefault(pair, place) != place for place, pair in enumerate(pairs)], dtype=bool),
+        "year",
+        lambda i: (
+            f"stands in row {rows.read.rows[first[pairs[i]]]} already"
+            + (f" for {rows.shown(name, i)}" if words[i] else "")
+            + "; put both into one row"
+        ),
+        "year_twice",
+    )
 
 
-def _day(day: np.datetime64) -> str:
-    return str(day)[:10]
+_TAX_AMOUNTS: Final = (
+    *("ByYear_area", "ByYear_months", "ByYear_filed_inventory"),
+    *("Taxes_wages", "Taxes_rate", "Taxes_paid", "Reported_gross"),
+)
+
+
+def _incomplete(key: str, texts: tuple[str, ...], numbers: tuple[str, ...], others: tuple[str, ...] = ()) -> str:
+    """How many rows of a small table are filled, but not in all of its texts and numbers."""
+    columns = [f"{key}_{column}" for column in (*texts, *numbers, *others)]
+    whole = [f'{key}_{column},"?*"' for column in texts]
+    whole += [f'{key}_{column},">=0"' for column in numbers]
+    return f'SUMPRODUCT(({"&".join(columns)}<>"")*1)-COUNTIFS({",".join(whole)})'
+
+
+_PAYMENT_DAYS: Final = tuple(f"day_{number}" for number in range(1, PAYMENTS + 1))
+_TAX_TABLES_WRONG: Final = "+".join(
+    (
+        _incomplete("TaxFigure", ("name",), ("from", "until", "value"), ("source",)),
+        _incomplete("Due", (), ("year", *_PAYMENT_DAYS), ("source",)),
+        _incomplete("Reported", ("channel",), ("year", "gross")),
+        'SUMPRODUCT((TaxFigure_until<>"")*(TaxFigure_until<TaxFigure_from))',
+        f"COUNTA({','.join(_TAX_AMOUNTS)})-COUNT({','.join(_TAX_AMOUNTS)})",
+        *(f'COUNTIF({name},"<0")' for name in _TAX_AMOUNTS),
+        'COUNTIF(Taxes_rate,">1")+COUNTIF(ByYear_months,">12")',
+    )
+)
+
+
+def _tax_figures(settings: CheckedSettings) -> None:
+    figures, due, reported = settings["TaxFigure"], settings["Due"], settings["Reported"]
+    for rows, columns, advice in (
+        (figures, ("name", "from", "until", "value"), "a tax figure counts only with its word, days and value"),
+        (due, _PAYMENT_DAYS, "write the day by which it is due"),
+        (reported, ("gross",), "write what the report says, or 0"),
+    ):
+        for column in columns:
+            rows.blank(~rows.filled(column), column, advice, "not_recorded")
+    _no_year_or_name(due, "")
+    _no_year_or_name(reported, "channel")
+    _until_early(figures)
+
+
+def _until_early(rows: CheckedRows) -> None:
+    early = rows.later_than("until", "from")
+    rows.cell_says(early, "until", "is before {from}; swap them", "until_early")
+
+
+def _figures_twice(settings: CheckedSettings) -> None:
+    """Two figures of one word for the same days."""
+    rows = settings["TaxFigure"]
+    begins, ends = rows.read.dates("from"), rows.read.dates("until")
+    words = np.array([name.casefold() for name in rows.read.words("name")], dtype=object)
+    above = [
+        np.flatnonzero((words[:i] == words[i]) & (begins[i] <= ends[:i]) & (begins[:i] <= ends[i]))
+        for i in range(len(words))
+    ]
+    rows.say(
+        np.array([len(found) > 0 for found in above], dtype=bool) & rows.worded("name"),
+        "from",
+        lambda i: (
+            f"From: {rows.shown('name', i)} has a figure for {rows.shown('from', i)} in row "
+            f"{rows.read.rows[above[i][0]]} already; let no days are duplicated, or neither counts"
+        ),
+        "figure_twice",
+    )
+
+
+def _mileage(settings: CheckedSettings) -> None:
+    rows = settings["Mileage"]
+    for column in ("from", "until", "rate"):
+        rows.blank(~rows.filled(column), column, "a rate per mile counts only with both days", "not_recorded")
+    _until_early(rows)
+    latest = np.append(np.datetime64("NaT"), np.fmax.accumulate(rows.read.dates("until")))[:-1]
+    rows.cell_says(
+        rows.read.dates("from") <= latest,
+        "from",
+        lambda i: (
+            f"does not come after {str(latest[i])[:10]} above it; rates are looked up by date, so sort the rows and "
+            "let none overlap"
+        ),
+        "not_in_order",
+    )
+
+
+# ---- the checks, in the order of sheet Data checks ----------------------------------------------------
+
+
+def _check(key: str, label: str, count: str, judge: Judge | None = None) -> Check:
+    return Check(f"Settings_{key}", SETTINGS, label, count, judge=judge)
+
+
+# fmt: off
+CHECKS_OF_SETTINGS: Final = (
+    _check("year", "tax year is not a year from 2000 to 2199", "(MAX(Tax_year)<2000)+(MAX(Tax_year)>2199)", _year),
+    _check("first", "first month of this log is not the first day of a month",
+           "IF(ISERROR(DAY(First_month)),1,(DAY(First_month)<>1)*1)", _first),
+    _check("order", "first month of this log is after the day that figures are as of", "(First_month>As_of_date)*1",
+           _order),
+    _check("numbers", "an amount or date among the settings is blank or text",
+           f"{len(_FIGURES)}-COUNT({','.join(_FIGURES)})+" + "+".join(f"ISTEXT({name})" for name in _OPTIONAL),
+           lambda settings: settings.blank(*_FIGURES)),
+    _check("targets", "an amount, rate or number of days above is below its minimum or over its maximum",
+           f"(MIN({','.join(_NOT_BELOW_0)})<0)+(MAX(Comp_half_life)<1)+(MAX(Average_days)<1)"
+           "+(MAX(Stale_days)<1)+(MAX(Comp_low_share)>0.5)"
+           "+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)"
+           f"+(MAX(Forecast_paths)<{LEAST_PATHS})+(MAX(Forecast_paths)>{MOST_PATHS})",
+           lambda settings: settings.blank("Comp_half_life", "Average_days", "Stale_days", "Forecast_paths")),
+    _check("worth", "a condition has no worth from 1 % to 100 %, so that its sales cannot be compared",
+           'COUNTIF(Condition_name,"?*")-COUNTIFS(Condition_name,"?*",Condition_worth,">0",Condition_worth,"<=1")',
+           _says("Condition", "worth",
+                 lambda rows: rows.worded("name") & (~rows.filled("worth") | (rows.read.amounts("worth") == 0)),
+                 "Worth of {name} is blank or 0; sales in this condition cannot be compared with others, so write a "
+                 "share such as 75%", "no_worth", whole=True)),
+    _check("rules", "rows of a parcel rule do not stand together, by date",
+           _rule_rows_in_order() + '+COUNTIF(Rule_name,"?*")-COUNTIFS(Rule_name,"?*",Rule_from,">0")', _rules),
+    _check("divisor", "a parcel rule's divisor is not above 0; clear it if only weight counts",
+           'COUNTIF(Rule_divisor,"<=0")',
+           _says("Rule", "divisor", lambda rows: rows.read.amounts("divisor") <= 0,
+                 "is not above 0; write the volume that counts as one unit of weight, or clear it if only weight "
+                 "counts",
+                 "no_divisor")),
+    _check("services", "a postage service's parcel rule is not among the rules",
+           "+".join(
+               f'IF(INDEX(Service_rule,{row})="",0,(COUNTIF(Rule_name,INDEX(Service_rule,{row}))=0)*1)'
+               for row in range(1, POSTAGE_COLUMNS + 1)
+           ),
+           lambda settings: settings["Service"].unknown(
+               settings["Service"].all, "rule", Names(settings["Rule"].read.words("name"), "the parcel rules"),
+               "unknown_choice"
+           )),
+    _check("units", "a service's parcel rule is for other units than those above", _rules_in_other_units(),
+           _units),
+    _check("postage", "the postage table has prices without a weight, gaps, or weights that do not rise",
+           _does_not_rise("Postage")
+           + "".join(
+               f'+SUMPRODUCT((Postage_up_to="")*(Postage_no_{column}<>""))' for column in range(1, POSTAGE_COLUMNS + 1)
+           ), lambda settings: _rising(settings, "Postage", "weight")),
+    _check("ages", "the age classes do not begin with 0, do not rise, or have gaps",
+           f"(SUM(INDEX(Age_from_day,1))<>0)+(COUNT(Age_from_day)=0)+{_does_not_rise('Age')}", _ages),
+    _check("steps", "the markdown steps do not rise, have gaps, or lack a share from 0 to 100 %",
+           _does_not_rise("Markdown") + "+COUNTA(Markdown_from_day,Markdown_share)"
+           '-2*COUNTIFS(Markdown_from_day,">=0",Markdown_share,">=0",Markdown_share,"<=1")', _steps),
+    _check("tax_lines", "a heading has no tax line, or one that is not in the list",
+           'IF(Year_lines_needed=1,COUNTIFS(Heading_heading,"?*",Heading_tax_line,""),0)'
+           "+COUNTA(Heading_tax_line)"
+           + "".join(f'-COUNTIF(Heading_tax_line,"{label}")' for _, label in EXPENSE_LINES), _tax_lines),
+    _check("by_year", "a tax year, partner or channel of the tax tables is blank, unknown or is duplicated",
+           _by_year_wrong(), _by_year),
+    _check("tax_figures", "a tax figure, due date or report is not complete, or an amount of a year is wrong",
+           _TAX_TABLES_WRONG, _tax_figures),
+    _check("shares", "the partners' shares do not add up to 100 %", "(ROUND(SUM(Partner_share)-1,9)<>0)*1", _shares),
+    _check("owner_names", f"a partner is called {BUSINESS} or {RETURNED_ITEM}; use another name",
+           f'COUNTIF(Partner_name,"{BUSINESS}")+COUNTIF(Partner_name,"{RETURNED_ITEM}")',
+           _says("Partner", "name", lambda rows: rows.holding("name", BUSINESS) | rows.holding("name", RETURNED_ITEM),
+                 "means something else under Paid from, so that what this partner paid would not count; use another "
+                 "name, in the log too", "reserved_name")),
+    _check("twice", "a partner, channel, heading, condition, box or service is duplicated; rename one",
+           "+".join((_twice("Partner_name", PARTNER_ROWS), _twice("Channel_name", CHANNEL_ROWS),
+                     _twice("Heading_heading", HEADING_ROWS), _twice("Condition_name", CONDITION_ROWS),
+                     _twice("Box_name", BOX_ROWS), _twice("Service_name", POSTAGE_COLUMNS))), _names_twice),
+    _check("words", "fees, postage, packaging and miles must each stand once beside a heading",
+           "+".join(f'(COUNTIFS(Heading_from_log,"{word}",Heading_heading,"?*")<>1)' for word in FROM_THE_LOG),
+           _words),
+    _check("terms", "a channel's terms hold text, an amount below 0 or a rate over 100 %", _WRONG_TERMS),
+    _check("minimum", "a channel's minimum fee is over its maximum fee",
+           'SUMPRODUCT((Channel_maximum<>"")*(Channel_minimum>Channel_maximum))',
+           _says("Channel", "minimum", lambda rows: rows.read.amounts("minimum") > rows.read.amounts("maximum"),
+                 "of channel {name} is over its maximum fee, {maximum}; fix the one that is wrong",
+                 "minimum_over_maximum")),
+    _check("band", "a channel has a band limit and no rate above it",
+           'COUNTIF(Channel_band_limit,">=0")-COUNTIFS(Channel_band_limit,">=0",Channel_rate_above,">=0")',
+           _says("Channel", "rate_above", lambda rows: rows.filled("band_limit") & ~rows.filled("rate_above"),
+                 "Rate above is blank though channel {name} has a band limit; write it, or clear the limit", "band",
+                 whole=True)),
+    _check("rate", "a channel's fee and ad rates take the whole sale",
+           "SUMPRODUCT((Channel_rate*(1+Channel_tax_rate)+Channel_ad_rate>=1)*1)", _whole_sale),
+)
+# fmt: on

@@ -150,7 +150,7 @@ def _asks(typed: Mapping[str, Any], shelf: Mapping[str, Any]) -> dict[str, str]:
     if typed["postage_in"] == YES and typed["postage"] is None:
         more = "Type the postage"
     asks = prices if np.isnan(shelf["middle"]) else more
-    return {"asks_prices": prices, "asks_more": more, "asks": "Fix what you typed" if shelf["to_fix"] else asks}
+    return {"asks_prices": prices, "asks_more": more, "asks": "Check your entries" if shelf["to_fix"] else asks}
 
 
 def _answers(reads: Reads, shelf: Mapping[str, Any], terms: pd.DataFrame) -> dict[str, Any]:

@@ -95,7 +95,7 @@ _ANSWERS: Final = (
     words("verdict", _VERDICT, lines=1, emphasized=True),
     words("reason", _REASON, lines=2),
     words("check_first", _CHECK_FIRST, lines=1),
-    heading("What it comes to"),
+    heading("Result"),
     result("low", "Low price", MONEY, _of_comparables(1, f"PERCENTILE({_span('kept')},Comp_low_share)", "low")),
     result("middle", "Expected price", MONEY, _of_comparables(2, f"PERCENTILE({_span('kept')},0.5)", "middle")),
     result("high", "High price", MONEY, _of_comparables(3, f"PERCENTILE({_span('kept')},1-Comp_low_share)", "high")),
@@ -108,7 +108,7 @@ _ANSWERS: Final = (
     result("safety", "Margin of safety", RATIO,
            FunctionCall("MARGIN_OF_SAFETY", {"actual": "{middle}", "break_even": "{break_even}"},
                         'IF({break_even}="",TRUE,{middle}=0)'), "%"),
-    result("afford", "The cash buys", COUNT,
+    result("afford", "Cash covers", COUNT,
            FunctionCall("AFFORD_COUNT", {"cash": BUDGET, "price": "{landed_cost}"},
                         'IF({asks}<>"",TRUE,{landed_cost}=0)')),
     caution_words(lines=6),
@@ -116,10 +116,11 @@ _ANSWERS: Final = (
 _INPUTS: Final = (
     heading("Type here"),
     *(typed(f"sold_{i}", f"Sold price {i}", COST, "What an item like it sold for.") for i in _PRICES),
-    typed("comps_of", "Or item", TEXT, "An item on Comparables, whose sales count if no price is typed here."),
+    typed("comps_of", "Or item from Comparables", TEXT,
+          "An item on Comparables, whose sales count if no price is typed here."),
     typed("postage_in", "Postage included", TEXT, "Is postage in those prices? Blank counts as No.", choices=(YES, NO)),
     typed("missing_value", "Missing parts, value", COST,
-          "What the part that yours lacks is worth; it comes off the sold prices."),
+          "What the part missing from yours is worth; it comes off the sold prices."),
     typed("postage", "Postage", COST, "What the label will cost; the buyer pays it."),
     typed("channel", "Channel", TEXT, "Where you will sell it, from Settings.", names="Channel_name"),
     typed("price_tag", "Price tag", COST, "What the shop asks, without tax."),
@@ -127,8 +128,8 @@ _INPUTS: Final = (
 )
 _PLAN: Final = (
     heading("Buying plan"),
-    result("plan_cost", "Cash for it", MONEY, "SUM(Plan_buy_cost)"),
-    result("plan_profit", "Profit of it", MONEY, "SUM(Plan_buy_profit)"),
+    result("plan_cost", "Plan cost", MONEY, "SUM(Plan_buy_cost)"),
+    result("plan_profit", "Plan profit", MONEY, "SUM(Plan_buy_profit)"),
 )
 _WORKINGS: Final = (
     heading("Workings (do not type)"),
@@ -167,7 +168,7 @@ _WORKINGS: Final = (
     _step("most_in_all", "Most in all", MONEY, "MIN({left}-Target_profit,{left}/(1+Target_return))"),
     working("left", "Left for item", MONEY, FunctionCall("NET_PROCEEDS", net_proceeds(_SALE), _NOT_YET)),
     working("asks", "What is needed", TEXT,
-            'IF({to_fix}=1,"Fix what you typed",IF({middle}="",{asks_prices},{asks_more}))'),
+            'IF({to_fix}=1,"Check your entries",IF({middle}="",{asks_prices},{asks_more}))'),
     working("asks_prices", "For the prices", TEXT,
             'IF({comps_of}="","Type sold prices",'
             'IF({comps_row}="","Item is not on Comparables","The item has no sales yet"))'),
@@ -186,5 +187,5 @@ ROWS: Final[tuple[FormRow, ...]] = (*_ANSWERS, *_INPUTS, *_PLAN, *_WORKINGS)
 
 def form() -> FormSheet:
     """Sheet Shelf check: three columns of 40 characters in all."""
-    purpose = "Worth buying? Type what others sold for."
+    purpose = "Should I buy it? Enter recent sold prices."
     return FormSheet(SHELF, "Shelf", purpose, ROWS, (17, 11, 12), first_row=4, frozen_rows=6)

@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.sheets.lookups import KEY_STEP, looked_up
-from sheetfns.log.sheets.words import DISCARDED, DONATED, NO_PLACE, PERSONAL_USE, RELISTED
+from sheetfns.log.sheets.lookups import looked_up
+from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, NO_PLACE, PERSONAL_USE, RELISTED
 from sheetfns.money import round_money
 
 _CHANGES: Final = ((1, "inventory_date"), (-1, "sold_on"), (1, "returned_on"), (-1, "disposition_date"))

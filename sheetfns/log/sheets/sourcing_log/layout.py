@@ -87,14 +87,14 @@ _ENTRIES: Final = (
         entry("item_no", "Item no.", TEXT, 9, "Your own number for the item; each number once."),
         entry("description", "Description", TEXT, 31, "What it is, as you would say it."),
         result("status", "Status", TEXT, 12.5, 'IF({disposition}<>"",{disposition},INDEX(Stage_word,{stage}))',
-               "Where the item stands.", blank_if=_NO_ITEM),
+               "Where the item is now.", blank_if=_NO_ITEM),
         row_check_column("item_no"),
     )),
     *grouped("Bought", (
         entry("bought_on", "Bought on", DATE, 11.5, "Day of purchase; blank for an item of a lot."),
         entry("bought_by", "Bought by", TEXT, 14, "Who bought it.", names="Partner_name"),
         entry("paid_from", "Paid from", TEXT, 14,
-              "Business, or the partner who paid from the own pocket; Returned item for one that a "
+              "Business, or the partner who paid from their own pocket; Returned item for one that a "
               "buyer sent back and that you list again. Blank counts as Business.", names="Source_name"),
         entry("found_at", "Found at", TEXT, 23, "Shop, sale or house where you found it."),
         entry("category", "Category", TEXT, 16, "Your own word for the kind of goods.", names="Category_name"),
@@ -141,8 +141,8 @@ _ENTRIES: Final = (
               "Day the item was back with you; blank if it was not."),
     )),
     *grouped("Other disposition", (
-        entry("disposition", "Disposition", TEXT, 11, "How else it left.", choices=DISPOSITIONS),
-        entry("disposition_date", "Disposition date", DATE, 11.5, "Day it left otherwise."),
+        entry("disposition", "Disposition", TEXT, 11, "How it left, if not sold.", choices=DISPOSITIONS),
+        entry("disposition_date", "Disposition date", DATE, 11.5, "Day of that disposition."),
         entry("taken_by", "Taken by", TEXT, 10,
               "For personal use: the partner who took it; blank: all, by their shares.", names="Partner_name"),
     )),

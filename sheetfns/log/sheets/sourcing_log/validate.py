@@ -180,7 +180,7 @@ CHECKS: Final = (
              _blank_of_one_bought_alone(
                  "paid", "write 0 if the item was free, or the lot no. if it came in a lot")),
     RowCheck("no_lot", "the lot no. is not on sheet Lots", 'AND({lot_no}<>"",{lot_row}="")', _no_lot),
-    RowCheck("lot_and_paid", "paid or tax typed, but lot paid it",
+    RowCheck("lot_and_paid", "cost entered, but item is part of a lot",
              'AND({lot_no}<>"",SUM({paid})+SUM({purchase_tax})<>0)', _lot_and_paid),
     RowCheck("lot_no_value", "expected price is blank (for the lot)", 'AND({lot_no}<>"",{expected_price}="")',
              blank("expected_price",
@@ -204,14 +204,14 @@ CHECKS: Final = (
              "OR(IF(COUNT({refunded_on},{sold_on})=2,{refunded_on}<{sold_on},FALSE),"
              "IF(COUNT({returned_on},{sold_on})=2,{returned_on}<{sold_on},FALSE))", _refund_early),
     # Not a comparison of two comparisons: a program was seen to save that without its brackets.
-    RowCheck("left_half", "fill in both disposition and left on",
+    RowCheck("left_half", "fill in both disposition and its date",
              'IF({disposition}="",{disposition_date}<>"",{disposition_date}="")',
              both(blank("disposition_date", "write the day on which the item left otherwise", beside="disposition"),
                   blank("disposition", "write how the item left, or clear the day", beside="disposition_date"))),
-    RowCheck("left_early", "left before it was bought or back",
+    RowCheck("left_early", "disposed of before it was bought or back",
              "OR(IF(COUNT({disposition_date},{inventory_date})=2,{disposition_date}<{inventory_date},FALSE),"
              "IF(COUNT({disposition_date},{returned_on})=2,{disposition_date}<{returned_on},FALSE))", _left_early),
-    RowCheck("sold_and_left", "sold and left otherwise as well",
+    RowCheck("sold_and_left", "sold, and has a disposition as well",
              'AND({sold_on}<>"",{returned_on}="",{disposition}<>"")', _sold_and_left),
     RowCheck("after_as_of", "dated after As of (Settings)",
              "INT(MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{disposition_date}))>INT(As_of_date)",
@@ -233,7 +233,7 @@ CHECKS: Final = (
              'AND({returned_on}<>"",SUM({refund})=0)', _back_no_refund),
     RowCheck("refund_no_amount", "refunded on, but no refund",
              'AND({refunded_on}<>"",{refund}="")', _refund_no_amount),
-    RowCheck("fee_differs", "fee charged is not by the terms",
+    RowCheck("fee_differs", "fee doesn't match the channel's terms",
              "IF(COUNT({fee_charged},{fee_by_terms})=2,ROUND(ABS({fee_charged}-{fee_by_terms}),2)>0.01,FALSE)",
              of_results=lambda log: cents((log["fee_charged"] - log["fee_by_terms"]).abs()) > 0.01, notice=True),
 )
@@ -243,18 +243,3 @@ ENTRY_CHECKS: Final = (
 )
 """What Python alone sees in an entry."""
 # fmt: on
-
-
-# ---- sheets that are not rooms of their own yet ---------------------------------------------------
-
-_KEYS_OF_LISTS: Final = {"Partner_name": "no_partner", "Source_name": "no_source"}
-"""Channels and headings are judged with the rows; categories and conditions are free."""
-_KEYS_OF_CHOICES: Final = {
-    "disposition": "no_disposition",
-    "postage_payer": "no_payer",
-    "taken_by": "no_taker",
-    "kind": "no_kind",
-    "postage_in": "no_yes_or_no",
-    "complete": "no_yes_or_no",
-}
-_JUDGED_WITH_ROWS: Final = ("whose",)

@@ -10,7 +10,8 @@ import pandas as pd
 
 from sheetfns.log.model.reads import Block, Results, SettingValue
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.sheets.lookups import FEE_TERMS, by_place, called, cents, is_listed, single, terms_of
+from sheetfns.log.sheets.columns import FEE_TERMS
+from sheetfns.log.sheets.lookups import by_place, called, cents, is_listed, single, terms_of
 from sheetfns.log.sheets.stale_inventory.layout import STALE_ROWS
 from sheetfns.log.sheets.words import STEP_ROWS, YES
 
@@ -27,7 +28,7 @@ _TEXTS: Final = ("item", "description", "found", "channel", "not_ready", "stay",
 _NUMBERS: Final = (
     *("log_row", "waiting", "landed_cost", "asking", "break_even", "share_off", "new_price", "net_first", "net_new"),
     *("given_up", "priced", "floor", "marked_down", "fee_first", "fee_new", "shipping", "postage", "packaging"),
-    *(f"fee_{term}" for term in FEE_TERMS),
+    *(f"fee_{term.key}" for term in FEE_TERMS),
 )
 
 

@@ -71,13 +71,13 @@ COLUMNS: Final[tuple[Column, ...]] = (
                f"IF({_STEPS_REACHED}=0,0,SUM(INDEX(Markdown_share,{_STEPS_REACHED})))",
                "Share of the first asking price, by the markdown steps on Settings.",
                blank_if=_NO_PRICE, unit="%", cell_format="0%"),
-        _money("new_price", "Price by now", "IF(COUNT(Markdown_from_day)=0,{asking},{marked_down})",
+        _money("new_price", "Price today", "IF(COUNT(Markdown_from_day)=0,{asking},{marked_down})",
                "The first asking price less that share, not below the floor.", _NO_FLOOR),
     )),
-    *grouped("What it leaves", (
+    *grouped("Net proceeds", (
         _money("net_first", "Net at first price", _net("{asking}", "{fee_first}"),
                "Net profit if it sells at the first asking price."),
-        _money("net_new", "Net at price by now", _net("{new_price}", "{fee_new}"),
+        _money("net_new", "Net at today's price", _net("{new_price}", "{fee_new}"),
                "Net profit if it sells at the price by now."),
         _money("given_up", "Markdown costs", "ROUND({net_first}-{net_new},2)",
                "Net at the first price less net at the price by now.", '{net_new}=""'),

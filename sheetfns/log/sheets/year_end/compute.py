@@ -35,7 +35,6 @@ from sheetfns.log.sheets.year_end.taxes import FOR_INFORMATION, HOME_OFFICE, SEL
 from sheetfns.money import round_money
 from sheetfns.tables import table_rows
 
-_FIGURE_COLUMNS: Final = 4
 _FLAGS: Final = {
     "miles_count": "miles_count",
     "office_count": "home_office_counts",

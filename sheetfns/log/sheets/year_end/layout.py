@@ -138,7 +138,7 @@ def _ties() -> tuple[FormRow, ...]:
         ),
     )
     return (
-        heading("Do they tie? Each must be 0.00; blank: nothing to compare with yet", new_page=True),
+        heading("Reconciliation: each must be 0.00; blank: nothing to compare with yet", new_page=True),
         *(result(key, label, MONEY, Formula(f"ROUND({text},2)+0", blank_if)) for key, label, text, blank_if in rows),
     )
 

@@ -122,7 +122,7 @@ def office_rows() -> tuple[FormRow, ...]:
                      '{office_ready}=""'),
     )
     return (
-        heading("Home office, simple method"),
+        heading("Business use of home, simplified method"),
         result("office_area", "Space used for the business alone", QUANTITY, Formula(f"SUMIFS(ByYear_area,{year})"),
                "square feet"),
         result("office_months", "Months of use", QUANTITY,
