@@ -360,7 +360,7 @@ def test_conditions_across_arguments_go_row_by_row() -> None:
     cells = cells_of("MARGIN_OF_SAFETY", [20, 0], [14, 14])
     assert cells[0] == [pytest.approx(0.3)]
     assert cells[1][0].code == "#DIV/0!"
-    with pytest.raises(CellError, match="nothing is planned"):
+    with pytest.raises(CellError, match="actual: is 0"):
         margin_of_safety(0, 14)
 
 

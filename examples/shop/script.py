@@ -136,20 +136,20 @@ MARKET: Final = ("Saturday market, town square", 96)
 QUIET_WEEKS: Final = (dt.date(2025, 8, 4), dt.date(2025, 12, 22), dt.date(2025, 12, 29))
 NO_MARKET: Final = ((2025, 7), (2026, 1), (2026, 2))
 NOT_COUNTED: Final = ((2025, 12), (2026, 7))
-PHONE: Final = ("Utilities", "Phone and internet, business part", 900, RUTH)
+PHONE: Final = ("Utilities", "Phone and internet, business share", 900, RUTH)
 EXPENSES: Final = (
     ("2025-07-03", "Taxes and licenses", "Business license, first year", 3500, RUTH),
     ("2025-07-08", "Supplies and packaging", "Mailers and tape", 1380, ""),
     ("2025-07-24", "Office expense and postage", "Label sheets", 940, ""),
     ("2025-08-08", "Supplies and packaging", "Used boxes, bundle", 600, ""),
     ("2025-08-14", "Advertising", "Cards for the booth", 1850, MARTIN),
-    ("2025-09-05", "Supplies and packaging", "Paper filling, tape", 1125, ""),
+    ("2025-09-05", "Supplies and packaging", "Packing paper, tape", 1125, ""),
     ("2025-09-22", "Other expenses", "Magnifier and tape measure", 1340, ""),
     ("2025-10-02", "Supplies and packaging", "Mailers, three sizes", 1690, ""),
     ("2025-10-10", "Car: parking and tolls", "Bridge toll, auction", 350, ""),
     ("2025-10-20", "Office expense and postage", "Ink", 2195, ""),
     ("2025-11-06", "Supplies and packaging", "Boxes, 20", 2240, ""),
-    ("2025-11-19", "Utilities", "Lamp and daylight bulb for pictures", 1480, MARTIN),
+    ("2025-11-19", "Utilities", "Lamp and daylight bulb for photos", 1480, MARTIN),
     ("2025-12-01", "Other expenses", "Cash box short at the November count", 300, ""),
     ("2025-12-03", "Supplies and packaging", "Tape and record mailers", 1830, ""),
     ("2026-01-09", "Insurance", "Booth liability, one year", 4800, ""),
@@ -169,19 +169,19 @@ EXPENSES: Final = (
     ("2026-06-25", "Supplies and packaging", "Boxes, 25", 2725, ""),
     ("2026-07-02", "Taxes and licenses", "Business license, second year", 3500, ""),
     ("2026-07-14", "Rent: tables, booths, storage", "Storage shelf, quarter", 4500, ""),
-    ("2026-07-22", "Supplies and packaging", "Tape, paper filling", 1290, ""),
+    ("2026-07-22", "Supplies and packaging", "Tape, packing paper", 1290, ""),
     ("2026-08-12", "Repairs and maintenance", "Battery for the parcel scale", 595, ""),
     ("2026-08-20", "Travel", "Guest room, night before the auction", 5900, MARTIN),
     ("2026-08-21", "Car: parking and tolls", "Bridge toll and parking, auction", 700, ""),
-    ("2026-08-22", "Contract labor", "Neighbor, carrying from the auction", 2000, ""),
+    ("2026-08-22", "Contract labor", "Neighbor, hauling from the auction", 2000, ""),
     ("2026-09-03", "Supplies and packaging", "Mailers, boxes", 2460, ""),
     ("2026-09-17", "Advertising", "New sign for the booth", 2650, RUTH),
 )
 TABLE_FEE: Final = ("Rent: tables, booths, storage", "Table at the Saturday market", 1400)
 
 PUT_IN: Final = (
-    ("2025-07-01", RUTH, 12000, "Starting stake"),
-    ("2025-07-01", MARTIN, 12000, "Starting stake"),
+    ("2025-07-01", RUTH, 12000, "Starting cash"),
+    ("2025-07-01", MARTIN, 12000, "Starting cash"),
     ("2025-08-29", RUTH, 8000, "For the autumn auctions"),
 )
 

@@ -47,7 +47,7 @@ def add_year(entries: Inputs, ruth: str, martin: str) -> None:
     entries.rows["Personal"] = _things(ruth, martin)
     entries.blocks["ByYear"] = [
         {"year": 2025, "filed_inventory": _inventory(entries), "note": "From the return"},
-        {"year": 2026, "area": 20, "months": 9, "note": "Shelf and packaging table, months so far"},
+        {"year": 2026, "area": 20, "months": 9, "note": "Shelf and packing table, months so far"},
     ]
     entries.blocks["Taxes"] = [
         {"year": 2025, "partner": ruth, "wages": 21400, "rate": 0.12},

@@ -158,8 +158,8 @@ def test_vba_function_has_the_registrys_parameters(
 
 
 def test_a_former_name_gives_the_same(cell: Run) -> None:
-    assert cell("INVENTORY_TURN", 3000.0, 900.0, 1100.0) == cell("INVENTORY_TURNOVER", 3000.0, 900.0, 1100.0) == 3
-    assert cell("INVENTORY_TURN", -1.0, 900.0, 1100.0).startswith("#ERR INVENTORY_TURN: #NUM! cost_of_goods_sold: -1")
+    assert cell("STOCK_TURN", 3000.0, 900.0, 1100.0) == cell("INVENTORY_TURNOVER", 3000.0, 900.0, 1100.0) == 3
+    assert cell("STOCK_TURN", -1.0, 900.0, 1100.0).startswith("#ERR STOCK_TURN: #NUM! cost_of_goods_sold: -1")
 
 
 @pytest.mark.parametrize("spec", SPECS, ids=lambda spec: spec.name)

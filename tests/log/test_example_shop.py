@@ -524,7 +524,7 @@ def test_a_wild_price_of_two_items_is_dropped_and_no_other(
 ) -> None:
     content = contents[edition]
     shown = content.shown["Comps"].assign(item=content.sheets["Comps"]["item"])
-    wild = shown[shown["counts"] == "wild"]
+    wild = shown[shown["counts"] == "outlier"]
     assert len(wild) == wild["item"].nunique() == 2
     for item, basis in zip(wild["item"], wild["basis"], strict=True):
         of_item = shown[shown["item"] == item]

@@ -78,7 +78,7 @@ def read_page() -> list[Shown]:
                 example.typed.append((area, texts * len(list(places(area))) if each else texts))
             if first_line:
                 said = [f"into {area} " for area, _ in example.typed]
-                assert first_line.startswith(" Type into "), example
+                assert first_line.startswith(" Enter into "), example
                 assert first_line.count("into ") == len(said), f"{example}: {first_line}"
             for ordinary, formula, result in _FORMULA.findall(part):
                 rows = result_rows(result, part)
@@ -134,7 +134,7 @@ def agrees(shown: str, found: Any) -> bool:
         return False
     if re.fullmatch(r"\d{4}-\d\d-\d\d", shown):
         return bool(found == date_number(dt.date.fromisoformat(shown)))
-    number = re.fullmatch(r"(-?[\d,]+(?:\.(\d+))?)( %)?", shown)
+    number = re.fullmatch(r"(-?[\d,]+(?:\.(\d+))?)(%)?", shown)
     assert number is not None, f"what is {shown}?"
     wanted = float(number[1].replace(",", ""))
     last_digit = 10.0 ** -len(number[2] or "")
@@ -263,7 +263,7 @@ def test_ordinary_formulas_headless(tmp_path: Path) -> None:
         ("12.50", 12.5, 12.51),
         ("1,500.00", 1500, 1501),
         ("-30.00", -30.0, 30.0),
-        ("25.5 %", 0.2553, 0.2561),
+        ("25.5%", 0.2553, 0.2561),
         ("3", 3.0, 2.0),
         ("`a` and on a new line `b`", "a\nb", "a b"),
         ("(blank)", "", 0.0),

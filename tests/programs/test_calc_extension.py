@@ -156,7 +156,7 @@ def test_a_library_in_one_module() -> None:
     [
         (b"<f>sheetfns.NET_PROFIT(A1)</f>", b"<f>NET_PROFIT(A1)</f>"),
         (b'<f aca="false">1+sheetfns.net_profit (A1)</f>', b'<f aca="false">1+NET_PROFIT (A1)</f>'),
-        (b"<f>sheetfns.INVENTORY_TURN(1,2,3)</f>", b"<f>INVENTORY_TURN(1,2,3)</f>"),
+        (b"<f>sheetfns.STOCK_TURN(1,2,3)</f>", b"<f>STOCK_TURN(1,2,3)</f>"),
         (b"<f>sheetfns.NO_SUCH(A1)</f>", b"<f>sheetfns.NO_SUCH(A1)</f>"),
         (b"<f>MYsheetfns.NET_PROFIT(A1)</f>", b"<f>MYsheetfns.NET_PROFIT(A1)</f>"),
         (b"<t>sheetfns.NET_PROFIT(A1)</t>", b"<t>sheetfns.NET_PROFIT(A1)</t>"),

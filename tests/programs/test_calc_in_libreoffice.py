@@ -132,8 +132,8 @@ def answers(calc: CalcOffice) -> dict[str, Any]:
         ("I2", "=LANDED_COST(8)", ""),
         ("J1", "=NET_PROFIT(25;4;3.5;4.25;0.75)", ""),
         ("J2", "=NO_SUCH_NAME(1)", ""),
-        ("K1", "=INVENTORY_TURN(3000;900;1100)", ""),
-        ("K2", "=INVENTORY_FOR_PAY(450;60;12;0.25;8)", ""),
+        ("K1", "=STOCK_TURN(3000;900;1100)", ""),
+        ("K2", "=STOCK_FOR_PAY(450;60;12;0.25;8)", ""),
         ("K3", "=INVENTORY_FOR_PAY(450;60;12;0.25;8)", ""),
     ]
     tasks: list[list[Any]] = [["new"], ["sheet", "S"]]
@@ -297,7 +297,7 @@ def test_formulas_with_former_names_go_on_in_saved_files(calc: CalcOffice) -> No
     log = calc.folder / "before.xlsx"
     places = {ending: calc.folder / f"before_saved.{ending}" for ending in ("xlsx", "ods")}
     with xlsxwriter.Workbook(log) as book:
-        book.add_worksheet("S").write_row(0, 0, [3000, 900, 1100, "=INVENTORY_TURN(A1,B1,C1)"])
+        book.add_worksheet("S").write_row(0, 0, [3000, 900, 1100, "=STOCK_TURN(A1,B1,C1)"])
     results = calc.run(
         [
             ["open", log.as_uri()],
@@ -312,7 +312,7 @@ def test_formulas_with_former_names_go_on_in_saved_files(calc: CalcOffice) -> No
         assert read["S"] == {"cells": [[3000.0, 900.0, 1100.0, 3.0]], "errors": []}
     with XlsxFile(places["xlsx"]) as book:
         part = book.part("S")
-    assert b">INVENTORY_TURN(" in part
+    assert b">STOCK_TURN(" in part
     assert names.SERVICE.encode() not in part
 
 
@@ -346,7 +346,7 @@ def ran(calc: CalcOffice) -> dict[str, Any]:
         "check_log": command("check_log"),
         "year_end": command("year_end", True, str(package)),
         "forecast": command("forecast"),
-        "forecast_by_former_key": command("forecast"),
+        "forecast_by_former_key": command("outlook"),
         "declined": command("import_sales", str(sales), True, fitting_map, False),
         "before": ["show", "Sourcing log", "AA68"],
         "import_sales": command("import_sales", str(sales), True, fitting_map, True),

@@ -147,7 +147,7 @@ ASKED: dict[str, tuple[Any, ...]] = {
     "DAYS_HELD": (cells((46000.0, -1.0)), cells((46010.0, 46010.0))),
     "COMP_SPREAD": (cells(20.0, 24.0, 31.0, 22.0, 26.0, 200.0),),
     "TITLE_ROOM": ("caf\u00e9", 10.0),
-    "INVENTORY_TURN": (3000.0, 900.0, 1100.0),
+    "STOCK_TURN": (3000.0, 900.0, 1100.0),
 }
 MADE_UP = {code: f"#ERR MADE_UP: {code} text with: #colon" for code in CODES}
 ODD = {
@@ -441,7 +441,7 @@ class TestRunByLibreOffice:
         assert answers["NET_MARGIN"].startswith("#ERR NET_MARGIN: #DIV/0!")
         assert answers["LOT_SHARE"] == [[33.34], [33.33], [33.33]]
         assert answers["LANDED_COST"] == ""
-        assert answers["INVENTORY_TURN"] == 3
+        assert answers["STOCK_TURN"] == 3
         assert [type(cell[0]) for cell in answers["RETURN_ON_COST"]] == [float, str, str, float]
         assert isinstance(answers["DAYS_HELD"][0], float)
         assert answers["DAYS_HELD"][1].startswith("#ERR DAYS_HELD: #VALUE!")

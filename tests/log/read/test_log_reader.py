@@ -1102,7 +1102,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Condition", "worth", 0), "worth", {"no_worth": "write a share such as 75%"}
     ),
     "worth as text": (
-        _row_of("Condition", "worth", "maximum"), "worth", {"not_a_number": "Worth: 'most' is not a"}
+        _row_of("Condition", "worth", "most"), "worth", {"not_a_number": "Worth: 'most' is not a"}
     ),
     "worth as a number": (
         _row_of("Condition", "worth", 80), "worth", {"over_limit": "write a percentage as 80%"}
@@ -1179,7 +1179,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _setting("Stale_days", 0), "targets", {"negative": "Stale after: 0 is below 1"}
     ),
     "few runs": (
-        _setting("Forecast_paths", 50), "targets", {"negative": "Runs drawn for the odds: 50 is below"}
+        _setting("Forecast_paths", 50), "targets", {"negative": "Simulation runs: 50 is below"}
     ),
     "many runs": (
         _setting("Forecast_paths", 30_000), "targets", {"over_limit": "30000 is over 20"}
