@@ -30,7 +30,7 @@ from sheetfns.programs.excel.macro_log import macro_writer, same_macros
 def check(
     file: Annotated[Path, typer.Argument(help="A log of either edition; .ods is read, not fixed.")],
     fix: Annotated[
-        bool, typer.Option("--fix", help="Put formulas back and make numbers of numbers that stand as text.")
+        bool, typer.Option("--fix", help="Put formulas back, and turn numbers stored as text into numbers.")
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print it for programs.")] = False,
 ) -> None:
@@ -81,14 +81,14 @@ def _echo_not_recalculated(why: str) -> None:
 def _echo_findings(report: Report) -> None:
     name = report.content.path
     if not report.findings:
-        echo(f"{name}: nothing to fix and nothing to look at.")
+        echo(f"{name}: {report.summary}.")
         return
     for group, findings in in_groups(report.findings).items():
         many = sum(finding.times for finding in findings)
         echo(f"{group}: {many}")
         for line in first_lines([*map(_in_one_line, findings)], "; --json lists all."):
             echo(f"  {line}")
-    echo(f"{name}: {counted(report.count, 'cell')} to fix or to look at.")
+    echo(f"{name}: {report.summary}.")
     certain = sum(len(finding.repairs) for finding in report.findings)
     if certain and is_ods(report.content.path):
         echo(f"{certain} of them can be fixed for certain: {SAVE_AS_XLSX} and run 'sheetfns check --fix' on that.")

@@ -113,7 +113,7 @@ def year_end(
 
 def _warn_of_reasons(file: Path, year: int, reasons: list[str]) -> None:
     keep = "keeps" if len(reasons) == 1 else "keep"
-    warn(f"{file}: {counted(len(reasons), 'thing')} {keep} {year} from being complete; nothing was written.")
+    warn(f"{file}: {counted(len(reasons), 'thing')} {keep} {year} from being complete. Nothing was written.")
     for line in first_lines(reasons):
         warn(line)
     warn("Fix them and run this again, or add --draft for a package stamped DRAFT.")
@@ -190,7 +190,7 @@ def _echo_weeks(ahead: Forecast) -> None:
         table.add_row(str(week), *amounts, *([f"{chance:.0%}"] if ahead.with_pay else []))
     out.print(table)
     echo("Cash free of bills, refunds and taxes, inventory, drawn: if the averages go on.")
-    echo("Low, middle, high: both, less what is owed, of runs drawn from all items;")
+    echo("Low, middle, high: both, less what is owed, of simulated runs from all items;")
     echo("one of ten ends below low, nine of ten end below high.")
     if ahead.with_pay:
         echo("Covered: the chance that every week from this one on draws the whole pay.")

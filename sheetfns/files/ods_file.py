@@ -165,7 +165,7 @@ class OdsFile(PackedFile):
 
     def _far_away(self, sheet: _Sheet, row: int, column: int) -> LogFileError:
         return LogFileError(
-            f"{self.path.name}: on sheet {sheet.name} something stands in cell "
+            f"{self.path.name}: on sheet {sheet.name} something is in cell "
             f"{cell_name(row, column + 1)}, far from everything else; clear that cell, save, and "
             "try again"
         )

@@ -197,7 +197,7 @@ class XlsxFile(PackedFile):
                 blanks.setdefault(letters, []).append(number)
         if max(far_row, last_row if far_column else 0) * max(far_column + 1, 100) > MOST_CELLS:
             raise LogFileError(
-                f"{self.path.name}: on sheet {sheet} something stands in cell {far_cell}, far from "
+                f"{self.path.name}: on sheet {sheet} something is in cell {far_cell}, far from "
                 "everything else; clear that cell, save, and try again"
             )
         for letters, numbers in blanks.items():

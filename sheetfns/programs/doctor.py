@@ -99,13 +99,13 @@ def show(parts: list[Part], echo: Callable[[str], None] = print) -> bool:
 def _packages() -> Iterator[Finding]:
     version = ".".join(map(str, sys.version_info[:3]))
     enough = sys.version_info[:2] >= _LEAST_PYTHON
-    words = "" if enough else "Install Python 3.11 or newer and make the environment anew"
+    words = "" if enough else "Install Python 3.11 or newer and make the environment again"
     yield Finding("Python", f"{version}, {sys.executable}", enough, words)
     yield _own_version()
     wanted = dict(_requirements())
     failed = _failed_imports()
     if _ALL in failed:
-        words = f"Make the environment anew: {environment_anew()}"
+        words = f"Make the environment again: {environment_anew()}"
         yield Finding(_ALL, failed[_ALL], False, words)
         return
     told = 0

@@ -119,13 +119,12 @@ def check(screen: Screen) -> None:
     with _copy(screen) as log:
         report = check_log(log)
     if not report.findings:
-        screen.show_message("Nothing to fix and nothing to look at.")
+        screen.show_message(f"{report.summary}.")
         return
-    rows: Rows = [["Sheet", "Cell", "Cells", "What to do", "What stands there", "Sort"]]
+    rows: Rows = [["Sheet", "Cell", "Cells", "What to do", "Found", "Kind"]]
     rows += [[one.sheet, one.cell, float(one.times), one.message, one.found, one.group] for one in report.findings]
     screen.show_table("Findings", rows, (16, 8, 6, 90, 24, 24))
-    cells = "1 cell" if report.count == 1 else f"{report.count} cells"
-    screen.show_message(f"{cells} to fix or to look at; the new workbook lists them.")
+    screen.show_message(f"{report.summary}; the new workbook lists them.")
 
 
 def year_end(screen: Screen) -> None:

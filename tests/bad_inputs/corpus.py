@@ -624,7 +624,7 @@ def _far(name: str, cell: str, row: int, expected: Refused | Read) -> None:
         package.change(package.sheet("Trips"), "</sheetData>", new)
 
 
-FAR = "on sheet Trips something stands in cell %s, far from everything else; clear that cell"
+FAR = "on sheet Trips something is in cell %s, far from everything else; clear that cell"
 _far("cell in the last row", "B1048576", 1048576, Refused(FAR % "B1048576"))
 _far("last cell of all", "XFD1048576", 1048576, Refused(FAR % "XFD1048576"))
 _far("last column", "XFD60", 60, Read())

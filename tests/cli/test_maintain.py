@@ -70,7 +70,7 @@ def test_check_for_programs(run, broken):
 def test_check_of_a_good_log_gives_0(run, tmp_path):
     run("new", "log.xlsx", "--rows", 20)
     code, out, err = run("check", "log.xlsx")
-    assert (code, out, err) == (0, "log.xlsx: nothing to fix and nothing to look at.\n", "")
+    assert (code, out, err) == (0, "log.xlsx: 0 errors, 0 warnings.\n", "")
 
 
 def test_merge_says_what_it_did(run, whole, tmp_path):

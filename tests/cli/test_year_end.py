@@ -90,7 +90,7 @@ def test_a_year_that_is_not_complete(run, tmp_path):
     assert code == 1
     assert out.strip() == ""
     assert err.splitlines() == [
-        "log.xlsx: 1 thing keeps 2026 from being complete; nothing was written.",
+        "log.xlsx: 1 thing keeps 2026 from being complete. Nothing was written.",
         "Settings, B9: As of is 2026-11-25, but the year runs to 2026-12-31; set it to a "
         "later day when the year is over and all is entered",
         "Fix them and run this again, or add --draft for a package stamped DRAFT.",

@@ -290,7 +290,7 @@ def test_nothing_is_declared_or_fetched(tmp_path: Path) -> None:
 )  # fmt: skip
 def test_what_would_take_too_much_memory(rows: str, tmp_path: Path) -> None:
     message = refusal(book(tmp_path / "far.ods", sheet(rows)))
-    assert "on sheet S something stands in cell" in message
+    assert "on sheet S something is in cell" in message
     assert "clear that cell" in message
 
 
@@ -301,7 +301,7 @@ def test_all_sheets_together_have_a_limit(tmp_path: Path, monkeypatch: pytest.Mo
     with OdsFile(path) as file:
         assert len(file.sheet_names) == 5
     many = many.replace("office:value-type", 'table:number-columns-repeated="99" office:value-type')
-    with pytest.raises(LogFileError, match="on sheet S1 something stands in cell CU90"):
+    with pytest.raises(LogFileError, match="on sheet S1 something is in cell CU90"):
         OdsFile(book(path, many))
 
 

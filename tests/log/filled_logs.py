@@ -431,7 +431,7 @@ MISTAKES: list[Mistake] = [
         {"item_no": ("no_item", "Item no. is blank")},
         numbered=False,
     ),
-    _item({"item_no": "m1"}, item_no=("item_twice", "'m1' stands in row 7 already and again in")),
+    _item({"item_no": "m1"}, item_no=("item_twice", "'m1' is in row 7 already and again in")),
     Mistake("Log", _without(ITEM, "bought_on"), {"bought_on": ("no_date", "Bought on is blank")}),
     Mistake("Log", _without(ITEM, "paid"), {"paid": ("no_paid", "write 0 if the item was free")}),
     Mistake("Log", LOT_ITEM | {"lot_no": "L-9"}, {"lot_no": ("no_lot", "'L-9' is not on sheet")}),
@@ -539,7 +539,7 @@ MISTAKES: list[Mistake] = [
         sold_on=("before_first", "2025-12-31 is before 2026-01-01, with which this log begins"),
     ),
     _other("Lots", LOT, lot_no=("no_item", "Lot no. is blank")),
-    _other("Lots", LOT | {"lot_no": "l-1"}, lot_no=("item_twice", "stands in row 7 already")),
+    _other("Lots", LOT | {"lot_no": "l-1"}, lot_no=("item_twice", "is in row 7 already")),
     _other("Lots", LOT | {"lot_no": "L-3", "paid": "12 EUR"}, paid=("not_a_number", "write 12")),
     _other(
         "Lots", LOT | {"lot_no": "L-3b", "bought_on": "12.1.2026"},

@@ -110,7 +110,7 @@ def test_a_python_that_cannot_be_run(monkeypatch: pytest.MonkeyPatch) -> None:
     found = of([Part("all", tuple(doctor._packages()))], "all")["Packages"]
     assert not found.ok
     assert found.found.startswith("cannot be tried (")
-    assert found.next_step.startswith("Make the environment anew")
+    assert found.next_step.startswith("Make the environment again")
 
 
 def test_another_version_of_the_package_itself(monkeypatch: pytest.MonkeyPatch) -> None:

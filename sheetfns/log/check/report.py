@@ -45,7 +45,7 @@ UNREADABLE, NUMBERS, FORMULAS, ROWS, ON_SETTINGS, SHOWN, LOOK = (
     "Rows that cannot be right",
     "Settings",
     "Results",
-    "Worth a look",
+    "Warnings",
 )
 GROUPS: Final = (UNREADABLE, NUMBERS, FORMULAS, ROWS, ON_SETTINGS, SHOWN, LOOK)
 _GROUP_OF: Final = {
@@ -119,6 +119,13 @@ class Report:
     def count(self) -> int:
         """How many cells are concerned."""
         return sum(finding.times for finding in self.findings)
+
+    @property
+    def summary(self) -> str:
+        """How many errors and warnings there are, such as `1 error, 2 warnings`."""
+        warnings = sum(finding.times for finding in self.findings if finding.group == LOOK)
+        parts = ((self.count - warnings, "error"), (warnings, "warning"))
+        return ", ".join(f"{many} {noun}{'' if many == 1 else 's'}" for many, noun in parts)
 
 
 @dataclass(frozen=True)

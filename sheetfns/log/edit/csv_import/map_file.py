@@ -345,7 +345,7 @@ class _Binder:
         if wanted in self.file.twice():
             raise self._refusal(
                 "columns",
-                f"'{header}' is to come from '{csv_header}', a header that stands more than once "
+                f"'{header}' is to come from '{csv_header}', a header that is there more than once "
                 f"in row {self.file.header_row} of {self.file.path.name}; rename one of them there",
             )
         headers = [plain(one) for one in self.file.headers]

@@ -195,7 +195,7 @@ class Matcher:
                 if there:
                     listed = ", ".join(map(str, there[:_ROWS_NAMED]))
                     where = (
-                        f"{match.header} '{shown}' stands in rows {listed} of sheet {self.sheet}, "
+                        f"{match.header} '{shown}' is in rows {listed} of sheet {self.sheet}, "
                         "so that it is not known which one is meant"
                     )
                 for read in group:

@@ -317,14 +317,14 @@ def _date_order(dates: list[tuple[Cell, DateText]], stated: str) -> Found:
     write = 'write date_order under [file] in the map, "dmy" or "mdy"'
     if len(only) > 1:
         doubt = (
-            f"the day stands first in {only['dmy']} and the month first in {only['mdy']}; fix "
+            f"the day comes first in {only['dmy']} and the month first in {only['mdy']}; fix "
             f"the file, or {write}: rows that do not fit it are then listed and left out"
         )
         return Found.doubtful(label, doubt)
     if only.get("dmy") and _year_may_be_first(in_digits):
         cell = only["dmy"]
         doubt = (
-            f"the order of the dates cannot be told: in {cell} the year may stand first or last; "
+            f"the order of the dates cannot be told: in {cell} the year may be first or last; "
             f'{write}, or "ymd" if the year stands first'
         )
         return Found.doubtful(label, doubt)

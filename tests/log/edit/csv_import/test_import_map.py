@@ -139,7 +139,7 @@ def test_maps_that_do_not_fit(tmp_path, log, text, words):
 def test_a_header_that_stands_twice_may_not_be_used(tmp_path, log):
     csv = "Number,Price,Price,Note\nP2,1,2,x\n"
     said = refusal(tmp_path, log, LOG + COLUMNS, csv)
-    assert "'Price', a header that stands more than once in row 1 of sales.csv" in said
+    assert "'Price', a header that is there more than once in row 1 of sales.csv" in said
     text = LOG + '[columns]\n"Item no." = "Number"\n"Description" = "Note"\n'
     assert plan_import(*(written(tmp_path, text, csv)[0], log, tmp_path / "map.toml")).changes
 

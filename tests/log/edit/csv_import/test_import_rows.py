@@ -141,7 +141,7 @@ def test_two_rows_of_the_log_with_one_number(made, tmp_path):
     patch.patch(made, [patch.CellEdit("Sourcing log", 9, 1, "p2")], out=log)
     plan = planned(log, SALES)
     assert "P2" not in {one.item for one in plan.changes}
-    assert "stands in rows 8, 9 of sheet Sourcing log" in plan.unmatched[0].reason
+    assert "is in rows 8, 9 of sheet Sourcing log" in plan.unmatched[0].reason
 
 
 def test_limits_of_the_columns_hold(log):
@@ -227,7 +227,7 @@ def test_rows_are_found_by_a_column_of_ones_own(log_with_orders):
         ("P3", "Fee charged"): 1.0,
     }
     assert [one.reason for one in plan.unmatched] == [
-        "Order no. 'twice' stands in rows 10, 11 of sheet Sourcing log, so that it is not known which one is meant",
+        "Order no. 'twice' is in rows 10, 11 of sheet Sourcing log, so that it is not known which one is meant",
         "Order no. '1002' is not on sheet Sourcing log",
     ]
     assert apply_import(plan).new_problems == ()
