@@ -333,13 +333,13 @@ class SheetReader:
         ):
             if outside.size:
                 one = int(outside[0])
-                many = f"{outside.size} rows, from row {one} on, stand"
+                many = f"{outside.size} rows, from row {one} on, are"
                 self.say(
                     found.sheet,
                     (one - 1, column),
                     found.sheet.value(one - 1, column),
-                    f"{title}: {many if outside.size > 1 else f'row {one} stands'} {where}, where "
-                    "no formulas are, so that no figure counts it. Move it into the ready rows"
+                    f"{title}: {many if outside.size > 1 else f'row {one} is'} {where}, where "
+                    "there are no formulas, so no figure counts it. Move it into the ready rows"
                     f"{also}",
                     key,
                 )

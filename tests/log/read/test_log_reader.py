@@ -245,7 +245,7 @@ def test_forms_and_checks(full_logs: dict[str, Path]) -> None:
     assert checks.index.tolist() == [check.key for check in PLAN.checks]
     assert checks["count"].notna().all()
     assert checks.loc["Log_fee_differs", "first"] == FIRST_ROW
-    assert checks.loc["Log_no_item", "result"] == "holds"
+    assert checks.loc["Log_no_item", "result"] == "OK"
 
 
 # ---- mistakes ------------------------------------------------------------------------------------
@@ -1389,8 +1389,8 @@ def test_a_check_of_settings_that_python_judges_otherwise_is_a_difference(tmp_pa
     content.failing.symmetric_difference_update({"Settings_rate", "Settings_band"})
     found = compare_settings(lines, content).differences
     assert {(one.sheet, one.column, one.shown, one.worked_out) for one in found} == {
-        ("Data checks", "Settings: a channel's fee and ad rates take the whole sale", "fix this", "holds"),
-        ("Data checks", "Settings: a channel has a band limit and no rate above it", "holds", "fix this"),
+        ("Data checks", "Settings: a channel's fee and ad rates take the whole sale", "fix this", "OK"),
+        ("Data checks", "Settings: a channel has a band limit and no rate above it", "OK", "fix this"),
     }
 
 

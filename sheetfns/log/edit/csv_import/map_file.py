@@ -133,8 +133,8 @@ def _parsed(path: Path) -> dict[str, Any]:
         raise LogFileError(f"{path.name}, line {line}: is not written in UTF-8; save the map as UTF-8 text") from error
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise LogFileError(
-            f"{path.name}: is not a proper map: {str(error) or 'too many brackets'}. Texts stand "
-            'in quotation marks, such as "Sold on" = "Date of sale", and each name stands once'
+            f"{path.name}: is not a proper map: {str(error) or 'too many brackets'}. Put texts "
+            'in quotation marks, such as "Sold on" = "Date of sale", and name each column once'
         ) from error
 
 

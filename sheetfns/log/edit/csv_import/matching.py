@@ -348,7 +348,7 @@ class Matcher:
             elif self.bound.once and name in names:
                 self._not_matched(
                     read,
-                    f"it would be a new row, but {first.header} '{shown_cell(value)}' stands "
+                    f"it would be a new row, but {first.header} '{shown_cell(value)}' is "
                     f"in row {names[name]} of sheet {self.sheet} already",
                 )
             elif self.bound.once and name in by_name:

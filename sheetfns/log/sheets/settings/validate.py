@@ -374,8 +374,8 @@ def _rising(settings: CheckedSettings, block: str, kind: str = "day") -> None:
         falls,
         key,
         lambda i: (
-            f"does not come after {highest[i]:g} above it; sort the rows by {kind} and take out the one that stands "
-            "twice"
+            f"does not come after {highest[i]:g} above it; sort the rows by {kind} and take out the one that is "
+            "duplicated"
         ),
         "not_in_order",
     )
