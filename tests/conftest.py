@@ -86,12 +86,12 @@ SLOW_FILES = (
     "functions/test_properties.py",
 )
 """The files that take longest are begun first, so that none of them runs alone at the end."""
+PLACES = {Path(__file__).parent / name: place for place, name in enumerate(SLOW_FILES)}
 
 
 def pytest_itemcollected(item: pytest.Item) -> None:
     """Marks as slow what needs another program or stands in a slow file."""
-    in_slow_file = item.path in {Path(__file__).parent / name for name in SLOW_FILES}
-    if in_slow_file or any(item.get_closest_marker(mark) for mark in PROGRAMS):
+    if item.path in PLACES or any(item.get_closest_marker(mark) for mark in PROGRAMS):
         item.add_marker(pytest.mark.slow)
 
 
@@ -105,9 +105,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    tests = Path(__file__).parent
-    places = {tests / name: place for place, name in enumerate(SLOW_FILES)}
-    items.sort(key=lambda item: places.get(item.path, len(places)))
+    items.sort(key=lambda item: PLACES.get(item.path, len(PLACES)))
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:

@@ -13,5 +13,7 @@ command -v ssconvert >/dev/null || from_debian gnumeric >/dev/null ||
 command -v pdftoppm >/dev/null || from_debian poppler-utils >/dev/null ||
     echo "poppler-utils could not be installed; the tests of pictures will say so." >&2
 .venv/bin/pip install --quiet --disable-pip-version-check ".[test]"
+# Else each process works out the code of every file again.
+unset PYTHONDONTWRITEBYTECODE
 # In the order of tests/conftest.py, and not by the number of tests, which says little of the time.
 exec .venv/bin/python -m pytest -q -n auto --dist loadfile --no-loadscope-reorder "$@"

@@ -12,6 +12,7 @@ sheet's name. The comment of a name: see lambda_names.py.
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -95,6 +96,7 @@ def longest_text(formula: str) -> int:
     return max((len(text) for text in _QUOTED.findall(formula)), default=0)
 
 
+@functools.lru_cache(maxsize=1024)
 def formula_depth(formula: str) -> tuple[int, int]:
     """How many functions stand inside each other, and the most arguments of one of them.
 
@@ -241,6 +243,10 @@ def _parted(arguments: tuple[Any, ...]) -> tuple[tuple[Any, ...], tuple[Any, ...
 class LimitedWorkbook(Workbook):  # type: ignore[misc]  # its package has no types
     """A workbook of such sheets, whose names and styles keep the limits too."""
 
+    def __init__(self, *arguments: Any, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self._names_of_all: set[str] = set()
+
     def add_worksheet(self, name: str | None = None, worksheet_class: Any = None) -> LimitedSheet:
         """Add a sheet, see XlsxWriter, which looks at its name."""
         sheet: LimitedSheet = super().add_worksheet(name, worksheet_class or LimitedSheet)
@@ -253,9 +259,13 @@ class LimitedWorkbook(Workbook):  # type: ignore[misc]  # its package has no typ
         for breach in name_breaches(own, target, comment):
             raise LimitError(where, breach)
         key = name.casefold()
-        if key in {one[0].casefold() for one in self.defined_names if one[1] == -1}:
+        if key in self._names_of_all:
             raise LimitError(where, Breach("times that it is defined", 2, 1))
-        return super().define_name(name, formula)
+        made = super().define_name(name, formula)
+        # A name behind that of a sheet is the sheet's own, and another sheet may have it too.
+        if made == 0 and "!" not in name:
+            self._names_of_all.add(key)
+        return made
 
     def add_format(self, properties: dict[str, Any] | None = None) -> Format:
         """Add a format, see XlsxWriter."""

@@ -78,32 +78,59 @@ def recalculate(path: Path | str, *, messages: bool = True) -> Recalculated:
     Errors:
         LogFileError: the file cannot be read as a workbook.
     """
-    path = Path(path)
-    with open_workbook(path) as file:
-        sizes = {name: file.size(name) for name in file.sheet_names}
-        workbook = _loaded(file)
-    recorder = _Recorder()
-    for spec in (*REGISTRY.values(), *FORMER.values()):
-        watched = recorder.watch(spec)
-        for name in (spec.name, f"{ADD_IN}.{spec.name}"):
-            workbook.register_function(name, watched, min_args=0, max_args=len(spec.arguments))
-    workbook.set_temporal_egress("serial")
-    workbook.evaluate_all()
-    sheets: dict[str, list[list[Any]]] = {}
-    failed: list[tuple[str, int, int]] = []
-    for name, (height, width) in sizes.items():
-        rows: list[list[Any]] = []
-        if height and width:
-            block = formualizer.RangeAddress(name, 1, 1, height, width)
-            rows = workbook.sheet(name).get_values(block)
-        for row, cells in enumerate(rows, 1):
-            for column, cell in enumerate(cells, 1):
-                if isinstance(cell, dict):
-                    cells[column - 1] = _from_engine(cell)
-                    failed.append((name, row, column))
-        sheets[name] = rows
-    wanted = MESSAGES_WANTED if messages else 0
-    return Recalculated(sheets, _with_messages(workbook, recorder, sheets, failed, wanted))
+    return OpenWorkbook(Path(path)).recalculate(messages=messages)
+
+
+class OpenWorkbook:
+    """A workbook that is held in memory, where cells may be typed into before it is recalculated again.
+
+    Errors:
+        LogFileError: the file cannot be read as a workbook.
+    """
+
+    def __init__(self, path: Path) -> None:
+        with open_workbook(path) as file:
+            self._sizes = {name: file.size(name) for name in file.sheet_names}
+            self._workbook = _loaded(file)
+        self._recorder = _Recorder()
+        for spec in (*REGISTRY.values(), *FORMER.values()):
+            watched = self._recorder.watch(spec)
+            for name in (spec.name, f"{ADD_IN}.{spec.name}"):
+                self._workbook.register_function(name, watched, min_args=0, max_args=len(spec.arguments))
+        self._workbook.set_temporal_egress("serial")
+
+    def has_formula(self, sheet: str, row: int, column: int) -> bool:
+        """Whether a formula stands in a cell."""
+        return bool(self._workbook.get_formula(sheet, row, column))
+
+    def value(self, sheet: str, row: int, column: int) -> Any:
+        """What stands in a cell, or its last result."""
+        return self._workbook.get_value(sheet, row, column)
+
+    def type_in(self, sheet: str, row: int, column: int, value: float | str | bool | None) -> None:
+        """Give a cell another value; it is not looked at before the next recalculation."""
+        height, width = self._sizes[sheet]
+        self._sizes[sheet] = max(height, row), max(width, column)
+        self._workbook.set_value(sheet, row, column, value)
+
+    def recalculate(self, *, messages: bool = True) -> Recalculated:
+        """Every cell after recalculation; see the function of that name."""
+        self._workbook.evaluate_all()
+        sheets: dict[str, list[list[Any]]] = {}
+        failed: list[tuple[str, int, int]] = []
+        for name, (height, width) in self._sizes.items():
+            rows: list[list[Any]] = []
+            if height and width:
+                block = formualizer.RangeAddress(name, 1, 1, height, width)
+                rows = self._workbook.sheet(name).get_values(block)
+            for row, cells in enumerate(rows, 1):
+                for column, cell in enumerate(cells, 1):
+                    if isinstance(cell, dict):
+                        cells[column - 1] = _from_engine(cell)
+                        failed.append((name, row, column))
+            sheets[name] = rows
+        wanted = MESSAGES_WANTED if messages else 0
+        return Recalculated(sheets, _with_messages(self._workbook, self._recorder, sheets, failed, wanted))
 
 
 def _loaded(file: WorkbookFile) -> Any:

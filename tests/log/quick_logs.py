@@ -6,6 +6,7 @@ time: the writer runs once for each edition, and the engine that is not ours wor
 
 from __future__ import annotations
 
+import datetime as dt
 import functools
 import itertools
 import pickle
@@ -19,6 +20,8 @@ from unittest import mock
 
 import openpyxl
 
+from sheetfns.files import sheet_xml
+from sheetfns.files.sheet_xml import FormulaText, Value
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts import engine
 from sheetfns.log.edit import patch
@@ -60,20 +63,69 @@ def entered(edition: Edition, rows: int, entries: Inputs) -> tuple[CellEdit, ...
 def changed_log(log: Path, edits: tuple[CellEdit, ...], path: Path) -> engine.Recalculated:
     """A log with other values or formulas in some cells, and what each of its cells gives."""
     # Errors are stored without their messages, each of which takes a calculation.
-    with (
-        tempfile.TemporaryDirectory(dir=_folder.name) as apart,
-        our_own_files(),
-        mock.patch.object(engine, "MESSAGES_WANTED", 0),
-    ):
+    with our_own_files(), mock.patch.object(engine, "MESSAGES_WANTED", 0):
         changes = patch._Changes(log, edits, ())
         parts = _parts(log) | changes.parts
-        draft = packed(Path(apart) / "draft.xlsx", parts)
-        values = engine.recalculate(draft)
+        values = _kept_open(log, log.stat().st_mtime_ns).with_cells(edits)
+        if values is None:
+            with tempfile.TemporaryDirectory(dir=_folder.name) as apart:
+                values = engine.recalculate(packed(Path(apart) / "draft.xlsx", parts))
     with_formulas = {part: sheet for part, sheet in changes.sheets.items() if b"<f" in parts[part]}
     for part, sheet in with_formulas.items():
         parts[part] = patch._with_values(parts[part], sheet, values)
     packed(path, parts)
     return values
+
+
+class KeptOpen:
+    """A log in the engine, into which the cells of one test after the other are typed.
+
+    To open it anew for each takes longer than to work out what has changed. That it gives the same is tested in
+    test_quick_logs.py.
+    """
+
+    def __init__(self, log: Path) -> None:
+        self._book = engine.OpenWorkbook(log)
+        self._before: dict[Cell, Any] = {}
+        """What stood in each cell that was ever typed into."""
+        self._typed: dict[Cell, Any] = {}
+
+    def with_cells(self, edits: Iterable[CellEdit]) -> engine.Recalculated | None:
+        """The log with these cells and no others changed; None where they have to be read from a file."""
+        wanted: dict[Cell, Any] = {}
+        for edit in edits:
+            cell = edit.sheet, edit.row, edit.column
+            if isinstance(edit.value, FormulaText) or self._book.has_formula(*cell):
+                return None
+            if isinstance(edit.value, str) and sheet_xml._NOT_IN_XML.search(edit.value):
+                return None
+            wanted[cell] = _as_stored(edit.value)
+        for cell in wanted.keys() - self._before.keys():
+            self._before[cell] = self._book.value(*cell)
+        now = {cell: self._before[cell] for cell in self._typed.keys() - wanted.keys()} | wanted
+        for cell, value in now.items():
+            if cell not in self._typed or (type(value), value) != (type(self._typed[cell]), self._typed[cell]):
+                self._book.type_in(*cell, value)
+        self._typed = now
+        return self._book.recalculate(messages=False)
+
+
+Cell = tuple[str, int, int]
+"""Sheet, row and column."""
+
+
+@functools.lru_cache(maxsize=8)
+def _kept_open(log: Path, _stamp: int) -> KeptOpen:
+    return KeptOpen(log)
+
+
+def _as_stored(value: Value) -> float | str | bool | None:
+    """A value as the engine finds it in a file."""
+    if isinstance(value, dt.date):
+        return float(f"{sheet_xml._serial(value, False):.15g}")
+    if value is None or value == "" or isinstance(value, (bool, str)):
+        return None if value == "" else value
+    return float(value) + 0.0
 
 
 def unworked_log(log: Path, edits: tuple[CellEdit, ...], path: Path) -> Path:

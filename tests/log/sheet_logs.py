@@ -9,19 +9,24 @@ test of what sheets say side by side takes a whole log (quick_logs.py).
 from __future__ import annotations
 
 import functools
+import pickle
 import re
 import zipfile
+from collections import OrderedDict
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
+from typing import ClassVar, Final
+
+import pandas as pd
 
 from sheetfns.files.sheet_xml import formulas
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import LogResults, compute_log
+from sheetfns.log.compute import ROOMS, LogResults, compute_log
 from sheetfns.log.load import judge_log
 from sheetfns.log.model.inputs import Inputs
+from sheetfns.log.model.reads import record_of
 from sheetfns.log.model.sheets import Edition, Layout
 from sheetfns.log.read import log_reader
 from sheetfns.log.read.content import LogContent
@@ -30,6 +35,7 @@ from sheetfns.log.sheets.words import CHECKS, SETTINGS
 from tests.log.filled_logs import FEW_ROWS
 from tests.log.quick_logs import changed_log, empty_log, entered, our_own_files, packed
 
+MOST_KEPT: Final = 500
 _CELL: Final = re.compile(rb'(<c r="[A-Z]+(\d+)"(?: s="\d+")?)(?: t="\w+")?><f>[^<]*</f><v>[^<]*</v></c>')
 
 
@@ -66,9 +72,31 @@ def sheet_figures(path: Path, entries: Inputs | None, edition: Edition, *keys: s
     That they agree is part of what every test with it tests.
     """
     log = sheet_log(edition, *keys, rows=rows)
-    figures = compute_log(log.read(log.filled(path, entries)))
+    content = log.read(log.filled(path, entries))
+    compute_log(content)
+    figures = SharedResults(content)
     assert compare(figures, sheets=log.keys).differences == []
     return figures
+
+
+class SharedResults(LogResults):
+    """Results of which a sheet is worked out once for all logs that give it the same to read.
+
+    It sees nothing else (sheetfns/log/compute.py), so that the same comes of it.
+    """
+
+    _worked_out: ClassVar[OrderedDict[tuple[str, bytes], bytes]] = OrderedDict()
+
+    def _work_out(self, sheet: str) -> pd.DataFrame:
+        compute = ROOMS[sheet]
+        reads = self.reads(record_of(compute))
+        key = sheet, pickle.dumps(reads, pickle.HIGHEST_PROTOCOL)
+        if key not in self._worked_out:
+            self._worked_out[key] = pickle.dumps(compute(reads), pickle.HIGHEST_PROTOCOL)
+            if len(self._worked_out) > MOST_KEPT:
+                self._worked_out.popitem(last=False)
+        frame: pd.DataFrame = pickle.loads(self._worked_out[key])
+        return frame
 
 
 @functools.cache

@@ -5,6 +5,7 @@ One run of mypy, as a user's with --strict, checks all calls at once.
 
 from __future__ import annotations
 
+import functools
 import re
 import subprocess
 import sys
@@ -132,6 +133,7 @@ def called(spec: FunctionSpec, arguments: dict[str, Any]) -> Iterator[Line]:
     yield Line(f"sheetfns.{spec.python_name}({shown})", found)
 
 
+@functools.cache
 def lines_of_cases() -> list[Line]:
     """Every case that is no error, and one of each function with a column in place of a cell."""
     lines = [line for case in load_cases() for line in called(case.spec, case.arguments)]
@@ -150,13 +152,10 @@ def with_a_column(case: Case) -> Iterator[dict[str, Any]]:
             yield case.arguments | {argument.name: [cell, cell]}
 
 
-OF_CASES = lines_of_cases()
-
-
 @pytest.fixture(scope="module")
 def said(tmp_path_factory: pytest.TempPathFactory) -> dict[int, list[str]]:
     """What mypy says of each line of a file that holds them all."""
-    lines = [f"reveal_type({line.code})" for line in OF_CASES]
+    lines = [f"reveal_type({line.code})" for line in lines_of_cases()]
     lines += [f"reveal_type({code})" for code in RIGHT]
     lines += WRONG
     head = f"import sheetfns\n{CALLS}"
@@ -211,10 +210,10 @@ def test_every_function_and_name_is_in_it() -> None:
 
 
 def test_no_error_but_where_one_is_wanted(said: dict[int, list[str]]) -> None:
-    right = len(OF_CASES) + len(RIGHT)
-    assert len(OF_CASES) > 15 * len(REGISTRY) - 150
+    right = len(lines_of_cases()) + len(RIGHT)
+    assert len(lines_of_cases()) > 15 * len(REGISTRY) - 150
     wrong = [
-        f"{[*(one.code for one in OF_CASES), *RIGHT][place]}: {words}"
+        f"{[*(one.code for one in lines_of_cases()), *RIGHT][place]}: {words}"
         for place, words in said.items()
         if place < right and any(word.startswith("error") for word in words)
     ]
@@ -223,10 +222,10 @@ def test_no_error_but_where_one_is_wanted(said: dict[int, list[str]]) -> None:
 
 
 def test_each_case_gives_what_its_type_says(said: dict[int, list[str]]) -> None:
-    types = [type_of(said[place]) for place in range(len(OF_CASES))]
+    types = [type_of(said[place]) for place in range(len(lines_of_cases()))]
     wrong = [
         f"{line.code} gives {line.found!r}, not {its_type}"
-        for line, its_type in zip(OF_CASES, types, strict=True)
+        for line, its_type in zip(lines_of_cases(), types, strict=True)
         if not holds(its_type, line.found)
     ]
     assert not wrong, "\n".join(wrong)
@@ -235,7 +234,7 @@ def test_each_case_gives_what_its_type_says(said: dict[int, list[str]]) -> None:
 
 @pytest.mark.parametrize(("place", "code"), list(enumerate(RIGHT)), ids=list(RIGHT))
 def test_right_calls(said: dict[int, list[str]], place: int, code: str) -> None:
-    assert type_of(said[len(OF_CASES) + place]) == RIGHT[code]
+    assert type_of(said[len(lines_of_cases()) + place]) == RIGHT[code]
     names: dict[str, Any] = {}
     exec(CALLS, names)
     assert holds(RIGHT[code], eval(code, names))
@@ -243,7 +242,7 @@ def test_right_calls(said: dict[int, list[str]], place: int, code: str) -> None:
 
 @pytest.mark.parametrize(("place", "line"), list(enumerate(WRONG)), ids=list(WRONG))
 def test_wrong_lines(said: dict[int, list[str]], place: int, line: str) -> None:
-    words = said.get(len(OF_CASES) + len(RIGHT) + place, [])
+    words = said.get(len(lines_of_cases()) + len(RIGHT) + place, [])
     errors = [one for one in words if one.startswith("error: ")]
     assert errors, "mypy says nothing"
     assert WRONG[line] in errors[0]
