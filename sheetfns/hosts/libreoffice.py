@@ -160,11 +160,11 @@ def run_for(command: Sequence[str], seconds: float) -> tuple[int, str]:
                 env=plain_environment(),
             )
         except OSError as error:
-            raise NotAnsweredError(f"cannot be started ({error.strerror or error})") from error
+            raise NotAnsweredError(f"can't be started ({error.strerror or error})") from error
         try:
             process.wait(seconds)
         except subprocess.TimeoutExpired:
-            raise NotAnsweredError(f"did not end within {seconds:g} seconds") from None
+            raise NotAnsweredError(f"did not finish within {seconds:g} seconds") from None
         finally:
             if process.poll() is None:
                 _end(process)

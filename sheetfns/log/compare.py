@@ -48,7 +48,7 @@ class Difference:
     def __str__(self) -> str:
         return (
             f"{self.sheet}, row {self.row}, {self.column}: the workbook shows {self.shown}, "
-            f"Python works out {self.worked_out}"
+            f"Python calculates {self.worked_out}"
         )
 
 

@@ -181,10 +181,10 @@ def cell_of(table: str, key: str, row: int, problem: str) -> tuple[str, str, str
 
 # ---- no workbook at all --------------------------------------------------------------------------
 
-CUT = r"is damaged or cut off .*; take your last copy of it, or open it in your spreadsheet"
+CUT = r"is damaged or cut off .*; use your last copy of it, or open it in your spreadsheet"
 NO_WORKBOOK = r"is not a workbook but text, such as CSV or a web page, .*; open it in your"
 
-content_of("empty file", b"", r"is empty \(0 bytes\); take your last copy")
+content_of("empty file", b"", r"is empty \(0 bytes\); use your last copy")
 content_of("one byte", b"P", NO_WORKBOOK)
 content_of("only the mark of a zip", b"PK\x03\x04", CUT)
 content_of("text", b"Remember the flea market on Sunday.\n", NO_WORKBOOK)
@@ -208,7 +208,7 @@ parts_of("slides", {TYPES: b"<Types/>", "ppt/presentation.xml": b"<p/>"}, NO_BOO
 parts_of(
     "ods",
     {"mimetype": b"application/vnd.oasis.opendocument.spreadsheet", "content.xml": b"<o/>"},
-    r"is damaged or cut off \(there is no workbook in it\); take your last copy",
+    r"is damaged or cut off \(there is no workbook in it\); use your last copy",
 )
 parts_of("xlsb", {TYPES: b"<Types/>", "xl/workbook.bin": b"\0"}, r"a binary workbook \(.xlsb\); op")
 parts_of("workbook of nothing", {WORKBOOK: b"<workbook/>", RELATIONS: b"<r/>"}, CUT)

@@ -428,7 +428,7 @@ def _(package: Package) -> None:
     package.change(part, row[0], row[0] + row[0].replace(b"17.5", b"99"))
 
 
-@changed("row number zero", Refused("is damaged or cut off .*; take your last copy"))
+@changed("row number zero", Refused("is damaged or cut off .*; use your last copy"))
 def _(package: Package) -> None:
     package.change(package.sheet(TRIPS), "<sheetData>", '<sheetData><row r="0"><c r="A0"><v>1</v></c></row>')
 

@@ -19,7 +19,7 @@ from tests import ROOT
     ("words", "message"),
     [
         (["new", "log.ods"], "log.ods: give the new file a name that ends in .xlsx"),
-        (["new", "there.xlsx"], "there.xlsx: is there already; choose another name"),
+        (["new", "there.xlsx"], "there.xlsx: already exists; choose another name"),
         (["new", "log.xlsx", "--rows", "0"], "rows: 0 is not between 1 and 90000"),
         (["new", "none/log.xlsx", "--rows", "5"], "none/log.xlsx: cannot be written"),
         (["summary", "none.xlsx", "--year", "2026"], "none.xlsx: there is no such file"),

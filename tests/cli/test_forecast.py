@@ -228,7 +228,7 @@ def no_drawing(monkeypatch) -> None:
     ("png", "message"),
     [("fan.pdf", "fan.pdf: give the picture a name that ends in .png"),
      ("fan", "fan: give the picture a name that ends in .png"),
-     ("there.png", "there.png: is there already; choose another name")],
+     ("there.png", "there.png: already exists; choose another name")],
 )  # fmt: skip
 def test_pictures_that_are_refused_before_anything_is_drawn(run, log, tmp_path, png, message):
     (tmp_path / "there.png").write_bytes(b"mine")

@@ -80,7 +80,7 @@ def test_a_complete_year_without_libreoffice(run, tmp_path):
     # A second run finds the files there and leaves them.
     code, _, err = run("year-end", "log.xlsx", "--out", "for the preparer")
     assert code == 2
-    assert "is there already; choose another folder" in err
+    assert "already exists; choose another folder" in err
 
 
 @pytest.mark.usefixtures("no_libreoffice")

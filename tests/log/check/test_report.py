@@ -203,7 +203,7 @@ def test_fixing_a_file_that_has_changed_since_is_refused(broken):
     report = check_log(path)
     path.write_bytes(path.read_bytes() + b" ")
     before = path.read_bytes()
-    with pytest.raises(LogFileError, match="has changed since it was looked at; run this again"):
+    with pytest.raises(LogFileError, match="has changed since it was checked; run this again"):
         fix_log(report)
     assert path.read_bytes() == before
 

@@ -145,7 +145,7 @@ def test_a_log_of_a_later_layout_is_refused(tmp_path):
             if cell.value == "Layout version":
                 cell.offset(0, 1).value = str(LAYOUT + 1)
     book.save(path)
-    with pytest.raises(LogFileError, match=f"has layout {LAYOUT + 1}.*take a newer sheetfns"):
+    with pytest.raises(LogFileError, match=f"has layout {LAYOUT + 1}.*install a newer sheetfns"):
         load_log(path)
 
 

@@ -1584,7 +1584,7 @@ def bad_files(small_full_log: Path, tmp_path_factory: pytest.TempPathFactory) ->
     return {
         "missing": (inside / "none.xlsx", "there is no such file; check name and folder"),
         "folder": (inside, "is a folder; name the workbook in it"),
-        "empty": (file("empty.xlsx", b""), "empty.xlsx: is empty (0 bytes); take your last copy"),
+        "empty": (file("empty.xlsx", b""), "empty.xlsx: is empty (0 bytes); use your last copy"),
         "csv": (file("c.xlsx", b"item,paid\nA1,4.50\n"), "not a workbook but text, such as CSV"),
         "picture": (file("p.xlsx", b"\x89PNG\r\n\x1a\n\0\0\0"), "but something else, whatever"),
         "cut": (file("cut.xlsx", whole[: len(whole) // 2]), "is damaged or cut off"),
@@ -1634,7 +1634,7 @@ def test_bad_files(kind: str, bad_files: dict[str, tuple[Path, str]]) -> None:
     assert words in message
     assert path.name in message
     assert "\n" not in message
-    assert any(word in message for word in ("take your last copy", "save", "name", "check"))
+    assert any(word in message for word in ("use your last copy", "save", "name", "check"))
 
 
 def test_too_large_to_unpack(full_logs: dict[str, Path], monkeypatch: pytest.MonkeyPatch) -> None:
