@@ -396,7 +396,7 @@ def _(package: Package) -> None:
     package.add(part.replace("sheet", "SHEET"), package.parts[package.sheet("Lots")])
 
 
-@changed("3000 parts", Refused(r"consists of 30\d\d parts, more than 2000; .*; if it should be one"))
+@changed("3000 parts", Refused(r"has 30\d\d parts, more than 2000, so it is not a log; if it should be one"))
 def _(package: Package) -> None:
     for number in range(3000):
         package.add(f"xl/media/picture{number}.png", b"")
@@ -571,7 +571,7 @@ def _(package: Package) -> None:
     package.change(WORKBOOK, found[0], b"")
 
 
-@changed("two sheets swapped", Refused("sheet Expenses: there is no column .* give the column its header"))
+@changed("two sheets swapped", Refused("sheet Expenses: row .* has no column .* restore the column"))
 def _(package: Package) -> None:
     expenses, trips = package.sheet("Expenses"), package.sheet("Trips")
     parts = package.parts
@@ -624,7 +624,7 @@ def _far(name: str, cell: str, row: int, expected: Refused | Read) -> None:
         package.change(package.sheet("Trips"), "</sheetData>", new)
 
 
-FAR = "on sheet Trips something stands in cell %s, far from everything else; clear that cell"
+FAR = "on sheet Trips, cell %s is filled, far from everything else; clear that cell"
 _far("cell in the last row", "B1048576", 1048576, Refused(FAR % "B1048576"))
 _far("last cell of all", "XFD1048576", 1048576, Refused(FAR % "XFD1048576"))
 _far("last column", "XFD60", 60, Read())

@@ -33,7 +33,7 @@ def test_no_libreoffice(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
         assert err.strip() == "LibreOffice is not found on this machine; install it"
 
 
-@pytest.mark.parametrize(("there", "words"), [(True, "is out"), (False, "was not there")])
+@pytest.mark.parametrize(("there", "words"), [(True, "removed"), (False, "was not installed")])
 def test_uninstall_calc(run: Any, monkeypatch: pytest.MonkeyPatch, there: bool, words: str) -> None:
     monkeypatch.setattr(installing.calc, "find_office", lambda: "office")
     monkeypatch.setattr(installing.calc, "uninstall", lambda office, step: there)

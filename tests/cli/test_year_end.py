@@ -62,7 +62,7 @@ def test_a_complete_year_without_libreoffice(run, tmp_path):
     assert code == 0
     assert f"2026 is complete. {CAUTION}" in out
     assert (
-        "Only the .xlsx and .csv files were made: LibreOffice is not installed. Print sheet "
+        "No PDF was made: LibreOffice is not installed. Print sheet "
         "Summary of the .xlsx if you want it on paper." in err
     )
     names = sorted(path.name for path in (tmp_path / "for the preparer").iterdir())
@@ -91,9 +91,9 @@ def test_a_year_that_is_not_complete(run, tmp_path):
     assert out.strip() == ""
     assert err.splitlines() == [
         "log.xlsx: 1 thing keeps 2026 from being complete; nothing was written.",
-        "Settings, B9: As of is 2026-11-25, but the year runs to 2026-12-31; set it to a "
+        "Settings, B9: As of is 2026-11-25, but the year ends on 2026-12-31; set it to a "
         "later day when the year is over and all is entered",
-        "Fix them and run this again, or add --draft for a package stamped DRAFT.",
+        "Fix them and rerun, or add --draft for a package stamped DRAFT.",
     ]
     assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
     code, out, _ = run("year-end", "log.xlsx", "--out", "package", "--draft")
@@ -125,7 +125,7 @@ def test_a_year_without_a_wage_base(run, tmp_path):
     assert "no single row of Wage base covers 2026-12-31; add it when it is published" in err
     code, _, err = run("summary", "without.xlsx")
     assert code == 0
-    assert "Settings, Tax figures by date: no single row of Wage base covers 2026-12-31." in err
+    assert "Settings, Tax figures by date: Wage base needs one row (and only one) that covers 2026-12-31." in err
 
 
 def blank(entries: Inputs) -> None:
@@ -152,10 +152,10 @@ def typed_over(sheet: Any) -> None:
             blank,
             (
                 "Sourcing log, N8: Paid is blank; write 0 if the item was free",
-                "Sourcing log: 1 row lacks what figures need, and totals leave that out; fill in",
+                "Sourcing log: 1 row is missing entries that figures need; totals leave those figures out. Fill in",
             ),
         ),
-        (unread, ("Expenses, D7: Amount: 'ten' is not a number; write a number",)),
+        (unread, ("Expenses, D7: Amount: 'ten' is not a number; enter a number",)),
         (other_opening_inventory, ("Year end: opening inventory is not last year's filed closing inventory",)),
     ],
 )
@@ -172,7 +172,7 @@ def stopped(run, tmp_path, *told):
     assert out.strip() == ""
     for words in told:
         assert words in err
-    assert err.splitlines()[-1] == ("Fix them and run this again, or add --draft for a package stamped DRAFT.")
+    assert err.splitlines()[-1] == ("Fix them and rerun, or add --draft for a package stamped DRAFT.")
     assert [path.name for path in tmp_path.iterdir()] == ["log.xlsx"]
 
 
@@ -200,7 +200,7 @@ def test_two_ways_that_disagree_stop_it(run, tmp_path, monkeypatch):
 
     monkeypatch.setattr(reasons, "_rebuilt", another)
     log(tmp_path / "log.xlsx")
-    stopped(run, tmp_path, "row 7: Net profit: the workbook shows 17, Python works out 16; the two")
+    stopped(run, tmp_path, "row 7: Net profit: the workbook shows 17, Python calculates 16; the two")
 
 
 def test_more_reasons_than_fit(run, tmp_path):

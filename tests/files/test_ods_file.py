@@ -261,7 +261,7 @@ def test_a_row_without_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
 def test_a_part_that_is_cut_or_missing(tmp_path: Path) -> None:
     whole = content(sheet(row(number("1"))))
     cut = packed(tmp_path / "cut.ods", {"mimetype": MIMETYPE, "content.xml": whole[:-30]})
-    assert "a part of it is no whole XML" in refusal(cut)
+    assert "a part of it is not complete XML" in refusal(cut)
     gone = packed(tmp_path / "gone.ods", {"mimetype": MIMETYPE})
     assert "its part content.xml is missing" in refusal(gone)
     other = packed(tmp_path / "other.ods", {"mimetype": MIMETYPE, "content.xml": "<o/>"})
@@ -301,7 +301,7 @@ def test_all_sheets_together_have_a_limit(tmp_path: Path, monkeypatch: pytest.Mo
     with OdsFile(path) as file:
         assert len(file.sheet_names) == 5
     many = many.replace("office:value-type", 'table:number-columns-repeated="99" office:value-type')
-    with pytest.raises(LogFileError, match="on sheet S1 something stands in cell CU90"):
+    with pytest.raises(LogFileError, match="on sheet S1, cell CU90"):
         OdsFile(book(path, many))
 
 

@@ -409,13 +409,13 @@ MISTAKES: list[Mistake] = [
     _item({"paid": "$4.50"}, paid=("not_a_number", "Paid: '$4.50' is not a number; write 4.5")),
     _item({"paid": "4,50"}, paid=("not_a_number", "'4,50' is not a number; write 4.5")),
     _item({"paid": "1,234"}, paid=("not_a_number", "write 1234 or 1.234")),
-    _item({"paid": "about 5"}, paid=("not_a_number", "'about 5' is not a number; write a number")),
+    _item({"paid": "about 5"}, paid=("not_a_number", "'about 5' is not a number; enter a number")),
     _item({"prep_cost": True}, prep_cost=("not_a_number", "TRUE is not a number")),
     _item({"packed_weight": "2 kg"}, packed_weight=("not_a_number", "'2 kg' is not a number")),
     _item({"length": "  "}, length=("only_spaces", "Length: holds only spaces; clear the cell")),
     _item(
         {"bought_on": "2026-01-31"},
-        bought_on=("not_a_date", "it is text: type 2026-01-31 again"),
+        bought_on=("not_a_date", "it is text: enter 2026-01-31 again"),
     ),
     _item(
         {"bought_on": "3/4/26"}, bought_on=("not_a_date", "write 2026-03-04 or 2026-04-03")

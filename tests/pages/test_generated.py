@@ -162,7 +162,7 @@ def test_a_page_that_is_no_text(run, tmp_path: Path) -> None:  # type: ignore[no
     (tmp_path / "README.md").write_bytes(b"\xff\xfe")
     code, _, err = run("functions", "--markdown", "--write")
     assert code == 2
-    assert err.startswith("README.md: cannot be read (")
+    assert err.startswith("README.md: can't be read (")
     assert err.count("\n") == 1
 
 
@@ -170,4 +170,4 @@ def test_a_page_that_is_no_text(run, tmp_path: Path) -> None:  # type: ignore[no
 def test_a_name_and_a_page(run, words: tuple[str, ...]) -> None:  # type: ignore[no-untyped-def]
     code, out, err = run("functions", "NET_PROFIT", *words)
     assert (code, out) == (2, "")
-    assert err == "NET_PROFIT: leave the name out; a page has all functions\n"
+    assert err == "NET_PROFIT: leave out the name; a page lists all functions\n"

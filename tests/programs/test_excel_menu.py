@@ -141,8 +141,8 @@ EDITS = [
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        ("locked", "cell B9 or one beside it is locked; nothing was changed"),
-        ("refused", "Sheet Lots, cell A9: Excel does not take 8.0 there"),
+        ("locked", "cell B9 or one next to it is locked; nothing was changed"),
+        ("refused", "Sheet Lots, cell A9: Excel doesn't accept 8.0 there"),
     ],
 )
 def test_all_or_nothing(run: Run, change: str, words: str) -> None:
@@ -157,7 +157,7 @@ def test_cells_that_were_filled_are_put_back(run: Run) -> None:
     edits = [CellEdit("Lots", 9, place, "new") for place in range(1, 6)]
     edits.append(CellEdit("Lots", 9, 7, 8.0))
     found, said, _ = run(in_cells, edits, "refused")
-    assert "Sheet Lots, cell G9: Excel does not take 8.0 there" in said
+    assert "Sheet Lots, cell G9: Excel doesn't accept 8.0 there" in said
     assert row_of(found, "Lots") == BEFORE + BLANK
 
 
@@ -271,7 +271,7 @@ def as_called(name: str) -> list[str]:
 def test_check_this_log(run: Run, log: Path) -> None:
     shown = run(in_command, "check_log", str(log), as_called(log.name))
     assert [kind for kind, *_ in shown["asked"]] == ["box"]
-    assert shown["asked"][0][1] == "Nothing to fix and nothing to look at."
+    assert shown["asked"][0][1] == "0 errors, 0 warnings"
     assert shown["tables"] == []
 
 
@@ -370,7 +370,7 @@ def test_help_texts_may_fail(run: Run) -> None:
 @pytest.mark.parametrize(
     ("state", "words"),
     [
-        ("no trust", "log.xlsm: Excel does not show its macros: in Excel choose File > Options"),
+        ("no trust", "log.xlsm: Excel doesn't show its macros: in Excel choose File > Options"),
         ("no macros", "log.xlsm: has no macros of xlwings, which the functions call"),
     ],
 )

@@ -125,10 +125,10 @@ def test_uninstalling_takes_away_what_installing_wrote(machine: Machine) -> None
     findings = by_label(uninstall(machine))
     assert not machine.module_file.exists()
     assert machine.settings_file.read_bytes() == b'"SHOW CONSOLE","True"\r\n'
-    assert "taken out" in findings["Settings"].found
+    assert "removed" in findings["Settings"].found
     again = by_label(uninstall(machine))
-    assert again["VBA module"].found.endswith("was not there")
-    assert again["Settings"].found == "nothing of ours in them"
+    assert again["VBA module"].found.endswith("was not installed")
+    assert again["Settings"].found == "nothing of sheetfns in them"
 
 
 # The settings file

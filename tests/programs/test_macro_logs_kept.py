@@ -178,7 +178,7 @@ def test_none_with_macros(run: Any, plain_file: Path, other_log: Path, tmp_path:
     out = tmp_path / "both.xlsx"
     code, said, _ = run("merge", plain_file, other_log, "--out", out)
     assert code == 0
-    assert "other.xlsm has macros, which are not taken: both.xlsx has none.\n" in said
+    assert "other.xlsm has macros, which were not copied: both.xlsx has none.\n" in said
     assert CONF_SHEET not in said
     content = load_log(out)
     assert not has_macros(out)
@@ -297,7 +297,7 @@ def test_a_log_without_macros_gets_them(run: Any, with_settings_only: Path, tmp_
     out = tmp_path / "new.xlsm"
     code, said, _ = upgraded(run, with_settings_only, "--out", out)
     assert code == 0
-    assert "Its formulas call the functions, as in every log with macros.\n" in said
+    assert "Its formulas call the functions, as they do in every log with macros.\n" in said
     assert "Import the functions into it before you use it: 'sheetfns install excel' says" in said
     assert "left behind" not in said
     assert "Your own sheets" not in said
@@ -343,7 +343,7 @@ def test_macros_again_with_their_settings(run: Any, changed_log: Path, tmp_path:
     code, said, _ = upgraded(run, changed_log, "--out", out, "--edition", "functions")
     assert code == 0
     assert "Your own sheets, as values: My list\n" in said
-    assert "3 things have no place in the new log; sheet Left over lists them.\n" in said
+    assert "3 values have no place in the new log; see sheet Left over.\n" in said
     assert "Its formulas call" not in said
     assert "left behind" not in said
     assert macro_settings(out) == {

@@ -164,7 +164,7 @@ def test_a_heading_without_a_line_is_told(tmp_path: Path) -> None:
     ]  # fmt: skip
     reasons = reasons_of(tmp_path / "log.xlsx", entries)
     assert any("Tax line of 'Advertising' is blank" in reason for reason in reasons)
-    assert any("1 rows belong to no line, the first is Expenses, row 7" in reason for reason in reasons)
+    assert any("1 rows have no line (the first: Expenses, row 7" in reason for reason in reasons)
 
 
 def test_cents_are_added_first_and_whole_amounts_rounded_once(tmp_path: Path) -> None:
@@ -333,8 +333,8 @@ def test_a_trip_that_lacks_something_stands_first(tmp_path: Path) -> None:
     path = tmp_path / "out" / "year_end_2026_draft_miles.csv"
     with path.open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
-    assert rows[0]["Day"] == "Trips that lack something"
-    assert (rows[1]["Day"], rows[1]["What it lacks"]) == ("2026-09-09", "purpose; place")
+    assert rows[0]["Date"] == "Trips with something missing"
+    assert (rows[1]["Date"], rows[1]["What is missing"]) == ("2026-09-09", "purpose; place")
     assert (rows[-1]["Purpose"], rows[-1]["Miles"], rows[-1]["Deduction"]) == ("All", "6", "4.49")
 
 
@@ -347,7 +347,7 @@ def reasons_of(path: Path, entries: Inputs, year: int = 2026) -> list[str]:
 
 def test_a_year_that_is_not_over(tmp_path: Path) -> None:
     (reason,) = reasons_of(tmp_path / "log.xlsx", shop(As_of_date=day(12, 30)))
-    assert reason.startswith("Settings, B9: As of is 2026-12-30, but the year runs to 2026-12-31")
+    assert reason.startswith("Settings, B9: As of is 2026-12-30, but the year ends on 2026-12-31")
 
 
 def test_rows_to_be_fixed(tmp_path: Path) -> None:
@@ -355,7 +355,7 @@ def test_rows_to_be_fixed(tmp_path: Path) -> None:
     entries.rows["Log"].append({"item_no": "P4", "bought_on": day(2, 2), "sold_on": day(2, 1)})
     reasons = reasons_of(tmp_path / "log.xlsx", entries)
     assert any(reason.startswith("Sourcing log, ") and "10: Paid is blank" in reason for reason in reasons)
-    assert any("1 row lacks what figures need" in reason for reason in reasons)
+    assert any("1 row is missing entries that figures need" in reason for reason in reasons)
 
 
 def test_a_missing_tax_figure(tmp_path: Path) -> None:
@@ -374,7 +374,7 @@ def test_a_missing_tax_figure(tmp_path: Path) -> None:
     ]
     free = AddressMap(layout()).block_rows["TaxFigure"] + 7
     assert reasons_of(tmp_path / "log.xlsx", entries) == [
-        f"Settings, A{free}: Tax figures by date: no single row of Wage base covers 2026-12-31; "
+        f"Settings, A{free}: Tax figures by date: Wage base needs one row (and only one) that covers 2026-12-31; "
         "add it when it is published"
     ]
 
@@ -430,7 +430,7 @@ def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(reasons, "_rebuilt", another)
     of_row, of_year = (str(reason) for reason in check_year(figures, 2026).reasons)
     assert of_row == (
-        "Sourcing log, row 10: Net profit: the workbook shows 99, Python works out 0; the two ways "
+        "Sourcing log, row 10: Net profit: the workbook shows 99, Python calculates 0; the two ways "
         "of working it out disagree: do not use this figure, and report it"
     )
     assert of_year.startswith(f"Year end, {cell_of_net_profit()}: net profit: the workbook")
@@ -543,5 +543,5 @@ def test_a_program_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.Monke
     hanging.chmod(0o755)
     monkeypatch.setattr(pdf, "find_libreoffice", lambda: str(hanging))
     monkeypatch.setattr(pdf, "TIMEOUT", 0.3)
-    with pytest.raises(pdf.NotPrinted, match=r"did not end within 0.3 seconds"):
+    with pytest.raises(pdf.NotPrinted, match=r"did not finish within 0.3 seconds"):
         pdf.print_pdf(tmp_path / "none.xlsx", tmp_path)

@@ -227,7 +227,7 @@ def test_a_result_may_take_the_place_of_a_copy_that_is_the_base(whole, tmp_path)
 
 def test_an_older_log_is_upgraded_first(whole, tmp_path):
     older = "tests/log/earlier/sourcing_log_0.3.0.xlsx"
-    # What it lacks would be taken for the defaults of a new log, as if somebody had typed them.
+    # What is missing would be taken for the defaults of a new log, as if somebody had typed them.
     for copies in ((older, whole), (whole, older)):
         with pytest.raises(LogFileError, match="has layout 3 and lacks what has come since; bring"):
             merge_logs(*copies, tmp_path / "out.xlsx")

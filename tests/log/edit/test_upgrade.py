@@ -105,7 +105,7 @@ def test_values_in_place_of_formulas_are_listed(damaged):
     report = damaged(change)
     (line,) = left_over(report.path)
     assert (line[0], line[2]) == (LOG, "99.5")
-    assert line[3] == "stood in place of the formula of 'Net profit'"
+    assert line[3] == "replaced the formula of 'Net profit'"
 
 
 def rename(sheet, old, new):

@@ -261,7 +261,7 @@ def test_a_log_of_the_layout_before_has_the_names_of_then(changed):
     assert not [one for one in report.findings if one.key == "name_changed"]
     # In a log of now, formulas call the new names.
     (missed,) = [one for one in check_log(changed(_with_former_names)).findings if one.key == "name_changed"]
-    assert "missing among the names of this file (the first: GROSS_MARGIN_RETURN)" in missed.message
+    assert "missing from this file's names (the first: GROSS_MARGIN_RETURN)" in missed.message
 
 
 def _drop_all_names(book):
@@ -329,7 +329,7 @@ def test_upgrade_makes_it_a_plain_log(whole, tmp_path):
 
 
 def test_upgrade_makes_it_of_a_plain_log(run, changed, plain, tmp_path):
-    """A sheet of one's own that has the name of the new one stays beside it."""
+    """A sheet of one's own that has the name of the new one stays from a job."""
 
     def own_sheet(book):
         book.create_sheet(FUNCTIONS)["A1"] = "What I do on Sundays"

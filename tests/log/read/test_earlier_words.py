@@ -266,7 +266,9 @@ def test_a_map_is_drafted_in_its_words(logs: Logs, tmp_path: Path) -> None:
 
 def test_it_is_not_merged_and_may_be_the_base(logs: Logs, tmp_path: Path) -> None:
     for ours, theirs in ((logs.old, logs.today), (logs.today, logs.old)):
-        with pytest.raises(LogFileError, match=rf"has layout {BEFORE}, whose words are not.*NEW\.xlsx' and merge that"):
+        with pytest.raises(
+            LogFileError, match=rf"has layout {BEFORE}, whose words have changed.*NEW\.xlsx' and merge the new log"
+        ):
             merge_logs(ours, theirs, tmp_path / "out.xlsx")
     other = tmp_path / "other.xlsx"
     shutil.copy(logs.today, other)
@@ -312,7 +314,7 @@ def test_a_value_in_place_of_a_formula_is_listed_with_its_old_words(logs: Logs, 
         report = upgrade_log(logs.old, tmp_path / "new.xlsx")
     (left,) = report.left_over
     header = LOG.column("net_profit").header
-    assert (left.sheet, left.value, left.why) == (OLD_LOG, 99.5, f"stood in place of the formula of 'Old {header}'")
+    assert (left.sheet, left.value, left.why) == (OLD_LOG, 99.5, f"replaced the formula of 'Old {header}'")
 
 
 @pytest.mark.libreoffice

@@ -381,7 +381,7 @@ def test_error_cells(changed: Callable[[Change], LogContent]) -> None:
     content = changed(change)
     paid = one_said(content, "Sourcing log", cell_of("Log", "paid", 8))
     assert (paid.key, paid.found) == ("error_cell", "#REF!")
-    assert paid.message == "Paid: shows #REF!; type the value again"
+    assert paid.message == "Paid: shows #REF!; enter the value again"
     assert one_said(content, "Sourcing log", "A9").found == "#NAME?"
     assert one_said(content, "Sourcing log", cell_of("Log", "bought_on", 11)).key == "error_cell"
     assert "Opening cash: shows #DIV/0!" in one_said(content, "Settings", "B11").message
@@ -420,7 +420,7 @@ def test_errors_that_follow_are_said_once(tmp_path: Path) -> None:
     assert rest.key == "errors_follow"
     count = int(rest.message.partition(" ")[0])
     assert count >= 5
-    assert f"named above (Sourcing log!{cause.cell}); fix that first" in rest.message
+    assert f"problems above (Sourcing log!{cause.cell}); fix those first" in rest.message
 
 
 def with_errors_in(source: Path, target: Path, cells: list[str]) -> LogContent:
@@ -469,8 +469,8 @@ def test_odd_dates(changed: Callable[[Change], LogContent]) -> None:
         (-5, "not_a_date", "-5 is not a date"),
         (0, "not_a_date", "0 is not a date"),
         (2026, "date_far_off", "2026 counts as 1905-07-18"),
-        (dt.date(1926, 1, 31), "date_far_off", "1926-01-31, which is not in the years 2000 to"),
-        (dt.date(9998, 1, 31), "date_far_off", "9998-01-31, which is not in the years"),
+        (dt.date(1926, 1, 31), "date_far_off", "1926-01-31, which is outside the years 2000 to"),
+        (dt.date(9998, 1, 31), "date_far_off", "9998-01-31, which is outside the years"),
         (dt.time(10, 30), "not_a_date", "0.4375 is not a date"),
         (True, "not_a_number", "TRUE is not a number"),
     ]
@@ -524,7 +524,7 @@ def test_money_that_a_program_took_for_something_else(changed: Callable[[Change]
         book["Trips"]["E7"] = dt.time(4, 50)
 
     content = changed(change)
-    assert "2026-04-03 is a date; write a number" in one_said(content, "Expenses", "D7").message
+    assert "2026-04-03 is a date; enter a number" in one_said(content, "Expenses", "D7").message
     assert "'04:50:00' is not a number" in one_said(content, "Trips", "E7").message
 
 
@@ -582,7 +582,7 @@ def test_a_text_longer_than_a_cell(full_logs: dict[str, Path], tmp_path: Path) -
     content = load_log(target)
     problem = one_said(content, "Sourcing log", "B9")
     assert problem.key == "too_long"
-    assert "is 32,768 characters long; a cell holds 32,767" in problem.message
+    assert "is 32,768 characters long, and a cell holds 32,767" in problem.message
     assert len(problem.found) <= 40
     assert content.problems == [problem]
 
@@ -688,9 +688,9 @@ def test_cells_of_a_form_that_only_a_program_can_make(changed: Callable[[Change]
 
     content = changed(change)
     error = one_said(content, "Shelf check", f"B{shelf['sold_2'][0]}")
-    assert error.message == "Sold price 2: shows #REF!; type the value again"
+    assert error.message == "Sold price 2: shows #REF!; enter the value again"
     date = one_said(content, "Shelf check", f"B{shelf['sold_3'][0]}")
-    assert "2026-04-03 is a date; write a number" in date.message
+    assert "2026-04-03 is a date; enter a number" in date.message
     assert one_said(content, "Listing desk", f"B{desk['title'][0]}").key == "date_for_text"
     assert content.forms["Shelf"]["sold_2"] is None
     assert content.forms["Desk"]["keyword_4"] == "1960"
@@ -709,7 +709,7 @@ def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -
     content = changed(change)
     problem = one_said(content, "Sourcing log", "A24")
     assert problem.key == "below_ready_rows"
-    assert "2 rows, from row 24 on, stand below the last ready row, 22" in problem.message
+    assert "2 rows, from row 24 on, are below the last ready row, 22" in problem.message
     assert "'sheetfns upgrade OLD.xlsx --out NEW.xlsx --rows N'" in problem.message
     assert content.sheets["Log"]["sheet_row"].tolist()[-2:] == [24, 26]
     assert content.sheets["Log"]["item_no"].tolist()[-2:] == ["B24", "B26"]
@@ -782,9 +782,9 @@ def test_missing_column(changed: Callable[[Change], LogContent]) -> None:
         book["Sourcing log"][cell_of("Log", "sale_price", 5)] = "Price got"
 
     message = refusal_of(change, changed)
-    assert "changed.xlsx, sheet Sourcing log: there is no column 'Sale price' in row 5" in message
+    assert "changed.xlsx, sheet Sourcing log: row 5 has no column 'Sale price'" in message
     assert "headers that the log does not know: 'Price got'" in message
-    assert message.endswith("give the column its header back")
+    assert message.endswith("restore the column's header")
 
 
 def test_missing_result_column(changed: Callable[[Change], LogContent]) -> None:
@@ -919,7 +919,7 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
         ("Partner", 2, "A"): ("no_name", "Partner is blank"),
         ("Partner", 0, "B"): ("shares", "add up to 95%"),
-        ("Channel", 0, "B"): ("over_limit", "11.5 is over 100%; write a percentage as 11.5%"),
+        ("Channel", 0, "B"): ("over_limit", "11.5 is over 100%; enter a percentage as 11.5%"),
         ("Channel", 1, "B"): ("not_a_number", "write 0.115"),
         ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
         ("Channel", 3, "B"): ("whole_sale", "channel 'All' take 101.00% of a sale"),
@@ -1065,7 +1065,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         {"first_after_as_of": "2026-04-01 is after 2026-03-31", "before_first": "is before"},
     ),
     "no opening cash": (
-        _setting("Opening_cash", None), "numbers", {"blank": "write it, or 0 if it is nothing"}
+        _setting("Opening_cash", None), "numbers", {"blank": "enter it, or 0 if there is none"}
     ),
     "shares": (_row_of("Partner", "share", 0.5), "shares", {"shares": "add up to 110%"}),
     "target below 0": (
@@ -1610,7 +1610,7 @@ def bad_files(small_full_log: Path, tmp_path_factory: pytest.TempPathFactory) ->
         "no sheets": (packed(inside / "n.xlsx", workbook), "is damaged or cut off"),
         "many parts": (
             packed(inside / "m.xlsx", {f"p{i}": b"" for i in range(packed_file.MOST_PARTS + 1)}),
-            "consists of 2001 parts, more than 2000",
+            "has 2001 parts, more than 2000",
         ),
         "bomb": (
             packed(inside / "z.xlsx", workbook | {"xl/a.xml": bytes(packed_file.SMALL + 1)}),
@@ -1654,7 +1654,7 @@ def test_a_cell_far_away(changed: Callable[[Change], LogContent]) -> None:
         book["Sourcing log"]["XFD2000"] = "x"
 
     message = refusal_of(change, changed)
-    assert "on sheet Sourcing log something stands in cell XFD2000" in message
+    assert "on sheet Sourcing log, cell XFD2000 is filled" in message
     assert "clear that cell" in message
 
 

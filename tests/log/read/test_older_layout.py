@@ -156,7 +156,7 @@ def test_a_sheet_may_not_be_missing_from_a_log_of_this_version(tmp_path: Path) -
 
 @each_version
 def test_its_year_end_is_made_with_what_it_has(run: Any, path: Path, tmp_path: Path) -> None:
-    """What it lacks is blank; both ways of working the year out are run on its entries."""
+    """What is missing is blank; both ways of working the year out are run on its entries."""
     code, out, err = run("year-end", path, "--year", 2026, "--out", tmp_path / "package")
     reasons = err.splitlines()
     assert not any("layout" in line for line in reasons), "its layout alone keeps nothing up"

@@ -77,7 +77,7 @@ def test_everything_that_a_map_may_say(tmp_path):
         (LOG + "[columns\n", "line 4"),
         (LOG + LOG, "line 4"),
         (LOG + '[colums]\n"a" = "b"\n', "the map has no 'colums' (did you mean 'columns'?)"),
-        ('columns = "a"\n' + LOG, "'columns' is a heading; write it as [columns]"),
+        ('columns = "a"\n' + LOG, "'columns' is a heading; enter it as [columns]"),
         (LOG + "new_row = true\n" + COLUMNS, "[log]: there is no 'new_row' here (did you mean 'new_rows'?)"),
         ("[file]\nheader_row = 0\n" + LOG + COLUMNS, "header_row is no row; write a whole number"),
         ('[file]\nheader_row = "3"\n' + LOG + COLUMNS, "header_row is no row"),
@@ -89,7 +89,7 @@ def test_everything_that_a_map_may_say(tmp_path):
         ("[log]\nsheet = 3\n", "sheet is no text"),
         (COLUMNS, "sheet is missing"),
         (LOG + '[columns]\n"Item no." = 3\n', "'Item no.' names no column"),
-        (LOG + COLUMNS + '[fixed]\n"Channel" = true\n', "'Channel' is no text, number or date"),
+        (LOG + COLUMNS + '[fixed]\n"Channel" = true\n', "'Channel' is not a text, number or date"),
     ],
 )  # fmt: skip
 def test_maps_that_mean_nothing(tmp_path, log, text, words):
@@ -123,7 +123,7 @@ def test_a_map_in_another_encoding(tmp_path):
         (LOG + COLUMNS + '"sale  price" = "Note"\n', "'Sale price' has two values in the map"),
         (LOG + COLUMNS + '[fixed]\n"Channel" = "Fair"\n', "Channel: 'Fair' is not on Settings; write one of 'Booth', 'First site'"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = "soon"\n', "'Sold on' is 'soon'; write a date such as"),
-        (LOG + COLUMNS + '[fixed]\n"Packaging" = "1,234"\n', "'Packaging' is '1,234'; write a number, bare"),
+        (LOG + COLUMNS + '[fixed]\n"Packaging" = "1,234"\n', "'Packaging' is '1,234'; enter a number, without quotation marks"),
         (LOG + COLUMNS + '[fixed]\n"Packaging" = -1\n', "Packaging: -1 is below 0; write 0 or more"),
         (LOG + COLUMNS + '[fixed]\n"Packaging" = inf\n', "Packaging: not a finite number"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = 1905-03-01\n', "'Sold on' is 1905-03-01; write a date such as"),
@@ -139,7 +139,7 @@ def test_maps_that_do_not_fit(tmp_path, log, text, words):
 def test_a_header_that_stands_twice_may_not_be_used(tmp_path, log):
     csv = "Number,Price,Price,Note\nP2,1,2,x\n"
     said = refusal(tmp_path, log, LOG + COLUMNS, csv)
-    assert "'Price', a header that stands more than once in row 1 of sales.csv" in said
+    assert "'Price', a header that is duplicated in row 1 of sales.csv" in said
     text = LOG + '[columns]\n"Item no." = "Number"\n"Description" = "Note"\n'
     assert plan_import(*(written(tmp_path, text, csv)[0], log, tmp_path / "map.toml")).changes
 
@@ -191,7 +191,7 @@ def test_what_cannot_be_told_is_left_blank_with_a_word_what_to_choose(tmp_path, 
     assert "can be 1234 or 1.234" in draft.doubts[1]
     assert "can be 2026-02-01 or 2026-01-02" in draft.doubts[2]
     text = path.read_text(encoding="utf-8")
-    assert text.count("# CHOOSE, as it cannot be told from the file:") == 3
+    assert text.count("# CHOOSE, as the file doesn't show it:") == 3
     assert "# CHOOSE: nothing in the file resembles the first column" in text
     parsed = tomllib.loads(text)
     assert {parsed["file"][key] for key in ("encoding", "decimal_mark", "date_order")} == {""}

@@ -79,7 +79,7 @@ def test_rows_are_sorted_by_what_becomes_of_them(log):
         "Already there": 1,
         "Not matched": 2,
         "In conflict": 1,
-        "Not readable": 1,
+        "Unreadable": 1,
         "Rows not imported": 4,
     }
     assert log.read_bytes() == before
@@ -149,7 +149,7 @@ def test_limits_of_the_columns_hold(log):
     first, second = planned(log, text).unreadable
     assert "Sale price: -5 is below 0; write 0 or more" in first.reason
     assert 'minus_as_plus = ["Sale price"]' in first.reason
-    assert "1905-03-03, which is not in the years 2000 to 2199" in second.reason
+    assert "1905-03-03, which is outside the years 2000 to 2199" in second.reason
     assert "Fee charged: '5%' is a percentage" in second.reason
 
 
@@ -169,8 +169,8 @@ def test_another_currency_than_the_logs_is_not_taken(log):
     plan = planned(log, text)
     assert changes(plan)["P2", "Sale price"] == 20.5
     assert [one.reason for one in plan.unreadable] == [
-        "Sale price: 'USD 20.50' is in USD, and the log in EUR",
-        "Sale price: '\u00a320.50' is in \u00a3, and the log in EUR",
+        "Sale price: 'USD 20.50' is in USD, and the log is in EUR",
+        "Sale price: '\u00a320.50' is in \u00a3, and the log is in EUR",
     ]
 
 
@@ -203,7 +203,7 @@ def test_a_shortened_number_and_a_hidden_character(log):
     map_text = '[log]\nsheet = "Sourcing log"\nmatch = "Item no."\n[columns]\n"Item no." = "SKU"\n"Missing or faulty" = "Note"\n'
     first, second = planned(log, text, map_text).unreadable
     assert "is a number that a spreadsheet program has shortened" in first.reason
-    assert "holds a character that cannot be seen (U+0007)" in second.reason
+    assert "holds an invisible character (U+0007)" in second.reason
 
 
 def test_a_cell_with_a_formula_that_shows_nothing_is_kept(log):
@@ -227,7 +227,7 @@ def test_rows_are_found_by_a_column_of_ones_own(log_with_orders):
         ("P3", "Fee charged"): 1.0,
     }
     assert [one.reason for one in plan.unmatched] == [
-        "Order no. 'twice' stands in rows 10, 11 of sheet Sourcing log, so that it is not known which one is meant",
+        "Order no. 'twice' is in rows 10, 11 of sheet Sourcing log, so it isn't clear which one is meant",
         "Order no. '1002' is not on sheet Sourcing log",
     ]
     assert apply_import(plan).new_problems == ()
