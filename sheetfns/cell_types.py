@@ -163,15 +163,15 @@ def limit_refusal(kind: CellType, name: str, number: float) -> CellError | None:
     if not math.isfinite(number):
         return CellError(NUMBER, f"{name}: not a finite number; check where it comes from")
     if kind.minimum is not None and number < kind.minimum:
-        return CellError(NUMBER, f"{name}: {shown} is below {kind.minimum:g}; enter {words}")
+        return CellError(NUMBER, f"{name}: {shown} is below {kind.minimum:g}; write {words}")
     if kind.maximum is not None and number > kind.maximum:
         if kind.name == "Rate" and kind.maximum == 1:
             return CellError(
-                NUMBER, f"{name}: {shown} is over 100%; enter a percentage as {shown}% or {_plain(number / 100)}"
+                NUMBER, f"{name}: {shown} is over 100%; write a percentage as {shown}% or {_plain(number / 100)}"
             )
         if kind.name == "Rate":
-            return CellError(NUMBER, f"{name}: {shown} is over {kind.maximum * 100:g}%; enter {words}")
-        return CellError(NUMBER, f"{name}: {shown} is over {kind.maximum:g}; enter {words}")
+            return CellError(NUMBER, f"{name}: {shown} is over {kind.maximum * 100:g}%; write {words}")
+        return CellError(NUMBER, f"{name}: {shown} is over {kind.maximum:g}; write {words}")
     if kind.whole and number != math.floor(number):
         return CellError(NUMBER, f"{name}: {shown} is not a whole number; round it")
     return None
@@ -179,7 +179,7 @@ def limit_refusal(kind: CellType, name: str, number: float) -> CellError | None:
 
 def blank_refusal(name: str) -> CellError:
     """The error for a required argument that is blank beside others that are filled."""
-    return CellError(BLANK, f"{name} is blank; fill it in, or enter 0 if there is none")
+    return CellError(BLANK, f"{name} is blank; fill it in, or write 0 if there is none")
 
 
 def date_number(day: dt.date) -> float:
@@ -297,22 +297,22 @@ def counted(number: int, thing: str) -> str:
 
 def _read_number(name: str, cell: Any) -> float:
     if isinstance(cell, (bool, np.bool_)):
-        raise CellError(VALUE, f"{name}: {str(bool(cell)).upper()} is not a number; enter a number")
+        raise CellError(VALUE, f"{name}: {str(bool(cell)).upper()} is not a number; write a number")
     if isinstance(cell, (int, float, Decimal, np.integer, np.floating)):
         try:
             return float(cell)
         except OverflowError:
             return math.inf
     if isinstance(cell, dt.date):
-        raise CellError(VALUE, f"{name}: {_plain(cell)} is a date; enter a number")
+        raise CellError(VALUE, f"{name}: {_plain(cell)} is a date; write a number")
     if isinstance(cell, str):
         meant = numbers_in_text(cell)
         shown = shown_cell(cell)
         if not cell.strip():
             raise CellError(VALUE, f"{name}: holds only spaces; clear the cell")
-        advice = f"enter {' or '.join(map(_plain, meant)) or 'a number'}"
+        advice = f"write {' or '.join(map(_plain, meant)) or 'a number'}"
         raise CellError(VALUE, f"{name}: '{shown}' is not a number; {advice}")
-    raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is not a number; enter a number")
+    raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is not a number; write a number")
 
 
 def _read_date(name: str, cell: Any) -> float:
@@ -323,17 +323,17 @@ def _read_date(name: str, cell: Any) -> float:
     elif isinstance(cell, str):
         if not cell.strip():
             raise CellError(VALUE, f"{name}: holds only spaces; clear the cell")
-        advice = "enter year-month-day, such as 2026-03-31"
+        advice = "write year-month-day, such as 2026-03-31"
         meant = date_in_text(cell)
         if meant is not None:
             advice = f"it is text: enter {meant.isoformat()} again, so the cell holds a date"
         elif days := dates_in_text(cell):
-            advice = f"enter {' or '.join(day.isoformat() for day in days)}"
+            advice = f"write {' or '.join(day.isoformat() for day in days)}"
         raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is not a date; {advice}")
     else:
         number = _read_number(name, cell)
     if not date_number(FIRST_DAY) <= number < date_number(LAST_DAY) + 1:
-        raise CellError(VALUE, f"{name}: {_plain(number)} is not a date; enter year-month-day, such as 2026-03-31")
+        raise CellError(VALUE, f"{name}: {_plain(number)} is not a date; write year-month-day, such as 2026-03-31")
     return number
 
 
@@ -357,4 +357,4 @@ def _read_flag(name: str, cell: Any) -> bool:
     word = str(cell).strip().lower()
     if word in _YES or word in _NO:
         return word in _YES
-    raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is neither yes nor no; enter yes or no")
+    raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is neither yes nor no; write yes or no")

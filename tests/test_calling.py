@@ -320,7 +320,7 @@ def test_the_blank_rule_goes_row_by_row() -> None:
     column = [[None, None, None, None, None, None], [25, None, 3.5, 4.25, 0.75, 8], [25, 4, 3.5, 4.25, 0.75, 8]]
     (blank,), (missing,), (figure,) = cells_of("NET_PROFIT", *map(list, zip(*column, strict=True)))
     assert blank is None
-    assert missing == CellError("#N/A", "shipping is blank; fill it in, or enter 0 if there is none")
+    assert missing == CellError("#N/A", "shipping is blank; fill it in, or write 0 if there is none")
     assert figure == 12.5
 
 
@@ -353,7 +353,7 @@ def test_a_bad_cell_in_a_range_is_told_by_its_place() -> None:
     error = only_error("LOT_SHARE", 500, [1, CellError("#REF!", "elsewhere"), -1])
     assert (error.code, error.message) == ("#REF!", "cell 2 of the range elsewhere")
     error = only_error("LOT_SHARE", "a lot", [1])
-    assert error.message == "lot_cost: 'a lot' is not a number; enter a number"
+    assert error.message == "lot_cost: 'a lot' is not a number; write a number"
 
 
 def test_conditions_across_arguments_go_row_by_row() -> None:

@@ -84,14 +84,14 @@ def test_numbers(cell: Any, number: float) -> None:
         ("-$3.20", "paid: '-$3.20' is not a number; write -3.2"),
         ("12", "paid: '12' is not a number; write 12"),
         ("1,234", "paid: '1,234' is not a number; write 1234 or 1.234"),
-        ("about 5", "paid: 'about 5' is not a number; enter a number"),
+        ("about 5", "paid: 'about 5' is not a number; write a number"),
         ("  ", "paid: holds only spaces; clear the cell"),
-        (True, "paid: TRUE is not a number; enter a number"),
-        (np.bool_(False), "paid: FALSE is not a number; enter a number"),
-        (dt.date(2026, 3, 31), "paid: 2026-03-31 is a date; enter a number"),
-        (dt.datetime(2026, 3, 31, 9, 30), "paid: 2026-03-31 09:30:00 is a date; enter a number"),
-        (dt.timedelta(hours=1), "paid: '1:00:00' is not a number; enter a number"),
-        (1 + 2j, "paid: '(1+2j)' is not a number; enter a number"),
+        (True, "paid: TRUE is not a number; write a number"),
+        (np.bool_(False), "paid: FALSE is not a number; write a number"),
+        (dt.date(2026, 3, 31), "paid: 2026-03-31 is a date; write a number"),
+        (dt.datetime(2026, 3, 31, 9, 30), "paid: 2026-03-31 09:30:00 is a date; write a number"),
+        (dt.timedelta(hours=1), "paid: '1:00:00' is not a number; write a number"),
+        (1 + 2j, "paid: '(1+2j)' is not a number; write a number"),
     ],
     ids=repr,
 )
@@ -104,8 +104,8 @@ def test_what_is_no_number(cell: Any, message: str) -> None:
     ("kind", "cell", "message"),
     [
         (COST, -4.5, "paid: -4.5 is below 0; write 0 or more"),
-        (RATE, 11.5, "paid: 11.5 is over 100%; enter a percentage as 11.5% or 0.115"),
-        (RATE, 40, "paid: 40 is over 100%; enter a percentage as 40% or 0.4"),
+        (RATE, 11.5, "paid: 11.5 is over 100%; write a percentage as 11.5% or 0.115"),
+        (RATE, 40, "paid: 40 is over 100%; write a percentage as 40% or 0.4"),
         (RATE, -0.1, "paid: -0.1 is below 0; write 0% to 100%"),
         (COUNT, 2.5, "paid: 2.5 is not a whole number; round it"),
         (COUNT, -1, "paid: -1 is below 0; write 0 or more"),
@@ -231,8 +231,8 @@ def test_a_time_of_day_is_a_part_of_a_day() -> None:
         ("2026-03-31T00:00:00", "type 2026-03-31 again"),
         ("31.3.2026", "write 2026-03-31"),
         ("3/4/26", "write 2026-03-04 or 2026-04-03"),
-        ("2026-02-30", "enter year-month-day, such as 2026-03-31"),
-        ("in spring", "enter year-month-day, such as 2026-03-31"),
+        ("2026-02-30", "write year-month-day, such as 2026-03-31"),
+        ("in spring", "write year-month-day, such as 2026-03-31"),
         (" ", "clear the cell"),
         (12, "12 is not a date"),
         (-5.0, "-5 is not a date"),
@@ -271,7 +271,7 @@ def test_neither_yes_nor_no(cell: Any) -> None:
     error = refused(FLAG, cell)
     assert (error.code, error.message) == (
         "#VALUE!",
-        f"paid: '{shown_cell(cell)}' is neither yes nor no; enter yes or no",
+        f"paid: '{shown_cell(cell)}' is neither yes nor no; write yes or no",
     )
 
 
@@ -288,7 +288,7 @@ def test_an_error_cell_stays_that_error(kind: CellType) -> None:
 
 def test_a_long_cell_is_shown_short() -> None:
     error = refused(MONEY, "a very long story\nabout what was paid, and to whom, and why")
-    assert error.message == ("paid: 'a very long story about what was paid...' is not a number; enter a number")
+    assert error.message == ("paid: 'a very long story about what was paid...' is not a number; write a number")
 
 
 def test_an_error_shows_its_code_and_is_a_value() -> None:

@@ -263,7 +263,7 @@ def upgrade(
 ) -> None:
     """Move a log to the current layout; every entry is carried over, or listed."""
     if rows is not None and rows < 1:
-        raise LogFileError(f"--rows {rows}: enter 1 or more")
+        raise LogFileError(f"--rows {rows}: write 1 or more")
     with steps(5) as step:
         report = upgrade_log(old, result, edition.value if edition else None, rows, step, macro_writer=macro_writer)
     # That its layout is an older one is why it is here.

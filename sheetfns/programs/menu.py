@@ -240,7 +240,7 @@ def show_help(screen: Screen) -> None:
 
 _BLANK_CELLS: Final = (
     "A blank optional argument takes its default. In LibreOffice a single blank cell arrives as 0: "
-    'enter IF(A2="";"";NET_PROFIT(A2;...)) where a row may be blank, as the log does.'
+    'write IF(A2="";"";NET_PROFIT(A2;...)) where a row may be blank, as the log does.'
 )
 _RUN: Final = {
     "new_log": new_log,

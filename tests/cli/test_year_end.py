@@ -155,7 +155,7 @@ def typed_over(sheet: Any) -> None:
                 "Sourcing log: 1 row is missing entries that figures need; totals leave those figures out. Fill in",
             ),
         ),
-        (unread, ("Expenses, D7: Amount: 'ten' is not a number; enter a number",)),
+        (unread, ("Expenses, D7: Amount: 'ten' is not a number; write a number",)),
         (other_opening_inventory, ("Year end: opening inventory is not last year's filed closing inventory",)),
     ],
 )

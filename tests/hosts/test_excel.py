@@ -224,7 +224,7 @@ def test_blank_and_left_out_take_the_default(cell: Run, blank: Any) -> None:
 def test_blank_rule(cell: Run, blank: Any) -> None:
     assert cell("NET_PROFIT", *[blank] * 6) == ""
     assert cell("NET_PROFIT", blank, *PROFIT[1:]) == (
-        "#ERR NET_PROFIT: #N/A price is blank; fill it in, or enter 0 if there is none"
+        "#ERR NET_PROFIT: #N/A price is blank; fill it in, or write 0 if there is none"
     )
 
 
@@ -249,7 +249,7 @@ def test_a_date_cell_is_its_number_as_in_the_other_hosts(cell: Run) -> None:
 
 def test_booleans_are_no_money(cell: Run) -> None:
     assert cell("NET_PROFIT", True, *PROFIT[1:]) == (
-        "#ERR NET_PROFIT: #VALUE! price: TRUE is not a number; enter a number"
+        "#ERR NET_PROFIT: #VALUE! price: TRUE is not a number; write a number"
     )
 
 
@@ -306,10 +306,10 @@ def test_one_bad_row_spoils_no_other(cell: Run) -> None:
     assert isinstance(shown[6][0], float)
     assert [row[0] for row in shown[1:6]] == [
         "#ERR NET_PROFIT: #VALUE! price: '4,50' is not a number; write 4.5",
-        "#ERR NET_PROFIT: #N/A price is blank; fill it in, or enter 0 if there is none",
+        "#ERR NET_PROFIT: #N/A price is blank; fill it in, or write 0 if there is none",
         "#ERR NET_PROFIT: #NUM! price: -1 is below 0; write 0 or more",
         "#ERR NET_PROFIT: #VALUE! price: holds #VALUE!; fix that cell first",
-        "#ERR NET_PROFIT: #VALUE! price: TRUE is not a number; enter a number",
+        "#ERR NET_PROFIT: #VALUE! price: TRUE is not a number; write a number",
     ]
 
 
@@ -326,7 +326,7 @@ def test_rows_columns_and_blocks(cell: Run) -> None:
     assert cell("NET_PROFIT", (25.0, 30.0), *rest) == [12.5, 17.5]
     assert cell("NET_PROFIT", ((25.0,), (30.0,)), *rest) == [[12.5], [17.5]]
     block = cells((25.0, 30.0), (26.0, 31.0), (27.0, None))
-    last = "#ERR NET_PROFIT: #N/A price is blank; fill it in, or enter 0 if there is none"
+    last = "#ERR NET_PROFIT: #N/A price is blank; fill it in, or write 0 if there is none"
     assert cell("NET_PROFIT", block, *rest) == [[12.5, 17.5], [13.5, 18.5], [14.5, last]]
     crossed = cell("NET_PROFIT", cells(25.0, 30.0), cells((4.0, 5.0, 6.0)), *PROFIT[2:])
     assert crossed == [[12.5, 13.5, 14.5], [17.5, 18.5, 19.5]]
@@ -347,7 +347,7 @@ def test_lot_share(cell: Run) -> None:
     assert cell("LOT_SHARE", None, cells(None, None)) == [[""], [""]]
     assert cell("LOT_SHARE", 10.0, cells(0.0, 0.0)).startswith("#ERR LOT_SHARE: #NUM! values: all")
     assert cell("LOT_SHARE", 10.0, cells(5.0, "a few")) == (
-        "#ERR LOT_SHARE: #VALUE! cell 2 of the range values: 'a few' is not a number; enter a number"
+        "#ERR LOT_SHARE: #VALUE! cell 2 of the range values: 'a few' is not a number; write a number"
     )
     assert cell("LOT_SHARE", 10.0, cells(5.0, error_value(2050))) == (
         "#ERR LOT_SHARE: #VALUE! cell 2 of the range values: holds #CALC!; fix that cell first"
@@ -358,7 +358,7 @@ def test_bands(cell: Run) -> None:
     assert cell("BAND_FEE", 1500.0, cells(1000.0), cells(0.1, 0.02)) == 110.0
     assert cell("BAND_FEE", 1500.0, cells(1000.0, None), cells((0.1, 0.02)), 0.5) == 110.5
     columns = cell("BAND_FEE", cells(500.0, None, 6000.0), cells(1000.0, 5000.0), cells(0.1, 0.05, 0.02), 1.0)
-    blank = "#ERR BAND_FEE: #N/A amount is blank; fill it in, or enter 0 if there is none"
+    blank = "#ERR BAND_FEE: #N/A amount is blank; fill it in, or write 0 if there is none"
     assert columns == [[51.0], [blank], [321.0]]
     assert cell("BAND_BREAK_EVEN", 1390.0, cells(1000.0), cells(0.1, 0.02)) == 1500.0
 

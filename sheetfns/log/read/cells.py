@@ -171,7 +171,7 @@ def _dates(column: Headed, cells: Sequence[Any], say: Say, found: ReadColumn, fr
         say(
             place,
             cells[place],
-            f"{column.header}: {means}, which is outside the years {USUAL_YEARS[0]} to {USUAL_YEARS[1]}; enter "
+            f"{column.header}: {means}, which is outside the years {USUAL_YEARS[0]} to {USUAL_YEARS[1]}; write "
             "year-month-day, such as 2026-03-31",
             "date_far_off",
         )

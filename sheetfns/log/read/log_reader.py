@@ -509,7 +509,7 @@ class _Reader(SheetReader):
                     sheet,
                     (head[0] if head else HEADER_ROW - 1, 0),
                     "",
-                    f"'{setting.label}' is missing in column A; enter it again beside its value",
+                    f"'{setting.label}' is missing in column A; write it again beside its value",
                     "missing_setting",
                 )
                 continue
@@ -531,12 +531,12 @@ class _Reader(SheetReader):
     def _judge_setting(self, sheet: OpenSheet, setting: Setting, place: tuple[int, int], cell: Any) -> None:
         if cell == "" and setting.kind.holds != "text" and not setting.optional:
             or_nothing = ", or 0 if there is none" if setting.kind.unit == "money" else ""
-            message = f"{setting.label} is blank, and figures need it; enter it{or_nothing}"
+            message = f"{setting.label} is blank, and figures need it; write it{or_nothing}"
             self.say(sheet, place, cell, message, "blank")
         known = {choice.casefold() for choice in setting.choices}
         if known and isinstance(cell, str) and cell and cell.casefold() not in known:
             message = (
-                f"{setting.label}: '{shown_of(cell)}' is not on the list; enter one of {', '.join(setting.choices)}"
+                f"{setting.label}: '{shown_of(cell)}' is not on the list; write one of {', '.join(setting.choices)}"
             )
             self.say(sheet, place, cell, message, "unknown_choice")
 

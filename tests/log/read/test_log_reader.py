@@ -524,7 +524,7 @@ def test_money_that_a_program_took_for_something_else(changed: Callable[[Change]
         book["Trips"]["E7"] = dt.time(4, 50)
 
     content = changed(change)
-    assert "2026-04-03 is a date; enter a number" in one_said(content, "Expenses", "D7").message
+    assert "2026-04-03 is a date; write a number" in one_said(content, "Expenses", "D7").message
     assert "'04:50:00' is not a number" in one_said(content, "Trips", "E7").message
 
 
@@ -690,7 +690,7 @@ def test_cells_of_a_form_that_only_a_program_can_make(changed: Callable[[Change]
     error = one_said(content, "Shelf check", f"B{shelf['sold_2'][0]}")
     assert error.message == "Sold price 2: shows #REF!; enter the value again"
     date = one_said(content, "Shelf check", f"B{shelf['sold_3'][0]}")
-    assert "2026-04-03 is a date; enter a number" in date.message
+    assert "2026-04-03 is a date; write a number" in date.message
     assert one_said(content, "Listing desk", f"B{desk['title'][0]}").key == "date_for_text"
     assert content.forms["Shelf"]["sold_2"] is None
     assert content.forms["Desk"]["keyword_4"] == "1960"
@@ -919,7 +919,7 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
         ("Partner", 2, "A"): ("no_name", "Partner is blank"),
         ("Partner", 0, "B"): ("shares", "add up to 95%"),
-        ("Channel", 0, "B"): ("over_limit", "11.5 is over 100%; enter a percentage as 11.5%"),
+        ("Channel", 0, "B"): ("over_limit", "11.5 is over 100%; write a percentage as 11.5%"),
         ("Channel", 1, "B"): ("not_a_number", "write 0.115"),
         ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
         ("Channel", 3, "B"): ("whole_sale", "channel 'All' take 101.00% of a sale"),
@@ -1065,7 +1065,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         {"first_after_as_of": "2026-04-01 is after 2026-03-31", "before_first": "is before"},
     ),
     "no opening cash": (
-        _setting("Opening_cash", None), "numbers", {"blank": "enter it, or 0 if there is none"}
+        _setting("Opening_cash", None), "numbers", {"blank": "write it, or 0 if there is none"}
     ),
     "shares": (_row_of("Partner", "share", 0.5), "shares", {"shares": "add up to 110%"}),
     "target below 0": (

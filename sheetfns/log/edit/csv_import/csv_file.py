@@ -259,7 +259,7 @@ def _separator(text: _Text, stated: str) -> Found:
         else "no separator gives rows with the same number of cells"
     )
     guess = max(marks, key=lambda mark: max(map(len, samples[mark])))
-    doubt = f"{why}; under [file] in the map, enter which it is: {names}"
+    doubt = f"{why}; under [file] in the map, write which it is: {names}"
     return Found(label, guess, f"perhaps {SEPARATORS[guess]}", doubt)
 
 
@@ -296,7 +296,7 @@ def _header_row(text: _Text, separator: str, stated: int) -> Found:
     ]
     if not numbered:
         raise LogFileError(
-            f"{text.path.name}: the first {_HEADER_WITHIN} rows are blank; enter header_row under [file] in the map"
+            f"{text.path.name}: the first {_HEADER_WITHIN} rows are blank; write header_row under [file] in the map"
         )
     number = numbered[_header_place([cells for _, cells in numbered])][0]
     above = f" ({number - 1} row{'s' if number > 2 else ''} above it left out)"
@@ -318,17 +318,17 @@ def _rows(text: _Text, separator: str, header_row: int) -> tuple[tuple[str, ...]
             blank += 1
     if headers is None or not any(headers):
         raise LogFileError(
-            f"{text.path.name}: row {header_row} has no headers, and the file has {number} rows; enter header_row "
+            f"{text.path.name}: row {header_row} has no headers, and the file has {number} rows; write header_row "
             "under [file] in the map"
         )
     if not any(map(_is_word, headers)):
         raise LogFileError(
             f"{text.path.name}: row {header_row} should hold headers (found: '{shown_cell(', '.join(headers))}'); add "
-            "a row of headers above the columns, or enter header_row under [file] in the map"
+            "a row of headers above the columns, or write header_row under [file] in the map"
         )
     if not rows:
         raise LogFileError(
-            f"{text.path.name}: there is nothing below the headers in row {header_row}; export it again, or enter "
+            f"{text.path.name}: there is nothing below the headers in row {header_row}; export it again, or write "
             "header_row under [file] in the map"
         )
     return headers, rows, blank

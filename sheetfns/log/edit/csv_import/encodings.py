@@ -57,7 +57,7 @@ def encoding_of(path: Path, stated: str) -> Found:
     if stated:
         if bad is None and stated not in {"utf-8", "ascii"} and not _is_ascii(path, stated):
             raise LogFileError(
-                f"{path.name}: the map says encoding {stated}, but the file is UTF-8; enter "
+                f"{path.name}: the map says encoding {stated}, but the file is UTF-8; write "
                 'encoding = "utf-8" or "" under [file] in the map'
             )
         _refuse_what_does_not_fit(path, stated, stated)
@@ -67,7 +67,7 @@ def encoding_of(path: Path, stated: str) -> Found:
     if bad.nul:
         raise LogFileError(
             f"{path.name}, line {bad.line}: holds a NUL byte; the file is damaged, or is UTF-16 without its mark: "
-            'export it as UTF-8, or enter encoding = "utf-16-le" under [file] in the map'
+            'export it as UTF-8, or write encoding = "utf-16-le" under [file] in the map'
         )
     return _suggested(path, bad)
 
@@ -89,7 +89,7 @@ def _known(path: Path, stated: str) -> str:
     if not readable or name in _NO_ENCODINGS:
         raise LogFileError(
             f"{path.name}: the map says encoding = {stated!r}, and there is no such encoding"
-            f"{near(stated, _NAMES)}; enter one such as {', '.join(_NAMES)}"
+            f"{near(stated, _NAMES)}; write one such as {', '.join(_NAMES)}"
         )
     return name
 
@@ -134,7 +134,7 @@ def _refuse_what_does_not_fit(path: Path, encoding: str, name: str) -> None:
         raise LogFileError(f"{path.name}, line {bad.line}: holds a NUL character; the file is damaged: export it again")
     raise LogFileError(
         f"{path.name}, line {bad.line}: can't be read as {name}; the file is damaged or has another encoding. Export "
-        "it again as UTF-8, or enter its encoding in the map"
+        "it again as UTF-8, or write its encoding in the map"
     )
 
 
@@ -157,10 +157,10 @@ def _suggested(path: Path, bad: _Misfit) -> Found:
         readings.setdefault(shown_cell(_around_odd(text)), likely)
     listed = "; ".join(f"encoding = \"{name}\" reads '{sample}'" for sample, name in readings.items())
     guess = next(iter(readings.values()), _ANY)
-    choose = f"under [file] in the map, enter the one that reads right: {listed}"
+    choose = f"under [file] in the map, write the one that reads right: {listed}"
     doubt = (
         f"is not UTF-8 (line {bad.line}), and doesn't say what it is; "
-        f"{choose if listed else 'enter its encoding under [file] in the map'}. Or export it "
+        f"{choose if listed else 'write its encoding under [file] in the map'}. Or export it "
         "again as UTF-8"
     )
     return Found(_LABEL, guess, f"perhaps {guess}", doubt)

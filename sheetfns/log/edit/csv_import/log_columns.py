@@ -177,7 +177,7 @@ def table_named(content: LogContent, name: str, where: str) -> TableSheet:
         what = f"nothing can be imported into sheet '{name}'"
     else:
         what = f"the log has no sheet '{name}'{near(name, names)}"
-    raise LogFileError(f"{where}, [log]: {what}; enter one of {', '.join(names)}")
+    raise LogFileError(f"{where}, [log]: {what}; write one of {', '.join(names)}")
 
 
 def log_columns(content: LogContent, table: TableSheet) -> list[LogColumn]:

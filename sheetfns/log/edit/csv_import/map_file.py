@@ -103,7 +103,7 @@ def read_map(path: Path | str) -> ImportMap:
     sheet = reader.text("log", "sheet")
     if not sheet:
         raise LogFileError(
-            f'{path.name}, [log]: sheet is missing; enter the sheet\'s name, such as sheet = "Sourcing log"'
+            f'{path.name}, [log]: sheet is missing; write the sheet\'s name, such as sheet = "Sourcing log"'
         )
     return ImportMap(
         path,
@@ -147,7 +147,7 @@ def _check_names(path: Path, tables: Mapping[str, Any]) -> None:
                 f"{', '.join(f'[{one}]' for one in known)}"
             )
         if not isinstance(content, dict):
-            raise LogFileError(f"{path.name}: '{name}' is a heading; enter it as [{name}]")
+            raise LogFileError(f"{path.name}: '{name}' is a heading; write it as [{name}]")
         for key in content:
             if name in _TABLES and key not in _TABLES[name]:
                 raise LogFileError(
@@ -184,7 +184,7 @@ class _Reader:
         if value is None:
             return False
         if not isinstance(value, bool):
-            raise self.wrong(table, key, "is neither true nor false; enter one of them, without quotation marks")
+            raise self.wrong(table, key, "is neither true nor false; write one of them, without quotation marks")
         return value
 
     def texts(self, table: str, key: str) -> tuple[str, ...]:
@@ -192,7 +192,7 @@ class _Reader:
         if value is None:
             return ()
         if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
-            raise self.wrong(table, key, 'is not a list of texts; enter it as ["one", "other"]')
+            raise self.wrong(table, key, 'is not a list of texts; write it as ["one", "other"]')
         return tuple(" ".join(one.split()) for one in value)
 
     def mark(self, key: str) -> str:
@@ -202,7 +202,7 @@ class _Reader:
         known = _MARKS[key]
         if not isinstance(value, str) or value.casefold() not in known:
             listed = ", ".join(f'"{one}"' if one != "\t" else r'"\t"' for one in known)
-            raise self.wrong("file", key, f"is {value!r}; enter one of {listed}, or leave it blank")
+            raise self.wrong("file", key, f"is {value!r}; write one of {listed}, or leave it blank")
         return known[value.casefold()]
 
     def header_row(self) -> int:
@@ -210,7 +210,7 @@ class _Reader:
         if value is None:
             return 0
         if isinstance(value, bool) or not isinstance(value, int) or value < 1:
-            words = "is not a row; enter a whole number, 1 or more, without quotation marks"
+            words = "is not a row; write a whole number, 1 or more, without quotation marks"
             raise self.wrong("file", "header_row", words)
         return value
 
@@ -218,7 +218,7 @@ class _Reader:
         columns: dict[str, str] = {}
         for header, source in self.tables.get("columns", {}).items():
             if not isinstance(source, str):
-                raise self.wrong("columns", f"'{header}'", "names no column; enter the file's header as a text")
+                raise self.wrong("columns", f"'{header}'", "names no column; write the file's header as a text")
             if source.strip():
                 columns[header] = source
         return columns
@@ -300,7 +300,7 @@ class _Binder:
         if not self.columns:
             raise self._refusal(
                 "columns",
-                "no column is named; enter which column of the log comes from which column of the file, "
+                "no column is named; write which column of the log comes from which column of the file, "
                 f'such as "{self.first.header}" = "{next(filter(None, self.file.headers))}"',
             )
         match = self._match()
@@ -368,7 +368,7 @@ class _Binder:
         if plain(header) not in self.columns:
             raise self._refusal(
                 "columns",
-                f"rows are matched by '{column.header}', so enter here which column of the file holds it: "
+                f"rows are matched by '{column.header}', so write here which column of the file holds it: "
                 f'"{column.header}" = "..."',
             )
         return self.columns[plain(header)]
@@ -377,7 +377,7 @@ class _Binder:
         if match is None and not self.map.new_rows:
             raise self._refusal(
                 "log",
-                "match is blank, and new_rows is not true; enter the column by which rows are found "
+                "match is blank, and new_rows is not true; write the column by which rows are found "
                 f'(such as match = "{self.first.header}"), or new_rows = true to add every row',
             )
         if not self.map.new_rows and len(self.columns) + len(self.fixed) == 1:
@@ -385,7 +385,7 @@ class _Binder:
         if self.map.new_rows and plain(self.first.header) not in {*self.columns, *self.fixed}:
             raise self._refusal(
                 "columns",
-                f"new rows on sheet {self.place.sheet} need '{self.first.header}'; enter which column of the file "
+                f"new rows on sheet {self.place.sheet} need '{self.first.header}'; write which column of the file "
                 "holds it, or new_rows = false under [log]",
             )
 
@@ -408,14 +408,14 @@ class _Binder:
         if day is None or not is_usual_day(day):
             raise self._refusal(
                 "fixed",
-                f"'{column.header}' is {_written(value)}; enter a date such as 2026-03-31, without quotation marks",
+                f"'{column.header}' is {_written(value)}; write a date such as 2026-03-31, without quotation marks",
             )
         return day.date() if isinstance(day, dt.datetime) else day
 
     def _fixed_number(self, column: LogColumn, value: Fixed) -> float:
         number = number_in_text(value) if isinstance(value, str) else value
         if number is None or isinstance(number, dt.date):
-            words = f"'{column.header}' is {_written(value)}; enter a number, without quotation marks"
+            words = f"'{column.header}' is {_written(value)}; write a number, without quotation marks"
             raise self._refusal("fixed", words)
         refusal = limit_refusal(column.kind, column.header, float(number))
         if refusal is not None:

@@ -160,7 +160,7 @@ def _decimal_mark(seen: dict[str, Cell], either: Cell | None, stated: str) -> Fo
         return Found.stated(label, stated, named_mark(stated))
     if len(seen) == len(DECIMAL_MARKS):
         doubt = (
-            f"the decimal mark is a point in {seen['.']} and a comma in {seen[',']}; fix the file, or enter "
+            f"the decimal mark is a point in {seen['.']} and a comma in {seen[',']}; fix the file, or write "
             "decimal_mark under [file] in the map: rows that don't fit it are then listed and not imported"
         )
         return Found.doubtful(label, doubt)
@@ -172,7 +172,7 @@ def _decimal_mark(seen: dict[str, Cell], either: Cell | None, stated: str) -> Fo
         digits = number.digits if number else ""
         doubt = (
             f"the decimal mark isn't clear: {either} can be "
-            f"{number_of(digits, '.'):.15g} or {number_of(digits, ','):.15g}; enter decimal_mark "
+            f"{number_of(digits, '.'):.15g} or {number_of(digits, ','):.15g}; write decimal_mark "
             'under [file] in the map, "." or ","'
         )
         return Found.doubtful(label, doubt)
@@ -313,7 +313,7 @@ def _date_order(dates: list[tuple[Cell, DateText]], stated: str) -> Found:
             only.setdefault(next(iter(days)), cell)
         elif len(set(days.values())) > 1:
             either = either or (cell, date)
-    write = 'enter date_order under [file] in the map, "dmy" or "mdy"'
+    write = 'write date_order under [file] in the map, "dmy" or "mdy"'
     if len(only) > 1:
         doubt = (
             f"the day is first in {only['dmy']} and the month is first in {only['mdy']}; fix the file, or {write}: "

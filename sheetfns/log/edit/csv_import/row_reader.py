@@ -178,7 +178,7 @@ class RowReader:
             hint = ""
             if value < 0 and math.isfinite(value) and not column.turned:
                 hint = (
-                    "; if all its amounts in the file have a minus, enter minus_as_plus = "
+                    "; if all its amounts in the file have a minus, write minus_as_plus = "
                     f'["{header}"] under [log] in the map'
                 )
             raise CannotReadError(refusal.message + hint)
