@@ -290,7 +290,7 @@ def test_nothing_is_declared_or_fetched(tmp_path: Path) -> None:
 )  # fmt: skip
 def test_what_would_take_too_much_memory(rows: str, tmp_path: Path) -> None:
     message = refusal(book(tmp_path / "far.ods", sheet(rows)))
-    assert "on sheet S something stands in cell" in message
+    assert "on sheet S something is in cell" in message
     assert "clear that cell" in message
 
 

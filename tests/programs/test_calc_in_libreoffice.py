@@ -384,7 +384,7 @@ def test_check_lists_what_is_to_be_looked_at(ran: dict[str, Any]) -> None:
     assert head[:2] == ["Sheet", "Cell"]
     report = check_log(EXAMPLE)
     assert [(row[0], row[1], row[3]) for row in rows] == [(one.sheet, one.cell, one.message) for one in report.findings]
-    assert f"{report.count} cells to fix or to look at" in ran["check_log"]["said"]
+    assert f"{report.summary}; the new workbook lists them" in ran["check_log"]["said"]
 
 
 def test_year_end_shows_the_figures_and_makes_the_package(ran: dict[str, Any]) -> None:

@@ -115,7 +115,7 @@ def test_check(log: Path) -> None:
     rows = screen.tables["Findings"]
     assert rows[0][:2] == ["Sheet", "Cell"]
     assert len(rows) > 1
-    assert "to fix or to look at; the new workbook lists them" in screen.told[0]
+    assert "warnings; the new workbook lists them" in screen.told[0]
 
 
 def test_year_end_without_a_package(log: Path, tmp_path: Path) -> None:

@@ -130,6 +130,13 @@ class Report:
         """How many cells may be right, and are worth a check."""
         return sum(finding.times for finding in self.findings if finding.group == LOOK)
 
+    @property
+    def summary(self) -> str:
+        """How many errors and warnings there are, such as `1 error, 2 warnings`."""
+        warnings = sum(finding.times for finding in self.findings if finding.group == LOOK)
+        parts = ((self.count - warnings, "error"), (warnings, "warning"))
+        return ", ".join(f"{many} {noun}{'' if many == 1 else 's'}" for many, noun in parts)
+
 
 @dataclass(frozen=True)
 class Fixed:

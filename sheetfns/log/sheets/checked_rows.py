@@ -131,7 +131,7 @@ class CheckedRows:
             again,
             column,
             lambda i: (
-                f"{header}: '{shown_cell(words[i])}' stands in row "
+                f"{header}: '{shown_cell(words[i])}' is in row "
                 f"{self.read.rows[first[words[i].casefold()]]} already and again in row "
                 f"{self.read.rows[i]}; {advice}"
             ),

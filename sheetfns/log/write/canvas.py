@@ -210,7 +210,7 @@ def _refusal(kind: CellType, names: str, choices: tuple[str, ...]) -> str:
         return "A new word: it works as it is. To find it in the list, add it on Settings."
     if names:
         sheets = {"Log_item_no": "Sourcing log", "Caution_category": CAUTIONS, "ExpenseLine_name": TAX_RULES}
-        return f"Choose from the list; the names stand on sheet {sheets.get(names, SETTINGS)}."
+        return f"Choose from the list; the names are on sheet {sheets.get(names, SETTINGS)}."
     if choices:
         words = f"Choose one of: {', '.join(choices)}."
         return words if len(words) <= PROMPT else "Choose one of the list."

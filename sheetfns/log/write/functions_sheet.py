@@ -24,7 +24,7 @@ _NOTES: Final = (
     "macOS and the web. Nothing is installed, and nothing of the log itself needs them.",
     "Other programs, on a phone too, show #NAME? in a cell that uses a name, and only there. One "
     "that saves the file may spoil the names: 'sheetfns upgrade' puts them back.",
-    "What stands in [ ] may be left out. A rate is typed as 10% or 0.1. An argument takes one "
+    "Arguments in [ ] may be left out. A rate is typed as 10% or 0.1. An argument takes one "
     "cell, or a range where the example shows one; for a column, copy the formula down.",
     "#N/A: something needed is blank. #VALUE!: text in the place of a number, or ranges that do "
     "not fit. #NUM!: a figure that cannot be right, such as one below 0. #DIV/0!: division by 0.",

@@ -245,7 +245,7 @@ def test_forms_and_checks(full_logs: dict[str, Path]) -> None:
     assert checks.index.tolist() == [check.key for check in PLAN.checks]
     assert checks["count"].notna().all()
     assert checks.loc["Log_fee_differs", "first"] == FIRST_ROW
-    assert checks.loc["Log_no_item", "result"] == "holds"
+    assert checks.loc["Log_no_item", "result"] == "OK"
 
 
 # ---- mistakes ------------------------------------------------------------------------------------
@@ -715,7 +715,7 @@ def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -
     assert content.sheets["Log"]["item_no"].tolist()[-2:] == ["B24", "B26"]
     channel = one_said(content, "Settings", f"A{below_channels}")
     assert channel.key == "below_ready_rows"
-    assert f"'{channels.title}': row {below_channels} stands below the last" in channel.message
+    assert f"'{channels.title}': row {below_channels} is below the last" in channel.message
     assert channel.message.endswith("Move it into the ready rows")
     assert content.blocks["Channel"]["name"].tolist()[-1] == "Another site"
 
@@ -727,7 +727,7 @@ def test_entries_above_the_ready_rows(changed: Callable[[Change], LogContent]) -
 
     problem = one_said(changed(change), "Trips", "A7")
     assert problem.key == "above_ready_rows"
-    assert "row 7 stands above the first ready row, 8" in problem.message
+    assert "row 7 is above the first ready row, 8" in problem.message
 
 
 def test_missing_names_of_ready_rows(changed: Callable[[Change], LogContent]) -> None:
@@ -916,7 +916,7 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
     content = load_log(quick_log(tmp_path / "b.xlsx", entries=Inputs(SETTINGS, blocks)))
     first = {key: AddressMap(PLAN).block_rows[key] for key in blocks}
     wanted = {
-        ("Partner", 1, "A"): ("name_twice", "'ada' stands in row"),
+        ("Partner", 1, "A"): ("name_twice", "'ada' is in row"),
         ("Partner", 2, "A"): ("no_name", "Partner is blank"),
         ("Partner", 0, "B"): ("shares", "add up to 95%"),
         ("Channel", 0, "B"): ("over_limit", "11.5 is over 100%; write a percentage as 11.5%"),
@@ -990,7 +990,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "partner twice": (
         _row_of("Partner", "name", "ADA"),
         "twice",
-        {"name_twice": f"'ADA' stands in row {FIRST_PARTNER} already and again in row {FIRST_PARTNER + 1};",
+        {"name_twice": f"'ADA' is in row {FIRST_PARTNER} already and again in row {FIRST_PARTNER + 1};",
          "no_source": "'Bo' is not", "no_partner": "'Bo' is not", "no_taker": "'Bo' is not",
          "no_owner": "'Bo' is not"},
     ),
@@ -1015,7 +1015,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "word twice": (
         _row_of("Heading", "from_log", "Fees"),
         "words",
-        {"word_twice": "'fees' stands beside 'Selling' and 'Other', so that it counts twice"},
+        {"word_twice": "'fees' is beside 'Selling' and 'Other', so that it counts twice"},
     ),
     "word missing": (
         lambda entries: entries.blocks["Heading"][2].pop("from_log"),
@@ -1126,7 +1126,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "rule apart": (
         lambda entries: entries.blocks["Rule"].append({"name": "by size", "from": dt.date(2026, 3, 9)}),
         "rules",
-        {"not_in_order": "'by size' stands apart from its row"},
+        {"not_in_order": "'by size' is separate from its row"},
     ),
     "rule without a day": (
         _row_of("Rule", "from", None), "rules", {"not_recorded": "the row counts only from a date on"}
@@ -1219,7 +1219,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _unused_line_that_is_none, "tax_lines", {"unknown_choice": "Tax line: 'Paper' is not on"}
     ),
     "tax year twice": (
-        _row_of("ByYear", "year", 2025), "by_year", {"year_twice": "Tax year: 2025 stands in row"}
+        _row_of("ByYear", "year", 2025), "by_year", {"year_twice": "Tax year: 2025 is in row"}
     ),
     "tax year blank": (
         _row_of("ByYear", "year", None), "by_year", {"no_year": "Tax year is blank; the row counts"}
@@ -1314,7 +1314,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         {"no_year": "Tax year is blank; the row", "not_recorded": "Payment 1 is blank; write the"},
     ),
     "due dates twice": (
-        _due_twice, "by_year", {"year_twice": "Tax year: 2026 stands in row"}
+        _due_twice, "by_year", {"year_twice": "Tax year: 2026 is in row"}
     ),
     "due dates of no year": (
         _row_of("Due", "year", None, row=0), "tax_figures", {"no_year": "Tax year is blank; the row"}
@@ -1389,8 +1389,8 @@ def test_a_check_of_settings_that_python_judges_otherwise_is_a_difference(tmp_pa
     content.failing.symmetric_difference_update({"Settings_rate", "Settings_band"})
     found = compare_settings(lines, content).differences
     assert {(one.sheet, one.column, one.shown, one.worked_out) for one in found} == {
-        ("Data checks", "Settings: a channel's fee and ad rates take the whole sale", "fix this", "holds"),
-        ("Data checks", "Settings: a channel has a band limit and no rate above it", "holds", "fix this"),
+        ("Data checks", "Settings: a channel's fee and ad rates take the whole sale", "fix this", "OK"),
+        ("Data checks", "Settings: a channel has a band limit and no rate above it", "OK", "fix this"),
     }
 
 

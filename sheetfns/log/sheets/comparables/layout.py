@@ -167,5 +167,5 @@ COLUMNS: Final[tuple[Column, ...]] = (*_INPUTS, *_RESULTS, *_WORKINGS, findings_
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Comparables."""
-    purpose = "What items like yours sold for, and what others ask; the results stand in the first row of each item."
+    purpose = "What items like yours sold for, and what others ask; the results are in the first row of each item."
     return TableSheet("Comparables", "Comps", purpose, COLUMNS, rows, CHECKS, entry_checks=ENTRY_CHECKS)

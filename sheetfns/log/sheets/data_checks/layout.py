@@ -39,7 +39,7 @@ def _table_checks(table: TableSheet) -> list[Check]:
     # fmt: off
     return [
         *(counted(check) for check in table.checks),
-        Check(f"{table.key}_below", table.name, "entries stand below the last ready row, where no formulas are",
+        Check(f"{table.key}_below", table.name, "entries are below the last ready row, where there are no formulas",
               f"COUNTA({below})", f'IF(COUNTA({below})>0,{table.last_row + 1},"")'),
         _error_check(table),
     ]

@@ -68,7 +68,7 @@ _NOW: Final[tuple[FormRow, ...]] = (
     result("inventory_tie", "Difference: 0.00 if all ties", MONEY,
            "ROUND({inventory_now}-{inventory_on_money},2)", blank_if='{inventory_on_money}=""'),
     FormRow("Waiting too long", (_cost("stale", _STALE), _count("stale", _STALE))),
-    field("How many days are too long stands on Settings (Stale after). Sheet Stale inventory lists "
+    field("Settings (Stale after) says how many days are too long. Sheet Stale inventory lists "
           f"the first {STALE_ROWS} of those items."),
 )
 _TURNING: Final[tuple[FormRow, ...]] = (

@@ -100,7 +100,7 @@ _MONTH: Final[tuple[FormRow, ...]] = (
           '&" more to cover its fixed costs.",{covered_words}))'),
 )
 _MONTHLY_PAY: Final[tuple[FormRow, ...]] = (
-    heading("A monthly pay", "asks for", "there is"),
+    heading("Monthly owner pay", "needed", "actual"),
     FormRow("Left in an average month", (
         cell("month_needs", MONEY, "{target_pay}+{fixed_costs}"),
         cell("month_brings", MONEY, "{contribution}*{month_pace}", _NO_SALE)), "money"),
@@ -154,7 +154,7 @@ def _weeks_ahead() -> tuple[FormRow, ...]:
         heading("Cash and inventory ahead, by week", "average", "low", "middle", "high", "pay covered"),
         field(
             "Cash without bills, refunds and taxes, and inventory at cost, less what is owed. Average: "
-            "sheet Forecast. Low, middle, high: of ten runs drawn from all items of the log one "
+            "sheet Forecast. Low, middle, high: of ten simulated runs from all items of the log one "
             "ends below low, five below middle, nine below high. Pay covered: the chance of the "
             "whole pay in every week from this one to the last; near the end few weeks are left to "
             "fail. It tells of the past of this log, not of what the market will do.",
@@ -168,5 +168,5 @@ def _weeks_ahead() -> tuple[FormRow, ...]:
 def form() -> FormSheet:
     """Sheet Pay."""
     rows = (*_DRAW, *_SALE, *_MONTH, *_MONTHLY_PAY, *_weeks_ahead(), *steps(_odds(1, 6)))
-    purpose = "What may be taken out now, and what a monthly pay asks for."
+    purpose = "What you can take out now, and what a monthly pay needs."
     return FormSheet(PAY, PAY, purpose, rows, (34, 13, 13, 13, 13, 13), 4)

@@ -96,7 +96,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             "Partners",
             "Who owns the shop; shares add up to 100%.",
             (
-                _plain_column("name", "Partner", TEXT, "Name as it stands in the log."),
+                _plain_column("name", "Partner", TEXT, "Name as used in the log."),
                 _plain_column("share", "Share", RATE, "Share of the profit.", unit="%"),
                 _plain_column("opening", "Had at start", MONEY,
                               "Part of the cash and inventory at that start, with what each paid for that inventory; "
@@ -120,7 +120,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             "Expense headings",
             "Each belongs to a line of the year end under the US rules; its number by year is on sheet Tax rules.",
             (
-                _plain_column("heading", "Heading", TEXT, "Name as it stands on Expenses."),
+                _plain_column("heading", "Heading", TEXT, "Name as used on Expenses."),
                 _plain_column("tax_line", "Tax line", TEXT,
                               "The line of the year end; blank where the rules know no lines.",
                               names="ExpenseLine_name", choices=tuple(label for _, label in EXPENSE_LINES)),
@@ -288,7 +288,7 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Reported",
             "What channels reported",
-            "Gross amount on a channel's report of a tax year (Form 1099-K in the US), as it stands there.",
+            "Gross amount on a channel's report of a tax year (Form 1099-K in the US), as shown there.",
             (
                 _year_column("The year of the report."),
                 _plain_column("channel", "Channel", TEXT, "Who reported it.", names="Channel_name"),
@@ -393,7 +393,7 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Rule",
             "Parcel rules by date",
-            "How a carrier counts weight. Rows of one rule stand together, by date. Ask your carrier for its own.",
+            "How a carrier counts weight. Keep the rows of one rule together, by date. Ask your carrier for its own.",
             (
                 _plain_column("name", "Rule", TEXT, "Your own name for it."),
                 _plain_column("from", "From", DATE, "First day on which the row holds."),
@@ -414,7 +414,7 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Service",
             "Postage services",
-            "Each service and zone that you use. The first row's prices stand in column No. 1 of "
+            "Each service and zone that you use. The first row's prices are in column No. 1 of "
             "the postage table, the second row's in No. 2, and so on.",
             (
                 _plain_column("name", "Service and zone", TEXT, "Your own name for it."),

@@ -258,7 +258,7 @@ def _words(settings: CheckedSettings) -> None:
         np.array(again, dtype=bool),
         "from_log",
         lambda i: (
-            f"stands beside {headings.shown('heading', i)} and "
+            f"is beside {headings.shown('heading', i)} and "
             f"{headings.shown('heading', first[words[i].casefold()])}, so that it counts twice; clear one"
         ),
         "word_twice",
@@ -317,7 +317,7 @@ def _rules(settings: CheckedSettings) -> None:
     rules.cell_says(
         apart,
         "name",
-        lambda i: f"stands apart from its row {at[above[i]]}; put the rows of a rule one below the other",
+        lambda i: f"is separate from its row {at[above[i]]}; put the rows of a rule one below the other",
         "not_in_order",
     )
     rules.cell_says(
@@ -374,8 +374,8 @@ def _rising(settings: CheckedSettings, block: str, kind: str = "day") -> None:
         falls,
         key,
         lambda i: (
-            f"does not come after {highest[i]:g} above it; sort the rows by {kind} and take out the one that stands "
-            "twice"
+            f"does not come after {highest[i]:g} above it; sort the rows by {kind} and take out the one that is "
+            "duplicated"
         ),
         "not_in_order",
     )
@@ -466,7 +466,7 @@ def _year_twice(rows: CheckedRows, name: str) -> None:
         np.array([first.setdefault(pair, place) != place for place, pair in enumerate(pairs)], dtype=bool),
         "year",
         lambda i: (
-            f"stands in row {rows.read.rows[first[pairs[i]]]} already"
+            f"is in row {rows.read.rows[first[pairs[i]]]} already"
             + (f" for {rows.shown(name, i)}" if words[i] else "")
             + "; put both into one row"
         ),
@@ -587,7 +587,7 @@ CHECKS_OF_SETTINGS: Final = (
                  lambda rows: rows.worded("name") & (~rows.filled("worth") | (rows.read.amounts("worth") == 0)),
                  "Worth of {name} is blank or 0; sales in this condition cannot be compared with others, so write a "
                  "share such as 75%", "no_worth", whole=True)),
-    _check("rules", "rows of a parcel rule do not stand together, by date",
+    _check("rules", "rows of a parcel rule are not together, by date",
            _rule_rows_in_order() + '+COUNTIF(Rule_name,"?*")-COUNTIFS(Rule_name,"?*",Rule_from,">0")', _rules),
     _check("divisor", "a parcel rule's divisor is not above 0; clear it if only weight counts",
            'COUNTIF(Rule_divisor,"<=0")',
@@ -634,7 +634,7 @@ CHECKS_OF_SETTINGS: Final = (
            "+".join((_twice("Partner_name", PARTNER_ROWS), _twice("Channel_name", CHANNEL_ROWS),
                      _twice("Heading_heading", HEADING_ROWS), _twice("Condition_name", CONDITION_ROWS),
                      _twice("Box_name", BOX_ROWS), _twice("Service_name", POSTAGE_COLUMNS))), _names_twice),
-    _check("words", "fees, postage, packaging and miles must each stand once beside a heading",
+    _check("words", "fees, postage, packaging and miles must each be beside one heading",
            "+".join(f'(COUNTIFS(Heading_from_log,"{word}",Heading_heading,"?*")<>1)' for word in FROM_THE_LOG),
            _words),
     _check("terms", "a channel's terms hold text, an amount below 0 or a rate over 100%", _WRONG_TERMS),

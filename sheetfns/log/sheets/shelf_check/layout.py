@@ -116,7 +116,7 @@ _ANSWERS: Final = (
 _INPUTS: Final = (
     heading("Type here"),
     *(typed(f"sold_{i}", f"Sold price {i}", COST, "What an item like it sold for.") for i in _PRICES),
-    typed("comps_of", "Or item from Comparables", TEXT,
+    typed("comps_of", "Or comparable item", TEXT,
           "An item on Comparables, whose sales count if no price is typed here."),
     typed("postage_in", "Postage included", TEXT, "Is postage in those prices? Blank counts as No.", choices=(YES, NO)),
     typed("missing_value", "Missing parts, value", COST,

@@ -420,7 +420,7 @@ def test_short_years_are_shown():
 
 def test_short_years_that_may_stand_first():
     known, _ = order("26-04-12", "26-04-15", "26-05-03")
-    assert "the year may stand first or last" in known.doubt
+    assert "the year may be first or last" in known.doubt
     assert date_text("26-04-12").by("ymd") == dt.date(2026, 4, 12)  # type: ignore[union-attr]
     assert order("26.04.26", "27.04.26")[0].value == "dmy"
 

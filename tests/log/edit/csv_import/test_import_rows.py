@@ -141,7 +141,7 @@ def test_two_rows_of_the_log_with_one_number(made, tmp_path):
     patch.patch(made, [patch.CellEdit("Sourcing log", 9, 1, "p2")], out=log)
     plan = planned(log, SALES)
     assert "P2" not in {one.item for one in plan.changes}
-    assert "stands in rows 8, 9 of sheet Sourcing log" in plan.unmatched[0].reason
+    assert "is in rows 8, 9 of sheet Sourcing log" in plan.unmatched[0].reason
 
 
 def test_limits_of_the_columns_hold(log):
