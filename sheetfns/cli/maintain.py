@@ -81,14 +81,14 @@ def _echo_not_recalculated(why: str) -> None:
 def _echo_findings(report: Report) -> None:
     name = report.content.path
     if not report.findings:
-        echo(f"{name}: 0 errors, 0 warnings")
+        echo(f"{name}: {report.summary}.")
         return
     for group, findings in in_groups(report.findings).items():
         many = sum(finding.times for finding in findings)
         echo(f"{group}: {many}")
         for line in first_lines([*map(_in_one_line, findings)], "; --json lists all."):
             echo(f"  {line}")
-    echo(f"{name}: {counted(report.errors, 'error')}, {counted(report.warnings, 'warning')}")
+    echo(f"{name}: {report.summary}.")
     certain = sum(len(finding.repairs) for finding in report.findings)
     cells = counted(certain, "cell")
     if certain and is_ods(report.content.path):
@@ -277,7 +277,7 @@ def upgrade(
         have = "has" if len(report.left_over) == 1 else "have"
         echo(f"{counted(len(report.left_over), 'value')} {have} no place in the new log; see sheet {LEFT_OVER}.")
     if report.macros_left:
-        echo(f"The macros of {old.name} and their settings were not copied: an .xlsx file can't hold macros.")
+        echo(f"The macros of {old.name} and their settings were not copied: an .xlsx file cannot hold macros.")
     if result.suffix.lower() == ".xlsm":
         if report.old.edition != "functions":
             echo("Its formulas call the functions, as they do in every log with macros.")

@@ -297,7 +297,7 @@ class OdsFile(PackedFile):
 
     def _null_date(self, day: str) -> None:
         if day not in _FIRST_DAYS:
-            raise LogFileError(f"{self.path.name}: counts its days from {day}, which can't be read here; {AGAIN}")
+            raise LogFileError(f"{self.path.name}: counts its days from {day}, which cannot be read here; {AGAIN}")
         self.counts_from_1904 = _FIRST_DAYS[day]
 
 

@@ -163,7 +163,7 @@ def first_bytes(path: Path, kind: str) -> bytes:
         raise LogFileError(f"{path}: there is no such file; check name and folder") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
-        raise LogFileError(f"{path}: can't be read ({reason}); check its permissions") from error
+        raise LogFileError(f"{path}: cannot be read ({reason}); check its permissions") from error
 
 
 def _refuse_what_is_no_zip(path: Path) -> None:

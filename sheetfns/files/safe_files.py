@@ -102,7 +102,7 @@ def folder_for_drafts(path: Path) -> Iterator[Path]:
             yield Path(folder)
     except OSError as error:
         raise LogFileError(
-            f"{path}: its draft can't be written to the system's temporary files ({error.strerror or error}); free up "
+            f"{path}: its draft cannot be written to the system's temporary files ({error.strerror or error}); free up "
             "space there, then run this again"
         ) from error
 
@@ -117,7 +117,7 @@ def make_folder(folder: Path) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise LogFileError(
-            f"{folder}: can't be created ({error.strerror}); allow writing there, and run this again"
+            f"{folder}: cannot be created ({error.strerror}); allow writing there, and run this again"
         ) from error
 
 

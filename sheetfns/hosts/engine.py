@@ -115,7 +115,7 @@ def _loaded(file: WorkbookFile) -> Any:
             write_draft(file, draft)
             return formualizer.load_workbook(str(draft), load_limits=_LIMITS)
     except Exception as error:
-        raise LogFileError(f"{file.path.name}: can't be recalculated ({error})") from error
+        raise LogFileError(f"{file.path.name}: cannot be recalculated ({error})") from error
 
 
 class _Recorder:

@@ -160,7 +160,7 @@ def run_for(command: Sequence[str], seconds: float) -> tuple[int, str]:
                 env=plain_environment(),
             )
         except OSError as error:
-            raise NotAnsweredError(f"can't be started ({error.strerror or error})") from error
+            raise NotAnsweredError(f"cannot be started ({error.strerror or error})") from error
         try:
             process.wait(seconds)
         except subprocess.TimeoutExpired:

@@ -29,7 +29,7 @@ class NoCounterpartError(LookupError):
 
     def __init__(self, sheet: str, key: str) -> None:
         super().__init__(
-            f"{sheet}, {key}: the layout has this cell and Python's figures lack it; work it out "
+            f"{sheet}, {key}: the layout has this cell and Python's figures don't; calculate it "
             "in compute.py of its room under this key, or say at its declaration why it is not "
             "compared (not_compared)"
         )

@@ -90,7 +90,7 @@ def look_ahead(
     try:
         rows: list[list[Any]] = odds_with_progress(*asked, paths, seed, tick=tick).tolist()
     except CellError as error:
-        raise LogFileError(f"{path.name}: can't simulate: {error.message}") from error
+        raise LogFileError(f"{path.name}: cannot simulate: {error.message}") from error
     words = (rows[0][5], averages["pay_words"], averages["forecast_words"])
     said = [f"{text[0].upper()}{text[1:]}" for text in words if text]
     return Forecast(averages, reads.weeks, rows, said)

@@ -174,7 +174,7 @@ def _failed_imports() -> dict[str, str]:
         )
         failed: dict[str, str] = json.loads(done.stdout)
     except (OSError, ValueError, subprocess.TimeoutExpired) as error:
-        return {_ALL: f"can't be tried ({error})"}
+        return {_ALL: f"cannot be tried ({error})"}
     return failed
 
 
@@ -219,7 +219,7 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
         return
     version, trouble = install.seen_version(python, found.paths)
     if trouble:
-        yield Finding("Add-in", f"its packages can't be used ({trouble})", False, again)
+        yield Finding("Add-in", f"its packages cannot be used ({trouble})", False, again)
     elif version != sheetfns.__version__:
         yield Finding("Add-in", f"the package that it uses is {version}", False, again)
     else:

@@ -13,7 +13,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Final, Protocol
 
-from sheetfns.cell_types import counted
 from sheetfns.errors import LogFileError
 from sheetfns.former_names import MENU_KEYS
 from sheetfns.log.check.report import check_log
@@ -119,13 +118,12 @@ def check(screen: Screen) -> None:
     with _copy(screen) as log:
         report = check_log(log)
     if not report.findings:
-        screen.show_message("0 errors, 0 warnings")
+        screen.show_message(f"{report.summary}.")
         return
     rows: Rows = [["Sheet", "Cell", "Cells", "What to do", "Found", "Kind"]]
     rows += [[one.sheet, one.cell, float(one.times), one.message, one.found, one.group] for one in report.findings]
     screen.show_table("Findings", rows, (16, 8, 6, 90, 24, 24))
-    counts = f"{counted(report.errors, 'error')}, {counted(report.warnings, 'warning')}"
-    screen.show_message(f"{counts}; the new workbook lists them.")
+    screen.show_message(f"{report.summary}; the new workbook lists them.")
 
 
 def year_end(screen: Screen) -> None:

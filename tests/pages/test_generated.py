@@ -162,7 +162,7 @@ def test_a_page_that_is_no_text(run, tmp_path: Path) -> None:  # type: ignore[no
     (tmp_path / "README.md").write_bytes(b"\xff\xfe")
     code, _, err = run("functions", "--markdown", "--write")
     assert code == 2
-    assert err.startswith("README.md: can't be read (")
+    assert err.startswith("README.md: cannot be read (")
     assert err.count("\n") == 1
 
 

@@ -109,7 +109,7 @@ def test_a_python_that_cannot_be_run(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(doctor.sys, "executable", "/no/such/python")
     found = of([Part("all", tuple(doctor._packages()))], "all")["Packages"]
     assert not found.ok
-    assert found.found.startswith("can't be tried (")
+    assert found.found.startswith("cannot be tried (")
     assert found.next_step.startswith("Make the environment anew")
 
 

@@ -243,7 +243,8 @@ class _Comparison:
             yield _other(
                 sheet.name,
                 f"A{HEADER_ROW}",
-                "rows were inserted, deleted or sorted on this sheet, so its formulas can't be compared; undo that, or "
+                "rows were inserted, deleted or sorted on this sheet, so its formulas cannot be compared; undo that, "
+                "or "
                 "run 'sheetfns upgrade' on the log",
                 "rows_moved",
             )

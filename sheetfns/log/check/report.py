@@ -118,17 +118,7 @@ class Report:
     @property
     def count(self) -> int:
         """How many cells are concerned."""
-        return self.errors + self.warnings
-
-    @property
-    def errors(self) -> int:
-        """How many cells are to be fixed, counted as on sheet Data checks."""
-        return sum(finding.times for finding in self.findings if finding.group != LOOK)
-
-    @property
-    def warnings(self) -> int:
-        """How many cells may be right, and are worth a check."""
-        return sum(finding.times for finding in self.findings if finding.group == LOOK)
+        return sum(finding.times for finding in self.findings)
 
     @property
     def summary(self) -> str:

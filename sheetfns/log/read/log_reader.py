@@ -329,7 +329,7 @@ class _Reader(SheetReader):
                     sheet,
                     (header_row, 0),
                     sheet.value(header_row, 0),
-                    f"the column '{column.header}' is missing; its figures can't be read, and cells that use it fail",
+                    f"the column '{column.header}' is missing; its figures cannot be read, and cells that use it fail",
                     "missing_column",
                 )
         return found

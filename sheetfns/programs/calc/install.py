@@ -90,7 +90,7 @@ def find_office(profile: Path | None = None) -> Office:
         )
     if is_boxed(program):
         raise LogFileError(
-            f"{program}: a LibreOffice installed as a snap or flatpak can't use the packages of this environment; "
+            f"{program}: a LibreOffice installed as a snap or flatpak cannot use the packages of this environment; "
             "install it from libreoffice.org or with your system's own packages"
         )
     version = version_of(program)
@@ -209,7 +209,7 @@ def paths_for(python: OfficePython) -> tuple[Path, ...]:
         if not words:
             return paths
         raise LogFileError(
-            f"{python.program} can't use the packages of this environment ({words}); "
+            f"{python.program} cannot use the packages of this environment ({words}); "
             f"{environment_anew()}, and run this again"
         )
     if not can_import(python, ()):

@@ -44,7 +44,7 @@ def import_module(workbook: Path | str) -> list[Finding]:
         book = xlwings.Book(str(workbook.resolve()))
     except Exception as error:
         raise LogFileError(
-            f"{workbook}: Excel can't open it ({error}); open it in Excel yourself and run this again"
+            f"{workbook}: Excel cannot open it ({error}); open it in Excel yourself and run this again"
         ) from error
     return import_into(book)
 
@@ -86,7 +86,8 @@ def _refuse_what_takes_no_macros(workbook: Path) -> None:
         raise LogFileError(f"{workbook}: there is no such file; check the name")
     if workbook.suffix.lower() != ".xlsm":
         raise LogFileError(
-            f"{workbook}: can't hold macros; use a log that ends in .xlsm: sheetfns new my_log.xlsm --edition functions"
+            f"{workbook}: cannot hold macros; use a log that ends in .xlsm: sheetfns new my_log.xlsm --edition "
+            "functions"
         )
 
 

@@ -73,7 +73,7 @@ def installed_macros() -> Macros:
     version, folder = installed_xlwings()
     if folder is None:
         raise LogFileError(
-            "An .xlsm log needs the macros of xlwings, which is not installed; run: {pip_install('xlwings')}, then run "
+            f"An .xlsm log needs the macros of xlwings, which is not installed; run: {pip_install('xlwings')}, then run "
             "this again"
         )
     source = folder / SOURCE_BOOK
@@ -154,7 +154,7 @@ def macro_writer(old: Path) -> DraftWriter:
     settings = macro_settings(old)
     if has_macros(old) and (own := _own_modules(old, macros)):
         raise LogFileError(
-            f"{old.name}: holds macros of your own ({', '.join(own)}), which can't be carried over. Either give the "
+            f"{old.name}: holds macros of your own ({', '.join(own)}), which cannot be carried over. Either give the "
             "new log a name that ends in .xlsx, which drops all macros; or make a copy of this one, press Alt+F11, "
             "export each of them (File > Export File...), "
             "remove or empty it, save, upgrade the copy, and import them into the new log"
@@ -203,7 +203,7 @@ def _own_modules(log: Path, macros: Macros) -> list[str]:
         sources = module_sources(project_of(log) or b"")
     except LogFileError as error:
         raise LogFileError(
-            f"{log.name}: its macros can't be read, and some may be your own; give the new log a name that ends in "
+            f"{log.name}: its macros cannot be read, and some may be your own; give the new log a name that ends in "
             ".xlsx, which drops all macros"
         ) from error
     usual = dict(_lines_by_module(macros.project))

@@ -59,7 +59,7 @@ def read_settings(path: Path) -> Settings:
         words = f"{path}: cannot be read ({error.strerror})"
         return Settings(path, trouble=words, next_step=f"Allow reading {path}, and try again")
     if content.startswith(_OTHER_CODINGS):
-        words = f"{path}: is saved as Unicode, which xlwings' macros can't read"
+        words = f"{path}: is saved as Unicode, which xlwings' macros cannot read"
         return Settings(path, trouble=words, next_step=f"Save {path} as ANSI in a text editor")
     try:
         lines = content.decode(locale.getencoding()).splitlines()
@@ -94,7 +94,7 @@ def write_settings(settings: Settings) -> Path | None:
         content = text.encode(locale.getencoding())
     except UnicodeEncodeError as error:
         raise LogFileError(
-            f"{path}: can't hold {error.object[error.start : error.end]!r}; install Python in a folder whose name has "
+            f"{path}: cannot hold {error.object[error.start : error.end]!r}; install Python in a folder whose name has "
             "plain letters only"
         ) from error
     make_folder(path.parent)

@@ -160,7 +160,7 @@ def uninstall(machine: Machine | None = None) -> list[Finding]:
         try:
             module.unlink()
         except OSError as error:
-            raise LogFileError(f"{module}: can't be deleted ({error.strerror}); delete it by hand") from error
+            raise LogFileError(f"{module}: cannot be deleted ({error.strerror}); delete it by hand") from error
         found = "deleted"
     findings.append(Finding("VBA module", f"{module} {found}"))
     settings = read_settings(machine.settings_file)

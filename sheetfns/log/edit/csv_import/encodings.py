@@ -133,7 +133,7 @@ def _refuse_what_does_not_fit(path: Path, encoding: str, name: str) -> None:
     if bad.nul:
         raise LogFileError(f"{path.name}, line {bad.line}: holds a NUL character; the file is damaged: export it again")
     raise LogFileError(
-        f"{path.name}, line {bad.line}: can't be read as {name}; the file is damaged or has another encoding. Export "
+        f"{path.name}, line {bad.line}: cannot be read as {name}; the file is damaged or has another encoding. Export "
         "it again as UTF-8, or write its encoding in the map"
     )
 

@@ -326,7 +326,7 @@ class _Binder:
         worked_out = {plain(header) for header in results_of(self.content, self.table)}
         if plain(header) in worked_out:
             raise self._refusal(
-                part, f"'{header}' is calculated by the log and can't be imported; delete the line from the map"
+                part, f"'{header}' is calculated by the log and cannot be imported; delete the line from the map"
             )
         headers = [one.header for one in self.by_header.values()]
         raise self._refusal(

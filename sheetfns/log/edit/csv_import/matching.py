@@ -224,7 +224,7 @@ class Matcher:
         if len(good) < len(group):
             bad = next(read.row.number for read in group if read.reasons)
             for read in good:
-                self._not_matched(read, f"row {bad} of the file is about '{shown}' too, and can't be read")
+                self._not_matched(read, f"row {bad} of the file is about '{shown}' too, and cannot be read")
             return None
         merged: dict[str, Any] = {}
         clashes: list[LogColumn] = []
@@ -391,7 +391,7 @@ class Matcher:
         longer = next((n for n in (part * needed for part in parts) if _ready(table.key, n) >= needed), None)
         head = f"{self.log.name}: {wanted} new rows do not fit on sheet {self.sheet}, which has room for {room}"
         if longer is None:
-            return f"{head} and can't be made that long; import fewer rows, or begin a new log"
+            return f"{head} and cannot be made that long; import fewer rows, or begin a new log"
         return f"{head}; make a longer log with {upgrade_command(self.log, longer)} and import into that"
 
 

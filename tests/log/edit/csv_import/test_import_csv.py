@@ -87,7 +87,7 @@ def test_a_stated_encoding_that_is_wrong(tmp_path):
     said = refusal(tmp_path, TEXT, encoding="cp1252")
     assert 'but it is written in UTF-8; write encoding = "utf-8" or ""' in said
     said = refusal(tmp_path, TEXT.encode("cp1252"), encoding="utf-8")
-    assert said.startswith("sales.csv, line 2: can't be read as utf-8")
+    assert said.startswith("sales.csv, line 2: cannot be read as utf-8")
     assert "there is no such encoding" in refusal(tmp_path, TEXT, encoding="rot13")
     assert "did you mean 'cp1252'" in refusal(tmp_path, TEXT, encoding="cp125")
     assert read(tmp_path, "a,b\n1,2\n", encoding="cp1252").headers == ("a", "b")
