@@ -227,8 +227,8 @@ def test_a_time_of_day_is_a_part_of_a_day() -> None:
     ("cell", "words"),
     [
         ("2026-03-31", "enter 2026-03-31 again, so the cell holds a date"),
-        ("2026/3/31", "type 2026-03-31 again"),
-        ("2026-03-31T00:00:00", "type 2026-03-31 again"),
+        ("2026/3/31", "enter 2026-03-31 again"),
+        ("2026-03-31T00:00:00", "enter 2026-03-31 again"),
         ("31.3.2026", "write 2026-03-31"),
         ("3/4/26", "write 2026-03-04 or 2026-04-03"),
         ("2026-02-30", "write year-month-day, such as 2026-03-31"),

@@ -63,7 +63,8 @@ class Findings:
         """How many there are, counted as on sheet Data checks."""
         errors, warnings = (sum(one.times for one in found) for found in (self.reasons, self.notices))
         review = " to review" if warnings else ""
-        return f"{counted(errors, 'error')}; {counted(warnings, 'warning')}{review} (sheet Problems)"
+        where = " (sheet Problems)" if errors or warnings else ""
+        return f"{counted(errors, 'error')}; {counted(warnings, 'warning')}{review}{where}"
 
 
 def in_groups(reasons: Iterable[Reason]) -> list[str]:

@@ -6,6 +6,7 @@ from typing import Final
 
 import pandas as pd
 
+from sheetfns.cell_types import counted
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
 from sheetfns.log.sheets.words import FROM_THE_LOG
@@ -63,8 +64,8 @@ def sums_that_differ(figures: YearFigures, rows: pd.DataFrame) -> list[str]:
     if len(loose):
         one = loose.iloc[0]
         found.append(
-            f"{len(loose)} rows have no line (the first: {one['sheet']}, row {one['sheet_row']}); give their headings "
-            "a tax line on Settings"
+            f"{counted(len(loose), 'row')} without a line (the first: {one['sheet']}, row {one['sheet_row']}); "
+            "give each heading a tax line on Settings"
         )
     return found
 

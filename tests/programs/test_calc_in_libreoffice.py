@@ -443,7 +443,7 @@ def test_a_new_log_is_made_and_opened(ran: dict[str, Any]) -> None:
     path = ran["folder"] / "new.xlsx"
     assert [book["url"] for book in ran["new_log"]["opened"]] == [path.as_uri()]
     assert load_log(path).edition == "plain"
-    assert "is there already" in ran["new_log_again"]["said"]
+    assert "already exists" in ran["new_log_again"]["said"]
     assert not ran["new_log_again"]["opened"]
 
 

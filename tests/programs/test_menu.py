@@ -205,7 +205,7 @@ def test_a_first_map(log: Path, sales: tuple[Path, Path]) -> None:
     assert "say which column is what" in screen.told[0]
     assert not screen.edits
     again = ran("import_sales", log, file, False, fitting)
-    assert "is there already and stays as it is" in again.told[0]
+    assert "already exists and stays as it is" in again.told[0]
 
 
 def test_a_map_that_does_not_fit(log: Path, sales: tuple[Path, Path]) -> None:

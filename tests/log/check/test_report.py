@@ -76,7 +76,7 @@ def test_a_whole_log_has_only_what_is_worth_a_look(tmp_path, report):
 def test_what_each_notice_says(report):
     messages = [finding.message for finding in report.findings]
     assert any(
-        "P1: fee doesn't match the channel's terms: charged 3.9, terms give 4.15; look at" in words
+        "P1: fee doesn't match the channel's terms: charged 3.9, terms give 4.15; check the" in words
         for words in messages
     )
     assert any("counted 314.56, the log has 338.2; count again" in words for words in messages)

@@ -235,7 +235,7 @@ def test_whatever_the_file_holds_there_is_a_map_or_a_clear_refusal(tmp_path, giv
 
 def test_a_map_is_never_written_over(tmp_path, content):
     csv_path, map_path = written(tmp_path, "mine")
-    with pytest.raises(LogFileError, match="is there already and stays as it is"):
+    with pytest.raises(LogFileError, match="already exists and stays as it is"):
         write_draft_map(csv_path, content, map_path)
     assert map_path.read_text() == "mine"
 
