@@ -14,7 +14,6 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.edit.conflicts import HEADERS
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.merge_rows import MergeOutcome
-from sheetfns.log.edit.patch import CellEdit, patch
 from sheetfns.log.load import load_log
 from tests.log.edit.merged_copies import edited, listed_values, typed_values
 from tests.log.filled_logs import FEW_ROWS, full_entries, small_log
@@ -237,13 +236,13 @@ def test_an_older_log_is_upgraded_first(whole, tmp_path):
     assert not (tmp_path / "out.xlsx").exists()
 
 
-def test_a_log_of_the_layout_before_lacks_nothing_and_is_merged(tmp_path):
+def test_a_log_in_the_words_of_its_time_is_upgraded_first(whole, tmp_path):
     last = Path("tests/log/earlier/sourcing_log_0.4.0.xlsx")
-    place = load_log(last).places["Log"].columns["sale_price"] + 1
-    changed = patch(last, [CellEdit("Sourcing log", 7, place, 99.5)], out=tmp_path / "mine.xlsx")
-    report = merge_logs(last, changed.path, tmp_path / "out.xlsx", last)
-    assert len(report.differences) == 1
-    assert load_log(report.path).sheets["Log"]["sale_price"].iloc[0] == 99.5
+    for copies in ((last, whole), (whole, last)):
+        with pytest.raises(LogFileError, match="has layout 4, whose words are not those of today; bring it") as refused:
+            merge_logs(*copies, tmp_path / "out.xlsx")
+        assert "sheetfns upgrade" in str(refused.value)
+    assert not (tmp_path / "out.xlsx").exists()
 
 
 def test_the_result_may_be_the_first_copy(whole, tmp_path):

@@ -928,7 +928,7 @@ def test_libreoffice_shows_the_same(tmp_path):
     path = found[1].content.shown["Forecast"]
     assert path["cash"].tolist()[:5] == pytest.approx([row[4] for row in FIRST_WEEKS])
     assert path["inventory"].tolist()[:5] == pytest.approx([row[5] for row in FIRST_WEEKS])
-    assert said(found[1], "forecast_words").startswith("By the averages alone the pay is not")
+    assert said(found[1], "forecast_words").startswith("At current averages the pay is not")
 
 
 # ---- fees beside a pay -----------------------------------------------------------------------
