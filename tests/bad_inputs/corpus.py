@@ -196,7 +196,7 @@ content_of("utf-16 text", "Item no.\tPaid\n".encode("utf-16"), "is not a workboo
 content_of("pdf", b"%PDF-1.7\n%\xe2\xe3\n\0\0", "is not a workbook but something else")
 content_of("picture", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "is not a workbook but something else")
 content_of("gzip", gzip.compress(b"log"), "is not a workbook but")
-content_of("old xls", OLE + "Workbook".encode("utf-16-le"), r"of the old kind \(.xls\); open it")
+content_of("old xls", OLE + "Workbook".encode("utf-16-le"), r"in the old format \(.xls\); open it")
 content_of("encrypted", OLE + "EncryptedPackage".encode("utf-16-le"), "is protected with a password; open")
 content_of("zeros", bytes(5000), "is not a workbook but something else")
 
@@ -370,7 +370,7 @@ def _extra(name: str, part: str, words: str) -> None:
         package.add(part, b"x")
 
 
-OUT = r"leads out of the file; do not use it, and ask for the workbook again"
+OUT = r"leads out of the file; don't use it, and ask for the workbook again"
 _extra("part that leads upwards", "../../outside.xml", OUT)
 _extra("part that leads upwards in the middle", "xl/../../outside.xml", OUT)
 _extra("part from the root", "/etc/outside.xml", OUT)
@@ -378,7 +378,7 @@ _extra("part with backslashes", "xl\\outside.xml", OUT)
 _extra("part on a drive", "C:outside.xml", OUT)
 
 
-@bad("two parts of one name", Refused("two parts of one name, .*; open it in your"))
+@bad("two parts of one name", Refused("two parts with one name, .*; open it in your"))
 def _(good: Path, target: Path) -> None:
     package = Package(good)
     package.write(target)
@@ -390,7 +390,7 @@ def _(good: Path, target: Path) -> None:
     target.write_bytes(content.getvalue())
 
 
-@changed("two parts that differ in capitals", Refused("two parts of one name"))
+@changed("two parts that differ in capitals", Refused("two parts with one name"))
 def _(package: Package) -> None:
     part = package.sheet("Sourcing log")
     package.add(part.replace("sheet", "SHEET"), package.parts[package.sheet("Lots")])
@@ -417,8 +417,8 @@ def _(package: Package) -> None:
 
 # ---- XML that is not as it should be -------------------------------------------------------------
 
-UNUSUAL = r"is written in an unusual form \(%s\), .*; open it in your spreadsheet program"
-DTD = r"declares things of its own \(a DTD\), .*; do not use it, and ask for the workbook again"
+UNUSUAL = r"is in an unusual format \(%s\), .*; open it in your spreadsheet program"
+DTD = r"has declarations of its own \(a DTD\), .*; don't use it, and ask for the workbook again"
 
 
 def _declared(name: str, part: str, declared: str, use: str) -> None:
@@ -559,12 +559,12 @@ def _(package: Package) -> None:
 # ---- sheets and headers --------------------------------------------------------------------------
 
 
-@changed("sheet renamed", Refused("there is no sheet 'Sourcing log' .*; give the sheet its name"))
+@changed("sheet renamed", Refused("there is no sheet 'Sourcing log' .*; restore the sheet's name"))
 def _(package: Package) -> None:
     package.change(WORKBOOK, 'sheet name="Sourcing log"', 'sheet name="Sources"')
 
 
-@changed("sheet removed", Refused("there is no sheet 'Expenses' .*; give the sheet its name back"))
+@changed("sheet removed", Refused("there is no sheet 'Expenses' .*; restore the sheet's name"))
 def _(package: Package) -> None:
     found = re.search(rb'<sheet name="Expenses"[^>]*/>', package.parts[WORKBOOK])
     assert found
@@ -593,13 +593,13 @@ def _(package: Package) -> None:
     package.parts[WORKBOOK] = re.sub(rb"<sheets>.*</sheets>", b"<sheets/>", package.parts[WORKBOOK], flags=re.DOTALL)
 
 
-@changed("headers cleared", Refused("sheet Sourcing log: .*; give row 5 its headers back"))
+@changed("headers cleared", Refused("sheet Sourcing log: .*; restore the headers in row 5"))
 def _(package: Package) -> None:
     part = package.sheet("Sourcing log")
     package.parts[part] = re.sub(rb'<row r="5".*?</row>', b'<row r="5"/>', package.parts[part], flags=re.DOTALL)
 
 
-@changed("one header cleared", Refused("no column 'Paid' in row 5; give the column its header"))
+@changed("one header cleared", Refused("row 5 has no column 'Paid'; restore the column's header"))
 def _(package: Package) -> None:
     package.put("Sourcing log", in_log("paid", HEADER_ROW), "", "")
 
@@ -609,7 +609,7 @@ def _(package: Package) -> None:
     package.text("Sourcing log", in_log("found_at", HEADER_ROW), " PAID ")
 
 
-@changed("settings without a table", Refused("the table '.*' is missing; give it its title"))
+@changed("settings without a table", Refused("the table '.*' is missing; restore its title"))
 def _(package: Package) -> None:
     package.change(STRINGS, "<t>Channels and their fees</t>", "<t>Places to sell</t>")
 

@@ -27,7 +27,7 @@ from tests import ROOT
         (["recalc", "there.xlsx"], "there.xlsx: is not a workbook but text"),
         (["recalc", "none.xlsx"], "none.xlsx: there is no such file"),
         (["functions", "NO_SUCH"], "NO_SUCH: is not a worksheet function"),
-        (["demo", "there.xlsx"], "there.xlsx: cannot be made"),
+        (["demo", "there.xlsx"], "there.xlsx: cannot be created"),
     ],
 )
 def test_what_cannot_be_done_gets_one_line_and_code_2(run, tmp_path, words, message):

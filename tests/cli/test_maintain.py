@@ -55,7 +55,7 @@ def test_check_fixes_what_is_certain_and_lists_each_change(run, broken, whole):
     copies = [name for name in os.listdir(broken.parent) if name.startswith("broken 2")]
     assert (broken.parent / copies[0]).read_bytes() == before
     code, out, _ = run("check", broken, "--fix")
-    assert "there is nothing that can be fixed for certain" in out
+    assert "nothing here can be fixed automatically" in out
 
 
 def test_check_for_programs(run, broken):
@@ -139,7 +139,7 @@ def test_a_result_that_could_not_be_worked_out_says_so(run, broken, monkeypatch)
     monkeypatch.setattr(patch.engine, "recalculate", refuse)
     _, out, err = run("check", broken, "--fix")
     assert "Fixed Sourcing log" in out
-    assert "worked out when you open it and not before: it is too large" in err
+    assert "will be calculated when you open it, not before: it is too large" in err
 
 
 # ---- .ods ------------------------------------------------------------------------------------

@@ -420,7 +420,7 @@ def test_sales_are_imported_on_the_screen_and_can_be_undone(ran: dict[str, Any])
     assert ran["before"]["text"] == ran["again"]["text"] == ""
     assert ran["after"]["value"] == date_number(edit.value)
     assert ran["undone"] == [menu_entries.MENU]
-    assert f"{len(plan.edits)} cells are filled" in ran["import_sales"]["said"]
+    assert f"{len(plan.edits)} cells were filled" in ran["import_sales"]["said"]
     assert len(table(ran["import_sales"])) == 1 + len(plan.changes) + len(plan.left)
     # What is not imported stands beside the file; the log itself was not saved.
     assert (ran["folder"] / "sales not imported.csv").is_file()

@@ -33,7 +33,7 @@ def refused(monkeypatch: pytest.MonkeyPatch, **found: object) -> str:
 
 def test_no_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
     words = refused(monkeypatch, find_libreoffice=None)
-    assert words.startswith("LibreOffice is not found on this machine; install it")
+    assert words.startswith("LibreOffice was not found on this computer; install it")
 
 
 def test_an_old_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:

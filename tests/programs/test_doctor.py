@@ -110,7 +110,7 @@ def test_a_python_that_cannot_be_run(monkeypatch: pytest.MonkeyPatch) -> None:
     found = of([Part("all", tuple(doctor._packages()))], "all")["Packages"]
     assert not found.ok
     assert found.found.startswith("cannot be tried (")
-    assert found.next_step.startswith("Make the environment anew")
+    assert found.next_step.startswith("Create the environment again")
 
 
 def test_another_version_of_the_package_itself(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -159,7 +159,7 @@ def test_the_add_in(own_home: Path) -> None:
     for version, paths, words in (
         ("0.1.0", str(ROOT), "0.1.0 is left over from before"),
         ("", str(ROOT), "a damaged one is left over from before"),
-        (sheetfns.__version__, "/no/such/folder", "which is not there any more"),
+        (sheetfns.__version__, "/no/such/folder", "which no longer exists"),
         (sheetfns.__version__, str(own_home), "its packages cannot be used"),
     ):
         shutil.rmtree(profile, ignore_errors=True)

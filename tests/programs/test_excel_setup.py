@@ -172,8 +172,8 @@ def test_another_python_is_replaced_only_if_allowed(machine: Machine) -> None:
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        (b'"INTERPRETER_WIN","python"\nSHOW CONSOLE=True\n', "line 2: is not of the form"),
-        (b'"INTERPRETER_WIN","C:\\a\n', "line 1: is not of the form"),
+        (b'"INTERPRETER_WIN","python"\nSHOW CONSOLE=True\n', 'line 2: should be "KEY","VALUE"'),
+        (b'"INTERPRETER_WIN","C:\\a\n', "line 1: should be"),
         ('"A","b"'.encode("utf-16"), "is saved as Unicode"),
         (b'\xef\xbb\xbf"A","b"', "is saved as Unicode"),
         (b'"A","\xff\xfe\x81"', "has characters that this system does not know"),

@@ -202,7 +202,7 @@ def test_a_first_map(log: Path, sales: tuple[Path, Path]) -> None:
     first = file.with_name("first.toml")
     screen = ran("import_sales", log, file, False, first)
     assert first.is_file()
-    assert "say which column is what" in screen.told[0]
+    assert "say what each column is" in screen.told[0]
     assert not screen.edits
     again = ran("import_sales", log, file, False, fitting)
     assert "already exists and stays as it is" in again.told[0]

@@ -476,8 +476,8 @@ def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(reasons, "_rebuilt", another)
     of_row, of_year = (str(reason) for reason in check_year(figures, 2026).reasons)
     assert of_row == (
-        "Sourcing log, row 10: Net profit: the workbook shows 99, Python calculates 0; the two ways "
-        "of working it out disagree: do not use this figure, and report it"
+        "Sourcing log, row 10: Net profit: the workbook shows 99, Python calculates 0; the two "
+        "calculations disagree: don't use this figure, and report it"
     )
     assert of_year.startswith(f"Year end, {cell_of_net_profit()}: net profit: the workbook")
 

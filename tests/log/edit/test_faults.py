@@ -415,7 +415,7 @@ def test_the_disk_is_full_while_the_dated_copy_is_written(tmp_path: Path) -> Non
     path, out = tiny_workbook(tmp_path / "log.xlsx"), tmp_path / "out.xlsx"
     out.write_bytes(bytes(1 << 20))
     before = contents(tmp_path)
-    with room_for(1 << 19), pytest.raises(LogFileError, match="no copy of it can be kept"):
+    with room_for(1 << 19), pytest.raises(LogFileError, match="no backup can be made"):
         patch(path, EDITS, out=out)
     assert contents(tmp_path) == before
 
@@ -593,7 +593,7 @@ def test_another_run_has_it(job: Job, tmp_path: Path) -> None:
             assert holder.stdout is not None
             assert holder.stdout.readline() == "held\n"
             lock = f".{job.out}.in-use"
-            with pytest.raises(LogFileError, match="another command works on it at the moment; wai"):
+            with pytest.raises(LogFileError, match="another command is using it; wai"):
                 job.run(folder)
             after = contents(folder)
             assert after.pop(lock, b"") == b""
@@ -650,7 +650,7 @@ def test_many_runs_one_after_the_other_see_the_lock(tmp_path: Path) -> None:
     path = tiny_workbook(tmp_path / "log.xlsx")
     with sole_use(path):
         before = contents(tmp_path)
-        with pytest.raises(LogFileError, match="another command works on it at the moment"):
+        with pytest.raises(LogFileError, match="another command is using it"):
             patch(path, EDITS)
         assert contents(tmp_path) == before
         assert patch(path, EDITS, locked=True).copy is not None

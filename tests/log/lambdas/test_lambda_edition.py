@@ -230,7 +230,7 @@ def _drop_names(book):
 def test_names_that_a_program_dropped_are_missed_and_come_back(changed, tmp_path):
     path = changed(_drop_names)
     (missed,) = [one for one in check_log(path).findings if one.group == FORMULAS]
-    assert missed.message.startswith("2 functions are missing among the names of this file")
+    assert missed.message.startswith("2 functions are missing from this file's names")
     assert "NET_PROFIT" in missed.message and "sheetfns upgrade" in missed.message
     assert (missed.sheet, missed.key) == (FUNCTIONS, "name_changed")
     with few_rows():
@@ -357,7 +357,7 @@ def test_new_makes_it_and_says_what_it_is_for(run, tmp_path):
         code, out, _ = run("new", "log.xlsx", "--edition", "lambda", "--rows", 5)
     assert code == 0
     said = " ".join(out.split())
-    assert "you can type the functions that sheet Functions lists into any cell" in said
+    assert "any cell of it can use the functions that sheet Functions lists" in said
     assert names_in(tmp_path / "log.xlsx") == NAMES
 
 

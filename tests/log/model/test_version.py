@@ -93,13 +93,13 @@ def test_a_log_of_the_layout_before_lacks_nothing_and_makes_its_year_end(run, tm
     findings = check_log(LAST).findings
     assert {one.group for one in findings} <= {LOOK, ROWS}
     in_other_words = (
-        "in the words of its time: its numbers and dates are compared with what Python works out, and neither its "
-        "texts nor the wording of its formulas"
+        "in the words of its time; its numbers and dates are compared with Python's, its texts and the wording of its "
+        "formulas are not"
     )
     said = in_other_words if content.words else "and its formulas may be worded differently from today's"
     assert [one.message for one in findings if one.key == OLDER_LAYOUT] == [
         f"this log has layout {LAYOUT - 1}, and new logs have {LAYOUT}; it is read as it is, {said}. "
-        "For today's layout, bring the log into a new one "
+        "For today's layout, make a new log from it "
         "with 'sheetfns upgrade OLD.xlsx --out NEW.xlsx'"
     ]
 

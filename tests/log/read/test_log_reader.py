@@ -448,8 +448,8 @@ def test_a_broken_formula_is_said_where_it_begins(full_logs: dict[str, Path], tm
     typed = ", ".join(
         f"{PLAN.table('Log').column(key).header} ({cell_of('Log', key, 7)})" for key in ("sold_on", "fee_charged")
     )
-    assert first.message == (f"Fee: shows #REF!; look at {typed}; if nothing is wrong there, fix the formula")
-    assert rest.message.startswith("4 results show errors because of what is named above")
+    assert first.message == (f"Fee: shows #REF!; check {typed}; if nothing is wrong there, fix the formula")
+    assert rest.message.startswith("4 results show errors because of the problems above")
 
 
 def test_a_broken_formula_is_not_put_on_another_row(full_logs: dict[str, Path], tmp_path: Path) -> None:
@@ -569,7 +569,7 @@ def test_texts_that_a_cell_cannot_hold(changed: Callable[[Change], LogContent]) 
     assert said(content, "Sourcing log", "B7") == []
     bell = one_said(content, "Sourcing log", "B8")
     assert bell.key == "control_character"
-    assert "cannot be seen (U+0007)" in bell.message
+    assert "invisible character (U+0007)" in bell.message
     assert one_said(content, "Sourcing log", "B9").key == "only_spaces"
 
 
@@ -767,7 +767,7 @@ def test_missing_sheet(changed: Callable[[Change], LogContent]) -> None:
     message = refusal_of(change, changed)
     assert "changed.xlsx: there is no sheet 'Lots' (found: Start, Settings" in message
     assert "Boxes" in message
-    assert "give the sheet its name back" in message
+    assert "restore the sheet's name" in message
 
 
 def test_sheet_names_whose_capitals_changed(changed: Callable[[Change], LogContent]) -> None:
@@ -812,7 +812,7 @@ def test_no_headers(changed: Callable[[Change], LogContent]) -> None:
 
     message = refusal_of(change, changed)
     assert "sheet Expenses: no headers in the first 20 rows (found: " in message
-    assert "give row 5 its headers back" in message
+    assert "restore the headers in row 5" in message
 
 
 # ---- Settings ------------------------------------------------------------------------------------
@@ -1583,7 +1583,7 @@ def bad_files(small_full_log: Path, tmp_path_factory: pytest.TempPathFactory) ->
     protected[whole.index(b"PK\x01\x02") + 8] |= 1
     return {
         "missing": (inside / "none.xlsx", "there is no such file; check name and folder"),
-        "folder": (inside, "is a folder; name the workbook in it"),
+        "folder": (inside, "is a folder; give the name of the workbook in it"),
         "empty": (file("empty.xlsx", b""), "empty.xlsx: is empty (0 bytes); use your last copy"),
         "csv": (file("c.xlsx", b"item,paid\nA1,4.50\n"), "not a workbook but text, such as CSV"),
         "picture": (file("p.xlsx", b"\x89PNG\r\n\x1a\n\0\0\0"), "but something else, whatever"),
@@ -1596,7 +1596,7 @@ def bad_files(small_full_log: Path, tmp_path_factory: pytest.TempPathFactory) ->
             file("pw.xlsx", OLE + "EncryptedPackage".encode("utf-16-le")),
             "is protected with a password; open it in your spreadsheet program, remove the",
         ),
-        "old kind": (file("old.xlsx", OLE + "Workbook".encode("utf-16-le")), "old kind (.xls)"),
+        "old kind": (file("old.xlsx", OLE + "Workbook".encode("utf-16-le")), "old format (.xls)"),
         "parts protected": (file("pp.xlsx", bytes(protected)), "parts are protected with a pass"),
         "document": (
             packed(inside / "doc.xlsx", {"word/document.xml": b"<d/>"}),

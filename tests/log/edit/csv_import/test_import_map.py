@@ -79,14 +79,14 @@ def test_everything_that_a_map_may_say(tmp_path):
         (LOG + '[colums]\n"a" = "b"\n', "the map has no 'colums' (did you mean 'columns'?)"),
         ('columns = "a"\n' + LOG, "'columns' is a heading; write it as [columns]"),
         (LOG + "new_row = true\n" + COLUMNS, "[log]: there is no 'new_row' here (did you mean 'new_rows'?)"),
-        ("[file]\nheader_row = 0\n" + LOG + COLUMNS, "header_row is no row; write a whole number"),
-        ('[file]\nheader_row = "3"\n' + LOG + COLUMNS, "header_row is no row"),
+        ("[file]\nheader_row = 0\n" + LOG + COLUMNS, "header_row is not a row; write a whole number"),
+        ('[file]\nheader_row = "3"\n' + LOG + COLUMNS, "header_row is not a row"),
         ('[file]\nseparator = "/"\n' + LOG + COLUMNS, "separator is '/'; write one of"),
         ('[file]\ndate_order = "ydm"\n' + LOG + COLUMNS, "date_order is 'ydm'; write one of"),
         ('[file]\ndecimal_mark = ","\nthousands_mark = ","\n' + LOG, "are the same; change one"),
-        ('[file]\nblank_words = "--"\n' + LOG, "blank_words is no list of texts"),
+        ('[file]\nblank_words = "--"\n' + LOG, "blank_words is not a list of texts"),
         (LOG + "new_rows = 1\n", "new_rows is neither true nor false"),
-        ("[log]\nsheet = 3\n", "sheet is no text"),
+        ("[log]\nsheet = 3\n", "sheet is not text"),
         (COLUMNS, "sheet is missing"),
         (LOG + '[columns]\n"Item no." = 3\n', "'Item no.' names no column"),
         (LOG + COLUMNS + '[fixed]\n"Channel" = true\n', "'Channel' is not a text, number or date"),
@@ -99,7 +99,7 @@ def test_maps_that_mean_nothing(tmp_path, log, text, words):
 def test_a_map_in_another_encoding(tmp_path):
     path = tmp_path / "map.toml"
     path.write_bytes('[log]\nsheet = "Café"\n'.encode("cp1252"))
-    with pytest.raises(LogFileError, match=r"map.toml, line 2: is not written in UTF-8"):
+    with pytest.raises(LogFileError, match=r"map.toml, line 2: is not UTF-8"):
         read_map(path)
     with pytest.raises(LogFileError, match="there is no such map"):
         read_map(tmp_path / "none.toml")
@@ -111,8 +111,8 @@ def test_a_map_in_another_encoding(tmp_path):
         ('[log]\nsheet = "Sourcing"\n' + COLUMNS, "the log has no sheet 'Sourcing' (did you mean 'Sourcing log'?)"),
         ('[log]\nsheet = "Money"\n' + COLUMNS, "nothing can be imported into sheet 'Money'; write one of"),
         (LOG + '[columns]\n"Item no." = "Number"\n"Sale prise" = "Price"\n', "has no column 'Sale prise' (did you mean 'Sale price'?)"),
-        (LOG + '[columns]\n"Item no." = "Number"\n"Net profit" = "Price"\n', "'Net profit' is worked out by the log and cannot be written"),
-        (LOG + '[columns]\n"Item no." = "Number"\n"Landed cost" = "Price"\n', "is worked out by the log"),
+        (LOG + '[columns]\n"Item no." = "Number"\n"Net profit" = "Price"\n', "'Net profit' is calculated by the log and cannot be imported"),
+        (LOG + '[columns]\n"Item no." = "Number"\n"Landed cost" = "Price"\n', "is calculated by the log"),
         (LOG + '[columns]\n"Item no." = "Numbre"\n"Sale price" = "Price"\n', "row 1 of sales.csv has no such header (did you mean 'Number'?)"),
         ('[log]\nsheet = "Sourcing log"\nmatch = "Order no."\n' + COLUMNS, "has no column 'Order no.'"),
         (LOG + '[columns]\n"Sale price" = "Price"\n', "rows are matched by 'Item no.', so write here"),
@@ -128,7 +128,7 @@ def test_a_map_in_another_encoding(tmp_path):
         (LOG + COLUMNS + '[fixed]\n"Packaging" = inf\n', "Packaging: not a finite number"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = 1905-03-01\n', "'Sold on' is 1905-03-01; write a date such as"),
         (LOG + COLUMNS + '[fixed]\n"Found at" = "Mill?"\n', "holds ?, which a spreadsheet takes as a pattern"),
-        (LOG + 'minus_as_plus = ["Fee charged"]\n' + COLUMNS, "minus_as_plus names 'fee charged', which is no column of numbers"),
+        (LOG + 'minus_as_plus = ["Fee charged"]\n' + COLUMNS, "minus_as_plus names 'fee charged', which is not a column of numbers"),
         ('[log]\nsheet = "Expenses"\nnew_rows = true\n[columns]\n"Amount" = "Price"\n', "new rows on sheet Expenses need 'Date'"),
     ],
 )  # fmt: skip
@@ -187,12 +187,12 @@ def test_what_cannot_be_told_is_left_blank_with_a_word_what_to_choose(tmp_path, 
     path = tmp_path / "map.toml"
     draft = write_draft_map(csv, content, path)
     assert len(draft.doubts) == 3
-    assert "is not written in UTF-8" in draft.doubts[0]
+    assert "is not UTF-8" in draft.doubts[0]
     assert "can be 1234 or 1.234" in draft.doubts[1]
     assert "can be 2026-02-01 or 2026-01-02" in draft.doubts[2]
     text = path.read_text(encoding="utf-8")
     assert text.count("# CHOOSE, as the file doesn't show it:") == 3
-    assert "# CHOOSE: nothing in the file resembles the first column" in text
+    assert "# CHOOSE: nothing in the file looks like the first column" in text
     parsed = tomllib.loads(text)
     assert {parsed["file"][key] for key in ("encoding", "decimal_mark", "date_order")} == {""}
     assert '"" = "Größe"' in text

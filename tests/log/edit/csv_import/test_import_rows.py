@@ -177,10 +177,10 @@ def test_another_currency_than_the_logs_is_not_taken(log):
 def test_marks_that_cannot_be_told_refuse_the_file_until_the_map_states_them(log):
     text = "SKU;Sold at;Price\nP2;1/3/2026;1,234\n"
     map_text = SALES_MAP.replace('"Channel" = "Site"\n', "").replace('"Fee charged" = "Fee"\n', "")
-    with pytest.raises(LogFileError, match=r"sales.csv: the decimal mark cannot be told"):
+    with pytest.raises(LogFileError, match=r"sales.csv: the decimal mark isn't clear"):
         planned(log, text, map_text)
     map_text = '[file]\ndecimal_mark = "."\n' + map_text
-    with pytest.raises(LogFileError, match=r"sales.csv: the order of day and month cannot be told"):
+    with pytest.raises(LogFileError, match=r"sales.csv: the order of day and month isn't clear"):
         planned(log, text, map_text)
     plan = planned(log, text, map_text.replace("[file]\n", '[file]\ndate_order = "dmy"\n'))
     assert changes(plan) == {("P2", "Sold on"): dt.date(2026, 3, 1), ("P2", "Sale price"): 1234.0}
@@ -256,7 +256,7 @@ def test_the_number_of_rows_that_is_named_is_enough(log):
     with pytest.raises(LogFileError, match=r"--rows 1802'"):
         planned(log, "Day,What,Paid\n" + lines, EXPENSES_MAP)
     plan = '[log]\nsheet = "Buying plan"\nnew_rows = true\n[columns]\n"Item" = "What"\n'
-    with pytest.raises(LogFileError, match="cannot be made so long; import fewer rows"):
+    with pytest.raises(LogFileError, match="cannot be made that long; import fewer rows"):
         planned(log, "Day,What,Paid\n" + lines, plan)
 
 
