@@ -80,7 +80,7 @@ def make_package(figures: LogResults, year: int, folder: Path, findings: Finding
     except OSError as error:
         raise LogFileError(
             f"{folder}: cannot be written ({error.strerror or error}); nothing was written. Choose another folder, or "
-            "make room on the disk"
+            "free up space on the disk"
         ) from error
     return Made([folder / path.name for path in made.files], made.not_printed)
 

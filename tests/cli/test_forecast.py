@@ -253,7 +253,7 @@ def test_nothing_half_written_where_saving_fails(run, log, tmp_path, monkeypatch
     monkeypatch.setattr(Figure, "savefig", full)
     code, _, err = run("forecast", log, *PATHS, "--png", "fan.png")
     assert code == 2
-    assert err.strip().startswith("fan.png: cannot be written (No space left on device); make room")
+    assert err.strip().startswith("fan.png: cannot be written (No space left on device); free up space")
     assert list(tmp_path.iterdir()) == []
 
 

@@ -73,8 +73,8 @@ def installed_macros() -> Macros:
     version, folder = installed_xlwings()
     if folder is None:
         raise LogFileError(
-            f"An .xlsm log needs the macros of xlwings, which is not installed; run: {pip_install('xlwings')}, then run "
-            "this again"
+            "An .xlsm log needs the macros of xlwings, which is not installed; run: "
+            f"{pip_install('xlwings')}, then run this again"
         )
     source = folder / SOURCE_BOOK
     try:
