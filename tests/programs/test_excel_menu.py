@@ -271,7 +271,7 @@ def as_called(name: str) -> list[str]:
 def test_check_this_log(run: Run, log: Path) -> None:
     shown = run(in_command, "check_log", str(log), as_called(log.name))
     assert [kind for kind, *_ in shown["asked"]] == ["box"]
-    assert shown["asked"][0][1] == "0 errors, 0 warnings"
+    assert shown["asked"][0][1] == "0 errors, 0 warnings."
     assert shown["tables"] == []
 
 
