@@ -87,7 +87,7 @@ def test_what_it_says_of_a_log(run, log):
     }
     assert "Starting point, EUR" in where
     cash, inventory, _, owed = growth_path(50, 0.5, 17.5, WEEKS_AHEAD, 8.4, 42, 20, 25, 60)[-1]
-    assert [line for line in rest.splitlines() if line.startswith(("History", "An av", "By", "This"))] == [
+    assert [line for line in rest.splitlines() if line.startswith(("Rough", "An av", "At current", "This"))] == [
         "Rough estimate (4 sales)",
         # 219 - 25 x 4 / 35 x 365/12
         "An average month is 132.10 short of the pay.",
