@@ -164,7 +164,7 @@ def test_piped_output_holds_no_progress(log):
         env=environment | {"PYTHONPATH": str(ROOT)},
     )
     assert done.returncode == 0
-    assert "Drawing" not in done.stdout
+    assert "Simulating" not in done.stdout
     assert "\x1b" not in done.stdout and "\r" not in done.stdout
     assert rows_of(done.stdout) == wanted_rows(42)
     assert "Traceback" not in done.stderr
@@ -190,9 +190,9 @@ def test_progress_goes_beside_the_output(run, log, monkeypatch):
     monkeypatch.setattr(console, "Progress", Watched)
     code, out, _ = run("forecast", log, "--paths", 2500)
     assert code == 0
-    assert told[:2] == [("stderr", True), ("task", ("Drawing 2500 runs ...", 2500))]
+    assert told[:2] == [("stderr", True), ("task", ("Simulating 2500 runs ...", 2500))]
     assert [done for word, done in told[2:] if word == "done"] == [1000, 2000, 2500]
-    assert "Drawing" not in out
+    assert "Simulating" not in out
 
 
 # ---- the picture -----------------------------------------------------------------------------

@@ -70,7 +70,7 @@ def test_check_for_programs(run, broken):
 def test_check_of_a_good_log_gives_0(run, tmp_path):
     run("new", "log.xlsx", "--rows", 20)
     code, out, err = run("check", "log.xlsx")
-    assert (code, out, err) == (0, "log.xlsx: 0 errors, 0 warnings\n", "")
+    assert (code, out, err) == (0, "log.xlsx: 0 errors, 0 warnings.\n", "")
 
 
 def test_merge_says_what_it_did(run, whole, tmp_path):
@@ -120,7 +120,7 @@ def test_import_from_first_map_to_second_run(run, tmp_path):
     assert "sales_export not imported.csv" in out
     before = log.read_bytes()
     _, out, _ = run(*usual, "--apply")
-    assert "there was nothing to change" in out
+    assert "nothing to change" in out
     assert log.read_bytes() == before
 
 
@@ -146,7 +146,7 @@ def test_a_result_that_could_not_be_worked_out_says_so(run, broken, monkeypatch)
 
 REFUSAL = (
     "{}: is an OpenDocument workbook (.ods), which can be read but not changed; save it as an .xlsx "
-    "workbook in your spreadsheet program, then run this again on that\n"
+    "workbook in your spreadsheet program, and run this again on that\n"
 )
 
 

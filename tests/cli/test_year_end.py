@@ -71,8 +71,8 @@ def test_a_complete_year_without_libreoffice(run, tmp_path):
         *(
             f"year_end_2026_{page}.csv"
             for page in (
-                *("channels", "miles", "personal_items", "problems", "rows_by_line", "sources"),
-                *("inventory", "summary"),
+                *("channels", "inventory", "miles", "personal_items", "problems", "rows_by_line"),
+                *("sources", "summary"),
             )
         ),
     ]

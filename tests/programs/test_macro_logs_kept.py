@@ -145,7 +145,7 @@ def test_two_logs_with_macros(run: Any, log: Path, other_log: Path, tmp_path: Pa
     out = tmp_path / "both.xlsm"
     code, said, err = run("merge", log, other_log, "--out", out)
     assert (code, err) == (0, "")
-    assert "Expenses: 1 new row taken." in said
+    assert "Expenses: 1 new row added." in said
     assert "both.xlsm is ready." in said
     assert "  Their list\n" in said
     assert CONF_SHEET not in said
@@ -298,7 +298,7 @@ def test_a_log_without_macros_gets_them(run: Any, with_settings_only: Path, tmp_
     code, said, _ = upgraded(run, with_settings_only, "--out", out)
     assert code == 0
     assert "Its formulas call the functions, as they do in every log with macros.\n" in said
-    assert "Import the functions into it before you use it: 'sheetfns install excel' says" in said
+    assert "Import the functions into it before you use it; 'sheetfns install excel' says" in said
     assert "left behind" not in said
     assert "Your own sheets" not in said
     assert parts(out)[PROJECT_PART] == macro_log.installed_macros().project

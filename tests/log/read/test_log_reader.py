@@ -783,7 +783,7 @@ def test_missing_column(changed: Callable[[Change], LogContent]) -> None:
 
     message = refusal_of(change, changed)
     assert "changed.xlsx, sheet Sourcing log: row 5 has no column 'Sale price'" in message
-    assert "headers that the log does not know: 'Price got'" in message
+    assert "unknown headers: 'Price got'" in message
     assert message.endswith("restore the column's header")
 
 

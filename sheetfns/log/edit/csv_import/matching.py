@@ -354,8 +354,8 @@ class Matcher:
             elif self.bound.once and name in by_name:
                 self._not_matched(
                     read,
-                    f"it would be a new row, but {first.header} row {by_name[name]} of the file has "
-                    f"'{shown_cell(value)}' too",
+                    f"it would be a new row, but row {by_name[name]} of the file has "
+                    f"{first.header} '{shown_cell(value)}' too",
                 )
             else:
                 by_name[name] = read.row.number

@@ -66,7 +66,7 @@ def test_new_rows_write_the_reference_too_and_come_once(log_with_orders):
     assert [one.csv_row for one in plan.already_there] == [4, 5]
     assert [(one.csv_row, one.reason) for one in plan.unmatched] == [
         (6, "it would be a new row, but Item no. 'P3' is already in row 9 of sheet Sourcing log"),
-        (7, "it would be a new row, but row 2 of the file has 'N1' too"),
+        (7, "it would be a new row, but row 2 of the file has Item no. 'N1' too"),
     ]
     assert [one.csv_row for one in plan.unreadable] == [8]
     assert [one.csv_rows for one in plan.conflicts] == [(9, 10)]
