@@ -1716,7 +1716,7 @@ def test_functions_that_libreoffice_does_not_know(saved: dict[str, Path]) -> Non
     assert "and 1 more in this column" in first.message
     assert "run 'sheetfns recalc' on the log" in first.message
     assert rest.key == "errors_follow"
-    assert f"named above (Buying plan!{first.cell})" in rest.message
+    assert f"problems above (Buying plan!{first.cell})" in rest.message
     assert np.isnan(content.shown["Log"]["net_profit"][0])
 
 
