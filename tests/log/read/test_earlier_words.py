@@ -172,7 +172,7 @@ def test_a_figure_typed_over_is_found_and_not_put_back(logs: Logs) -> None:
     (fault,) = [one for one in found(logs.old, FORMULAS) if one.key == "formula_typed_over"]
     header = LOG.column("net_profit").header
     assert (fault.sheet, fault.cell, fault.found) == (OLD_LOG, cell_name(FIRST_ROW, place), "999")
-    assert fault.message.startswith(f"Old {header}: the formula was typed over")
+    assert fault.message.startswith(f"Old {header}: the formula was overwritten")
     # Today's formula would name columns that this log does not have.
     assert fault.repairs == ()
     assert "on the log to restore it" in fault.message
