@@ -353,7 +353,7 @@ def _unusable(values: NDArray[Any]) -> Sequence[int]:
 def _not_finite(name: str, value: float) -> CellError:
     if math.isinf(value):
         return CellError(NUMBER, f"{name}: the result is too large; check the cells that it uses")
-    return CellError(NUMBER, f"{name}: there is no such figure; check the cells that it uses")
+    return CellError(NUMBER, f"{name}: the result is not a number; check the cells that it uses")
 
 
 def _common_shape(reads: Iterable[_Read]) -> tuple[int, ...]:
@@ -435,7 +435,7 @@ def _block(name: str, cells: Sequence[Any]) -> NDArray[Any]:
         array[:] = list(cells)
         return array
     if len(rows) != len(cells) or len({len(row) for row in rows}) != 1:
-        raise CellError(VALUE, f"{name}: the rows of the range are not of one length")
+        raise CellError(VALUE, f"{name}: the rows of the range differ in length")
     block = np.empty((len(rows), len(rows[0])), object)
     for place, row in enumerate(rows):
         block[place, :] = list(row)

@@ -161,7 +161,7 @@ def limit_refusal(kind: CellType, name: str, number: float) -> CellError | None:
     """The error for a number outside its kind's limits, or None."""
     shown, words = _plain(number), kind.in_words()
     if not math.isfinite(number):
-        return CellError(NUMBER, f"{name}: not a finite number; check what it comes from")
+        return CellError(NUMBER, f"{name}: not a finite number; check where it comes from")
     if kind.minimum is not None and number < kind.minimum:
         return CellError(NUMBER, f"{name}: {shown} is below {kind.minimum:g}; write {words}")
     if kind.maximum is not None and number > kind.maximum:
@@ -179,7 +179,7 @@ def limit_refusal(kind: CellType, name: str, number: float) -> CellError | None:
 
 def blank_refusal(name: str) -> CellError:
     """The error for a required argument that is blank beside others that are filled."""
-    return CellError(BLANK, f"{name} is blank; fill it in, or write 0 if it is nothing")
+    return CellError(BLANK, f"{name} is blank; fill it in, or write 0 if there is none")
 
 
 def date_number(day: dt.date) -> float:
@@ -326,7 +326,7 @@ def _read_date(name: str, cell: Any) -> float:
         advice = "write year-month-day, such as 2026-03-31"
         meant = date_in_text(cell)
         if meant is not None:
-            advice = f"it is text: type {meant.isoformat()} again, so that the cell holds a date"
+            advice = f"it is text: enter {meant.isoformat()} again, so the cell holds a date"
         elif days := dates_in_text(cell):
             advice = f"write {' or '.join(day.isoformat() for day in days)}"
         raise CellError(VALUE, f"{name}: '{shown_cell(cell)}' is not a date; {advice}")

@@ -39,7 +39,7 @@ def notice(old: str, new: str) -> str:
     >>> notice("refit", "upgrade")
     "'refit' is called 'upgrade' now; the old name goes with the next version"
     """
-    return f"'{old}' is called '{new}' now; the old name goes with the next version"
+    return f"'{old}' is now '{new}'; the old name stops working with the next version"
 
 
 def argument_now(name: str, arguments: Iterable[str]) -> str:

@@ -215,7 +215,8 @@ def worksheet(
         spec = _spec(body, category, formula, refuse, formula_error)
         REGISTRY.add(spec)
         for old in former_names_of(spec):
-            FORMER[old] = replace(spec, name=old, help=f"Former name of {spec.name}; it goes with the next version.")
+            words = f"Former name of {spec.name}; it stops working with the next version."
+            FORMER[old] = replace(spec, name=old, help=words)
         body.__doc__ = spec.docstring()
 
         @functools.wraps(body)

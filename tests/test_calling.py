@@ -187,8 +187,8 @@ def test_cells_rows_columns_and_blocks_broadcast(price: Any, shipping: Any, expe
             ([[1, 2], [3, 4]], [[1, 2, 3]]),
             "purchase_tax has 1 row and 3 columns, paid has 2 rows and 2 columns; give ranges of the same size",
         ),
-        (([[1, 2], [3]],), "paid: the rows of the range are not of one length"),
-        (([[1, 2], 3],), "paid: the rows of the range are not of one length"),
+        (([[1, 2], [3]],), "paid: the rows of the range differ in length"),
+        (([[1, 2], 3],), "paid: the rows of the range differ in length"),
         ((np.zeros((2, 2, 2)),), "paid: give a cell, a row, a column or a block"),
         ((np.zeros((2, 2, 2), object),), "paid: give a cell, a row, a column or a block"),
     ],
@@ -320,7 +320,7 @@ def test_the_blank_rule_goes_row_by_row() -> None:
     column = [[None, None, None, None, None, None], [25, None, 3.5, 4.25, 0.75, 8], [25, 4, 3.5, 4.25, 0.75, 8]]
     (blank,), (missing,), (figure,) = cells_of("NET_PROFIT", *map(list, zip(*column, strict=True)))
     assert blank is None
-    assert missing == CellError("#N/A", "shipping is blank; fill it in, or write 0 if it is nothing")
+    assert missing == CellError("#N/A", "shipping is blank; fill it in, or write 0 if there is none")
     assert figure == 12.5
 
 

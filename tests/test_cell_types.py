@@ -109,10 +109,10 @@ def test_what_is_no_number(cell: Any, message: str) -> None:
         (RATE, -0.1, "paid: -0.1 is below 0; write 0% to 100%"),
         (COUNT, 2.5, "paid: 2.5 is not a whole number; round it"),
         (COUNT, -1, "paid: -1 is below 0; write 0 or more"),
-        (MONEY, math.inf, "paid: not a finite number; check what it comes from"),
-        (MONEY, -math.inf, "paid: not a finite number; check what it comes from"),
-        (MONEY, 10**400, "paid: not a finite number; check what it comes from"),
-        (MONEY, Decimal("1e999"), "paid: not a finite number; check what it comes from"),
+        (MONEY, math.inf, "paid: not a finite number; check where it comes from"),
+        (MONEY, -math.inf, "paid: not a finite number; check where it comes from"),
+        (MONEY, 10**400, "paid: not a finite number; check where it comes from"),
+        (MONEY, Decimal("1e999"), "paid: not a finite number; check where it comes from"),
     ],
     ids=repr,
 )
@@ -226,9 +226,9 @@ def test_a_time_of_day_is_a_part_of_a_day() -> None:
 @pytest.mark.parametrize(
     ("cell", "words"),
     [
-        ("2026-03-31", "type 2026-03-31 again, so that the cell holds a date"),
-        ("2026/3/31", "type 2026-03-31 again"),
-        ("2026-03-31T00:00:00", "type 2026-03-31 again"),
+        ("2026-03-31", "enter 2026-03-31 again, so the cell holds a date"),
+        ("2026/3/31", "enter 2026-03-31 again"),
+        ("2026-03-31T00:00:00", "enter 2026-03-31 again"),
         ("31.3.2026", "write 2026-03-31"),
         ("3/4/26", "write 2026-03-04 or 2026-04-03"),
         ("2026-02-30", "write year-month-day, such as 2026-03-31"),

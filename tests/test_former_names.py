@@ -89,7 +89,9 @@ def test_the_python_name_gives_the_function_and_says_the_new_name(old: str, new:
         function = getattr(sheetfns, old.lower())
     assert function is getattr(sheetfns, new.lower())
     (one,) = said
-    assert str(one.message) == f"'{old.lower()}' is called '{new.lower()}' now; the old name goes with the next version"
+    assert (
+        str(one.message) == f"'{old.lower()}' is now '{new.lower()}'; the old name stops working with the next version"
+    )
     assert one.filename == __file__
     assert old.lower() not in dir(sheetfns)
     with pytest.raises(AttributeError, match=f"no function {old}"):
@@ -231,7 +233,7 @@ def test_a_former_command_says_the_new_one_and_does_the_work(run: Any, old: str,
     new = former_names.COMMANDS[old]
     code, out, err = run(old, *words)
     first, _, rest = err.partition("\n")
-    assert first == f"'{old}' is called '{new}' now; the old name goes with the next version"
+    assert first == f"'{old}' is now '{new}'; the old name stops working with the next version"
     # Only the line about how to call it has the name that was typed.
     shown = (out.replace(f"sheetfns {old} ", f"sheetfns {new} "), rest.replace(f"sheetfns {old} ", f"sheetfns {new} "))
     wanted = run(new, *words)

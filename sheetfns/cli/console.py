@@ -37,7 +37,7 @@ def warn_of(problems: Sequence[Issue], end: str = ".") -> None:
 
 
 def at_cell(problem: Issue) -> str:
-    """A problem with the place where it stands."""
+    """A problem, with its place."""
     return f"{problem.sheet}, {problem.cell}: {problem.message}"
 
 

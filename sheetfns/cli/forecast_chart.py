@@ -26,15 +26,15 @@ def save_fan(path: Path, weeks: pd.DataFrame, odds: Sequence[Sequence[float]], m
     figure = Figure(figsize=(9, 5.2), layout="constrained")
     FigureCanvasAgg(figure)
     axes = figure.subplots()
-    axes.fill_between(number, low, high, color="#D9D9D9", label="Eight of ten runs lie here")
+    axes.fill_between(number, low, high, color="#D9D9D9", label="80% of simulated runs")
     axes.plot(number, low, color="#1A1A1A", linewidth=0.8, linestyle="--")
     axes.plot(number, high, color="#1A1A1A", linewidth=0.8, linestyle="--")
     axes.plot(number, middle, color="#1A1A1A", linewidth=2.2, label="Middle")
     axes.plot(
-        weeks["week"], weeks["worth"], color="#595959", linewidth=1.5, linestyle=":", label="If the averages go on"
+        weeks["week"], weeks["worth"], color="#595959", linewidth=1.5, linestyle=":", label="If the averages continue"
     )
     axes.set_title("Cash and inventory at cost in the weeks ahead", loc="left", weight="bold")
-    axes.set_xlabel("Weeks from the day that figures are as of")
+    axes.set_xlabel("Weeks after the as-of date")
     axes.set_ylabel(f"Money ({money})" if money else "Money")
     axes.yaxis.set_major_formatter(lambda amount, _: f"{amount:,.0f}")
     axes.set_ylim(bottom=min(0.0, *low, *weeks["worth"]))

@@ -19,15 +19,15 @@ def functions(
     name: Annotated[str | None, typer.Argument(help="A function, such as NET_PROFIT.")] = None,
     markdown: Annotated[bool, typer.Option("--markdown", help="List them as the README does.")] = False,
     as_reference: Annotated[
-        bool, typer.Option("--reference", help="Explain all, with worked examples, as a Markdown page.")
+        bool, typer.Option("--reference", help="Explain them all, with worked examples, as a Markdown page.")
     ] = False,
-    as_stub: Annotated[bool, typer.Option("--stub", help="Give their types, as type checkers read them.")] = False,
+    as_stub: Annotated[bool, typer.Option("--stub", help="Print their types, as type checkers read them.")] = False,
     write: Annotated[
         bool,
         typer.Option(
             "--write",
             help="In a clone of sheetfns: write README.md (--markdown), examples/functions.md "
-            "(--reference) and sheetfns/__init__.pyi (--stub) anew; all three if none is named.",
+            "(--reference) and sheetfns/__init__.pyi (--stub) again; all three if none is named.",
         ),
     ] = False,
 ) -> None:
@@ -36,7 +36,7 @@ def functions(
     pages = tuple(page for wanted, page in chosen if wanted)
     if name is not None:
         if pages or write:
-            raise LogFileError(f"{name}: leave the name out; a page has all functions")
+            raise LogFileError(f"{name}: leave out the name; a page lists all functions")
         _explain(name)
     elif write:
         for words in write_pages(pages or PAGES, Path.cwd()):
@@ -58,9 +58,9 @@ def _explain(name: str) -> None:
         warn(former_names.notice(name.upper(), now))
     spec = REGISTRY.get(now or name.upper())
     if spec is None:
-        raise LogFileError(f"{name}: is not a worksheet function; run 'sheetfns functions'")
+        raise LogFileError(f"{name}: is not a worksheet function; 'sheetfns functions' lists them")
     echo(f"{spec.usage()}\n{spec.help}\n", wrap=True)
-    table = table_of("Arguments", "Argument", "What it is", "Kind", "If left out", words=4)
+    table = table_of("Arguments", "Argument", "What it is", "Type", "If left out", words=4)
     for argument in spec.arguments:
         limits = f"{argument.kind.name}, {argument.kind.in_words()}"
         table.add_row(argument.name, argument.help, limits, argument.default_in_words())

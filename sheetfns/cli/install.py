@@ -29,17 +29,15 @@ _Which = Annotated[Program, typer.Argument(help="calc: LibreOffice; excel: Excel
 
 def install(
     program: _Which,
-    into: Annotated[
-        Path | None, typer.Option(help="Excel: import the functions into this .xlsm, which is opened for it.")
-    ] = None,
+    into: Annotated[Path | None, typer.Option(help="Excel: open this .xlsm and import the functions into it.")] = None,
 ) -> None:
-    """Put the functions and the menu into a spreadsheet program."""
+    """Install the functions and the menu in a spreadsheet program."""
     if program is Program.calc:
         if into is not None:
-            raise LogFileError("--into is for Excel; LibreOffice needs nothing in the workbook")
+            raise LogFileError("--into is for Excel only; leave it out, as LibreOffice needs nothing in the workbook")
         with steps(3) as step:
             findings = calc.install(calc.find_office(), step)
-        findings.append(Finding("Now", "open a workbook in LibreOffice and type =NET_PROFIT("))
+        findings.append(Finding("Now", "open a workbook in LibreOffice and enter =NET_PROFIT("))
     else:
         findings = excel.install(may_replace=typer.confirm)
         if into is not None and all(one.ok for one in findings):
@@ -48,19 +46,19 @@ def install(
 
 
 def uninstall(program: _Which) -> None:
-    """Take the functions and the menu out of a spreadsheet program; workbooks stay as they are."""
+    """Remove the functions and the menu from a spreadsheet program; workbooks stay as they are."""
     if program is Program.excel:
         _echo_findings(excel.uninstall())
         return
     with steps(1) as step:
         there = calc.uninstall(calc.find_office(), step)
-    echo("The add-in is out." if there else "The add-in was not there.")
+    echo("Add-in removed." if there else "The add-in was not installed.")
 
 
 def doctor(
-    file: Annotated[Path | None, typer.Argument(help="A log to look at too, such as one with macros.")] = None,
+    file: Annotated[Path | None, typer.Argument(help="A log to check too, such as one with macros.")] = None,
 ) -> None:
-    """Say what is installed, which programs see the functions, and what to do next."""
+    """Show what is installed, which programs can use the functions, and what to do next."""
     if not doctors.show(doctors.look_over(file), echo):
         raise typer.Exit(1)
 

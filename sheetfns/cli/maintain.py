@@ -30,11 +30,11 @@ from sheetfns.programs.excel.macro_log import macro_writer, same_macros
 def check(
     file: Annotated[Path, typer.Argument(help="A log of either edition; .ods is read, not fixed.")],
     fix: Annotated[
-        bool, typer.Option("--fix", help="Put formulas back, and turn numbers stored as text into numbers.")
+        bool, typer.Option("--fix", help="Restore formulas, and turn numbers stored as text into numbers.")
     ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print it for programs.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")] = False,
 ) -> None:
-    """Look a log over: every problem with its sheet, its cell and what to do."""
+    """Check a log: every problem, with its sheet, its cell and what to do."""
     if fix:
         refuse_ods(file)
     with steps(5 if fix else 3) as step:
@@ -51,9 +51,9 @@ def check(
         if fixed:
             _echo_fixed(fixed.findings)
             _echo_not_recalculated(fixed.patched.not_recalculated)
-            echo(f"The file as it was: {fixed.patched.copy.name if fixed.patched.copy else ''}")
+            echo(f"Backup: {fixed.patched.copy.name if fixed.patched.copy else ''}")
         elif fix:
-            echo(f"{file}: there is nothing that can be fixed for certain.")
+            echo(f"{file}: nothing here can be fixed automatically.")
         _echo_findings(report)
     if report.findings:
         raise typer.Exit(1)
@@ -67,7 +67,7 @@ def _echo_fixed(findings: Iterable[Finding]) -> None:
         for edit in finding.repairs:
             value = getattr(edit.value, "text", None)
             now = f"={value}" if value is not None else shown(edit.value)
-            was = f" in place of {finding.found}" if finding.times == 1 else ""
+            was = f" instead of {finding.found}" if finding.times == 1 else ""
             if len(now) > 60:
                 now = f"{now[:60]} ..."
             echo(f"Fixed {edit.sheet}, {edit.cell}: {now}{was}")
@@ -75,7 +75,7 @@ def _echo_fixed(findings: Iterable[Finding]) -> None:
 
 def _echo_not_recalculated(why: str) -> None:
     if why:
-        warn(f"Its figures are worked out when you open it and not before: {why}")
+        warn(f"Its figures will be calculated when you open it, not before: {why}")
 
 
 def _echo_findings(report: Report) -> None:
@@ -90,10 +90,11 @@ def _echo_findings(report: Report) -> None:
             echo(f"  {line}")
     echo(f"{name}: {report.summary}.")
     certain = sum(len(finding.repairs) for finding in report.findings)
+    cells = counted(certain, "cell")
     if certain and is_ods(report.content.path):
-        echo(f"{certain} of them can be fixed for certain: {SAVE_AS_XLSX} and run 'sheetfns check --fix' on that.")
+        echo(f"--fix can repair {cells}: {SAVE_AS_XLSX}, then run 'sheetfns check --fix' on that.")
     elif certain:
-        echo(f"{certain} of them can be fixed for certain: run it again with --fix.")
+        echo(f"--fix can repair {cells}: run this again with --fix.")
 
 
 def _in_one_line(finding: Finding) -> str:
@@ -129,17 +130,17 @@ def _as_json(report: Report, fixed: Iterable[Finding]) -> dict[str, Any]:
 
 
 def merge(
-    mine: Annotated[Path, typer.Argument(help="Your copy: what both changed stays as it is here.")],
+    mine: Annotated[Path, typer.Argument(help="Your copy; where both changed a cell, your value is kept.")],
     theirs: Annotated[Path, typer.Argument(help="Your partner's copy, .xlsx or .ods.")],
-    result: Annotated[Path, typer.Option("--out", help="The file for the result.")],
+    result: Annotated[Path, typer.Option("--out", help="The merged log.")],
     base: Annotated[
-        Path | None, typer.Option(help="The last copy that you both had, or one of the two; it settles most.")
+        Path | None, typer.Option(help="The last copy you had in common, or one of the two; settles most conflicts.")
     ] = None,
     renumber: Annotated[
-        bool, typer.Option("--renumber", help="Give a different item under the same number a free number.")
+        bool, typer.Option("--renumber", help="Where one number stands for two items, give the second a free number.")
     ] = False,
 ) -> None:
-    """Bring two copies of a log together; nothing typed into either is lost."""
+    """Merge two copies of a log; an entry that isn't kept is listed."""
     with steps(5 if base else 4) as step:
         report = merge_logs(mine, theirs, result, base, renumber=renumber, step=step)
     _echo_macros(mine, theirs, report.path)
@@ -148,7 +149,7 @@ def merge(
 
 def _echo_merge(report: MergeReport) -> None:
     for sheet, rows in report.rows_added.items():
-        echo(f"{sheet}: {counted(rows, 'new row')} taken.")
+        echo(f"{sheet}: {counted(rows, 'new row')} added.")
     counts = Counter(one.outcome for one in report.differences)
     for outcome in MergeOutcome:
         if counts[outcome]:
@@ -158,15 +159,15 @@ def _echo_merge(report: MergeReport) -> None:
         echo(f"  {line}")
     if report.differences:
         echo(
-            f"Sheet {CONFLICTS} lists each with both values. Where the other value is right, type "
-            "it into the log; then delete the line."
+            f"Sheet {CONFLICTS} lists each with both values. Where the other value is right, enter it in the log; then "
+            "delete the line."
         )
     patched = report.patched
     if patched is None or patched.unchanged:
-        echo(f"{report.path}: there was nothing to change.")
+        echo(f"{report.path}: nothing to change.")
         return
     _echo_not_recalculated(patched.not_recalculated)
-    copy = f" The file as it was: {patched.copy.name}" if patched.copy else ""
+    copy = f" Backup: {patched.copy.name}" if patched.copy else ""
     echo(f"{report.path} is ready.{copy}")
 
 
@@ -182,7 +183,7 @@ def _echo_macros(mine: Path, theirs: Path, result: Path) -> None:
     if not has_macros(theirs):
         return
     if not has_macros(mine):
-        echo(f"{theirs.name} has macros, which are not taken: {result.name} has none.")
+        echo(f"{theirs.name} has macros, which were not copied: {result.name} has none.")
     elif not same_macros(mine, theirs):
         echo(f"The macros of the two copies differ: {result.name} has those of {mine.name}.")
 
@@ -191,11 +192,11 @@ def import_sales(
     file: Annotated[Path, typer.Argument(help="A CSV file, such as a channel's list of sales.")],
     log: Annotated[Path, typer.Argument(help="The log.")],
     map_file: Annotated[
-        Path, typer.Option("--map", help="Says which column is what; made for you if it is not there.")
+        Path, typer.Option("--map", help="Says what each column is; if the file doesn't exist, a first map is made.")
     ],
-    write: Annotated[bool, typer.Option("--apply", help="Write it; without it nothing is written.")] = False,
+    write: Annotated[bool, typer.Option("--apply", help="Fill the log; without it, nothing is written.")] = False,
 ) -> None:
-    """Fill a log from a CSV file of another program, by a map of its columns."""
+    """Import a CSV file of another program into a log, by a map of its columns."""
     refuse_ods(log)
     if not map_file.exists():
         with steps(1) as step:
@@ -205,28 +206,28 @@ def import_sales(
             echo(f"{fact.label}: {fact.value}")
         for words in draft.doubts:
             echo(f"To fill in: {words}")
-        echo(f"{map_file} is a first map: open it, say which column is what, and run this again.")
+        echo(f"{map_file} is a first map: open it, say what each column is, and run this again.")
         return
     with steps(1) as step:
         step("Reading the files")
         plan = plan_import(file, log, map_file)
     _echo_plan(plan)
     if not write:
-        echo("Nothing is written yet; run it again with --apply.")
+        echo("Nothing has been written yet; run this again with --apply.")
         return
     with steps(1) as step:
         step("Writing")
         done = apply_import(plan)
     if done.left_path is not None:
-        echo(f"{done.left_path}: {done.left_rows} rows that were not imported, with the reason.")
+        echo(f"{done.left_path}: {done.left_rows} rows were not imported; this file lists them with the reasons.")
     for line in map(at_cell, done.new_problems[:LINES_SHOWN]):
         warn(line)
     if not done.cells:
-        echo(f"{log}: there was nothing to change.")
+        echo(f"{log}: nothing to change.")
         return
     _echo_not_recalculated(done.not_recalculated)
     copy = done.copy.name if done.copy else ""
-    echo(f"{log}: {done.cells} cells written. The file as it was: {copy}")
+    echo(f"{log}: {done.cells} cells written. Backup: {copy}")
 
 
 def _echo_plan(plan: ImportPlan) -> None:
@@ -253,14 +254,14 @@ def _echo_plan(plan: ImportPlan) -> None:
 
 
 def upgrade(
-    old: Annotated[Path, typer.Argument(help="An older or damaged log, .xlsx or .ods; it stays.")],
+    old: Annotated[Path, typer.Argument(help="An older or damaged log, .xlsx or .ods; it stays as it is.")],
     result: Annotated[Path, typer.Option("--out", help="The new log: .xlsx, or .xlsm with macros for Excel.")],
     edition: Annotated[
-        EditionName | None, typer.Option(help="plain, functions or lambda; that of the old one if left out")
+        EditionName | None, typer.Option(help="plain, functions or lambda; default: that of the old log.")
     ] = None,
-    rows: Annotated[int | None, typer.Option(help="Ready rows on the sourcing log; as before if left out.")] = None,
+    rows: Annotated[int | None, typer.Option(help="Ready rows on the sourcing log; default: as before.")] = None,
 ) -> None:
-    """Move a log into the current layout; all that is typed is carried over, or listed."""
+    """Move a log to the current layout; every entry is carried over, or listed."""
     if rows is not None and rows < 1:
         raise LogFileError(f"--rows {rows}: write 1 or more")
     with steps(5) as step:
@@ -274,11 +275,11 @@ def upgrade(
         echo(f"Your own sheets, as values: {', '.join(report.own_sheets)}")
     if report.left_over:
         have = "has" if len(report.left_over) == 1 else "have"
-        echo(f"{counted(len(report.left_over), 'thing')} {have} no place in the new log; sheet {LEFT_OVER} lists them.")
+        echo(f"{counted(len(report.left_over), 'value')} {have} no place in the new log; see sheet {LEFT_OVER}.")
     if report.macros_left:
-        echo(f"The macros of {old.name} and their settings are left behind: a log that ends in .xlsx holds none.")
+        echo(f"The macros of {old.name} and their settings were not copied: an .xlsx file cannot hold macros.")
     if result.suffix.lower() == ".xlsm":
         if report.old.edition != "functions":
-            echo("Its formulas call the functions, as in every log with macros.")
-        echo("Import the functions into it before you use it: 'sheetfns install excel' says how.")
-    echo(f"{result} is ready: {report.typed} typed values are in it, each compared with the old.")
+            echo("Its formulas call the functions, as they do in every log with macros.")
+        echo("Import the functions into it before you use it; 'sheetfns install excel' says how.")
+    echo(f"{result} is ready: {report.typed} entries were carried over and compared with the old log.")

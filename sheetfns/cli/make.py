@@ -43,18 +43,18 @@ def new(
     edition: Annotated[
         EditionName,
         typer.Option(
-            help="plain has ordinary formulas only; functions calls the named functions; lambda is "
-            "plain with the functions as names, for any cell, in programs that have LAMBDA."
+            help="plain: formulas only. functions: cells call the named functions. "
+            "lambda: plain, plus the functions as names for any cell, in programs with LAMBDA."
         ),
     ] = EditionName.plain,
     rows: Annotated[int, typer.Option(help="Ready rows on the sourcing log.")] = DEFAULT_ROWS,
 ) -> None:
-    """Make an empty sourcing log; for one with the entries of another see upgrade."""
+    """Make an empty sourcing log; to carry over the entries of an older one, see upgrade."""
     ending = file.suffix.lower()
     if ending not in (".xlsx", ".xlsm"):
         raise LogFileError(f"{file}: give the new file a name that ends in .xlsx or .xlsm")
     if file.exists():
-        raise LogFileError(f"{file}: is there already; choose another name")
+        raise LogFileError(f"{file}: already exists; choose another name")
     if ending == ".xlsm" and edition is not EditionName.functions:
         raise LogFileError(
             f"{file}: a workbook with macros calls the functions; add --edition functions, or "
@@ -68,8 +68,8 @@ def new(
     echo(f"{file} is ready: open it and begin with sheet Start.", wrap=True)
     if edition is EditionName.with_lambda:
         echo(
-            "In a program with LAMBDA you can type the functions that sheet Functions lists into "
-            "any cell of it, with nothing installed.",
+            "In a program with LAMBDA, any cell of it can use the functions that sheet Functions lists, with nothing "
+            "installed.",
             wrap=True,
         )
 
@@ -78,7 +78,7 @@ def new(
 
 
 def demo(
-    folder: Annotated[Path, typer.Argument(help="Where the example shop's log is written.")] = Path("sheetfns-demo"),
+    folder: Annotated[Path, typer.Argument(help="The folder for the example shop's log.")] = Path("sheetfns-demo"),
 ) -> None:
     """Build an invented shop's filled log, recalculate it and show what it earns."""
     make_folder(folder)
@@ -93,7 +93,7 @@ def demo(
     _echo_totals(figures, int(content.settings["Tax_year"]))
     cells = sum(len(row) for rows in recalculated.sheets.values() for row in rows)
     errors = len(recalculated.errors)
-    echo(f"Functions edition recalculated headless: {cells} cells, {errors} errors.", wrap=True)
+    echo(f"Functions edition recalculated without a spreadsheet program: {cells} cells, {errors} errors.", wrap=True)
     for edition, file in files.items():
         _echo_agreement(edition, file)
 
@@ -109,7 +109,7 @@ def _build_examples(files: dict[Edition, Path]) -> engine.Recalculated:
 
 
 def _echo_months(months: Any) -> None:
-    table = table_of("Profit by month", "Month", "Sales", "Cost of sold", "Net profit", "Cash", "Inventory")
+    table = table_of("Profit by month", "Month", "Sales", "Cost of goods sold", "Net profit", "Cash", "Inventory")
     for month in months.itertuples():
         amounts = (month.sales, month.cost_of_sold, month.profit, month.closing_cash, month.closing_inventory)
         table.add_row(f"{month.month:%Y-%m}", *map(money, amounts))
@@ -134,22 +134,22 @@ def _echo_totals(figures: LogResults, year: int) -> None:
 def _echo_agreement(edition: Edition, file: Path) -> None:
     result = compare(compute_log(load_log(file)))
     agree = "all agree" if not result.differences else f"{len(result.differences)} differ"
-    echo(f"{file} ({edition} edition): {result.compared} figures of the workbook against Python, {agree}.")
+    echo(f"{file} ({edition} edition): {result.compared} figures of the workbook compared with Python, {agree}.")
 
 
 # ---- recalc --------------------------------------------------------------------------------------
 
 
 def recalc(file: Annotated[Path, typer.Argument(help="A log of either edition.")]) -> None:
-    """Recalculate a log with no spreadsheet program and store the results in it."""
+    """Recalculate a log without a spreadsheet program and store the results in it."""
     with steps(2) as step:
         values, copy = refresh_values(file, step)
     count = len(values.errors)
     if count:
         _print_errors(file, values)
-    echo(f"{file}: recalculated, {counted(count, 'cell')} with an error. The file as it was: {copy.name}")
+    echo(f"{file}: recalculated, {counted(count, 'cell')} with an error. Backup: {copy.name}")
     if count:
-        echo("Totals may leave these cells out; fix them before you use the figures.", wrap=True)
+        echo("Totals may leave out these cells; fix them before you use the figures.", wrap=True)
         raise typer.Exit(1)
 
 

@@ -24,9 +24,7 @@ from sheetfns.yearend.package import check_year, csv_cell, make_package, refuse_
 from sheetfns.yearend.reasons import in_groups
 
 _Log = Annotated[Path, typer.Argument(help="A filled log of either edition, .xlsx or .ods.")]
-_Year = Annotated[
-    int | None, typer.Option(min=1, max=LAST_TAX_YEAR, help="The tax year; the one on Settings if left out.")
-]
+_Year = Annotated[int | None, typer.Option(min=1, max=LAST_TAX_YEAR, help="The tax year; default: value on Settings.")]
 
 
 # ---- summary -------------------------------------------------------------------------------------
@@ -42,8 +40,8 @@ def summary(
     found = year_figures(figures, year)
     if not found.lines:
         raise LogFileError(
-            f"{file}: table tax_lines has no lines of '{found.rules}' for {year}; choose other "
-            "rules on Settings or another year, or take a newer sheetfns"
+            f"{file}: table tax_lines has no lines of '{found.rules}' for {year}; choose other rules or another year "
+            "on Settings, or install a newer sheetfns"
         )
     if not (found.amounts["gross_receipts"] or found.amounts["purchases_in_all"]):
         warn(f"{file}: nothing was bought or sold in {year}.")
@@ -52,7 +50,7 @@ def summary(
     else:
         _echo_lines(found, f"Year {year}, {_currency(content)}")
     for name in found.missing:
-        warn(f"Settings, Tax figures by date: no single row of {name} covers {year}-12-31.")
+        warn(f"Settings, Tax figures by date: {name} needs one row (and only one) that covers {year}-12-31.")
     _warn_of_gaps(content, figures.left_out)
 
 
@@ -80,7 +78,7 @@ def year_end(
     file: _Log,
     folder: Annotated[Path, typer.Option("--out", help="The folder for the package.")],
     year: _Year = None,
-    draft: Annotated[bool, typer.Option("--draft", help="Make it though it is not complete, stamped DRAFT.")] = False,
+    draft: Annotated[bool, typer.Option("--draft", help="Create it even if incomplete, stamped DRAFT.")] = False,
 ) -> None:
     """Make the package of a tax year for the preparer: .xlsx, .pdf and .csv files."""
     with steps(3) as step:
@@ -89,7 +87,7 @@ def year_end(
         figures = compute_log(content)
         year = _tax_year(content) if year is None else year
         refuse_if_made(folder, year, draft=draft)
-        step(f"Working out {year} in two ways")
+        step(f"Calculating {year} in two ways")
         findings = check_year(figures, year)
         made = None
         if draft or not findings.reasons:
@@ -101,22 +99,16 @@ def year_end(
     for path in made.files:
         echo(str(path))
     if made.not_printed:
-        warn(
-            f"Only the .xlsx and .csv files were made: {made.not_printed}. Print sheet Summary of "
-            "the .xlsx if you want it on paper."
-        )
-    words = "is a draft: look at sheet Problems" if draft else "is complete"
-    if findings.notices and not draft:
-        words += "; sheet Problems says what else is worth a look"
-    echo(f"{year} {words}. {CAUTION}")
+        warn(f"No PDF was made: {made.not_printed}. To have it on paper, print sheet Summary of the .xlsx.")
+    echo(f"{year}{', a draft' if draft else ''}: {findings.counts()}. {CAUTION}")
 
 
 def _warn_of_reasons(file: Path, year: int, reasons: list[str]) -> None:
-    keep = "keeps" if len(reasons) == 1 else "keep"
-    warn(f"{file}: {counted(len(reasons), 'thing')} {keep} {year} from being complete. Nothing was written.")
+    them = "it" if len(reasons) == 1 else "them"
+    warn(f"{file}: can't finish {year}: {counted(len(reasons), 'issue')}. Nothing was written.")
     for line in first_lines(reasons):
         warn(line)
-    warn("Fix them and run this again, or add --draft for a package stamped DRAFT.")
+    warn(f"Fix {them} and rerun, or add --draft for a package stamped DRAFT.")
 
 
 # ---- forecast ------------------------------------------------------------------------------------
@@ -125,13 +117,11 @@ def _warn_of_reasons(file: Path, year: int, reasons: list[str]) -> None:
 def forecast(
     file: _Log,
     png: Annotated[Path | None, typer.Option(help="Save the forecast as a picture, ending in .png.")] = None,
-    pay: Annotated[
-        float | None, typer.Option(min=0, help="The pay wanted a month; that on Settings if left out.")
-    ] = None,
-    paths: Annotated[int, typer.Option(min=LEAST_PATHS, max=MOST_PATHS, help="How many runs are drawn.")] = PATHS,
+    pay: Annotated[float | None, typer.Option(min=0, help="Monthly pay target; default: value on Settings.")] = None,
+    paths: Annotated[int, typer.Option(min=LEAST_PATHS, max=MOST_PATHS, help="Number of simulated runs.")] = PATHS,
     seed: Annotated[int, typer.Option(min=0, help="The same seed gives the same figures.")] = 1,
 ) -> None:
-    """Show how far a log's money may go, and the chance that it carries a pay."""
+    """Forecast a log's cash and inventory, and the chance that they cover a monthly pay."""
     if png is not None:
         _refuse_picture(png)
     content = load_log(file)
@@ -139,7 +129,7 @@ def forecast(
         content.settings["Pay_target"] = pay
     figures = compute_log(content)
     try:
-        with bar(f"Drawing {paths} runs ...", paths) as done:
+        with bar(f"Simulating {paths} runs ...", paths) as done:
             ahead = look_ahead(figures, paths, seed, done)
     except LogFileError:
         _warn_of_gaps(content, figures.left_out)
@@ -148,7 +138,7 @@ def forecast(
     _echo_weeks(ahead)
     for words in ahead.words:
         echo(words)
-    echo("This tells of the past of this log, not of what the market will do.", wrap=True)
+    echo("This is based on this log's past; it doesn't know what the market will do.", wrap=True)
     if png is not None:
         save_fan(png, ahead.weeks, [row[:5] for row in ahead.odds], _currency(content))
         echo(f"{png}: the forecast as a picture.")
@@ -159,21 +149,21 @@ def _refuse_picture(png: Path) -> None:
     if png.suffix.lower() != ".png":
         raise LogFileError(f"{png}: give the picture a name that ends in .png")
     if png.exists():
-        raise LogFileError(f"{png}: is there already; choose another name")
+        raise LogFileError(f"{png}: already exists; choose another name")
 
 
 def _echo_averages(pay: dict[str, Any], currency: str) -> None:
-    table = table_of(f"Where it begins, {currency}", "What", "Figure")
+    table = table_of(f"Starting point, {currency}", "What", "Figure")
     for label, figure in (
         ("Cash by the log", money(pay["cash"])),
-        ("Free of bills, refunds, taxes", money(pay["left_taxes"])),
+        ("After bills, refunds and taxes", money(pay["left_taxes"])),
         ("Inventory at cost", money(pay["inventory_now"])),
-        ("Earned on each 1 of cost", f"{pay['return_rate']:.2f}"),
+        ("Profit per 1 of cost", f"{pay['return_rate']:.2f}"),
         ("Days until inventory is sold", f"{pay['days_to_turn']:.0f}"),
-        ("Fixed costs a week", money(pay["fixed_week"])),
+        ("Fixed costs per week", money(pay["fixed_week"])),
         ("Weekly pay target", money(pay["pay_week"])),
-        ("Kept for the next purchases", money(pay["restock_reserve"])),
-        ("Most inventory bought in a week", money(pay["limit_week"])),
+        ("Reserved for purchases", money(pay["restock_reserve"])),
+        ("Maximum purchases per week", money(pay["limit_week"])),
     ):
         table.add_row(label, figure)
     out.print(table)
@@ -189,11 +179,11 @@ def _echo_weeks(ahead: Forecast) -> None:
         amounts = [f"{amount:,.0f}" for amount in (*averages, low, middle, high)]
         table.add_row(str(week), *amounts, *([f"{chance:.0%}"] if ahead.with_pay else []))
     out.print(table)
-    echo("Cash free of bills, refunds and taxes, inventory, drawn: if the averages go on.")
-    echo("Low, middle, high: both, less what is owed, of simulated runs from all items;")
-    echo("one of ten ends below low, nine of ten end below high.")
+    echo("Cash after bills, refunds and taxes; inventory; pay drawn: if the averages continue.")
+    echo("Low, middle, high: cash plus inventory less what is owed, in simulated runs;")
+    echo("10% of them end below low, 50% below middle, 90% below high.")
     if ahead.with_pay:
-        echo("Covered: the chance that every week from this one on draws the whole pay.")
+        echo("Covered: the chance that the full pay is drawn every week from this one on.")
 
 
 # ---- what they share -----------------------------------------------------------------------------
@@ -211,5 +201,5 @@ def _warn_of_gaps(content: LogContent, left_out: int) -> None:
     """What in a log cannot be used, and how many rows the totals leave out."""
     warn_of(content.problems)
     if left_out:
-        what = "1 row lacks what its" if left_out == 1 else f"{left_out} rows lack what their"
-        warn(f"{what} figures need, and the totals leave that out.")
+        rows = "1 row is" if left_out == 1 else f"{left_out} rows are"
+        warn(f"{rows} missing entries that figures need; the totals leave those figures out.")

@@ -161,13 +161,12 @@ class OdsFile(PackedFile):
         kind = re.match(rb"application/vnd\.oasis\.opendocument\.([a-z]+)", declared)
         if kind and kind[1] != b"spreadsheet":
             other = _KINDS.get(kind[1].decode(), "another kind of document")
-            raise LogFileError(f"{name}: is {other} and no workbook, whatever its name says; name your log")
+            raise LogFileError(f"{name}: is {other}, not a workbook, whatever its name says; give the name of your log")
 
     def _far_away(self, sheet: _Sheet, row: int, column: int) -> LogFileError:
         return LogFileError(
-            f"{self.path.name}: on sheet {sheet.name} something is in cell "
-            f"{cell_name(row, column + 1)}, far from everything else; clear that cell, save, and "
-            "try again"
+            f"{self.path.name}: on sheet {sheet.name}, cell {cell_name(row, column + 1)} is filled, far from "
+            "everything else; clear that cell, save, and try again"
         )
 
     # ---- reading -----------------------------------------------------------------------------
@@ -227,13 +226,11 @@ class OdsFile(PackedFile):
             return None
         if name in self._sheets:
             raise LogFileError(
-                f"{self.path.name}: two sheets in it are named {name}, so that programs may show "
-                f"different things; {AGAIN}"
+                f"{self.path.name}: two sheets in it are named {name}, so programs may show different things; {AGAIN}"
             )
         if len(self._sheets) >= MOST_PARTS:
             raise LogFileError(
-                f"{self.path.name}: consists of more than {MOST_PARTS} sheets; this is no log; if "
-                f"it should be one, {AGAIN}"
+                f"{self.path.name}: has more than {MOST_PARTS} sheets, so it is not a log; if it should be one, {AGAIN}"
             )
         self._sheets[name] = _Sheet(name)
         return self._sheets[name]
@@ -300,7 +297,7 @@ class OdsFile(PackedFile):
 
     def _null_date(self, day: str) -> None:
         if day not in _FIRST_DAYS:
-            raise LogFileError(f"{self.path.name}: counts its days from {day}, which is not read here; {AGAIN}")
+            raise LogFileError(f"{self.path.name}: counts its days from {day}, which cannot be read here; {AGAIN}")
         self.counts_from_1904 = _FIRST_DAYS[day]
 
 
@@ -333,7 +330,7 @@ def _keep(sheet: _Sheet, place: Place, cell: _Cell) -> None:
 def _repeated(element: Any, what: str, maximum: int) -> int:
     text = element.get(f"{_TABLE}number-{what}-repeated", "1")
     if not (text.isascii() and text.isdigit() and len(text) < len("1000000000")):
-        raise ValueError(f"it says '{text[:20]}' where a number of {what} is due")
+        raise ValueError(f"it says '{text[:20]}' where a number of {what} is expected")
     return min(max(1, int(text)), maximum)
 
 
@@ -423,7 +420,7 @@ def _paragraph(element: Any) -> str:
 
 def _gather(element: Any, items: list[str], depth: int = 0) -> None:
     if depth > _DEEPEST:
-        raise ValueError("marks in a text of it stand too deep in each other")
+        raise ValueError("marks in a text of it are nested too deep")
     items.append(element.text or "")
     for child in element:
         tag = child.tag

@@ -72,7 +72,7 @@ class PackedFile:
 
     def _damaged(self, error: Exception) -> LogFileError:
         return LogFileError(
-            f"{self.path.name}: is damaged or cut off ({_reason(error)}); take your last copy of it, or {AGAIN}"
+            f"{self.path.name}: is damaged or cut off ({_reason(error)}); use your last copy of it, or {AGAIN}"
         )
 
     def _refuse_parts(self) -> None:
@@ -82,23 +82,23 @@ class PackedFile:
         packed = max(1, sum(part.compress_size for part in parts))
         if len(parts) > MOST_PARTS:
             raise LogFileError(
-                f"{self.path.name}: consists of {len(parts)} parts, more than {MOST_PARTS}; "
-                f"this is no log; if it should be one, {AGAIN}"
+                f"{self.path.name}: has {len(parts)} parts, more than {MOST_PARTS}, so it is not a log; if it should "
+                f"be one, {AGAIN}"
             )
         if total > MOST_BYTES or (total > SMALL and total > MOST_TIMES * packed):
             raise LogFileError(
-                f"{self.path.name}: would unpack to {total >> 20:,} MB from {packed >> 20:,} MB; "
-                f"this is no log; if it should be one, {AGAIN}"
+                f"{self.path.name}: would unpack to {total >> 20:,} MB from {packed >> 20:,} MB, so it is not a log; "
+                f"if it should be one, {AGAIN}"
             )
         if len({name.casefold() for name in names}) < len(parts):
             raise LogFileError(
-                f"{self.path.name}: holds two parts of one name, so that programs may show different things; {AGAIN}"
+                f"{self.path.name}: holds two parts with one name, so programs may show different things; {AGAIN}"
             )
         for name in names:
             if _LEADS_OUTSIDE.search(name):
                 raise LogFileError(
-                    f"{self.path.name}: a part of it is named {name!r}, which leads out of the "
-                    "file; do not use it, and ask for the workbook again"
+                    f"{self.path.name}: a part of it is named {name!r}, which leads out of the file; don't use it, and "
+                    "ask for the workbook again"
                 )
         if any(part.flag_bits & 1 for part in parts):
             raise LogFileError(f"{self.path.name}: its parts are protected with a password; {AGAIN} without one")
@@ -121,8 +121,8 @@ class PackedFile:
                 next(iterparse(part, events=("start",), forbid_dtd=True), None)
         except DefusedXmlException as error:
             raise LogFileError(
-                f"{self.path.name}: its part {name} declares things of its own (a DTD), as no "
-                "spreadsheet program writes it; do not use it, and ask for the workbook again"
+                f"{self.path.name}: its part {name} has declarations of its own (a DTD), which no spreadsheet program "
+                "writes; don't use it, and ask for the workbook again"
             ) from error
 
 
@@ -133,13 +133,13 @@ def _reason(error: Exception) -> str:
     if isinstance(error, KeyError) or "not found '" in text:
         return f"its part {part[1]} is missing" if part else "a part of it is missing"
     if isinstance(error, zipfile.BadZipFile) and part:
-        return f"its part {part[1]} has other bytes than were written"
+        return f"its part {part[1]} is not what was written"
     if isinstance(error, zipfile.BadZipFile):
         return "its list of parts is missing or wrong"
     if isinstance(error, zlib.error):
         return "packed bytes in it are wrong"
     if isinstance(error, (etree.XMLSyntaxError, ParseError)):
-        return "a part of it is no whole XML"
+        return "a part of it is not complete XML"
     return text if " " in text else "a part of it cannot be read"
 
 
@@ -154,16 +154,16 @@ def first_bytes(path: Path, kind: str) -> bytes:
     """
     try:
         if path.is_dir():
-            raise LogFileError(f"{path}: is a folder; name the {kind} in it")
+            raise LogFileError(f"{path}: is a folder; give the name of the {kind} in it")
         if path.exists() and not path.is_file():
-            raise LogFileError(f"{path}: is no ordinary file; name a {kind}")
+            raise LogFileError(f"{path}: is not an ordinary file; give the name of a {kind}")
         with path.open("rb") as file:
             return file.read(4096)
     except FileNotFoundError:
         raise LogFileError(f"{path}: there is no such file; check name and folder") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
-        raise LogFileError(f"{path}: cannot be read ({reason}); check its rights") from error
+        raise LogFileError(f"{path}: cannot be read ({reason}); check its permissions") from error
 
 
 def _refuse_what_is_no_zip(path: Path) -> None:
@@ -172,7 +172,7 @@ def _refuse_what_is_no_zip(path: Path) -> None:
     if head.startswith(_OLE):
         raise LogFileError(f"{name}: {_kind_of_ole(path)}")
     if not head:
-        raise LogFileError(f"{name}: is empty (0 bytes); take your last copy of the log")
+        raise LogFileError(f"{name}: is empty (0 bytes); use your last copy of the log")
     if not head.startswith(b"PK"):
         printable = b"\0" not in head
         kind = "text, such as CSV or a web page" if printable else "something else"
@@ -184,7 +184,7 @@ def _kind_of_ole(path: Path) -> str:
         protected = content.find("EncryptedPackage".encode("utf-16-le")) >= 0
     if protected:
         return "is protected with a password; open it in your spreadsheet program, remove the password and save it"
-    return f"is a workbook of the old kind (.xls); {AGAIN}"
+    return f"is a workbook in the old format (.xls); {AGAIN}"
 
 
 def parsed(content: bytes) -> Any:

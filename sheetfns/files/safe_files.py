@@ -32,15 +32,13 @@ def sole_use(path: Path) -> Iterator[None]:
     refuse_if_open(path)
     refuse_if_read_only(path)
     if not path.parent.is_dir():
-        raise LogFileError(f"{path}: there is no folder {path.parent}; make it, or check the name")
+        raise LogFileError(f"{path}: there is no folder {path.parent}; create it, or check the name")
     lock = path.with_name(f".{path.name}.in-use")
     held = FileLock(lock, timeout=0)
     try:
         held.acquire()
     except Timeout:
-        raise LogFileError(
-            f"{path}: another command works on it at the moment; wait until it is done and run this again"
-        ) from None
+        raise LogFileError(f"{path}: another command is using it; wait until that is done and run this again") from None
     except OSError as error:
         raise _not_writable(path, error) from error
     try:
@@ -85,8 +83,8 @@ def atomic_write(path: Path, *, open_here: bool = False) -> Iterator[Path]:
         beside.replace(path)
     except OSError as error:
         raise LogFileError(
-            f"{path}: cannot be written ({error.strerror or error}); make room or allow writing "
-            "there, then run this again"
+            f"{path}: cannot be written ({error.strerror or error}); free up space or allow writing there, then run "
+            "this again"
         ) from error
     finally:
         beside.unlink(missing_ok=True)
@@ -104,8 +102,8 @@ def folder_for_drafts(path: Path) -> Iterator[Path]:
             yield Path(folder)
     except OSError as error:
         raise LogFileError(
-            f"{path}: its draft cannot be written among the system's temporary files "
-            f"({error.strerror or error}); make room there, then run this again"
+            f"{path}: its draft cannot be written to the system's temporary files ({error.strerror or error}); free up "
+            "space there, then run this again"
         ) from error
 
 
@@ -119,7 +117,7 @@ def make_folder(folder: Path) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise LogFileError(
-            f"{folder}: cannot be made ({error.strerror}); allow writing there, and run this again"
+            f"{folder}: cannot be created ({error.strerror}); allow writing there, and run this again"
         ) from error
 
 
@@ -159,8 +157,8 @@ def dated_copy(path: Path) -> Path:
             beside.unlink(missing_ok=True)
     except OSError as error:
         raise LogFileError(
-            f"{path}: no copy of it can be kept ({error.strerror or error}), so it stays as it is; "
-            "make room or allow writing there, then run this again"
+            f"{path}: no backup can be made ({error.strerror or error}), so it was not changed; "
+            "free up space or allow writing there, then run this again"
         ) from error
     return copy
 

@@ -83,8 +83,8 @@ def canonical(content: bytes) -> bytes:
         mark = prefix[1]
         if f'xmlns="{MAIN}"'.encode() in made or b" xmlns=" in made[:4000]:
             raise LogFileError(
-                "one of its sheets is written in an unusual form; open the workbook in your "
-                "spreadsheet program, save it as .xlsx and try again"
+                "one of its sheets is in an unusual format; open the workbook in your spreadsheet program, save it as "
+                ".xlsx and try again"
             )
         made = made.replace(b"<" + mark + b":", b"<").replace(b"</" + mark + b":", b"</")
         made = made.replace(b"xmlns:" + mark + b"=", b"xmlns=", 1)

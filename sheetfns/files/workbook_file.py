@@ -46,8 +46,8 @@ def refuse_ods(path: Path) -> None:
             pass  # of a damaged file the damage is said
         whatever = "" if path.suffix.lower() == ".ods" else ", whatever its name says"
         raise LogFileError(
-            f"{path}: is an OpenDocument workbook (.ods){whatever}, which is read but never "
-            f"changed; {SAVE_AS_XLSX}, and run this again on that"
+            f"{path}: is an OpenDocument workbook (.ods){whatever}, which can be read but not changed; {SAVE_AS_XLSX}, "
+            "and run this again on that"
         )
 
 

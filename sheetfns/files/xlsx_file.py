@@ -109,13 +109,13 @@ class XlsxFile(PackedFile):
     def _refuse_form(self, sheet: str, block: bytes) -> None:
         """Refuse what python-calamine leaves out, or takes for something else, without a word."""
         if _NO_TEXT.search(block):
-            raise ValueError("a cell in it stands for a text that is not there")
+            raise ValueError("a cell in it refers to a text that is missing")
         coding = _OTHER_CODING.match(block)
         if coding or b"<v><![CDATA[" in block:
             form = (coding[1] or b"UTF-16").decode("latin-1") if coding else "CDATA"
             raise LogFileError(
-                f"{self.path.name}: its sheet {sheet} is written in an unusual form ({form}), so "
-                f"that not all of it could be read; {AGAIN}"
+                f"{self.path.name}: its sheet {sheet} is in an unusual format ({form}), so not all of it could be "
+                f"read; {AGAIN}"
             )
 
     @staticmethod
@@ -197,8 +197,8 @@ class XlsxFile(PackedFile):
                 blanks.setdefault(letters, []).append(number)
         if max(far_row, last_row if far_column else 0) * max(far_column + 1, 100) > MOST_CELLS:
             raise LogFileError(
-                f"{self.path.name}: on sheet {sheet} something is in cell {far_cell}, far from "
-                "everything else; clear that cell, save, and try again"
+                f"{self.path.name}: on sheet {sheet}, cell {far_cell} is filled, far from everything else; clear that "
+                "cell, save, and try again"
             )
         for letters, numbers in blanks.items():
             found.not_calculated[column_number(letters.decode())] = [int(n) for n in numbers]
@@ -209,8 +209,8 @@ class XlsxFile(PackedFile):
         for row in rows:
             if row in seen:
                 raise LogFileError(
-                    f"{self.path.name}: on sheet {sheet} row {int(row)} is duplicated, so that "
-                    f"programs may show different things; {AGAIN}"
+                    f"{self.path.name}: on sheet {sheet} row {int(row)} is duplicated, so programs may show different "
+                    f"things; {AGAIN}"
                 )
             seen.add(row)
 
@@ -271,7 +271,7 @@ def with_errors(cells: list[list[Any]], hidden: Hidden) -> list[list[Any]]:
             cells.append([""] * (len(cells[0]) if cells else column + 1))
         line = cells[row - 1]
         line += [""] * (column + 1 - len(line))
-        line[column] = CellError(code, f"shows {code}; type the value again")
+        line[column] = CellError(code, f"shows {code}; enter the value again")
     width = max(map(len, cells), default=0)
     for line in cells:
         line.extend([""] * (width - len(line)))

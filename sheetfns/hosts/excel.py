@@ -119,7 +119,7 @@ def _cell(name: str, cell: Any) -> Any:
 
 
 def _error_in_cell(name: str, code: str) -> CellError:
-    return CellError(code if code in CODES else VALUE, f"{name}: holds {code}; put that cell right first")
+    return CellError(code if code in CODES else VALUE, f"{name}: holds {code}; fix that cell first")
 
 
 def _shown(spec: FunctionSpec, cell: Any) -> Any:

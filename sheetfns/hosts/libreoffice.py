@@ -164,7 +164,7 @@ def run_for(command: Sequence[str], seconds: float) -> tuple[int, str]:
         try:
             process.wait(seconds)
         except subprocess.TimeoutExpired:
-            raise NotAnsweredError(f"did not end within {seconds:g} seconds") from None
+            raise NotAnsweredError(f"did not finish within {seconds:g} seconds") from None
         finally:
             if process.poll() is None:
                 _end(process)

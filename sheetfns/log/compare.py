@@ -29,7 +29,7 @@ class NoCounterpartError(LookupError):
 
     def __init__(self, sheet: str, key: str) -> None:
         super().__init__(
-            f"{sheet}, {key}: the layout has this cell and Python's figures lack it; work it out "
+            f"{sheet}, {key}: the layout has this cell and Python's figures don't; calculate it "
             "in compute.py of its room under this key, or say at its declaration why it is not "
             "compared (not_compared)"
         )
@@ -48,7 +48,7 @@ class Difference:
     def __str__(self) -> str:
         return (
             f"{self.sheet}, row {self.row}, {self.column}: the workbook shows {self.shown}, "
-            f"Python works out {self.worked_out}"
+            f"Python calculates {self.worked_out}"
         )
 
 

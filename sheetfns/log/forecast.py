@@ -85,12 +85,12 @@ def look_ahead(
     if asked is None:
         why = averages["not_ready_words"]
         if averages["ready"]:
-            why = "odds need two sales of items that cost something, and no more than 20,000 items"
+            why = "the simulation needs two sales of items with a cost, and no more than 20,000 items"
         raise LogFileError(f"{path.name}: {why}")
     try:
         rows: list[list[Any]] = odds_with_progress(*asked, paths, seed, tick=tick).tolist()
     except CellError as error:
-        raise LogFileError(f"{path.name}: no odds: {error.message}") from error
+        raise LogFileError(f"{path.name}: cannot simulate: {error.message}") from error
     words = (rows[0][5], averages["pay_words"], averages["forecast_words"])
     said = [f"{text[0].upper()}{text[1:]}" for text in words if text]
     return Forecast(averages, reads.weeks, rows, said)

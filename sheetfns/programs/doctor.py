@@ -99,13 +99,13 @@ def show(parts: list[Part], echo: Callable[[str], None] = print) -> bool:
 def _packages() -> Iterator[Finding]:
     version = ".".join(map(str, sys.version_info[:3]))
     enough = sys.version_info[:2] >= _LEAST_PYTHON
-    words = "" if enough else "Install Python 3.11 or newer and make the environment again"
+    words = "" if enough else "Install Python 3.11 or newer and create the environment again"
     yield Finding("Python", f"{version}, {sys.executable}", enough, words)
     yield _own_version()
     wanted = dict(_requirements())
     failed = _failed_imports()
     if _ALL in failed:
-        words = f"Make the environment again: {environment_anew()}"
+        words = f"Create the environment again: {environment_anew()}"
         yield Finding(_ALL, failed[_ALL], False, words)
         return
     told = 0
@@ -118,7 +118,7 @@ def _packages() -> Iterator[Finding]:
                 words += " --force-reinstall"
             yield Finding(package, trouble, False, words)
     if not told:
-        yield Finding(_ALL, f"all {len(_IMPORTS)} are there and can be imported")
+        yield Finding(_ALL, f"all {len(_IMPORTS)} are installed and can be imported")
 
 
 def _own_version() -> Finding:
@@ -199,22 +199,22 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
         return
     yield Finding("Its Python", f"{python.minor}, {python.program}", True, _other_python(python))
     if not whole:
-        yield Finding("Add-in", "not looked at", False, "Fix the environment first, see above")
+        yield Finding("Add-in", "not checked", False, "Fix the environment first, see above")
         return
     from sheetfns.programs.calc import install  # noqa: PLC0415  (needs what was looked at above)
 
     found = install.installed(user_profile())
     if found is None:
-        yield Finding("Add-in", "not installed", True, f"To have it: {own_command('install calc')}")
+        yield Finding("Add-in", "not installed", True, f"To install it: {own_command('install calc')}")
         return
     again = f"Close LibreOffice and run: {own_command('install calc')}"
     if found.version != sheetfns.__version__:
-        words = f"{found.version or 'a damaged one'} is left from before"
+        words = f"{found.version or 'a damaged one'} is left over from before"
         yield Finding("Add-in", words, False, again)
         return
     missing = [path for path in found.paths if not path.is_dir()]
     if missing:
-        words = f"it looks for its packages in {missing[0]}, which is not there any more"
+        words = f"it looks for its packages in {missing[0]}, which no longer exists"
         yield Finding("Add-in", words, False, again)
         return
     version, trouble = install.seen_version(python, found.paths)
@@ -243,8 +243,8 @@ def _other_python(python: OfficePython) -> str:
     if not is_program or real == Path(python.program).resolve():
         return ""
     return (
-        f"Start LibreOffice from its icon, not from this terminal: {first} stands before its own "
-        "Python here, and it may end at once"
+        f"Start LibreOffice from its icon, not from this terminal: {first} comes before its own Python here, and it "
+        "may quit at once"
     )
 
 
@@ -257,7 +257,7 @@ def _excel(whole: bool) -> Iterator[Finding]:
             f"Where a program has LAMBDA: {own_command('new my_log.xlsx --edition lambda')}",
         )
     elif not whole:
-        yield Finding("Functions", "not looked at", False, "Fix the environment first, see above")
+        yield Finding("Functions", "not checked", False, "Fix the environment first, see above")
     else:
         from sheetfns.programs.excel import setup  # noqa: PLC0415  (needs the packages)
 
@@ -265,13 +265,13 @@ def _excel(whole: bool) -> Iterator[Finding]:
         if machine.xlwings or machine.module_file.is_file():
             yield from setup.look_over(machine)
             return
-        words = f"To have them: {setup.get_xlwings(machine)}, then: {own_command('install excel')}"
+        words = f"To install them: {setup.get_xlwings(machine)}, then: {own_command('install excel')}"
         yield Finding("Functions", "not set up", True, words)
 
 
 def _workbook(workbook: Path, whole: bool) -> Iterator[Finding]:
     if not whole:
-        yield Finding("Workbook", "not looked at", False, "Fix the environment first, see above")
+        yield Finding("Workbook", "not checked", False, "Fix the environment first, see above")
         return
     from sheetfns.errors import LogFileError  # noqa: PLC0415  (needs the packages)
     from sheetfns.log.load import load_log  # noqa: PLC0415

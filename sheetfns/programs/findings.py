@@ -92,5 +92,5 @@ def environment_anew(minor: str = "") -> str:
 def package_with_python() -> str:
     """What to do where LibreOffice's Python is not there."""
     if sys.platform in {"win32", "darwin"}:
-        return "install LibreOffice anew, from libreoffice.org, with its part for Python"
+        return "install LibreOffice again, from libreoffice.org, with its Python component"
     return "install your system's package for it (Debian: python3-uno)"

@@ -90,25 +90,24 @@ def run(key: str, screen: Screen) -> None:
     except Exception as fault:  # noqa: BLE001  (a program would swallow it or show a trace)
         screen.show_message(
             f"{command.title}: a fault in the program ({type(fault).__name__}: {fault}). "
-            f"Your workbook is as it was. Run in a terminal: {own_command('doctor')}; and pass "
-            "this on."
+            f"Your workbook is as it was. Run {own_command('doctor')} in a terminal, and report this."
         )
 
 
 def new_log(screen: Screen) -> None:
     """Make an empty log and open it."""
-    path = screen.ask_new_file("Where shall the new log be?", "my_log.xlsx")
+    path = screen.ask_new_file("Where should the new log be saved?", "my_log.xlsx")
     if path is None:
         return
     if path.suffix.lower() != ".xlsx":
         path = path.with_name(f"{path.name}.xlsx")
     if path.exists():
-        raise LogFileError(f"{path}: is there already; choose another name")
+        raise LogFileError(f"{path}: already exists; choose another name")
     calls = screen.ask_yes(
-        "Shall its columns call the functions?\n\n"
-        "Yes: the best buying plan, the best title and the odds are worked out too; it needs these "
-        "functions wherever it is opened.\n"
-        "No: ordinary formulas only; it works everywhere, on a phone too."
+        "Should its columns call the functions?\n\n"
+        "Yes: it also calculates the best buying plan, the best title and the odds; it needs these functions wherever "
+        "it is opened.\n"
+        "No: formulas only; it needs nothing installed."
     )
     build_log(path, "functions" if calls else "plain", DEFAULT_ROWS, inputs_of_today())
     screen.open_file(path)
@@ -136,8 +135,8 @@ def year_end(screen: Screen) -> None:
     found = year_figures(figures, year)
     if not found.lines:
         raise LogFileError(
-            f"There are no lines of '{found.rules}' for {year}; choose other rules or another year "
-            "on Settings, or take a newer sheetfns"
+            f"There are no lines of '{found.rules}' for {year}; choose other rules or another year on Settings, or "
+            "install a newer sheetfns"
         )
     currency = str(content.settings.get("Currency") or "Amount")
     rows: Rows = [["Line", "No.", currency]]
@@ -147,16 +146,16 @@ def year_end(screen: Screen) -> None:
     findings = check_year(figures, year)
     draft = bool(findings.reasons)
     reasons = in_groups(findings.reasons)
-    state = f"{year} is complete." if not draft else f"{year} is not complete:\n{_listed(reasons)}"
+    state = f"{year}: {findings.counts()}." if not draft else f"{year} isn't complete:\n{_listed(reasons)}"
     what = "a draft of the package" if draft else "the package"
-    if not screen.ask_yes(f"{state}\n\nShall {what} for the tax preparer be made?"):
+    if not screen.ask_yes(f"{state}\n\nCreate {what} for the tax preparer?"):
         return
-    folder = screen.ask_folder("In which folder shall the package be made?")
+    folder = screen.ask_folder("Which folder should the package go into?")
     if folder is None:
         return
     refuse_if_made(folder, year, draft=draft)
     made = make_package(figures, year, folder, findings, draft=draft)
-    not_printed = f"\nThe PDF was not made: {made.not_printed}." if made.not_printed else ""
+    not_printed = f"\nNo PDF was made: {made.not_printed}." if made.not_printed else ""
     screen.show_message(f"{len(made.files)} files are in {folder}.{not_printed}\n{CAUTION}")
 
 
@@ -175,14 +174,14 @@ def forecast(screen: Screen) -> None:
         rows.append([float(week), *(float(f"{amount:.0f}") for amount in [*amounts, *covered])])
     notes = [
         *ahead.words,
-        "Cash, inventory, drawn: if the averages go on. Low, middle, high: what cash and inventory may be, "
-        "less what is owed; one of ten runs ends below low, nine of ten below high.",
-        "This tells of the past of this log, not of what the market will do.",
+        "Cash, inventory, drawn: if the averages continue. Low, middle, high: cash plus inventory less what is owed, "
+        "in simulated runs; 10% of them end below low, 50% below middle, 90% below high.",
+        "This is based on this log's past; it doesn't know what the market will do.",
     ]
     if content.problems or figures.left_out:
         notes.append(
-            f"Cells that need a look: {len(content.problems)}; rows that the figures leave out: "
-            f"{figures.left_out}. Check this log lists them."
+            f"Cells to check: {len(content.problems)}; rows that the figures leave out: {figures.left_out}. 'Check "
+            "this log' lists them."
         )
     rows.append([None])
     rows += [[note] for note in notes]
@@ -191,37 +190,37 @@ def forecast(screen: Screen) -> None:
 
 def import_sales(screen: Screen) -> None:
     """Fill the log on the screen from a CSV file: show what would change, then type it in."""
-    file = screen.ask_file("Which file holds the sales?", ".csv")
+    file = screen.ask_file("Which file has the sales?", ".csv")
     if file is None:
         return
     with _copy(screen) as log:
         known = screen.ask_yes(
-            f"A map says which column of {file.name} is what. Have you one that fits?\n\n"
-            "No: a first map is made for you to look through."
+            f"A map says what each column of {file.name} is. Do you have one for it?\n\n"
+            "No: a first map is made, for you to check."
         )
         if not known:
             _first_map(screen, file, log)
             return
-        map_file = screen.ask_file("Which map fits it?", ".toml")
+        map_file = screen.ask_file("Which map goes with it?", ".toml")
         if map_file is None:
             return
         plan = plan_import(file, log, map_file)
     screen.show_table("What would change", _plan_rows(plan), (8, 8, 16, 20, 30, 60))
     if not plan.edits:
         left = save_left_rows(plan)
-        _tell_of_left(screen, plan, left, "There is nothing to change in the log.")
+        _tell_of_left(screen, plan, left, "Nothing to change in the log.")
         return
     cells, new = len(plan.edits), len(plan.new_rows)
     question = (
         f"{cells} cells of sheet {plan.sheet} would be filled ({new} new rows), "
         f"{len(plan.left)} rows of the file would not be imported; the new workbook lists them."
-        "\n\nShall they be filled? To take it back later, close the log without saving."
+        "\n\nFill them? To undo it later, close the log without saving."
     )
     if screen.ask_yes(question):
         # What is left out is safe before anything is typed.
         left = save_left_rows(plan)
         screen.set_cells(plan.edits)
-        _tell_of_left(screen, plan, left, f"{cells} cells are filled. Look them over, then save.")
+        _tell_of_left(screen, plan, left, f"{cells} cells were filled. Check them, then save.")
 
 
 def show_help(screen: Screen) -> None:
@@ -262,7 +261,7 @@ def _copy(screen: Screen) -> Iterator[Path]:
 
 
 def _first_map(screen: Screen, file: Path, log: Path) -> None:
-    map_file = screen.ask_new_file("Where shall the map be?", f"{file.stem}_map.toml")
+    map_file = screen.ask_new_file("Where should the map be saved?", f"{file.stem}_map.toml")
     if map_file is None:
         return
     if map_file.suffix.lower() != ".toml":
@@ -270,13 +269,13 @@ def _first_map(screen: Screen, file: Path, log: Path) -> None:
     draft = write_draft_map(file, load_log(log), map_file)
     doubts = f"\n\nTo fill in:\n{_listed(draft.doubts)}" if draft.doubts else ""
     screen.show_message(
-        f"{map_file} is a first map. Open it in a text editor, say which column is what, save it, "
-        f"and choose this command again.{doubts}"
+        f"{map_file} is a first map. Open it in a text editor, say what each column is, save it, and choose this "
+        f"command again.{doubts}"
     )
 
 
 def _plan_rows(plan: ImportPlan) -> Rows:
-    rows: Rows = [["Line", "Row", "Item or row", "Column", "New value", "Why it is left out"]]
+    rows: Rows = [["Line", "Row", "Item or row", "Column", "New value", "Why it is not imported"]]
     for change in plan.changes:
         place: list[Cell] = [float(change.csv_row), float(change.row), change.item]
         rows.append([*place, change.header, shown(change.new), None])
@@ -288,7 +287,7 @@ def _plan_rows(plan: ImportPlan) -> Rows:
 
 
 def _tell_of_left(screen: Screen, plan: ImportPlan, path: Path | None, words: str) -> None:
-    left = f" {len(plan.left)} rows were not imported; {path} says why." if path else ""
+    left = f" {len(plan.left)} rows were not imported; {path} lists them with the reasons." if path else ""
     screen.show_message(f"{words}{left}")
 
 

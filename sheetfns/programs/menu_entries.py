@@ -19,13 +19,13 @@ class Command:
 
 COMMANDS: Final = (
     Command("new_log", "New log", "Makes an empty sourcing log and opens it."),
-    Command("check_log", "Check this log", "Lists what is to fix in the open log."),
+    Command("check_log", "Check this log", "Lists the errors and warnings in the open log."),
     Command(
         "year_end",
         "Year-end figures",
-        "Shows the tax year's figures; makes the package for the preparer if you want it.",
+        "Shows the tax year's figures; creates the package for the preparer if you want it.",
     ),
-    Command("forecast", "Forecast", "Shows how far the money may go, week by week."),
-    Command("import_sales", "Import sales", "Fills the open log from a CSV file; shows first what would change."),
+    Command("forecast", "Forecast", "Forecasts cash and inventory, week by week."),
+    Command("import_sales", "Import sales", "Fills the open log from a CSV file; shows what would change first."),
     Command("show_help", "Help", "Lists these commands and every function."),
 )

@@ -59,7 +59,7 @@ def make_package(figures: LogResults, year: int, folder: Path, findings: Finding
         LogFileError: a file is there already, or the folder cannot be written.
     """
     if findings.reasons and not draft:
-        raise LogFileError(f"{folder}: {year} is not complete; only a draft can be made")
+        raise LogFileError(f"{folder}: {year} has errors, so only a draft can be made; fix them or ask for a draft")
     pages = all_pages(figures, year_figures(figures, year), findings, draft=draft)
     refuse_if_made(folder, year, draft=draft)
     new = not folder.exists()
@@ -79,8 +79,8 @@ def make_package(figures: LogResults, year: int, folder: Path, findings: Finding
                 _move(made.files, folder)
     except OSError as error:
         raise LogFileError(
-            f"{folder}: cannot be written ({error.strerror or error}); nothing was made. Choose "
-            "another folder, or make room on the disk"
+            f"{folder}: cannot be written ({error.strerror or error}); nothing was written. Choose another folder, or "
+            "free up space on the disk"
         ) from error
     return Made([folder / path.name for path in made.files], made.not_printed)
 
@@ -91,7 +91,7 @@ def _name(year: int, *, draft: bool) -> str:
 
 def _refuse_if_there(path: Path) -> None:
     if path.exists():
-        raise LogFileError(f"{path}: is there already; choose another folder")
+        raise LogFileError(f"{path}: already exists; choose another folder")
 
 
 def _heading(figures: LogResults, year: int) -> str:

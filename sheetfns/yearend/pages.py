@@ -23,6 +23,8 @@ from sheetfns.yearend.rows import rows_by_line
 
 Holds = Literal["text", "money", "whole", "date", "number", "rate"]
 ChartStyle = Literal["", "heading", "total"]
+SOLE_PROPRIETOR: Final = "US sole proprietor"
+"""The rules of table tax_rules that are for one owner."""
 ROWS_PAGE: Final = "Rows by line"
 SUMMARY_PAGE: Final = "Summary"
 PAGE_KEYS: Final = (
@@ -52,6 +54,7 @@ class Page:
         says: sentences over the table.
         looks: for some rows, by their place, that they are a heading or a total.
         summed: rows of the summary, by their place, that are sums of rows of Rows by line.
+        caution: a sentence above all others, "" if there is none.
     """
 
     key: str
@@ -61,6 +64,7 @@ class Page:
     rows: list[tuple[Any, ...]] = field(default_factory=list)
     looks: dict[int, ChartStyle] = field(default_factory=dict)
     summed: set[int] = field(default_factory=set)
+    caution: str = ""
 
     def add(self, *cells: Any, look: ChartStyle = "", summed: bool = False) -> None:
         """Add a row; what is left out at its end is blank."""
@@ -108,9 +112,12 @@ def all_pages(figures: LogResults, year: YearFigures, findings: Findings, *, dra
 def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, draft: bool) -> Page:
     """The lines of the year, what ties, and what goes on other forms."""
     cells = year.cells
-    state = "Complete: the year is over and all checks hold."
+    caution = owners_caution(year)
+    state = f"{findings.counts()}."
     if draft:
-        state = "A draft: not complete; sheet Problems says why." if findings.reasons else "A draft."
+        state = f"Draft: {state}"
+    elif not caution:
+        state = f"Complete: {state}"
     page = Page(
         "summary",
         SUMMARY_PAGE,
@@ -123,6 +130,7 @@ def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, d
             PageColumn("Sum of rows", 14, "money"),
             PageColumn("Note", 58),
         ),
+        caution=caution,
     )
     with_rows = set(rows["target"])
     sums = rows.groupby("target")["amount"].sum()
@@ -137,17 +145,17 @@ def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, d
             look="total" if line.line.part == "total" else "",
             summed=summed,
         )
-    page.add("Whole: each line rounded once, after its cents were added; whole lines may differ by 1 from their sums.")
+    page.add("Whole: each line is rounded once, after its cents are added, so its sums may differ by 1.")
     _ties(page, cells)
-    _partners(page, cells)
-    page.add("Personal items sold, apart from the business", look="heading")
-    page.add("Gains, to be listed apart", None, cells["own_gain"])
-    page.add("Losses, which do not count", None, cells["own_loss"])
+    _partners(page, cells, caution)
+    page.add("Personal items sold, not part of the business", look="heading")
+    page.add("Gains, listed separately", None, cells["own_gain"])
+    page.add("Losses, not deductible", None, cells["own_loss"])
     if cells["office_area"]:
         page.add("Business use of home, simplified method", look="heading")
         words = f"{cells['office_area']:g} square feet, {cells['office_months']:g} months."
-        page.add(*("By the rate for a square foot", None, cells["office_simple"], None, None), words)
-        page.add("Counted: not more than the profit before it", None, cells["office_counted"])
+        page.add(*("At the rate per square foot", None, cells["office_simple"], None, None), words)
+        page.add("Counted: no more than the tentative profit", None, cells["office_counted"])
     return page
 
 
@@ -156,29 +164,42 @@ def _ties(page: Page, cells: dict[str, Any]) -> None:
     page.add("Reconciliation: each must be 0.00", look="heading")
     for key in TIES:
         blank = np.isnan(cells[key])
-        page.add(*(labels[key], None, cells[key], None, None), "Nothing to compare with yet." if blank else "")
+        page.add(*(labels[key], None, cells[key], None, None), "Nothing to compare yet." if blank else "")
 
 
-def _partners(page: Page, cells: dict[str, Any]) -> None:
+def owners_caution(year: YearFigures) -> str:
+    """What to ask first where several partners report as one sole proprietor, else nothing."""
+    partners = sum(bool(year.cells[f"name_{place}"]) for place in range(1, PARTNER_ROWS + 1))
+    if partners < 2 or year.rules.casefold() != SOLE_PROPRIETOR.casefold():
+        return ""
+    return (
+        f"This log has {partners} partners under the rules '{SOLE_PROPRIETOR}'. Two or more owners are usually a "
+        "partnership, which files a return of its own: ask a licensed preparer before using these lines."
+    )
+
+
+def _partners(page: Page, cells: dict[str, Any], caution: str) -> None:
     taxed = not np.isnan(cells["self_tax_all"])
-    page.add("Partners: shares of the net profit, and taxes (estimates)", look="heading")
+    page.add("Partners: shares of net profit, and taxes (estimates)", look="heading")
+    if caution:
+        page.add(caution)
     for place in range(1, PARTNER_ROWS + 1):
         name = cells[f"name_{place}"]
         if not name or np.isnan(cells[f"profit_{place}"]):
             continue
-        page.add(f"{name}: share of the net profit", None, cells[f"profit_{place}"])
+        page.add(f"{name}: share of net profit", None, cells[f"profit_{place}"])
         if taxed:
-            note = f"On wages of {cells[f'wages_{place}']:,.2f} beside it."
+            note = f"With wages of {cells[f'wages_{place}']:,.2f} from a job."
             page.add(*(f"{name}: self-employment tax", None, cells[f"self_tax_{place}"], None, None), note)
-            page.add(f"{name}: deductible half of it", None, cells[f"half_tax_{place}"])
-            note = f"At {cells[f'tax_rate_{place}']:.2%}, as typed on Settings."
+            page.add(f"{name}: deductible half of that", None, cells[f"half_tax_{place}"])
+            note = f"At {cells[f'tax_rate_{place}']:.2%}, as entered on Settings."
             page.add(*(f"{name}: income tax", None, cells[f"income_tax_{place}"], None, None), note)
             page.add(f"{name}: paid so far", None, cells[f"tax_paid_{place}"])
-            page.add(f"{name}: still to hold back", None, cells[f"hold_back_{place}"])
+            page.add(f"{name}: still to set aside", None, cells[f"hold_back_{place}"])
             for n in range(1, PAYMENTS + 1):
                 due = _cell(cells[f"due_{n}"])
                 if due is not None:
-                    label = f"{name}: of it due by {due.isoformat()}"
+                    label = f"{name}: payment due by {due.isoformat()}"
                     page.add(label, None, cells[f"payment_{n}_{place}"])
     page.add(cells["taxes_words"])
 
@@ -190,11 +211,11 @@ def _rows_page(rows: pd.DataFrame) -> Page:
     page = Page(
         "rows_by_line",
         ROWS_PAGE,
-        ("Every row of the log that counts, under its line; minus is taken off the line.",),
+        ("Every row of the log that counts, under its line; a minus reduces the line.",),
         (
             PageColumn("Line", 30),
             PageColumn("Line no.", 9),
-            PageColumn("Day", 11, "date"),
+            PageColumn("Date", 11, "date"),
             PageColumn("Sheet", 14),
             PageColumn("Row", 7, "number"),
             PageColumn("No.", 9),
@@ -220,17 +241,17 @@ def _miles_page(figures: LogResults, year: YearFigures) -> Page:
     page = Page(
         "miles",
         "Miles record",
-        ("Trips of the year with day, purpose, place and miles; those that lack something come first.",),
+        ("Trips of the year with date, purpose, place and miles; those with something missing come first.",),
         (
-            PageColumn("Day", 11, "date"),
+            PageColumn("Date", 11, "date"),
             PageColumn("Purpose", 32),
             PageColumn("From", 18),
             PageColumn("To", 28),
             PageColumn("Miles", 10, "number"),
-            PageColumn("Rate a mile", 10, "rate"),
+            PageColumn("Rate per mile", 10, "rate"),
             PageColumn("Deduction", 12, "money"),
             PageColumn("Row", 7, "number"),
-            PageColumn("What it lacks", 40),
+            PageColumn("What is missing", 40),
         ),
     )
     trips = figures["Trips"]
@@ -242,11 +263,11 @@ def _miles_page(figures: LogResults, year: YearFigures) -> Page:
         lacks = [
             words
             for key, words in (
-                ("driven_on", "day"),
+                ("driven_on", "date"),
                 ("purpose", "purpose"),
                 ("to_place", "place"),
                 ("miles", "miles"),
-                ("rate", "rate of its day"),
+                ("rate", "rate for its date"),
             )
             if _cell(trip[key]) is None
         ]
@@ -257,7 +278,7 @@ def _miles_page(figures: LogResults, year: YearFigures) -> Page:
             "; ".join(lacks),
         )
         (lacking if lacks else whole).append(cells)
-    for title, trips_of in (("Trips that lack something", lacking), ("Trips", whole)):
+    for title, trips_of in (("Trips with something missing", lacking), ("Trips", whole)):
         if trips_of:
             page.add(title, look="heading")
             for trip_cells in sorted(trips_of, key=lambda of_trip: str(of_trip[0])):
@@ -291,14 +312,14 @@ def _inventory_page(year: YearFigures) -> Page:
         "inventory",
         "Inventory count",
         (
-            f"Inventory at cost at the end of {year.year}. Count it, and tick what is there. Items "
-            "that cost nothing add nothing and are not listed.",
+            f"Inventory at cost at the end of {year.year}. Count it, and check off what is there. Items that cost "
+            "nothing are not listed.",
         ),
         (
             PageColumn("Counted", 9),
             PageColumn("No.", 10),
             PageColumn("What", 50),
-            PageColumn("In stock since", 13, "date"),
+            PageColumn("On hand since", 13, "date"),
             PageColumn("At cost", 13, "money"),
             PageColumn("Sheet", 14),
             PageColumn("Row", 7, "number"),
@@ -316,7 +337,8 @@ def _channels_page(year: YearFigures) -> Page:
         "channels",
         "Channels",
         (
-            "What each channel reported, gross, against the log. Tax that a channel pays over itself is no income.",
+            "What each channel reported (gross) compared with the log. Sales tax that a channel remits itself is not "
+            "income.",
             str(year.cells["reports_words"]),
         ),
         (
@@ -344,8 +366,8 @@ def _own_page(figures: LogResults, year: YearFigures) -> Page:
         "personal_items",
         "Personal items",
         (
-            "Things of the partners' own households, sold apart from the business: a gain is "
-            "listed on another form, a loss does not count.",
+            "Things from the partners' own households, not part of the business: a gain goes on another form, a loss "
+            "is not deductible.",
         ),
         (
             PageColumn("Item", 36),
@@ -373,10 +395,15 @@ def _problems_page(findings: Findings) -> Page:
     page = Page(
         "problems",
         "Problems",
-        ("Fix: it keeps the year from being complete. Look: it may be right, but see whether.",),
-        (PageColumn("Kind", 8), PageColumn("Sheet", 16), PageColumn("Cell", 9), PageColumn("What, and what to do", 92)),
+        ("Error: fix it; with an error, only a draft can be made. Warning: it may be right, but check it.",),
+        (
+            PageColumn("Kind", 8),
+            PageColumn("Sheet", 16),
+            PageColumn("Cell", 9),
+            PageColumn("What is wrong, and what to do", 92),
+        ),
     )
-    for kind, found in (("fix", findings.reasons), ("look", findings.notices)):
+    for kind, found in (("error", findings.reasons), ("warning", findings.notices)):
         for one in found:
             page.add(kind, one.sheet, one.cell, one.words)
     if not page.rows:
@@ -388,7 +415,7 @@ def _sources_page(figures: LogResults, year: YearFigures) -> Page:
     page = Page(
         "sources",
         "Sources",
-        ("The dated figures that stood on Settings for this year, and the lines of the rules, with their sources.",),
+        ("The dated figures on Settings for this year, and the lines of the rules, with their sources.",),
         (
             PageColumn("What", 36),
             PageColumn("Line no.", 10),
@@ -402,7 +429,7 @@ def _sources_page(figures: LogResults, year: YearFigures) -> Page:
     first, last = pd.Timestamp(span.first), pd.Timestamp(span.last)
     blocks = figures.content.blocks
     page.add("Figures on Settings", look="heading")
-    for name, block, value in (("", "TaxFigure", "value"), ("Rate a mile", "Mileage", "rate")):
+    for name, block, value in (("", "TaxFigure", "value"), ("Rate per mile", "Mileage", "rate")):
         rows = blocks[block]
         for row in rows[(rows["from"] <= last) & (rows["until"] >= first)].to_dict("records"):
             page.add(*(name or row["name"], None, row[value], row["from"], row["until"]), row["source"])

@@ -41,5 +41,5 @@ def print_pdf(source: Path, folder: Path) -> Path:
             if code != START_AGAIN:
                 break
     if code or not made.is_file():
-        raise NotPrinted(f"LibreOffice made no PDF (it ended with code {code})")
+        raise NotPrinted(f"LibreOffice didn't make the PDF (exit code {code})")
     return made

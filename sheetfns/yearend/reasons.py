@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import pandas as pd
 
-from sheetfns.cell_types import shown_cell
+from sheetfns.cell_types import counted, shown_cell
 from sheetfns.errors import LogFileError
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.check.formulas import CHANGED, formula_faults
@@ -35,11 +35,12 @@ _CELLS_NAMED: Final = 5
 
 @dataclass(frozen=True)
 class Reason:
-    """One thing to fix, or to look at: where it is, what is wrong and what to do."""
+    """One thing to fix, or to check: where it is, how often, what is wrong and what to do."""
 
     sheet: str
     cell: str
     words: str
+    times: int = 1
 
     def __str__(self) -> str:
         where = f"{self.sheet}, {self.cell}" if self.cell else self.sheet
@@ -57,6 +58,13 @@ class Findings:
 
     reasons: tuple[Reason, ...] = ()
     notices: tuple[Reason, ...] = ()
+
+    def counts(self) -> str:
+        """How many there are, counted as on sheet Data checks."""
+        errors, warnings = (sum(one.times for one in found) for found in (self.reasons, self.notices))
+        review = " to review" if warnings else ""
+        where = " (sheet Problems)" if errors or warnings else ""
+        return f"{counted(errors, 'error')}; {counted(warnings, 'warning')}{review}{where}"
 
 
 def in_groups(reasons: Iterable[Reason]) -> list[str]:
@@ -91,8 +99,8 @@ def findings_about(figures: LogResults, year: YearFigures) -> Findings:
     if not year.lines:
         raise LogFileError(
             f"{content.path.name}: table tax_lines (sheet {TAX_RULES}) has no lines of "
-            f"'{year.rules}' for {year.year}; choose other rules on Settings or another year, or "
-            "take a newer sheetfns"
+            f"'{year.rules}' for {year.year}; choose other rules or another year on Settings, or install a newer "
+            "sheetfns"
         )
     reasons = [
         *_of_reading(figures),
@@ -106,7 +114,7 @@ def findings_about(figures: LogResults, year: YearFigures) -> Findings:
     try:
         rebuilt = _rebuilt(content, year.year)
     except LogFileError as error:
-        words = f"the log could not be worked out a second time: {error}"
+        words = f"the log could not be calculated a second time: {error}"
         return Findings((*reasons, Reason(content.words.sheet(SETTINGS), "", words)))
     checks = rebuilt.shown["Data checks"]
     rows = _rows_of_the_file(rebuilt, content)
@@ -114,7 +122,7 @@ def findings_about(figures: LogResults, year: YearFigures) -> Findings:
         *_of_checks(checks[checks["kind"] == "fix"], rows, told_by_reading(content)),
         *_differences(
             compare(compute_log(rebuilt)).differences,
-            "the two ways of working it out disagree: do not use this figure, and report it",
+            "the two calculations disagree: don't use this figure, and report it",
             rows,
             layout(),
         ),
@@ -144,11 +152,11 @@ def _of_reading(figures: LogResults) -> Iterator[Reason]:
         if problem.key != OLDER_LAYOUT:
             yield Reason(problem.sheet, problem.cell, problem.message)
     if figures.left_out:
-        rows = "1 row lacks" if figures.left_out == 1 else f"{figures.left_out} rows lack"
+        rows = "1 row is missing" if figures.left_out == 1 else f"{figures.left_out} rows are missing"
         yield Reason(
             figures.content.worded(layout()).table("Log").name,
             "",
-            f"{rows} what figures need, and totals leave that out; fill in what is blank there",
+            f"{rows} entries that figures need; totals leave those figures out. Fill in the blank cells",
         )
 
 
@@ -158,15 +166,14 @@ def _of_the_year(content: LogContent, year: YearFigures) -> Iterator[Reason]:
         yield Reason(
             content.words.sheet(SETTINGS),
             _setting_cell(content, "As_of_date"),
-            f"As of is {as_of}, but the year runs to {last}; set it to a later day when "
-            "the year is over and all is entered",
+            f"As of is {as_of}, but the year ends on {last}; change it when the year is over and everything is entered",
         )
     for name in year.missing:
         start, used = content.block_starts["TaxFigure"], content.block_rows["TaxFigure"]
         yield Reason(
             content.words.sheet(SETTINGS),
             f"A{max([start - 1, *used]) + 1}",
-            f"Tax figures by date: no single row of {name} covers {last}; add it when it is published",
+            f"Tax figures by date: {name} needs one row (and only one) that covers {last}; add it when it is published",
         )
 
 
@@ -195,14 +202,12 @@ def _of_the_file(figures: LogResults) -> Iterator[Reason]:
     )
     for fault in faults:
         more = len(fault.cells) - 1
-        also = f" (and in {more} more of this column)" if more else ""
-        yield Reason(
-            fault.sheet, fault.cells[0], f"{fault.message}{also}; 'sheetfns check --fix' puts back what is certain"
-        )
+        also = f" (and in {more} more cells of this column)" if more else ""
+        yield Reason(fault.sheet, fault.cells[0], f"{fault.message}{also}; 'sheetfns check --fix' restores what it can")
     yield from _differences(
         differences,
-        "run 'sheetfns recalc' on the file; if it stays, a formula was typed over there or "
-        "changed: 'sheetfns check' names it",
+        "run 'sheetfns recalc' on the file; if that doesn't help, a formula was overwritten or changed: 'sheetfns "
+        "check' finds it",
         {},
         content.worded(layout()),
     )
@@ -216,11 +221,11 @@ def _differences(
         cell, label = forms.get((one.sheet, one.column), ("", one.column))
         if one.row:
             cell = f"row {rows.get(one.sheet, {}).get(one.row, one.row)}"
-        words = f"{label}: the workbook shows {_value(one.shown)}, Python works out {_value(one.worked_out)}; {advice}"
+        words = f"{label}: the workbook shows {_value(one.shown)}, Python calculates {_value(one.worked_out)}; {advice}"
         yield Reason(one.sheet, cell, words)
     more = len(found) - _SHOWN_DIFFERENCES
     if more > 0:
-        yield Reason(found[0].sheet, "", f"and {more} more figures differ; {advice}")
+        yield Reason(found[0].sheet, "", f"{more} more figures differ; {advice}")
 
 
 def _value(value: Any) -> str:
@@ -251,7 +256,7 @@ def _of_checks(checks: pd.DataFrame, rows: Mapping[str, Mapping[int, int]], told
         first, sheet = check["first"], check["sheet"]
         row = "" if pd.isna(first) else f"row {rows.get(sheet, {}).get(int(first), int(first))}"
         more = f", {check['count']:.0f} times" if check["count"] > 1 and row else ""
-        yield Reason(sheet, row, f"{check['label']}{more} (sheet {CHECKS})")
+        yield Reason(sheet, row, f"{check['label']}{more} (sheet {CHECKS})", int(check["count"]))
 
 
 def _rows_of_the_file(rebuilt: LogContent, content: LogContent) -> dict[str, dict[int, int]]:

@@ -6,6 +6,7 @@ from typing import Final
 
 import pandas as pd
 
+from sheetfns.cell_types import counted
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
 from sheetfns.log.sheets.words import FROM_THE_LOG
@@ -58,13 +59,13 @@ def sums_that_differ(figures: YearFigures, rows: pd.DataFrame) -> list[str]:
     for key, line in _lines_with_rows(figures).items():
         amount, added = line.amount or 0.0, float(round_money(float(sums.get(key, 0.0))))
         if round_money(added - amount) != 0:
-            found.append(f"{line.label}: {amount:,.2f}, but its rows add up to {added:,.2f}")
+            found.append(f"{line.label} is {amount:,.2f}, but its rows add up to {added:,.2f}; please report this")
     loose = rows[rows["target"] == ""]
     if len(loose):
         one = loose.iloc[0]
         found.append(
-            f"{len(loose)} rows belong to no line, the first is {one['sheet']}, row "
-            f"{one['sheet_row']}; give its heading a tax line on Settings"
+            f"{counted(len(loose), 'row')} without a line (the first: {one['sheet']}, row {one['sheet_row']}); "
+            "give each heading a tax line on Settings"
         )
     return found
 
@@ -108,7 +109,7 @@ def _home_office(figures: YearFigures) -> pd.DataFrame:
     cells = figures.cells
     what = (
         f"{cells['office_area']:g} square feet, {cells['office_months']:g} months: "
-        f"{cells['office_simple']:,.2f} by the rate; counted up to the profit before it"
+        f"{cells['office_simple']:,.2f} at the rate; counted up to the tentative profit"
     )
     return pd.DataFrame(
         {

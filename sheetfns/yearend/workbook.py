@@ -51,7 +51,7 @@ class _Writer:
 
     def head_rows(self, page: Page) -> int:
         """How many rows stand over the first row of a page's table."""
-        return len(page.says) + self.draft + 3
+        return len(page.says) + self.draft + bool(page.caution) + 3
 
     def page(self, page: Page) -> None:
         """One sheet."""
@@ -80,8 +80,10 @@ class _Writer:
         row = 1
         texts = [(self.heading, self.form(bold=True))]
         if self.draft:
-            words = f"{STAMP}: not complete, not for filing. See sheet Problems."
+            words = f"{STAMP}: not final, not for filing. See sheet Problems."
             texts.insert(0, (words, self.form(bold=True, font_size=14)))
+        if page.caution:
+            texts.append((page.caution, self.form(bold=True, text_wrap=True)))
         texts += [(text, self.form(text_wrap=True, font_color=FAINT)) for text in page.says]
         for text, form in texts:
             if last:

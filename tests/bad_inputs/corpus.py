@@ -181,10 +181,10 @@ def cell_of(table: str, key: str, row: int, problem: str) -> tuple[str, str, str
 
 # ---- no workbook at all --------------------------------------------------------------------------
 
-CUT = r"is damaged or cut off .*; take your last copy of it, or open it in your spreadsheet"
+CUT = r"is damaged or cut off .*; use your last copy of it, or open it in your spreadsheet"
 NO_WORKBOOK = r"is not a workbook but text, such as CSV or a web page, .*; open it in your"
 
-content_of("empty file", b"", r"is empty \(0 bytes\); take your last copy")
+content_of("empty file", b"", r"is empty \(0 bytes\); use your last copy")
 content_of("one byte", b"P", NO_WORKBOOK)
 content_of("only the mark of a zip", b"PK\x03\x04", CUT)
 content_of("text", b"Remember the flea market on Sunday.\n", NO_WORKBOOK)
@@ -196,7 +196,7 @@ content_of("utf-16 text", "Item no.\tPaid\n".encode("utf-16"), "is not a workboo
 content_of("pdf", b"%PDF-1.7\n%\xe2\xe3\n\0\0", "is not a workbook but something else")
 content_of("picture", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "is not a workbook but something else")
 content_of("gzip", gzip.compress(b"log"), "is not a workbook but")
-content_of("old xls", OLE + "Workbook".encode("utf-16-le"), r"of the old kind \(.xls\); open it")
+content_of("old xls", OLE + "Workbook".encode("utf-16-le"), r"in the old format \(.xls\); open it")
 content_of("encrypted", OLE + "EncryptedPackage".encode("utf-16-le"), "is protected with a password; open")
 content_of("zeros", bytes(5000), "is not a workbook but something else")
 
@@ -208,7 +208,7 @@ parts_of("slides", {TYPES: b"<Types/>", "ppt/presentation.xml": b"<p/>"}, NO_BOO
 parts_of(
     "ods",
     {"mimetype": b"application/vnd.oasis.opendocument.spreadsheet", "content.xml": b"<o/>"},
-    r"is damaged or cut off \(there is no workbook in it\); take your last copy",
+    r"is damaged or cut off \(there is no workbook in it\); use your last copy",
 )
 parts_of("xlsb", {TYPES: b"<Types/>", "xl/workbook.bin": b"\0"}, r"a binary workbook \(.xlsb\); op")
 parts_of("workbook of nothing", {WORKBOOK: b"<workbook/>", RELATIONS: b"<r/>"}, CUT)
@@ -370,7 +370,7 @@ def _extra(name: str, part: str, words: str) -> None:
         package.add(part, b"x")
 
 
-OUT = r"leads out of the file; do not use it, and ask for the workbook again"
+OUT = r"leads out of the file; don't use it, and ask for the workbook again"
 _extra("part that leads upwards", "../../outside.xml", OUT)
 _extra("part that leads upwards in the middle", "xl/../../outside.xml", OUT)
 _extra("part from the root", "/etc/outside.xml", OUT)
@@ -378,7 +378,7 @@ _extra("part with backslashes", "xl\\outside.xml", OUT)
 _extra("part on a drive", "C:outside.xml", OUT)
 
 
-@bad("two parts of one name", Refused("two parts of one name, .*; open it in your"))
+@bad("two parts of one name", Refused("two parts with one name, .*; open it in your"))
 def _(good: Path, target: Path) -> None:
     package = Package(good)
     package.write(target)
@@ -390,19 +390,19 @@ def _(good: Path, target: Path) -> None:
     target.write_bytes(content.getvalue())
 
 
-@changed("two parts that differ in capitals", Refused("two parts of one name"))
+@changed("two parts that differ in capitals", Refused("two parts with one name"))
 def _(package: Package) -> None:
     part = package.sheet("Sourcing log")
     package.add(part.replace("sheet", "SHEET"), package.parts[package.sheet("Lots")])
 
 
-@changed("3000 parts", Refused(r"consists of 30\d\d parts, more than 2000; .*; if it should be one"))
+@changed("3000 parts", Refused(r"has 30\d\d parts, more than 2000, so it is not a log; if it should be one"))
 def _(package: Package) -> None:
     for number in range(3000):
         package.add(f"xl/media/picture{number}.png", b"")
 
 
-@changed("bomb", Refused(r"would unpack to 1\d\d MB from 0 MB; .*; if it should be one, open it"))
+@changed("bomb", Refused(r"would unpack to 1\d\d MB from 0 MB, so it is not a log; if it should be one, open it"))
 def _(package: Package) -> None:
     package.add("xl/media/picture1.bmp", bytes(120 << 20))
 
@@ -417,8 +417,8 @@ def _(package: Package) -> None:
 
 # ---- XML that is not as it should be -------------------------------------------------------------
 
-UNUSUAL = r"is written in an unusual form \(%s\), .*; open it in your spreadsheet program"
-DTD = r"declares things of its own \(a DTD\), .*; do not use it, and ask for the workbook again"
+UNUSUAL = r"is in an unusual format \(%s\), .*; open it in your spreadsheet program"
+DTD = r"has declarations of its own \(a DTD\), .*; don't use it, and ask for the workbook again"
 
 
 def _declared(name: str, part: str, declared: str, use: str) -> None:
@@ -559,19 +559,19 @@ def _(package: Package) -> None:
 # ---- sheets and headers --------------------------------------------------------------------------
 
 
-@changed("sheet renamed", Refused("there is no sheet 'Sourcing log' .*; give the sheet its name"))
+@changed("sheet renamed", Refused("there is no sheet 'Sourcing log' .*; restore the sheet's name"))
 def _(package: Package) -> None:
     package.change(WORKBOOK, 'sheet name="Sourcing log"', 'sheet name="Sources"')
 
 
-@changed("sheet removed", Refused("there is no sheet 'Expenses' .*; give the sheet its name back"))
+@changed("sheet removed", Refused("there is no sheet 'Expenses' .*; restore the sheet's name"))
 def _(package: Package) -> None:
     found = re.search(rb'<sheet name="Expenses"[^>]*/>', package.parts[WORKBOOK])
     assert found
     package.change(WORKBOOK, found[0], b"")
 
 
-@changed("two sheets swapped", Refused("sheet Expenses: there is no column .* give the column its header"))
+@changed("two sheets swapped", Refused("sheet Expenses: row .* has no column .* restore the column"))
 def _(package: Package) -> None:
     expenses, trips = package.sheet("Expenses"), package.sheet("Trips")
     parts = package.parts
@@ -593,13 +593,13 @@ def _(package: Package) -> None:
     package.parts[WORKBOOK] = re.sub(rb"<sheets>.*</sheets>", b"<sheets/>", package.parts[WORKBOOK], flags=re.DOTALL)
 
 
-@changed("headers cleared", Refused("sheet Sourcing log: .*; give row 5 its headers back"))
+@changed("headers cleared", Refused("sheet Sourcing log: .*; restore the headers in row 5"))
 def _(package: Package) -> None:
     part = package.sheet("Sourcing log")
     package.parts[part] = re.sub(rb'<row r="5".*?</row>', b'<row r="5"/>', package.parts[part], flags=re.DOTALL)
 
 
-@changed("one header cleared", Refused("no column 'Paid' in row 5; give the column its header"))
+@changed("one header cleared", Refused("row 5 has no column 'Paid'; restore the column's header"))
 def _(package: Package) -> None:
     package.put("Sourcing log", in_log("paid", HEADER_ROW), "", "")
 
@@ -609,7 +609,7 @@ def _(package: Package) -> None:
     package.text("Sourcing log", in_log("found_at", HEADER_ROW), " PAID ")
 
 
-@changed("settings without a table", Refused("the table '.*' is missing; give it its title"))
+@changed("settings without a table", Refused("the table '.*' is missing; restore its title"))
 def _(package: Package) -> None:
     package.change(STRINGS, "<t>Channels and their fees</t>", "<t>Places to sell</t>")
 
@@ -624,7 +624,7 @@ def _far(name: str, cell: str, row: int, expected: Refused | Read) -> None:
         package.change(package.sheet("Trips"), "</sheetData>", new)
 
 
-FAR = "on sheet Trips something is in cell %s, far from everything else; clear that cell"
+FAR = "on sheet Trips, cell %s is filled, far from everything else; clear that cell"
 _far("cell in the last row", "B1048576", 1048576, Refused(FAR % "B1048576"))
 _far("last cell of all", "XFD1048576", 1048576, Refused(FAR % "XFD1048576"))
 _far("last column", "XFD60", 60, Read())

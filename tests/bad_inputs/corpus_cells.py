@@ -40,7 +40,7 @@ def both(*changes):
     "text of ten megabytes",
     Read(
         (cell_of("Log", "description", 8, "too_long"),),
-        (r"is 10,485,760 characters long; a cell holds 32,767; shorten it",),
+        (r"is 10,485,760 characters long, and a cell holds 32,767; shorten it",),
     ),
 )
 def _(package: Package) -> None:
@@ -232,7 +232,7 @@ def _(package: Package) -> None:
             cell_of("Personal", "item", 8, "error_cell"),
             cell_of("Log", "bought_on", 8, "error_cell"),
         ),
-        (r"shows #DIV/0!; type the value again", r"#REF!", r"#N/A"),
+        (r"shows #DIV/0!; enter the value again", r"#REF!", r"#N/A"),
     ),
 )
 def _(package: Package) -> None:
@@ -428,7 +428,7 @@ def _(package: Package) -> None:
     package.change(part, row[0], row[0] + row[0].replace(b"17.5", b"99"))
 
 
-@changed("row number zero", Refused("is damaged or cut off .*; take your last copy"))
+@changed("row number zero", Refused("is damaged or cut off .*; use your last copy"))
 def _(package: Package) -> None:
     package.change(package.sheet(TRIPS), "<sheetData>", '<sheetData><row r="0"><c r="A0"><v>1</v></c></row>')
 

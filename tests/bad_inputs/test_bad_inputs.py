@@ -26,8 +26,8 @@ WORDS_OF_PROGRAMS = re.compile(
     r"|CRC|decompress|b'|\{|\}"
 )
 INSTRUCTION = re.compile(
-    r"; (?:if it should be one, )?(?:take|open|save|check|give|clear|name|rename|delete|do not use"
-    r"|ask|remove|build|write|run|make)\b[^;]*(?:; [^;]*)?$"
+    r"; (?:if it should be one, )?(?:take|open|save|check|give|clear|name|rename|delete|don't use"
+    r"|use|restore|install|create|enter|ask|remove|build|write|run|make)\b[^;]*(?:; [^;]*)?$"
 )
 
 

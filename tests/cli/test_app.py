@@ -19,7 +19,7 @@ from tests import ROOT
     ("words", "message"),
     [
         (["new", "log.ods"], "log.ods: give the new file a name that ends in .xlsx"),
-        (["new", "there.xlsx"], "there.xlsx: is there already; choose another name"),
+        (["new", "there.xlsx"], "there.xlsx: already exists; choose another name"),
         (["new", "log.xlsx", "--rows", "0"], "rows: 0 is not between 1 and 90000"),
         (["new", "none/log.xlsx", "--rows", "5"], "none/log.xlsx: cannot be written"),
         (["summary", "none.xlsx", "--year", "2026"], "none.xlsx: there is no such file"),
@@ -27,7 +27,7 @@ from tests import ROOT
         (["recalc", "there.xlsx"], "there.xlsx: is not a workbook but text"),
         (["recalc", "none.xlsx"], "none.xlsx: there is no such file"),
         (["functions", "NO_SUCH"], "NO_SUCH: is not a worksheet function"),
-        (["demo", "there.xlsx"], "there.xlsx: cannot be made"),
+        (["demo", "there.xlsx"], "there.xlsx: cannot be created"),
     ],
 )
 def test_what_cannot_be_done_gets_one_line_and_code_2(run, tmp_path, words, message):

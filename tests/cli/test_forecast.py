@@ -69,23 +69,23 @@ def wanted_rows(pay_week: float, paths: int = 500, seed: int = 1) -> list[list[s
 def test_what_it_says_of_a_log(run, log):
     code, out, err = run("forecast", log, *PATHS)
     assert (code, err.strip()) == (0, "")
-    notice = "'outlook' is called 'forecast' now; the old name goes with the next version"
+    notice = "'outlook' is now 'forecast'; the old name stops working with the next version"
     code, by_former_name, err = run("outlook", log, *PATHS)
     assert (code, by_former_name, err.strip()) == (0, out, notice)
     where, _, rest = out.partition("The weeks ahead")
     found = dict(re.findall(r"│ (\w.*?)\s*│\s*([\d,.]+) │", where))
     assert found == {
         "Cash by the log": "50.00",
-        "Free of bills, refunds, taxes": "50.00",
+        "After bills, refunds and taxes": "50.00",
         "Inventory at cost": "60.00",
-        "Earned on each 1 of cost": "0.50",
+        "Profit per 1 of cost": "0.50",
         "Days until inventory is sold": "18",
-        "Fixed costs a week": "8.40",
+        "Fixed costs per week": "8.40",
         "Weekly pay target": "42.00",
-        "Kept for the next purchases": "20.00",
-        "Most inventory bought in a week": "25.00",
+        "Reserved for purchases": "20.00",
+        "Maximum purchases per week": "25.00",
     }
-    assert "Where it begins, EUR" in where
+    assert "Starting point, EUR" in where
     cash, inventory, _, owed = growth_path(50, 0.5, 17.5, WEEKS_AHEAD, 8.4, 42, 20, 25, 60)[-1]
     assert [line for line in rest.splitlines() if line.startswith(("Rough", "An av", "At current", "This"))] == [
         "Rough estimate (4 sales)",
@@ -93,7 +93,7 @@ def test_what_it_says_of_a_log(run, log):
         "An average month is 132.10 short of the pay.",
         "At current averages the pay is not covered within 104 weeks. Cash plus inventory "
         f"shrinks: it goes from 110.00 to {cash + inventory - owed:,.2f} in 104 weeks.",
-        "This tells of the past of this log, not of what the market will do.",
+        "This is based on this log's past; it doesn't know what the market will do.",
     ]  # fmt: skip
 
 
@@ -164,7 +164,7 @@ def test_piped_output_holds_no_progress(log):
         env=environment | {"PYTHONPATH": str(ROOT)},
     )
     assert done.returncode == 0
-    assert "Drawing" not in done.stdout
+    assert "Simulating" not in done.stdout
     assert "\x1b" not in done.stdout and "\r" not in done.stdout
     assert rows_of(done.stdout) == wanted_rows(42)
     assert "Traceback" not in done.stderr
@@ -190,9 +190,9 @@ def test_progress_goes_beside_the_output(run, log, monkeypatch):
     monkeypatch.setattr(console, "Progress", Watched)
     code, out, _ = run("forecast", log, "--paths", 2500)
     assert code == 0
-    assert told[:2] == [("stderr", True), ("task", ("Drawing 2500 runs ...", 2500))]
+    assert told[:2] == [("stderr", True), ("task", ("Simulating 2500 runs ...", 2500))]
     assert [done for word, done in told[2:] if word == "done"] == [1000, 2000, 2500]
-    assert "Drawing" not in out
+    assert "Simulating" not in out
 
 
 # ---- the picture -----------------------------------------------------------------------------
@@ -228,7 +228,7 @@ def no_drawing(monkeypatch) -> None:
     ("png", "message"),
     [("fan.pdf", "fan.pdf: give the picture a name that ends in .png"),
      ("fan", "fan: give the picture a name that ends in .png"),
-     ("there.png", "there.png: is there already; choose another name")],
+     ("there.png", "there.png: already exists; choose another name")],
 )  # fmt: skip
 def test_pictures_that_are_refused_before_anything_is_drawn(run, log, tmp_path, png, message):
     (tmp_path / "there.png").write_bytes(b"mine")
@@ -253,7 +253,7 @@ def test_nothing_half_written_where_saving_fails(run, log, tmp_path, monkeypatch
     monkeypatch.setattr(Figure, "savefig", full)
     code, _, err = run("forecast", log, *PATHS, "--png", "fan.png")
     assert code == 2
-    assert err.strip().startswith("fan.png: cannot be written (No space left on device); make room")
+    assert err.strip().startswith("fan.png: cannot be written (No space left on device); free up space")
     assert list(tmp_path.iterdir()) == []
 
 
@@ -287,7 +287,7 @@ def test_a_log_with_one_sale(run, tmp_path):
     entries.settings["Opening_cash"] = 100.0
     path = quick_log(tmp_path / "log.xlsx", "plain", entries)
     assert refused(run, path, tmp_path) == (
-        f"{path.name}: odds need two sales of items that cost something, and no more than 20,000 items"
+        f"{path.name}: the simulation needs two sales of items with a cost, and no more than 20,000 items"
     )
 
 

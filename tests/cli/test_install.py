@@ -19,21 +19,21 @@ def test_install_calc(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     code, out, _ = run("install", "calc")
     assert code == 0
     assert "Tried: office answers" in out
-    assert "type =NET_PROFIT(" in out
+    assert "enter =NET_PROFIT(" in out
 
 
 def test_no_libreoffice(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     def missing() -> None:
-        raise LogFileError("LibreOffice is not found on this machine; install it")
+        raise LogFileError("LibreOffice was not found on this computer; install it")
 
     monkeypatch.setattr(installing.calc, "find_office", missing)
     for command in ("install", "uninstall"):
         code, out, err = run(command, "calc")
         assert (code, out) == (2, "")
-        assert err.strip() == "LibreOffice is not found on this machine; install it"
+        assert err.strip() == "LibreOffice was not found on this computer; install it"
 
 
-@pytest.mark.parametrize(("there", "words"), [(True, "is out"), (False, "was not there")])
+@pytest.mark.parametrize(("there", "words"), [(True, "removed"), (False, "was not installed")])
 def test_uninstall_calc(run: Any, monkeypatch: pytest.MonkeyPatch, there: bool, words: str) -> None:
     monkeypatch.setattr(installing.calc, "find_office", lambda: "office")
     monkeypatch.setattr(installing.calc, "uninstall", lambda office, step: there)

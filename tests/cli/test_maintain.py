@@ -42,20 +42,20 @@ def test_check_lists_counts_and_gives_1(run, broken):
     code, out, err = run("check", broken)
     assert (code, err) == (1, "")
     assert "Formulas and layout: 1\n" in out
-    assert "Net profit: the formula was typed over with a value; --fix puts it back" in out
-    assert "2 of them can be fixed for certain: run it again with --fix." in out
+    assert "Net profit: the formula was overwritten with a value; --fix restores it" in out
+    assert "--fix can repair 2 cells: run this again with --fix." in out
 
 
 def test_check_fixes_what_is_certain_and_lists_each_change(run, broken, whole):
     before = broken.read_bytes()
     code, out, _ = run("check", broken, "--fix")
     assert code == 1  # notices stay
-    assert "3.5 in place of 3.50" in out
+    assert "3.5 instead of 3.50" in out
     assert "Fixed Sourcing log" in out
     copies = [name for name in os.listdir(broken.parent) if name.startswith("broken 2")]
     assert (broken.parent / copies[0]).read_bytes() == before
     code, out, _ = run("check", broken, "--fix")
-    assert "there is nothing that can be fixed for certain" in out
+    assert "nothing here can be fixed automatically" in out
 
 
 def test_check_for_programs(run, broken):
@@ -88,7 +88,7 @@ def test_merge_says_what_it_did(run, whole, tmp_path):
     assert "both.xlsx is ready." in out
     before = (tmp_path / "both.xlsx").read_bytes()
     _, out, _ = run("merge", "mine.xlsx", "theirs.xlsx", "--out", "both.xlsx")
-    assert "both.xlsx: there was nothing to change." in out
+    assert "both.xlsx: nothing to change." in out
     assert (tmp_path / "both.xlsx").read_bytes() == before
 
 
@@ -112,7 +112,7 @@ def test_import_from_first_map_to_second_run(run, tmp_path):
     code, out, _ = run(*usual)
     assert code == 0
     assert "Cells to fill: 41" in out
-    assert "Nothing is written yet; run it again with --apply." in out
+    assert "Nothing has been written yet; run this again with --apply." in out
     assert log.read_bytes() == before
     code, out, _ = run(*usual, "--apply")
     assert code == 0
@@ -120,7 +120,7 @@ def test_import_from_first_map_to_second_run(run, tmp_path):
     assert "sales_export not imported.csv" in out
     before = log.read_bytes()
     _, out, _ = run(*usual, "--apply")
-    assert "there was nothing to change" in out
+    assert "nothing to change" in out
     assert log.read_bytes() == before
 
 
@@ -128,7 +128,7 @@ def test_upgrade_of_an_older_log(run, tmp_path):
     old = EARLIER / "sourcing_log_0.3.0.xlsx"
     code, out, _ = run("upgrade", old, "--out", "new.xlsx", "--rows", 30)
     assert code == 0
-    assert "new.xlsx is ready: 490 typed values are in it, each compared with the old." in out
+    assert "new.xlsx is ready: 490 entries were carried over and compared with the old log." in out
     assert load_log(tmp_path / "new.xlsx").ready_rows["Log"] == 30
 
 
@@ -139,13 +139,13 @@ def test_a_result_that_could_not_be_worked_out_says_so(run, broken, monkeypatch)
     monkeypatch.setattr(patch.engine, "recalculate", refuse)
     _, out, err = run("check", broken, "--fix")
     assert "Fixed Sourcing log" in out
-    assert "worked out when you open it and not before: it is too large" in err
+    assert "will be calculated when you open it, not before: it is too large" in err
 
 
 # ---- .ods ------------------------------------------------------------------------------------
 
 REFUSAL = (
-    "{}: is an OpenDocument workbook (.ods), which is read but never changed; save it as an .xlsx "
+    "{}: is an OpenDocument workbook (.ods), which can be read but not changed; save it as an .xlsx "
     "workbook in your spreadsheet program, and run this again on that\n"
 )
 
@@ -177,7 +177,7 @@ def test_merge_advises_no_name_that_cannot_be(run, whole, tmp_path):
     assert code == 2
     assert words == (
         "log.ods: is an .xlsx workbook, whatever its name says; give the result a name that ends "
-        "in .xlsx, else it may not open\n"
+        "in .xlsx, or it may not open\n"
     )
     named.write_text("item,paid")
     code, _, words = run("merge", named, whole, "--out", "result.xlsx")

@@ -60,7 +60,7 @@ def test_recalc_of_a_log_says_which_cell_to_fix(run, tmp_path):
     code, out, err = run("recalc", "log.xlsx")
     assert code == 1
     assert "Paid: '$4.50' is not a number; write 4.5" in err
-    assert "Totals may leave these cells out" in out
+    assert "Totals may leave out these cells" in out
     assert "=IF(" not in out + err
 
 

@@ -44,7 +44,7 @@ def test_summary_says_what_it_leaves_out(run, tmp_path):
     assert code == 0
     assert "Sourcing log, " in err
     assert "bought on" in err.lower()
-    assert "1 row lacks" in err
+    assert "1 row is missing" in err
 
 
 def test_summary_without_a_year_takes_the_one_on_settings(run):

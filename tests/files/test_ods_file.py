@@ -149,7 +149,7 @@ def test_names_and_the_first_day(tmp_path: Path) -> None:
     path = book(tmp_path / "n.ods", inside)
     with OdsFile(path) as file:
         assert file.defined_names == {"Whole": "'S'!$A$1:$B$9", "Rate": "'S'!$A$1*2"}
-        assert file.local_names == [("S", "Personal", "'S'!$A$2")]
+        assert file.local_names == [("S", "Own", "'S'!$A$2")]
         assert file.counts_from_1904
     other = book(tmp_path / "o.ods", first_day.replace("1904", "1900"))
     with pytest.raises(LogFileError, match="counts its days from 1900-01-01"):
@@ -202,8 +202,8 @@ def test_content_decides_what_a_file_is(tmp_path: Path) -> None:
     with pytest.raises(LogFileError) as caught:
         refuse_ods(path)
     assert str(caught.value) == (
-        f"{path}: is an OpenDocument workbook (.ods), whatever its name says, which is read but "
-        "never changed; save it as an .xlsx workbook in your spreadsheet program, and run this "
+        f"{path}: is an OpenDocument workbook (.ods), whatever its name says, which can be "
+        "read but not changed; save it as an .xlsx workbook in your spreadsheet program, and run this "
         "again on that"
     )
     refuse_ods(tmp_path / "missing.ods")
@@ -231,7 +231,7 @@ def test_a_password(parts: dict[str, str | bytes], tmp_path: Path) -> None:
 
 def test_another_kind_of_document(tmp_path: Path) -> None:
     letter = {"mimetype": MIMETYPE.replace("spreadsheet", "text"), "content.xml": "<o/>"}
-    assert "is a text document and no workbook" in refusal(packed(tmp_path / "l.ods", letter))
+    assert "is a text document, not a workbook" in refusal(packed(tmp_path / "l.ods", letter))
 
 
 @pytest.mark.parametrize(
@@ -240,7 +240,7 @@ def test_another_kind_of_document(tmp_path: Path) -> None:
         (sheet(row(number("x"))), "is damaged or cut off"),
         (sheet(row(cell('table:number-columns-repeated="-1"'))), "where a number of columns"),
         (sheet(row(text('<text:s text:c="30000"/>' * 2))), "more blanks than a cell holds"),
-        (sheet(row(text("<text:span>" * 150 + "x" + "</text:span>" * 150))), "stand too deep"),
+        (sheet(row(text("<text:span>" * 150 + "x" + "</text:span>" * 150))), "nested too deep"),
         ("".join(sheet("", f"S{place}") for place in range(2001)), "more than 2000 sheets"),
         (sheet("") + sheet(""), "two sheets in it are named S"),
     ],
@@ -261,7 +261,7 @@ def test_a_row_without_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
 def test_a_part_that_is_cut_or_missing(tmp_path: Path) -> None:
     whole = content(sheet(row(number("1"))))
     cut = packed(tmp_path / "cut.ods", {"mimetype": MIMETYPE, "content.xml": whole[:-30]})
-    assert "a part of it is no whole XML" in refusal(cut)
+    assert "a part of it is not complete XML" in refusal(cut)
     gone = packed(tmp_path / "gone.ods", {"mimetype": MIMETYPE})
     assert "its part content.xml is missing" in refusal(gone)
     other = packed(tmp_path / "other.ods", {"mimetype": MIMETYPE, "content.xml": "<o/>"})
@@ -274,7 +274,7 @@ def test_nothing_is_declared_or_fetched(tmp_path: Path) -> None:
     head, rest = content(sheet(row(text("&x;")))).split("\n")
     entity = f'<!DOCTYPE o [<!ENTITY x SYSTEM "{secret.as_uri()}">]>'
     path = packed(tmp_path / "x.ods", {"mimetype": MIMETYPE, "content.xml": head + entity + rest})
-    assert "declares things of its own (a DTD)" in refusal(path)
+    assert "has declarations of its own (a DTD)" in refusal(path)
 
 
 @pytest.mark.parametrize(
@@ -290,7 +290,7 @@ def test_nothing_is_declared_or_fetched(tmp_path: Path) -> None:
 )  # fmt: skip
 def test_what_would_take_too_much_memory(rows: str, tmp_path: Path) -> None:
     message = refusal(book(tmp_path / "far.ods", sheet(rows)))
-    assert "on sheet S something is in cell" in message
+    assert "on sheet S, cell " in message
     assert "clear that cell" in message
 
 
@@ -301,7 +301,7 @@ def test_all_sheets_together_have_a_limit(tmp_path: Path, monkeypatch: pytest.Mo
     with OdsFile(path) as file:
         assert len(file.sheet_names) == 5
     many = many.replace("office:value-type", 'table:number-columns-repeated="99" office:value-type')
-    with pytest.raises(LogFileError, match="on sheet S1 something is in cell CU90"):
+    with pytest.raises(LogFileError, match="on sheet S1, cell CU90"):
         OdsFile(book(path, many))
 
 

@@ -224,7 +224,7 @@ def test_blank_and_left_out_take_the_default(cell: Run, blank: Any) -> None:
 def test_blank_rule(cell: Run, blank: Any) -> None:
     assert cell("NET_PROFIT", *[blank] * 6) == ""
     assert cell("NET_PROFIT", blank, *PROFIT[1:]) == (
-        "#ERR NET_PROFIT: #N/A price is blank; fill it in, or write 0 if it is nothing"
+        "#ERR NET_PROFIT: #N/A price is blank; fill it in, or write 0 if there is none"
     )
 
 
@@ -269,7 +269,7 @@ NEWER = {
 @pytest.mark.parametrize(("shown", "number"), [*CLASSIC.items(), *NEWER.items()])
 def test_error_cells_pass_on(cell: Run, shown: str, number: int) -> None:
     code = shown if shown in CODES else "#VALUE!"
-    wanted = f"#ERR NET_PROFIT: {code} fee: holds {shown}; put that cell right first"
+    wanted = f"#ERR NET_PROFIT: {code} fee: holds {shown}; fix that cell first"
     sent = error_value(number)
     assert cell("NET_PROFIT", 25.0, 4.0, sent, *PROFIT[3:]) == wanted
     column = cells(3.5, sent)
@@ -306,9 +306,9 @@ def test_one_bad_row_spoils_no_other(cell: Run) -> None:
     assert isinstance(shown[6][0], float)
     assert [row[0] for row in shown[1:6]] == [
         "#ERR NET_PROFIT: #VALUE! price: '4,50' is not a number; write 4.5",
-        "#ERR NET_PROFIT: #N/A price is blank; fill it in, or write 0 if it is nothing",
+        "#ERR NET_PROFIT: #N/A price is blank; fill it in, or write 0 if there is none",
         "#ERR NET_PROFIT: #NUM! price: -1 is below 0; write 0 or more",
-        "#ERR NET_PROFIT: #VALUE! price: holds #VALUE!; put that cell right first",
+        "#ERR NET_PROFIT: #VALUE! price: holds #VALUE!; fix that cell first",
         "#ERR NET_PROFIT: #VALUE! price: TRUE is not a number; write a number",
     ]
 
@@ -326,7 +326,7 @@ def test_rows_columns_and_blocks(cell: Run) -> None:
     assert cell("NET_PROFIT", (25.0, 30.0), *rest) == [12.5, 17.5]
     assert cell("NET_PROFIT", ((25.0,), (30.0,)), *rest) == [[12.5], [17.5]]
     block = cells((25.0, 30.0), (26.0, 31.0), (27.0, None))
-    last = "#ERR NET_PROFIT: #N/A price is blank; fill it in, or write 0 if it is nothing"
+    last = "#ERR NET_PROFIT: #N/A price is blank; fill it in, or write 0 if there is none"
     assert cell("NET_PROFIT", block, *rest) == [[12.5, 17.5], [13.5, 18.5], [14.5, last]]
     crossed = cell("NET_PROFIT", cells(25.0, 30.0), cells((4.0, 5.0, 6.0)), *PROFIT[2:])
     assert crossed == [[12.5, 13.5, 14.5], [17.5, 18.5, 19.5]]
@@ -350,7 +350,7 @@ def test_lot_share(cell: Run) -> None:
         "#ERR LOT_SHARE: #VALUE! cell 2 of the range values: 'a few' is not a number; write a number"
     )
     assert cell("LOT_SHARE", 10.0, cells(5.0, error_value(2050))) == (
-        "#ERR LOT_SHARE: #VALUE! cell 2 of the range values: holds #CALC!; put that cell right first"
+        "#ERR LOT_SHARE: #VALUE! cell 2 of the range values: holds #CALC!; fix that cell first"
     )
 
 
@@ -358,7 +358,7 @@ def test_bands(cell: Run) -> None:
     assert cell("BAND_FEE", 1500.0, cells(1000.0), cells(0.1, 0.02)) == 110.0
     assert cell("BAND_FEE", 1500.0, cells(1000.0, None), cells((0.1, 0.02)), 0.5) == 110.5
     columns = cell("BAND_FEE", cells(500.0, None, 6000.0), cells(1000.0, 5000.0), cells(0.1, 0.05, 0.02), 1.0)
-    blank = "#ERR BAND_FEE: #N/A amount is blank; fill it in, or write 0 if it is nothing"
+    blank = "#ERR BAND_FEE: #N/A amount is blank; fill it in, or write 0 if there is none"
     assert columns == [[51.0], [blank], [321.0]]
     assert cell("BAND_BREAK_EVEN", 1390.0, cells(1000.0), cells(0.1, 0.02)) == 1500.0
 

@@ -415,7 +415,7 @@ MISTAKES: list[Mistake] = [
     _item({"length": "  "}, length=("only_spaces", "Length: holds only spaces; clear the cell")),
     _item(
         {"bought_on": "2026-01-31"},
-        bought_on=("not_a_date", "it is text: type 2026-01-31 again"),
+        bought_on=("not_a_date", "it is text: enter 2026-01-31 again"),
     ),
     _item(
         {"bought_on": "3/4/26"}, bought_on=("not_a_date", "write 2026-03-04 or 2026-04-03")

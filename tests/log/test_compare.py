@@ -141,8 +141,8 @@ def by_wrong_formulas(path: Path) -> Path:
 @pytest.mark.parametrize(
     ("meanwhile", "made", "said"),
     [
-        (wrong_layout, by_wrong_layout, "13 figures of this sheet in the file are not what"),
-        (contextlib.nullcontext, by_wrong_formulas, "the formula is not the log's own any more"),
+        (wrong_layout, by_wrong_layout, "13 figures on this sheet don't match their entries"),
+        (contextlib.nullcontext, by_wrong_formulas, "the formula is no longer the log's own"),
     ],
 )
 def test_wrong_line_numbers_are_found_by_all(
@@ -165,6 +165,6 @@ def test_wrong_line_numbers_are_found_by_all(
         assert code == 1
         one = differences[1]
         row, _ = AddressMap(layout()).form_cells["Year"][one.column]
-        wrong = f"the workbook shows {one.shown}, Python works out {one.worked_out}"
+        wrong = f"the workbook shows {one.shown}, Python calculates {one.worked_out}"
         assert f"Year end, B{row}: {one.column.replace('_', ' ')}: {wrong}" in err
         assert not (tmp_path / "package").exists()

@@ -170,4 +170,4 @@ def test_a_page_that_is_no_text(run, tmp_path: Path) -> None:  # type: ignore[no
 def test_a_name_and_a_page(run, words: tuple[str, ...]) -> None:  # type: ignore[no-untyped-def]
     code, out, err = run("functions", "NET_PROFIT", *words)
     assert (code, out) == (2, "")
-    assert err == "NET_PROFIT: leave the name out; a page has all functions\n"
+    assert err == "NET_PROFIT: leave out the name; a page lists all functions\n"

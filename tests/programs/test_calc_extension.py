@@ -64,7 +64,7 @@ def test_the_help_of_a_former_name_says_the_new_one(parts: dict[str, bytes]) -> 
     assert FORMER
     text = parts["CalcAddIns.xcu"].decode()
     for old, spec in FORMER.items():
-        assert f"Former name of {former_names.FUNCTIONS[old]}; it goes with the next version." == spec.help
+        assert f"Former name of {former_names.FUNCTIONS[old]}; it stops working with the next version." == spec.help
         assert spec.help in text
 
 

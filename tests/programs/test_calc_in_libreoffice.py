@@ -420,7 +420,7 @@ def test_sales_are_imported_on_the_screen_and_can_be_undone(ran: dict[str, Any])
     assert ran["before"]["text"] == ran["again"]["text"] == ""
     assert ran["after"]["value"] == date_number(edit.value)
     assert ran["undone"] == [menu_entries.MENU]
-    assert f"{len(plan.edits)} cells are filled" in ran["import_sales"]["said"]
+    assert f"{len(plan.edits)} cells were filled" in ran["import_sales"]["said"]
     assert len(table(ran["import_sales"])) == 1 + len(plan.changes) + len(plan.left)
     # What is not imported stands beside the file; the log itself was not saved.
     assert (ran["folder"] / "sales not imported.csv").is_file()
@@ -443,7 +443,7 @@ def test_a_new_log_is_made_and_opened(ran: dict[str, Any]) -> None:
     path = ran["folder"] / "new.xlsx"
     assert [book["url"] for book in ran["new_log"]["opened"]] == [path.as_uri()]
     assert load_log(path).edition == "plain"
-    assert "is there already" in ran["new_log_again"]["said"]
+    assert "already exists" in ran["new_log_again"]["said"]
     assert not ran["new_log_again"]["opened"]
 
 

@@ -33,7 +33,7 @@ def refused(monkeypatch: pytest.MonkeyPatch, **found: object) -> str:
 
 def test_no_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
     words = refused(monkeypatch, find_libreoffice=None)
-    assert words.startswith("LibreOffice is not found on this machine; install it")
+    assert words.startswith("LibreOffice was not found on this computer; install it")
 
 
 def test_an_old_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -43,7 +43,7 @@ def test_an_old_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_no_python(monkeypatch: pytest.MonkeyPatch) -> None:
     words = refused(monkeypatch, find_libreoffice="soffice", is_boxed=False, version_of="7.4.7", find_python=None)
-    assert "the Python of LibreOffice is not found; install" in words
+    assert "LibreOffice's Python was not found; install" in words
 
 
 def test_a_boxed_libreoffice(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -73,7 +73,7 @@ def test_this_environment_where_the_version_agrees() -> None:
     ("version", "words"),
     [
         ((3, 8, 10), "the functions need 3.11 or newer; install a newer LibreOffice"),
-        ((3, HERE.minor + 1, 0), f"install Python 3.{HERE.minor + 1} if it is not there, in the folder of sheetfns"),
+        ((3, HERE.minor + 1, 0), f"install Python 3.{HERE.minor + 1} if it is missing, in the folder of sheetfns"),
     ],
 )
 def test_another_python(monkeypatch: pytest.MonkeyPatch, version: tuple[int, int, int], words: str) -> None:
@@ -100,7 +100,7 @@ def test_why_a_package_cannot_be_imported(tmp_path: Path) -> None:
     assert install.can_import(OWN, install.paths_for(OWN)) == ""
     assert install.can_import(OfficePython("/no/such/python", (3, 11, 0)), ()) != ""
     # A broken library may end the process without a word.
-    assert install.can_import(OfficePython("/bin/false", (3, 11, 0)), ()) == "it ended with code 1"
+    assert install.can_import(OfficePython("/bin/false", (3, 11, 0)), ()) == "exit code 1"
 
 
 def profile_with(folder: Path, version: str, paths: str = "/somewhere\n") -> Path:
@@ -143,8 +143,8 @@ def test_a_program_that_does_not_answer(tmp_path: Path, monkeypatch: pytest.Monk
     ("said", "words"),
     [
         ('{"fault": "no room on the disk"}', "LibreOffice refused: no room on the disk"),
-        ('{"value": 0, "error": 525, "text": "#NAME?"}', r"shows #NAME\? in place of 12.5"),
-        ('{"value": 12.4, "error": 0, "text": "12.4"}', r"shows 12.4 in place of 12.5"),
+        ('{"value": 0, "error": 525, "text": "#NAME?"}', r"shows #NAME\? instead of 12.5"),
+        ('{"value": 12.4, "error": 0, "text": "12.4"}', r"shows 12.4 instead of 12.5"),
     ],
 )
 def test_an_add_in_that_does_not_work(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, said: str, words: str) -> None:
@@ -168,7 +168,7 @@ def test_what_a_program_leaves_behind_is_not_waited_for() -> None:
 def test_a_program_that_does_not_end_is_ended_with_all_that_it_started(tmp_path: Path) -> None:
     started = tmp_path / "started"
     script = f"sleep 60 & echo $! > {started}; wait"
-    with pytest.raises(NotAnsweredError, match="did not end within 1 seconds"):
+    with pytest.raises(NotAnsweredError, match="did not finish within 1 seconds"):
         run_for(["sh", "-c", script], 1)
     until = time.monotonic() + 10
     while is_alive(int(started.read_text())) and time.monotonic() < until:

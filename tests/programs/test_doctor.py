@@ -49,7 +49,7 @@ def test_the_list_of_packages_is_the_projects_own() -> None:
 def test_this_environment() -> None:
     found = of(doctor.look_over(), "This environment")
     assert found["Python"].ok
-    assert found["Packages"].found == f"all {len(doctor._IMPORTS)} are there and can be imported"
+    assert found["Packages"].found == f"all {len(doctor._IMPORTS)} are installed and can be imported"
 
 
 def broken(tmp_path: Path, module: str, text: str) -> Path:
@@ -110,7 +110,7 @@ def test_a_python_that_cannot_be_run(monkeypatch: pytest.MonkeyPatch) -> None:
     found = of([Part("all", tuple(doctor._packages()))], "all")["Packages"]
     assert not found.ok
     assert found.found.startswith("cannot be tried (")
-    assert found.next_step.startswith("Make the environment again")
+    assert found.next_step.startswith("Create the environment again")
 
 
 def test_another_version_of_the_package_itself(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -157,9 +157,9 @@ def test_the_add_in(own_home: Path) -> None:
     assert add_in(own_home).ok
     again = f"Close LibreOffice and run: {own_command('install calc')}"
     for version, paths, words in (
-        ("0.1.0", str(ROOT), "0.1.0 is left from before"),
-        ("", str(ROOT), "a damaged one is left from before"),
-        (sheetfns.__version__, "/no/such/folder", "which is not there any more"),
+        ("0.1.0", str(ROOT), "0.1.0 is left over from before"),
+        ("", str(ROOT), "a damaged one is left over from before"),
+        (sheetfns.__version__, "/no/such/folder", "which no longer exists"),
         (sheetfns.__version__, str(own_home), "its packages cannot be used"),
     ):
         shutil.rmtree(profile, ignore_errors=True)

@@ -141,8 +141,8 @@ EDITS = [
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        ("locked", "cell B9 or one beside it is locked; nothing was changed"),
-        ("refused", "Sheet Lots, cell A9: Excel does not take 8.0 there"),
+        ("locked", "cell B9 or one next to it is locked; nothing was changed"),
+        ("refused", "Sheet Lots, cell A9: Excel doesn't accept 8.0 there"),
     ],
 )
 def test_all_or_nothing(run: Run, change: str, words: str) -> None:
@@ -157,7 +157,7 @@ def test_cells_that_were_filled_are_put_back(run: Run) -> None:
     edits = [CellEdit("Lots", 9, place, "new") for place in range(1, 6)]
     edits.append(CellEdit("Lots", 9, 7, 8.0))
     found, said, _ = run(in_cells, edits, "refused")
-    assert "Sheet Lots, cell G9: Excel does not take 8.0 there" in said
+    assert "Sheet Lots, cell G9: Excel doesn't accept 8.0 there" in said
     assert row_of(found, "Lots") == BEFORE + BLANK
 
 
@@ -229,7 +229,7 @@ def test_copies(run: Run, tmp_path: Path) -> None:
     assert shown["log.xlsm"] == tmp_path / "log.xlsm"
     assert shown["Book1"] == tmp_path / "Book1.xlsx"
     assert all(path.read_bytes() == b"a copy" for path in tmp_path.iterdir())
-    assert shown["old.xls"].startswith("old.xls: is no .xlsx or .xlsm workbook; choose File >")
+    assert shown["old.xls"].startswith("old.xls: is not an .xlsx or .xlsm workbook; choose File >")
 
 
 # Commands, from the macro to the screen
@@ -354,7 +354,7 @@ def test_the_module_is_imported_once(run: Run, state: str) -> None:
 
 def test_what_was_there_comes_back_if_the_import_fails(run: Run) -> None:
     shown = run(in_import, "older, refused")
-    assert "could not be imported (automation error 440); the workbook is as it was" in shown["said"]
+    assert "could not be imported (automation error 440); the workbook was not changed" in shown["said"]
     assert shown["modules"][vba.MODULE_NAME] == "' older"
     assert shown["modules"]["xlwings_udfs"] == "' wrappers"
     assert shown["saves"] == 0
@@ -370,8 +370,8 @@ def test_help_texts_may_fail(run: Run) -> None:
 @pytest.mark.parametrize(
     ("state", "words"),
     [
-        ("no trust", "log.xlsm: Excel does not show its macros: in Excel choose File > Options"),
-        ("no macros", "log.xlsm: has no macros of xlwings, which the functions call"),
+        ("no trust", "log.xlsm: Excel doesn't show its macros: in Excel choose File > Options"),
+        ("no macros", "log.xlsm: has no xlwings macros, which the functions call"),
     ],
 )
 def test_what_cannot_take_the_module(run: Run, state: str, words: str) -> None:
@@ -389,7 +389,7 @@ def test_the_command_to_import_refuses(tmp_path: Path, monkeypatch: pytest.Monke
         importing.import_module(tmp_path / "log.xlsm")
     plain = tmp_path / "log.xlsx"
     plain.write_bytes(b"x")
-    with pytest.raises(LogFileError, match=r"can hold no macros; take a log that ends in \.xlsm"):
+    with pytest.raises(LogFileError, match=r"cannot hold macros; use a log that ends in \.xlsm"):
         importing.import_module(plain)
     shutil.copyfile(plain, tmp_path / "log.xlsm")
     monkeypatch.setitem(sys.modules, "xlwings", None)

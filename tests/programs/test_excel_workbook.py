@@ -242,7 +242,7 @@ def test_entries_of_another_log_are_taken_over(plain_file: Path, folder: Path) -
         write_macro_workbook(plain_file, target)
     assert project_in(target) == installed_project()
     assert load_log(target).entries() == load_log(plain_file).entries()
-    with pytest.raises(LogFileError, match="is there already"):
+    with pytest.raises(LogFileError, match="already exists"):
         write_macro_workbook(plain_file, target)
 
 

@@ -131,7 +131,7 @@ def test_year_end_refuses_a_package_that_is_there(log: Path, tmp_path: Path) -> 
     files = sorted(path.name for path in tmp_path.iterdir())
     assert f"{len(files)} files are in {tmp_path}" in first.told[0]
     again = ran("year_end", log, True, tmp_path)
-    assert "is there already; choose another folder" in again.told[0]
+    assert "already exists; choose another folder" in again.told[0]
     assert sorted(path.name for path in tmp_path.iterdir()) == files
 
 
@@ -157,7 +157,7 @@ def test_new_log_is_cancelled_or_refused(tmp_path: Path) -> None:
     there = tmp_path / "a.xlsx"
     there.write_text("mine")
     screen = ran("new_log", None, there)
-    assert "is there already; choose another name" in screen.told[0]
+    assert "already exists; choose another name" in screen.told[0]
     assert there.read_text() == "mine"
     assert not screen.opened
 
@@ -202,10 +202,10 @@ def test_a_first_map(log: Path, sales: tuple[Path, Path]) -> None:
     first = file.with_name("first.toml")
     screen = ran("import_sales", log, file, False, first)
     assert first.is_file()
-    assert "say which column is what" in screen.told[0]
+    assert "say what each column is" in screen.told[0]
     assert not screen.edits
     again = ran("import_sales", log, file, False, fitting)
-    assert "is there already and stays as it is" in again.told[0]
+    assert "already exists and stays as it is" in again.told[0]
 
 
 def test_a_map_that_does_not_fit(log: Path, sales: tuple[Path, Path]) -> None:

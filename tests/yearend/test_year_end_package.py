@@ -21,9 +21,10 @@ from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.sheets.registry import layout
 from sheetfns.log.sheets.words import CAUTION, SUMMARY_ROWS
 from sheetfns.money import round_money
+from sheetfns.tables import table_rows
 from sheetfns.yearend import package, pdf, reasons
 from sheetfns.yearend.package import check_year, make_package
-from sheetfns.yearend.pages import PAGE_KEYS, ROWS_PAGE, SUMMARY_PAGE, all_pages
+from sheetfns.yearend.pages import PAGE_KEYS, ROWS_PAGE, SOLE_PROPRIETOR, SUMMARY_PAGE, Page, all_pages
 from sheetfns.yearend.reasons import Findings, Reason, in_groups
 from sheetfns.yearend.rows import rows_by_line, sums_that_differ
 from sheetfns.yearend.workbook import write_package
@@ -164,7 +165,7 @@ def test_a_heading_without_a_line_is_told(tmp_path: Path) -> None:
     ]  # fmt: skip
     reasons = reasons_of(tmp_path / "log.xlsx", entries)
     assert any("Tax line of 'Advertising' is blank" in reason for reason in reasons)
-    assert any("1 rows belong to no line, the first is Expenses, row 7" in reason for reason in reasons)
+    assert any("1 row without a line (the first: Expenses, row 7)" in reason for reason in reasons)
 
 
 def test_cents_are_added_first_and_whole_amounts_rounded_once(tmp_path: Path) -> None:
@@ -183,6 +184,51 @@ def test_cents_are_added_first_and_whole_amounts_rounded_once(tmp_path: Path) ->
 
 def test_a_year_that_is_complete(figures: LogResults, tmp_path: Path) -> None:
     assert check_year(figures, 2026) == Findings()
+
+
+def summary_of(figures: LogResults, findings: Findings, *, draft: bool = False) -> Page:
+    return all_pages(figures, year_figures(figures, 2026), findings, draft=draft)[0]
+
+
+def test_the_summary_counts_what_was_found(figures: LogResults) -> None:
+    """Complete says how many warnings there are: each row that a check finds is one of them."""
+    found = Findings(notices=(Reason("Sourcing log", "row 7", "a fee, 4 times", 4), Reason("Money", "", "a count", 2)))
+    assert summary_of(figures, Findings()).says[1] == "Complete: 0 errors; 0 warnings."
+    assert summary_of(figures, found).says[1] == "Complete: 0 errors; 6 warnings to review (sheet Problems)."
+    fix = Findings((Reason("Settings", "B9", "too early"),))
+    assert summary_of(figures, fix, draft=True).says[1] == "Draft: 1 error; 0 warnings (sheet Problems)."
+
+
+def test_rows_of_one_check_are_counted(tmp_path: Path) -> None:
+    entries = shop()
+    for row in entries.rows["Log"][:1]:
+        row["fee_charged"] = 1
+    entries.rows["Log"].append(entries.rows["Log"][0] | {"item_no": "P4", "description": "Lamp"})
+    findings = check_year(figures_of(tmp_path / "log.xlsx", entries), 2026)
+    assert [(one.sheet, one.times) for one in findings.notices] == [("Sourcing log", 2)]
+    assert findings.counts() == "0 errors; 2 warnings to review (sheet Problems)"
+
+
+@pytest.mark.parametrize(
+    ("rules", "partners", "told"), [(RULES[0], 2, True), (RULES[0], 1, False), (RULES[1], 2, False)]
+)
+def test_two_owners_under_the_rules_of_one(rules: str, partners: int, told: bool, tmp_path: Path) -> None:
+    """It is said before all else, and again in the table, which is all that a .csv file has."""
+    entries = shop(Year_rules=rules)
+    entries.blocks["Partner"] = [{"name": name, "share": 1 / partners} for name in ("Ada", "Bo")[:partners]]
+    figures = figures_of(tmp_path / "log.xlsx", entries)
+    page = summary_of(figures, Findings())
+    assert ("usually a partnership" in page.caution) == told
+    assert any("usually a partnership" in str(row[0]) for row in page.rows) == told
+    assert page.says[1].startswith("Complete") != told
+    write_package(tmp_path / "package.xlsx", [page], "Year end", draft=False)
+    sheet = openpyxl.load_workbook(tmp_path / "package.xlsx")[SUMMARY_PAGE]
+    assert (sheet["A3"].value == page.caution) == told
+    assert (sheet["A3"].font.bold is True) == told
+
+
+def test_the_rules_of_one_owner_are_in_the_table() -> None:
+    assert SOLE_PROPRIETOR in [row["rules"] for row in table_rows("tax_rules")]
 
 
 def test_the_pages_of_a_draft(draft: Path) -> None:
@@ -333,8 +379,8 @@ def test_a_trip_that_lacks_something_stands_first(tmp_path: Path) -> None:
     path = tmp_path / "out" / "year_end_2026_draft_miles.csv"
     with path.open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
-    assert rows[0]["Day"] == "Trips that lack something"
-    assert (rows[1]["Day"], rows[1]["What it lacks"]) == ("2026-09-09", "purpose; place")
+    assert rows[0]["Date"] == "Trips with something missing"
+    assert (rows[1]["Date"], rows[1]["What is missing"]) == ("2026-09-09", "purpose; place")
     assert (rows[-1]["Purpose"], rows[-1]["Miles"], rows[-1]["Deduction"]) == ("All", "6", "4.49")
 
 
@@ -347,7 +393,7 @@ def reasons_of(path: Path, entries: Inputs, year: int = 2026) -> list[str]:
 
 def test_a_year_that_is_not_over(tmp_path: Path) -> None:
     (reason,) = reasons_of(tmp_path / "log.xlsx", shop(As_of_date=day(12, 30)))
-    assert reason.startswith("Settings, B9: As of is 2026-12-30, but the year runs to 2026-12-31")
+    assert reason.startswith("Settings, B9: As of is 2026-12-30, but the year ends on 2026-12-31")
 
 
 def test_rows_to_be_fixed(tmp_path: Path) -> None:
@@ -355,7 +401,7 @@ def test_rows_to_be_fixed(tmp_path: Path) -> None:
     entries.rows["Log"].append({"item_no": "P4", "bought_on": day(2, 2), "sold_on": day(2, 1)})
     reasons = reasons_of(tmp_path / "log.xlsx", entries)
     assert any(reason.startswith("Sourcing log, ") and "10: Paid is blank" in reason for reason in reasons)
-    assert any("1 row lacks what figures need" in reason for reason in reasons)
+    assert any("1 row is missing entries that figures need" in reason for reason in reasons)
 
 
 def test_a_missing_tax_figure(tmp_path: Path) -> None:
@@ -374,7 +420,7 @@ def test_a_missing_tax_figure(tmp_path: Path) -> None:
     ]
     free = AddressMap(layout()).block_rows["TaxFigure"] + 7
     assert reasons_of(tmp_path / "log.xlsx", entries) == [
-        f"Settings, A{free}: Tax figures by date: no single row of Wage base covers 2026-12-31; "
+        f"Settings, A{free}: Tax figures by date: Wage base needs one row (and only one) that covers 2026-12-31; "
         "add it when it is published"
     ]
 
@@ -404,7 +450,7 @@ def test_a_formula_that_was_typed_over(tmp_path: Path) -> None:
     reasons = [str(reason) for reason in found.reasons]
     assert any(
         reason.startswith("Sourcing log, row 7: Landed cost: the workbook shows 1")
-        and "a formula was typed over" in reason
+        and "a formula was overwritten" in reason
         for reason in reasons
     )
 
@@ -430,8 +476,8 @@ def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(reasons, "_rebuilt", another)
     of_row, of_year = (str(reason) for reason in check_year(figures, 2026).reasons)
     assert of_row == (
-        "Sourcing log, row 10: Net profit: the workbook shows 99, Python works out 0; the two ways "
-        "of working it out disagree: do not use this figure, and report it"
+        "Sourcing log, row 10: Net profit: the workbook shows 99, Python calculates 0; the two "
+        "calculations disagree: don't use this figure, and report it"
     )
     assert of_year.startswith(f"Year end, {cell_of_net_profit()}: net profit: the workbook")
 
@@ -472,7 +518,7 @@ def test_cells_of_which_the_same_is_said_share_a_line() -> None:
 def test_a_file_that_is_there_is_never_written_over(figures: LogResults, tmp_path: Path) -> None:
     there = tmp_path / "year_end_2026_draft_miles.csv"
     there.write_text("mine")
-    with pytest.raises(LogFileError, match=r"year_end_2026_draft_miles.csv: is there already"):
+    with pytest.raises(LogFileError, match=r"year_end_2026_draft_miles.csv: already exists"):
         make_package(figures, 2026, tmp_path, Findings(), draft=True)
     assert [path.name for path in tmp_path.iterdir()] == [there.name]
     assert there.read_text() == "mine"
@@ -506,7 +552,7 @@ def test_a_move_that_fails_leaves_nothing(
     with pytest.raises(told) as caught:
         make_package(figures, 2026, folder, Findings(), draft=False)
     if isinstance(stop, OSError):
-        assert "cannot be written (No space left on device); nothing was made" in str(caught.value)
+        assert "cannot be written (No space left on device); nothing was written" in str(caught.value)
     assert len(done) == at
     assert [path.name for path in tmp_path.rglob("*")] == (["out"] if folder_there else [])
 
@@ -533,7 +579,7 @@ def test_only_a_draft_of_what_is_not_complete(figures: LogResults, tmp_path: Pat
 
 def test_a_program_that_prints_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(pdf, "find_libreoffice", lambda: "/bin/false")
-    with pytest.raises(pdf.NotPrinted, match="made no PDF"):
+    with pytest.raises(pdf.NotPrinted, match="didn't make the PDF"):
         pdf.print_pdf(tmp_path / "none.xlsx", tmp_path)
 
 
@@ -543,5 +589,5 @@ def test_a_program_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.Monke
     hanging.chmod(0o755)
     monkeypatch.setattr(pdf, "find_libreoffice", lambda: str(hanging))
     monkeypatch.setattr(pdf, "TIMEOUT", 0.3)
-    with pytest.raises(pdf.NotPrinted, match=r"did not end within 0.3 seconds"):
+    with pytest.raises(pdf.NotPrinted, match=r"did not finish within 0.3 seconds"):
         pdf.print_pdf(tmp_path / "none.xlsx", tmp_path)

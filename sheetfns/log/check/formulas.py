@@ -30,9 +30,9 @@ from sheetfns.log.write.formulas import written_formulas
 FORMULA_SHOWN: Final = 50
 _TYPED_OVER, CHANGED, _GONE = "formula_typed_over", "formula_changed", "formula_gone"
 _WORDS: Final = {
-    _TYPED_OVER: "the formula was typed over with a value",
-    CHANGED: "the formula is not the log's own any more",
-    _GONE: "the formula is gone",
+    _TYPED_OVER: "the formula was overwritten with a value",
+    CHANGED: "the formula is no longer the log's own",
+    _GONE: "the formula is missing",
 }
 
 
@@ -165,12 +165,12 @@ class _Comparison:
         moved = first - FIRST_ROW
         if moved:
             rows = "1 row was" if abs(moved) == 1 else f"{abs(moved)} rows were"
-            what = "put in" if moved > 0 else "taken out"
+            what = "inserted" if moved > 0 else "deleted"
             yield _other(
                 sheet.name,
                 f"A{first}",
-                f"{rows} {what} above the first ready row, and formulas that count rows are off by "
-                "that; undo it, or run 'sheetfns upgrade' on the log",
+                f"{rows} {what} above the first ready row, so formulas that count rows are off by as many; undo that, "
+                "or run 'sheetfns upgrade' on the log",
                 "rows_moved",
             )
 
@@ -243,8 +243,9 @@ class _Comparison:
             yield _other(
                 sheet.name,
                 f"A{HEADER_ROW}",
-                "rows were put in, taken out or sorted on this sheet, so that its formulas cannot "
-                "be compared; undo it, or run 'sheetfns upgrade' on the log",
+                "rows were inserted, deleted or sorted on this sheet, so its formulas cannot be compared; undo that, "
+                "or "
+                "run 'sheetfns upgrade' on the log",
                 "rows_moved",
             )
             return
@@ -323,8 +324,8 @@ class _Comparison:
             yield _other(
                 FUNCTIONS if FUNCTIONS in self.content.sheet_names else START,
                 "A1",
-                f"{many} missing among the names of this file (the first: {gone[0]}), so that "
-                "cells which use them show #NAME?; run 'sheetfns upgrade' on the log",
+                f"{many} missing from this file's names (the first: {gone[0]}), so cells that use them show #NAME?; "
+                "run 'sheetfns upgrade' on the log",
                 "name_changed",
             )
 
@@ -349,8 +350,8 @@ class _Comparison:
         return _other(
             sheet,
             cell,
-            f"the defined name {name}, by which formulas find these cells, {what}; undo that, or "
-            "run 'sheetfns upgrade' on the log",
+            f"the defined name {name}, which formulas use to find these cells, {what}; undo that, or run 'sheetfns "
+            "upgrade' on the log",
             "name_changed",
         )
 

@@ -36,13 +36,13 @@ from sheetfns.registry import ADD_IN
 from sheetfns.tables import table_rows
 
 CAUTION_DAYS: Final = 365
-"""Cautions are looked up anew within a year (common practice, no source)."""
+"""Cautions are looked up again within a year (common practice, no source)."""
 
 UNREADABLE, NUMBERS, FORMULAS, ROWS, ON_SETTINGS, SHOWN, LOOK = (
     "Cells that cannot be read",
     "Item and lot numbers",
     "Formulas and layout",
-    "Rows that cannot be right",
+    "Rows to fix",
     "Settings",
     "Results",
     "Warnings",
@@ -78,15 +78,15 @@ _ADD_IN_NAME: Final = re.compile(rf"(?i)\b{ADD_IN}\.([A-Z_]+)(?=\s*\()")
 
 @dataclass(frozen=True)
 class Finding:
-    """Something to fix or to look at.
+    """Something to fix or to check.
 
     Attributes:
         group: one of GROUPS.
         sheet: the sheet's name in the file.
         cell: the cell, or the first of several.
-        found: what stands there, short.
+        found: what is there, short.
         message: what is wrong and what to do.
-        key: a stable word for the sort of finding.
+        key: a stable word for the kind of finding.
         times: in how many cells.
         repairs: what fixes it for certain.
     """
@@ -137,7 +137,7 @@ class Fixed:
 
 
 def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) -> Report:
-    """Look a log over.
+    """Check a log.
 
     Args:
         path: a log of either edition.
@@ -161,7 +161,7 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
                 # Its formulas may say the same in another way; what they show is compared below.
                 faults = [fault for fault in faults if fault.key != CHANGED]
             found += map(_of_formula, faults)
-        step("Working it out")
+        step("Recalculating it")
         found += _of_results(content, changed=any(f.group == FORMULAS for f in found))
         found += _of_the_log_itself(content, content.worded(plan))
     found += _old_cautions(content)
@@ -171,7 +171,7 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
 
 
 def fix_log(report: Report) -> Fixed | None:
-    """Repair what is certain: formulas put back, numbers and days that stand as text.
+    """Repair what is certain: restore formulas, turn numbers and dates stored as text into numbers and dates.
 
     Returns:
         what was done; None if nothing can be fixed for certain.
@@ -185,7 +185,7 @@ def fix_log(report: Report) -> Fixed | None:
     path = report.content.path
     with sole_use(path):
         if file_mark(path) != report.mark:
-            raise LogFileError(f"{path}: has changed since it was looked at; run this again")
+            raise LogFileError(f"{path}: has changed since it was checked; run this again")
         edits = [edit for finding in findings for edit in finding.repairs]
         return Fixed(findings, patch(path, edits, locked=True))
 
@@ -202,8 +202,8 @@ def _of_the_name(content: LogContent) -> Iterator[Finding]:
             content.sheet_names[0],
             "A1",
             content.path.name,
-            f"the file is {kind}, whatever its name says; give it a name that ends in {right}, "
-            "else a program may not open it",
+            f"the file is {kind}, whatever its name says; give it a name that ends in {right}, or a program may not "
+            "open it",
             "wrong_ending",
         )
 
@@ -285,7 +285,7 @@ def _of_add_in_names(content: LogContent) -> Iterator[Finding]:
                     sheet,
                     repairs[0].cell,
                     f"{ADD_IN}.",
-                    f"{cells} functions by a name that only LibreOffice knows; --fix puts the plain names in",
+                    f"{cells} functions by a name that only LibreOffice knows; --fix replaces it with the plain name",
                     "add_in_name",
                     len(repairs),
                     tuple(repairs),
@@ -298,9 +298,9 @@ def _of_formula(fault: FormulaFault) -> Finding:
     where = "" if len(fault.cells) == 1 else f" in {len(fault.cells)} cells ({cells}"
     where += f" and {more} more)" if more > 0 else ")" if where else ""
     if fault.repairs:
-        then = "; --fix puts it back"
+        then = "; --fix restores it"
     elif fault.key.startswith("formula"):
-        then = "; run 'sheetfns upgrade' on the log to have it back"
+        then = "; run 'sheetfns upgrade' on the log to restore it"
     else:
         then = ""
     return Finding(
@@ -332,16 +332,16 @@ def _of_results(content: LogContent, *, changed: bool) -> Iterator[Finding]:
         first = found[0]
         column = first.column.replace("_", " ")
         what, which = (
-            ("1 figure of this sheet in the file is", column)
+            ("1 figure on this sheet doesn't match its entries", column)
             if len(found) == 1
-            else (f"{len(found)} figures of this sheet in the file are", f"the first: {column}")
+            else (f"{len(found)} figures on this sheet don't match their entries", f"the first: {column}")
         )
         yield Finding(
             SHOWN,
             sheet,
             f"A{first.row}" if first.row else "A1",
             shown_of(first.shown),
-            f"{what} not what its entries give ({which}); {CALCULATE}",
+            f"{what} ({which}); {CALCULATE}",
             "figures_differ",
             len(found),
         )
@@ -351,7 +351,7 @@ def _of_the_log_itself(content: LogContent, plan: Layout) -> Iterator[Finding]:
     try:
         values = engine.recalculate(content.path)
     except LogFileError as error:
-        words = f"the log could not be worked out: {error}"
+        words = f"the log could not be calculated: {error}"
         yield Finding(SHOWN, content.words.sheet(CHECKS), "A1", "", words, "not_worked_out")
         return
     told = told_by_reading(content)
@@ -394,17 +394,16 @@ def _of_row_checks(
 def _advice(check: RowCheck, value: Callable[[str], Any]) -> str:
     if check.key == "fee_differs":
         return (
-            f"{check.message}: charged {shown_cell(value('fee_charged'))}, by the terms "
-            f"{shown_cell(value('fee_by_terms'))}; look at the channel's statement, or fix its "
-            "terms on Settings"
+            f"{check.message}: charged {shown_cell(value('fee_charged'))}, terms give "
+            f"{shown_cell(value('fee_by_terms'))}; check the channel's statement, or fix its terms on Settings"
         )
     if check.key == "count_differs":
         return (
-            f"{check.message}: counted {shown_cell(value('cash_counted'))}, by the log "
+            f"{check.message}: counted {shown_cell(value('cash_counted'))}, the log has "
             f"{shown_cell(value('cash_by_log'))}; count again, or enter what is missing"
         )
     if check.notice:
-        return f"{check.message}; look whether that is so"
+        return f"{check.message}; check whether it is right"
     return f"{check.message}; fix it in this row"
 
 
@@ -454,9 +453,9 @@ def _of_sheet_checks(
         first = values.value(sheet, row, 5) if row else None
         cell = f"A{first:.0f}" if isinstance(first, float) else f"D{row}"
         at = check.sheet if isinstance(first, float) else sheet
-        yield Finding(
-            LOOK if check.notice else ROWS, at, cell, f"{count:.0f}", f"{check.sheet}: {check.label}", check.key
-        )
+        group = LOOK if check.notice else ROWS
+        words = f"{check.sheet}: {check.label}"
+        yield Finding(group, at, cell, f"{count:.0f}", words, check.key, int(count))
 
 
 def told_by_reading(content: LogContent) -> set[str]:
@@ -492,8 +491,7 @@ def _old_cautions(content: LogContent) -> Iterator[Finding]:
             f"A{FIRST_ROW + place}",
             row["category"],
             f"{many} looked up more than a year before As of (the first: "
-            f"{row['noted_on']}); read what the authorities named there say now, or take a newer "
-            "sheetfns",
+            f"{row['noted_on']}); check what the authorities named there say now, or install a newer sheetfns",
             "caution_old",
             len(old),
         )

@@ -103,10 +103,10 @@ def beside_settings(path: Path) -> Iterator[tuple[str, str, Any, str]]:
                     ours = (column < 2 and row < many) or (column == NOTES_COLUMN and row < NOTES)
                     here, formula = (row + 1, column + 1), formulas.get((row + 1, column + 1))
                     if formula is not None:
-                        why = "a formula on the sheet of the macros' settings; it holds values only"
+                        why = "a formula on the sheet of the macros' settings, which holds values only"
                         yield name, cell_name(*here), f"={formula}", why
                     elif value != "" and not ours:
-                        why = "it is no setting of the macros, which end at the first blank row"
+                        why = "not a setting of the macros; those end at the first blank row"
                         yield name, cell_name(*here), value, why
 
 

@@ -158,7 +158,7 @@ def _refuse_names(ours: Path, theirs: Path, out: Path, base: Path | None) -> Non
         raise LogFileError(f"{theirs}: is named twice; name two different copies")
     # The result may be the first copy, which is kept; so it may be a base that is the same file.
     if any(_same_file(path, out) and not _same_file(path, ours) for path in (theirs, base) if path):
-        raise LogFileError(f"{out}: would be written over; give the result another name")
+        raise LogFileError(f"{out}: would be overwritten; give the result another name")
     _refuse_ending(ours, out)
 
 
@@ -175,28 +175,28 @@ def _refuse_ending(ours: Path, out: Path) -> None:
         return
     if ending is None or ours.suffix.lower() == ending:
         raise LogFileError(
-            f"{out}: give the result a name that ends in {ours.suffix}, as {ours.name} does; under "
-            "another one it may not open"
+            f"{out}: give the result a name that ends in {ours.suffix}, as {ours.name} does; with another ending it "
+            "may not open"
         )
     raise LogFileError(
-        f"{ours.name}: is an {ending} workbook, whatever its name says; give the result a name "
-        f"that ends in {ending}, else it may not open"
+        f"{ours.name}: is an {ending} workbook, whatever its name says; give the result a name that ends in {ending}, "
+        "or it may not open"
     )
 
 
 def _refuse_older(content: LogContent) -> None:
     if content.lacks:
         raise LogFileError(
-            f"{content.path}: has layout {content.layout} and lacks what has come since; bring it "
-            f"into the current one with {upgrade_command(content.path)} and merge that"
+            f"{content.path}: has layout {content.layout} and is missing what was added since; run "
+            f"{upgrade_command(content.path)} and merge the new log"
         )
 
 
 def _refuse_other_words(content: LogContent) -> None:
     if content.words:
         raise LogFileError(
-            f"{content.path}: has layout {content.layout}, whose words are not those of today; bring it into the "
-            f"current one with {upgrade_command(content.path)} and merge that"
+            f"{content.path}: has layout {content.layout}, whose words have changed since; run "
+            f"{upgrade_command(content.path)} and merge the new log"
         )
 
 
@@ -373,9 +373,9 @@ class _Merge:
         if len(merged.added) > len(free):
             needed = len(merged.added) - len(free) + len(ready)
             raise LogFileError(
-                f"{self.ours.path}: {len(merged.added)} rows of {self.theirs.path.name} are to be "
-                f"added to {table.name}, but only {len(free)} ready rows are free; run "
-                f"{upgrade_command(self.ours.path, 'N')} with more rows ({table.name} needs {needed}), then merge that"
+                f"{self.ours.path}: {len(merged.added)} rows of {self.theirs.path.name} need to be added to "
+                f"{table.name}, but only {len(free)} ready rows are free; run {upgrade_command(self.ours.path, 'N')} "
+                f"with more rows ({table.name} needs {needed}), then merge the new log"
             )
         for row, cells in zip(free, merged.added, strict=False):
             self._write_row(place, row, {}, cells)

@@ -32,10 +32,10 @@ class MergeOutcome(StrEnum):
     one_number = "Two items under one number"
     renumbered = "Given a new number"
     deleted = "Deleted in one copy, kept"
-    maybe_twice = "May be there twice"
+    maybe_twice = "May be duplicated"
     no_place = "No place for it in this log"
-    other_sheet = "A sheet of the other copy, not taken over"
-    changed = "Changed in one copy, taken"
+    other_sheet = "A sheet of the other copy, not copied"
+    changed = "Changed in one copy, used"
 
 
 @dataclass(frozen=True)

@@ -110,7 +110,7 @@ def refresh_values(path: Path | str, step: Callable[[str], None] = lambda _: Non
     path = Path(path)
     refuse_ods(path)
     with sole_use(path):
-        step("Working it out")
+        step("Recalculating it")
         values = engine.recalculate(path)
         step("Storing the results")
         with atomic_write(path) as beside:
@@ -198,7 +198,7 @@ def _look_once_more(written: Path) -> None:
     with zipfile.ZipFile(written) as made:
         bad = made.testzip()
     if bad is not None:
-        raise LogFileError(f"{written.name}: part {bad} was not written whole; try again")
+        raise LogFileError(f"{written.name}: part {bad} was not written completely; try again")
     with XlsxFile(written):
         pass
 
@@ -231,8 +231,8 @@ class _Changes:
         if self._styles is None:
             if self._styles_part not in {*self.parts, *self._zip.namelist()}:
                 raise LogFileError(
-                    "the workbook has no formats, of which one is needed; open it in your "
-                    "spreadsheet program and save it as an .xlsx workbook"
+                    "the workbook has no cell formats, and one is needed; open it in your spreadsheet program and save "
+                    "it as an .xlsx workbook"
                 )
             self._styles = _Styles(self.content(self._styles_part))
         return self._styles

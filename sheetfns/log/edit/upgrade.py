@@ -30,7 +30,7 @@ from sheetfns.log.write.build import build_log
 
 LEFT_OVER: Final = "Left over"
 """The sheet that lists what has no place in the new log."""
-_HEADERS: Final = ("Sheet", "Cell", "What stood there", "Why it is not in its place")
+_HEADERS: Final = ("Sheet", "Cell", "What was there", "Why it was not carried over")
 _WIDTHS: Final = (22.0, 10.0, 50.0, 60.0)
 _OWN_WIDTH: Final = 14.0
 
@@ -105,7 +105,7 @@ def upgrade_log(
             "give it a name that ends in .xlsx"
         )
     if out.exists():
-        raise LogFileError(f"{out}: is there already; choose another name")
+        raise LogFileError(f"{out}: already exists; choose another name")
     step("Reading the old log")
     write = macro_writer(old) if macro_writer else None
     content = load_log(old, lenient=True)
@@ -116,7 +116,7 @@ def upgrade_log(
     left += _without_room(content, entries)
     new_edition = "functions" if write else edition or content.edition or "plain"
     macros = has_macros(old)
-    step("Looking for what stands elsewhere")
+    step("Looking for entries elsewhere")
     left += _elsewhere(content)
     if macros or write:
         left += [LeftOver(sheet, cell, plain_value(value), why) for sheet, cell, value, why in beside_settings(old)]
@@ -127,7 +127,7 @@ def upgrade_log(
             write(draft, ready, entries)
         else:
             build_log(draft, new_edition, ready, entries)
-        step("Taking over what is yours")
+        step("Carrying over what is yours")
         known = {CONF_SHEET} if macros or write else set()
         own = _Own(content, new_layout, entries, new_edition, known)
         sheets = [*own.sheets]
@@ -175,7 +175,7 @@ def _shortened(content: LogContent, entries: Inputs) -> Iterator[LeftOver]:
                 if isinstance(value, str) and len(value) > LONGEST_TEXT:
                     row[name] = value[:LONGEST_TEXT]
                     rest = value[LONGEST_TEXT : 2 * LONGEST_TEXT]
-                    why = f"the end of a text of {len(value):,} characters; a cell holds less"
+                    why = f"the end of a text of {len(value):,} characters, more than a cell holds"
                     yield LeftOver(content.places[key].sheet, "", rest, why)
 
 
@@ -187,7 +187,7 @@ def _without_room(content: LogContent, entries: Inputs) -> Iterator[LeftOver]:
             sheet_row = content.block_rows[block.key][place]
             for name, value in rows[place].items():
                 column = content.places[block.key].columns[name]
-                why = f"the table '{block.title}' has no more than {block.rows} rows"
+                why = f"the table '{block.title}' has only {block.rows} rows"
                 yield LeftOver(content.setting_places.sheet, cell_name(sheet_row, column + 1), value, why)
         del rows[block.rows :]
 
@@ -233,7 +233,7 @@ def _beside_rows(book: WorkbookFile, content: LogContent, table: TableSheet) -> 
         return
     for row, column, value in _constants(book, place.sheet):
         if row >= place.first and column in results:
-            why = f"stood in place of the formula of '{results[column]}'"
+            why = f"replaced the formula of '{results[column]}'"
             yield LeftOver(place.sheet, cell_name(row, column + 1), plain_value(value), why)
 
 
@@ -322,7 +322,7 @@ class _Own:
                 else:
                     old = self.content.places[part.key]
                     cell = cell_name(row, old.own[name] + 1)
-                    why = f"no ready row is left for it in your column '{header}'"
+                    why = f"your column '{header}' has no ready row left for it"
                     self.left_over.append(LeftOver(old.sheet, cell, plain_value(value), why))
 
     def _sheets(self) -> Iterator[NewSheet]:
@@ -345,7 +345,7 @@ class _Own:
                 if formulas:
                     many = "1 formula" if len(formulas) == 1 else f"{len(formulas)} formulas"
                     first = cell_name(*min(formulas))
-                    why = f"{many} of your sheet '{name}' are values now; charts stay behind"
+                    why = f"{many} of your sheet '{name}' are values now; charts were not copied"
                     self.left_over.append(LeftOver(name, first, f"={formulas[min(formulas)]}", why))
 
     def _was_taken_for_blank(self, book: WorkbookFile, name: str) -> bool:
@@ -390,8 +390,8 @@ def _compared(entries: Inputs, new: Path) -> int:
         (key, name, value), _ = missing.most_common(1)[0]
         new.unlink(missing_ok=True)
         raise LogFileError(
-            f"{new}: was not kept, as {sum(missing.values())} values did not arrive (the first: "
-            f"{key}, {name}: {value}); please report this"
+            f"{new}: was deleted, as {sum(missing.values())} values were lost (the first: {key}, {name}: {value}); "
+            "please report this"
         )
     return sum(wanted.values())
 

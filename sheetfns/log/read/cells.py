@@ -171,8 +171,8 @@ def _dates(column: Headed, cells: Sequence[Any], say: Say, found: ReadColumn, fr
         say(
             place,
             cells[place],
-            f"{column.header}: {means}, which is not in the years {USUAL_YEARS[0]} to "
-            f"{USUAL_YEARS[1]}; write year-month-day, such as 2026-03-31",
+            f"{column.header}: {means}, which is outside the years {USUAL_YEARS[0]} to {USUAL_YEARS[1]}; write "
+            "year-month-day, such as 2026-03-31",
             "date_far_off",
         )
         if int(day.split("-")[0]) > _LAST_YEAR:
@@ -201,11 +201,11 @@ def _fixed_text(column: Headed, place: int, cell: str, say: Say, found: ReadColu
     control = CONTROL.search(cell)
     if control:
         code = f"U+{ord(control[0]):04X}"
-        message = f"{name}: holds a character that cannot be seen ({code}); type the text again"
+        message = f"{name}: holds an invisible character ({code}); enter the text again"
         say(place, cell, message, "control_character")
         cell = CONTROL.sub("", cell)
     if len(cell) > LONGEST_TEXT:
-        message = f"{name}: is {len(cell):,} characters long; a cell holds {LONGEST_TEXT:,}"
+        message = f"{name}: is {len(cell):,} characters long, and a cell holds {LONGEST_TEXT:,}"
         say(place, cell, f"{message}; shorten it", "too_long")
         cell = cell[:LONGEST_TEXT]
     return cell
@@ -225,8 +225,8 @@ def _text_of_other(column: Headed, place: int, cell: Any, say: Say, found: ReadC
     say(
         place,
         cell,
-        f"{column.header}: {text} is a date or a time; if a text such as 3-4 was meant, type it "
-        "again with an apostrophe before it: '3-4",
+        f"{column.header}: {text} is a date or a time; if you meant a text such as 3-4, enter it again with an "
+        "apostrophe in front: '3-4",
         "date_for_text",
     )
     return text

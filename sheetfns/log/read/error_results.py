@@ -132,7 +132,7 @@ class _Sorting:
                 one.sheet,
                 f"{column_letters(one.columns[one.column.key])}{row}",
                 shown_of(one.cells[row]),
-                f"{what} because of what is named above ({named}); fix that first",
+                f"{what} because of the problems above ({named}); fix those first",
                 "errors_follow",
             )
         ]
@@ -168,13 +168,13 @@ def _begins(one: BadColumn, rows: Sequence[int], follows: Follows) -> Issue:
     ]
     if shown == _UNKNOWN:
         advice = (
-            "the program that saved this does not know a name in the formula; run "
-            "'sheetfns recalc' on the log, or fix the formula"
+            "the program that saved this doesn't know a name in the formula; run 'sheetfns recalc' on the log, or fix "
+            "the formula"
         )
     elif inputs:
-        advice = f"look at {', '.join(inputs)}; if nothing is wrong there, fix the formula"
+        advice = f"check {', '.join(inputs)}; if nothing is wrong there, fix the formula"
     else:
-        advice = "nothing that is typed explains it, so fix the formula"
+        advice = "no entry explains it, so fix the formula"
     return Issue(
         one.sheet,
         f"{column_letters(one.columns[one.column.key])}{row}",

@@ -135,8 +135,8 @@ class _Reader(SheetReader):
         self.start, self.settings_sheet = self.words.sheet(START), self.words.sheet(SETTINGS)
         if self.number > LAYOUT:
             raise LogFileError(
-                f"{book.path}: has layout {self.number}, and this sheetfns knows layouts up to "
-                f"{LAYOUT}; take a newer sheetfns: with this one something would be missed"
+                f"{book.path}: has layout {self.number}, and this sheetfns knows layouts up to {LAYOUT}; install a "
+                "newer sheetfns, as this one would miss something"
             )
         self.older = self.number < LAYOUT
 
@@ -176,7 +176,7 @@ class _Reader(SheetReader):
                 sheet,
                 (HEADER_ROW - 1, 0),
                 "",
-                f"the column '{column.header}' is missing and is taken for blank",
+                f"the column '{column.header}' is missing and is treated as blank",
                 "missing_column",
             )
 
@@ -262,16 +262,16 @@ class _Reader(SheetReader):
     def _say_older(self) -> None:
         if self.lacks:
             lacking = (
-                f"without {self._counted_lacks()} that have come since, and only what is typed is "
-                "looked at, neither formulas nor results"
+                f"without {self._counted_lacks()} that were added since; only its entries are checked, not its "
+                "formulas or results"
             )
         elif self.words:
             lacking = (
-                "in the words of its time: its numbers and dates are compared with what Python works out, and neither "
-                "its texts nor the wording of its formulas"
+                "in the words of its time; its numbers and dates are compared with Python's, its texts and the wording "
+                "of its formulas are not"
             )
         else:
-            lacking = "and its formulas may be worded otherwise than today's"
+            lacking = "and its formulas may be worded differently from today's"
         label = plain(self.words.of("label", START, "layout", LAYOUT_VERSION))
         stated = bool(self._start_fact("layout", LAYOUT_VERSION))
         sheet = self.sheet(self.start if stated else self.settings_sheet)
@@ -308,7 +308,7 @@ class _Reader(SheetReader):
             raise self.refuse(
                 sheet,
                 f"no headers in the first {HEADER_WITHIN} rows (found: {', '.join(stands[:5]) or 'nothing'})",
-                f"give row {HEADER_ROW} its headers back, or take your last copy of the log",
+                f"restore the headers in row {HEADER_ROW}, or use your last copy of the log",
             )
         columns = self.columns(sheet, header_row, table.columns, table.key)
         units = sum(
@@ -358,7 +358,7 @@ class _Reader(SheetReader):
             ]
             if not hits:
                 raise self.refuse(
-                    sheet, f"the table '{block.title}' is missing", "give it its title in column A and its headers back"
+                    sheet, f"the table '{block.title}' is missing", "restore its title in column A, and its headers"
                 )
             places[block.key] = hits[0]
         found = {}
@@ -413,8 +413,8 @@ class _Reader(SheetReader):
                 found.sheet,
                 (found.header_row, 0),
                 found.sheet.value(found.header_row, 0),
-                f"the defined name {name} is missing, and formulas that use it fail; "
-                f"{count} ready rows are taken for granted. To fix it, {BUILD_ANEW}",
+                f"the defined name {name} is missing, and formulas that use it fail; {count} ready rows are assumed. "
+                f"To fix it, {BUILD_ANEW}",
                 "ready_rows_unknown",
             )
             span = (found.first, found.first + count)
@@ -458,8 +458,8 @@ class _Reader(SheetReader):
                 sheet,
                 (0, 0),
                 sheet.value(0, 0),
-                "this sheet has no formulas, so that its results stay as they are; take your last "
-                f"copy of the log, or {BUILD_ANEW}",
+                "this sheet has no formulas, so its results never change; use your last copy of the log, or "
+                "{BUILD_ANEW}",
                 "no_formulas",
             )
             return None
@@ -475,8 +475,8 @@ class _Reader(SheetReader):
                 sheet,
                 (0, 0),
                 sheet.value(0, 0),
-                f"sheet {self.start} says that this is the {stated} edition, but the formulas are those "
-                f"of the {edition} edition; it is read as that",
+                f"sheet {self.start} says that this is the {stated} edition, but its formulas are those of the "
+                f"{edition} edition; it is read as that one",
                 "edition_unclear",
             )
         return edition
@@ -509,7 +509,7 @@ class _Reader(SheetReader):
                     sheet,
                     (head[0] if head else HEADER_ROW - 1, 0),
                     "",
-                    f"'{setting.label}' is missing in column A; write it beside its value again",
+                    f"'{setting.label}' is missing in column A; write it again beside its value",
                     "missing_setting",
                 )
                 continue
@@ -530,8 +530,8 @@ class _Reader(SheetReader):
 
     def _judge_setting(self, sheet: OpenSheet, setting: Setting, place: tuple[int, int], cell: Any) -> None:
         if cell == "" and setting.kind.holds != "text" and not setting.optional:
-            or_nothing = ", or 0 if it is nothing" if setting.kind.unit == "money" else ""
-            message = f"{setting.label} is blank; figures need it, so write it{or_nothing}"
+            or_nothing = ", or 0 if there is none" if setting.kind.unit == "money" else ""
+            message = f"{setting.label} is blank, and figures need it; write it{or_nothing}"
             self.say(sheet, place, cell, message, "blank")
         known = {choice.casefold() for choice in setting.choices}
         if known and isinstance(cell, str) and cell and cell.casefold() not in known:
@@ -607,7 +607,7 @@ class _Reader(SheetReader):
                 sheet,
                 (HEADER_ROW - 1, 0),
                 sheet.value(HEADER_ROW - 1, 0),
-                f"these lines are missing: {listed}{more}; take your last copy of the log, or {BUILD_ANEW}",
+                f"these lines are missing: {listed}{more}; use your last copy of the log, or {BUILD_ANEW}",
                 "missing_line",
             )
 

@@ -22,7 +22,7 @@ from sheetfns.log.read.cells import NEVER_CALCULATED, ReadColumn, Say, frame_of,
 from sheetfns.log.read.error_results import BadColumn
 
 CALCULATE: Final = "open the log in your spreadsheet program and save it, or run 'sheetfns recalc' on it"
-BUILD_ANEW: Final = "bring the log into a new one with 'sheetfns upgrade OLD.xlsx --out NEW.xlsx'"
+BUILD_ANEW: Final = "make a new log from it with 'sheetfns upgrade OLD.xlsx --out NEW.xlsx'"
 MORE_ROWS: Final = f"{BUILD_ANEW[:-1]} --rows N'"
 TO_THE_END: Final = 1 << 20
 """More rows than a sheet has."""
@@ -139,8 +139,7 @@ class SheetReader:
         if plain(name) not in names:
             raise LogFileError(
                 f"{self.book.path.name}: there is no sheet '{name}' (found: "
-                f"{', '.join(self.book.sheet_names)}); give the sheet its name back, or check "
-                "that this is a sourcing log"
+                f"{', '.join(self.book.sheet_names)}); restore the sheet's name, or check that this is a sourcing log"
             )
         actual = names[plain(name)]
         hidden = self.book.hidden(actual)
@@ -181,9 +180,8 @@ class SheetReader:
             unknown = ", ".join(f"'{header}'" for header in self.extra.get(extra_key, []))
             raise self.refuse(
                 sheet,
-                f"there is no column {listed} in row {row + 1}"
-                + (f" (headers that the log does not know: {unknown})" if unknown else ""),
-                "give the column its header back",
+                f"row {row + 1} has no column {listed}" + (f" (unknown headers: {unknown})" if unknown else ""),
+                "restore the column's header",
             )
         return found
 
@@ -338,8 +336,8 @@ class SheetReader:
                     found.sheet,
                     (one - 1, column),
                     found.sheet.value(one - 1, column),
-                    f"{title}: {many if outside.size > 1 else f'row {one} is'} {where}, where "
-                    "there are no formulas, so no figure counts it. Move it into the ready rows"
+                    f"{title}: {many if outside.size > 1 else f'row {one} is'} {where}, where there are no formulas, "
+                    "so no figure counts it. Move it into the ready rows"
                     f"{also}",
                     key,
                 )

@@ -125,7 +125,7 @@ class Commands(Services, XInitialization, XDispatchProvider, XNotifyingDispatch)
             from sheetfns.programs import menu
             from sheetfns.programs.calc.screen import CalcScreen
         except Exception as fault:
-            words = "The functions and commands cannot be loaded (%s). Run in a terminal: %s; it says what to do." % (
+            words = "The functions and commands cannot be loaded (%s). Run %s in a terminal; it says what to do." % (
                 fault,
                 beside("command.txt"),
             )

@@ -85,13 +85,13 @@ def find_office(profile: Path | None = None) -> Office:
     program = find_libreoffice()
     if program is None:
         raise LogFileError(
-            "LibreOffice is not found on this machine; install it from libreoffice.org or with "
-            "your system's packages (Debian: libreoffice-calc and python3-uno), then run this again"
+            "LibreOffice was not found on this computer; install it from libreoffice.org or with your system's "
+            "packages (Debian: libreoffice-calc and python3-uno), then run this again"
         )
     if is_boxed(program):
         raise LogFileError(
-            f"{program}: a LibreOffice that came as a snap or flatpak cannot use the packages of "
-            "this environment; install it from libreoffice.org or with your system's own packages"
+            f"{program}: a LibreOffice installed as a snap or flatpak cannot use the packages of this environment; "
+            "install it from libreoffice.org or with your system's own packages"
         )
     version = version_of(program)
     if version and version_numbers(version) < _TOO_OLD:
@@ -99,7 +99,7 @@ def find_office(profile: Path | None = None) -> Office:
     python = find_python(program)
     if python is None:
         raise LogFileError(
-            f"{program}: the Python of LibreOffice is not found; {package_with_python()}, then run this again"
+            f"{program}: LibreOffice's Python was not found; {package_with_python()}, then run this again"
         )
     return Office(program, version, python, profile or user_profile())
 
@@ -119,14 +119,14 @@ def install(office: Office, step: Callable[[str], None] = lambda _: None) -> lis
     step("Building the add-in")
     with tempfile.TemporaryDirectory(prefix="sheetfns-", ignore_cleanup_errors=True) as folder:
         extension = write_extension(Path(folder) / names.EXTENSION_FILE, paths)
-        step("Putting it in")
+        step("Installing it")
         _task(office, "add", extension.as_uri())
-    step("Trying it")
+    step("Testing it")
     tried = _task(office, "try", _TRIAL)
     if tried["error"] or abs(tried["value"] - _TRIAL_GIVES) > 1e-9:
         raise LogFileError(
-            f"The add-in is in, but a cell with {_TRIAL} shows {tried['text'] or tried['error']} "
-            f"in place of {_TRIAL_GIVES}; run: {own_command('doctor')}"
+            f"The add-in is installed, but a cell with {_TRIAL} shows {tried['text'] or tried['error']} instead of "
+            f"{_TRIAL_GIVES}; run: {own_command('doctor')}"
         )
     return [
         Finding("LibreOffice", f"{office.version}, {office.program}"),
@@ -148,7 +148,7 @@ def uninstall(office: Office, step: Callable[[str], None] = lambda _: None) -> b
     if installed(office.profile) is None:
         return False
     refuse_if_running(office)
-    step("Taking it out")
+    step("Removing it")
     _task(office, "remove", names.IDENTIFIER)
     return True
 
@@ -187,7 +187,7 @@ def refuse_if_running(office: Office) -> None:
     if lock.exists():
         raise LogFileError(
             "LibreOffice is open; save your files, close all its windows (its quick starter too) "
-            f"and run this again. If it is not open, it ended badly: delete {lock}"
+            f"and run this again. If it is not open, it crashed: delete {lock}"
         )
 
 
@@ -217,11 +217,11 @@ def paths_for(python: OfficePython) -> tuple[Path, ...]:
     if python.version[:2] < (3, 11):
         raise LogFileError(
             f"LibreOffice's Python is {python.minor}, the functions need 3.11 or newer; install a "
-            "newer LibreOffice, then run this again. Until then take the plain edition of the log"
+            "newer LibreOffice, then run this again. Until then use the plain edition of the log"
         )
     raise LogFileError(
-        f"LibreOffice's Python is {python.minor}, this environment's is {here}: install Python "
-        f"{python.minor} if it is not there, {environment_anew(python.minor)}; then run this again"
+        f"LibreOffice's Python is {python.minor}, this environment's is {here}: install Python {python.minor} if it is "
+        f"missing, {environment_anew(python.minor)}; then run this again"
     )
 
 
@@ -246,7 +246,7 @@ def seen_version(python: OfficePython, paths: tuple[Path, ...]) -> tuple[str, st
         )
     except (OSError, subprocess.TimeoutExpired) as error:
         return "", str(error)
-    lines = done.stderr.strip().splitlines() or [f"it ended with code {done.returncode}"]
+    lines = done.stderr.strip().splitlines() or [f"exit code {done.returncode}"]
     return ("", lines[-1]) if done.returncode else (done.stdout.strip(), "")
 
 

@@ -164,7 +164,7 @@ def main(soffice, profile, task, argument):
     def end(*_):
         """Whoever started this ends it when the time is up; the program must not stay behind."""
         office.end()
-        sys.exit("the time was up")
+        sys.exit("time ran out")
 
     signal.signal(signal.SIGTERM, end)
     with office:

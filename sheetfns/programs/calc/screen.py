@@ -132,8 +132,8 @@ class CalcScreen:
             if done:
                 undo.undo()
             raise LogFileError(
-                f"{edit.sheet}, {edit.cell}: cannot be filled ({fault}); nothing was changed. See "
-                "that the sheet is there and the cell is not locked, and try again"
+                f"{edit.sheet}, {edit.cell}: cannot be filled ({fault}); nothing was changed. Check that the sheet "
+                "exists and the cell is not locked, and try again"
             ) from fault
         else:
             undo.leaveUndoContext()
@@ -201,7 +201,7 @@ def _type(cell: Any, value: Any) -> None:
     elif isinstance(value, (bool, int, float)):
         cell.Value = float(value)
     else:
-        raise LogFileError(f"{value!r} cannot be typed into a cell; use 'sheetfns import'")
+        raise LogFileError(f"{value!r} cannot be entered in a cell; use 'sheetfns import'")
 
 
 def _option(name: str, value: Any) -> Any:

@@ -16,8 +16,8 @@ from sheetfns.programs.findings import Finding, pip_install
 REPLACED: Final = (vba.MODULE_NAME, "xlwings_udfs")
 """Modules that hold the functions already: ours of before, and xlwings' own wrappers."""
 _TRUST: Final = (
-    "in Excel choose File > Options > Trust Center > Trust Center Settings > Macro Settings, tick "
-    "'Trust access to the VBA project object model', and run this again; or import the file by "
+    "in Excel choose File > Options > Trust Center > Trust Center Settings > Macro Settings, check 'Trust access to "
+    "the VBA project object model', and run this again; or import the file by "
     "hand with Alt+F11, File > Import File..."
 )
 
@@ -34,7 +34,7 @@ def import_module(workbook: Path | str) -> list[Finding]:
     """
     workbook = Path(workbook)
     if not sys.platform.startswith("win"):
-        raise LogFileError(f"{workbook}: VBA can be imported by this command on Windows only; open the workbook there")
+        raise LogFileError(f"{workbook}: this command can import VBA on Windows only; run it there")
     _refuse_what_takes_no_macros(workbook)
     try:
         xlwings = importlib.import_module("xlwings")
@@ -70,7 +70,7 @@ def import_into(book: Any) -> list[Finding]:
             for old in kept:
                 components.Import(str(old))
             raise LogFileError(
-                f"{book.name}: the VBA module could not be imported ({error}); the workbook is as it was: {_TRUST}"
+                f"{book.name}: the VBA module could not be imported ({error}); the workbook was not changed: {_TRUST}"
             ) from error
     findings = [Finding("Functions", f"imported into {book.name}"), _described(book)]
     try:
@@ -86,8 +86,8 @@ def _refuse_what_takes_no_macros(workbook: Path) -> None:
         raise LogFileError(f"{workbook}: there is no such file; check the name")
     if workbook.suffix.lower() != ".xlsm":
         raise LogFileError(
-            f"{workbook}: can hold no macros; take a log that ends in .xlsm: sheetfns new "
-            "my_log.xlsm --edition functions"
+            f"{workbook}: cannot hold macros; use a log that ends in .xlsm: sheetfns new my_log.xlsm --edition "
+            "functions"
         )
 
 
@@ -96,13 +96,13 @@ def _components(book: Any) -> Any:
         components = book.api.VBProject.VBComponents
         names = [component.Name for component in components]
     except Exception as error:
-        raise LogFileError(f"{book.name}: Excel does not show its macros: {_TRUST}") from error
+        raise LogFileError(f"{book.name}: Excel doesn't show its macros: {_TRUST}") from error
     references = _tried(lambda: [one.Name for one in book.api.VBProject.References], [])
     if "xlwings" not in [*names, *references]:
         raise LogFileError(
-            f"{book.name}: has no macros of xlwings, which the functions call; make a log that "
-            "has: sheetfns new my_log.xlsm --edition functions; or, with the add-in installed, "
-            "press Alt+F11, choose Tools > References, and tick xlwings"
+            f"{book.name}: has no xlwings macros, which the functions call; make a log that has them: sheetfns new "
+            "my_log.xlsm --edition functions; or, with the add-in installed, "
+            "press Alt+F11, choose Tools > References, and check xlwings"
         )
     return components
 
@@ -121,7 +121,7 @@ def _described(book: Any) -> Finding:
         book.macro(vba.DESCRIBE)()
     except Exception as error:  # noqa: BLE001  (COM raises errors of its own; the import holds)
         return Finding(
-            "Help texts", f"not put in ({error})", False, f"Enable macros, press Alt+F8, run {vba.DESCRIBE}, and save"
+            "Help texts", f"not added ({error})", False, f"Enable macros, press Alt+F8, run {vba.DESCRIBE}, and save"
         )
     return Finding("Help texts", "are in the list of functions")
 

@@ -41,7 +41,7 @@ from sheetfns.programs.findings import pip_install
 from sheetfns.programs.menu_entries import COMMANDS, MENU
 
 BUTTONS_NOTE: Final = (
-    "The buttons work in Excel on Windows once the macros are imported: run 'sheetfns install excel', it says how."
+    "The buttons work in Excel on Windows once the macros are imported; 'sheetfns install excel' says how."
 )
 SOURCE_BOOK: Final = "quickstart_standalone.xlsm"
 """The workbook of xlwings whose macros need no add-in."""
@@ -73,8 +73,8 @@ def installed_macros() -> Macros:
     version, folder = installed_xlwings()
     if folder is None:
         raise LogFileError(
-            "An .xlsm log holds the macros of xlwings, which is not installed; run: "
-            f"{pip_install('xlwings')}, and run this again"
+            "An .xlsm log needs the macros of xlwings, which is not installed; run: "
+            f"{pip_install('xlwings')}, then run this again"
         )
     source = folder / SOURCE_BOOK
     try:
@@ -83,8 +83,8 @@ def installed_macros() -> Macros:
         project = None
     if project is None:
         raise LogFileError(
-            f"{source}: is missing, or has no macros that can be read; xlwings is damaged: take it "
-            f"anew: {pip_install('xlwings')} --force-reinstall --no-deps"
+            f"{source}: is missing, or has no readable macros; xlwings is damaged, so install it again: "
+            f"{pip_install('xlwings')} --force-reinstall --no-deps"
         )
     return Macros(version, project)
 
@@ -137,7 +137,7 @@ def write_macro_workbook(log: Path | str, target: Path | str, interpreter: str |
     """
     target = Path(target)
     if target.exists():
-        raise LogFileError(f"{target}: is there already; choose another name")
+        raise LogFileError(f"{target}: already exists; choose another name")
     content = load_log(log)
     rows = content.ready_rows.get("Log", DEFAULT_ROWS)
     return build_macro_log(target, rows, content.entries(), interpreter=interpreter)
@@ -154,9 +154,9 @@ def macro_writer(old: Path) -> DraftWriter:
     settings = macro_settings(old)
     if has_macros(old) and (own := _own_modules(old, macros)):
         raise LogFileError(
-            f"{old.name}: holds macros of your own ({', '.join(own)}), which cannot be taken over. "
-            "Either give the new log a name that ends in .xlsx, which leaves all macros behind; or "
-            "take a copy of this one, press Alt+F11, export each of them (File > Export File...), "
+            f"{old.name}: holds macros of your own ({', '.join(own)}), which cannot be carried over. Either give the "
+            "new log a name that ends in .xlsx, which drops all macros; or make a copy of this one, press Alt+F11, "
+            "export each of them (File > Export File...), "
             "remove or empty it, save, upgrade the copy, and import them into the new log"
         )
     # Where our menu stands may have another name in another version.
@@ -203,8 +203,8 @@ def _own_modules(log: Path, macros: Macros) -> list[str]:
         sources = module_sources(project_of(log) or b"")
     except LogFileError as error:
         raise LogFileError(
-            f"{log.name}: its macros cannot be read, and some of your own may be among them; give "
-            "the new log a name that ends in .xlsx, which leaves all macros behind"
+            f"{log.name}: its macros cannot be read, and some may be your own; give the new log a name that ends in "
+            ".xlsx, which drops all macros"
         ) from error
     usual = dict(_lines_by_module(macros.project))
     version = xlwings_version(sources)
@@ -293,10 +293,10 @@ def _settings(interpreter: str | None, others: Mapping[str, Setting]) -> dict[st
 
 def _notes(version: str) -> tuple[str, ...]:
     return (
-        f"Settings of the macros, which are those of xlwings {version} (BSD licence); they need "
-        "the same version of it on every machine.",
-        "A row Interpreter_Win with the path of python.exe wins over each machine's own; leave it "
-        "out if two of you share this log: 'sheetfns install excel' sets it for each machine.",
-        f"UDF Modules is {MENU_MODULE} so that a click on Import Functions does no harm: "
+        f"Settings of the macros, which come from xlwings {version} (BSD license); they need the same version of it on "
+        "every computer.",
+        "A row Interpreter_Win with the path of python.exe overrides each computer's own; leave it out if two of you "
+        "share this log: 'sheetfns install excel' sets it on each computer.",
+        f"UDF Modules is {MENU_MODULE} so a click on Import Functions does no harm: "
         f"the functions come from {vba.FILE_NAME}.",
     )

@@ -48,8 +48,8 @@ def run(key: str) -> None:
     book = xlwings.Book.caller()
     if not sys.platform.startswith("win"):
         book.app.alert(
-            f"The commands of '{MENU}' need Excel on Windows. Here the same commands run in a "
-            "terminal: see 'sheetfns --help'.",
+            f"The commands of '{MENU}' need Excel on Windows. Here, run the same commands in a terminal: see 'sheetfns "
+            "--help'.",
             MENU,
         )
         return
@@ -120,8 +120,8 @@ class ExcelScreen:
         path = folder / name
         if path.suffix.lower() not in LOG_ENDINGS:
             raise LogFileError(
-                f"{name}: is no .xlsx or .xlsm workbook; choose File > Save As, take Excel "
-                "Workbook, and choose this command again"
+                f"{name}: is not an .xlsx or .xlsm workbook; choose File > Save As, choose Excel Workbook, and choose "
+                "this command again"
             )
         self.book.api.SaveCopyAs(str(path))
         return path
@@ -149,8 +149,8 @@ class ExcelScreen:
                         with suppress(Exception):
                             changed.api.Formula = old
                     raise LogFileError(
-                        f"Sheet {cells[0].sheet}, cell {cells[0].cell}: Excel does not take "
-                        f"{cells[0].value!r} there ({error}); nothing was changed"
+                        f"Sheet {cells[0].sheet}, cell {cells[0].cell}: Excel doesn't accept {cells[0].value!r} there "
+                        f"({error}); nothing was changed"
                     ) from error
 
     def _block(self, cells: list[CellEdit]) -> tuple[Any, list[CellEdit]]:
@@ -166,7 +166,7 @@ class ExcelScreen:
         # Of several cells that differ, Excel gives neither yes nor no.
         if sheet.api.ProtectContents and block.api.Locked is not False:
             raise LogFileError(
-                f"Sheet {first.sheet}: cell {first.cell} or one beside it is locked; nothing was "
+                f"Sheet {first.sheet}: cell {first.cell} or one next to it is locked; nothing was "
                 "changed. Choose Review > Unprotect Sheet, and choose this command again"
             )
         return block, cells

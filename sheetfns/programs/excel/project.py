@@ -39,7 +39,7 @@ def project_of(workbook: Path) -> bytes | None:
         with zipfile.ZipFile(workbook) as book:
             return book.read(PROJECT_PART) if PROJECT_PART in book.namelist() else None
     except (OSError, zipfile.BadZipFile, EOFError, ValueError) as error:
-        raise LogFileError(f"{workbook}: cannot be read ({error}); take another copy of it") from error
+        raise LogFileError(f"{workbook}: cannot be read ({error}); use another copy of it") from error
 
 
 def module_sources(project: bytes) -> dict[str, str]:
@@ -53,7 +53,7 @@ def module_sources(project: bytes) -> dict[str, str]:
         offsets = _offsets(_unpacked(streams["dir"]))
         return {name: _unpacked(streams[name][offset:]).decode("latin-1") for name, offset in offsets.items()}
     except (KeyError, IndexError, ValueError, struct.error) as error:
-        raise LogFileError(f"The macros of this file cannot be read ({error!r}); take another copy of it") from error
+        raise LogFileError(f"The macros of this file cannot be read ({error!r}); use another copy of it") from error
 
 
 def document_modules(project: bytes) -> list[str]:
@@ -65,7 +65,7 @@ def document_modules(project: bytes) -> list[str]:
     try:
         listed = _CompoundFile(project).streams()["PROJECT"].decode("latin-1")
     except (KeyError, IndexError, ValueError, struct.error) as error:
-        raise LogFileError(f"The macros of this file cannot be read ({error!r}); take another copy of it") from error
+        raise LogFileError(f"The macros of this file cannot be read ({error!r}); use another copy of it") from error
     return [name for kind, name in _MODULE_NAMES.findall(listed) if kind == "Document"]
 
 

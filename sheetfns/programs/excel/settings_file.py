@@ -52,7 +52,7 @@ def read_settings(path: Path) -> Settings:
     """Read a settings file; a missing one has no settings, a bad one says what is wrong."""
     if not path.exists():
         return Settings(path)
-    again = f"Put {path} right in a text editor, or delete it, and run: sheetfns install excel"
+    again = f"Fix {path} in a text editor, or delete it, and run: sheetfns install excel"
     try:
         content = path.read_bytes()
     except OSError as error:
@@ -72,7 +72,7 @@ def read_settings(path: Path) -> Settings:
             continue
         pair = _PAIR.fullmatch(line)
         if pair is None:
-            words = f'{path}, line {number}: is not of the form "KEY","VALUE", but {line!r}'
+            words = f'{path}, line {number}: should be "KEY","VALUE" (found: {line!r})'
             return Settings(path, trouble=words, next_step=again)
         pairs.append((pair[1], pair[2]))
     return Settings(path, tuple(pairs))
@@ -94,8 +94,8 @@ def write_settings(settings: Settings) -> Path | None:
         content = text.encode(locale.getencoding())
     except UnicodeEncodeError as error:
         raise LogFileError(
-            f"{path}: cannot hold {error.object[error.start : error.end]!r}; install Python in a "
-            "folder whose name has plain letters only"
+            f"{path}: cannot hold {error.object[error.start : error.end]!r}; install Python in a folder whose name has "
+            "plain letters only"
         ) from error
     make_folder(path.parent)
     copy = dated_copy(path) if path.exists() else None

@@ -32,22 +32,22 @@ PLAIN_PYTHONS: Final = ("python", "pythonw")
 _OFFICE_VERSION: Final = "16.0"
 """Of every Excel since 2016."""
 ELSEWHERE: Final = (
-    "What this sets up needs Excel on Windows. In other systems' Excel, and in a browser, take "
-    "the edition that holds the functions as names: 'sheetfns new my_log.xlsx "
-    "--edition lambda'; the commands of the menu run in a terminal, see 'sheetfns --help'."
+    "This needs Excel on Windows. In Excel on other systems, and in a browser, use the edition that has the functions "
+    "as names: 'sheetfns new my_log.xlsx "
+    "--edition lambda'; run the commands of the menu in a terminal, see 'sheetfns --help'."
 )
 CLICKS: Final = (
-    ("Unblock", "If the log came by mail or download: right-click it in the folder, Properties, tick Unblock, OK."),
-    ("Enable", "Open the log in Excel; in the yellow bar click Enable Content (first Enable Editing, if it asks)."),
+    ("Unblock", "If the log was mailed or downloaded: right-click it, choose Properties, check Unblock, OK."),
+    ("Enable", "Open the log in Excel; in the yellow bar click Enable Content (Enable Editing first, if asked)."),
     (
         "Trust access",
-        "Once on each machine: File > Options > Trust Center > Trust Center Settings > Macro "
-        "Settings, tick 'Trust access to the VBA project object model', OK. Not needed if you "
+        "Once on each computer: File > Options > Trust Center > Trust Center Settings > Macro Settings, check 'Trust "
+        "access to the VBA project object model', OK. Not needed if you "
         "import by hand.",
     ),
     (
         "Import",
-        "Press Alt+F11, choose File > Import File..., and take {module}; if an older "
+        "Press Alt+F11, choose File > Import File..., and choose {module}; if an older "
         "sheetfns_functions or an xlwings_udfs is listed, first right-click it and choose Remove.",
     ),
     ("Help texts", "Close that window, press Alt+F8, run Describe_functions, and save the log as an .xlsm workbook."),
@@ -155,7 +155,7 @@ def uninstall(machine: Machine | None = None) -> list[Finding]:
         return [Finding("System", machine.system, True, "")]
     findings = []
     module = machine.module_file
-    found = "was not there"
+    found = "was not installed"
     if module.exists():
         try:
             module.unlink()
@@ -168,9 +168,9 @@ def uninstall(machine: Machine | None = None) -> list[Finding]:
         findings.append(Finding("Settings", settings.trouble, False, settings.next_step))
     elif settings.value(INTERPRETER) == str(machine.python):
         copy = write_settings(settings.without(INTERPRETER))
-        findings.append(Finding("Settings", f"{INTERPRETER} taken out; {copy} is the file as it was"))
+        findings.append(Finding("Settings", f"{INTERPRETER} removed; backup: {copy}"))
     else:
-        findings.append(Finding("Settings", "nothing of ours in them"))
+        findings.append(Finding("Settings", "nothing of sheetfns in them"))
     findings.append(
         Finding(
             "Workbooks",
@@ -219,7 +219,7 @@ def _programs(machine: Machine) -> Iterator[Finding]:
     if machine.excel:
         yield Finding("Excel", machine.excel)
     else:
-        yield Finding("Excel", "not found", True, "If Excel is installed, go on all the same")
+        yield Finding("Excel", "not found", True, "If Excel is installed, continue anyway")
     if not machine.xlwings:
         yield Finding("xlwings", "not installed", False, f"Run: {get_xlwings(machine)}")
         return
@@ -266,20 +266,17 @@ def _write_settings(machine: Machine, may_replace: Callable[[str], bool]) -> Fin
     if value == own:
         return Finding("Settings", f"{INTERPRETER} is this Python already")
     if value and value.lower() not in PLAIN_PYTHONS:
-        question = (
-            f"{settings.path} names another Python, {value}, which other workbooks may use. "
-            f"Shall it be {own} from now on?"
-        )
+        question = f"{settings.path} names another Python, {value}, which other workbooks may use. Change it to {own}?"
         if not may_replace(question):
             return Finding(
                 "Settings",
-                f"{INTERPRETER} stays {value}",
+                f"{INTERPRETER} is still {value}",
                 False,
                 f"Install sheetfns in that Python; or add a row Interpreter_Win, {own}, on sheet "
                 "xlwings.conf of your log",
             )
     copy = write_settings(settings.with_value(INTERPRETER, own))
-    kept = f"; {copy.name} is the file as it was" if copy else ""
+    kept = f"; backup: {copy.name}" if copy else ""
     return Finding("Settings", f"{INTERPRETER} is this Python, in {settings.path}{kept}")
 
 
@@ -299,7 +296,7 @@ def _module(machine: Machine) -> Finding:
         return Finding("VBA module", "not written yet", False, "Run: sheetfns install excel")
     if path.read_bytes() != vba.file_content():
         words = "Run: sheetfns install excel, and import it into your log again"
-        return Finding("VBA module", f"{path} is of another version", False, words)
+        return Finding("VBA module", f"{path} is a different version", False, words)
     return Finding("VBA module", str(path))
 
 

@@ -137,7 +137,7 @@ def _head() -> str:
 Attribute VB_Name = "{MODULE_NAME}"
 Option Explicit
 {version_line()}
-' Made anew by 'sheetfns install excel', so change nothing here.
+' 'sheetfns install excel' writes this file again, so change nothing here.
 ' Needs the VBA of xlwings in the same workbook, or a reference to its add-in.
 
 ' While a cell is explained: the place in its results, and what was heard of it.
@@ -249,12 +249,12 @@ Private Sub Heard(words As String, row_number As Long, column_number As Long)
     End If
 End Sub
 
-' Works the chosen cell out once more, and shows what its function says.
+' Calculates the chosen cell again, and shows what its function says.
 Public Sub {EXPLAIN}()
     Dim words As String
     words = Explained(ActiveCell)
     If words = "" Then
-        words = "No function of sheetfns gives an error in this cell. If it shows one, choose " & _
+        words = "No sheetfns function gives an error in this cell. If it shows one, choose " & _
             "the cell that its formula takes it from."
     End If
     MsgBox words, vbInformation, "{MENU}"
@@ -312,7 +312,7 @@ def _describe(specs: list[FunctionSpec]) -> str:
         subs.append(f"Private Sub Describe_{category}()\n{lines}\nEnd Sub\n")
     each = "\n".join(subs)
     return f"""\
-' Puts help texts and categories into the list of functions; once after the import, then save.
+' Adds help texts and categories to the list of functions; run it once after the import, then save.
 Public Sub {DESCRIBE}()
 {calls}
     Application.MacroOptions Macro:=InThisWorkbook("{EXPLAIN}"), _

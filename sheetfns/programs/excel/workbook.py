@@ -21,7 +21,7 @@ def look_over_workbook(path: Path, machine: Machine | None = None) -> list[Findi
     findings = []
     # Windows marks what came from elsewhere in a stream beside the file's own.
     if Path(f"{path}:Zone.Identifier").exists():
-        findings.append(Finding("Blocked", f"{path.name} came from elsewhere", False, CLICKS[0][1]))
+        findings.append(Finding("Blocked", f"{path.name} came from another computer", False, CLICKS[0][1]))
     project = project_of(path)
     if project is None:
         words = "Make one with macros: sheetfns new my_log.xlsm --edition functions"
@@ -34,8 +34,8 @@ def look_over_workbook(path: Path, machine: Machine | None = None) -> list[Findi
                 "xlwings in the workbook",
                 f"{held}, installed is {machine.xlwings}",
                 False,
-                f"Run: {pip_install(f'xlwings=={held}', machine.python)}; or make the log anew: "
-                "sheetfns upgrade old.xlsm --out my_log.xlsm",
+                f"Run: {pip_install(f'xlwings=={held}', machine.python)}; or make a new log: sheetfns upgrade old.xlsm "
+                "--out my_log.xlsm",
             )
         )
     elif held:
@@ -44,7 +44,7 @@ def look_over_workbook(path: Path, machine: Machine | None = None) -> list[Findi
         findings.append(
             Finding(
                 "xlwings in the workbook",
-                "not in it, so that it needs the add-in",
+                "not in it, so it needs the add-in",
                 True,
                 "If functions show #NAME?: Alt+F11, Tools > References, tick xlwings",
             )
@@ -58,9 +58,9 @@ def _modules_of(sources: dict[str, str], machine: Machine) -> Iterator[Finding]:
     if not ours:
         yield Finding("Functions", "not imported yet", False, by_hand)
     elif vba.version_line() not in sources[ours[0]]:
-        yield Finding("Functions", f"{ours[0]} is of another version", False, by_hand)
+        yield Finding("Functions", f"{ours[0]} is a different version", False, by_hand)
     else:
-        yield Finding("Functions", f"{ours[0]} is there")
+        yield Finding("Functions", f"{ours[0]} is imported")
     twice = [name for name in sources if name == "xlwings_udfs" and ours]
     twice = [name for name in twice if "Function " in sources[name]] + ours[1:]
     if twice:

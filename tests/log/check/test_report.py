@@ -76,10 +76,10 @@ def test_a_whole_log_has_only_what_is_worth_a_look(tmp_path, report):
 def test_what_each_notice_says(report):
     messages = [finding.message for finding in report.findings]
     assert any(
-        "P1: fee doesn't match the channel's terms: charged 3.9, by the terms 4.15; look at" in words
+        "P1: fee doesn't match the channel's terms: charged 3.9, terms give 4.15; check the" in words
         for words in messages
     )
-    assert any("counted 314.56, by the log 338.2; count again" in words for words in messages)
+    assert any("counted 314.56, the log has 338.2; count again" in words for words in messages)
 
 
 def damage(book):
@@ -187,14 +187,14 @@ def test_stale_results_are_found(whole, tmp_path):
     _copy_with(path, tmp_path / "new.xlsx", _Changes(path, (edit,), ()), None)
     report = check_log(tmp_path / "new.xlsx")
     words = {one.sheet: one.message for one in report.findings if one.key == "figures_differ"}
-    assert re.match(r"\d+ figures of this sheet in the file are not what its entries give \(the first: \w", words[LOG])
+    assert re.match(r"\d+ figures on this sheet don't match their entries \(the first: \w", words[LOG])
 
 
 def test_one_stale_result_is_one_figure(whole, monkeypatch):
     first = Difference("Pay", 0, "worth_words", "a", "b")
     monkeypatch.setattr(check, "compare", lambda _: Comparison(1, [first]))
     (one,) = [one for one in check_log(whole).findings if one.key == "figures_differ"]
-    words = "1 figure of this sheet in the file is not what its entries give (worth words); "
+    words = "1 figure on this sheet doesn't match its entries (worth words); "
     assert one.message.startswith(words)
 
 
@@ -203,7 +203,7 @@ def test_fixing_a_file_that_has_changed_since_is_refused(broken):
     report = check_log(path)
     path.write_bytes(path.read_bytes() + b" ")
     before = path.read_bytes()
-    with pytest.raises(LogFileError, match="has changed since it was looked at; run this again"):
+    with pytest.raises(LogFileError, match="has changed since it was checked; run this again"):
         fix_log(report)
     assert path.read_bytes() == before
 

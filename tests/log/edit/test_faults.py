@@ -289,7 +289,7 @@ def assert_clear(raised: BaseException, cause: OSError) -> None:
     message = str(raised)
     assert cause.strerror in message
     assert ".xlsx: " in message
-    assert re.search(r"(make room|choose another folder)", message)
+    assert re.search(r"(free up space|choose another folder)", message)
     assert not re.search(r"unfinished|Errno|Error\(|draft\.xlsx", message)
 
 
@@ -392,7 +392,7 @@ def test_the_disk_is_full_while_it_is_written(job: Job, share: float, tmp_path: 
     job.run(apart)
     size = int((apart / job.out).stat().st_size * share)
     before = contents(folder)
-    with room_for(size), pytest.raises(LogFileError, match=r"\.xlsx: .*; make room"):
+    with room_for(size), pytest.raises(LogFileError, match=r"\.xlsx: .*; free up space"):
         job.run(folder)
     _collect()
     assert_untouched(folder, before, job.out)
@@ -405,7 +405,7 @@ def test_the_disk_is_full_while_it_is_written(job: Job, share: float, tmp_path: 
             return result
 
         patcher.setattr(engine, "recalculate", and_now_it_is_full)
-        with pytest.raises(LogFileError, match=r"\.xlsx: cannot be written \(File too large\); make room"):
+        with pytest.raises(LogFileError, match=r"\.xlsx: cannot be written \(File too large\); free up space"):
             job.run(folder)
     _collect()
     assert_untouched(folder, before, job.out)
@@ -415,7 +415,7 @@ def test_the_disk_is_full_while_the_dated_copy_is_written(tmp_path: Path) -> Non
     path, out = tiny_workbook(tmp_path / "log.xlsx"), tmp_path / "out.xlsx"
     out.write_bytes(bytes(1 << 20))
     before = contents(tmp_path)
-    with room_for(1 << 19), pytest.raises(LogFileError, match="no copy of it can be kept"):
+    with room_for(1 << 19), pytest.raises(LogFileError, match="no backup can be made"):
         patch(path, EDITS, out=out)
     assert contents(tmp_path) == before
 
@@ -424,7 +424,7 @@ def test_a_whole_log_is_built_or_none(tmp_path: Path) -> None:
     """With everything that is in a log, as its own writer meets the full disk."""
     path = tmp_path / "log.xlsx"
     path.write_bytes(b"old")
-    with room_for(100_000), pytest.raises(LogFileError, match=r"log\.xlsx: .*; make room"):
+    with room_for(100_000), pytest.raises(LogFileError, match=r"log\.xlsx: .*; free up space"):
         build_small_log(path)
     _collect()
     assert contents(tmp_path) == {"log.xlsx": b"old"}
@@ -593,7 +593,7 @@ def test_another_run_has_it(job: Job, tmp_path: Path) -> None:
             assert holder.stdout is not None
             assert holder.stdout.readline() == "held\n"
             lock = f".{job.out}.in-use"
-            with pytest.raises(LogFileError, match="another command works on it at the moment; wai"):
+            with pytest.raises(LogFileError, match="another command is using it; wai"):
                 job.run(folder)
             after = contents(folder)
             assert after.pop(lock, b"") == b""
@@ -618,7 +618,7 @@ for row in range(11, 16):
             patch(path, [CellEdit("Data", row, column, float(row))])
             break
         except LogFileError as error:
-            if "another command works on it" not in str(error):
+            if "another command is using it" not in str(error):
                 raise
             time.sleep(0.005)
     else:
@@ -650,7 +650,7 @@ def test_many_runs_one_after_the_other_see_the_lock(tmp_path: Path) -> None:
     path = tiny_workbook(tmp_path / "log.xlsx")
     with sole_use(path):
         before = contents(tmp_path)
-        with pytest.raises(LogFileError, match="another command works on it at the moment"):
+        with pytest.raises(LogFileError, match="another command is using it"):
             patch(path, EDITS)
         assert contents(tmp_path) == before
         assert patch(path, EDITS, locked=True).copy is not None

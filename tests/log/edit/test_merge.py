@@ -182,7 +182,7 @@ def test_names_that_make_no_sense_are_refused(whole, tmp_path):
     shutil.copy(whole, copy)
     with pytest.raises(LogFileError, match="is named twice"):
         merge_logs(whole, whole, tmp_path / "out.xlsx")
-    with pytest.raises(LogFileError, match="would be written over"):
+    with pytest.raises(LogFileError, match="would be overwritten"):
         merge_logs(whole, copy, copy)
     with pytest.raises(LogFileError, match=r"ends in \.xlsx"):
         merge_logs(whole, copy, tmp_path / "out.ods")
@@ -216,19 +216,19 @@ def test_a_result_may_take_the_place_of_a_copy_that_is_the_base(whole, tmp_path)
     merged = merge_logs(mine, theirs, mine, mine)
     assert load_log(mine).settings["Shop_name"] == "Another name"
     assert merged.patched.copy.read_bytes() == before
-    with pytest.raises(LogFileError, match="would be written over"):
+    with pytest.raises(LogFileError, match="would be overwritten"):
         merge_logs(mine, theirs, theirs, mine)
     apart = tmp_path / "base.xlsx"
     shutil.copy(whole, apart)
-    with pytest.raises(LogFileError, match="would be written over"):
+    with pytest.raises(LogFileError, match="would be overwritten"):
         merge_logs(mine, theirs, apart, apart)
 
 
 def test_an_older_log_is_upgraded_first(whole, tmp_path):
     older = "tests/log/earlier/sourcing_log_0.3.0.xlsx"
-    # What it lacks would be taken for the defaults of a new log, as if somebody had typed them.
+    # What is missing would be taken for the defaults of a new log, as if somebody had typed them.
     for copies in ((older, whole), (whole, older)):
-        with pytest.raises(LogFileError, match="has layout 3 and lacks what has come since; bring"):
+        with pytest.raises(LogFileError, match="has layout 3 and is missing what was added since; run"):
             merge_logs(*copies, tmp_path / "out.xlsx")
     theirs = quick_log(tmp_path / "theirs.xlsx", "plain", full_entries())
     with pytest.raises(LogFileError, match=r"sheetfns upgrade sourcing_log_0\.3\.0\.xlsx"):
@@ -239,7 +239,7 @@ def test_an_older_log_is_upgraded_first(whole, tmp_path):
 def test_a_log_in_the_words_of_its_time_is_upgraded_first(whole, tmp_path):
     last = Path("tests/log/earlier/sourcing_log_0.4.0.xlsx")
     for copies in ((last, whole), (whole, last)):
-        with pytest.raises(LogFileError, match="has layout 4, whose words are not those of today; bring it") as refused:
+        with pytest.raises(LogFileError, match="has layout 4, whose words have changed since; run") as refused:
             merge_logs(*copies, tmp_path / "out.xlsx")
         assert "sheetfns upgrade" in str(refused.value)
     assert not (tmp_path / "out.xlsx").exists()

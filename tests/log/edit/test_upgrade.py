@@ -105,7 +105,7 @@ def test_values_in_place_of_formulas_are_listed(damaged):
     report = damaged(change)
     (line,) = left_over(report.path)
     assert (line[0], line[2]) == (LOG, "99.5")
-    assert line[3] == "stood in place of the formula of 'Net profit'"
+    assert line[3] == "replaced the formula of 'Net profit'"
 
 
 def rename(sheet, old, new):
@@ -165,7 +165,7 @@ def test_text_beside_the_log_is_listed(damaged):
 
 
 def test_names_that_make_no_sense_are_refused(whole, tmp_path):
-    with pytest.raises(LogFileError, match="is there already; choose another name"):
+    with pytest.raises(LogFileError, match="already exists; choose another name"):
         upgrade_log(whole, whole)
     with pytest.raises(LogFileError, match=r"a name that ends in \.xlsx"):
         upgrade_log(whole, tmp_path / "new.ods")

@@ -230,7 +230,7 @@ def _drop_names(book):
 def test_names_that_a_program_dropped_are_missed_and_come_back(changed, tmp_path):
     path = changed(_drop_names)
     (missed,) = [one for one in check_log(path).findings if one.group == FORMULAS]
-    assert missed.message.startswith("2 functions are missing among the names of this file")
+    assert missed.message.startswith("2 functions are missing from this file's names")
     assert "NET_PROFIT" in missed.message and "sheetfns upgrade" in missed.message
     assert (missed.sheet, missed.key) == (FUNCTIONS, "name_changed")
     with few_rows():
@@ -261,7 +261,7 @@ def test_a_log_of_the_layout_before_has_the_names_of_then(changed):
     assert not [one for one in report.findings if one.key == "name_changed"]
     # In a log of now, formulas call the new names.
     (missed,) = [one for one in check_log(changed(_with_former_names)).findings if one.key == "name_changed"]
-    assert "missing among the names of this file (the first: GROSS_MARGIN_RETURN)" in missed.message
+    assert "missing from this file's names (the first: GROSS_MARGIN_RETURN)" in missed.message
 
 
 def _drop_all_names(book):
@@ -329,7 +329,7 @@ def test_upgrade_makes_it_a_plain_log(whole, tmp_path):
 
 
 def test_upgrade_makes_it_of_a_plain_log(run, changed, plain, tmp_path):
-    """A sheet of one's own that has the name of the new one stays beside it."""
+    """A sheet of one's own that has the name of the new one stays from a job."""
 
     def own_sheet(book):
         book.create_sheet(FUNCTIONS)["A1"] = "What I do on Sundays"
@@ -357,7 +357,7 @@ def test_new_makes_it_and_says_what_it_is_for(run, tmp_path):
         code, out, _ = run("new", "log.xlsx", "--edition", "lambda", "--rows", 5)
     assert code == 0
     said = " ".join(out.split())
-    assert "you can type the functions that sheet Functions lists into any cell" in said
+    assert "any cell of it can use the functions that sheet Functions lists" in said
     assert names_in(tmp_path / "log.xlsx") == NAMES
 
 

@@ -78,7 +78,7 @@ def test_a_new_version_of_the_package_changes_nothing_for_a_log(run, tmp_path, m
     assert load_log(example).problems == []
     code, out, err = run("year-end", example, "--year", 2025, "--out", tmp_path / "package")
     assert (code, err) == (0, "")
-    assert "2025 is complete" in out
+    assert "2025: 0 errors; " in out
 
 
 def test_a_log_of_the_layout_before_lacks_nothing_and_makes_its_year_end(run, tmp_path):
@@ -93,13 +93,13 @@ def test_a_log_of_the_layout_before_lacks_nothing_and_makes_its_year_end(run, tm
     findings = check_log(LAST).findings
     assert {one.group for one in findings} <= {LOOK, ROWS}
     in_other_words = (
-        "in the words of its time: its numbers and dates are compared with what Python works out, and neither its "
-        "texts nor the wording of its formulas"
+        "in the words of its time; its numbers and dates are compared with Python's, its texts and the wording of its "
+        "formulas are not"
     )
-    said = in_other_words if content.words else "and its formulas may be worded otherwise than today's"
+    said = in_other_words if content.words else "and its formulas may be worded differently from today's"
     assert [one.message for one in findings if one.key == OLDER_LAYOUT] == [
         f"this log has layout {LAYOUT - 1}, and new logs have {LAYOUT}; it is read as it is, {said}. "
-        "For today's layout, bring the log into a new one "
+        "For today's layout, make a new log from it "
         "with 'sheetfns upgrade OLD.xlsx --out NEW.xlsx'"
     ]
 
@@ -145,7 +145,7 @@ def test_a_log_of_a_later_layout_is_refused(tmp_path):
             if cell.value == "Layout version":
                 cell.offset(0, 1).value = str(LAYOUT + 1)
     book.save(path)
-    with pytest.raises(LogFileError, match=f"has layout {LAYOUT + 1}.*take a newer sheetfns"):
+    with pytest.raises(LogFileError, match=f"has layout {LAYOUT + 1}.*install a newer sheetfns"):
         load_log(path)
 
 

@@ -106,7 +106,7 @@ def test_all_kinds_may_change_at_once(logs: Logs) -> None:
     (notice,) = old.problems
     assert (notice.sheet, notice.found) == (f"Old {START}", str(BEFORE))
     assert "numbers and dates are compared" in notice.message
-    assert "neither its texts nor the wording of its formulas" in notice.message
+    assert "its texts and the wording of its formulas are not" in notice.message
     assert {one.group for one in check_log(logs.old).findings} == {LOOK}
     assert check_log(logs.today).content.words.sheet(SETTINGS) == SETTINGS
 
@@ -172,10 +172,10 @@ def test_a_figure_typed_over_is_found_and_not_put_back(logs: Logs) -> None:
     (fault,) = [one for one in found(logs.old, FORMULAS) if one.key == "formula_typed_over"]
     header = LOG.column("net_profit").header
     assert (fault.sheet, fault.cell, fault.found) == (OLD_LOG, cell_name(FIRST_ROW, place), "999")
-    assert fault.message.startswith(f"Old {header}: the formula was typed over")
+    assert fault.message.startswith(f"Old {header}: the formula was overwritten")
     # Today's formula would name columns that this log does not have.
     assert fault.repairs == ()
-    assert "on the log to have it back" in fault.message
+    assert "on the log to restore it" in fault.message
 
 
 @pytest.mark.parametrize("key", ["net_profit", "landed_cost"])
@@ -206,7 +206,7 @@ def test_the_year_end_is_made_of_it(logs: Logs, run: Callable[..., Any], tmp_pat
     for name, path in (("today", logs.today), ("old", logs.old)):
         code, out, err = run("year-end", path, "--year", YEAR, "--out", tmp_path / name, "--draft")
         assert (code, err) == (0, "")
-        assert "is a draft" in out
+        assert ", a draft: " in out
         book = openpyxl.load_workbook(tmp_path / name / f"year_end_{YEAR}_draft.xlsx")
         words[name] = [cell.value for sheet in book for row in sheet.iter_rows() for cell in row]
     numbers = {name: [cell for cell in cells if isinstance(cell, float)] for name, cells in words.items()}
@@ -266,7 +266,9 @@ def test_a_map_is_drafted_in_its_words(logs: Logs, tmp_path: Path) -> None:
 
 def test_it_is_not_merged_and_may_be_the_base(logs: Logs, tmp_path: Path) -> None:
     for ours, theirs in ((logs.old, logs.today), (logs.today, logs.old)):
-        with pytest.raises(LogFileError, match=rf"has layout {BEFORE}, whose words are not.*NEW\.xlsx' and merge that"):
+        with pytest.raises(
+            LogFileError, match=rf"has layout {BEFORE}, whose words have changed.*NEW\.xlsx' and merge the new log"
+        ):
             merge_logs(ours, theirs, tmp_path / "out.xlsx")
     other = tmp_path / "other.xlsx"
     shutil.copy(logs.today, other)
@@ -312,7 +314,7 @@ def test_a_value_in_place_of_a_formula_is_listed_with_its_old_words(logs: Logs, 
         report = upgrade_log(logs.old, tmp_path / "new.xlsx")
     (left,) = report.left_over
     header = LOG.column("net_profit").header
-    assert (left.sheet, left.value, left.why) == (OLD_LOG, 99.5, f"stood in place of the formula of 'Old {header}'")
+    assert (left.sheet, left.value, left.why) == (OLD_LOG, 99.5, f"replaced the formula of 'Old {header}'")
 
 
 @pytest.mark.libreoffice

@@ -381,7 +381,7 @@ def test_error_cells(changed: Callable[[Change], LogContent]) -> None:
     content = changed(change)
     paid = one_said(content, "Sourcing log", cell_of("Log", "paid", 8))
     assert (paid.key, paid.found) == ("error_cell", "#REF!")
-    assert paid.message == "Paid: shows #REF!; type the value again"
+    assert paid.message == "Paid: shows #REF!; enter the value again"
     assert one_said(content, "Sourcing log", "A9").found == "#NAME?"
     assert one_said(content, "Sourcing log", cell_of("Log", "bought_on", 11)).key == "error_cell"
     assert "Opening cash: shows #DIV/0!" in one_said(content, "Settings", "B11").message
@@ -420,7 +420,7 @@ def test_errors_that_follow_are_said_once(tmp_path: Path) -> None:
     assert rest.key == "errors_follow"
     count = int(rest.message.partition(" ")[0])
     assert count >= 5
-    assert f"named above (Sourcing log!{cause.cell}); fix that first" in rest.message
+    assert f"problems above (Sourcing log!{cause.cell}); fix those first" in rest.message
 
 
 def with_errors_in(source: Path, target: Path, cells: list[str]) -> LogContent:
@@ -448,8 +448,8 @@ def test_a_broken_formula_is_said_where_it_begins(full_logs: dict[str, Path], tm
     typed = ", ".join(
         f"{PLAN.table('Log').column(key).header} ({cell_of('Log', key, 7)})" for key in ("sold_on", "fee_charged")
     )
-    assert first.message == (f"Fee: shows #REF!; look at {typed}; if nothing is wrong there, fix the formula")
-    assert rest.message.startswith("4 results show errors because of what is named above")
+    assert first.message == (f"Fee: shows #REF!; check {typed}; if nothing is wrong there, fix the formula")
+    assert rest.message.startswith("4 results show errors because of the problems above")
 
 
 def test_a_broken_formula_is_not_put_on_another_row(full_logs: dict[str, Path], tmp_path: Path) -> None:
@@ -469,8 +469,8 @@ def test_odd_dates(changed: Callable[[Change], LogContent]) -> None:
         (-5, "not_a_date", "-5 is not a date"),
         (0, "not_a_date", "0 is not a date"),
         (2026, "date_far_off", "2026 counts as 1905-07-18"),
-        (dt.date(1926, 1, 31), "date_far_off", "1926-01-31, which is not in the years 2000 to"),
-        (dt.date(9998, 1, 31), "date_far_off", "9998-01-31, which is not in the years"),
+        (dt.date(1926, 1, 31), "date_far_off", "1926-01-31, which is outside the years 2000 to"),
+        (dt.date(9998, 1, 31), "date_far_off", "9998-01-31, which is outside the years"),
         (dt.time(10, 30), "not_a_date", "0.4375 is not a date"),
         (True, "not_a_number", "TRUE is not a number"),
     ]
@@ -569,7 +569,7 @@ def test_texts_that_a_cell_cannot_hold(changed: Callable[[Change], LogContent]) 
     assert said(content, "Sourcing log", "B7") == []
     bell = one_said(content, "Sourcing log", "B8")
     assert bell.key == "control_character"
-    assert "cannot be seen (U+0007)" in bell.message
+    assert "invisible character (U+0007)" in bell.message
     assert one_said(content, "Sourcing log", "B9").key == "only_spaces"
 
 
@@ -582,7 +582,7 @@ def test_a_text_longer_than_a_cell(full_logs: dict[str, Path], tmp_path: Path) -
     content = load_log(target)
     problem = one_said(content, "Sourcing log", "B9")
     assert problem.key == "too_long"
-    assert "is 32,768 characters long; a cell holds 32,767" in problem.message
+    assert "is 32,768 characters long, and a cell holds 32,767" in problem.message
     assert len(problem.found) <= 40
     assert content.problems == [problem]
 
@@ -688,7 +688,7 @@ def test_cells_of_a_form_that_only_a_program_can_make(changed: Callable[[Change]
 
     content = changed(change)
     error = one_said(content, "Shelf check", f"B{shelf['sold_2'][0]}")
-    assert error.message == "Sold price 2: shows #REF!; type the value again"
+    assert error.message == "Sold price 2: shows #REF!; enter the value again"
     date = one_said(content, "Shelf check", f"B{shelf['sold_3'][0]}")
     assert "2026-04-03 is a date; write a number" in date.message
     assert one_said(content, "Listing desk", f"B{desk['title'][0]}").key == "date_for_text"
@@ -767,7 +767,7 @@ def test_missing_sheet(changed: Callable[[Change], LogContent]) -> None:
     message = refusal_of(change, changed)
     assert "changed.xlsx: there is no sheet 'Lots' (found: Start, Settings" in message
     assert "Boxes" in message
-    assert "give the sheet its name back" in message
+    assert "restore the sheet's name" in message
 
 
 def test_sheet_names_whose_capitals_changed(changed: Callable[[Change], LogContent]) -> None:
@@ -782,9 +782,9 @@ def test_missing_column(changed: Callable[[Change], LogContent]) -> None:
         book["Sourcing log"][cell_of("Log", "sale_price", 5)] = "Price got"
 
     message = refusal_of(change, changed)
-    assert "changed.xlsx, sheet Sourcing log: there is no column 'Sale price' in row 5" in message
-    assert "headers that the log does not know: 'Price got'" in message
-    assert message.endswith("give the column its header back")
+    assert "changed.xlsx, sheet Sourcing log: row 5 has no column 'Sale price'" in message
+    assert "unknown headers: 'Price got'" in message
+    assert message.endswith("restore the column's header")
 
 
 def test_missing_result_column(changed: Callable[[Change], LogContent]) -> None:
@@ -812,7 +812,7 @@ def test_no_headers(changed: Callable[[Change], LogContent]) -> None:
 
     message = refusal_of(change, changed)
     assert "sheet Expenses: no headers in the first 20 rows (found: " in message
-    assert "give row 5 its headers back" in message
+    assert "restore the headers in row 5" in message
 
 
 # ---- Settings ------------------------------------------------------------------------------------
@@ -1065,7 +1065,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         {"first_after_as_of": "2026-04-01 is after 2026-03-31", "before_first": "is before"},
     ),
     "no opening cash": (
-        _setting("Opening_cash", None), "numbers", {"blank": "write it, or 0 if it is nothing"}
+        _setting("Opening_cash", None), "numbers", {"blank": "write it, or 0 if there is none"}
     ),
     "shares": (_row_of("Partner", "share", 0.5), "shares", {"shares": "add up to 110%"}),
     "target below 0": (
@@ -1583,8 +1583,8 @@ def bad_files(small_full_log: Path, tmp_path_factory: pytest.TempPathFactory) ->
     protected[whole.index(b"PK\x01\x02") + 8] |= 1
     return {
         "missing": (inside / "none.xlsx", "there is no such file; check name and folder"),
-        "folder": (inside, "is a folder; name the workbook in it"),
-        "empty": (file("empty.xlsx", b""), "empty.xlsx: is empty (0 bytes); take your last copy"),
+        "folder": (inside, "is a folder; give the name of the workbook in it"),
+        "empty": (file("empty.xlsx", b""), "empty.xlsx: is empty (0 bytes); use your last copy"),
         "csv": (file("c.xlsx", b"item,paid\nA1,4.50\n"), "not a workbook but text, such as CSV"),
         "picture": (file("p.xlsx", b"\x89PNG\r\n\x1a\n\0\0\0"), "but something else, whatever"),
         "cut": (file("cut.xlsx", whole[: len(whole) // 2]), "is damaged or cut off"),
@@ -1596,7 +1596,7 @@ def bad_files(small_full_log: Path, tmp_path_factory: pytest.TempPathFactory) ->
             file("pw.xlsx", OLE + "EncryptedPackage".encode("utf-16-le")),
             "is protected with a password; open it in your spreadsheet program, remove the",
         ),
-        "old kind": (file("old.xlsx", OLE + "Workbook".encode("utf-16-le")), "old kind (.xls)"),
+        "old kind": (file("old.xlsx", OLE + "Workbook".encode("utf-16-le")), "old format (.xls)"),
         "parts protected": (file("pp.xlsx", bytes(protected)), "parts are protected with a pass"),
         "document": (
             packed(inside / "doc.xlsx", {"word/document.xml": b"<d/>"}),
@@ -1610,7 +1610,7 @@ def bad_files(small_full_log: Path, tmp_path_factory: pytest.TempPathFactory) ->
         "no sheets": (packed(inside / "n.xlsx", workbook), "is damaged or cut off"),
         "many parts": (
             packed(inside / "m.xlsx", {f"p{i}": b"" for i in range(packed_file.MOST_PARTS + 1)}),
-            "consists of 2001 parts, more than 2000",
+            "has 2001 parts, more than 2000",
         ),
         "bomb": (
             packed(inside / "z.xlsx", workbook | {"xl/a.xml": bytes(packed_file.SMALL + 1)}),
@@ -1634,7 +1634,7 @@ def test_bad_files(kind: str, bad_files: dict[str, tuple[Path, str]]) -> None:
     assert words in message
     assert path.name in message
     assert "\n" not in message
-    assert any(word in message for word in ("take your last copy", "save", "name", "check"))
+    assert any(word in message for word in ("use your last copy", "save", "name", "check"))
 
 
 def test_too_large_to_unpack(full_logs: dict[str, Path], monkeypatch: pytest.MonkeyPatch) -> None:
@@ -1654,7 +1654,7 @@ def test_a_cell_far_away(changed: Callable[[Change], LogContent]) -> None:
         book["Sourcing log"]["XFD2000"] = "x"
 
     message = refusal_of(change, changed)
-    assert "on sheet Sourcing log something is in cell XFD2000" in message
+    assert "on sheet Sourcing log, cell XFD2000 is filled" in message
     assert "clear that cell" in message
 
 
@@ -1716,7 +1716,7 @@ def test_functions_that_libreoffice_does_not_know(saved: dict[str, Path]) -> Non
     assert "and 1 more in this column" in first.message
     assert "run 'sheetfns recalc' on the log" in first.message
     assert rest.key == "errors_follow"
-    assert f"named above (Buying plan!{first.cell})" in rest.message
+    assert f"problems above (Buying plan!{first.cell})" in rest.message
     assert np.isnan(content.shown["Log"]["net_profit"][0])
 
 

@@ -42,7 +42,7 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
     (notice,) = content.problems
     assert content.extra_columns == {}
     assert (notice.sheet, notice.found, notice.key) == ("Start", str(int(path.stem[-3])), "older_layout")
-    assert "only what is typed is looked at, neither formulas nor results" in notice.message
+    assert "only its entries are checked, not its formulas or results" in notice.message
     assert "sheetfns upgrade OLD.xlsx --out NEW.xlsx" in notice.message
     assert content.edition == "plain"
     assert [row["item_no"] for row in content.entries().rows["Log"]] == ["P1", "P2", "P3", "P4", "5"]
@@ -156,13 +156,13 @@ def test_a_sheet_may_not_be_missing_from_a_log_of_this_version(tmp_path: Path) -
 
 @each_version
 def test_its_year_end_is_made_with_what_it_has(run: Any, path: Path, tmp_path: Path) -> None:
-    """What it lacks is blank; both ways of working the year out are run on its entries."""
+    """What is missing is blank; both ways of working the year out are run on its entries."""
     code, out, err = run("year-end", path, "--year", 2026, "--out", tmp_path / "package")
     reasons = err.splitlines()
     assert not any("layout" in line for line in reasons), "its layout alone keeps nothing up"
     code, out, err = run("year-end", path, "--year", 2026, "--out", tmp_path / "package", "--draft")
     assert (code, err) == (0, "")
-    assert "2026 is a draft" in out
+    assert "2026, a draft: " in out
     book = openpyxl.load_workbook(tmp_path / "package" / "year_end_2026_draft.xlsx")
     words = [cell.value for sheet in book for row in sheet.iter_rows() for cell in row if cell.value]
     assert any("this log has layout" in str(text) for text in words)

@@ -63,7 +63,7 @@ def apply_import(plan: ImportPlan) -> Applied:
         return Applied(plan.log_path, 0, 0, None, "", left, len(plan.left), ())
     with sole_use(plan.log_path):
         if file_mark(plan.log_path) != plan.log_hash:
-            raise LogFileError(f"{plan.log_path.name}: has changed since it was looked at; run the command again")
+            raise LogFileError(f"{plan.log_path.name}: has changed since it was checked; run the command again")
         with _left_rows(plan) as left:
             patched = patch(plan.log_path, plan.edits, locked=True)
         new = [one for one in load_log(plan.log_path).problems if problem_key(one) not in plan.known_problems]

@@ -36,7 +36,7 @@ _END: Final = "\ue000 end of the file \ue000"
 _SEP_LINE: Final = re.compile(r'"?sep=(.)"?[\r\n]*', re.IGNORECASE)
 _OTHER_FILES: Final = (
     (b"PK", "is a workbook or another packed file"),
-    (bytes.fromhex("d0cf11e0a1b11ae1"), "is a workbook of the old kind (.xls)"),
+    (bytes.fromhex("d0cf11e0a1b11ae1"), "is a workbook in the old format (.xls)"),
     (b"%PDF", "is a PDF"),
     (b"\x1f\x8b", "is a packed file"),
     (b"{\\rtf", "is a text document"),
@@ -105,8 +105,8 @@ class CsvFile:
             return ""
         count = f"{len(row.cells)} cell{'s' if len(row.cells) != 1 else ''}"
         return (
-            f"the row has {count} and the headers have {width}; a separator, a quotation mark or "
-            "a line break is missing or too much"
+            f"the row has {count} and the headers have {width}; there is a separator, quotation mark or line break too "
+            "many or too few"
         )
 
 
@@ -145,8 +145,8 @@ def _refuse_other_files(path: Path) -> None:
         raise LogFileError(f"{name}: is empty; export it again")
     if size > MOST_BYTES:
         raise LogFileError(
-            f"{name}: is {size >> 20:,} MB large; a CSV file may have {MOST_BYTES >> 20} MB. "
-            "Export fewer months at a time"
+            f"{name}: is {size >> 20:,} MB, and a CSV file may have {MOST_BYTES >> 20} MB. Export fewer months at a "
+            "time"
         )
     for start, kind in _OTHER_FILES:
         if head.startswith(start):
@@ -156,8 +156,8 @@ def _refuse_other_files(path: Path) -> None:
             )
     if _WEB_PAGE.match(head.removeprefix(codecs.BOM_UTF8)):
         raise LogFileError(
-            f"{name}: is a web page, not a CSV file, whatever its name says; perhaps you were "
-            "signed out when it was saved: sign in and export it again"
+            f"{name}: is a web page, not a CSV file, whatever its name says; you may have been signed out when it was "
+            "saved: sign in and export it again"
         )
     if head.lstrip()[:1] in {b"{", b"["} and b'":' in head:
         raise LogFileError(f"{name}: is a data file of another kind (JSON), not a CSV file; export it as CSV")
@@ -212,9 +212,8 @@ class _Text:
 
     def _unclosed(self, number: int, line: int) -> LogFileError:
         return LogFileError(
-            f"{self.path.name}, row {number} (line {line}): a quotation mark opens a cell there "
-            "and is never closed, so that the rest of the file is one cell; close it or take it "
-            "away, or export the file again"
+            f"{self.path.name}, row {number} (line {line}): a quotation mark opens a cell there and is never closed, "
+            "so the rest of the file is one cell; close or delete it, or export the file again"
         )
 
     def sample(self, separator: str) -> list[list[str]]:
@@ -255,12 +254,12 @@ def _separator(text: _Text, stated: str) -> Found:
     marks = good or parting
     names = " or ".join(f'{SEPARATORS[mark]} (separator = "{SEPARATORS[mark]}")' for mark in marks)
     why = (
-        "the cells can be parted in more than one way"
+        "the cells can be separated in more than one way"
         if good
-        else "no separator gives rows of the same number of cells"
+        else "no separator gives rows with the same number of cells"
     )
     guess = max(marks, key=lambda mark: max(map(len, samples[mark])))
-    doubt = f"{why}; write under [file] in the map which it is: {names}"
+    doubt = f"{why}; under [file] in the map, write which it is: {names}"
     return Found(label, guess, f"perhaps {SEPARATORS[guess]}", doubt)
 
 
@@ -319,18 +318,17 @@ def _rows(text: _Text, separator: str, header_row: int) -> tuple[tuple[str, ...]
             blank += 1
     if headers is None or not any(headers):
         raise LogFileError(
-            f"{text.path.name}: row {header_row} holds no headers, and the file has {number} rows; "
-            "write header_row under [file] in the map"
+            f"{text.path.name}: row {header_row} has no headers, and the file has {number} rows; write header_row "
+            "under [file] in the map"
         )
     if not any(map(_is_word, headers)):
         raise LogFileError(
-            f"{text.path.name}: row {header_row} holds no headers but "
-            f"'{shown_cell(', '.join(headers))}'; write a row of headers over the columns, or "
-            "header_row under [file] in the map"
+            f"{text.path.name}: row {header_row} should hold headers (found: '{shown_cell(', '.join(headers))}'); add "
+            "a row of headers above the columns, or write header_row under [file] in the map"
         )
     if not rows:
         raise LogFileError(
-            f"{text.path.name}: there is nothing below the headers in row {header_row}; export it "
-            "again, or write header_row under [file] in the map"
+            f"{text.path.name}: there is nothing below the headers in row {header_row}; export it again, or write "
+            "header_row under [file] in the map"
         )
     return headers, rows, blank

@@ -89,7 +89,7 @@ def write_draft_map(
     """
     path = Path(map_path)
     if path.exists():
-        raise LogFileError(f"{path}: is there already and stays as it is; choose another name")
+        raise LogFileError(f"{path}: already exists and stays as it is; choose another name")
     refuse_older(content)
     table = table_named(content, sheet, path.name)
     file = read_csv(csv_path, FileFacts(), doubtful=True)
@@ -192,16 +192,16 @@ def _suggestions(columns: Sequence[LogColumn], looks: Sequence[_Look], twice: se
 
 def _facts(file: CsvFile, found: Sequence[Found]) -> Iterator[str]:
     yield from _comment(f"What the columns of {file.path.name} are in the log.")
-    yield "# Look through every line, correct it, save, and run the command again."
+    yield "# Check every line, correct it, save, and run the command again."
     yield ""
     yield "[file]"
-    yield "# Blank: found out from each file. What was found in this one stands above each line."
+    yield "# Blank: detected in each file. The line above says what was detected in this one."
     for key, fact in zip(_KEYS, found, strict=True):
         yield from _comment(f"{fact.label}: {fact.doubt or fact.shown}")
         if fact.doubt:
-            yield "# CHOOSE, as it cannot be told from the file:"
+            yield "# CHOOSE, as the file doesn't show it:"
         yield f'{key} = ""'
-    yield '# Words in the file that stand for a blank cell, such as ["--", "n/a"]:'
+    yield '# Words in the file that mean a blank cell, such as ["--", "n/a"]:'
     yield "blank_words = []"
     yield ""
 
@@ -210,13 +210,13 @@ def _how(suggested: dict[str, str], first: str, sheet: str) -> Iterator[str]:
     match = first if first in suggested else ""
     yield "[log]"
     yield f"sheet = {quoted(sheet)}"
-    yield "# The column of the log by which rows are found; it must stand under [columns]:"
+    yield "# The column of the log by which rows are found; it must be under [columns]:"
     if not match:
-        yield "# CHOOSE: nothing in the file resembles the first column of this sheet."
+        yield "# CHOOSE: nothing in the file looks like the first column of this sheet."
     yield f"match = {quoted(match)}"
     yield "# true: rows of the file that are not in the log are added below the last filled one."
     yield "new_rows = false"
-    yield "# Amounts that the file writes with a minus and the log without, such as a fee:"
+    yield "# Amounts that have a minus in the file and none in the log, such as a fee:"
     yield "minus_as_plus = []"
     yield ""
 
@@ -226,12 +226,12 @@ def _columns(
 ) -> Iterator[str]:
     samples = {look.header: look.sample for look in looks}
     yield "[columns]"
-    yield "# Column of the log = column of the file. Take out what is not to be imported."
+    yield "# Column of the log = column of the file. Delete the lines that you don't want to import."
     for header, csv_header in suggested.items():
         yield f"{quoted(header)} = {quoted(csv_header)}  # {_sample(samples[csv_header])}"
     rest = [look for look in looks if look.header and look.header not in suggested.values()]
     if rest:
-        yield "# Other columns of the file; to use one, take the # away and name a column:"
+        yield "# Other columns of the file; to use one, delete the # and name a column:"
     twice = file.twice()
     for look in rest:
         note = "; is duplicated, so rename it in the file" if plain(look.header) in twice else ""

@@ -51,14 +51,14 @@ def encoding_of(path: Path, stated: str) -> Found:
     for mark, encoding, name in _WITH_MARK:
         if head.startswith(mark):
             _refuse_what_does_not_fit(path, encoding, name)
-            instead = f", so that {stated} in the map is not used" if stated else ""
+            instead = f", so {stated} in the map is not used" if stated else ""
             return Found(_LABEL, encoding, f"{name} (the file begins with its mark{instead})")
     bad = _first_misfit(path, "utf-8")
     if stated:
         if bad is None and stated not in {"utf-8", "ascii"} and not _is_ascii(path, stated):
             raise LogFileError(
-                f"{path.name}: the map says that it is written in {stated}, but it is written in "
-                'UTF-8; write encoding = "utf-8" or "" under [file] in the map'
+                f"{path.name}: the map says encoding {stated}, but the file is UTF-8; write "
+                'encoding = "utf-8" or "" under [file] in the map'
             )
         _refuse_what_does_not_fit(path, stated, stated)
         return Found.stated(_LABEL, stated, stated)
@@ -66,9 +66,8 @@ def encoding_of(path: Path, stated: str) -> Found:
         return Found(_LABEL, "utf-8", "UTF-8 (every byte fits it)")
     if bad.nul:
         raise LogFileError(
-            f"{path.name}, line {bad.line}: holds a NUL byte; the file is damaged, or written in "
-            'UTF-16 without its mark: export it as UTF-8, or write encoding = "utf-16-le" under '
-            "[file] in the map"
+            f"{path.name}, line {bad.line}: holds a NUL byte; the file is damaged, or is UTF-16 without its mark: "
+            'export it as UTF-8, or write encoding = "utf-16-le" under [file] in the map'
         )
     return _suggested(path, bad)
 
@@ -132,12 +131,10 @@ def _refuse_what_does_not_fit(path: Path, encoding: str, name: str) -> None:
     if bad is None:
         return
     if bad.nul:
-        raise LogFileError(
-            f"{path.name}, line {bad.line}: holds a NUL character; the file is damaged, so export it again"
-        )
+        raise LogFileError(f"{path.name}, line {bad.line}: holds a NUL character; the file is damaged: export it again")
     raise LogFileError(
-        f"{path.name}, line {bad.line}: cannot be read as {name}; the file is damaged or written "
-        "in another encoding. Export it again as UTF-8, or state its encoding in the map"
+        f"{path.name}, line {bad.line}: cannot be read as {name}; the file is damaged or has another encoding. Export "
+        "it again as UTF-8, or write its encoding in the map"
     )
 
 
@@ -160,9 +157,9 @@ def _suggested(path: Path, bad: _Misfit) -> Found:
         readings.setdefault(shown_cell(_around_odd(text)), likely)
     listed = "; ".join(f"encoding = \"{name}\" reads '{sample}'" for sample, name in readings.items())
     guess = next(iter(readings.values()), _ANY)
-    choose = f"write the one that reads right under [file] in the map: {listed}"
+    choose = f"under [file] in the map, write the one that reads right: {listed}"
     doubt = (
-        f"is not written in UTF-8 (line {bad.line}), and it does not say in what; "
+        f"is not UTF-8 (line {bad.line}), and doesn't say what it is; "
         f"{choose if listed else 'write its encoding under [file] in the map'}. Or export it "
         "again as UTF-8"
     )

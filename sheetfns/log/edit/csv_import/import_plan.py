@@ -73,7 +73,7 @@ class ImportPlan:
             "Already there": len(self.already_there),
             "Not matched": len(self.unmatched),
             "In conflict": len({row for one in self.conflicts for row in one.csv_rows}),
-            "Not readable": len(self.unreadable),
+            "Unreadable": len(self.unreadable),
             "Rows not imported": len(self.left),
         }
 
@@ -141,8 +141,8 @@ def refuse_older(content: LogContent) -> None:
     """
     if content.lacks:
         raise LogFileError(
-            f"{content.path.name}: has layout {content.layout} and lacks what has come since; make "
-            f"a new log of it with {upgrade_command(content.path)} and bring the file into that"
+            f"{content.path.name}: has layout {content.layout} and is missing what was added since; run "
+            f"{upgrade_command(content.path)} and import into the new log"
         )
 
 

@@ -125,16 +125,16 @@ def _parsed(path: Path) -> dict[str, Any]:
     except OSError as error:
         raise LogFileError(f"{path}: cannot be read ({error.strerror}); check the name") from error
     if len(content) > _MOST_BYTES:
-        raise LogFileError(f"{path.name}: is {len(content):,} bytes long, too long for a map; check the name")
+        raise LogFileError(f"{path.name}: is {len(content):,} bytes, too long for a map; check the name")
     try:
         return tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
-        raise LogFileError(f"{path.name}, line {line}: is not written in UTF-8; save the map as UTF-8 text") from error
+        raise LogFileError(f"{path.name}, line {line}: is not UTF-8; save the map as UTF-8 text") from error
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise LogFileError(
-            f"{path.name}: is not a proper map: {str(error) or 'too many brackets'}. Put texts "
-            'in quotation marks, such as "Sold on" = "Date of sale", and name each column once'
+            f"{path.name}: is not a proper map: {str(error) or 'too many brackets'}. Put texts in "
+            'quotation marks, such as "Sold on" = "Date of sale", and use each name once'
         ) from error
 
 
@@ -176,7 +176,7 @@ class _Reader:
         if value is None:
             return ""
         if not isinstance(value, str):
-            raise self.wrong(table, key, f'is no text; write it in quotation marks: "{value}"')
+            raise self.wrong(table, key, f'is not text; put it in quotation marks: "{value}"')
         return value.strip()
 
     def flag(self, table: str, key: str) -> bool:
@@ -184,7 +184,7 @@ class _Reader:
         if value is None:
             return False
         if not isinstance(value, bool):
-            raise self.wrong(table, key, "is neither true nor false; write one of them, bare")
+            raise self.wrong(table, key, "is neither true nor false; write one of them, without quotation marks")
         return value
 
     def texts(self, table: str, key: str) -> tuple[str, ...]:
@@ -192,7 +192,7 @@ class _Reader:
         if value is None:
             return ()
         if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
-            raise self.wrong(table, key, 'is no list of texts; write it as ["one", "other"]')
+            raise self.wrong(table, key, 'is not a list of texts; write it as ["one", "other"]')
         return tuple(" ".join(one.split()) for one in value)
 
     def mark(self, key: str) -> str:
@@ -210,7 +210,8 @@ class _Reader:
         if value is None:
             return 0
         if isinstance(value, bool) or not isinstance(value, int) or value < 1:
-            raise self.wrong("file", "header_row", "is no row; write a whole number from 1 on, bare")
+            words = "is not a row; write a whole number, 1 or more, without quotation marks"
+            raise self.wrong("file", "header_row", words)
         return value
 
     def columns(self) -> dict[str, str]:
@@ -226,7 +227,7 @@ class _Reader:
         fixed: dict[str, Fixed] = {}
         for header, value in self.tables.get("fixed", {}).items():
             if isinstance(value, bool) or not isinstance(value, (str, int, float, dt.date)):
-                raise self.wrong("fixed", f"'{header}'", "is no text, number or date")
+                raise self.wrong("fixed", f"'{header}'", "is not a text, number or date")
             if value != "":
                 fixed[header] = value
         return fixed
@@ -289,7 +290,8 @@ class _Binder:
         for header in {plain(one) for one in self.map.minus_as_plus}:
             if header not in self.columns or self.columns[header].kind.holds != "number":
                 raise self._refusal(
-                    "log", f"minus_as_plus names '{header}', which is no column of numbers under [columns]; take it out"
+                    "log",
+                    f"minus_as_plus names '{header}', which is not a column of numbers under [columns]; delete it",
                 )
             self.columns[header] = replace(self.columns[header], turned=True)
         for header, value in self.map.fixed.items():
@@ -298,7 +300,7 @@ class _Binder:
         if not self.columns:
             raise self._refusal(
                 "columns",
-                "no column is named; write which column of the log comes from which of the file, "
+                "no column is named; write which column of the log comes from which column of the file, "
                 f'such as "{self.first.header}" = "{next(filter(None, self.file.headers))}"',
             )
         match = self._match()
@@ -324,7 +326,7 @@ class _Binder:
         worked_out = {plain(header) for header in results_of(self.content, self.table)}
         if plain(header) in worked_out:
             raise self._refusal(
-                part, f"'{header}' is worked out by the log and cannot be written; take the line out of the map"
+                part, f"'{header}' is calculated by the log and cannot be imported; delete the line from the map"
             )
         headers = [one.header for one in self.by_header.values()]
         raise self._refusal(
@@ -337,7 +339,7 @@ class _Binder:
         """A column that the map has not named before."""
         column = self._column(header, part)
         if plain(column.header) in {*self.columns, *self.fixed}:
-            raise self._refusal(part, f"'{column.header}' has two values in the map; take one of the lines out")
+            raise self._refusal(part, f"'{column.header}' has two values in the map; delete one of the lines")
         return column
 
     def _source(self, header: str, csv_header: str) -> int:
@@ -345,14 +347,14 @@ class _Binder:
         if wanted in self.file.twice():
             raise self._refusal(
                 "columns",
-                f"'{header}' is to come from '{csv_header}', a header that is there more than once "
-                f"in row {self.file.header_row} of {self.file.path.name}; rename one of them there",
+                f"'{header}' is set to '{csv_header}', a header that is duplicated in row {self.file.header_row} of "
+                f"{self.file.path.name}; rename one of them there",
             )
         headers = [plain(one) for one in self.file.headers]
         if wanted not in headers:
             raise self._refusal(
                 "columns",
-                f"'{header}' is to come from '{csv_header}', but row {self.file.header_row} of "
+                f"'{header}' is set to '{csv_header}', but row {self.file.header_row} of "
                 f"{self.file.path.name} has no such header{near(csv_header, self.file.headers)}; "
                 f"it has {_listed([one for one in self.file.headers if one])}",
             )
@@ -366,8 +368,8 @@ class _Binder:
         if plain(header) not in self.columns:
             raise self._refusal(
                 "columns",
-                f"rows are matched by '{column.header}', so write here which column of the file "
-                f'holds it: "{column.header}" = "..."',
+                f"rows are matched by '{column.header}', so write here which column of the file holds it: "
+                f'"{column.header}" = "..."',
             )
         return self.columns[plain(header)]
 
@@ -375,16 +377,16 @@ class _Binder:
         if match is None and not self.map.new_rows:
             raise self._refusal(
                 "log",
-                "match is blank, and new_rows is not true; write by which column rows are found "
+                "match is blank, and new_rows is not true; write the column by which rows are found "
                 f'(such as match = "{self.first.header}"), or new_rows = true to add every row',
             )
         if not self.map.new_rows and len(self.columns) + len(self.fixed) == 1:
-            raise self._refusal("columns", "only the column that rows are matched by is named; name another one")
+            raise self._refusal("columns", "only the column that rows are matched by is named; name another one too")
         if self.map.new_rows and plain(self.first.header) not in {*self.columns, *self.fixed}:
             raise self._refusal(
                 "columns",
-                f"new rows on sheet {self.place.sheet} need '{self.first.header}'; write which column of "
-                "the file holds it, or new_rows = false under [log]",
+                f"new rows on sheet {self.place.sheet} need '{self.first.header}'; write which column of the file "
+                "holds it, or new_rows = false under [log]",
             )
 
     def _fixed(self, column: LogColumn, value: Fixed) -> Any:
@@ -405,14 +407,16 @@ class _Binder:
         day = value if isinstance(value, dt.date) else date.day if date else None
         if day is None or not is_usual_day(day):
             raise self._refusal(
-                "fixed", f"'{column.header}' is {_written(value)}; write a date such as 2026-03-31, bare"
+                "fixed",
+                f"'{column.header}' is {_written(value)}; write a date such as 2026-03-31, without quotation marks",
             )
         return day.date() if isinstance(day, dt.datetime) else day
 
     def _fixed_number(self, column: LogColumn, value: Fixed) -> float:
         number = number_in_text(value) if isinstance(value, str) else value
         if number is None or isinstance(number, dt.date):
-            raise self._refusal("fixed", f"'{column.header}' is {_written(value)}; write a number, bare")
+            words = f"'{column.header}' is {_written(value)}; write a number, without quotation marks"
+            raise self._refusal("fixed", words)
         refusal = limit_refusal(column.kind, column.header, float(number))
         if refusal is not None:
             raise self._refusal("fixed", refusal.message)

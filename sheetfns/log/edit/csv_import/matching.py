@@ -195,8 +195,8 @@ class Matcher:
                 if there:
                     listed = ", ".join(map(str, there[:_ROWS_NAMED]))
                     where = (
-                        f"{match.header} '{shown}' is in rows {listed} of sheet {self.sheet}, "
-                        "so that it is not known which one is meant"
+                        f"{match.header} '{shown}' is in rows {listed} of sheet {self.sheet}, so it isn't clear which "
+                        "one is meant"
                     )
                 for read in group:
                     self._not_matched(read, where)
@@ -224,7 +224,7 @@ class Matcher:
         if len(good) < len(group):
             bad = next(read.row.number for read in group if read.reasons)
             for read in good:
-                self._not_matched(read, f"row {bad} of the file is about '{shown}' too, and it cannot be read")
+                self._not_matched(read, f"row {bad} of the file is about '{shown}' too, and cannot be read")
             return None
         merged: dict[str, Any] = {}
         clashes: list[LogColumn] = []
@@ -348,14 +348,14 @@ class Matcher:
             elif self.bound.once and name in names:
                 self._not_matched(
                     read,
-                    f"it would be a new row, but {first.header} '{shown_cell(value)}' is "
-                    f"in row {names[name]} of sheet {self.sheet} already",
+                    f"it would be a new row, but {first.header} '{shown_cell(value)}' is already in row {names[name]} "
+                    f"of sheet {self.sheet}",
                 )
             elif self.bound.once and name in by_name:
                 self._not_matched(
                     read,
-                    f"it would be a new row, but {first.header} '{shown_cell(value)}' is that "
-                    f"of row {by_name[name]} of the file too",
+                    f"it would be a new row, but row {by_name[name]} of the file has "
+                    f"{first.header} '{shown_cell(value)}' too",
                 )
             else:
                 by_name[name] = read.row.number
@@ -377,8 +377,8 @@ class Matcher:
                 if self._is_formula(row, column.place):
                     cell = f"{column_letters(column.place)}{row}"
                     raise LogFileError(
-                        f"{self.log.name}, sheet {self.sheet}: a new row is to stand in row {row}, "
-                        f"and cell {cell} holds a formula; clear it, or move it out of the rows"
+                        f"{self.log.name}, sheet {self.sheet}: a new row would go into row {row}, and cell {cell} "
+                        "holds a formula; clear it, or move it out of the rows"
                     )
                 self.edits.append(CellEdit(self.sheet, row, column.place + 1, value))
             item = shown_cell(values[self.bound.first.header])
@@ -391,8 +391,8 @@ class Matcher:
         longer = next((n for n in (part * needed for part in parts) if _ready(table.key, n) >= needed), None)
         head = f"{self.log.name}: {wanted} new rows do not fit on sheet {self.sheet}, which has room for {room}"
         if longer is None:
-            return f"{head} and cannot be made so long; import fewer rows, or begin a new log"
-        return f"{head}; make a longer log with {upgrade_command(self.log, longer)} and bring the file into that"
+            return f"{head} and cannot be made that long; import fewer rows, or begin a new log"
+        return f"{head}; make a longer log with {upgrade_command(self.log, longer)} and import into that"
 
 
 def _ready(key: str, rows: int) -> int:

@@ -160,9 +160,8 @@ def _decimal_mark(seen: dict[str, Cell], either: Cell | None, stated: str) -> Fo
         return Found.stated(label, stated, named_mark(stated))
     if len(seen) == len(DECIMAL_MARKS):
         doubt = (
-            f"the decimal mark is a point in {seen['.']} and a comma in {seen[',']}; fix the "
-            "file, or write decimal_mark under [file] in the map: rows that do not fit it are "
-            "then listed and left out"
+            f"the decimal mark is a point in {seen['.']} and a comma in {seen[',']}; fix the file, or write "
+            "decimal_mark under [file] in the map: rows that don't fit it are then listed and not imported"
         )
         return Found.doubtful(label, doubt)
     if seen:
@@ -172,12 +171,12 @@ def _decimal_mark(seen: dict[str, Cell], either: Cell | None, stated: str) -> Fo
         number = number_text(either.text)
         digits = number.digits if number else ""
         doubt = (
-            f"the decimal mark cannot be told: {either} can be "
+            f"the decimal mark isn't clear: {either} can be "
             f"{number_of(digits, '.'):.15g} or {number_of(digits, ','):.15g}; write decimal_mark "
             'under [file] in the map, "." or ","'
         )
         return Found.doubtful(label, doubt)
-    return Found(label, "", "none is needed: only whole numbers")
+    return Found(label, "", "none needed: only whole numbers")
 
 
 def named_mark(mark: str) -> str:
@@ -297,7 +296,7 @@ def find_date_order(cells: Iterable[Cell], stated: str) -> tuple[Found, str]:
     order = _date_order(dates, stated)
     short = next((pair for pair in dates if pair[1].short_year), None)
     day = short[1].by(order.value or "dmy") if short and not order.doubt else None
-    years = f"read as 20yy, as {short[0]} is {day.isoformat()}" if short and day else ""
+    years = f"read as 20yy, so {short[0]} is {day.isoformat()}" if short and day else ""
     return order, years
 
 
@@ -317,15 +316,15 @@ def _date_order(dates: list[tuple[Cell, DateText]], stated: str) -> Found:
     write = 'write date_order under [file] in the map, "dmy" or "mdy"'
     if len(only) > 1:
         doubt = (
-            f"the day comes first in {only['dmy']} and the month first in {only['mdy']}; fix "
-            f"the file, or {write}: rows that do not fit it are then listed and left out"
+            f"the day is first in {only['dmy']} and the month is first in {only['mdy']}; fix the file, or {write}: "
+            "rows that don't fit it are then listed and not imported"
         )
         return Found.doubtful(label, doubt)
     if only.get("dmy") and _year_may_be_first(in_digits):
         cell = only["dmy"]
         doubt = (
-            f"the order of the dates cannot be told: in {cell} the year may be first or last; "
-            f'{write}, or "ymd" if the year stands first'
+            f"the date order isn't clear: in {cell} the year may be first or last; "
+            f'{write}, or "ymd" if the year is first'
         )
         return Found.doubtful(label, doubt)
     if only:
@@ -333,13 +332,11 @@ def _date_order(dates: list[tuple[Cell, DateText]], stated: str) -> Found:
         return Found(label, order, f"{ORDER_WORDS[order]} (as in {cell})")
     if either is not None:
         cell, date = either
-        doubt = (
-            f"the order of day and month cannot be told: {cell} can be {date.by('dmy')} or {date.by('mdy')}; {write}"
-        )
+        doubt = f"the order of day and month isn't clear: {cell} can be {date.by('dmy')} or {date.by('mdy')}; {write}"
         return Found.doubtful(label, doubt)
     if in_digits:
         return Found(label, "dmy", "day and month are the same number wherever it matters")
-    return Found(label, "", "certain (year first, or months by name)" if dates else "no dates")
+    return Found(label, "", "clear (year first, or months by name)" if dates else "no dates")
 
 
 def _year_may_be_first(dates: list[tuple[Cell, DateText]]) -> bool:

@@ -170,7 +170,7 @@ class RowReader:
         if number.percent and column.kind.name != "Rate":
             raise CannotReadError(f"{header}: '{shown}' is a percentage")
         if column.money and self._other_currency(number.money):
-            raise CannotReadError(f"{header}: '{shown}' is in {number.money}, and the log in {self.currency}")
+            raise CannotReadError(f"{header}: '{shown}' is in {number.money}, and the log is in {self.currency}")
         sign = -number.sign if column.turned else number.sign
         value = sign * (value / 100 if number.percent else value) + 0.0
         refusal = limit_refusal(column.kind, header, value)
@@ -178,7 +178,7 @@ class RowReader:
             hint = ""
             if value < 0 and math.isfinite(value) and not column.turned:
                 hint = (
-                    "; if the file writes all its amounts with a minus, write minus_as_plus = "
+                    "; if all its amounts in the file have a minus, write minus_as_plus = "
                     f'["{header}"] under [log] in the map'
                 )
             raise CannotReadError(refusal.message + hint)
@@ -200,10 +200,10 @@ class RowReader:
         order = self.formats.order.value or "dmy"
         day = date.by(order)
         if day is None:
-            raise CannotReadError(f"{header}: '{shown}' is no date as {ORDER_WORDS[order]}")
+            raise CannotReadError(f"{header}: '{shown}' is not a date in the order {ORDER_WORDS[order]}")
         if not is_usual_day(day):
             raise CannotReadError(
-                f"{header}: '{shown}' is {day}, which is not in the years {USUAL_YEARS[0]} to {USUAL_YEARS[1]}"
+                f"{header}: '{shown}' is {day}, which is outside the years {USUAL_YEARS[0]} to {USUAL_YEARS[1]}"
             )
         return day
 
@@ -212,15 +212,13 @@ class RowReader:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
         control = CONTROL.search(text)
         if control:
-            raise CannotReadError(
-                f"{header}: '{shown}' holds a character that cannot be seen (U+{ord(control[0]):04X})"
-            )
+            raise CannotReadError(f"{header}: '{shown}' holds an invisible character (U+{ord(control[0]):04X})")
         if len(text) > LONGEST_TEXT:
-            raise CannotReadError(f"{header}: is {len(text):,} characters long; a cell holds {LONGEST_TEXT:,}")
+            raise CannotReadError(f"{header}: is {len(text):,} characters long, and a cell holds {LONGEST_TEXT:,}")
         if _SHORTENED.fullmatch(text):
             raise CannotReadError(
-                f"{header}: '{shown}' is a number that a spreadsheet program has shortened; export "
-                "the file again and do not save it there"
+                f"{header}: '{shown}' is a number that a spreadsheet program has shortened; export the file again and "
+                "don't save it there"
             )
         if column.names is not None:
             text = " ".join(text.split())

@@ -75,7 +75,7 @@ def test_utf_16_of_the_other_byte_order(tmp_path):
 )
 def test_other_encodings_are_suggested_with_a_sample_and_have_to_be_stated(tmp_path, text, encoding, reads):
     said = refusal(tmp_path, text.encode(encoding))
-    assert "is not written in UTF-8 (line " in said
+    assert "is not UTF-8 (line " in said
     assert "under [file] in the map" in said
     assert reads in said
     file = read(tmp_path, text.encode(encoding), encoding=encoding)
@@ -85,7 +85,7 @@ def test_other_encodings_are_suggested_with_a_sample_and_have_to_be_stated(tmp_p
 
 def test_a_stated_encoding_that_is_wrong(tmp_path):
     said = refusal(tmp_path, TEXT, encoding="cp1252")
-    assert 'but it is written in UTF-8; write encoding = "utf-8" or ""' in said
+    assert 'but the file is UTF-8; write encoding = "utf-8" or ""' in said
     said = refusal(tmp_path, TEXT.encode("cp1252"), encoding="utf-8")
     assert said.startswith("sales.csv, line 2: cannot be read as utf-8")
     assert "there is no such encoding" in refusal(tmp_path, TEXT, encoding="rot13")
@@ -157,10 +157,10 @@ def test_lines_before_the_headers(tmp_path):
 
 
 def test_a_stated_header_row_that_holds_none(tmp_path):
-    assert "row 3 holds no headers" in refusal(tmp_path, "a,b\n1,2\n3,4\n5,6\n", header_row=3)
+    assert "row 3 should hold headers" in refusal(tmp_path, "a,b\n1,2\n3,4\n5,6\n", header_row=3)
     said = refusal(tmp_path, "a,b\n1,2\n", header_row=9)
-    assert "row 9 holds no headers, and the file has 2 rows" in said
-    assert "row 1 holds no headers but '1, 2'" in refusal(tmp_path, "1,2\n3,4\n")
+    assert "row 9 has no headers, and the file has 2 rows" in said
+    assert "row 1 should hold headers (found: '1, 2'" in refusal(tmp_path, "1,2\n3,4\n")
     assert "nothing below the headers in row 1" in refusal(tmp_path, "a,b\n\n")
 
 
@@ -206,7 +206,7 @@ def test_line_ends(tmp_path, end):
         (b"", "is empty; export it again"),
         (b"\xef\xbb\xbf\r\n \r\n", "is empty; export it again"),
         (b"PK\x03\x04more", "is a workbook or another packed file, not a CSV file"),
-        (bytes.fromhex("d0cf11e0a1b11ae1"), "is a workbook of the old kind"),
+        (bytes.fromhex("d0cf11e0a1b11ae1"), "is a workbook in the old format"),
         (b"%PDF-1.7", "is a PDF"),
         (b"\n<!DOCTYPE html><html>", "is a web page, not a CSV file"),
         (b"<table><tr><td>a</td></tr></table>", "is a web page"),
@@ -407,14 +407,14 @@ def test_an_order_that_does_not_matter():
 
 def test_orders_that_contradict_each_other():
     known, _ = order("25/4/2026", "1/1/2026", "4/26/2026")
-    assert "the day comes first in row 2, column 'Sold' ('25/4/2026')" in known.doubt
-    assert "the month first in row 4, column 'Sold' ('4/26/2026')" in known.doubt
+    assert "the day is first in row 2, column 'Sold' ('25/4/2026')" in known.doubt
+    assert "the month is first in row 4, column 'Sold' ('4/26/2026')" in known.doubt
 
 
 def test_short_years_are_shown():
     known, years = order("25.4.26", "3.4.26")
     assert known.value == "dmy"
-    assert years == "read as 20yy, as row 2, column 'Sold' ('25.4.26') is 2026-04-25"
+    assert years == "read as 20yy, so row 2, column 'Sold' ('25.4.26') is 2026-04-25"
     assert order("3-Apr-26")[1].endswith("is 2026-04-03")
 
 

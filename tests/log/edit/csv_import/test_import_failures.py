@@ -59,7 +59,7 @@ def test_a_log_that_changed_since_the_plan(log):
     plan = planned(log, SALES)
     patch.patch(log, [patch.CellEdit("Sourcing log", 8, 28, 99.0)])
     before = log.read_bytes()
-    with pytest.raises(LogFileError, match="has changed since it was looked at; run the command"):
+    with pytest.raises(LogFileError, match="has changed since it was checked; run the command"):
         apply_import(plan)
     assert log.read_bytes() == before
 
@@ -67,7 +67,7 @@ def test_a_log_that_changed_since_the_plan(log):
 def test_a_log_that_is_open_or_in_use(log):
     plan = planned(log, SALES)
     before = log.read_bytes()
-    with safe_files.sole_use(log), pytest.raises(LogFileError, match="another command works on it"):
+    with safe_files.sole_use(log), pytest.raises(LogFileError, match="another command is using it"):
         apply_import(plan)
     (log.parent / "~$log.xlsx").touch()
     with pytest.raises(LogFileError, match="is open in a spreadsheet program"):

@@ -79,17 +79,17 @@ def test_everything_that_a_map_may_say(tmp_path):
         (LOG + '[colums]\n"a" = "b"\n', "the map has no 'colums' (did you mean 'columns'?)"),
         ('columns = "a"\n' + LOG, "'columns' is a heading; write it as [columns]"),
         (LOG + "new_row = true\n" + COLUMNS, "[log]: there is no 'new_row' here (did you mean 'new_rows'?)"),
-        ("[file]\nheader_row = 0\n" + LOG + COLUMNS, "header_row is no row; write a whole number"),
-        ('[file]\nheader_row = "3"\n' + LOG + COLUMNS, "header_row is no row"),
+        ("[file]\nheader_row = 0\n" + LOG + COLUMNS, "header_row is not a row; write a whole number"),
+        ('[file]\nheader_row = "3"\n' + LOG + COLUMNS, "header_row is not a row"),
         ('[file]\nseparator = "/"\n' + LOG + COLUMNS, "separator is '/'; write one of"),
         ('[file]\ndate_order = "ydm"\n' + LOG + COLUMNS, "date_order is 'ydm'; write one of"),
         ('[file]\ndecimal_mark = ","\nthousands_mark = ","\n' + LOG, "are the same; change one"),
-        ('[file]\nblank_words = "--"\n' + LOG, "blank_words is no list of texts"),
+        ('[file]\nblank_words = "--"\n' + LOG, "blank_words is not a list of texts"),
         (LOG + "new_rows = 1\n", "new_rows is neither true nor false"),
-        ("[log]\nsheet = 3\n", "sheet is no text"),
+        ("[log]\nsheet = 3\n", "sheet is not text"),
         (COLUMNS, "sheet is missing"),
         (LOG + '[columns]\n"Item no." = 3\n', "'Item no.' names no column"),
-        (LOG + COLUMNS + '[fixed]\n"Channel" = true\n', "'Channel' is no text, number or date"),
+        (LOG + COLUMNS + '[fixed]\n"Channel" = true\n', "'Channel' is not a text, number or date"),
     ],
 )  # fmt: skip
 def test_maps_that_mean_nothing(tmp_path, log, text, words):
@@ -99,7 +99,7 @@ def test_maps_that_mean_nothing(tmp_path, log, text, words):
 def test_a_map_in_another_encoding(tmp_path):
     path = tmp_path / "map.toml"
     path.write_bytes('[log]\nsheet = "Café"\n'.encode("cp1252"))
-    with pytest.raises(LogFileError, match=r"map.toml, line 2: is not written in UTF-8"):
+    with pytest.raises(LogFileError, match=r"map.toml, line 2: is not UTF-8"):
         read_map(path)
     with pytest.raises(LogFileError, match="there is no such map"):
         read_map(tmp_path / "none.toml")
@@ -111,8 +111,8 @@ def test_a_map_in_another_encoding(tmp_path):
         ('[log]\nsheet = "Sourcing"\n' + COLUMNS, "the log has no sheet 'Sourcing' (did you mean 'Sourcing log'?)"),
         ('[log]\nsheet = "Money"\n' + COLUMNS, "nothing can be imported into sheet 'Money'; write one of"),
         (LOG + '[columns]\n"Item no." = "Number"\n"Sale prise" = "Price"\n', "has no column 'Sale prise' (did you mean 'Sale price'?)"),
-        (LOG + '[columns]\n"Item no." = "Number"\n"Net profit" = "Price"\n', "'Net profit' is worked out by the log and cannot be written"),
-        (LOG + '[columns]\n"Item no." = "Number"\n"Landed cost" = "Price"\n', "is worked out by the log"),
+        (LOG + '[columns]\n"Item no." = "Number"\n"Net profit" = "Price"\n', "'Net profit' is calculated by the log and cannot be imported"),
+        (LOG + '[columns]\n"Item no." = "Number"\n"Landed cost" = "Price"\n', "is calculated by the log"),
         (LOG + '[columns]\n"Item no." = "Numbre"\n"Sale price" = "Price"\n', "row 1 of sales.csv has no such header (did you mean 'Number'?)"),
         ('[log]\nsheet = "Sourcing log"\nmatch = "Order no."\n' + COLUMNS, "has no column 'Order no.'"),
         (LOG + '[columns]\n"Sale price" = "Price"\n', "rows are matched by 'Item no.', so write here"),
@@ -123,12 +123,12 @@ def test_a_map_in_another_encoding(tmp_path):
         (LOG + COLUMNS + '"sale  price" = "Note"\n', "'Sale price' has two values in the map"),
         (LOG + COLUMNS + '[fixed]\n"Channel" = "Fair"\n', "Channel: 'Fair' is not on Settings; write one of 'Booth', 'First site'"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = "soon"\n', "'Sold on' is 'soon'; write a date such as"),
-        (LOG + COLUMNS + '[fixed]\n"Packaging" = "1,234"\n', "'Packaging' is '1,234'; write a number, bare"),
+        (LOG + COLUMNS + '[fixed]\n"Packaging" = "1,234"\n', "'Packaging' is '1,234'; write a number, without quotation marks"),
         (LOG + COLUMNS + '[fixed]\n"Packaging" = -1\n', "Packaging: -1 is below 0; write 0 or more"),
         (LOG + COLUMNS + '[fixed]\n"Packaging" = inf\n', "Packaging: not a finite number"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = 1905-03-01\n', "'Sold on' is 1905-03-01; write a date such as"),
         (LOG + COLUMNS + '[fixed]\n"Found at" = "Mill?"\n', "holds ?, which a spreadsheet takes as a pattern"),
-        (LOG + 'minus_as_plus = ["Fee charged"]\n' + COLUMNS, "minus_as_plus names 'fee charged', which is no column of numbers"),
+        (LOG + 'minus_as_plus = ["Fee charged"]\n' + COLUMNS, "minus_as_plus names 'fee charged', which is not a column of numbers"),
         ('[log]\nsheet = "Expenses"\nnew_rows = true\n[columns]\n"Amount" = "Price"\n', "new rows on sheet Expenses need 'Date'"),
     ],
 )  # fmt: skip
@@ -139,7 +139,7 @@ def test_maps_that_do_not_fit(tmp_path, log, text, words):
 def test_a_header_that_stands_twice_may_not_be_used(tmp_path, log):
     csv = "Number,Price,Price,Note\nP2,1,2,x\n"
     said = refusal(tmp_path, log, LOG + COLUMNS, csv)
-    assert "'Price', a header that is there more than once in row 1 of sales.csv" in said
+    assert "'Price', a header that is duplicated in row 1 of sales.csv" in said
     text = LOG + '[columns]\n"Item no." = "Number"\n"Description" = "Note"\n'
     assert plan_import(*(written(tmp_path, text, csv)[0], log, tmp_path / "map.toml")).changes
 
@@ -187,12 +187,12 @@ def test_what_cannot_be_told_is_left_blank_with_a_word_what_to_choose(tmp_path, 
     path = tmp_path / "map.toml"
     draft = write_draft_map(csv, content, path)
     assert len(draft.doubts) == 3
-    assert "is not written in UTF-8" in draft.doubts[0]
+    assert "is not UTF-8" in draft.doubts[0]
     assert "can be 1234 or 1.234" in draft.doubts[1]
     assert "can be 2026-02-01 or 2026-01-02" in draft.doubts[2]
     text = path.read_text(encoding="utf-8")
-    assert text.count("# CHOOSE, as it cannot be told from the file:") == 3
-    assert "# CHOOSE: nothing in the file resembles the first column" in text
+    assert text.count("# CHOOSE, as the file doesn't show it:") == 3
+    assert "# CHOOSE: nothing in the file looks like the first column" in text
     parsed = tomllib.loads(text)
     assert {parsed["file"][key] for key in ("encoding", "decimal_mark", "date_order")} == {""}
     assert '"" = "Größe"' in text
@@ -235,7 +235,7 @@ def test_whatever_the_file_holds_there_is_a_map_or_a_clear_refusal(tmp_path, giv
 
 def test_a_map_is_never_written_over(tmp_path, content):
     csv_path, map_path = written(tmp_path, "mine")
-    with pytest.raises(LogFileError, match="is there already and stays as it is"):
+    with pytest.raises(LogFileError, match="already exists and stays as it is"):
         write_draft_map(csv_path, content, map_path)
     assert map_path.read_text() == "mine"
 

@@ -65,8 +65,8 @@ def test_new_rows_write_the_reference_too_and_come_once(log_with_orders):
     assert changes(plan) == {}
     assert [one.csv_row for one in plan.already_there] == [4, 5]
     assert [(one.csv_row, one.reason) for one in plan.unmatched] == [
-        (6, "it would be a new row, but Item no. 'P3' is in row 9 of sheet Sourcing log already"),
-        (7, "it would be a new row, but Item no. 'N1' is that of row 2 of the file too"),
+        (6, "it would be a new row, but Item no. 'P3' is already in row 9 of sheet Sourcing log"),
+        (7, "it would be a new row, but row 2 of the file has Item no. 'N1' too"),
     ]
     assert [one.csv_row for one in plan.unreadable] == [8]
     assert [one.csv_rows for one in plan.conflicts] == [(9, 10)]
@@ -112,7 +112,7 @@ def test_new_rows_on_other_sheets(log):
     lots_map = a_map("Lots", {"Lot no.": "L", "Bought on": "D", "Paid": "P"}, '"Paid from" = "bo"')
     plan = planned(log, lots, lots_map)
     assert [(one.row, one.item) for one in plan.new_rows] == [(8, "L-7")]
-    assert "Lot no. 'L-1' is in row 7 of sheet Lots already" in plan.unmatched[0].reason
+    assert "Lot no. 'L-1' is already in row 7 of sheet Lots" in plan.unmatched[0].reason
     assert apply_import(plan).new_problems == ()
     items = "N,Lot\nX2,l-7\nX3,L-99\n"
     items_map = a_map("Sourcing log", {"Item no.": "N", "Lot no.": "Lot"}, '"Expected price" = 9')

@@ -79,7 +79,7 @@ def test_rows_are_sorted_by_what_becomes_of_them(log):
         "Already there": 1,
         "Not matched": 2,
         "In conflict": 1,
-        "Not readable": 1,
+        "Unreadable": 1,
         "Rows not imported": 4,
     }
     assert log.read_bytes() == before
@@ -149,7 +149,7 @@ def test_limits_of_the_columns_hold(log):
     first, second = planned(log, text).unreadable
     assert "Sale price: -5 is below 0; write 0 or more" in first.reason
     assert 'minus_as_plus = ["Sale price"]' in first.reason
-    assert "1905-03-03, which is not in the years 2000 to 2199" in second.reason
+    assert "1905-03-03, which is outside the years 2000 to 2199" in second.reason
     assert "Fee charged: '5%' is a percentage" in second.reason
 
 
@@ -169,18 +169,18 @@ def test_another_currency_than_the_logs_is_not_taken(log):
     plan = planned(log, text)
     assert changes(plan)["P2", "Sale price"] == 20.5
     assert [one.reason for one in plan.unreadable] == [
-        "Sale price: 'USD 20.50' is in USD, and the log in EUR",
-        "Sale price: '\u00a320.50' is in \u00a3, and the log in EUR",
+        "Sale price: 'USD 20.50' is in USD, and the log is in EUR",
+        "Sale price: '\u00a320.50' is in \u00a3, and the log is in EUR",
     ]
 
 
 def test_marks_that_cannot_be_told_refuse_the_file_until_the_map_states_them(log):
     text = "SKU;Sold at;Price\nP2;1/3/2026;1,234\n"
     map_text = SALES_MAP.replace('"Channel" = "Site"\n', "").replace('"Fee charged" = "Fee"\n', "")
-    with pytest.raises(LogFileError, match=r"sales.csv: the decimal mark cannot be told"):
+    with pytest.raises(LogFileError, match=r"sales.csv: the decimal mark isn't clear"):
         planned(log, text, map_text)
     map_text = '[file]\ndecimal_mark = "."\n' + map_text
-    with pytest.raises(LogFileError, match=r"sales.csv: the order of day and month cannot be told"):
+    with pytest.raises(LogFileError, match=r"sales.csv: the order of day and month isn't clear"):
         planned(log, text, map_text)
     plan = planned(log, text, map_text.replace("[file]\n", '[file]\ndate_order = "dmy"\n'))
     assert changes(plan) == {("P2", "Sold on"): dt.date(2026, 3, 1), ("P2", "Sale price"): 1234.0}
@@ -203,7 +203,7 @@ def test_a_shortened_number_and_a_hidden_character(log):
     map_text = '[log]\nsheet = "Sourcing log"\nmatch = "Item no."\n[columns]\n"Item no." = "SKU"\n"Missing or faulty" = "Note"\n'
     first, second = planned(log, text, map_text).unreadable
     assert "is a number that a spreadsheet program has shortened" in first.reason
-    assert "holds a character that cannot be seen (U+0007)" in second.reason
+    assert "holds an invisible character (U+0007)" in second.reason
 
 
 def test_a_cell_with_a_formula_that_shows_nothing_is_kept(log):
@@ -227,7 +227,7 @@ def test_rows_are_found_by_a_column_of_ones_own(log_with_orders):
         ("P3", "Fee charged"): 1.0,
     }
     assert [one.reason for one in plan.unmatched] == [
-        "Order no. 'twice' is in rows 10, 11 of sheet Sourcing log, so that it is not known which one is meant",
+        "Order no. 'twice' is in rows 10, 11 of sheet Sourcing log, so it isn't clear which one is meant",
         "Order no. '1002' is not on sheet Sourcing log",
     ]
     assert apply_import(plan).new_problems == ()
@@ -256,7 +256,7 @@ def test_the_number_of_rows_that_is_named_is_enough(log):
     with pytest.raises(LogFileError, match=r"--rows 1802'"):
         planned(log, "Day,What,Paid\n" + lines, EXPENSES_MAP)
     plan = '[log]\nsheet = "Buying plan"\nnew_rows = true\n[columns]\n"Item" = "What"\n'
-    with pytest.raises(LogFileError, match="cannot be made so long; import fewer rows"):
+    with pytest.raises(LogFileError, match="cannot be made that long; import fewer rows"):
         planned(log, "Day,What,Paid\n" + lines, plan)
 
 
