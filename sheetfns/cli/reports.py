@@ -165,7 +165,7 @@ def _refuse_picture(png: Path) -> None:
 def _echo_averages(pay: dict[str, Any], currency: str) -> None:
     table = table_of(f"Where it begins, {currency}", "What", "Figure")
     for label, figure in (
-        ("Cash by the log", money(pay["cash"])),
+        ("Cash per log", money(pay["cash"])),
         ("Free of bills, refunds, taxes", money(pay["left_taxes"])),
         ("Inventory at cost", money(pay["inventory_now"])),
         ("Earned on each 1 of cost", f"{pay['return_rate']:.2f}"),
@@ -173,7 +173,7 @@ def _echo_averages(pay: dict[str, Any], currency: str) -> None:
         ("Fixed costs a week", money(pay["fixed_week"])),
         ("Weekly pay target", money(pay["pay_week"])),
         ("Kept for the next purchases", money(pay["restock_reserve"])),
-        ("Most inventory bought in a week", money(pay["limit_week"])),
+        ("Weekly buying limit", money(pay["limit_week"])),
     ):
         table.add_row(label, figure)
     out.print(table)

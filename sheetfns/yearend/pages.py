@@ -140,14 +140,14 @@ def summary_page(year: YearFigures, rows: pd.DataFrame, findings: Findings, *, d
     page.add("Whole: each line rounded once, after its cents were added; whole lines may differ by 1 from their sums.")
     _ties(page, cells)
     _partners(page, cells)
-    page.add("Personal items sold, apart from the business", look="heading")
-    page.add("Gains, to be listed apart", None, cells["own_gain"])
-    page.add("Losses, which do not count", None, cells["own_loss"])
+    page.add("Personal items sold, separate from the business", look="heading")
+    page.add("Gains, reported separately", None, cells["own_gain"])
+    page.add("Losses, not deductible", None, cells["own_loss"])
     if cells["office_area"]:
         page.add("Business use of home, simplified method", look="heading")
         words = f"{cells['office_area']:g} square feet, {cells['office_months']:g} months."
         page.add(*("By the rate for a square foot", None, cells["office_simple"], None, None), words)
-        page.add("Counted: not more than the profit before it", None, cells["office_counted"])
+        page.add("Counted: not more than the tentative profit", None, cells["office_counted"])
     return page
 
 
@@ -227,7 +227,7 @@ def _miles_page(figures: LogResults, year: YearFigures) -> Page:
             PageColumn("From", 18),
             PageColumn("To", 28),
             PageColumn("Miles", 10, "number"),
-            PageColumn("Rate a mile", 10, "rate"),
+            PageColumn("Rate per mile", 10, "rate"),
             PageColumn("Deduction", 12, "money"),
             PageColumn("Row", 7, "number"),
             PageColumn("What it lacks", 40),
@@ -324,7 +324,7 @@ def _channels_page(year: YearFigures) -> Page:
             *(
                 PageColumn(header, 13, "money")
                 for header in (
-                    *("Prices", "Shipping", "Tax collected", "Personal items", "Gross by log"),
+                    *("Prices", "Shipping", "Tax collected", "Personal items", "Gross per log"),
                     *("Reported", "Gap"),
                 )
             ),
@@ -402,7 +402,7 @@ def _sources_page(figures: LogResults, year: YearFigures) -> Page:
     first, last = pd.Timestamp(span.first), pd.Timestamp(span.last)
     blocks = figures.content.blocks
     page.add("Figures on Settings", look="heading")
-    for name, block, value in (("", "TaxFigure", "value"), ("Rate a mile", "Mileage", "rate")):
+    for name, block, value in (("", "TaxFigure", "value"), ("Rate per mile", "Mileage", "rate")):
         rows = blocks[block]
         for row in rows[(rows["from"] <= last) & (rows["until"] >= first)].to_dict("records"):
             page.add(*(name or row["name"], None, row[value], row["from"], row["until"]), row["source"])

@@ -75,15 +75,15 @@ def test_what_it_says_of_a_log(run, log):
     where, _, rest = out.partition("The weeks ahead")
     found = dict(re.findall(r"│ (\w.*?)\s*│\s*([\d,.]+) │", where))
     assert found == {
-        "Cash by the log": "50.00",
+        "Cash per log": "50.00",
         "Free of bills, refunds, taxes": "50.00",
         "Inventory at cost": "60.00",
-        "Earned on each 1 of cost": "0.50",
+        "Earned per 1 of cost": "0.50",
         "Days until inventory is sold": "18",
         "Fixed costs a week": "8.40",
         "Weekly pay target": "42.00",
         "Kept for the next purchases": "20.00",
-        "Most inventory bought in a week": "25.00",
+        "Weekly buying limit": "25.00",
     }
     assert "Where it begins, EUR" in where
     cash, inventory, _, owed = growth_path(50, 0.5, 17.5, WEEKS_AHEAD, 8.4, 42, 20, 25, 60)[-1]
@@ -92,7 +92,7 @@ def test_what_it_says_of_a_log(run, log):
         # 219 - 25 x 4 / 35 x 365/12
         "An average month is 132.10 short of the pay.",
         "At current averages the pay is not covered within 104 weeks. Cash plus inventory "
-        f"shrinks: it goes from 110.00 to {cash + inventory - owed:,.2f} in 104 weeks.",
+        f"falls from 110.00 to {cash + inventory - owed:,.2f} in 104 weeks.",
         "This tells of the past of this log, not of what the market will do.",
     ]  # fmt: skip
 
@@ -117,7 +117,7 @@ def test_no_pay(run, log):
     _, out, _ = run("forecast", log, "--pay", 0, *PATHS)
     assert rows_of(out) == wanted_rows(0)
     assert "Covered" not in out
-    assert "Write the pay that you want a month on Settings." in out
+    assert "Enter your monthly pay target on Settings." in out
     assert "within 104 weeks" not in out
 
 

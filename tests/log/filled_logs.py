@@ -95,7 +95,7 @@ SETTINGS: Row = {
     "Usual_packaging": 0.4,
     "Trip_cash": 60,
     "Trip_reserve": 10.5,
-    "Plan_by": "Profit a day",
+    "Plan_by": "Profit per day",
     "Target_profit": 4,
     "Target_return": 1.25,
     "Buying_tax_rate": 0.07,
@@ -330,12 +330,12 @@ MISTAKES: list[Mistake] = [
     _other(
         "Plan",
         _without(CANDIDATE, "days_to_sell"),
-        days_to_sell=("no_days", "Days to sell is blank; the plan goes by profit a day (Settings)"),
+        days_to_sell=("no_days", "Days to sell is blank; the plan goes by profit per day (Settings)"),
     ),
     _other(
         "Plan",
         CANDIDATE | {"days_to_sell": 0},
-        days_to_sell=("no_days", "Days to sell is 0; the plan goes by profit a day"),
+        days_to_sell=("no_days", "Days to sell is 0; the plan goes by profit per day"),
     ),
     _other(
         "Plan",
@@ -357,7 +357,7 @@ MISTAKES: list[Mistake] = [
         missing_parts=("negative", "Missing parts: -2 is below 0"),
     ),
     _other("Comps", COMPARABLE | {"postage": -3}, postage=("negative", "Postage: -3 is below 0")),
-    _other("Comps", _without(COMPARABLE, "kind"), kind=("no_kind", "is blank; write Sold or Asked")),
+    _other("Comps", _without(COMPARABLE, "kind"), kind=("no_kind", "is blank; enter Sold or Asked")),
     _other("Comps", COMPARABLE | {"kind": "Bid"}, kind=("no_kind", "write one of 'Sold', 'Asked'")),
     _other("Comps", _without(COMPARABLE, "price"), price=("no_price", "Price is blank; write what")),
     _other("Comps", _without(COMPARABLE, "seen_on"), seen_on=("no_date", "newer sales count more")),
@@ -366,7 +366,7 @@ MISTAKES: list[Mistake] = [
     _other(
         "Comps",
         COMPARABLE | {"postage_in": "Yes"},
-        postage=("no_postage", "postage is in the price, so write how much of it"),
+        postage=("no_postage", "postage is in the price, so enter how much of it"),
     ),
     _other("Comps", COMPARABLE | {"postage_in": "Yes", "kind": "Asked"}),
     _other(
@@ -438,7 +438,7 @@ MISTAKES: list[Mistake] = [
     Mistake(
         "Log",
         LOT_ITEM | {"lot_no": "L-1 "},
-        {"lot_no": ("no_lot", "'L-1 ' has a blank at the end; write 'L-1'")},
+        {"lot_no": ("no_lot", "'L-1 ' has a space at the end; write 'L-1'")},
     ),
     Mistake("Log", LOT_ITEM | {"paid": 3}, {"paid": ("lot_and_paid", "3.00 is typed though lot")}),
     Mistake(
@@ -479,8 +479,8 @@ MISTAKES: list[Mistake] = [
     Mistake(
         "Log", ITEM | _without(SALE, "channel"), {"channel": ("no_channel", "Channel is blank")}
     ),
-    _sale({"channel": "Booth "}, channel=("no_channel", "'Booth ' has a blank at the end; write")),
-    _sale({"channel": " Booth"}, channel=("no_channel", "' Booth' has a blank before it; write")),
+    _sale({"channel": "Booth "}, channel=("no_channel", "'Booth ' has a space at the end; write")),
+    _sale({"channel": " Booth"}, channel=("no_channel", "' Booth' has a space before it; write")),
     _item(
         {"channel": "Nowhere"},
         channel=("no_channel", "'Nowhere' is not on Settings; write one of 'Booth', 'First site'"),
@@ -631,7 +631,7 @@ FORM_MISTAKES: list[FormMistake] = [
     FormMistake("Shelf", "channel", "Fair", "unknown_choice", "write one of 'Booth', 'First site'"),
     FormMistake("Shelf", "price_tag", True, "not_a_number", "Price tag: TRUE is not a number"),
     FormMistake("Desk", "item_no", "none", "unknown_choice", "Item no.: 'none' is not on"),
-    FormMistake("Desk", "channel", "booth ", "unknown_choice", "has a blank at the end; write 'Boot"),
+    FormMistake("Desk", "channel", "booth ", "unknown_choice", "has a space at the end; write 'Boot"),
     FormMistake("Desk", "box", "Crate", "unknown_choice", "write one of 'Small', 'Tube'"),
     FormMistake("Desk", "service", "Air", "unknown_choice", "Postage service: 'Air' is not on"),
     FormMistake("Desk", "item_weight", -1, "negative", "Weight of the item: -1 is below 0"),

@@ -389,7 +389,8 @@ def test_a_check_that_only_the_workbook_has(tmp_path: Path) -> None:
     entries.blocks["ByYear"].append({"year": 2025, "filed_inventory": 3})
     (reason,) = reasons_of(tmp_path / "log.xlsx", entries)
     assert reason == (
-        "Year end: opening inventory is not last year's filed closing inventory: a row of a past year changed (sheet Data checks)"
+        "Year end: opening inventory doesn't match last year's filed inventory: a row of a past year changed (sheet "
+        "Data checks)"
     )
 
 
