@@ -34,7 +34,7 @@ def save_fan(path: Path, weeks: pd.DataFrame, odds: Sequence[Sequence[float]], m
         weeks["week"], weeks["worth"], color="#595959", linewidth=1.5, linestyle=":", label="If the averages go on"
     )
     axes.set_title("Cash and inventory at cost in the weeks ahead", loc="left", weight="bold")
-    axes.set_xlabel("Weeks from the day that figures are as of")
+    axes.set_xlabel("Weeks from the as-of date")
     axes.set_ylabel(f"Money ({money})" if money else "Money")
     axes.yaxis.set_major_formatter(lambda amount, _: f"{amount:,.0f}")
     axes.set_ylim(bottom=min(0.0, *low, *weeks["worth"]))

@@ -151,7 +151,7 @@ def typed_over(sheet: Any) -> None:
         (
             blank,
             (
-                "Sourcing log, N8: Paid is blank; write 0 if the item was free",
+                "Sourcing log, N8: Paid is blank; enter 0 if the item was free",
                 "Sourcing log: 1 row lacks what figures need, and totals leave that out; fill in",
             ),
         ),

@@ -282,7 +282,7 @@ def test_headings_as_lines(tmp_path: Path) -> None:
     ]
     figures = figures_of(tmp_path / "log.xlsx", entries)
     findings = check_year(figures, 2026)
-    assert any("takes as a pattern" in reason.words for reason in findings.reasons)
+    assert any("reads as a wildcard" in reason.words for reason in findings.reasons)
     made = make_package(figures, 2026, tmp_path / "out", findings, draft=True)
     values = engine.recalculate(made.files[0])
     sheet = openpyxl.load_workbook(made.files[0])[SUMMARY_PAGE]

@@ -850,7 +850,7 @@ def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> Non
         "Opening cash": ("not_a_number", "write 250"),
         "Usual packaging per parcel": ("negative", "-1 is below 0"),
         "Weight unit": ("unknown_choice", "write one of lb, kg"),
-        "Buying plan maximizes": ("unknown_choice", "enter one of Profit, Profit per day"),
+        "Buying plan maximizes": ("unknown_choice", "write one of Profit, Profit per day"),
         "Target return on cost": ("negative", "-0.5 is below 0"),
         "A sale counts half after": ("not_whole", "30.5 is not a whole number"),
         "Tax year": ("not_whole", "2026.5 is not a whole number"),
@@ -924,11 +924,11 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
         ("Channel", 3, "B"): ("whole_sale", "channel 'All' take 101.00% of a sale"),
         ("Channel", 4, "B"): ("negative", "-0.1 is below 0"),
-        ("Heading", 0, "C"): ("unknown_choice", "'boxes' is not on the list; write one of 'fees'"),
-        ("Heading", 0, "B"): ("unknown_choice", "'Paper' is not on the list; write one of 'Adver"),
+        ("Heading", 0, "C"): ("unknown_choice", "'boxes' is not on the list; enter one of 'fees'"),
+        ("Heading", 0, "B"): ("unknown_choice", "'Paper' is not on the list; enter one of 'Adver"),
         ("Heading", 1, "B"): ("no_tax_line", "Tax line of 'Other' is blank, so that no line"),
         ("Heading", -1, "C"): ("word_missing", "(there are 'Supplies', 'Other')"),
-        ("Mileage", 1, "A"): ("not_in_order", "2026-01-01 does not come after 2026-12-31"),
+        ("Mileage", 1, "A"): ("not_in_order", "2026-01-01 is not after 2026-12-31"),
         ("Mileage", 2, "B"): ("until_early", "2027-01-01 is before 2027-03-01"),
         ("Mileage", 2, "C"): ("not_recorded", "Rate per mile is blank"),
     }
@@ -990,7 +990,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "partner twice": (
         _row_of("Partner", "name", "ADA"),
         "twice",
-        {"name_twice": f"'ADA' is in row {FIRST_PARTNER} already and again in row {FIRST_PARTNER + 1};",
+        {"name_twice": f"'ADA' is in row {FIRST_PARTNER} and again in row {FIRST_PARTNER + 1};",
          "no_source": "'Bo' is not", "no_partner": "'Bo' is not", "no_taker": "'Bo' is not",
          "no_owner": "'Bo' is not"},
     ),
@@ -1099,7 +1099,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Condition", "worth", None), "worth", {"no_worth": "Worth of 'Good' is blank or 0"}
     ),
     "condition worth nothing": (
-        _row_of("Condition", "worth", 0), "worth", {"no_worth": "write a share such as 75%"}
+        _row_of("Condition", "worth", 0), "worth", {"no_worth": "enter a share such as 75%"}
     ),
     "worth as text": (
         _row_of("Condition", "worth", "most"), "worth", {"not_a_number": "Worth: 'most' is not a"}
@@ -1121,12 +1121,12 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "rule on the same day": (
         _row_of("Rule", "from", dt.date(2026, 1, 1)),
         "rules",
-        {"not_in_order": "2026-01-01 does not come after 2026-01-01 above it; sort the rows of the"},
+        {"not_in_order": "2026-01-01 is not after 2026-01-01 above it; sort the rows of the"},
     ),
     "rule apart": (
         lambda entries: entries.blocks["Rule"].append({"name": "by size", "from": dt.date(2026, 3, 9)}),
         "rules",
-        {"not_in_order": "'by size' is separate from its row"},
+        {"not_in_order": "'by size' is not next to row"},
     ),
     "rule without a day": (
         _row_of("Rule", "from", None), "rules", {"not_recorded": "the row counts only with a date"}
@@ -1150,15 +1150,15 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "service with an unknown rule": (
         _row_of("Service", "rule", "By volume"),
         "services",
-        {"unknown_choice": "Parcel rule: 'By volume' is not on the parcel rules; write one of"},
+        {"unknown_choice": "Parcel rule: 'By volume' is not on the parcel rules; enter one of"},
     ),
     "weights that fall": (
         _row_of("Postage", "up_to", 3),
         "postage",
-        {"not_in_order": "Up to weight: 2 does not come after 3 above it; sort the rows by weight"},
+        {"not_in_order": "Up to weight: 2 is not above 3 in the rows before it; sort the rows by weight"},
     ),
     "weight twice": (
-        _row_of("Postage", "up_to", 0.5), "postage", {"not_in_order": "0.5 does not come after 0.5"}
+        _row_of("Postage", "up_to", 0.5), "postage", {"not_in_order": "0.5 is not above 0.5"}
     ),
     "prices without a weight": (
         _row_of("Postage", "up_to", None), "postage", {"not_recorded": "Up to weight is blank; the row counts only "
@@ -1189,7 +1189,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Age", "from_day", 5, row=0), "ages", {"not_from_0": "From day: 5 is the first; write 0"}
     ),
     "ages that fall": (
-        _row_of("Age", "from_day", 500), "ages", {"not_in_order": "90 does not come after 500 above it"}
+        _row_of("Age", "from_day", 500), "ages", {"not_in_order": "90 is not above 500"}
     ),
     "gap in the ages": (
         lambda entries: entries.blocks["Age"].insert(1, {}),
@@ -1197,7 +1197,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         {"not_in_order": "From day: over 30 a row is blank; close the gap"},
     ),
     "steps that fall": (
-        _row_of("Markdown", "from_day", 14), "steps", {"not_in_order": "14 does not come after 14"}
+        _row_of("Markdown", "from_day", 14), "steps", {"not_in_order": "14 is not above 14"}
     ),
     "step without a share": (
         _row_of("Markdown", "share", None), "steps", {"no_share": "Markdown is blank; enter a share"}
@@ -1214,7 +1214,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     ),
     "a tax line that is none": (
         _row_of("Heading", "tax_line", "Paper"), "tax_lines",
-        {"unknown_choice": "Tax line: 'Paper' is not on the list; write one of 'Advertising'"},
+        {"unknown_choice": "Tax line: 'Paper' is not on the list; enter one of 'Advertising'"},
     ),
     "a tax line that is none where lines do not count": (
         _unused_line_that_is_none, "tax_lines", {"unknown_choice": "Tax line: 'Paper' is not on"}
@@ -1312,7 +1312,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     ),
     "source of no due dates": (
         _row_with("Due", source="a form"), "tax_figures",
-        {"no_year": "Tax year is blank; the row", "not_recorded": "Payment 1 is blank; write the"},
+        {"no_year": "Tax year is blank; the row", "not_recorded": "Payment 1 is blank; enter the"},
     ),
     "due dates twice": (
         _due_twice, "by_year", {"year_twice": "Tax year: 2026 is in row"}

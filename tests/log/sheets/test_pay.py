@@ -331,7 +331,7 @@ def count(day: dt.date, counted: float) -> Row:
     return {"moved_on": day, "cash_counted": counted}
 
 
-AGREED = "Cash counted {}days ago matched the log."
+AGREED = "Cash counted {} days ago matched the log."
 DIFFERED = "Cash counted {} days ago differed from the log by {}; find out why before you take any out."
 
 

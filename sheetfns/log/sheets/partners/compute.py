@@ -23,7 +23,7 @@ SHARES_WRONG: Final = (
     "The partners' shares on Settings must be numbers from 0% to 100% that add up to 100%. Correct them and this sheet "
     "fills in."
 )
-TIES_FIRST: Final = "Fix first: the balances do not tie with cash and inventory (see Reconciliation)."
+TIES_FIRST: Final = "Fix first: the balances do not tie to cash and inventory (see Reconciliation)."
 _BY_SHARES: Final = "To settle up by your shares,"
 _AMONG_SEVERAL: Final = (
     f"{_BY_SHARES} those in row Owes pay and those in row Is owed get it, through the business or directly. Then enter "

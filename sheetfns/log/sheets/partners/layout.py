@@ -108,7 +108,7 @@ def _now() -> tuple[FormRow, ...]:
         _line("pays", "Owes", "MAX(0,ROUND({level_[i]}-{balance_[i]},2))"),
         _line("gets", "Is owed", "MAX(0,ROUND({balance_[i]}-{level_[i]},2))"),
         words("settle", 'IF({number}=1,"One partner: there is nothing to settle.",'
-              'IF(ABS({tie_now})>0.004,"Fix first: the balances do not tie with cash and inventory '
+              'IF(ABS({tie_now})>0.004,"Fix first: the balances do not tie to cash and inventory '
               '(see Reconciliation).",{how_to_settle}))', lines=2, blank_if=_NONE_YET),
     )
 # fmt: on

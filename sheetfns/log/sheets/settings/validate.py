@@ -609,7 +609,7 @@ CHECKS_OF_SETTINGS: Final = (
            ), lambda settings: _rising(settings, "Postage", "weight")),
     _check("ages", "the age classes do not begin with 0, do not rise, or have gaps",
            f"(SUM(INDEX(Age_from_day,1))<>0)+(COUNT(Age_from_day)=0)+{_does_not_rise('Age')}", _ages),
-    _check("steps", "the markdown steps do not rise, have gaps, or lack a share from 0 to 100%",
+    _check("steps", "the markdown steps do not rise, have gaps, or have no share from 0 to 100%",
            _does_not_rise("Markdown") + "+COUNTA(Markdown_from_day,Markdown_share)"
            '-2*COUNTIFS(Markdown_from_day,">=0",Markdown_share,">=0",Markdown_share,"<=1")', _steps),
     _check("tax_lines", "a heading has no tax line, or one that is not in the list",

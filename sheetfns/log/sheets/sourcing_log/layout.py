@@ -266,19 +266,19 @@ _INVENTORY: Final = (
          "The longer it waits the higher, then the earlier row.", blank_if='{days_waiting}=""'),
     step("history_cost", "History: cost", MONEY,
          f'IF({_TELLS_NOTHING},"",IF({{disposition}}="{RELISTED}",0,{{landed_cost}}))',
-         "Landed cost of an item that tells how money comes back; 0 if its new row has it; blank if "
-         "it left for personal use or as a gift, or if its row lacks something.",
+         "Landed cost of an item that shows how money comes back; 0 if its new row has it; blank if taken for personal "
+         "use or donated, or if its row is incomplete.",
          blank_if='OR({item_no}="",{landed_cost}="",{days_held}="")'),
     step("history_profit", "History: profit", MONEY,
          f'SUM({{net_profit}})-({{disposition}}="{DISCARDED}")*{{history_cost}}',
-         "Net profit of its sale, the loss of one that failed among them, less its cost if it was discarded.",
+         "Net profit of its sale, or the loss of a failed one, less its cost if it was discarded.",
          blank_if=_NO_HISTORY),
     step("history_days", "History: days", DAYS, "{days_held}", "Days held.", blank_if=_NO_HISTORY),
     step("history_over", "History: over", COUNT,
          f'IF(OR({{kept}}=1,{{disposition}}="{DISCARDED}",{{disposition}}="{RELISTED}"),1,0)',
          "1 if it sold, was discarded or has a new row; 0 if its money still waits.", blank_if=_NO_HISTORY),
     step("cost_days", "Cost x days", MONEY, "{history_cost}*MAX(1,{history_days})",
-         "Money tied up, times the days; at least one day.", blank_if=_NO_HISTORY),
+         "Money tied up, times days; at least one day.", blank_if=_NO_HISTORY),
     step("place", "Place", TEXT,
          f'IF(TRIM({{found_at}})<>"",TRIM({{found_at}}),IF({{lot_place}}="","{NO_PLACE}",{{lot_place}}))',
          "Where it was found, or its lot.", blank_if=_NO_ITEM),
@@ -289,7 +289,7 @@ _INVENTORY: Final = (
     step("place_key", "Order of places", COUNT,
          f'IF({{place_row}}<>ROW()-{ROW_ONE},"",ROUND(MAX(-{_HIGHEST},MIN({_HIGHEST},'
          f"{_EARNED_A_DAY}))*{_MILLIONTHS},0)*{KEY_STEP}+{_EARLIER_ROW})",
-         "In the first row of a place: profit for each unit of money and day, then earlier rows.",
+         "In the first row of a place: profit per unit of money and day, then earlier rows.",
          blank_if='{place_row}=""'),
 )
 # fmt: on

@@ -110,10 +110,13 @@ def test_a_map_in_another_encoding(tmp_path):
     [
         ('[log]\nsheet = "Sourcing"\n' + COLUMNS, "the log has no sheet 'Sourcing' (did you mean 'Sourcing log'?)"),
         ('[log]\nsheet = "Money"\n' + COLUMNS, "nothing can be imported into sheet 'Money'; write one of"),
-        (LOG + '[columns]\n"Item no." = "Number"\n"Sale prise" = "Price"\n', "has no column 'Sale prise' (did you mean 'Sale price'?)"),
-        (LOG + '[columns]\n"Item no." = "Number"\n"Net profit" = "Price"\n', "'Net profit' is worked out by the log and cannot be written"),
+        (LOG + '[columns]\n"Item no." = "Number"\n"Sale prise" = "Price"\n', "has no column 'Sale prise' (did you mean "
+                                                                             "'Sale price'?)"),
+        (LOG + '[columns]\n"Item no." = "Number"\n"Net profit" = "Price"\n', "'Net profit' is worked out by the log "
+                                                                             "and cannot be written"),
         (LOG + '[columns]\n"Item no." = "Number"\n"Landed cost" = "Price"\n', "is worked out by the log"),
-        (LOG + '[columns]\n"Item no." = "Numbre"\n"Sale price" = "Price"\n', "row 1 of sales.csv has no such header (did you mean 'Number'?)"),
+        (LOG + '[columns]\n"Item no." = "Numbre"\n"Sale price" = "Price"\n', "row 1 of sales.csv has no such header "
+                                                                             "(did you mean 'Number'?)"),
         ('[log]\nsheet = "Sourcing log"\nmatch = "Order no."\n' + COLUMNS, "has no column 'Order no.'"),
         (LOG + '[columns]\n"Sale price" = "Price"\n', "rows are matched by 'Item no.', so write here"),
         ('[log]\nsheet = "Sourcing log"\n' + COLUMNS, "match is blank, and new_rows is not true"),
@@ -121,15 +124,18 @@ def test_a_map_in_another_encoding(tmp_path):
         (LOG + '[columns]\n"Item no." = "Number"\n', "only the column that rows are matched by is named"),
         (LOG + COLUMNS + '[fixed]\n"sale price" = 3\n', "'Sale price' has two values in the map"),
         (LOG + COLUMNS + '"sale  price" = "Note"\n', "'Sale price' has two values in the map"),
-        (LOG + COLUMNS + '[fixed]\n"Channel" = "Fair"\n', "Channel: 'Fair' is not on Settings; write one of 'Booth', 'First site'"),
+        (LOG + COLUMNS + '[fixed]\n"Channel" = "Fair"\n', "Channel: 'Fair' is not on Settings; enter one of 'Booth', "
+                                                          "'First site'"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = "soon"\n', "'Sold on' is 'soon'; write a date such as"),
         (LOG + COLUMNS + '[fixed]\n"Packaging" = "1,234"\n', "'Packaging' is '1,234'; write a number, bare"),
         (LOG + COLUMNS + '[fixed]\n"Packaging" = -1\n', "Packaging: -1 is below 0; write 0 or more"),
         (LOG + COLUMNS + '[fixed]\n"Packaging" = inf\n', "Packaging: not a finite number"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = 1905-03-01\n', "'Sold on' is 1905-03-01; write a date such as"),
-        (LOG + COLUMNS + '[fixed]\n"Found at" = "Mill?"\n', "holds ?, which a spreadsheet takes as a pattern"),
-        (LOG + 'minus_as_plus = ["Fee charged"]\n' + COLUMNS, "minus_as_plus names 'fee charged', which is no column of numbers"),
-        ('[log]\nsheet = "Expenses"\nnew_rows = true\n[columns]\n"Amount" = "Price"\n', "new rows on sheet Expenses need 'Date'"),
+        (LOG + COLUMNS + '[fixed]\n"Found at" = "Mill?"\n', "contains ?, which a spreadsheet reads as a wildcard"),
+        (LOG + 'minus_as_plus = ["Fee charged"]\n' + COLUMNS, "minus_as_plus names 'fee charged', which is no column "
+                                                              "of numbers"),
+        ('[log]\nsheet = "Expenses"\nnew_rows = true\n[columns]\n"Amount" = "Price"\n', "new rows on sheet Expenses "
+                                                                                        "need 'Date'"),
     ],
 )  # fmt: skip
 def test_maps_that_do_not_fit(tmp_path, log, text, words):
