@@ -346,7 +346,7 @@ def _channels_page(year: YearFigures) -> Page:
             *(
                 PageColumn(header, 13, "money")
                 for header in (
-                    *("Prices", "Shipping", "Tax collected", "Personal items", "Gross by log"),
+                    *("Prices", "Shipping", "Tax collected", "Personal items", "Gross per log"),
                     *("Reported", "Gap"),
                 )
             ),

@@ -117,7 +117,7 @@ def test_no_pay(run, log):
     _, out, _ = run("forecast", log, "--pay", 0, *PATHS)
     assert rows_of(out) == wanted_rows(0)
     assert "Covered" not in out
-    assert "Write the pay that you want a month on Settings." in out
+    assert "Enter your monthly pay target on Settings." in out
     assert "within 104 weeks" not in out
 
 

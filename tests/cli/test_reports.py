@@ -64,4 +64,4 @@ def test_a_tax_year_that_no_calendar_has(run, tmp_path, year):
     quick_log(tmp_path / "log.xlsx", entries=entries)
     code, _, err = run("summary", "log.xlsx", "--year", 2026)
     assert code == 2
-    assert err.strip() == (f"log.xlsx: Tax year on sheet Settings is {year}; write it in full, such as 2026")
+    assert err.strip() == (f"log.xlsx: Tax year on sheet Settings is {year}; enter it in full, such as 2026")

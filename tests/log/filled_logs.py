@@ -95,7 +95,7 @@ SETTINGS: Row = {
     "Usual_packaging": 0.4,
     "Trip_cash": 60,
     "Trip_reserve": 10.5,
-    "Plan_by": "Profit a day",
+    "Plan_by": "Profit per day",
     "Target_profit": 4,
     "Target_return": 1.25,
     "Buying_tax_rate": 0.07,
@@ -330,12 +330,12 @@ MISTAKES: list[Mistake] = [
     _other(
         "Plan",
         _without(CANDIDATE, "days_to_sell"),
-        days_to_sell=("no_days", "Days to sell is blank; the plan goes by profit a day (Settings)"),
+        days_to_sell=("no_days", "Days to sell is blank; the plan goes by profit per day (Settings)"),
     ),
     _other(
         "Plan",
         CANDIDATE | {"days_to_sell": 0},
-        days_to_sell=("no_days", "Days to sell is 0; the plan goes by profit a day"),
+        days_to_sell=("no_days", "Days to sell is 0; the plan goes by profit per day"),
     ),
     _other(
         "Plan",
@@ -357,22 +357,22 @@ MISTAKES: list[Mistake] = [
         missing_parts=("negative", "Missing parts: -2 is below 0"),
     ),
     _other("Comps", COMPARABLE | {"postage": -3}, postage=("negative", "Postage: -3 is below 0")),
-    _other("Comps", _without(COMPARABLE, "kind"), kind=("no_kind", "is blank; write Sold or Asked")),
-    _other("Comps", COMPARABLE | {"kind": "Bid"}, kind=("no_kind", "write one of 'Sold', 'Asked'")),
-    _other("Comps", _without(COMPARABLE, "price"), price=("no_price", "Price is blank; write what")),
+    _other("Comps", _without(COMPARABLE, "kind"), kind=("no_kind", "is blank; enter Sold or Asked")),
+    _other("Comps", COMPARABLE | {"kind": "Bid"}, kind=("no_kind", "enter one of 'Sold', 'Asked'")),
+    _other("Comps", _without(COMPARABLE, "price"), price=("no_price", "Price is blank; enter what")),
     _other("Comps", _without(COMPARABLE, "seen_on"), seen_on=("no_date", "newer sales count more")),
     # An offer may have no day: it weighs nothing.
     _other("Comps", _without(COMPARABLE, "seen_on") | {"kind": "Asked"}),
     _other(
         "Comps",
         COMPARABLE | {"postage_in": "Yes"},
-        postage=("no_postage", "postage is in the price, so write how much of it"),
+        postage=("no_postage", "postage is in the price, so enter how much of it"),
     ),
     _other("Comps", COMPARABLE | {"postage_in": "Yes", "kind": "Asked"}),
     _other(
         "Comps",
         COMPARABLE | {"postage_in": "Ja"},
-        postage_in=("no_yes_or_no", "'Ja' is not on the list; write one of 'Yes', 'No'"),
+        postage_in=("no_yes_or_no", "'Ja' is not on the list; enter one of 'Yes', 'No'"),
     ),
     _other(
         "Comps",
@@ -382,7 +382,7 @@ MISTAKES: list[Mistake] = [
     _other(
         "Comps",
         COMPARABLE | {"condition": "Mint"},
-        condition=("no_condition", "write one of 'New', 'Good', or add it on Settings"),
+        condition=("no_condition", "enter one of 'New', 'Good', or add it on Settings"),
     ),
     _other(
         "Comps",
@@ -431,14 +431,14 @@ MISTAKES: list[Mistake] = [
         {"item_no": ("no_item", "Item no. is blank")},
         numbered=False,
     ),
-    _item({"item_no": "m1"}, item_no=("item_twice", "'m1' is in row 7 already and again in")),
+    _item({"item_no": "m1"}, item_no=("item_twice", "'m1' is in row 7 and again in")),
     Mistake("Log", _without(ITEM, "bought_on"), {"bought_on": ("no_date", "Bought on is blank")}),
-    Mistake("Log", _without(ITEM, "paid"), {"paid": ("no_paid", "write 0 if the item was free")}),
+    Mistake("Log", _without(ITEM, "paid"), {"paid": ("no_paid", "enter 0 if the item was free")}),
     Mistake("Log", LOT_ITEM | {"lot_no": "L-9"}, {"lot_no": ("no_lot", "'L-9' is not on sheet")}),
     Mistake(
         "Log",
         LOT_ITEM | {"lot_no": "L-1 "},
-        {"lot_no": ("no_lot", "'L-1 ' has a blank at the end; write 'L-1'")},
+        {"lot_no": ("no_lot", "'L-1 ' has a space at the end; enter 'L-1'")},
     ),
     Mistake("Log", LOT_ITEM | {"paid": 3}, {"paid": ("lot_and_paid", "3.00 is typed though lot")}),
     Mistake(
@@ -456,9 +456,9 @@ MISTAKES: list[Mistake] = [
     Mistake("Log", {"lot_no": "L-1"}, {"expected_price": ("lot_no_value", "takes its share")}),
     _item(
         {"paid_from": "Cash box"},
-        paid_from=("no_source", "'Cash box' is not on Settings; write one of 'Business', 'Returned"),
+        paid_from=("no_source", "'Cash box' is not on Settings; enter one of 'Business', 'Returned"),
     ),
-    _item({"bought_by": "Cy"}, bought_by=("no_partner", "write one of 'Ada', 'Bo', or add it")),
+    _item({"bought_by": "Cy"}, bought_by=("no_partner", "enter one of 'Ada', 'Bo', or add it")),
     _sale(
         {"sold_on": day(1, 9)},
         sold_on=("sold_early", "2026-01-09 is before the day of purchase, 2026-01-10"),
@@ -479,11 +479,11 @@ MISTAKES: list[Mistake] = [
     Mistake(
         "Log", ITEM | _without(SALE, "channel"), {"channel": ("no_channel", "Channel is blank")}
     ),
-    _sale({"channel": "Booth "}, channel=("no_channel", "'Booth ' has a blank at the end; write")),
-    _sale({"channel": " Booth"}, channel=("no_channel", "' Booth' has a blank before it; write")),
+    _sale({"channel": "Booth "}, channel=("no_channel", "'Booth ' has a space at the end; write")),
+    _sale({"channel": " Booth"}, channel=("no_channel", "' Booth' has a space before it; write")),
     _item(
         {"channel": "Nowhere"},
-        channel=("no_channel", "'Nowhere' is not on Settings; write one of 'Booth', 'First site'"),
+        channel=("no_channel", "'Nowhere' is not on Settings; enter one of 'Booth', 'First site'"),
     ),
     _sale({"refund": 24.01}, refund=("refund_high", "24.01 is more than price and shipping, 24.00")),
     _sale(
@@ -522,11 +522,11 @@ MISTAKES: list[Mistake] = [
     ),
     _item(
         {"disposition": "Lost", "disposition_date": day(2, 1)},
-        disposition=("no_disposition", "'Lost' is not on the list; write one of 'Personal use', 'Donated'"),
+        disposition=("no_disposition", "'Lost' is not on the list; enter one of 'Personal use', 'Donated'"),
     ),
     _item(
         {"disposition": "Personal use", "disposition_date": day(2, 1), "taken_by": "Cy"},
-        taken_by=("no_taker", "'Cy' is not on Settings; write one of 'Ada', 'Bo', or add it"),
+        taken_by=("no_taker", "'Cy' is not on Settings; enter one of 'Ada', 'Bo', or add it"),
     ),
     _item(
         {"disposition": "Donated", "disposition_date": day(2, 1), "taken_by": "Ada"},
@@ -561,7 +561,7 @@ MISTAKES: list[Mistake] = [
     ),
     _other(
         "Lots", LOT | {"lot_no": "L-12", "found_at": "=Mill"},
-        found_at=("read_as_pattern", "'=Mill' holds =, which a spreadsheet takes as a pattern"),
+        found_at=("read_as_pattern", "'=Mill' contains =, which a spreadsheet reads as a wildcard"),
     ),
     _other("Expenses", _without(EXPENSE, "spent_on"), spent_on=("no_date", "Date is blank")),
     _other("Expenses", EXPENSE | {"amount": "5-"}, amount=("not_a_number", "'5-' is not a number")),
@@ -627,12 +627,12 @@ FORM_MISTAKES: list[FormMistake] = [
     FormMistake("Shelf", "sold_3", -5, "negative", "Sold price 3: -5 is below 0; write 0 or more"),
     FormMistake("Shelf", "missing_value", " ", "only_spaces", "Missing parts, value: holds only spaces"),
     FormMistake("Shelf", "postage", "4,50", "not_a_number", "Postage: '4,50' is not a number"),
-    FormMistake("Shelf", "postage_in", "maybe", "unknown_choice", "write one of 'Yes', 'No'"),
-    FormMistake("Shelf", "channel", "Fair", "unknown_choice", "write one of 'Booth', 'First site'"),
+    FormMistake("Shelf", "postage_in", "maybe", "unknown_choice", "enter one of 'Yes', 'No'"),
+    FormMistake("Shelf", "channel", "Fair", "unknown_choice", "enter one of 'Booth', 'First site'"),
     FormMistake("Shelf", "price_tag", True, "not_a_number", "Price tag: TRUE is not a number"),
     FormMistake("Desk", "item_no", "none", "unknown_choice", "Item no.: 'none' is not on"),
-    FormMistake("Desk", "channel", "booth ", "unknown_choice", "has a blank at the end; write 'Boot"),
-    FormMistake("Desk", "box", "Crate", "unknown_choice", "write one of 'Small', 'Tube'"),
+    FormMistake("Desk", "channel", "booth ", "unknown_choice", "has a space at the end; enter 'Boot"),
+    FormMistake("Desk", "box", "Crate", "unknown_choice", "enter one of 'Small', 'Tube'"),
     FormMistake("Desk", "service", "Air", "unknown_choice", "Postage service: 'Air' is not on"),
     FormMistake("Desk", "item_weight", -1, "negative", "Weight of the item: -1 is below 0"),
     FormMistake("Desk", "asking", "$25", "not_a_number", "Price plus shipping: '$25' is not a"),

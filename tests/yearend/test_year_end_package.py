@@ -328,7 +328,7 @@ def test_headings_as_lines(tmp_path: Path) -> None:
     ]
     figures = figures_of(tmp_path / "log.xlsx", entries)
     findings = check_year(figures, 2026)
-    assert any("takes as a pattern" in reason.words for reason in findings.reasons)
+    assert any("reads as a wildcard" in reason.words for reason in findings.reasons)
     made = make_package(figures, 2026, tmp_path / "out", findings, draft=True)
     values = engine.recalculate(made.files[0])
     sheet = openpyxl.load_workbook(made.files[0])[SUMMARY_PAGE]
@@ -435,7 +435,8 @@ def test_a_check_that_only_the_workbook_has(tmp_path: Path) -> None:
     entries.blocks["ByYear"].append({"year": 2025, "filed_inventory": 3})
     (reason,) = reasons_of(tmp_path / "log.xlsx", entries)
     assert reason == (
-        "Year end: opening inventory is not last year's filed closing inventory: a row of a past year changed (sheet Data checks)"
+        "Year end: opening inventory doesn't match last year's filed inventory: a row of a past year changed (sheet "
+        "Data checks)"
     )
 
 

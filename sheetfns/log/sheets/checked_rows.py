@@ -132,7 +132,7 @@ class CheckedRows:
             column,
             lambda i: (
                 f"{header}: '{shown_cell(words[i])}' is in row "
-                f"{self.read.rows[first[words[i].casefold()]]} already and again in row "
+                f"{self.read.rows[first[words[i].casefold()]]} and again in row "
                 f"{self.read.rows[i]}; {advice}"
             ),
             key,
@@ -241,9 +241,7 @@ def after_as_of(*columns: str) -> Judge:
         as_of = rows.lists.as_of
         if as_of is not None:
             late = {one: rows.read.dates(one).astype("datetime64[D]") > np.datetime64(as_of) for one in columns}
-            rows.once_in_a_row(
-                late, f"is after {as_of}, the day that figures are as of; fix the date, or that day on {SETTINGS}"
-            )
+            rows.once_in_a_row(late, f"is after the as-of date, {as_of}; fix the date, or As of on {SETTINGS}")
 
     return judge
 
@@ -256,7 +254,7 @@ def before_first(*columns: str) -> Judge:
         if first is not None:
             early = {one: rows.read.dates(one) < np.datetime64(first) for one in columns}
             rows.once_in_a_row(
-                early, f"is before {first}, with which this log begins; fix the date, or the first month on {SETTINGS}"
+                early, f"is before {first}, the first day of this log; fix the date, or the first month on {SETTINGS}"
             )
 
     return judge
@@ -266,8 +264,8 @@ def before_first(*columns: str) -> Judge:
 
 
 def number_check(spans: tuple[tuple[str, str], ...]) -> RowCheck:
-    """Text stands in a cell for numbers and dates; whoever reads the file says where."""
-    return RowCheck("not_a_number", "text in place of a number or date", text_among_numbers(spans))
+    """Text is in a cell for numbers and dates; whoever reads the file says where."""
+    return RowCheck("not_a_number", "text instead of a number or date", text_among_numbers(spans))
 
 
 def source_check() -> RowCheck:

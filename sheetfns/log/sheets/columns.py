@@ -86,7 +86,7 @@ def working_column(
         kind,
         help_text,
         11.5,
-        group="Workings (do not type)",
+        group="Calculations (don't edit)",
         formula=formula,
         working=True,
         unit=unit.get(kind.name, "number"),
@@ -224,7 +224,11 @@ def channel_columns() -> tuple[Column, ...]:
     """The channel of a row among those on Settings, and its terms."""
     return (
         working_column(
-            "channel_row", "Channel row", COUNT, found_in("Channel_name", "channel"), "Its row among the channels."
+            "channel_row",
+            "Channel row",
+            COUNT,
+            found_in("Channel_name", "channel"),
+            "Its row in the table of channels.",
         ),
         *(
             working_column(

@@ -21,10 +21,10 @@ from sheetfns.log.sheets.words import BUSINESS, BY_DAY, RETURNED_ITEM, SETTINGS
 _NAMES_LISTED: Final = 8
 _PATTERN_MARKS: Final = re.compile(r"[*?~]|^[<>=]")
 _BLANK_PLACES: Final = {
-    (True, True): "blanks before and after it",
-    (True, False): "a blank before it",
-    (False, True): "a blank at the end",
-    (False, False): "other blanks within it",
+    (True, True): "spaces before and after it",
+    (True, False): "a space before it",
+    (False, True): "a space at the end",
+    (False, False): "other spaces within it",
 }
 
 Rows = NDArray[np.bool_]
@@ -64,13 +64,13 @@ class Names:
             listed = ", ".join(f"'{name}'" for name in self.words[:_NAMES_LISTED])
             listed += ", ..." if len(self.words) > _NAMES_LISTED else ""
             or_add = f", or add it on {self.home}" if self.own_words else ""
-            choices = f"write one of {listed}{or_add}" if listed else f"add it on {self.home}"
+            choices = f"enter one of {listed}{or_add}" if listed else f"add it on {self.home}"
             return f"{header}: '{shown}' is not on {self.home}; {choices}"
         if word.strip() != word:
             ends = _BLANK_PLACES[word[:1].isspace(), word[-1:].isspace()]
-            return f"{header}: '{shown}' has {ends}; write '{near}'"
+            return f"{header}: '{shown}' has {ends}; enter '{near}'"
         ends = _BLANK_PLACES[near[:1].isspace(), near[-1:].isspace()]
-        return f"{header}: '{shown}' is not on {self.home}, where '{near}' has {ends}; take the blank away there"
+        return f"{header}: '{shown}' is not on {self.home}, where '{near}' has {ends}; remove the space there"
 
 
 def _letters(word: str) -> str:
@@ -83,8 +83,8 @@ def pattern_refusal(header: str, name: str) -> str | None:
     if not marks:
         return None
     return (
-        f"{header}: '{shown_cell(name)}' holds {' and '.join(marks)}, which a spreadsheet takes as "
-        "a pattern when it looks for the name; write it without"
+        f"{header}: '{shown_cell(name)}' contains {' and '.join(marks)}, which a spreadsheet reads as a wildcard or "
+        "comparison when it looks up the name; enter it without"
     )
 
 

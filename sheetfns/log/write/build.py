@@ -52,9 +52,9 @@ def build_log(
         draft = folder / "draft.xlsx"
         step(f"Writing {rows} rows")
         _write(draft, plan, edition, entries)
-        step("Working them out")
+        step("Calculating them")
         values = engine.recalculate(draft, messages=False)
-    step("Writing what they give")
+    step("Writing the results")
     with atomic_write(path) as beside:
         _write(beside, plan, edition, entries, values, canvas=canvas)
     return path
@@ -73,7 +73,7 @@ def _refuse_what_does_not_fit(plan: Layout, entries: Inputs) -> None:
         table = plan.table(key)
         if len(rows) > table.ready_rows:
             raise LogFileError(
-                f"{table.name}: {len(rows)} rows do not fit into {table.ready_rows}; build the log with more rows"
+                f"{table.name}: {len(rows)} rows don't fit in {table.ready_rows}; build the log with more rows"
             )
         known = {column.key for column in table.inputs()}
         for row in rows:
@@ -83,7 +83,7 @@ def _refuse_what_does_not_fit(plan: Layout, entries: Inputs) -> None:
     for key, rows in entries.blocks.items():
         block = plan.block(key)
         if len(rows) > block.rows:
-            raise LogFileError(f"{SETTINGS}: {len(rows)} rows do not fit into {block.title}")
+            raise LogFileError(f"{SETTINGS}: {len(rows)} rows don't fit in {block.title}")
 
 
 def _refuse_long_texts(sheet: str, rows: list[Row]) -> None:
@@ -91,6 +91,6 @@ def _refuse_long_texts(sheet: str, rows: list[Row]) -> None:
         for key, value in row.items():
             if isinstance(value, str) and len(value) > LONGEST_TEXT:
                 raise LogFileError(
-                    f"{sheet}: {key} {shown_cell(value)!r} has {len(value)} letters; a cell holds "
-                    f"{LONGEST_TEXT} at most, shorten it"
+                    f"{sheet}: {key} {shown_cell(value)!r} has {len(value)} characters; a cell holds at most "
+                    f"{LONGEST_TEXT}, shorten it"
                 )

@@ -207,13 +207,13 @@ def _rule(kind: CellType, names: str, choices: tuple[str, ...]) -> dict[str, Any
 
 def _refusal(kind: CellType, names: str, choices: tuple[str, ...]) -> str:
     if names in OWN_WORDS:
-        return "A new word: it works as it is. To find it in the list, add it on Settings."
+        return "A new word; it works as it is. To see it in the list, add it on Settings."
     if names:
         sheets = {"Log_item_no": "Sourcing log", "Caution_category": CAUTIONS, "ExpenseLine_name": TAX_RULES}
         return f"Choose from the list; the names are on sheet {sheets.get(names, SETTINGS)}."
     if choices:
         words = f"Choose one of: {', '.join(choices)}."
-        return words if len(words) <= PROMPT else "Choose one of the list."
+        return words if len(words) <= PROMPT else "Choose one from the list."
     if kind.holds == "date":
-        return "Type a date, year-month-day, such as 2026-03-31."
-    return f"Type a number, {kind.in_words()}, with no currency sign."
+        return "Enter a date as year-month-day, such as 2026-03-31."
+    return f"Enter a number, {kind.in_words()}, without a currency sign."

@@ -15,7 +15,7 @@ def write_cautions(canvas: Canvas) -> None:
     """Sheet Cautions: what to check for a kind of goods, at which authority, and the source."""
     sheet = canvas.sheet(CAUTIONS)
     canvas.heads(
-        sheet, CAUTIONS, "What to check before you buy or list. No entry is not a sign that an item may be sold."
+        sheet, CAUTIONS, "What to check before you buy or list. No entry doesn't mean that an item may be sold."
     )
     for place, width in enumerate((21, 33, 66, 42, 4, 24, 24)):
         sheet.set_column(place, place, width)

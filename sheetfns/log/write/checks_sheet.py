@@ -22,7 +22,7 @@ def write_checks(canvas: Canvas) -> None:
     units = ("text", "fix or look", "text", "times", "row", "text")
     for place, unit in enumerate(units):
         sheet.write_string(UNIT_ROW - 1, place, unit, canvas.format(italic=True, font_size=8, font_color=FAINT))
-    sheet.write_string(TOTAL_ROW - 1, 2, "All that must be fixed", canvas.format(bold=True))
+    sheet.write_string(TOTAL_ROW - 1, 2, "Errors in all", canvas.format(bold=True))
     canvas.formula(
         sheet,
         TOTAL_ROW,

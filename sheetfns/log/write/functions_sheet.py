@@ -18,16 +18,16 @@ from sheetfns.registry import FunctionSpec
 _HEADERS: Final = ("About", "What it answers", "How it is called", "For example", "It shows")
 _WIDTHS: Final = (11.0, 44.0, 50.0, 44.0, 20.0)
 _NOTES: Final = (
-    "Type a function into any cell, on a sheet of your own best of all: an equals sign, the name, "
-    "and in brackets figures or the cells that hold them.",
+    "Enter a function in any cell, ideally on a sheet of your own: an equals sign, the name, and in parentheses "
+    "numbers or the cells that hold them.",
     "The names work where a program has LAMBDA: spreadsheet programs of recent years on Windows, "
-    "macOS and the web. Nothing is installed, and nothing of the log itself needs them.",
-    "Other programs, on a phone too, show #NAME? in a cell that uses a name, and only there. One "
-    "that saves the file may spoil the names: 'sheetfns upgrade' puts them back.",
-    "Arguments in [ ] may be left out. A rate is typed as 10% or 0.1. An argument takes one "
+    "macOS and the web. Nothing has to be installed, and the log itself doesn't need them.",
+    "Other programs, also on phones, show #NAME? in cells that use a name, and only there. If one saves the file, the "
+    "names may be lost: 'sheetfns upgrade' restores them.",
+    "Arguments in [ ] may be left out. Enter a rate as 10% or 0.1. An argument takes one "
     "cell, or a range where the example shows one; for a column, copy the formula down.",
-    "#N/A: something needed is blank. #VALUE!: text in the place of a number, or ranges that do "
-    "not fit. #NUM!: a figure that cannot be right, such as one below 0. #DIV/0!: division by 0.",
+    "#N/A: something needed is blank. #VALUE!: text instead of a number, or ranges that don't match. #NUM!: a number "
+    "that can't be right, such as one below 0. #DIV/0!: division by 0.",
     "Where the example shows several results, they go into the cells to the right of the formula.",
 )
 _NOT_HERE: Final = "Not in this edition: these need Python, and are in the functions edition"
@@ -38,7 +38,7 @@ _LETTERS: Final = 1.1
 def write_functions(canvas: Canvas) -> None:
     """Sheet Functions: each name, what it answers, how it is called, and an example."""
     sheet = canvas.sheet(FUNCTIONS)
-    canvas.heads(sheet, FUNCTIONS, "The functions that you can type into the cells of this file.")
+    canvas.heads(sheet, FUNCTIONS, "The functions that you can enter in the cells of this file.")
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)
     for row, note in enumerate(_NOTES, GROUP_ROW):

@@ -13,7 +13,7 @@ from sheetfns.log.write.canvas import Canvas
 def write_start(canvas: Canvas) -> None:
     """Sheet Start: five steps, legend, cautions, and what file this is."""
     sheet = canvas.sheet(START)
-    canvas.heads(sheet, START, "A log for buying used goods and selling them on, and what it earns.")
+    canvas.heads(sheet, START, "A log for buying and reselling used goods, and what they earn.")
     sheet.set_column(0, 0, 4)
     sheet.set_column(1, 1, 24)
     sheet.set_column(2, 2, 76)
@@ -30,8 +30,8 @@ def write_start(canvas: Canvas) -> None:
     row += 2
     sheet.write_string(row - 1, 0, "Cell styles", head)
     legend = (
-        ("input", "type here", "Upright in a plain box: yours to fill in."),
-        ("result", "result", "Bold on gray: worked out; what you came for."),
+        ("input", "enter here", "Upright in a plain box: fill these in."),
+        ("result", "result", "Bold on gray: a result; don't edit it."),
         ("working", "working", "Italic, dashed box: a calculation step; don't edit it."),
     )
     for role, word, meaning in legend:
@@ -58,8 +58,8 @@ def write_start(canvas: Canvas) -> None:
         ),
         (
             "Protection",
-            "Formulas are locked without a password, so that they are not typed over by "
-            "accident; unprotect the sheet in your program's menu if you must.",
+            "Formulas are locked without a password, so that they aren't overwritten by accident; unprotect the sheet "
+            "in your program's menu if you must.",
         ),
     )
     for label, fact in facts:
@@ -75,18 +75,18 @@ def write_start(canvas: Canvas) -> None:
 _STEPS: Final = (
     (
         SETTINGS,
-        "Name the shop, its partners and channels with their fee terms; set the first month, the "
-        "cash at that start, and the day that figures are as of.",
+        "Enter the shop, its partners, and its channels with their fees; set the first month, the opening cash and the "
+        "as-of date.",
     ),
     (
         "Buy",
-        "At the shelf, Shelf check says what an item may cost; Buying plan weighs several. Then, "
-        "on Sourcing log, one row for each item that can be sold on its own: number, day, place, "
-        "price. Several items for one price: enter the lot on Lots and its number in each row.",
+        "At the shelf, Shelf check says what an item may cost; Buying plan compares several. Then fill in Sourcing "
+        "log, one row for each item that can be sold on its own: number, day, place, price. Several items for one "
+        "price: enter the lot on Lots and its number in each row.",
     ),
     (
         "List",
-        "Type what others sold for into Comparables. Listing desk puts title, price, parcel and "
+        "Enter what others sold for on Comparables. Listing desk puts title, price, parcel and "
         "description together; fill in channel, asking price and expected postage in the log.",
     ),
     (
@@ -95,23 +95,23 @@ _STEPS: Final = (
         "donated and discarded items have their own columns.",
     ),
     (
-        "Look",
+        "Review",
         "Money and Charts show cash, inventory and profit by month, Pay what you may take out, Inventory "
-        "what waits too long, Partners who is owed what, Year end the tax year, Checks what to "
-        "fix. Costs, trips and owners' money have their own sheets.",
+        "what waits too long, Partners who is owed what, Year end the tax year, Data checks what to fix. Costs, trips "
+        "and owners' money have their own sheets.",
     ),
 )
 _CAUTIONS: Final = (
     ("Tax", CAUTION),
     (
         "Two owners",
-        "Two who share the profit are usually a partnership, which files its own return; the line "
-        "numbers on Year end may not be yours. Ask before the first year ends.",
+        "Two people who share the profit are usually a partnership, which files its own return; the line numbers on "
+        "Year end may not apply to you. Ask before the first year ends.",
     ),
     (
         "Own belongings",
-        "Things from your own household are not inventory bought to sell: a loss on them usually does "
-        "not count, a gain may. They have a sheet of their own, Personal items: ask your preparer.",
+        "Things from your own household are not inventory bought to sell: a loss on them usually isn't deductible, a "
+        "gain may be taxable. They have their own sheet, Personal items; ask your preparer.",
     ),
     (
         "Sales tax",
@@ -120,8 +120,8 @@ _CAUTIONS: Final = (
     ),
     (
         "Statements",
-        "What a channel reports for the year is before fees and refunds; type it on Settings, and "
-        "Year end compares it with the log; do not compare it with what reached your account.",
+        "What a channel reports for the year is before fees and refunds; enter it on Settings, and Year end compares "
+        "it with the log. Don't compare it with your bank deposits.",
     ),
     (
         "Recalls, safety",
@@ -129,18 +129,19 @@ _CAUTIONS: Final = (
         "sheet Cautions says where to look.",
     ),
     (
-        "Lithium cells",
-        "Ask your carrier before you post anything with a lithium cell; loose or damaged cells may be barred.",
+        "Lithium batteries",
+        "Check your carrier's rules before shipping anything with a lithium battery; loose or damaged ones may be "
+        "prohibited.",
     ),
 )
 EDITION_WORDS: Final[dict[Edition, str]] = {
-    "plain": "Plain: ordinary formulas only, so that nothing has to be installed. "
-    "Best buying plan, best title, remarks on titles, odds of the weeks ahead and time to sell are "
+    "plain": "Plain: standard formulas only, so nothing has to be installed. Best buying plan, best title, remarks on "
+    "titles, odds of the weeks ahead and time to sell are "
     "in the functions edition only.",
-    "functions": "Functions: calls the named functions of sheetfns, which must be installed in "
-    "your program, or run by its command recalc. The plain edition gives the same figures, but no "
+    "functions": "Functions: calls the named functions of sheetfns, which must be installed in your program; or run "
+    "its command recalc. The plain edition gives the same figures, but no "
     "best buying plan, best title, remarks on titles, odds of the weeks ahead and time to sell.",
-    "lambda": "Lambda: as the plain edition, and sheet Functions lists the functions that you can "
-    "type into any cell, with nothing installed, in spreadsheet programs that have LAMBDA; all "
+    "lambda": "Lambda: like the plain edition, and sheet Functions lists the functions that you can enter in any cell, "
+    "with nothing installed, in spreadsheet programs that have LAMBDA; all "
     "sheets of the log work without it.",
 }

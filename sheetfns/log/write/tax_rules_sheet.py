@@ -41,9 +41,7 @@ def source_words(source: str, status: str) -> str:
 def write_tax_rules(canvas: Canvas) -> None:
     """Sheet Tax rules: nothing is typed here; Settings says which rules hold."""
     sheet = canvas.sheet(TAX_RULES)
-    canvas.heads(
-        sheet, TAX_RULES, "Which lines sheet Year end shows under which rules, and in which tax years they hold."
-    )
+    canvas.heads(sheet, TAX_RULES, "Which lines sheet Year end shows under which rules, and for which tax years.")
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)
     title = canvas.format(bold=True, font_size=12)

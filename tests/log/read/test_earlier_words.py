@@ -144,7 +144,7 @@ def test_a_word_that_is_not_listed_is_refused_with_those_of_the_file(logs: Logs)
     said = {one.found: one for one in load_log(logs.old).problems}
     listed = ", ".join(f"'Old {word}'" for word in DISPOSITIONS)
     assert said["Lost"].sheet == OLD_LOG
-    assert said["Lost"].message == f"Old {LEFT}: 'Lost' is not on the list; write one of {listed}"
+    assert said["Lost"].message == f"Old {LEFT}: 'Lost' is not on the list; enter one of {listed}"
     assert said["Luck"].sheet == f"Old {SETTINGS}"
     assert said["Luck"].message.endswith(", ".join(f"Old {word}" for word in layout().setting("Plan_by").choices))
 

@@ -829,9 +829,9 @@ def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> Non
         "As of": "31.3.2026",
         "First month of this log": dt.date(2026, 1, 15),
         "Opening cash": "$250",
-        "Usual packaging of a parcel": -1,
+        "Usual packaging per parcel": -1,
         "Weight unit": "stone",
-        "Buying plan earns most": "Cash",
+        "Buying plan maximizes": "Cash",
         "Target return on cost": -0.5,
         "A sale counts half after": 30.5,
         "Tax year": 2026.5,
@@ -848,9 +848,9 @@ def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> Non
         "As of": ("not_a_date", "write 2026-03-31"),
         "First month of this log": ("not_first_day", "write 2026-01-01"),
         "Opening cash": ("not_a_number", "write 250"),
-        "Usual packaging of a parcel": ("negative", "-1 is below 0"),
+        "Usual packaging per parcel": ("negative", "-1 is below 0"),
         "Weight unit": ("unknown_choice", "write one of lb, kg"),
-        "Buying plan earns most": ("unknown_choice", "write one of Profit, Profit a day"),
+        "Buying plan maximizes": ("unknown_choice", "write one of Profit, Profit per day"),
         "Target return on cost": ("negative", "-0.5 is below 0"),
         "A sale counts half after": ("not_whole", "30.5 is not a whole number"),
         "Tax year": ("not_whole", "2026.5 is not a whole number"),
@@ -924,13 +924,13 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
         ("Channel", 3, "B"): ("whole_sale", "channel 'All' take 101.00% of a sale"),
         ("Channel", 4, "B"): ("negative", "-0.1 is below 0"),
-        ("Heading", 0, "C"): ("unknown_choice", "'boxes' is not on the list; write one of 'fees'"),
-        ("Heading", 0, "B"): ("unknown_choice", "'Paper' is not on the list; write one of 'Adver"),
+        ("Heading", 0, "C"): ("unknown_choice", "'boxes' is not on the list; enter one of 'fees'"),
+        ("Heading", 0, "B"): ("unknown_choice", "'Paper' is not on the list; enter one of 'Adver"),
         ("Heading", 1, "B"): ("no_tax_line", "Tax line of 'Other' is blank, so that no line"),
         ("Heading", -1, "C"): ("word_missing", "(there are 'Supplies', 'Other')"),
-        ("Mileage", 1, "A"): ("not_in_order", "2026-01-01 does not come after 2026-12-31"),
+        ("Mileage", 1, "A"): ("not_in_order", "2026-01-01 is not after 2026-12-31"),
         ("Mileage", 2, "B"): ("until_early", "2027-01-01 is before 2027-03-01"),
-        ("Mileage", 2, "C"): ("not_recorded", "Rate a mile is blank"),
+        ("Mileage", 2, "C"): ("not_recorded", "Rate per mile is blank"),
     }
     found = {p.cell: p for p in content.problems}
     assert len(content.problems) == len(wanted)
@@ -990,7 +990,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "partner twice": (
         _row_of("Partner", "name", "ADA"),
         "twice",
-        {"name_twice": f"'ADA' is in row {FIRST_PARTNER} already and again in row {FIRST_PARTNER + 1};",
+        {"name_twice": f"'ADA' is in row {FIRST_PARTNER} and again in row {FIRST_PARTNER + 1};",
          "no_source": "'Bo' is not", "no_partner": "'Bo' is not", "no_taker": "'Bo' is not",
          "no_owner": "'Bo' is not"},
     ),
@@ -1051,7 +1051,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "year before 2000": (
         _setting("Tax_year", 26),
         "year",
-        {"year_far_off": "Tax year: 26 is not a year from 2000 to 2199; write it in full"},
+        {"year_far_off": "Tax year: 26 is not a year from 2000 to 2199; enter it in full"},
     ),
     "year after 2199": (_setting("Tax_year", 2200), "year", {"year_far_off": "2200 is not a year"}),
     "month in its middle": (
@@ -1086,7 +1086,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _setting("Cover_share", 90), "targets", {"over_limit": "90 is over 100%; write a percentage as"}
     ),
     "filling as a number": (
-        _setting("Filling_rate", 10), "targets", {"over_limit": "Filling of a parcel: 10 is over 100"}
+        _setting("Filling_rate", 10), "targets", {"over_limit": "Filler and tape per parcel: 10 is over 100"}
     ),
     "tax as a number": (
         _setting("Buying_tax_rate", 7.25), "targets", {"over_limit": "write a percentage as 7.25%"}
@@ -1099,7 +1099,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Condition", "worth", None), "worth", {"no_worth": "Worth of 'Good' is blank or 0"}
     ),
     "condition worth nothing": (
-        _row_of("Condition", "worth", 0), "worth", {"no_worth": "write a share such as 75%"}
+        _row_of("Condition", "worth", 0), "worth", {"no_worth": "enter a share such as 75%"}
     ),
     "worth as text": (
         _row_of("Condition", "worth", "most"), "worth", {"not_a_number": "Worth: 'most' is not a"}
@@ -1121,20 +1121,20 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "rule on the same day": (
         _row_of("Rule", "from", dt.date(2026, 1, 1)),
         "rules",
-        {"not_in_order": "2026-01-01 does not come after 2026-01-01 above it; sort the rows of the"},
+        {"not_in_order": "2026-01-01 is not after 2026-01-01 above it; sort the rows of the"},
     ),
     "rule apart": (
         lambda entries: entries.blocks["Rule"].append({"name": "by size", "from": dt.date(2026, 3, 9)}),
         "rules",
-        {"not_in_order": "'by size' is separate from its row"},
+        {"not_in_order": "'by size' is not next to row"},
     ),
     "rule without a day": (
-        _row_of("Rule", "from", None), "rules", {"not_recorded": "the row counts only from a date on"}
+        _row_of("Rule", "from", None), "rules", {"not_recorded": "the row counts only with a date"}
     ),
     "only row of a rule without a day": (
         lambda entries: entries.blocks["Rule"][2].pop("from"),
         "rules",
-        {"not_recorded": "the row counts only from a date on"},
+        {"not_recorded": "the row counts only with a date"},
     ),
     "divisor of nothing": (
         _row_of("Rule", "divisor", 0), "divisor", {"no_divisor": "Divisor: 0 is not above 0"}
@@ -1150,24 +1150,25 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "service with an unknown rule": (
         _row_of("Service", "rule", "By volume"),
         "services",
-        {"unknown_choice": "Parcel rule: 'By volume' is not on the parcel rules; write one of"},
+        {"unknown_choice": "Parcel rule: 'By volume' is not on the parcel rules; enter one of"},
     ),
     "weights that fall": (
         _row_of("Postage", "up_to", 3),
         "postage",
-        {"not_in_order": "Up to weight: 2 does not come after 3 above it; sort the rows by weight"},
+        {"not_in_order": "Up to weight: 2 is not above 3 in the rows before it; sort the rows by weight"},
     ),
     "weight twice": (
-        _row_of("Postage", "up_to", 0.5), "postage", {"not_in_order": "0.5 does not come after 0.5"}
+        _row_of("Postage", "up_to", 0.5), "postage", {"not_in_order": "0.5 is not above 0.5"}
     ),
     "prices without a weight": (
-        _row_of("Postage", "up_to", None), "postage", {"not_recorded": "Up to weight is blank; the row counts only with a weight"}
+        _row_of("Postage", "up_to", None), "postage", {"not_recorded": "Up to weight is blank; the row counts only "
+                                                                       "with a weight"}
     ),
     "pay below 0": (
         _setting("Pay_target", -450), "targets", {"negative": "Monthly pay target: -450 is below 0"}
     ),
     "fixed costs below 0": (
-        _setting("Fixed_costs", -5), "targets", {"negative": "Fixed costs a month: -5 is below 0"}
+        _setting("Fixed_costs", -5), "targets", {"negative": "Monthly fixed costs: -5 is below 0"}
     ),
     "a limit in words": (
         _setting("Weekly_limit", "as much as I can"), "numbers", {"not_a_number": "Most inventory bought in"}
@@ -1188,7 +1189,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Age", "from_day", 5, row=0), "ages", {"not_from_0": "From day: 5 is the first; write 0"}
     ),
     "ages that fall": (
-        _row_of("Age", "from_day", 500), "ages", {"not_in_order": "90 does not come after 500 above it"}
+        _row_of("Age", "from_day", 500), "ages", {"not_in_order": "90 is not above 500"}
     ),
     "gap in the ages": (
         lambda entries: entries.blocks["Age"].insert(1, {}),
@@ -1196,10 +1197,10 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         {"not_in_order": "From day: over 30 a row is blank; close the gap"},
     ),
     "steps that fall": (
-        _row_of("Markdown", "from_day", 14), "steps", {"not_in_order": "14 does not come after 14"}
+        _row_of("Markdown", "from_day", 14), "steps", {"not_in_order": "14 is not above 14"}
     ),
     "step without a share": (
-        _row_of("Markdown", "share", None), "steps", {"no_share": "Comes off is blank; write a share"}
+        _row_of("Markdown", "share", None), "steps", {"no_share": "Markdown is blank; enter a share"}
     ),
     "share without a step": (
         _row_of("Markdown", "from_day", None), "steps", {"not_recorded": "From day is blank; the row"}
@@ -1213,7 +1214,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     ),
     "a tax line that is none": (
         _row_of("Heading", "tax_line", "Paper"), "tax_lines",
-        {"unknown_choice": "Tax line: 'Paper' is not on the list; write one of 'Advertising'"},
+        {"unknown_choice": "Tax line: 'Paper' is not on the list; enter one of 'Advertising'"},
     ),
     "a tax line that is none where lines do not count": (
         _unused_line_that_is_none, "tax_lines", {"unknown_choice": "Tax line: 'Paper' is not on"}
@@ -1229,7 +1230,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     ),
     "tax year cut short": (
         _row_of("ByYear", "year", 26), "by_year",
-        {"year_far_off": "Tax year: 26 is not a year from 2000 to 2199; write it in full"},
+        {"year_far_off": "Tax year: 26 is not a year from 2000 to 2199; enter it in full"},
     ),
     "tax year too long": (
         _row_of("Taxes", "year", 20_226), "by_year", {"year_far_off": "Tax year: 20226 is not a"}
@@ -1307,11 +1308,11 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     ),
     "due date blank": (
         _row_of("Due", "day_3", None, row=0), "tax_figures",
-        {"not_recorded": "Payment 3 is blank; write the day by which it is due"},
+        {"not_recorded": "Payment 3 is blank; enter the day by which it is due"},
     ),
     "source of no due dates": (
         _row_with("Due", source="a form"), "tax_figures",
-        {"no_year": "Tax year is blank; the row", "not_recorded": "Payment 1 is blank; write the"},
+        {"no_year": "Tax year is blank; the row", "not_recorded": "Payment 1 is blank; enter the"},
     ),
     "due dates twice": (
         _due_twice, "by_year", {"year_twice": "Tax year: 2026 is in row"}
@@ -1502,7 +1503,7 @@ def test_a_blank_at_the_end_of_a_name_on_settings(tmp_path: Path) -> None:
     content = load_log(quick_log(tmp_path / "b.xlsx", entries=entries))
     problem = one_said(content, "Sourcing log", cell_of("Log", "channel", 9))
     assert problem.key == "no_channel"
-    assert "not on Settings, where 'Booth ' has a blank at the end" in problem.message
+    assert "not on Settings, where 'Booth ' has a space at the end" in problem.message
 
 
 def test_capitals_do_not_count(full_logs: dict[str, Path], tmp_path: Path) -> None:

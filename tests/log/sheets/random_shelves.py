@@ -96,7 +96,7 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
     entries.settings |= {
         "Trip_cash": _money(draw, 0, 120),
         "Trip_reserve": _money(draw, 0, 15),
-        "Plan_by": draw.choice(("Profit", "Profit a day")),
+        "Plan_by": draw.choice(("Profit", "Profit per day")),
         "Target_profit": draw.choice((0, 2, 5, 12.5)),
         "Target_return": draw.choice((0, 0.5, 1, 2.5)),
         "Buying_tax_rate": draw.choice((0, 0.0725)),

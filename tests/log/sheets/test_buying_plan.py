@@ -141,7 +141,7 @@ def test_plan_by_the_day_free_items_and_no_cash(tmp_path: Path, edition: Edition
         {"item": "Unclear", "price_tag": "3 EUR", "expected_price": 9, "channel": "Booth",
          "days_to_sell": 5.0},
     ]  # fmt: skip
-    by_day = {"Trip_cash": 6, "Trip_reserve": 0, "Plan_by": "Profit a day"}
+    by_day = {"Trip_cash": 6, "Trip_reserve": 0, "Plan_by": "Profit per day"}
     content = read(tmp_path, edition, entries(settings=by_day, rows={"Plan": rows}), "Shelf")
     assert content.shown["Plan"]["rank"].tolist()[:3] == [3, 2, 1]
     assert content.shown["Plan"]["buy"].tolist()[:3] == [0, 1, 2]

@@ -190,7 +190,7 @@ def test_axes_say_what_and_in_which_unit(log):
         MONEY: ["Month", _AXIS],
         PROFIT: ["Month", _AXIS],
         EVEN: ["Items sold in the month", _AXIS],
-        FAN: ["Weeks from the day that figures are as of", _AXIS],
+        FAN: ["Weeks from the as-of date", _AXIS],
         AGES: ["Days held", _AXIS],
     }
     axes = "//c:catAx/c:title | //c:dateAx/c:title | //c:valAx/c:title"
@@ -221,12 +221,12 @@ def test_each_chart_has_words_for_those_who_do_not_see_it(log):
 
 def test_series(log):
     names = {title: list(chart.lines) for title, chart in log.charts.items()}
-    odds = ["High: nine of ten end below", "Middle", "Low: one of ten ends below"]
+    odds = ["High: 9 of 10 runs end below", "Middle", "Low: 1 of 10 runs ends below"]
     assert names == {
         MONEY: ["Cash", "Inventory at cost"],
         PROFIT: ["Net profit"],
         EVEN: ["Sales", "All costs", "Fixed costs", "Break-even", "This month so far"],
-        FAN: [*(odds if log.edition == "functions" else []), "If the averages go on"],
+        FAN: [*(odds if log.edition == "functions" else []), "If the averages continue"],
         AGES: ["At cost"],
     }
 
@@ -295,14 +295,14 @@ def test_the_fan(log):
     average = [float(forecast["worth"].iloc[week - 1]) for week in weeks]
     for line in lines.values():
         assert line.across.cells == weeks
-    assert lines["If the averages go on"].up.cells == pytest.approx(average)
+    assert lines["If the averages continue"].up.cells == pytest.approx(average)
     assert [line.name for line in lines.values() if "Middle" in line.name] == (
         ["Middle"] if log.edition == "functions" else []
     )
     if log.edition == "functions":
         rows = growth_odds(*history(), 50, WEEKS_AHEAD, 8.4, 42, 20, 25, 60, 500).tolist()
-        for place, word in ((1, "Low: one of ten ends below"), (2, "Middle"),
-                            (3, "High: nine of ten end below")):  # fmt: skip
+        for place, word in ((1, "Low: 1 of 10 runs ends below"), (2, "Middle"),
+                            (3, "High: 9 of 10 runs end below")):  # fmt: skip
             wanted = [rows[week - 1][place] for week in weeks]
             assert lines[word].up.cells == pytest.approx(wanted, abs=1e-6), word
 
@@ -404,7 +404,7 @@ def test_a_log_of_one_month(tmp_path):
     assert without_blanks(cash.up.cells) == [40]
     assert without_blanks(inventory.up.cells) == [0]
     assert without_blanks(charts[EVEN].lines["Sales"].up.cells) == []
-    assert without_blanks(charts[FAN].lines["If the averages go on"].up.cells) == []
+    assert without_blanks(charts[FAN].lines["If the averages continue"].up.cells) == []
 
 
 @pytest.mark.libreoffice

@@ -105,9 +105,9 @@ def test_categories(inventory: Any) -> None:
     assert group(inventory, "category", 2) == ["Clothing", 0, 0, 0, 0, None, None]
     assert group(inventory, "category", 10) == ["", *[None] * 6]
     # A3 (free), A6, C1; D1 lost its 2; 7 x 91 + 2 x 30 + 3 x 69 = 904.
-    other = ["Other words or none", 3, 10, 0, -2, -1, -2 / 904 * IN_MONTH]
+    other = ["Other or blank", 3, 10, 0, -2, -1, -2 / 904 * IN_MONTH]
     assert group(inventory, "category", 21) == pytest.approx(other)
-    together = ["All together", 10, 39, 3, 48.7, 48.7 / 23, 48.7 / 3249 * IN_MONTH]
+    together = ["Total", 10, 39, 3, 48.7, 48.7 / 23, 48.7 / 3249 * IN_MONTH]
     assert group(inventory, "category", 22) == pytest.approx(together)
 
 
@@ -131,7 +131,7 @@ def test_times_to_sell_need_a_history(by_hand: LogContent, inventory: Any) -> No
     assert pd.isna(inventory["median_days"])
     assert pd.isna(inventory["chance_1"])
     said = {
-        "plain": "Times and chances to sell are worked out in the functions edition only.",
+        "plain": "Time and chances to sell need the functions edition.",
         "functions": "History too short: fewer than 10 sales that were kept.",
     }
     assert inventory["time_note"] == said[by_hand.edition or "plain"]
@@ -207,7 +207,7 @@ def test_chances_count_in_what_has_not_sold(tmp_path: Path) -> None:
     chances = several(inventory, *(f"chance_{i}" for i in range(1, 8)))
     assert chances[:5] == pytest.approx([3 / 11, 31 / 55, 49 / 55, 1, 1])
     assert chances[5:] == [None, None]
-    assert inventory["time_note"] == "Items that have not sold yet are counted in."
+    assert inventory["time_note"] == "Items not sold yet are included."
     # A sale less is too few; an item taken for personal use tells nothing.
     entries.rows = {"Log": rows[:-2]}
     inventory = read_small(tmp_path, "functions", entries).shown["Inventory"].iloc[0]
@@ -221,7 +221,7 @@ def test_no_median_while_over_half_wait(tmp_path: Path) -> None:
     content = read_small(tmp_path, "functions", entries, 150)
     inventory = content.shown["Inventory"].iloc[0]
     assert pd.isna(inventory["median_days"])
-    assert inventory["time_note"] == "Over half have not sold yet, not even those held longest."
+    assert inventory["time_note"] == "Over half are not sold yet, not even those held longest."
     chances = several(inventory, *(f"chance_{i}" for i in range(1, 6)))
     assert chances[:4] == pytest.approx([10 / 22] * 4)
     assert chances[4] is None, "nothing is known of a year"
@@ -270,7 +270,7 @@ def test_more_places_and_stale_items_than_are_shown(tmp_path: Path) -> None:
     assert stale == [f"U{i}" for i in range(1, 41)]
     names = several(inventory, *(f"place_name_{i}" for i in range(1, 13)))
     assert names == [f"Place {i}" for i in range(14, 2, -1)]
-    assert inventory["more_places"] == "Not shown: places that earned no more, 3 of them."
+    assert inventory["more_places"] == "Not shown: places that earned no more; 3 of them."
 
 
 @pytest.mark.parametrize(("edition", "seed"), in_turn(range(20, 24)))

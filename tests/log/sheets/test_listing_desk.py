@@ -33,7 +33,7 @@ def test_desk(tmp_path: Path, edition: Edition) -> None:
     # The table ends at 13: no price is better than a wrong one.
     assert desk["postage"] != desk["postage"]
     assert desk["postage_note"] == "not known: the table has no price for this weight"
-    assert desk["cost_note"] == "Postage is not known, see above."
+    assert desk["cost_note"] == "Postage is unknown, see above."
     assert desk["price_without"] == 30
     assert desk["net_without"] != desk["net_without"]
 
@@ -56,8 +56,8 @@ def test_price_pair_nets_the_same(tmp_path: Path, edition: Edition) -> None:
 @pytest.mark.parametrize(
     ("edition", "change", "note"),
     in_turn([
-        ({"paid": None}, "Landed cost is not known: fix its row in the log."),
-        ({"expected_postage": None}, "Postage is not known, see above."),
+        ({"paid": None}, "Landed cost is unknown: fix its row in the log."),
+        ({"expected_postage": None}, "Postage is unknown, see above."),
         ({"channel": None}, "Choose a channel."),
     ]),
 )  # fmt: skip

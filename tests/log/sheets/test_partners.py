@@ -133,7 +133,7 @@ def test_what_makes_it_level(figures):
     assert of_partners(figures, "pays") == [0.0, 34.39]
     assert of_partners(figures, "gets") == [34.39, 0.0]
     assert shown(figures, "settle") == [
-        "To settle up by your shares, Bo pays Ada 34.39. Then write on Owner money: put in "
+        "To settle up by your shares, Bo pays Ada 34.39. Then enter on Owner money: put in "
         "34.39 by Bo, took out 34.39 by Ada."
     ]
 
@@ -146,7 +146,7 @@ def test_doing_what_the_sheet_says_makes_it_level(tmp_path):
     ]
     figures = worked_out(tmp_path / "log.xlsx", entries)
     assert of_partners(figures, "balance") == of_partners(figures, "level") == [87.79, 58.52]
-    assert shown(figures, "settle", "pays_all", "tie_2") == ["All are level.", 0.0, 0.0]
+    assert shown(figures, "settle", "pays_all", "tie_2") == ["Nobody owes anything.", 0.0, 0.0]
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -202,9 +202,8 @@ def test_three_partners_with_a_row_between(tmp_path, edition):
     assert of_partners(figures, "own_goods_1", 4) == [0.0, "", 3.34, 0.0]
     assert shown(figures, "share_all", "tie_1", "tie_2") == [1.0, 0.0, 0.0]
     assert shown(figures, "settle") == [
-        f"{BY_SHARES} those in row Pays pay, those in row Gets get, by way of the business or from "
-        "hand to hand. Then write it on Owner money: put in by those who paid, took out by those "
-        "who got it."
+        f"{BY_SHARES} those in row Owes pay and those in row Is owed get it, through the business or directly. Then "
+        "enter it on Owner money: put in by those who paid, took out by those who got it."
     ]
     assert shown(figures, "pays_all") == shown(figures, "gets_all")
 

@@ -298,7 +298,7 @@ def test_blank_averages_that_are_worked_out_need_no_fixing(changed):
     numbers(figures, to_fix=0, ready=1)
 
 
-NOTHING_TYPED = "no bills, refunds, taxes or reserve are typed on Settings: type what has a claim on it first"
+NOTHING_TYPED = "no bills, refunds, taxes or reserve are entered on Settings: first enter what cash is reserved for"
 
 
 @both
@@ -323,7 +323,7 @@ def test_money_taken_out_of_a_loss(tmp_path):
     entries.rows["Expenses"][1]["amount"] = 32.0
     figures = worked_out(tmp_path / "log.xlsx", entries)
     assert said(figures, "profit_words") == (
-        "So far the business has lost 13.00: what you take out is money that was put in."
+        "So far the business has lost 13.00: what you take out is money that the owners put in."
     )
 
 
@@ -331,7 +331,7 @@ def count(day: dt.date, counted: float) -> Row:
     return {"moved_on": day, "cash_counted": counted}
 
 
-AGREED = "Cash counted {} days ago agreed with the log."
+AGREED = "Cash counted {} days ago matched the log."
 DIFFERED = "Cash counted {} days ago differed from the log by {}; find out why before you take any out."
 
 
@@ -369,12 +369,11 @@ def test_the_days_of_the_averages(march):
     # 8 + 12 + 9 + 0 of items sold and kept, and 3 discarded; P10 was free and brought 5.
     numbers(march, turned_cost=32, cost_per_item=8, free_profit=5)
     assert said(march, "average_words") == (
-        "4 items sold in the last 30 days, with what their refunds and discarded items cost. So "
-        "few sales or days make a rough guess."
+        "4 items sold in the last 30 days, after refunds and discarded items. Few sales or days: a rough estimate."
     )
 
 
-FEW = " So few sales or days make a rough guess."
+FEW = " Few sales or days: a rough estimate."
 
 
 @pytest.mark.parametrize(("days", "sales", "few"), [(30, 10, False), (30, 9, True), (29, 10, True), (31, 10, False)])
@@ -389,8 +388,7 @@ def test_few_sales_or_days(tmp_path, days, sales, few):
         ),
     )
     assert said(figures, "average_words") == (
-        f"{sales} items sold in the last {days} days, with what their refunds and discarded "
-        f"items cost.{FEW if few else ''}"
+        f"{sales} items sold in the last {days} days, after refunds and discarded items.{FEW if few else ''}"
     )
 
 
@@ -424,7 +422,7 @@ def test_the_log_of_free_items(tmp_path, edition):
     figures = worked_out(tmp_path / "log.xlsx", entries, edition)
     numbers(figures, turned_cost=0, free_profit=9, ready=0, inventory_now=8)
     assert shown(figures, "return_rate", "days_to_turn") == ["", ""]
-    assert said(figures, "forecast_words") == ("No forecast: what was sold in these days had cost nothing.")
+    assert said(figures, "forecast_words") == ("No forecast: what was sold in these days cost nothing.")
 
 
 @pytest.mark.parametrize(
@@ -504,8 +502,7 @@ def test_sales_that_lose(tmp_path, edition):
     # (-20 - 5 - 3) / (32 + 41); cash is 600 - 90 - 18 - 41.
     numbers(figures, return_rate=-28 / 73, cash=451, ready=1)
     assert said(figures, "forecast_words").startswith(
-        "At current averages the pay is not covered within 104 weeks. Cash plus inventory "
-        "shrinks: it goes from 494.00 to "
+        "At current averages the pay is not covered within 104 weeks. Cash plus inventory falls from 494.00 to "
     )
 
 
@@ -521,8 +518,8 @@ def test_no_sales_in_those_days(changed, edition):
     )
     assert shown(figures, *blank) == [""] * len(blank)
     assert said(figures, "average_words") == "No item was sold and kept in the last 30 days."
-    assert said(figures, "month_words") == "No sales in the last 30 days, so nothing can be said."
-    assert said(figures, "pay_words") == "No sales in the last 30 days, so nothing can be said."
+    assert said(figures, "month_words") == "No sales in the last 30 days, so there is nothing to go by."
+    assert said(figures, "pay_words") == "No sales in the last 30 days, so there is nothing to go by."
     assert said(figures, "forecast_words") == ("No forecast yet: it needs sales in the last 30 days.")
     assert figures.content.shown["Forecast"]["worth"].isna().all()
 
@@ -555,13 +552,13 @@ def test_no_pay_is_wanted(changed, edition):
     # 6.30 bought a week bring 6.10 of profit, and 4.20 go out for fixed costs: it does not shrink.
     figures = changed(march_shop, edition, Fixed_costs=18.25)
     assert shown(figures, "pay_words", "forecast_words", "weeks_to_pay") == [
-        "Write the pay that you want a month on Settings.", "", "",
+        "Enter your monthly pay target on Settings.", "", "",
     ]  # fmt: skip
     # 18.25 / 9
     numbers(figures, items_needed=73 / 36, month_needs=18.25, ready=1)
     assert shown(figures, "chance_8", "chance_104") == ["", ""]
     if edition == "functions":
-        assert said(figures, "odds_remark").startswith("Drawn from the items of this log.")
+        assert said(figures, "odds_remark").startswith("Simulated from the items of this log.")
         assert all(shown(figures, "low_8", "high_104"))
 
 
@@ -570,8 +567,8 @@ def test_costs_eat_up_the_money_without_a_pay(changed):
     figures = changed(five_weeks, Fixed_costs=365.0, Weekly_limit=0.0, Pay_target=0.0)
     # 50 + 90 - 104 x 84
     assert said(figures, "forecast_words") == (
-        "Cash plus inventory shrinks: it goes from 110.00 to -8,596.00 in 104 weeks. "
-        "No inventory is bought in it: write the most you buy in a week on Settings."
+        "Cash plus inventory falls from 110.00 to -8,596.00 in 104 weeks. "
+        "It assumes no purchases: enter your weekly buying limit on Settings."
     )
     numbers(figures, worth_then=-8596)
 
@@ -582,7 +579,7 @@ def test_the_limit_of_a_week(changed, typed, limit):
     figures = changed(march_shop, Weekly_limit=typed, Pay_target=5.0)
     numbers(figures, limit_week=limit)
     assert figures.content.shown["Forecast"]["bought"].max() <= limit + 1e-9
-    told = " No inventory is bought in it: write the most you buy in a week on Settings."
+    told = " It assumes no purchases: enter your weekly buying limit on Settings."
     assert said(figures, "forecast_words").endswith(told) == (limit == 0)
 
 
@@ -702,7 +699,7 @@ def test_when_the_pay_is_covered(changed, edition, case):
     cash, inventory, _, owed = growth_path(*args)[-1]
     then = cash + inventory - owed
     if then < 110:
-        words += f" Cash plus inventory shrinks: it goes from 110.00 to {then:,.2f} in 104 weeks."
+        words += f" Cash plus inventory falls from 110.00 to {then:,.2f} in 104 weeks."
     assert shown(figures, "weeks_to_pay", "forecast_words") == [week, words]
     if week:
         assert weeks_to_pay(*args) == week
@@ -834,7 +831,7 @@ def test_the_plain_edition_has_no_odds(changed):
     ]
     assert shown(figures, *keys) == [""] * len(keys)
     assert said(figures, "odds_remark") == (
-        "Low, middle, high and chances are worked out in the functions edition, or by the command forecast."
+        "Low, middle, high and chances need the functions edition or the command forecast."
     )
 
 
@@ -862,8 +859,8 @@ EMPTY: dict[str, Any] = {
     "count_words": "Cash was never counted; count it before you take any out.",
     "profit_words": "Net profit so far: 0.00. Partners shows whose it is.",
     "average_words": "No item was sold and kept in the last 31 days.",
-    "month_words": "No sales in the last 31 days, so nothing can be said.",
-    "pay_words": "Write the pay that you want a month on Settings.",
+    "month_words": "No sales in the last 31 days, so there is nothing to go by.",
+    "pay_words": "Enter your monthly pay target on Settings.",
     "forecast_words": "No forecast yet: it needs sales in the last 31 days.",
 }
 
@@ -876,7 +873,7 @@ def test_an_empty_log(tmp_path, edition):
     assert said(figures, "odds_remark") == (
         "No forecast yet: it needs sales in the last 31 days."
         if edition == "functions"
-        else "Low, middle, high and chances are worked out in the functions edition, or by the command forecast."
+        else "Low, middle, high and chances need the functions edition or the command forecast."
     )
     row = figures.content.shown["Pay"].iloc[0]
     in_words = {key for key, cell in row.items() if isinstance(cell, str)}
@@ -899,7 +896,7 @@ def test_an_empty_log(tmp_path, edition):
 def test_an_empty_log_with_a_pay_wanted(tmp_path):
     figures = worked_out(tmp_path / "log.xlsx", Inputs({"Pay_target": 500.0}), "plain")
     assert shown(figures, "pay_words", "forecast_words") == [
-        "No sales in the last 31 days, so nothing can be said.",
+        "No sales in the last 31 days, so there is nothing to go by.",
         "No forecast yet: it needs sales in the last 31 days.",
     ]
 

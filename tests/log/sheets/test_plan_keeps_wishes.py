@@ -79,7 +79,7 @@ def test_shelf_check_and_plan_say_the_same(
 @both
 def test_by_the_day_too(tmp_path: Path, edition: Edition) -> None:
     rows = [candidate("over, soon", 1, 5.5, days_to_sell=1), candidate("under, late", 10, 30, days_to_sell=300)]
-    content = planned(tmp_path, edition, rows, Plan_by="Profit a day")  # type: ignore[arg-type]
+    content = planned(tmp_path, edition, rows, Plan_by="Profit per day")  # type: ignore[arg-type]
     assert content.shown["Plan"]["buy"].tolist() == [0, 1]
     assert content.shown["Plan"]["rank"].tolist() == [2, 1]
 

@@ -77,7 +77,7 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
          "remark": "rough estimate (4 sales); 1 outlier excluded"},
     ),
     "no prices": (
-        dict.fromkeys(PRICES), {}, {"verdict": "Type sold prices", "reason": "", "profit": None}
+        dict.fromkeys(PRICES), {}, {"verdict": "Enter sold prices", "reason": "", "profit": None}
     ),
     "from Comparables": (
         dict.fromkeys(PRICES) | {"comps_of": "stool"},
@@ -92,7 +92,7 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
     ),
     "neither yes nor no": ({"postage_in": "Y"}, {}, {"verdict": "Check your entries"}),
     "postage in the prices unknown": (
-        {"postage_in": "Yes", "postage": None}, {}, {"verdict": "Type the postage"}
+        {"postage_in": "Yes", "postage": None}, {}, {"verdict": "Enter the postage"}
     ),
     "unknown item": (
         dict.fromkeys(PRICES) | {"comps_of": "stol"}, {}, {"verdict": "Item is not on Comparables"}

@@ -60,7 +60,7 @@ def test_text_in_an_amount_is_loud(tmp_path, key, value):
     content = log.read(log.filled(tmp_path / "log.xlsx", entries))
     assert "not_a_number" in {problem.key for problem in content.problems}
     first = content.shown["Log"].iloc[0]
-    assert "text in place of a number or date" in first["row_check"]
+    assert "text instead of a number or date" in first["row_check"]
     checks = content.shown["Data checks"]
     assert checks.loc[checks["kind"] == "fix", "count"].sum() >= 1
     assert compute_log(content).left_out == 1
@@ -76,9 +76,9 @@ def test_a_time_of_day_counts_as_its_day(tmp_path):
 def test_wrong_words_are_seen_in_the_row(tmp_path):
     wrong = {
         "disposition is not in the list": {"disposition": "Gift", "disposition_date": D(2025, 12, 1)},
-        "postage payer is not in the list": {"postage_payer": "buyr"},
+        "postage paid by is not in the list": {"postage_payer": "buyr"},
         "came back, but there is no refund": {"returned_on": D(2025, 12, 1)},
-        "refunded on, but no refund": {"refunded_on": D(2025, 12, 1)},
+        "refunded on is filled, but refund is blank": {"refunded_on": D(2025, 12, 1)},
     }
     entries = hand_made()
     sold = entries.rows["Log"][0]

@@ -45,7 +45,7 @@ def test_stale_inventory(by_hand: LogContent) -> None:
         "lower it, but only to its floor",
         "came back: list it in a new row",
         "list it first",
-        "type its asking price",
+        "enter its asking price",
         "fix its row: channel or cost",
         "list it first",
         "lower the price",
@@ -107,7 +107,7 @@ def test_an_asking_price_of_nothing(tmp_path: Path, edition: Edition, asking: fl
     entries = hand_made()
     entries.rows["Log"][5]["asking_price"] = asking
     stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
-    assert stale.loc["A6", "what_to_do"] == "type its asking price"
+    assert stale.loc["A6", "what_to_do"] == "enter its asking price"
     assert several(stale.loc["A6"], "asking", "share_off", "new_price", "net_first") == [None] * 4
 
 

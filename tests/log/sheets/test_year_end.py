@@ -339,7 +339,7 @@ def test_a_missing_figure_is_said(shown: Any, edition: Edition) -> None:
     content = shown(no_wage_base, edition)
     cells = content.shown["Year"].iloc[0]
     assert cells["taxes_words"] == (
-        "No taxes are worked out: on Settings, Tax figures by date, no single row of Wage base, "
+        "No taxes are calculated: on Settings, Tax figures by date, no single row of Wage base, "
         "Minimum net earnings, Social security rate, Medicare rate, Deductible share covers "
         "2026-12-31. Add it when it is published."
     )
@@ -367,8 +367,8 @@ def test_a_year_that_the_rules_do_not_know(shown: Any, edition: Edition) -> None
     content = shown(year_without_lines, edition)
     cells = content.shown["Year"].iloc[0]
     assert cells["state"] == (
-        "Sheet Tax rules has no lines of 'US sole proprietor' for 2027: choose other rules or "
-        "another year on Settings, or take a newer sheetfns."
+        "Sheet Tax rules has no lines of 'US sole proprietor' for 2027: choose other rules or another year on "
+        "Settings, or get a newer sheetfns."
     )
     assert "no single row of Wage base" in cells["taxes_words"]
     assert set(by_label(cells)) == {""}

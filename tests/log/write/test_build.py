@@ -381,12 +381,12 @@ def test_impossible_numbers_of_rows(tmp_path, rows):
 def test_entries_that_do_not_fit(tmp_path):
     path = tmp_path / "log.xlsx"
     many = Inputs(rows={"Log": [{"item_no": str(i)} for i in range(6)]})
-    with pytest.raises(LogFileError, match="Sourcing log: 6 rows do not fit into 5"):
+    with pytest.raises(LogFileError, match="Sourcing log: 6 rows don't fit in 5"):
         build_log(path, rows=5, entries=many)
     with pytest.raises(LogFileError, match="no input column profit"):
         build_log(path, rows=5, entries=Inputs(rows={"Log": [{"profit": 1}]}))
     channels = [{"name": f"C{i}"} for i in range(11)]
-    with pytest.raises(LogFileError, match="11 rows do not fit into Channels and their fees"):
+    with pytest.raises(LogFileError, match="11 rows don't fit in Channels and their fees"):
         build_log(path, rows=5, entries=Inputs(blocks={"Channel": channels}))
     assert list(tmp_path.iterdir()) == []
 

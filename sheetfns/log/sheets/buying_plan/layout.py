@@ -86,31 +86,32 @@ not agree on halves that have noise in their last digit.
 # a step has no width.
 # fmt: off
 _INPUTS: Final = grouped("Candidate", (
-    entry("item", "Item", TEXT, 24, "Your own word for it."),
-    entry("price_tag", "Price tag", COST, 10.5, "What is asked for one, without tax."),
+    entry("item", "Item", TEXT, 24, "Your own name for it."),
+    entry("price_tag", "Price tag", COST, 10.5, "The price of one, before tax."),
     entry("expected_price", "Expected price", COST, 10.5, "What one will sell for; see Shelf check."),
-    entry("postage", "Postage", COST, 10.5, "What the label of one will cost; blank if 0."),
+    entry("postage", "Postage", COST, 10.5, "What one shipping label will cost; blank if 0."),
     entry("channel", "Channel", TEXT, 14, "Where you will sell it.", names="Channel_name"),
     entry("maximum", "At most", COUNT, 7, "How many there are, or you want; blank: 1."),
-    entry("days_to_sell", "Days to sell", DURATION, 8, "As you think; needed to plan by the day.", cell_format="0"),
+    entry("days_to_sell", "Days to sell", DURATION, 8, "Your estimate; needed to plan by profit per "
+                                                       "day.", cell_format="0"),
 ))
 _RESULTS: Final = grouped("Results", (
     result("profit", "Net profit of one", MONEY, 10.5,
            FunctionCall("NET_PROFIT", net_profit(_SALE), 'OR({fee}="",{landed_cost}="")'),
-           "What one would leave if it sells as expected."),
+           "Net profit of one if it sells as expected."),
     result("return_on_cost", "Return on cost", RATIO, 9,
            FunctionCall("RETURN_ON_COST", {"net_profit": "{profit}", "landed_cost": "{landed_cost}"},
                         'OR({profit}="",SUM({landed_cost})=0)'),
-           "Net profit for each unit of money put in."),
+           "Net profit as a share of landed cost."),
     result("ceiling", "Most to pay", MONEY, 10.5,
            FunctionCall("BUY_CEILING", most_to_pay("{expected_price}", "{fee}"), _NO_PROFIT, DOWN_TO_THE_CENT),
-           "The highest price tag at which your targets on Settings hold; rounded down."),
+           "The highest price tag that meets your targets on Settings; rounded down."),
     result("rank", "Rank", COUNT, 6, 'COUNTIF(Plan_key,">"&{key})+1',
-           "By net profit for the cash; items with a remark, which are not bought, last.",
+           "By net profit for the cash; items with a remark, which aren't bought, come last.",
            blank_if=_NO_KEY, unit="place"),
     result("buy", "Buy", COUNT, 6, EditionFormula(_DOWN_THE_RANKING, _BEST_CHOICE),
-           "Functions edition: the best choice under the cash. Plain: down the ranking, up to the "
-           "first that the cash left does not pay. Nothing that is over your most to pay."),
+           "Functions edition: the best choice for the cash. Plain: down the ranking, up to the first that the "
+           "remaining cash doesn't cover. Nothing over your most to pay."),
     result("buy_cost", "Plan cost", MONEY, 10.5, "{buy}*{landed_cost}", "Price tags and tax of those to buy.",
            blank_if='{buy}=""'),
     result("buy_profit", "Plan profit", MONEY, 10.5, "IF({buy}=0,0,{buy}*{profit})", "Net profit of those to buy.",
@@ -118,7 +119,7 @@ _RESULTS: Final = grouped("Results", (
     result("plan_remark", "Remark", TEXT, 20,
            'IF(ROUND({price_tag}-{ceiling},2)>0,"over your most to pay",'
            'IF(ROUND({profit}-Target_profit,2)<0,"no price is low enough",""))',
-           "Why none is bought, however much it would earn: it misses your targets on Settings.",
+           "Why none is bought: it misses your targets on Settings.",
            blank_if='{ceiling}=""'),
     row_check_column("item"),
 ))
@@ -130,7 +131,7 @@ _WORKINGS: Final = (
     step("fee", "Fee", MONEY,
          FunctionCall("SELLING_FEE", _SALE | fee_terms(), 'OR({item}="",{channel_row}="",'
                       "COUNT({expected_price})=0,MIN({expected_price},{postage})<0)"),
-         "What the channel's terms give."),
+         "The fee by the channel's terms."),
     step("maximum_used", "Maximum used", COUNT,
          'IF({plan_remark}<>"",0,IF(COUNT({maximum})*(SUM({maximum})>=0)=0,1,INT({maximum})))',
          "1 if blank; 0 with a remark, so that neither edition buys it.", blank_if=_NO_PROFIT),
@@ -139,7 +140,7 @@ _WORKINGS: Final = (
     step("all_cost", "Cost of all", MONEY,
          f"IF(AND({{profit}}>0,{{landed_cost}}<={BUDGET}),{{maximum_used}}*{{landed_cost}},0)",
          "What all of them cost; 0 if not even one is within the cash.", blank_if=_NO_PROFIT),
-    step("key", "Order", COUNT, _ORDER, "Orders the rows: with a remark last, by profit for the cash, then by row.",
+    step("key", "Order", COUNT, _ORDER, "Orders the rows: by profit for the cash, then by row; with a remark last.",
          blank_if=f"OR({_NO_PROFIT},SUM({{days_used}})<=0)"),
     step("cost_used", "Cost used", MONEY, "{landed_cost}", "Landed cost of a row that can be planned.",
          blank_if=_NO_KEY),
@@ -155,6 +156,6 @@ def sheet() -> TableSheet:
     """Sheet Buying plan."""
     purpose = (
         "Several items at once: which to buy with the cash on Settings, none over your most to pay. The plain edition "
-        "goes down the ranking; only the functions edition works out the best choice."
+        "goes down the ranking; only the functions edition finds the best choice."
     )
     return TableSheet("Buying plan", "Plan", purpose, COLUMNS, PLAN_ROWS, CHECKS)

@@ -22,8 +22,8 @@ def _no_days(rows: CheckedRows) -> None:
         rows.filled("item") & none,
         "days_to_sell",
         lambda i: (
-            f"{rows.header('days_to_sell')} is {rows.shown('days_to_sell', i)}; the plan goes "
-            f"by profit a day ({SETTINGS}), so write 1 or more"
+            f"{rows.header('days_to_sell')} is {rows.shown('days_to_sell', i)}; the plan goes by profit per day "
+            f"({SETTINGS}), so enter 1 or more"
         ),
     )
 
@@ -32,15 +32,15 @@ def _no_days(rows: CheckedRows) -> None:
 # fmt: off
 CHECKS: Final = (
     RowCheck("no_item", "the item is blank", 'AND({item}="",COUNTA({price_tag}:{days_to_sell})>0)',
-             blank_in_filled_row("item", "the row counts only with a word for the item")),
-    RowCheck("not_a_number", "text in place of a number", text_among_numbers(_NUMBERS)),
+             blank_in_filled_row("item", "the row counts only with a name for the item")),
+    RowCheck("not_a_number", "text instead of a number", text_among_numbers(_NUMBERS)),
     RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS)),
     RowCheck("no_price", "fill in price tag and expected price",
              'AND({item}<>"",COUNT({price_tag}:{expected_price})<2)',
              both(blank("price_tag", _BOTH, beside="item"), blank("expected_price", _BOTH, beside="item"))),
     RowCheck("no_channel", "channel is blank or not on Settings", 'AND({item}<>"",{channel_row}="")',
              both(blank("channel", "its fee is needed", beside="item"), not_listed("channel", beside="item"))),
-    RowCheck("part", "count is no whole number", "SUM({maximum})<>INT(SUM({maximum}))"),
+    RowCheck("part", "at most is not a whole number", "SUM({maximum})<>INT(SUM({maximum}))"),
     RowCheck("no_days", "fill in days to sell (plan by day)",
              f'AND({{item}}<>"",Plan_by="{BY_DAY}",SUM({{days_to_sell}})<=0)', _no_days),
 )

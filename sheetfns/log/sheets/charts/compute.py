@@ -36,7 +36,7 @@ def compute(reads: Reads) -> pd.DataFrame:
     profit = months["profit_so_far"].iloc[-1] if count else math.nan
     money_says = profit_says = "No month yet."
     if count:
-        money_says = f"Cash {cash:,.2f} and inventory at cost {inventory:,.2f} on the day that figures are as of."
+        money_says = f"Cash {cash:,.2f} and inventory at cost {inventory:,.2f} on the as-of date."
         profit_says = f"Net profit so far {profit:,.2f}, in {'1 month' if count == 1 else f'{count} months'}."
     cells = {
         "months": float(count),
@@ -57,7 +57,7 @@ def compute(reads: Reads) -> pd.DataFrame:
 def _stale(log: pd.DataFrame, days: float, inventory: float) -> dict[str, Any]:
     """How much of the inventory has waited so many days."""
     if not days >= 1:
-        return {"stale_cost": math.nan, "age_says": "Write Stale after on Settings."}
+        return {"stale_cost": math.nan, "age_says": "Enter Stale after on Settings."}
     stale = float(log.loc[log["days_waiting"] >= days, "cost_on_hand"].sum())
     says = f"Of inventory at cost {inventory:,.2f}, {stale:,.2f} has waited {days:.0f} days or more."
     return {"stale_cost": stale, "age_says": says}

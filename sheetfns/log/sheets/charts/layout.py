@@ -38,7 +38,7 @@ _AGES: Final = Series("At cost", ("label_1", f"label_{AGE_ROWS}"), ("cost_1", f"
 _CHARTS: Final[tuple[FormRow, ...]] = (
     heading("Where the money is"),
     words("money_says", 'IF({months}=0,"No month yet.","Cash "&FIXED({cash_now},2)&" and inventory at cost "'
-          '&FIXED({inventory_now},2)&" on the day that figures are as of.")'),
+          '&FIXED({inventory_now},2)&" on the as-of date.")'),
     FormRow(chart=Chart("stacked", "Cash and inventory at cost, end of each month", "Month", _MONEY, (
         _months("Cash", "cash", "dark"),
         _months("Inventory at cost", "inventory", "light"),
@@ -62,14 +62,14 @@ _CHARTS: Final[tuple[FormRow, ...]] = (
     heading("Where the money may go"),
     words("forecast_says", 'IF(Pay_forecast_words="",Pay_pay_words,Pay_forecast_words)', lines=2),
     FormRow(chart=Chart("lines", "Cash and inventory at cost in the weeks ahead",
-                        "Weeks from the day that figures are as of", _MONEY, (
-        _ahead("High: nine of ten end below", "high", "dash_dot"),
+                        "Weeks from the as-of date", _MONEY, (
+        _ahead("High: 9 of 10 runs end below", "high", "dash_dot"),
         _ahead("Middle", "middle", "solid"),
-        _ahead("Low: one of ten ends below", "low", "dashed"),
-        _ahead("If the averages go on", "average", "dotted", odds=False),
+        _ahead("Low: 1 of 10 runs ends below", "low", "dashed"),
+        _ahead("If the averages continue", "average", "dotted", odds=False),
     ))),
     heading("How old the inventory is", new_page=True),
-    words("age_says", 'IF(MAX(Stale_days)<1,"Write Stale after on Settings.","Of inventory at cost "'
+    words("age_says", 'IF(MAX(Stale_days)<1,"Enter Stale after on Settings.","Of inventory at cost "'
           '&FIXED({inventory_now},2)&", "&FIXED({stale_cost},2)&" has waited "&Stale_days&" days or more.")'),
     FormRow(chart=Chart("columns", "Inventory at cost by days held", "Days held", _MONEY, (_AGES,))),
 )
@@ -110,7 +110,7 @@ def _point_row(key: str, sold: str, sales: str) -> FormRow:
 def _workings() -> tuple[FormRow, ...]:
     stale = 'SUMIFS(Log_cost_on_hand,Log_days_waiting,">="&Stale_days)'
     return (
-        heading("Workings (do not type)"),
+        heading("Calculations (don't edit)"),
         FormRow("Months on Money", (cell("months", QUANTITY, "COUNT(Money_month)", step=True, cell_format="0"),)),
         FormRow("Cash now", (cell("cash_now", MONEY, "Pay_cash", step=True),)),
         FormRow("Inventory now", (cell("inventory_now", MONEY, "Pay_inventory_now", step=True),)),

@@ -28,12 +28,12 @@ def _neither(key: str) -> str:
 
 def _no_date(rows: CheckedRows) -> None:
     undated = rows.holding("kind", COMP_SOLD) & ~rows.filled("seen_on")
-    rows.blank(undated, "seen_on", "newer sales count more; write the day")
+    rows.blank(undated, "seen_on", "newer sales count more; enter the day")
 
 
 def _no_postage(rows: CheckedRows) -> None:
     included = rows.holding("kind", COMP_SOLD) & rows.holding("postage_in", YES)
-    rows.blank(included & ~rows.filled("postage"), "postage", "postage is in the price, so write how much of it")
+    rows.blank(included & ~rows.filled("postage"), "postage", "postage is in the price, so enter how much of it")
 
 
 def _mine_below(rows: CheckedRows) -> None:
@@ -50,18 +50,18 @@ def _mine_below(rows: CheckedRows) -> None:
 # fmt: off
 CHECKS: Final = (
     RowCheck("no_item", "the item is blank", 'AND({item}="",COUNTA({kind}:{missing_parts})>0)',
-             blank_in_filled_row("item", "the row counts only with the item that it is like")),
-    RowCheck("not_a_number", "text in place of a number or date", text_among_numbers(_NUMBERS)),
+             blank_in_filled_row("item", "the row counts only with the item it compares to")),
+    RowCheck("not_a_number", "text instead of a number or date", text_among_numbers(_NUMBERS)),
     RowCheck("negative", "an amount is below 0", "MIN({price},{postage},{missing_parts},0)<0"),
     RowCheck("no_kind", "fill in sold or asked",
              f'AND({{item}}<>"",{{kind}}<>"{COMP_SOLD}",{{kind}}<>"{COMP_ASKED}")',
-             both(blank("kind", "write Sold or Asked", beside="item"), not_listed("kind"))),
+             both(blank("kind", "enter Sold or Asked", beside="item"), not_listed("kind"))),
     RowCheck("no_price", "the price is blank", 'AND({item}<>"",{price}="")',
-             blank("price", "write what was paid or is asked", beside="item")),
+             blank("price", "enter what was paid or what is asked", beside="item")),
     RowCheck("no_date", "the day is blank", f'AND({{kind}}="{COMP_SOLD}",{{seen_on}}="")', _no_date),
-    RowCheck("no_postage", "postage is in the price: write how much",
+    RowCheck("no_postage", "postage is in the price: enter how much",
              f'AND({{kind}}="{COMP_SOLD}",{{postage_in}}="{YES}",{{postage}}="")', _no_postage),
-    RowCheck("no_yes_or_no", "write Yes or No, or leave it blank",
+    RowCheck("no_yes_or_no", "enter Yes or No, or leave it blank",
              f"{_neither('postage_in')}+{_neither('complete')}>0", not_listed("postage_in", "complete")),
     RowCheck("no_condition", "a condition is not on Settings",
              'OR(IF({condition}="",FALSE,COUNTIF(Condition_name,{condition})=0),'
@@ -74,5 +74,5 @@ CHECKS: Final = (
              after_as_of("seen_on")),
 )
 # fmt: on
-ENTRY_CHECKS: Final = (RowCheck("read_as_pattern", "a name is a pattern", "", patterns("item")),)
+ENTRY_CHECKS: Final = (RowCheck("read_as_pattern", "a name has a wildcard or comparison sign", "", patterns("item")),)
 """What Python alone sees in an entry."""

@@ -72,7 +72,7 @@ def _form_checks(form: FormSheet) -> list[Check]:
     ]
     # fmt: off
     return [
-        Check(f"{form.key}_not_a_number", form.name, "text in place of a number",
+        Check(f"{form.key}_not_a_number", form.name, "text instead of a number",
               "+".join(f"ISTEXT({name})" for name in numbers)),
         Check(f"{form.key}_negative", form.name, "an amount is below 0",
               "+".join(f"(MAX({name})<0)" for name in numbers)),
@@ -96,47 +96,47 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
     last = "SUM(INDEX(Money_closing_inventory,MAX(1,COUNT(Money_month))))"
     # fmt: off
     found += [
-        Check("Money_tie_out", MONEY_SHEET, "months in which cash, inventory and profit do not tie: fix the rows first",
+        Check("Money_tie_out", MONEY_SHEET, "months in which cash, inventory and profit don't tie: fix the rows first",
               "+".join(
                   f'COUNTIF(Money_{tie},">0.004")+COUNTIF(Money_{tie},"<-0.004")' for tie in ("tie_out", "tie_so_far")
               )),
         Check("Money_inventory", MONEY_SHEET,
-              "closing inventory is not that of the items on hand: fix the rows above first",
+              "closing inventory doesn't match the items on hand: fix the rows above first",
               f"(ROUND({last}-({inventory_before('As_of_date+1')}),2)<>0)*1"),
-        Check("Money_months", MONEY_SHEET, "the log runs on after the last month on Money",
+        Check("Money_months", MONEY_SHEET, "the as-of date is after the last month on Money",
               f"(As_of_date>=DATE(YEAR(First_month),MONTH(First_month)+{MONTHS},1))*1"),
         Check("Money_relisted", MONEY_SHEET,
-              "Relisted and Returned item do not match: old and new row need one cost and one month",
+              "Relisted and Returned item don't match: both rows need the same cost and month",
               f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_disposition,"{RELISTED}"),2)<>0)*1'
               '+COUNTIF(Money_relisted,">0.004")+COUNTIF(Money_relisted,"<-0.004")'),
-        Check("Year_tie_cost", YEAR_END, "cost of goods sold is not that of the items: fix the rows above first",
+        Check("Year_tie_cost", YEAR_END, "cost of goods sold doesn't match the items: fix the rows above first",
               "(MAX(Year_tie_cost)<>0)*1"),
-        Check("Year_tie_money", YEAR_END, "the year's profit is not that of its months: fix the rows above first",
+        Check("Year_tie_money", YEAR_END, "the year's profit doesn't match its months: fix the rows above first",
               "(MAX(Year_tie_money)<>0)*1"),
         Check("Year_tie_inventory", YEAR_END,
-              "the year's first or last inventory is not that of its months: fix the rows above first",
+              "the year's first or last inventory doesn't match its months: fix the rows above first",
               "(MAX(Year_tie_opening)<>0)+(MAX(Year_tie_closing)<>0)"),
         Check("Year_tie_filed", YEAR_END,
-              "opening inventory is not last year's filed closing inventory: a row of a past year changed",
+              "opening inventory doesn't match last year's filed inventory: a row of a past year changed",
               "(MAX(Year_tie_filed)<>0)*1"),
         Check("Year_tie_lines", YEAR_END,
-              "expenses do not add up by tax line: give each heading on Settings its tax line",
+              "expenses don't add up by tax line: give each heading on Settings its tax line",
               "(MAX(Year_tie_lines)<>0)*1"),
         Check("Year_tie_miles", YEAR_END,
-              "miles by rate are not all miles of the year: put the rates on Settings in order",
+              "miles by rate don't add up to the year's miles: sort the rates on Settings by date",
               "(MAX(Year_tie_miles)<>0)*1"),
         Check("Year_lines", YEAR_END, "sheet Tax rules has no lines for this tax year", "(Year_lines_found=0)*1",
               notice=True),
-        Check("Year_figures", YEAR_END, "a tax figure of this year is missing on Settings, or is duplicated",
+        Check("Year_figures", YEAR_END, "a tax figure of this year is missing or duplicated on Settings",
               '(Year_self_count=1)*((Year_missing_self<>"")+(Year_missing_self="")*(Year_due_row=""))'
               '+(Year_office_count=1)*(Year_office_area>0)*(Year_missing_office<>"")',
               notice=True),
         *CHECKS_OF_SETTINGS,
         Check("Partners_opening", PARTNERS,
-              "what the partners had at the start does not add up to cash and inventory at that start",
+              "the partners' opening balances don't add up to opening cash and inventory",
               "IF(COUNTA(Partner_opening)=0,0,COUNTA(Partner_opening)-COUNT(Partner_opening)"
               "+(ROUND(SUM(Partner_opening)-SUM(Opening_cash,Opening_inventory),2)<>0)*1)"),
-        Check("Partners_tie", PARTNERS, "a year's balances do not add up to cash and inventory: fix the rows first",
+        Check("Partners_tie", PARTNERS, "a year's balances don't add up to cash and inventory: fix the rows first",
               "+".join(f"(ABS(MAX(Partners_tie_{year}))>0.004)" for year in range(1, PARTNER_YEARS + 1))),
     ]
     # fmt: on

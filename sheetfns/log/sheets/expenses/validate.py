@@ -25,7 +25,7 @@ CHECKS: Final = (
     number_check((("spent_on", "spent_on"), ("amount", "amount"))),
     RowCheck("negative", "the amount is below 0", "MIN({amount},0)<0"),
     RowCheck("no_paid", "the amount is blank", 'AND({spent_on}<>"",{amount}="")',
-             blank("amount", "write what was paid", beside="spent_on")),
+             blank("amount", "enter what was paid", beside="spent_on")),
     RowCheck("no_heading", "heading is not on Settings",
              'IF({spent_on}="",FALSE,IF({heading}="",TRUE,COUNTIF(Heading_heading,{heading})=0))',
              both(blank("heading", f"choose one of those on {SETTINGS}", beside="spent_on"),

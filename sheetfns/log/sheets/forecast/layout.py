@@ -30,7 +30,7 @@ def _at_first(first: str, later: str) -> str:
 COLUMNS: Final[tuple[Column, ...]] = (
     *grouped("Week", (
         result("week", "Week", COUNT, 8, f"ROW()-{FIRST_ROW}+1",
-               "Weeks from the day that figures are as of.", unit="week"),
+               "Weeks from the as-of date.", unit="week"),
         result("week_end", "Ends on", DATE, 11.5, "INT(As_of_date)+7*{week}", "Last day of the week."),
     )),
     *grouped("In the week", (
@@ -39,33 +39,33 @@ COLUMNS: Final[tuple[Column, ...]] = (
                 "+SUMIFS({bought@above},{week@above},{week}-Pay_whole_weeks)*(1-Pay_later_part)"
                 "+SUMIFS({bought@above},{week@above},{week}-Pay_whole_weeks-1)*Pay_later_part",
                 "What the inventory that sells in the week had cost."),
-        _weekly("came_in", "Comes in", "{cost_sold}*(1+Pay_return_rate)", "Sales less fees, postage and packaging."),
-        _weekly("paid_out", "Fixed costs", "Pay_fixed_week", "What goes out each week."),
+        _weekly("came_in", "Cash in", "{cost_sold}*(1+Pay_return_rate)", "Sales less fees, postage and packaging."),
+        _weekly("paid_out", "Fixed costs", "Pay_fixed_week", "What you pay each week."),
         _weekly("drawn", "Pay drawn", "MIN(MAX({before_pay}-Restock_reserve,0),Pay_pay_week)",
-                "Out of the cash over what is kept for purchases, up to the pay wanted."),
+                "From the cash above what is kept for purchases, up to the pay target."),
         _weekly("bought", "Inventory bought", "MIN(MAX({before_pay}-{drawn}-Pay_fixed_week,0),Pay_limit_week)",
-                "Out of what is left but for the next week's fixed costs, up to the limit of a week."),
+                "From what is left after the next week's fixed costs, up to the weekly buying limit."),
     )),
     *grouped("At its end", (
         _weekly("cash", "Cash", "{before_pay}-{drawn}-{bought}",
-                "Cash at the end of the week; it begins without bills, refunds and taxes."),
+                "Cash at the end of the week; it starts after bills, refunds and taxes."),
         _weekly("inventory", "Inventory at cost",
                 f"MAX({_at_first('Pay_inventory_now', '{inventory@-1}')}-{{cost_sold}},0)+{{bought}}",
                 "Inventory at cost at the end of the week."),
         _weekly("owed", "Owed", "MAX(-{left_over},0)", "Costs that could not be paid yet."),
-        _weekly("worth", "All together", "{cash}+{inventory}-{owed}", "Cash and inventory at cost, less what is owed."),
+        _weekly("worth", "Total", "{cash}+{inventory}-{owed}", "Cash and inventory at cost, less what is owed."),
     )),
     _step("left_over", "Left after costs", MONEY,
           f"{_at_first('Pay_left_taxes', '{cash@-1}-{owed@-1}')}+{{came_in}}-{{paid_out}}",
-          "Cash after what is owed and fixed costs; below 0 if it does not do."),
+          "Cash after what is owed and fixed costs; below 0 if it isn't enough."),
     _step("before_pay", "Before pay", MONEY, "MAX({left_over},0)", "Cash before pay."),
     _step("short_week", "Short in week", COUNT, "IF({drawn}<Pay_pay_week-0.000001,{week},0)",
-          "The week if its pay is not whole, else 0; a ten-thousandth of a cent does not count."),
+          "The week if its pay is not full, else 0; a ten-thousandth of a cent doesn't count."),
 )
 # fmt: on
 
 
 def sheet() -> TableSheet:
     """Sheet Forecast."""
-    purpose = "The money week by week if the averages of sheet Pay go on; no week goes just like that."
+    purpose = "Cash and inventory by week if the averages on sheet Pay continue; no week follows them exactly."
     return TableSheet(FORECAST, FORECAST, purpose, COLUMNS, WEEKS_AHEAD)

@@ -160,15 +160,15 @@ def _time_to_sell(log: pd.DataFrame, *, in_functions: bool) -> tuple[dict[str, A
     short = sales < FEWEST_SALES
     longest = max(0.0, float(told["history_days"].max())) if len(told) else 0.0
     median = in_the_end = np.nan
-    note = "Times and chances to sell are worked out in the functions edition only."
+    note = "Time and chances to sell need the functions edition."
     if in_functions and short:
         note = f"History too short: fewer than {FEWEST_SALES} sales that were kept."
     elif in_functions:
         in_the_end = single("SOLD_BY_CHANCE", *past, longest)
         median = single("MEDIAN_DAYS_TO_SELL", *past)
-        note = "Items that have not sold yet are counted in."
+        note = "Items not sold yet are included."
         if np.isnan(median):
-            note = "Over half have not sold yet, not even those held longest."
+            note = "Over half are not sold yet, not even those held longest."
     cells = {
         "history_sales": float(sales),
         "history_short": float(short),
@@ -245,8 +245,8 @@ def _categories(names: list[Any], log: pd.DataFrame) -> dict[str, Any]:
             if first == i:
                 row |= _of_group(log[words == name.casefold()]) | {"name": name}
         found |= _under("category", i, row)
-    found |= _under("category", len(names) + 1, {"name": "Other words or none", **_of_group(log[~words.isin(known)])})
-    return found | _under("category", len(names) + 2, {"name": "All together", **_of_group(log)})
+    found |= _under("category", len(names) + 1, {"name": "Other or blank", **_of_group(log[~words.isin(known)])})
+    return found | _under("category", len(names) + 2, {"name": "Total", **_of_group(log)})
 
 
 def _places(log: pd.DataFrame) -> dict[str, Any]:
@@ -261,7 +261,7 @@ def _places(log: pd.DataFrame) -> dict[str, Any]:
             row |= _of_group(of_place) | {"name": first["place"], "row": first["place_row"]}
         found |= _under("place", i, row)
     more = len(ranked) - PLACE_ROWS
-    return found | {"more_places": f"Not shown: places that earned no more, {more} of them." if more > 0 else ""}
+    return found | {"more_places": f"Not shown: places that earned no more; {more} of them." if more > 0 else ""}
 
 
 def _rounded(amount: float) -> float:

@@ -59,11 +59,11 @@ _NOW: Final[tuple[FormRow, ...]] = (
         cell("unlisted_cost", MONEY, "ROUND({items_cost}-{listed_cost},2)"),
         cell("unlisted_count", COUNT, "{items_count}-{listed_count}"))),
     FormRow("All items", (_cost("items", _ON_HAND), _count("items", _ON_HAND))),
-    FormRow("Lots not shared out yet", (
+    FormRow("Lots not split yet", (
         cell("lots_cost", MONEY, f"ROUND(SUMIFS(Lots_not_shared,{_LOTS}),2)"),
         cell("lots_count", COUNT, f'COUNTIFS(Lots_not_shared,">0",{_LOTS})'))),
     result("inventory_now", "Inventory at cost in all", MONEY, "ROUND({items_cost}+{lots_cost},2)"),
-    result("inventory_on_money", "Inventory by sheet Money", MONEY,
+    result("inventory_on_money", "Inventory per sheet Money", MONEY,
            "INDEX(Money_closing_inventory,COUNT(Money_month))", blank_if="COUNT(Money_month)=0"),
     result("inventory_tie", "Difference: 0.00 if all ties", MONEY,
            "ROUND({inventory_now}-{inventory_on_money},2)", blank_if='{inventory_on_money}=""'),
@@ -82,16 +82,16 @@ _TURNING: Final[tuple[FormRow, ...]] = (
     result("gross_margin", "Gross margin", MONEY,
            f"ROUND({_in_days('Log_income', 'Log_sold_on')}-{_in_days('Log_refund', 'Log_refund_day')}"
            "-{cost_of_sold},2)"),
-    result("turns", "Inventory turns in a year", FACTOR, FunctionCall(
+    result("turns", "Inventory turnover in a year", FACTOR, FunctionCall(
         "INVENTORY_TURNOVER", {"cost_of_goods_sold": "{cost_of_sold}", **_INVENTORIES}, _NO_TURN, _IN_A_YEAR)),
     result("lasts", "Inventory lasts at this pace", DURATION, FunctionCall("DAYS_ON_HAND", {
         "inventory": _INVENTORIES["closing"], "cost_of_goods_sold": "{cost_of_sold}", "days": "{days_counted}",
     }, _NO_TURN)),
-    result("earns", "Margin per 1 in stock", FACTOR, FunctionCall(
+    result("earns", "Gross margin return", FACTOR, FunctionCall(
         "GROSS_MARGIN_RETURN", {"gross_margin": "{gross_margin}", **_INVENTORIES}, _NO_TURN, _IN_A_YEAR), "in a year"),
     result("sold_count", "Items sold and kept", COUNT,
            f'COUNTIFS(Log_kept,1,Log_sold_on,">="&Pay_first_day,Log_sold_on,"<"&{_DAY_AFTER})'),
-    result("sell_through", "Sold of those offered", RATIO, FunctionCall(
+    result("sell_through", "Sell-through", RATIO, FunctionCall(
         "SELL_THROUGH", {"sold": "{sold_count}", "offered": "({sold_count}+{listed_count})"},
         "{sold_count}+{listed_count}=0"), "of sold and listed now"),
     words("turn_note", 'IF({first_day}>As_of_date,"As of is before the first month: see Settings.",'
@@ -101,15 +101,15 @@ _TURNING: Final[tuple[FormRow, ...]] = (
 )
 _TIME: Final[tuple[FormRow, ...]] = (
     heading("Time to sell"),
-    result("history_sales", "Sales that it rests on", COUNT, 'COUNTIFS(Log_kept,1,Log_history_days,">=0")'),
+    result("history_sales", "Sales it is based on", COUNT, 'COUNTIFS(Log_kept,1,Log_history_days,">=0")'),
     result("median_days", "Half of all sell within", DURATION, in_functions_only(FunctionCall(
         "MEDIAN_DAYS_TO_SELL", _HISTORY, f"OR({_SHORT},ROUND(2*SUM({{sold_in_the_end}})-1,9)<0)")),
-        "days from buying"),
+        "days from purchase"),
     words("time_note", EditionFormula(
-        Formula('"Times and chances to sell are worked out in the functions edition only."'),
+        Formula('"Time and chances to sell need the functions edition."'),
         Formula(f'IF({_SHORT},"History too short: fewer than {FEWEST_SALES} sales that were kept.",'
-                'IF({median_days}="","Over half have not sold yet, not even those held longest.",'
-                '"Items that have not sold yet are counted in."))'))),
+                'IF({median_days}="","Over half are not sold yet, not even those held longest.",'
+                '"Items not sold yet are included."))'))),
 )
 # fmt: on
 
@@ -147,8 +147,8 @@ def _ages() -> tuple[FormRow, ...]:
         heading("By age", "how many", "at cost, money", "share of cost", "chance to sell"),
         *(_age(i) for i in _AGES),
         field(
-            "Age: days since an item was bought. Chance to sell: how likely an item sells before "
-            "it is older than its class; blank where no item was held that long yet."
+            "Age: days since an item was bought. Chance to sell: how likely an item is to sell before it gets older "
+            "than its class; blank if no item was held that long yet."
         ),
     )
 
@@ -193,7 +193,7 @@ def _of_category(i: int) -> dict[str, str]:
 
 def _category_name(i: int) -> Formula:
     if i >= _REST:
-        return Formula('"Other words or none"' if i == _REST else '"All together"')
+        return Formula('"Other or blank"' if i == _REST else '"Total"')
     return Formula(f'INDEX(Category_name,{{category_no_{i}}})&""', f"{{category_first_{i}}}<>{{category_no_{i}}}")
 
 
@@ -232,13 +232,13 @@ def _groups() -> tuple[FormRow, ...]:
         *(_group_row("category", i, _category_name(i), _of_category(i), _no_category(i)) for i in _CATEGORIES),
         heading("By place", *_HEADERS),
         *(_group_row("place", i, name, _of_place(i), _no_place(i)) for i, name in enumerate(places, 1)),
-        words("more_places", f'IF({more}>0,"Not shown: places that earned no more, "&{more}&" of them.","")'),
+        words("more_places", f'IF({more}>0,"Not shown: places that earned no more; "&{more}&" of them.","")'),
         field(
-            "Places where items or their lots were found, the best earner for your money "
-            "first. Both tables: on hand now; sold (and kept) and net profit since the log begins, "
-            "a discarded item being a loss of its cost. Profit per 1: net profit for each 1 of "
-            "cost of those items. Per 1 a month: net profit for each 1 of money and each month "
-            "that it was tied up, items not sold yet counted in.",
+            "Places where items or their lots were found, best earner for the money first. Both tables: on hand now; "
+            "sold (and kept) and net profit since the log began; a discarded item is a loss of its cost. Profit per 1: "
+            "net profit for each 1 of "
+            "cost of those items. Per 1 a month: net profit for each 1 of money and month that it was tied up, unsold "
+            "items included.",
             lines=4,
         ),
     )
@@ -283,8 +283,8 @@ def _place_steps(i: int) -> FormRow:
 # fmt: off
 def _workings() -> tuple[FormRow, ...]:
     return (
-        heading("Workings (do not type)"),
-        working("year_days", "Days of a year", DURATION, "Month_days*12"),
+        heading("Calculations (don't edit)"),
+        working("year_days", "Days per year", DURATION, "Month_days*12"),
         working("history_short", "History too short", COUNT, f"({{history_sales}}<{FEWEST_SALES})*1", "1 = yes"),
         working("longest", "Longest held", DAYS, "MAX(0,Log_history_days)"),
         working("sold_in_the_end", "Sold by then", RATIO, in_functions_only(

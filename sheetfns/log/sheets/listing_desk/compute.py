@@ -139,7 +139,7 @@ def _title(
         remarks = f"{over}filler words, repeats and symbols: {_IN_FUNCTIONS_ONLY}"
     return {
         "limit": limit,
-        "packed": best if with_functions else f"worked out in the {_IN_FUNCTIONS_ONLY}",
+        "packed": best if with_functions else f"{_IN_FUNCTIONS_ONLY}",
         "title_used": text,
         "room": room,
         "remarks": remarks,
@@ -178,8 +178,8 @@ def _prices(
         }
     break_even = called("BREAK_EVEN_PRICE", costed, **costs, shipping=postage, **terms_of(terms))
     notes = (
-        (np.isnan(cost), "Landed cost is not known: fix its row in the log."),
-        (np.isnan(postage), "Postage is not known, see above."),
+        (np.isnan(cost), "Landed cost is unknown: fix its row in the log."),
+        (np.isnan(postage), "Postage is unknown, see above."),
         (not known, "Choose a channel."),
     )
     return {

@@ -61,7 +61,7 @@ def _keywords(key: str) -> str:
 
 _WEIGHT_OF_KEYWORD: Final = replace(FACTOR, minimum=0)
 _BEST_TITLE: Final = EditionFormula(
-    Formula('"worked out in the functions edition only"'),
+    Formula('"functions edition only"'),
     FunctionCall(
         "TITLE_PACK",
         {"keywords": _keywords("keyword"), "weights": _keywords("weight"), "limit": "{limit}"},
@@ -266,7 +266,7 @@ _ITEM_ROWS: Final = (
 )
 _TITLE_ROWS: Final = (
     heading("Title"),
-    typed("channel", "Channel", TEXT, "Blank: the channel of the log.", names="Channel_name"),
+    typed("channel", "Channel", TEXT, "Blank: the channel in the log.", names="Channel_name"),
     result("limit", "Title limit", COUNT,
            'IF(INDEX(Channel_title_limit,{channel_row})="","",INDEX(Channel_title_limit,{channel_row}))',
            "characters", blank_if='{channel_row}=""'),
@@ -296,12 +296,12 @@ _PARCEL_ROWS: Final = (
     result("billed_weight", "Billable weight", WEIGHT, _BILLED_WEIGHT),
     _of_item("postage", "Postage", COST,
               'IF({table_price}<>"",{table_price},IF({service_column}="",{expected_postage},""))'),
-    _line("postage_note", 'IF({table_price}<>"","the postage table",{no_postage_words})', label="Where it is from",
+    _line("postage_note", 'IF({table_price}<>"","the postage table",{no_postage_words})', label="Source of postage",
           blank_if=_NO_ITEM),
 )
 _PRICE_ROWS: Final = (
     heading("Price", "Buyer pays postage", "Postage included"),
-    typed("asking", "Price plus shipping", COST, "Blank: the asking price of the log, else its expected price."),
+    typed("asking", "Price plus shipping", COST, "Blank: the asking price in the log, else its expected price."),
     _pair("price", "Price",
           Formula('IF({asking}<>"",{asking},IF({logged_price}="","",{logged_price}))',
                   'OR({item_row}="",{channel_row}="")'),
@@ -313,9 +313,9 @@ _PRICE_ROWS: Final = (
            FunctionCall("BREAK_EVEN_PRICE", {**_COST, **_SENT, "shipping": "{shipping_without}", **fee_terms()},
                         _NO_NET, UP_TO_THE_CENT)),
     _line("cost_note",
-          'TRIM(IF({landed_cost}="","Landed cost is not known: fix its row in the log. ","")'
-          '&IF({postage}="","Postage is not known, see above. ","")&IF({channel_row}="","Choose a channel.",""))',
-          label="If net is blank", blank_if=_NO_ITEM),
+          'TRIM(IF({landed_cost}="","Landed cost is unknown: fix its row in the log. ","")'
+          '&IF({postage}="","Postage is unknown, see above. ","")&IF({channel_row}="","Choose a channel.",""))',
+          label="If net profit is blank", blank_if=_NO_ITEM),
     result("rank", "Price rank among offers", COUNT,
            'COUNTIFS(Comps_first_row,{comps_row},Comps_delivered,"<"&ROUND({price_with},2))+1', "1 = lowest",
            blank_if='OR({comps_row}="",{price_with}="",SUM({offers})=0)'),
@@ -339,14 +339,14 @@ _DESCRIPTION_ROWS: Final = (
     *(words(f"line_{i}", _text_line(i), lines=2, blank_if="ISERROR({filled})") for i in range(1, TEXT_ROWS + 2)),
 )
 _ESTIMATE_ROWS: Final = (
-    heading("Estimates against actuals", "Sales", "Mean error", "Too low", "Allowance"),
+    heading("Estimates vs. actuals", "Sales", "Mean error", "Too low", "Allowance"),
     _bias("postage_bias", "Postage", "expected_postage", "postage_paid", "postage_error"),
     _bias("weight_bias", "Packed weight", "packed_weight", "scale_weight", "weight_error"),
-    field("Error is actual less estimate. The allowance would have covered the share of sales that Settings says; "
-          "add it to your next estimates."),
+    field("Error is actual minus estimate. The allowance would have covered the share of sales set on Settings; add it "
+          "to your next estimates."),
 )
 _WORKINGS: Final = (
-    heading("Workings (do not type)"),
+    heading("Calculations (don't edit)"),
     row_in("item_row", "Row in the log", "Log_item_no", "item_no"),
     row_in("channel_row", "Channel row", "Channel_name", "channel_used"),
     working("channel_used", "Channel used", TEXT,
@@ -380,9 +380,9 @@ _WORKINGS: Final = (
     _rule_term("side_rounding", "Sides rounded", TEXT, '"none"'),
     _rule_term("weight_step", "Weight step", WEIGHT, "0"),
     working("table_price", "Price in the table", COST, _TABLE_PRICE),
-    working("no_postage_words", "If not the table", TEXT,
-            'IF({service_column}="",IF({expected_postage}="","not known: choose a box and a service",'
-            '"the log\'s expected postage"),"not known: "&{no_price_words})'),
+    working("no_postage_words", "Without the table", TEXT,
+            'IF({service_column}="",IF({expected_postage}="","unknown: choose a box and a service",'
+            '"the log\'s expected postage"),"unknown: "&{no_price_words})'),
     working("no_price_words", "Why no price", TEXT,
             'IF(AND({rule}<>"",{rule_row}=""),"its parcel rule has no row for this day and these units",'
             'IF({billed_weight}="","weight or box is missing","the table has no price for this weight"))'),
@@ -409,5 +409,5 @@ ROWS: Final[tuple[FormRow, ...]] = (
 
 def form() -> FormSheet:
     """Sheet Listing desk."""
-    purpose = "One item of the log, ready to be listed: title, price, parcel and description."
+    purpose = "One item of the log, ready to list: title, price, parcel and description."
     return FormSheet(DESK, "Desk", purpose, ROWS, (24, 30, 17, 13, 13), first_row=5)

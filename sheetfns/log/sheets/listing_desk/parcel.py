@@ -82,9 +82,9 @@ def postage(
     elif np.isnan(billed):
         why = "weight or box is missing"
     expected = item["expected_postage"]
-    words = f"not known: {why}"
+    words = f"unknown: {why}"
     if not column:
-        words = "not known: choose a box and a service" if np.isnan(expected) else "the log's expected postage"
+        words = "unknown: choose a box and a service" if np.isnan(expected) else "the log's expected postage"
     note = words if np.isnan(price) else "the postage table"
     terms = ParcelRule() if rule is None else rule
     return {

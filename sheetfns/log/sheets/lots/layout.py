@@ -18,8 +18,8 @@ _OF_LOT: Final = f"Log_lot_row,ROW()-{ROW_ONE}"
 COLUMNS: Final[tuple[Column, ...]] = (
     *grouped("Lot", (
         entry("lot_no", "Lot no.", TEXT, 9, "Your own number for the lot, such as L-01."),
-        entry("description", "Description", TEXT, 28, "What came together for one price."),
-        entry("bought_on", "Bought on", DATE, 11.5, "Day of purchase; counts for all its items."),
+        entry("description", "Description", TEXT, 28, "What you bought for one price."),
+        entry("bought_on", "Bought on", DATE, 11.5, "Day of purchase; applies to all its items."),
         entry("bought_by", "Bought by", TEXT, 14, "Who bought it.", names="Partner_name"),
         entry("paid_from", "Paid from", TEXT, 14, "Business or a partner.", names="Source_name"),
         entry("found_at", "Found at", TEXT, 23, "Shop, sale or house where you found it."),
@@ -32,8 +32,8 @@ COLUMNS: Final[tuple[Column, ...]] = (
                "Items of the lot in the log.", blank_if=_NO_LOT, unit="items"),
         result("expected_sum", "Expected prices", MONEY, 10.5, f"SUMIFS(Log_expected_price,{_OF_LOT})",
                "Sum of the expected prices of its items.", blank_if=_NO_LOT),
-        result("not_shared", "Not shared yet", MONEY, 10.5, f"ROUND({{total}}-SUMIFS(Log_lot_share,{_OF_LOT}),2)",
-               "Lot cost less the shares of its items; 0.00 once all are in the log.", blank_if=_NO_LOT),
+        result("not_shared", "Not split yet", MONEY, 10.5, f"ROUND({{total}}-SUMIFS(Log_lot_share,{_OF_LOT}),2)",
+               "Lot cost minus the shares of its items; 0.00 once all are in the log.", blank_if=_NO_LOT),
         row_check_column("lot_no"),
     )),
     owner_paid_column("SUM({total})"),
@@ -44,5 +44,5 @@ COLUMNS: Final[tuple[Column, ...]] = (
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Lots."""
-    purpose = "Items bought together for one price; each takes its share by expected price."
+    purpose = "Items bought together for one price; the cost is split by expected price."
     return TableSheet("Lots", "Lots", purpose, COLUMNS, rows, CHECKS, entry_checks=ENTRY_CHECKS)

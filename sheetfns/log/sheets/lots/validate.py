@@ -35,7 +35,7 @@ def _no_values(rows: CheckedRows) -> None:
         "lot_no",
         lambda i: (
             f"{rows.header('lot_no')}: none of the items of lot '{numbers[i]}' has an expected price on "
-            f"{items.sheet}, so that its cost cannot be shared out; write them there"
+            f"{items.sheet}, so its cost can't be split; enter them there"
         ),
     )
 
@@ -44,20 +44,20 @@ def _no_values(rows: CheckedRows) -> None:
 # fmt: off
 CHECKS: Final = (
     RowCheck("no_item", "the lot no. is blank", 'AND({lot_no}="",COUNTA({bought_on}:{purchase_tax})>0)',
-             blank_in_filled_row("lot_no", "the row is filled, but counts only with a number of its own")),
+             blank_in_filled_row("lot_no", "the row has entries, but counts only with a number of its own")),
     RowCheck("item_twice", "lot no. is duplicated",
              f'IF({{lot_no}}="",FALSE,MATCH({{lot_no}},Lots_lot_no,0)<>ROW()-{ROW_ONE})', twice("lot_no")),
     number_check(_NUMBERS),
     RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS)),
     RowCheck("no_date", "bought on is blank", 'AND({lot_no}<>"",{bought_on}="")',
-             blank("bought_on", "write the day of purchase", beside="lot_no")),
+             blank("bought_on", "enter the day of purchase", beside="lot_no")),
     RowCheck("no_paid", "paid is blank", 'AND({lot_no}<>"",{paid}="")',
-             blank("paid", "write the price of the whole lot, or 0", beside="lot_no")),
+             blank("paid", "enter the price of the whole lot, or 0", beside="lot_no")),
     source_check(),
     late_check("bought_on"),
     RowCheck("no_values", "no item has an expected price",
              "IF(COUNT({items},{expected_sum})=2,AND({items}>0,{expected_sum}=0),FALSE)", _no_values),
-    RowCheck("not_added_up", "shares do not add up to the cost",
+    RowCheck("not_added_up", "shares don't add up to the cost",
              "IF(COUNT({items},{not_shared})=2,AND({items}>0,{not_shared}<>0),FALSE)",
              of_results=lambda lots: (lots["lot_no"] != "") & (lots["items"] > 0)
              & (lots["not_shared"].fillna(0) != 0)),
@@ -66,7 +66,7 @@ CHECKS: Final = (
 )
 ENTRY_CHECKS: Final = (
     RowCheck("no_partner", "bought by is not on Settings", "", not_listed("bought_by")),
-    RowCheck("read_as_pattern", "a name is a pattern", "", patterns("lot_no", "found_at")),
+    RowCheck("read_as_pattern", "a name has a wildcard or comparison sign", "", patterns("lot_no", "found_at")),
 )
 """What Python alone sees in an entry."""
 # fmt: on

@@ -27,7 +27,7 @@ _NEXT_DAY: Final = "INT({moved_on})+1"
 # fmt: off
 COLUMNS: Final[tuple[Column, ...]] = (
     *grouped("Owner money", (
-        entry("moved_on", "Date", DATE, 11.5, "Day on which it moved or was counted."),
+        entry("moved_on", "Date", DATE, 11.5, "Day of the payment or count."),
         entry("partner", "Partner", TEXT, 14, "Whose money.", names="Partner_name"),
         entry("put_in", "Put in", COST, 10.5, "Money put into the business."),
         entry("took_out", "Took out", COST, 10.5, "Money taken out of the business."),
@@ -35,10 +35,10 @@ COLUMNS: Final[tuple[Column, ...]] = (
         entry("note", "Note", TEXT, 26, "Anything to remember."),
     )),
     *grouped("Results", (
-        result("cash_by_log", "Cash by the log", MONEY, 10.5, "ROUND(Opening_cash+{money_in}-{money_out},2)",
-               "What the log says was there at the end of that day.", blank_if=_NOT_COUNTED),
+        result("cash_by_log", "Cash per log", MONEY, 10.5, "ROUND(Opening_cash+{money_in}-{money_out},2)",
+               "Cash at the end of that day according to the log.", blank_if=_NOT_COUNTED),
         result("difference", "Difference", MONEY, 10.5, "ROUND({cash_counted}-{cash_by_log},2)",
-               "Counted less cash by the log.", blank_if=_NOT_COUNTED),
+               "Counted minus cash per log.", blank_if=_NOT_COUNTED),
         row_check_column("moved_on"),
     )),
     step("money_in", "In to date", MONEY, cash_until(_NEXT_DAY, CASH_IN).text,

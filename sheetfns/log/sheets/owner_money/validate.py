@@ -20,7 +20,7 @@ from sheetfns.log.sheets.checked_rows import (
 
 def _whose_money(rows: CheckedRows) -> None:
     moved = sum(np.nan_to_num(rows.read.amounts(key)) for key in ("put_in", "took_out"))
-    rows.blank(np.asarray(moved != 0) & ~rows.filled("partner"), "partner", "write whose money it is")
+    rows.blank(np.asarray(moved != 0) & ~rows.filled("partner"), "partner", "enter whose money it is")
 
 
 # A table: key, message, formula, Python's verdict.

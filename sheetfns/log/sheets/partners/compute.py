@@ -20,15 +20,14 @@ _PARTNERS: Final = range(1, PARTNER_ROWS + 1)
 NO_NAME: Final = "(no name)"
 NOT_BEGUN: Final = "No month has begun: see First month and As of on Settings."
 SHARES_WRONG: Final = (
-    "The partners' shares on Settings must be numbers from 0% to 100% that add up to 100%. Put "
-    "them right, and this sheet fills itself."
+    "The partners' shares on Settings must be numbers from 0% to 100% that add up to 100%. Correct them and this sheet "
+    "fills in."
 )
-TIES_FIRST: Final = "Fix first: the balances do not tie with cash and inventory (see Reconciliation)."
+TIES_FIRST: Final = "Fix first: the balances do not tie to cash and inventory (see Reconciliation)."
 _BY_SHARES: Final = "To settle up by your shares,"
 _AMONG_SEVERAL: Final = (
-    f"{_BY_SHARES} those in row Pays pay, those in row Gets get, by way of the business or from "
-    "hand to hand. Then write it on Owner money: put in by those who paid, took out by those who "
-    "got it."
+    f"{_BY_SHARES} those in row Owes pay and those in row Is owed get it, through the business or directly. Then enter "
+    "it on Owner money: put in by those who paid, took out by those who got it."
 )
 _FLOWS: Final = ("put_in", "own_pocket", "profit", "took_out", "own_goods", "goods")
 
@@ -81,8 +80,8 @@ def compute(reads: Reads) -> pd.DataFrame:
     text_as_share = any(key == "share" for _, key in reads.unread)
     asks = _asks(who["share"], months, text_as_share=text_as_share)
     says = asks or (
-        f"Amounts in {reads.currency or 'money'}. A balance below 0.00 means that a partner has taken out, or lost, "
-        "more than was there."
+        f"Amounts in {reads.currency or 'money'}. A balance below 0.00 means that a partner has taken out or lost more "
+        "than they had in it."
     )
     start = float(round_money(reads.opening_cash + reads.opening_inventory))
     cells = _blank_sheet() | {"asks": says, "shares_ready": float(not asks), "start_all": start}
@@ -263,11 +262,11 @@ def _settling(who: pd.DataFrame, balances: Any, tie: float) -> dict[str, str]:
         )
     how = _AMONG_SEVERAL
     if pays.sum() == 0:
-        how = "All are level."
+        how = "Nobody owes anything."
     elif len(who) == 2:
         amount = f"{pays.max():,.2f}"
         how = (
-            f"{_BY_SHARES} {payer} pays {payee} {amount}. Then write on Owner money: put in "
+            f"{_BY_SHARES} {payer} pays {payee} {amount}. Then enter on Owner money: put in "
             f"{amount} by {payer}, took out {amount} by {payee}."
         )
     settle = how

@@ -108,7 +108,7 @@ def _now() -> tuple[FormRow, ...]:
         _line("pays", "Owes", "MAX(0,ROUND({level_[i]}-{balance_[i]},2))"),
         _line("gets", "Is owed", "MAX(0,ROUND({balance_[i]}-{level_[i]},2))"),
         words("settle", 'IF({number}=1,"One partner: there is nothing to settle.",'
-              'IF(ABS({tie_now})>0.004,"Fix first: the balances do not tie with cash and inventory '
+              'IF(ABS({tie_now})>0.004,"Fix first: the balances do not tie to cash and inventory '
               '(see Reconciliation).",{how_to_settle}))', lines=2, blank_if=_NONE_YET),
     )
 # fmt: on
@@ -151,11 +151,10 @@ def _year_ends() -> tuple[FormRow, ...]:
         heading("Reconciliation", "Balances", "Cash", "Inventory", "Relisted", "Difference"),
         *(_tie(year) for year in _YEARS),
         field(
-            "Difference = balances - cash - inventory + relisted, from sheet Money: 0.00 if all "
-            "ties. If it is not, look for rows of Owner money that name no partner; if the first "
-            "year differs already, look at Had at start on Settings too. Relisted is the cost of "
-            "items whose old row left in one year and whose new row began in another; it is no "
-            "partner's money.",
+            "Difference = balances - cash - inventory + relisted, from sheet Money: 0.00 if all ties. If not, check "
+            "Owner money for rows without a partner; if the first year differs already, also check Opening balance on "
+            "Settings. Relisted is the cost of items whose old row ended in one year and whose new row began in "
+            "another; it belongs to no partner.",
             lines=3,
         ),
     )
@@ -253,11 +252,11 @@ def _one_who(key: str) -> str:
 
 _PAID: Final = "FIXED({pays_all},2)"
 _HOW_TO_SETTLE: Final = (
-    'IF({pays_all}=0,"All are level.","To settle up by your shares, "&'
-    f'IF({{number}}=2,{{payer}}&" pays "&{{payee}}&" "&{_PAID}&". Then write on Owner money: '
-    f'put in "&{_PAID}&" by "&{{payer}}&", took out "&{_PAID}&" by "&{{payee}}&".",'
-    '"those in row Pays pay, those in row Gets get, by way of the business or from hand to '
-    "hand. Then write it on Owner money: put in by those who paid, took out by those who got "
+    'IF({pays_all}=0,"Nobody owes anything.","To settle up by your shares, "&'
+    f'IF({{number}}=2,{{payer}}&" pays "&{{payee}}&" "&{_PAID}&". Then enter on Owner money: put in "&{_PAID}&" by '
+    f'"&{{payer}}&", took out "&{_PAID}&" by "&{{payee}}&".",'
+    '"those in row Owes pay and those in row Is owed get it, through the business or directly. '
+    "Then enter it on Owner money: put in by those who paid, took out by those who got "
     'it."))'
 )
 
@@ -268,7 +267,7 @@ def _workings() -> tuple[FormRow, ...]:
     places = tuple(form_cell(f"place_{i}", "1" if i == 1 else f"{{place_{i - 1}}}+1", COUNT, step=True)
                    for i in PARTNERS_IN_ORDER)
     return (
-        heading("Workings (do not type)"),
+        heading("Calculations (don't edit)"),
         FormRow("Row among the partners", places),
         working("shares_ready", "Shares add up", COUNT, f"({SHARES_READY})*(COUNT(Money_month)>0)", "1 = yes"),
         working("years_so_far", "Years so far", COUNT,
@@ -277,9 +276,9 @@ def _workings() -> tuple[FormRow, ...]:
                 "+".join(f'({{name_{i}}}<>"")*1' for i in PARTNERS_IN_ORDER), "partners"),
         working("payer", "Who pays", TEXT, _one_who("pays"), blank_if="{number}<>2"),
         working("payee", "Who gets", TEXT, _one_who("gets"), blank_if="{number}<>2"),
-        working("tie_now", "Difference by now", MONEY,
+        working("tie_now", "Difference to date", MONEY,
                 f"INDEX({{tie_1}}:{{tie_{YEARS}}},{{years_so_far}})", blank_if=_NONE_YET),
-        working("how_to_settle", "Words for it", TEXT, _HOW_TO_SETTLE),
+        working("how_to_settle", "Words on settling", TEXT, _HOW_TO_SETTLE),
         working("start_all", "Cash and inventory at start", MONEY, "ROUND(Opening_cash+Opening_inventory,2)"),
         *_START.steps(),
         *_LEVEL.steps(),
@@ -291,24 +290,24 @@ def form() -> FormSheet:
     """Sheet Partners: a column for each partner, one for all."""
     rows = (
         words("asks", 'IF({shares_ready}=1,"Amounts in "&IF(Currency="","money",Currency)&". A balance '
-              'below 0.00 means that a partner has taken out, or lost, more than was there.",'
+              'below 0.00 means that a partner has taken out or lost more than they had in it.",'
               'IF(COUNT(Money_month)=0,"No month has begun: see First month and As of '
               'on Settings.","The partners\' shares on Settings must be numbers from 0% to '
-              '100% that add up to 100%. Put them right, and this sheet fills itself."))', lines=2),
+              '100% that add up to 100%. Correct them and this sheet fills in."))', lines=2),
         # From memory: US partnerships file Form 1065, an information return.
-        field("Two or more who share a profit are usually a partnership, and it files a return "
-              "of its own: in the US an information return (from memory, not checked), elsewhere by "
-              "other rules. These are balances between the partners; they are not a tax basis. Have "
-              "a licensed preparer check.", lines=3),
+        field("Two or more who share a profit are usually a partnership, which files its own return: in the US an "
+              "information return (from memory, not checked), elsewhere by "
+              "other rules. These are balances between the partners, not a tax basis. Have a licensed preparer "
+              "check.", lines=3),
         *_now(),
         *_year_ends(),
         field("The years one by one. Profit is sheet Money's, before the miles deduction; "
-              "it is shared by the agreed shares to the cent, and so is a loss. Goods taken for own "
-              "use count at cost for the partner in column Taken by of the Sourcing log. Personal use "
-              "with nobody named, and donated goods, are other goods: all bear them by their shares.", lines=3),
+              "it is split by the agreed shares to the cent, and so is a loss. Goods taken for personal use count at "
+              "cost for the partner in column Taken by of the Sourcing log. Personal use with no partner named, and "
+              "donated goods, are other goods: all partners bear them by their shares.", lines=3),
         *(row for year in _YEARS for row in _year(year)),
         *_workings(),
     )
-    purpose = "What each partner has in the business, and what would make it level."
+    purpose = "What each partner has in the business, and how to settle up."
     return FormSheet(PARTNERS, "Partners", purpose, rows, (30, 13, 13, 13, 13, 13), 4)
 # fmt: on

@@ -52,29 +52,29 @@ _DRAW: Final[tuple[FormRow, ...]] = (
                 f"INDEX({{remark_1}}:{{remark_5}},1+{_REACHED})))", _NO_DRAW),
         FunctionCall("DRAW_REMARK", _CLAIMS, _NO_DRAW, f'IF(AND({{claims}}=0,{{cash}}>0),"{NOTHING_TYPED}",{{}})'))),
     words("count_words", 'IF({count_row}="","Cash was never counted; count it before you take any out.",'
-          'IF({count_off}=0,"Cash counted "&{count_age}&" days ago agreed with the log.",'
+          'IF({count_off}=0,"Cash counted "&{count_age}&" days ago matched the log.",'
           '"Cash counted "&{count_age}&" days ago differed from the log by "'
           '&FIXED({count_off},2)&"; find out why before you take any out."))'),
     words("profit_words", 'IF(ROUND({profit_so_far},2)<0,"So far the business has lost "'
-          '&FIXED(-{profit_so_far},2)&": what you take out is money that was put in.",'
+          '&FIXED(-{profit_so_far},2)&": what you take out is money that the owners put in.",'
           '"Net profit so far: "&FIXED({profit_so_far},2)&". Partners shows whose it is.")'),
-    field("What partners take out is no cost of the business: taxes are due on the profit, taken "
-          "out or not. How much to keep for them, a licensed preparer can say."),
-    heading("What may be taken out now"),
-    result("cash", "Cash by the log", MONEY, "ROUND(Opening_cash+{cash_in}-{cash_out},2)"),
+    field("What partners take out isn't a business expense: tax is due on the profit, taken out or not. Ask a licensed "
+          "preparer how much to keep for it."),
+    heading("What you may take out now"),
+    result("cash", "Cash per log", MONEY, "ROUND(Opening_cash+{cash_in}-{cash_out},2)"),
     result("bills_due", "Less bills not paid yet", MONEY, "MAX(Bills_due)"),
     result("open_refunds", "Less refunds not paid yet", MONEY, "MAX(Open_refunds)"),
     result("tax_reserve", "Less kept for taxes", MONEY, "MAX(Tax_reserve)"),
     result("restock_reserve", "Less kept for purchases", MONEY, "MAX(Restock_reserve)"),
-    result("safe_draw", "May be taken out", MONEY, FunctionCall("SAFE_DRAW", _CLAIMS, _NO_DRAW)),
+    result("safe_draw", "You may take out", MONEY, FunctionCall("SAFE_DRAW", _CLAIMS, _NO_DRAW)),
 )
 _SALE: Final[tuple[FormRow, ...]] = (
     heading("One sale, on average"),
     words("average_words", 'IF({items}=0,"No item was sold and kept in "&{days_words}&".",{items}'
           '&IF({items}=1," item"," items")&" sold in "&{days_words}'
-          '&", with what their refunds and discarded items cost."&IF({few_words}="",""," "&{few_words}))'),
+          '&", after refunds and discarded items."&IF({few_words}="",""," "&{few_words}))'),
     result("price", "Price and shipping", MONEY, "{net_sales}/{items}", blank_if="OR({items}=0,{net_sales}<0)"),
-    result("variable_cost", "Less what it costs", MONEY,
+    result("variable_cost", "Less its costs", MONEY,
            "MAX(0,{net_sales}-{net_profit}+{discarded})/{items}", blank_if=_NO_PRICE),
     result("contribution", "Left for fixed costs and pay", MONEY, FunctionCall(
         "CONTRIBUTION_MARGIN", {"price": "{price}", "variable_cost": "{variable_cost}"}, _NO_PRICE)),
@@ -82,8 +82,8 @@ _SALE: Final[tuple[FormRow, ...]] = (
            "{contribution}/{price}", blank_if=f"OR({_NO_SALE},SUM({{price}})=0)"),
 )
 _MONTH: Final[tuple[FormRow, ...]] = (
-    heading("Break-even of a month"),
-    result("fixed_costs", "Fixed costs a month", MONEY,
+    heading("Monthly break-even"),
+    result("fixed_costs", "Monthly fixed costs", MONEY,
            "IF(ISNUMBER(Fixed_costs),Fixed_costs,{expenses}/{days_counted}*Month_days)"),
     result("break_even_items", "Break-even, items", QUANTITY, FunctionCall("BREAK_EVEN_UNITS", {
         "fixed_costs": "{fixed_costs}", "price": "{price}", "variable_cost": "{variable_cost}"}, _NO_MARGIN)),
@@ -91,7 +91,7 @@ _MONTH: Final[tuple[FormRow, ...]] = (
         "BREAK_EVEN_SALES", {"fixed_costs": "{fixed_costs}", "margin_ratio": "{ratio}"}, _NO_MARGIN)),
     result("month_items", "Items this month so far", COUNT, _this_month("Log_kept")),
     result("month_sales", "Sales this month so far", MONEY, _this_month("Log_net_sales")),
-    result("month_safety", "Margin of safety of the month", RATIO, FunctionCall(
+    result("month_safety", "Margin of safety this month", RATIO, FunctionCall(
         "MARGIN_OF_SAFETY", {"actual": "{month_sales}", "break_even": "{break_even_sales}"},
         'OR({break_even_sales}="",{month_sales}<=0)')),
     words("month_words", 'IF({break_even_sales}="",{no_margin_words},'
@@ -104,16 +104,16 @@ _MONTHLY_PAY: Final[tuple[FormRow, ...]] = (
     FormRow("Left in an average month", (
         cell("month_needs", MONEY, "{target_pay}+{fixed_costs}"),
         cell("month_brings", MONEY, "{contribution}*{month_pace}", _NO_SALE)), "money"),
-    FormRow("Items sold a month", (
+    FormRow("Items sold per month", (
         cell("items_needed", QUANTITY, _needed(_ITEMS_NEEDED, 1)),
         cell("month_pace", QUANTITY, "{items}/{days_counted}*Month_days")), "items"),
-    FormRow("Items on offer in the month", (
+    FormRow("Items listed in the month", (
         cell("listed_needed", QUANTITY, _needed(f"{_ITEMS_NEEDED}/{{sold_share}}", 2)),
         cell("on_offer", QUANTITY, "{listed_now}+{month_pace}")), "items"),
     FormRow("Their cost", (
         cell("cost_needed", MONEY, _needed(f"{_ITEMS_NEEDED}/{{sold_share}}*{{cost_per_item}}", 3)),
         cell("offer_cost", MONEY, "{listed_cost}+{month_pace}*SUM({cost_per_item})")), "money"),
-    words("pay_words", 'IF({target_pay}=0,"Write the pay that you want a month on Settings.",'
+    words("pay_words", 'IF({target_pay}=0,"Enter your monthly pay target on Settings.",'
           'IF({contribution}="",{no_margin_words},{pay_gap_words}))'),
     words("forecast_words", 'IF({ready}<>1,{not_ready_words},TRIM(IF({target_pay}=0,"",{weeks_words})'
           '&" "&{worth_words}&" "&{limit_words}))', lines=2),
@@ -153,11 +153,10 @@ def _weeks_ahead() -> tuple[FormRow, ...]:
     return (
         heading("Cash and inventory ahead, by week", "average", "low", "middle", "high", "pay covered"),
         field(
-            "Cash without bills, refunds and taxes, and inventory at cost, less what is owed. Average: "
-            "sheet Forecast. Low, middle, high: of ten simulated runs from all items of the log one "
-            "ends below low, five below middle, nine below high. Pay covered: the chance of the "
-            "whole pay in every week from this one to the last; near the end few weeks are left to "
-            "fail. It tells of the past of this log, not of what the market will do.",
+            "Cash after bills, refunds and taxes, plus inventory at cost, less what is owed. Average: sheet Forecast. "
+            "Low, middle, high: of ten simulated runs from all items of the log, one ends below low, five below "
+            "middle, nine below high. Pay covered: the chance of full pay in every week from this one to the last; "
+            "near the end few weeks are left to fail. It shows the past of this log, not what the market will do.",
             lines=3,
         ),
         words("odds_remark", EditionFormula(Formula(f'"{ODDS_ELSEWHERE}"'), Formula(said))),
@@ -168,5 +167,5 @@ def _weeks_ahead() -> tuple[FormRow, ...]:
 def form() -> FormSheet:
     """Sheet Pay."""
     rows = (*_DRAW, *_SALE, *_MONTH, *_MONTHLY_PAY, *_weeks_ahead(), *steps(_odds(1, 6)))
-    purpose = "What you can take out now, and what a monthly pay needs."
+    purpose = "What you can take out now, and what your monthly pay needs."
     return FormSheet(PAY, PAY, purpose, rows, (34, 13, 13, 13, 13, 13), 4)

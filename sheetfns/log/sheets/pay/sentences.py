@@ -14,10 +14,10 @@ from sheetfns.log.sheets.pay.averaged_days import MONTH_DAYS
 from sheetfns.log.sheets.words import ODDS_EVERY, WEEKS_AHEAD
 from sheetfns.money import round_money
 
-NOTHING_TYPED: Final = "no bills, refunds, taxes or reserve are typed on Settings: type what has a claim on it first"
-ODDS_ELSEWHERE: Final = (
-    "Low, middle, high and chances are worked out in the functions edition, or by the command forecast."
+NOTHING_TYPED: Final = (
+    "no bills, refunds, taxes or reserve are entered on Settings: first enter what cash is reserved for"
 )
+ODDS_ELSEWHERE: Final = "Low, middle, high and chances need the functions edition or the command forecast."
 ODDS_LACK: Final = "Odds need two sales of items that cost something, and no more than 20,000 items."
 
 
@@ -33,7 +33,7 @@ def of_count(age: float, off: float) -> str:
     if math.isnan(age):
         return "Cash was never counted; count it before you take any out."
     if not off:
-        return f"Cash counted {age:.0f} days ago agreed with the log."
+        return f"Cash counted {age:.0f} days ago matched the log."
     return f"Cash counted {age:.0f} days ago differed from the log by {off:,.2f}; find out why before you take any out."
 
 
@@ -41,7 +41,7 @@ def of_profit(profit_so_far: float) -> str:
     """What the business has earned or lost."""
     profit = float(round_money(profit_so_far))
     if profit < 0:
-        return f"So far the business has lost {-profit:,.2f}: what you take out is money that was put in."
+        return f"So far the business has lost {-profit:,.2f}: what you take out is money that the owners put in."
     return f"Net profit so far: {profit:,.2f}. Partners shows whose it is."
 
 
@@ -50,12 +50,12 @@ def of_averages(items: float, days: float) -> dict[str, str]:
     day_words = "the last day" if days == 1 else f"the last {days:.0f} days"
     if not items:
         average = f"No item was sold and kept in {day_words}."
-        no_margin = f"No sales in {day_words}, so nothing can be said."
+        no_margin = f"No sales in {day_words}, so there is nothing to go by."
         return {"days_words": day_words, "average_words": average, "no_margin_words": no_margin, "few_words": ""}
     how_many = "1 item" if items == 1 else f"{items:.0f} items"
     rough = items < FEW_SALES or days < MONTH_DAYS - 1
-    few = "So few sales or days make a rough guess." if rough else ""
-    average = f"{how_many} sold in {day_words}, with what their refunds and discarded items cost. {few}".rstrip()
+    few = "Few sales or days: a rough estimate." if rough else ""
+    average = f"{how_many} sold in {day_words}, after refunds and discarded items. {few}".rstrip()
     no_margin = "A sale loses money on average: no number of sales covers the fixed costs."
     return {"days_words": day_words, "average_words": average, "no_margin_words": no_margin, "few_words": few}
 
@@ -66,7 +66,7 @@ def why_no_forecast(pay: Mapping[str, Any]) -> dict[str, str]:
     if not pay["items"]:
         why = f"No forecast yet: it needs sales in {pay['days_words']}."
     elif pay["turned_cost"] <= 0:
-        why = "No forecast: what was sold in these days had cost nothing."
+        why = "No forecast: what was sold in these days cost nothing."
     first = why
     if pay["to_fix"]:
         first = "No forecast: fix the amounts on Settings first."
@@ -100,7 +100,7 @@ def of_pay(pay: Mapping[str, Any]) -> dict[str, str]:
         of_gap = f"An average month is {-gap:,.2f} short of the pay."
     words = pay["no_margin_words"] if math.isnan(pay["contribution"]) else of_gap
     if not pay["target_pay"]:
-        words = "Write the pay that you want a month on Settings."
+        words = "Enter your monthly pay target on Settings."
     return {"pay_gap_words": of_gap, "pay_words": words}
 
 
@@ -118,11 +118,11 @@ def of_weeks_ahead(pay: Mapping[str, Any]) -> dict[str, str]:
     now, worth = pay["left_taxes"] + pay["inventory_now"], pay["worth_then"]
     if round_money(worth - now) < 0:
         of_worth = (
-            f"Cash plus inventory shrinks: it goes from {round_money(now):,.2f} to "
+            f"Cash plus inventory falls from {round_money(now):,.2f} to "
             f"{round_money(worth):,.2f} in {WEEKS_AHEAD} weeks."
         )
     if pay["limit_week"] <= 0:
-        of_limit = "No inventory is bought in it: write the most you buy in a week on Settings."
+        of_limit = "It assumes no purchases: enter your weekly buying limit on Settings."
     said = (of_weeks if pay["target_pay"] else "", of_worth, of_limit)
     return {
         "weeks_words": of_weeks,
@@ -135,6 +135,6 @@ def of_weeks_ahead(pay: Mapping[str, Any]) -> dict[str, str]:
 def of_chance(chance: float) -> str:
     """How likely the whole pay is covered; NaN if none is wanted."""
     if math.isnan(chance):
-        return "Drawn from the items of this log."
+        return "Simulated from the items of this log."
     times = round_money(100 * chance, 0)
     return f"In {times:.0f}% of simulated runs the full pay is covered every week from week {ODDS_EVERY} on."

@@ -66,7 +66,7 @@ _CASH: Final[tuple[FormRow, ...]] = (
     working("cash_out", "Cash out so far", MONEY, cash_until(_DAY_AFTER, CASH_OUT)),
     working("inventory_now", "Inventory at cost now", MONEY, f"ROUND({inventory_before(_DAY_AFTER)},2)"),
     working("profit_so_far", "Net profit so far", MONEY, "SUM(Money_profit)"),
-    working("claims", "Claims on the cash", MONEY, "+".join(f"{{{key}}}" for key in _CLAIM_KEYS)),
+    working("claims", "Cash reserved", MONEY, "+".join(f"{{{key}}}" for key in _CLAIM_KEYS)),
     *_lefts(),
     *_remarks(),
     working("count_row", "Row of the last count", COUNT,
@@ -97,7 +97,7 @@ _AVERAGES: Final[tuple[FormRow, ...]] = (
     working("listed_cost", "Their cost", MONEY, "SUMIFS(Log_cost_on_hand,Log_stage,2)"),
     working("sold_share", "Sold in a month, of the listed", RATE,
             "{month_pace}/({month_pace}+MAX(0,{listed_now}))", blank_if="{month_pace}=0"),
-    working("return_rate", "Earned on each 1 of cost", RATIO,
+    working("return_rate", "Earned per 1 of cost", RATIO,
             "({net_profit}-{free_profit}-{discarded})/{turned_cost}", blank_if="{turned_cost}<=0"),
     working("days_to_turn", "Days until inventory is sold", QUANTITY, FunctionCall("DAYS_ON_HAND", {
         "inventory": "MAX({inventory_now},({inventory_then}+{inventory_now})/2)", "cost_of_goods_sold": "{turned_cost}",
@@ -112,14 +112,14 @@ _WEEKS: Final[tuple[FormRow, ...]] = (
     working("fixed_week", "Fixed costs a week", MONEY, "{fixed_costs}*7/Month_days"),
     working("target_pay", "Monthly pay target", MONEY, "MAX(Pay_target)"),
     working("pay_week", "Pay a week", MONEY, "{target_pay}*7/Month_days"),
-    working("limit_week", "Most inventory bought in a week", MONEY,
+    working("limit_week", "Weekly buying limit", MONEY,
             "IF(ISNUMBER(Weekly_limit),Weekly_limit,MIN({bought},MAX(0,{turned_cost}))/{days_counted}*7)"),
-    working("ready", "Forecast can be worked out", COUNT,
+    working("ready", "Forecast can be calculated", COUNT,
             'AND({return_rate}<>"",SUM({return_rate})>=-1,{days_to_turn}<>"",{left_taxes}>=0,{inventory_now}>=0,'
             "{fixed_week}>=0,{pay_week}>=0,{limit_week}>=0,{to_fix}=0)*1"),
     working("worth_then", "Cash and inventory at the end", MONEY,
             "INDEX(Forecast_worth,COUNT(Forecast_week))", blank_if=NOT_READY),
-    working("odds_ready", "Odds can be worked out", COUNT,
+    working("odds_ready", "Odds can be calculated", COUNT,
             '({ready}=1)*(COUNTIFS(Log_kept,1,Log_history_cost,">0")>1)'
             f"*(COUNT(Log_history_cost)<={LONGEST_HISTORY})"),
     working("weeks_to_pay", "Pay covered from week", COUNT, EditionFormula(
@@ -131,11 +131,11 @@ _WEEKS: Final[tuple[FormRow, ...]] = (
 _SENTENCES: Final[tuple[FormRow, ...]] = (
     words_step("days_words", "Words: days", 'IF({days_counted}=1,"the last day","the last "&{days_counted}&" days")'),
     words_step("no_margin_words", "Words: no margin",
-               'IF({items}=0,"No sales in "&{days_words}&", so nothing can be said.",'
+               'IF({items}=0,"No sales in "&{days_words}&", so there is nothing to go by.",'
                '"A sale loses money on average: no number of sales covers the fixed costs.")'),
     words_step("few_words", "Words: too few",
                f"IF(OR({{items}}<{FEW_SALES},{{days_counted}}<Month_days-1),"
-               '"So few sales or days make a rough guess.","")', "{items}=0"),
+               '"Few sales or days: a rough estimate.","")', "{items}=0"),
     words_step("covered_words", "Words: covered",
                'IF({month_safety}="","No fixed costs are known: enter them on Expenses, or '
                'on Settings.","Past break-even this month; sales could be "'
@@ -150,22 +150,22 @@ _SENTENCES: Final[tuple[FormRow, ...]] = (
                '&COUNT(Forecast_week)&" weeks.","At current averages, which no month follows exactly, '
                'the pay is covered from "&IF({weeks_to_pay}=1,"now on.","week "&{weeks_to_pay}&" on."))', NOT_READY),
     words_step("worth_words", "Words: shrinking",
-               'IF(ROUND({worth_then}-{left_taxes}-{inventory_now},2)<0,"Cash plus inventory '
-               'shrinks: it goes from "&FIXED({left_taxes}+{inventory_now},2)&" to "'
+               'IF(ROUND({worth_then}-{left_taxes}-{inventory_now},2)<0,"Cash plus inventory falls from '
+               '"&FIXED({left_taxes}+{inventory_now},2)&" to "'
                '&FIXED(ROUND({worth_then},2),2)&" in "&COUNT(Forecast_week)&" weeks.","")', NOT_READY),
     words_step("limit_words", "Words: no purchases",
-               'IF({limit_week}>0,"","No inventory is bought in it: write the most you buy in a week on Settings.")',
+               'IF({limit_week}>0,"","It assumes no purchases: enter your weekly buying limit on Settings.")',
                NOT_READY),
     words_step("why_words", "Words: why no forecast",
                'IF({items}=0,"No forecast yet: it needs sales in "&{days_words}&".",'
-               'IF({turned_cost}<=0,"No forecast: what was sold in these days had cost nothing.",'
+               'IF({turned_cost}<=0,"No forecast: what was sold in these days cost nothing.",'
                '"No forecast: there is no inventory, or sales lose more than it cost."))'),
     words_step("not_ready_words", "Words: no forecast",
                'IF({to_fix}>0,"No forecast: fix the amounts on Settings first.",'
                'IF({left_taxes}<0,"No forecast: bills, refunds and taxes take more than the cash '
                'by the log.",{why_words}))'),
     words_step("chance_words", "Words: chance", in_functions_only(Formula(
-        f'IF({{target_pay}}=0,"Drawn from the items of this log.","In "'
+        f'IF({{target_pay}}=0,"Simulated from the items of this log.","In "'
         f'&FIXED(100*{{chance_{ODDS_EVERY}}},0)&"% of simulated runs the full pay is covered '
         f'every week from week {ODDS_EVERY} on.")', ODDS_NOT_READY))),
 )
@@ -175,4 +175,4 @@ _SENTENCES: Final[tuple[FormRow, ...]] = (
 def steps(odds_words: AnyFormula) -> tuple[FormRow, ...]:
     """The workings, with a heading over them; `odds_words` is what GROWTH_ODDS remarks."""
     remark = words_step("odds_words", "Words: odds", odds_words)
-    return (heading("Workings (do not type)"), *_CASH, *_AVERAGES, *_WEEKS, *_SENTENCES, remark)
+    return (heading("Calculations (don't edit)"), *_CASH, *_AVERAGES, *_WEEKS, *_SENTENCES, remark)

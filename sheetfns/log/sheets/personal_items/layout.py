@@ -20,14 +20,14 @@ COLUMNS: Final[tuple[Column, ...]] = (
         entry("item", "Item", TEXT, 30, "What it is."),
         entry("whose", "Whose", TEXT, 14, "Whose it was.", names="Partner_name"),
         entry("cost", "Original cost", COST, 10.5,
-              "What its owner paid for it; a gift or an heirloom has a rule of its own, ask."),
+              "What its owner paid for it; gifts and heirlooms follow other rules, ask."),
     )),
     *grouped("Sold", (
-        entry("channel", "Channel", TEXT, 14, "Where it was sold; blank: by hand.", names="Channel_name"),
+        entry("channel", "Channel", TEXT, 14, "Where it was sold; blank: in person.", names="Channel_name"),
         entry("sold_on", "Sold on", DATE, 11.5, "Day of the sale; blank: not sold yet."),
         entry("sale_price", "Sale price", COST, 10.5, "What the buyer paid, without sales tax."),
         entry("shipping_charged", "Shipping charged", COST, 10.5, "What the buyer paid for postage."),
-        entry("tax_collected", "Tax collected", COST, 10.5, "Sales tax that the channel took itself."),
+        entry("tax_collected", "Tax collected", COST, 10.5, "Sales tax that the channel collected itself."),
         entry("selling_costs", "Selling costs", COST, 10.5, "Fee, postage and packaging of the sale."),
     )),
     *grouped("Results", (
@@ -35,7 +35,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
                "Price and shipping less selling costs. Not in this log's receipts, cash or inventory.",
                blank_if=_NOT_SOLD),
         result("gain", "Taxable gain", MONEY, 10.5, "MAX(0,ROUND({proceeds}-{cost},2))",
-               "Proceeds over cost: taxable, to be listed apart. Ask your preparer.", blank_if=_NOT_KNOWN),
+               "Proceeds over cost: taxable, reported separately. Ask your preparer.", blank_if=_NOT_KNOWN),
         result("loss", "Nondeductible loss", MONEY, 10.5, "MAX(0,ROUND({cost}-{proceeds},2))",
                "Cost over proceeds: a loss on personal items is not deductible.", blank_if=_NOT_KNOWN),
         row_check_column("item"),
@@ -47,5 +47,5 @@ COLUMNS: Final[tuple[Column, ...]] = (
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Personal items."""
-    purpose = "Things from your own household that you sold: kept apart from the business."
+    purpose = "Things from your own household that you sold: kept separate from the business."
     return TableSheet(PERSONAL_ITEMS, "Personal", purpose, COLUMNS, rows, CHECKS)

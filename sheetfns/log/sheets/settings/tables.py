@@ -59,13 +59,15 @@ CHANNEL_COLUMNS: Final = (
     _plain_column("name", "Channel", TEXT, "Your own name for it."),
     _plain_column("rate", "Fee rate", RATE, "Share of the fee base.", unit="%"),
     _plain_column("per_order", "Per order", COST, "Fixed fee for each order.", unit="money"),
-    _plain_column("tax_rate", "Tax in fee base", RATE, "Sales tax that the fee is taken on too.", unit="%"),
-    _plain_column("band_limit", "Band limit", COST, "Fee base up to which the rate holds.", unit="money"),
-    _plain_column("rate_above", "Rate above", RATE, "Rate on the part over it.", unit="%"),
+    _plain_column("tax_rate", "Tax in fee base", RATE, "Sales tax that the fee is also charged on.", unit="%"),
+    _plain_column("band_limit", "Band limit", COST, "Fee base up to which the fee rate applies.", unit="money"),
+    _plain_column("rate_above", "Rate above", RATE, "Rate on the part above the limit.", unit="%"),
     _plain_column("minimum", "Minimum fee", COST, "Lowest fee for an order.", unit="money"),
     _plain_column("maximum", "Maximum fee", COST, "Highest fee for an order.", unit="money"),
-    _plain_column("ad_rate", "Ad fee rate", RATE, "Advertising, share of price and shipping.", unit="%"),
-    _plain_column("title_limit", "Title limit", COUNT, "Most characters of a title; blank: any.", unit="characters"),
+    _plain_column("ad_rate", "Ad fee rate", RATE, "Advertising fee, as a share of price and shipping.", unit="%"),
+    _plain_column(
+        "title_limit", "Title limit", COUNT, "Maximum characters in a title; blank: no limit.", unit="characters"
+    ),
 )
 
 
@@ -98,9 +100,9 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             (
                 _plain_column("name", "Partner", TEXT, "Name as used in the log."),
                 _plain_column("share", "Share", RATE, "Share of the profit.", unit="%"),
-                _plain_column("opening", "Had at start", MONEY,
-                              "Part of the cash and inventory at that start, with what each paid for that inventory; "
-                              "all blank: by the shares.",
+                _plain_column("opening", "Opening balance", MONEY,
+                              "Part of opening cash and inventory, with what each paid for that inventory; all blank: "
+                              "by the shares.",
                               unit="money"),
             ),
             PARTNER_ROWS,
@@ -118,13 +120,14 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Heading",
             "Expense headings",
-            "Each belongs to a line of the year end under the US rules; its number by year is on sheet Tax rules.",
+            "Each belongs to a tax line under the US rules; sheet Tax rules has the line numbers by year.",
             (
                 _plain_column("heading", "Heading", TEXT, "Name as used on Expenses."),
                 _plain_column("tax_line", "Tax line", TEXT,
-                              "The line of the year end; blank where the rules know no lines.",
+                              "Its line on Year end; blank if the rules have no lines.",
                               names="ExpenseLine_name", choices=tuple(label for _, label in EXPENSE_LINES)),
-                _plain_column("from_log", "From the log", TEXT, "What the log adds by itself.", choices=FROM_THE_LOG),
+                _plain_column("from_log", "From the log", TEXT, "What the log adds automatically.",
+                              choices=FROM_THE_LOG),
                 _plain_column("note", "What belongs here", TEXT, "A reminder.", runs_over=True),
             ),
             HEADING_ROWS,
@@ -133,11 +136,11 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Mileage",
             "Rate per mile by date",
-            "A trip on a date that no row covers has no rate; add the row when it is published.",
+            "A trip on a date that no row covers has no rate; add a row when the rate is published.",
             (
                 _plain_column("from", "From", DATE, "First day."),
                 _plain_column("until", "Until", DATE, "Last day."),
-                _plain_column("rate", "Rate a mile", COST, "Money per mile.", unit="money", cell_format="0.000"),
+                _plain_column("rate", "Rate per mile", COST, "Money per mile.", unit="money", cell_format="0.000"),
                 _plain_column("source", "Source", TEXT, "Where the rate was published.", runs_over=True),
             ),
             20,
@@ -147,11 +150,11 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Category",
             "Categories",
-            "Your own words, and the entry of sheet Cautions that holds for each.",
+            "Your own words, and the entry of sheet Cautions that applies to each.",
             (
                 _plain_column("name", "Category", TEXT, "A kind of goods."),
-                _plain_column("caution", "Caution as for", TEXT,
-                              "The entry of sheet Cautions that holds; blank: the one of its own name.",
+                _plain_column("caution", "Caution entry", TEXT,
+                              "The entry of sheet Cautions that applies; blank: the one with the same name.",
                               names="Caution_category"),
             ),
             CATEGORY_ROWS,
@@ -177,7 +180,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             (
                 _plain_column("name", "Condition", TEXT, "A grade."),
                 _plain_column("worth", "Worth", RATE,
-                              "Share of the price of a new one; compares sales in other grades.", unit="%"),
+                              "Share of the price of a new one; it makes sales in other grades comparable.", unit="%"),
             ),
             CONDITION_ROWS,
             (("New", 1), ("Like new", 0.9), ("Good", 0.75), ("Worn", 0.5), ("For parts", 0.25)),
@@ -255,16 +258,16 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "ByYear",
             "Tax years",
-            "What belongs to a whole tax year: a row for each.",
+            "What belongs to a whole tax year, one row per year.",
             (
                 _year_column("The year, such as 2026."),
                 _plain_column("area", "Home office", QUANTITY,
-                              "Space used for the business alone, regularly; blank: none.", unit="square feet",
+                              "Space used regularly and only for the business; blank: none.", unit="square feet",
                               cell_format="#,##0"),
                 _plain_column("months", "Months of use", replace(QUANTITY, maximum=12),
                               "Full months in which it was used; blank: 12.", unit="months", cell_format="0"),
                 _plain_column("filed_inventory", "Filed inventory", COST,
-                              "Inventory at the end of the year as it went into the return; ties the next year.",
+                              "Inventory at end of year as filed on the return; the next year must begin with it.",
                               unit="money"),
                 _plain_column("note", "Note", TEXT, "Anything to remember.", runs_over=True),
             ),
@@ -273,14 +276,14 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Taxes",
             "Taxes of the partners",
-            "Each partner's own, for a tax year: what lowers or raises what Year end says to hold back.",
+            "Each partner's own, by tax year: what raises or lowers the amount that Year end says to set aside.",
             (
                 _year_column("The year, such as 2026."),
                 _plain_column("partner", "Partner", TEXT, "Whose taxes.", names="Partner_name"),
                 _plain_column("wages", "Wages", COST, "From a job, subject to social security tax, in that year.",
                               unit="money"),
                 _plain_column("rate", "Income tax rate", RATE,
-                              "Marginal tax rate, federal and state; a preparer can say.", unit="%"),
+                              "Marginal tax rate, federal and state; ask a preparer.", unit="%"),
                 _plain_column("paid", "Paid so far", COST, "Estimated tax paid for that year.", unit="money"),
             ),
             TAXES_ROWS,
@@ -299,10 +302,10 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "TaxFigure",
             "Tax figures by date",
-            "US figures; a year that no row covers has none. Add a row when a new one is "
-            "published, under the same word.",
+            "US figures; a year that no row covers has none. When a new figure is published, add a row with the same "
+            "name.",
             (
-                _plain_column("name", "Figure", TEXT, "The word by which it is looked up."),
+                _plain_column("name", "Figure", TEXT, "The name it is looked up by."),
                 _plain_column("from", "From", DATE, "First day."),
                 _plain_column("until", "Until", DATE, "Last day."),
                 _plain_column("value", "Value", COST, "The figure.", cell_format="#,##0.00##"),
@@ -315,9 +318,9 @@ def _tax_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Due",
             "Estimated tax: due dates",
-            "Days by which the four payments for a tax year are due in the US.",
+            "Dates when the four payments for a tax year are due in the US.",
             (
-                _year_column("The year that the payments are for."),
+                _year_column("The year the payments are for."),
                 *(
                     _plain_column(f"day_{n}", f"Payment {n}", DATE, f"Payment {n} is due.")
                     for n in range(1, PAYMENTS + 1)
@@ -337,7 +340,7 @@ def _inventory_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Age",
             "Age classes of inventory",
-            "For sheet Inventory: each class begins on its day and ends before the next one's.",
+            "For sheet Inventory: each class begins on its day and ends the day before the next one.",
             (_plain_column("from_day", "From day", DAYS, "Days held; the first is 0.", cell_format="0"),),
             AGE_ROWS,
             ((0,), (31,), (61,), (91,), (181,), (366,)),
@@ -346,11 +349,11 @@ def _inventory_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Markdown",
             "Markdown steps",
-            "For sheet Stale inventory: from which day after listing which share of the asking price "
-            "comes off. Your own steps: these are examples.",
+            "For sheet Stale inventory: after how many days what share of the asking price comes off. Set your own "
+            "steps: these are examples.",
             (
                 _plain_column("from_day", "From day", DAYS, "Days since it was listed.", cell_format="0"),
-                _plain_column("share", "Comes off", RATE, "Share of the asking price, in all.", unit="%"),
+                _plain_column("share", "Markdown", RATE, "Total share of the asking price.", unit="%"),
             ),
             STEP_ROWS,
             ((30, 0.1), (60, 0.2), (90, 0.35)),
@@ -380,23 +383,24 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Box",
             "Boxes and mailers",
-            "Outer sides and weight of each, empty, in the units above.",
+            "Outside dimensions and empty weight of each, in the units above.",
             (
                 _plain_column("name", "Box", TEXT, "Your own name for it."),
-                _plain_column("length", "Longest side", LENGTH, "Outer side.", unit="length"),
-                _plain_column("width", "Second side", LENGTH, "Outer side.", unit="length"),
-                _plain_column("height", "Third side", LENGTH, "Outer side.", unit="length"),
-                _plain_column("weight", "Empty weight", WEIGHT, "Box alone.", unit="weight"),
+                _plain_column("length", "Longest side", LENGTH, "Outside dimension.", unit="length"),
+                _plain_column("width", "Second side", LENGTH, "Outside dimension.", unit="length"),
+                _plain_column("height", "Third side", LENGTH, "Outside dimension.", unit="length"),
+                _plain_column("weight", "Empty weight", WEIGHT, "The box alone.", unit="weight"),
             ),
             BOX_ROWS,
         ),
         SettingsBlock(
             "Rule",
             "Parcel rules by date",
-            "How a carrier counts weight. Keep the rows of one rule together, by date. Ask your carrier for its own.",
+            "How a carrier calculates weight. Keep the rows of one rule together, by date. Ask your carrier for its "
+            "rule.",
             (
                 _plain_column("name", "Rule", TEXT, "Your own name for it."),
-                _plain_column("from", "From", DATE, "First day on which the row holds."),
+                _plain_column("from", "From", DATE, "First day on which the row applies."),
                 _plain_column("divisor", "Divisor", FACTOR,
                               "Volume that counts as one unit of weight; blank: only weight counts.",
                               cell_format="#,##0"),
@@ -404,8 +408,8 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
                 _plain_column("side_rounding", "Sides rounded", TEXT, "To full units: none, nearest or up.",
                               choices=SIDE_ROUNDINGS),
                 _plain_column("weight_step", "Weight step", WEIGHT,
-                              "Weight counts up to the next full step; blank: as it is."),
-                _plain_column("units", "Units", TEXT, "Of this row; blank: those of this log.", choices=UNITS),
+                              "Weight rounds up to the next full step; blank: not rounded."),
+                _plain_column("units", "Units", TEXT, "Units of this row; blank: those of this log.", choices=UNITS),
                 _plain_column("source", "Source", TEXT, "Where you read it.", runs_over=True),
             ),
             RULE_ROWS,
@@ -418,16 +422,16 @@ def _parcel_blocks() -> tuple[SettingsBlock, ...]:
             "the postage table, the second row's in No. 2, and so on.",
             (
                 _plain_column("name", "Service and zone", TEXT, "Your own name for it."),
-                _plain_column("rule", "Parcel rule", TEXT, "Its rule; blank: weight.", names="Rule_name"),
+                _plain_column("rule", "Parcel rule", TEXT, "Its parcel rule; blank: actual weight.", names="Rule_name"),
             ),
             POSTAGE_COLUMNS,
         ),
         SettingsBlock(
             "Postage",
             "Postage table",
-            "What a label costs: a row for each weight, rising, and a column for each service.",
+            "What a shipping label costs: a row for each weight, rising, and a column for each service.",
             (
-                _plain_column("up_to", "Up to weight", WEIGHT, "The row holds up to this weight."),
+                _plain_column("up_to", "Up to weight", WEIGHT, "The row applies up to this weight."),
                 *(
                     _plain_column(f"no_{place}", f"No. {place}", COST, f"Price of service no. {place}.", unit="money")
                     for place in range(1, POSTAGE_COLUMNS + 1)
@@ -456,7 +460,7 @@ def _word_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Filler",
             "Filler words in titles",
-            "Words that nobody searches for; Listing desk points at them.",
+            "Words that nobody searches for; Listing desk flags them.",
             (_plain_column("word", "Filler word", TEXT, "One word or phrase."),),
             20,
             tuple((word,) for word in FILLER_WORDS),
@@ -464,8 +468,8 @@ def _word_blocks() -> tuple[SettingsBlock, ...]:
         SettingsBlock(
             "Text",
             "Description text",
-            "A row for each line. {description}, {category}, {condition}, {missing}, {item}, "
-            "{weight}, {sides}, in small letters, are filled in on Listing desk.",
+            "One row per line. Listing desk fills in {description}, {category}, {condition}, {missing}, {item}, "
+            "{weight}, {sides}; enter them in lower case.",
             (_plain_column("line", "Line", TEXT, "One line of text.", runs_over=True),),
             TEXT_ROWS,
             tuple((line,) for line in _TEXT_LINES),

@@ -139,17 +139,14 @@ def _year(settings: CheckedSettings) -> None:
 def _first(settings: CheckedSettings) -> None:
     first = settings.settings.get("First_month")
     if first is not None and first.day != 1:
-        words = f"First month of this log: {first} is not the first day of a month; write {first.replace(day=1)}"
+        words = f"First month of this log: {first} is not the first day of a month; enter {first.replace(day=1)}"
         settings.say("First_month", str(first), words, "not_first_day")
 
 
 def _order(settings: CheckedSettings) -> None:
     first, as_of = settings.settings.get("First_month"), settings.settings.get("As_of_date")
     if first is not None and as_of is not None and first > as_of:
-        words = (
-            f"First month of this log: {first} is after {as_of}, the day that figures are as of; "
-            "fix the one that is wrong"
-        )
+        words = f"First month of this log: {first} is after the as-of date, {as_of}; fix the one that is wrong"
         settings.say("First_month", str(first), words, "first_after_as_of")
 
 
@@ -185,7 +182,7 @@ def _names(settings: CheckedSettings) -> None:
         if block == "Heading":
             counts = nameless & rows.worded("from_log")
             rows.blank(
-                counts, name, "Year end leaves such a row out, and {from_log} with it; write its name", "no_name"
+                counts, name, "Year end leaves such a row out, and {from_log} with it; enter its name", "no_name"
             )
             nameless &= ~counts
         rows.blank(nameless, name, "the row counts only with a name", "no_name")
@@ -216,7 +213,7 @@ def _shares(settings: CheckedSettings) -> bool:
     total = float(np.nansum(partners.read.amounts("share")))
     if round(total - 1, 9):
         first = np.arange(len(partners.read.rows)) == 0
-        words = f"the partners' shares add up to {total * 100:.10g}%; change them so that they make 100%"
+        words = f"the partners' shares add up to {total * 100:.10g}%; change them so they add up to 100%"
         partners.say(first, "share", words, "shares")
     return round(total - 1, 9) != 0
 
@@ -240,8 +237,8 @@ def _whole_sale(settings: CheckedSettings) -> None:
         whole >= 1,
         "rate",
         lambda i: (
-            f"Fee rate: the rates of channel {channels.shown('name', i)} take {whole[i]:.2%} of a sale; write what its "
-            "terms say"
+            f"Fee rate: the rates of channel {channels.shown('name', i)} add up to {whole[i]:.2%} of a sale; enter "
+            "what its terms say"
         ),
         "whole_sale",
     )
@@ -259,7 +256,7 @@ def _words(settings: CheckedSettings) -> None:
         "from_log",
         lambda i: (
             f"is beside {headings.shown('heading', i)} and "
-            f"{headings.shown('heading', first[words[i].casefold()])}, so that it counts twice; clear one"
+            f"{headings.shown('heading', first[words[i].casefold()])}, so it counts twice; clear one"
         ),
         "word_twice",
     )
@@ -267,7 +264,7 @@ def _words(settings: CheckedSettings) -> None:
     if missing:
         listed = ", ".join(f"'{shown_cell(name)}'" for name in names if name) or "none yet"
         words_missing = (
-            f"{column.header}: no named heading has {missing} beside it, so that Year end leaves that out; write each "
+            f"{column.header}: no named heading has {missing} beside it, so Year end leaves that out; choose each "
             f"beside one heading (there are {listed})"
         )
         settings.found.append(Issue(SETTINGS, settings.header_of_words, column.header, words_missing, "word_missing"))
@@ -282,7 +279,7 @@ def _tax_lines(settings: CheckedSettings) -> None:
         headings.say(
             headings.worded("heading") & ~headings.filled("tax_line"),
             "tax_line",
-            "Tax line of {heading} is blank, so that no line of Year end counts its expenses; choose one from the list",
+            "Tax line of {heading} is blank, so no line of Year end counts its expenses; choose one from the list",
             "no_tax_line",
         )
 
@@ -311,19 +308,19 @@ def _rules(settings: CheckedSettings) -> None:
         above[place] = last.get(name.casefold(), -1)
         last[name.casefold()] = place
     named, dated = rules.worded("name"), ~np.isnat(begins)
-    rules.blank(named & ~dated, "from", "the row counts only from a date on", "not_recorded")
+    rules.blank(named & ~dated, "from", "the row counts only with a date", "not_recorded")
     later = named & dated & (above >= 0)
     apart = later & (at[above] != at - 1)
     rules.cell_says(
         apart,
         "name",
-        lambda i: f"is separate from its row {at[above[i]]}; put the rows of a rule one below the other",
+        lambda i: f"is not next to row {at[above[i]]} of the same rule; put the rows of a rule together",
         "not_in_order",
     )
     rules.cell_says(
         later & ~apart & (begins <= begins[above]),
         "from",
-        lambda i: f"does not come after {rules.shown('from', above[i])} above it; sort the rows of the rule by date",
+        lambda i: f"is not after {rules.shown('from', above[i])} above it; sort the rows of the rule by date",
         "not_in_order",
     )
 
@@ -357,7 +354,7 @@ def _units(settings: CheckedSettings) -> None:
     rules.cell_says(
         others & np.array([name in used for name in rules.read.words("name")], dtype=bool),
         "units",
-        f"are not those of this log, {units}; give the rule in those, or take it from the services that use it",
+        f"are not those of this log, {units}; enter the rule in those, or remove it from the services that use it",
         "other_units",
     )
 
@@ -374,8 +371,7 @@ def _rising(settings: CheckedSettings, block: str, kind: str = "day") -> None:
         falls,
         key,
         lambda i: (
-            f"does not come after {highest[i]:g} above it; sort the rows by {kind} and take out the one that is "
-            "duplicated"
+            f"is not above {highest[i]:g} in the rows before it; sort the rows by {kind} and remove any duplicate"
         ),
         "not_in_order",
     )
@@ -383,7 +379,7 @@ def _rising(settings: CheckedSettings, block: str, kind: str = "day") -> None:
         ~np.isnan(figures) & ~falls & (at != np.append(settings.starts[block] - 1, at)[:-1] + 1),
         key,
         lambda i: (
-            f"{rows.header(key)}: over {figures[i]:g} a row is blank; close the gap, or nothing below it is found"
+            f"{rows.header(key)}: the row above {figures[i]:g} is blank; close the gap, or nothing below it is found"
         ),
         "not_in_order",
     )
@@ -393,19 +389,19 @@ def _ages(settings: CheckedSettings) -> bool:
     _rising(settings, "Age")
     ages = settings["Age"]
     late = (ages.read.amounts("from_day") > 0) & (np.arange(len(ages.read.rows)) == 0)
-    ages.cell_says(late, "from_day", "is the first; write 0 there, or newer inventory is left out", "not_from_0")
+    ages.cell_says(late, "from_day", "is the first; enter 0 there, or newer inventory is left out", "not_from_0")
     return not len(ages.read.rows)
 
 
 def _steps(settings: CheckedSettings) -> None:
     _rising(settings, "Markdown")
     steps = settings["Markdown"]
-    steps.blank(~steps.filled("share"), "share", "write a share such as 10%", "no_share")
+    steps.blank(~steps.filled("share"), "share", "enter a share such as 10%", "no_share")
 
 
 # ---- tax tables ----------------------------------------------------------------------------------
 
-_NO_YEAR: Final = f"is not a year from {USUAL_YEARS[0]} to {USUAL_YEARS[1]}; write it in full"
+_NO_YEAR: Final = f"is not a year from {USUAL_YEARS[0]} to {USUAL_YEARS[1]}; enter it in full"
 _TAX_TABLES: Final = {"ByYear": "", "Due": "", "Taxes": "partner", "Reported": "channel"}
 """The tables with a row for a tax year, and the column that tells apart the rows of one year."""
 
@@ -506,8 +502,8 @@ def _tax_figures(settings: CheckedSettings) -> None:
     figures, due, reported = settings["TaxFigure"], settings["Due"], settings["Reported"]
     for rows, columns, advice in (
         (figures, ("name", "from", "until", "value"), "a tax figure counts only with its word, days and value"),
-        (due, _PAYMENT_DAYS, "write the day by which it is due"),
-        (reported, ("gross",), "write what the report says, or 0"),
+        (due, _PAYMENT_DAYS, "enter the day by which it is due"),
+        (reported, ("gross",), "enter what the report says, or 0"),
     ):
         for column in columns:
             rows.blank(~rows.filled(column), column, advice, "not_recorded")
@@ -535,7 +531,7 @@ def _figures_twice(settings: CheckedSettings) -> None:
         "from",
         lambda i: (
             f"From: {rows.shown('name', i)} has a figure for {rows.shown('from', i)} in row "
-            f"{rows.read.rows[above[i][0]]} already; let no days are duplicated, or neither counts"
+            f"{rows.read.rows[above[i][0]]} already; let no days overlap, or neither counts"
         ),
         "figure_twice",
     )
@@ -551,8 +547,8 @@ def _mileage(settings: CheckedSettings) -> None:
         rows.read.dates("from") <= latest,
         "from",
         lambda i: (
-            f"does not come after {str(latest[i])[:10]} above it; rates are looked up by date, so sort the rows and "
-            "let none overlap"
+            f"is not after {str(latest[i])[:10]} above it; rates are looked up by date, so sort the rows by "
+            "date and let none overlap"
         ),
         "not_in_order",
     )
@@ -570,7 +566,7 @@ CHECKS_OF_SETTINGS: Final = (
     _check("year", "tax year is not a year from 2000 to 2199", "(MAX(Tax_year)<2000)+(MAX(Tax_year)>2199)", _year),
     _check("first", "first month of this log is not the first day of a month",
            "IF(ISERROR(DAY(First_month)),1,(DAY(First_month)<>1)*1)", _first),
-    _check("order", "first month of this log is after the day that figures are as of", "(First_month>As_of_date)*1",
+    _check("order", "first month of this log is after the as-of date", "(First_month>As_of_date)*1",
            _order),
     _check("numbers", "an amount or date among the settings is blank or text",
            f"{len(_FIGURES)}-COUNT({','.join(_FIGURES)})+" + "+".join(f"ISTEXT({name})" for name in _OPTIONAL),
@@ -581,18 +577,18 @@ CHECKS_OF_SETTINGS: Final = (
            "+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)"
            f"+(MAX(Forecast_paths)<{LEAST_PATHS})+(MAX(Forecast_paths)>{MOST_PATHS})",
            lambda settings: settings.blank("Comp_half_life", "Average_days", "Stale_days", "Forecast_paths")),
-    _check("worth", "a condition has no worth from 1% to 100%, so that its sales cannot be compared",
+    _check("worth", "a condition has no worth from 1% to 100%, so its sales can't be compared",
            'COUNTIF(Condition_name,"?*")-COUNTIFS(Condition_name,"?*",Condition_worth,">0",Condition_worth,"<=1")',
            _says("Condition", "worth",
                  lambda rows: rows.worded("name") & (~rows.filled("worth") | (rows.read.amounts("worth") == 0)),
-                 "Worth of {name} is blank or 0; sales in this condition cannot be compared with others, so write a "
+                 "Worth of {name} is blank or 0; sales in this condition can't be compared with others, so enter a "
                  "share such as 75%", "no_worth", whole=True)),
     _check("rules", "rows of a parcel rule are not together, by date",
            _rule_rows_in_order() + '+COUNTIF(Rule_name,"?*")-COUNTIFS(Rule_name,"?*",Rule_from,">0")', _rules),
     _check("divisor", "a parcel rule's divisor is not above 0; clear it if only weight counts",
            'COUNTIF(Rule_divisor,"<=0")',
            _says("Rule", "divisor", lambda rows: rows.read.amounts("divisor") <= 0,
-                 "is not above 0; write the volume that counts as one unit of weight, or clear it if only weight "
+                 "is not above 0; enter the volume that counts as one unit of weight, or clear it if only weight "
                  "counts",
                  "no_divisor")),
     _check("services", "a postage service's parcel rule is not among the rules",
@@ -613,22 +609,22 @@ CHECKS_OF_SETTINGS: Final = (
            ), lambda settings: _rising(settings, "Postage", "weight")),
     _check("ages", "the age classes do not begin with 0, do not rise, or have gaps",
            f"(SUM(INDEX(Age_from_day,1))<>0)+(COUNT(Age_from_day)=0)+{_does_not_rise('Age')}", _ages),
-    _check("steps", "the markdown steps do not rise, have gaps, or lack a share from 0 to 100%",
+    _check("steps", "the markdown steps do not rise, have gaps, or have no share from 0 to 100%",
            _does_not_rise("Markdown") + "+COUNTA(Markdown_from_day,Markdown_share)"
            '-2*COUNTIFS(Markdown_from_day,">=0",Markdown_share,">=0",Markdown_share,"<=1")', _steps),
     _check("tax_lines", "a heading has no tax line, or one that is not in the list",
            'IF(Year_lines_needed=1,COUNTIFS(Heading_heading,"?*",Heading_tax_line,""),0)'
            "+COUNTA(Heading_tax_line)"
            + "".join(f'-COUNTIF(Heading_tax_line,"{label}")' for _, label in EXPENSE_LINES), _tax_lines),
-    _check("by_year", "a tax year, partner or channel of the tax tables is blank, unknown or is duplicated",
+    _check("by_year", "a tax year, partner or channel of the tax tables is blank, unknown or duplicated",
            _by_year_wrong(), _by_year),
-    _check("tax_figures", "a tax figure, due date or report is not complete, or an amount of a year is wrong",
+    _check("tax_figures", "a tax figure, due date or report is incomplete, or an amount of a year is wrong",
            _TAX_TABLES_WRONG, _tax_figures),
     _check("shares", "the partners' shares do not add up to 100%", "(ROUND(SUM(Partner_share)-1,9)<>0)*1", _shares),
     _check("owner_names", f"a partner is called {BUSINESS} or {RETURNED_ITEM}; use another name",
            f'COUNTIF(Partner_name,"{BUSINESS}")+COUNTIF(Partner_name,"{RETURNED_ITEM}")',
            _says("Partner", "name", lambda rows: rows.holding("name", BUSINESS) | rows.holding("name", RETURNED_ITEM),
-                 "means something else under Paid from, so that what this partner paid would not count; use another "
+                 "means something else under Paid from, so what this partner paid would not count; use another "
                  "name, in the log too", "reserved_name")),
     _check("twice", "a partner, channel, heading, condition, box or service is duplicated; rename one",
            "+".join((_twice("Partner_name", PARTNER_ROWS), _twice("Channel_name", CHANNEL_ROWS),
@@ -637,7 +633,7 @@ CHECKS_OF_SETTINGS: Final = (
     _check("words", "fees, postage, packaging and miles must each be beside one heading",
            "+".join(f'(COUNTIFS(Heading_from_log,"{word}",Heading_heading,"?*")<>1)' for word in FROM_THE_LOG),
            _words),
-    _check("terms", "a channel's terms hold text, an amount below 0 or a rate over 100%", _WRONG_TERMS),
+    _check("terms", "a channel's terms contain text, an amount below 0 or a rate over 100%", _WRONG_TERMS),
     _check("minimum", "a channel's minimum fee is over its maximum fee",
            'SUMPRODUCT((Channel_maximum<>"")*(Channel_minimum>Channel_maximum))',
            _says("Channel", "minimum", lambda rows: rows.read.amounts("minimum") > rows.read.amounts("maximum"),
@@ -646,7 +642,7 @@ CHECKS_OF_SETTINGS: Final = (
     _check("band", "a channel has a band limit and no rate above it",
            'COUNTIF(Channel_band_limit,">=0")-COUNTIFS(Channel_band_limit,">=0",Channel_rate_above,">=0")',
            _says("Channel", "rate_above", lambda rows: rows.filled("band_limit") & ~rows.filled("rate_above"),
-                 "Rate above is blank though channel {name} has a band limit; write it, or clear the limit", "band",
+                 "Rate above is blank though channel {name} has a band limit; enter it, or clear the limit", "band",
                  whole=True)),
     _check("rate", "a channel's fee and ad rates take the whole sale",
            "SUMPRODUCT((Channel_rate*(1+Channel_tax_rate)+Channel_ad_rate>=1)*1)", _whole_sale),

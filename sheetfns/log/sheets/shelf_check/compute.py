@@ -143,12 +143,12 @@ def _by_terms(name: str, terms: pd.DataFrame, **figures: float) -> float:
 
 def _asks(typed: Mapping[str, Any], shelf: Mapping[str, Any]) -> dict[str, str]:
     """What is needed before there is an answer."""
-    prices = "Type sold prices"
+    prices = "Enter sold prices"
     if typed["comps_of"]:
         prices = "Item is not on Comparables" if np.isnan(shelf["comps_row"]) else "The item has no sales yet"
     more = "Choose a channel" if np.isnan(shelf["channel_row"]) else ""
     if typed["postage_in"] == YES and typed["postage"] is None:
-        more = "Type the postage"
+        more = "Enter the postage"
     asks = prices if np.isnan(shelf["middle"]) else more
     return {"asks_prices": prices, "asks_more": more, "asks": "Check your entries" if shelf["to_fix"] else asks}
 

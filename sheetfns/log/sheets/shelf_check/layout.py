@@ -114,17 +114,18 @@ _ANSWERS: Final = (
     caution_words(lines=6),
 )
 _INPUTS: Final = (
-    heading("Type here"),
-    *(typed(f"sold_{i}", f"Sold price {i}", COST, "What an item like it sold for.") for i in _PRICES),
+    heading("Enter here"),
+    *(typed(f"sold_{i}", f"Sold price {i}", COST, "What a similar item sold for.") for i in _PRICES),
     typed("comps_of", "Or comparable item", TEXT,
-          "An item on Comparables, whose sales count if no price is typed here."),
-    typed("postage_in", "Postage included", TEXT, "Is postage in those prices? Blank counts as No.", choices=(YES, NO)),
+          "An item on Comparables; its sales count if you enter no price here."),
+    typed("postage_in", "Postage included", TEXT, "Do those prices include postage? Blank counts as "
+                                                  "No.", choices=(YES, NO)),
     typed("missing_value", "Missing parts, value", COST,
-          "What the part missing from yours is worth; it comes off the sold prices."),
-    typed("postage", "Postage", COST, "What the label will cost; the buyer pays it."),
+          "Value of the parts missing from yours; it is deducted from the sold prices."),
+    typed("postage", "Postage", COST, "What the shipping label will cost; the buyer pays it."),
     typed("channel", "Channel", TEXT, "Where you will sell it, from Settings.", names="Channel_name"),
-    typed("price_tag", "Price tag", COST, "What the shop asks, without tax."),
-    typed("category", "Category", TEXT, "For the caution.", names="Category_name"),
+    typed("price_tag", "Price tag", COST, "The shop's price, before tax."),
+    typed("category", "Category", TEXT, "For the caution to show.", names="Category_name"),
 )
 _PLAN: Final = (
     heading("Buying plan"),
@@ -132,14 +133,14 @@ _PLAN: Final = (
     result("plan_profit", "Plan profit", MONEY, "SUM(Plan_buy_profit)"),
 )
 _WORKINGS: Final = (
-    heading("Workings (do not type)"),
-    working("to_fix", "Not as it should be", COUNT,
+    heading("Calculations (don't edit)"),
+    working("to_fix", "Entries to fix", COUNT,
             f"((COUNTA({_NUMBERS})>COUNT({_NUMBERS}))+(MIN({_NUMBERS})<0)"
             f'+AND({{postage_in}}<>"",{{postage_in}}<>"{YES}",{{postage_in}}<>"{NO}")>0)*1', "1 = yes"),
-    *(working(f"basis_{i}", f"On one basis {i}", MONEY,
+    *(working(f"basis_{i}", f"Adjusted price {i}", MONEY,
               f'ROUND(MAX(0,{{sold_{i}}}-IF({{postage_in}}="{YES}",{{postage_used}},0)-SUM({{missing_value}})),2)',
               blank_if=f'OR({{sold_{i}}}="",{{to_fix}}=1)') for i in _PRICES),
-    working("number", "Prices typed", COUNT, f"COUNT({_span('basis')})"),
+    working("number", "Prices entered", COUNT, f"COUNT({_span('basis')})"),
     working("center", "Center", MONEY, f"MEDIAN({_span('basis')})", blank_if=_NO_TYPED),
     *(working(f"distance_{i}", f"Distance {i}", MONEY, f"ROUND(ABS({{basis_{i}}}-{{center}}),6)",
               blank_if=f'{{basis_{i}}}=""') for i in _PRICES),
@@ -153,7 +154,7 @@ _WORKINGS: Final = (
               f'IF(INDEX(Comps_{key},{{comps_row}})="","",MAX(0,INDEX(Comps_{key},{{comps_row}})-SUM({{missing_value}})))',
               blank_if='{comps_row}=""') for key in ("low", "middle", "high")),
     working("item_remark", "Remark on item", TEXT, 'INDEX(Comps_remark,{comps_row})&""', blank_if='{comps_row}=""'),
-    working("typed_remark", "Remark on them", TEXT,
+    working("typed_remark", "Remark on prices", TEXT,
             trust_in_prices("{used}", "{number}-{used}", some_dropped="{number}>{used}",
                             none_dropped="{number}={used}"), blank_if=_NO_TYPED),
     row_in("comps_row", "Item's row", "Comps_item", "comps_of"),
@@ -165,21 +166,21 @@ _WORKINGS: Final = (
             FunctionCall("SELLING_FEE", _SALE | fee_terms(), 'OR({middle}="",{channel_row}="",{to_fix}=1)')),
     working("low_fee", "Fee if it sells low", MONEY,
             FunctionCall("SELLING_FEE", _SALE | {"price": "{low}"} | fee_terms(), _NOT_YET)),
-    _step("most_in_all", "Most in all", MONEY, "MIN({left}-Target_profit,{left}/(1+Target_return))"),
+    _step("most_in_all", "Most with tax", MONEY, "MIN({left}-Target_profit,{left}/(1+Target_return))"),
     working("left", "Left for item", MONEY, FunctionCall("NET_PROCEEDS", net_proceeds(_SALE), _NOT_YET)),
-    working("asks", "What is needed", TEXT,
+    working("asks", "What is missing", TEXT,
             'IF({to_fix}=1,"Check your entries",IF({middle}="",{asks_prices},{asks_more}))'),
-    working("asks_prices", "For the prices", TEXT,
-            'IF({comps_of}="","Type sold prices",'
+    working("asks_prices", "Missing prices", TEXT,
+            'IF({comps_of}="","Enter sold prices",'
             'IF({comps_row}="","Item is not on Comparables","The item has no sales yet"))'),
-    working("asks_more", "For the rest", TEXT,
-            f'IF(AND({{postage_in}}="{YES}",{{postage}}=""),"Type the postage",'
+    working("asks_more", "Missing entries", TEXT,
+            f'IF(AND({{postage_in}}="{YES}",{{postage}}=""),"Enter the postage",'
             'IF({channel_row}="","Choose a channel",""))'),
-    _step("too_dear", "Price tag is over it", COUNT, "(ROUND(SUM({price_tag})-{ceiling},2)>0)*1", "1 = yes"),
-    _step("targets", "Between targets", MONEY, "ROUND({left}-Target_profit-{left}/(1+Target_return),6)"),
-    working("limit_words", "What sets it", TEXT, _LIMIT_WORDS),
+    _step("too_dear", "Tag over the most", COUNT, "(ROUND(SUM({price_tag})-{ceiling},2)>0)*1", "1 = yes"),
+    _step("targets", "Targets compared", MONEY, "ROUND({left}-Target_profit-{left}/(1+Target_return),6)"),
+    working("limit_words", "What sets the most", TEXT, _LIMIT_WORDS),
     _step("landed_cost", "Landed cost", MONEY, 'ROUND(IF({price_tag}="",{ceiling},{price_tag})*(1+Buying_tax_rate),2)'),
-    field("Landed cost is the price tag, or the most to pay if there is none, and its tax."),
+    field("Landed cost: the price tag plus tax; without a price tag, the most to pay plus tax."),
 )
 # fmt: on
 ROWS: Final[tuple[FormRow, ...]] = (*_ANSWERS, *_INPUTS, *_PLAN, *_WORKINGS)

@@ -70,8 +70,8 @@ def _no_lot(rows: CheckedRows) -> None:
         "lot_no",
         lambda i: (
             f"{rows.header('lot_no')}: '{numbers[i]}' is a number on one sheet and text on the other "
-            f"({lots.sheet}!{lots.cell('lot_no', int(lot_rows[i]))}), so that the sheet does not find it; type it "
-            "again in the one that is a number"
+            f"({lots.sheet}!{lots.cell('lot_no', int(lot_rows[i]))}), so the sheet can't find it; enter it again where "
+            "it is a number"
         ),
     )
 
@@ -79,7 +79,10 @@ def _no_lot(rows: CheckedRows) -> None:
 def _lot_and_paid(rows: CheckedRows) -> None:
     numbers, in_lot = rows.read.words("lot_no"), rows.filled("lot_no")
     typed = {key: in_lot & (np.nan_to_num(rows.read.amounts(key)) != 0) for key in ("paid", "purchase_tax")}
-    rows.once_in_a_row(typed, lambda i: f"is typed though lot '{numbers[i]}' paid for the item; clear one of the two")
+    rows.once_in_a_row(
+        typed,
+        lambda i: f"is entered, but the item is part of lot '{numbers[i]}', which paid for it; clear one of the two",
+    )
 
 
 def _sold_early(rows: CheckedRows) -> None:
@@ -136,7 +139,7 @@ def _taken_not_own(rows: CheckedRows) -> None:
     rows.cell_says(
         rows.filled("taken_by") & ~personal_use,
         "taken_by",
-        f"counts only with {PERSONAL_USE} under {rows.header('disposition')}; write that, or clear it",
+        f"counts only with {PERSONAL_USE} under {rows.header('disposition')}; enter that, or clear it",
     )
 
 
@@ -147,7 +150,7 @@ def _back_no_refund(rows: CheckedRows) -> None:
         "refund",
         lambda i: (
             f"{rows.header('refund')} is {rows.shown('refund', i)}, but the item came back on "
-            f"{rows.shown('returned_on', i)}; write what you paid back, or clear that day"
+            f"{rows.shown('returned_on', i)}; enter what you refunded, or clear that day"
         ),
     )
 
@@ -157,8 +160,8 @@ def _refund_no_amount(rows: CheckedRows) -> None:
         rows.filled("refunded_on") & ~rows.filled("refund"),
         "refund",
         lambda i: (
-            f"{rows.header('refund')} is blank, but it was paid on {rows.shown('refunded_on', i)}; "
-            "write the amount, or clear that day"
+            f"{rows.header('refund')} is blank, but it was paid on {rows.shown('refunded_on', i)}; enter the amount, "
+            "or clear that day"
         ),
     )
 
@@ -168,50 +171,50 @@ def _refund_no_amount(rows: CheckedRows) -> None:
 CHECKS: Final = (
     RowCheck("no_item", "the item no. is blank",
              'AND({item_no}="",COUNTA({description},{bought_on}:{category},{condition}:{taken_by})>0)',
-             blank_in_filled_row("item_no", "the row is filled, but counts only with a number of its own")),
+             blank_in_filled_row("item_no", "the row has entries, but counts only with a number of its own")),
     RowCheck("item_twice", "item no. is duplicated",
              f'IF({{item_no}}="",FALSE,MATCH({{item_no}},Log_item_no,0)<>ROW()-{ROW_ONE})', twice("item_no")),
     number_check(_NUMBERS),
     RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS)),
     RowCheck("no_date", "bought on is blank", 'AND({item_no}<>"",{lot_no}="",{bought_on}="")',
              _blank_of_one_bought_alone(
-                 "bought_on", "write the day of purchase, or the lot no. if the item came in a lot")),
+                 "bought_on", "enter the day of purchase, or the lot no. if the item came in a lot")),
     RowCheck("no_paid", "paid is blank (0 if it was free)", 'AND({item_no}<>"",{lot_no}="",{paid}="")',
              _blank_of_one_bought_alone(
-                 "paid", "write 0 if the item was free, or the lot no. if it came in a lot")),
+                 "paid", "enter 0 if the item was free, or the lot no. if it came in a lot")),
     RowCheck("no_lot", "the lot no. is not on sheet Lots", 'AND({lot_no}<>"",{lot_row}="")', _no_lot),
     RowCheck("lot_and_paid", "cost entered, but item is part of a lot",
              'AND({lot_no}<>"",SUM({paid})+SUM({purchase_tax})<>0)', _lot_and_paid),
     RowCheck("lot_no_value", "expected price is blank (for the lot)", 'AND({lot_no}<>"",{expected_price}="")',
              blank("expected_price",
-                   "an item of a lot takes its share of the cost by it; write what you think it sells for",
+                   "it sets the item's share of the lot's cost; enter what you think it will sell for",
                    beside="lot_no")),
     source_check(),
     RowCheck("sold_early", "sold before it was bought",
              "IF(COUNT({sold_on},{inventory_date})=2,{sold_on}<{inventory_date},FALSE)", _sold_early),
     RowCheck("no_price", "sale price is blank", 'AND({sold_on}<>"",{sale_price}="")',
-             blank("sale_price", "write what the buyer paid for the item", beside="sold_on")),
-    RowCheck("no_sale_date", "sale without its day (sold on)",
+             blank("sale_price", "enter what the buyer paid for the item", beside="sold_on")),
+    RowCheck("no_sale_date", "sale entered, but sold on is blank",
              'AND({sold_on}="",COUNTA({sale_price}:{returned_on})>0)',
              blank_beside_any("sold_on", "the sale is filled in, but counts only with its day",
                               "sale_price", "returned_on")),
     RowCheck("no_channel", "channel is blank or not on Settings",
              'AND(OR({channel}<>"",{sold_on}<>""),{channel_row}="")',
-             both(not_listed("channel"), blank("channel", "write where the item was sold", beside="sold_on"))),
-    RowCheck("refund_high", "refund over price and shipping",
+             both(not_listed("channel"), blank("channel", "enter where the item was sold", beside="sold_on"))),
+    RowCheck("refund_high", "refund is more than price and shipping",
              "IF(COUNT({refund},{income})=2,ROUND({refund}-{income},2)>0,FALSE)", _refund_high),
-    RowCheck("refund_early", "refunded or back before it was sold",
+    RowCheck("refund_early", "refunded or returned before it was sold",
              "OR(IF(COUNT({refunded_on},{sold_on})=2,{refunded_on}<{sold_on},FALSE),"
              "IF(COUNT({returned_on},{sold_on})=2,{returned_on}<{sold_on},FALSE))", _refund_early),
     # Not a comparison of two comparisons: a program was seen to save that without its brackets.
     RowCheck("left_half", "fill in both disposition and its date",
              'IF({disposition}="",{disposition_date}<>"",{disposition_date}="")',
-             both(blank("disposition_date", "write the day on which the item left otherwise", beside="disposition"),
-                  blank("disposition", "write how the item left, or clear the day", beside="disposition_date"))),
+             both(blank("disposition_date", "enter the day of the disposition", beside="disposition"),
+                  blank("disposition", "enter the disposition, or clear its date", beside="disposition_date"))),
     RowCheck("left_early", "disposed of before it was bought or back",
              "OR(IF(COUNT({disposition_date},{inventory_date})=2,{disposition_date}<{inventory_date},FALSE),"
              "IF(COUNT({disposition_date},{returned_on})=2,{disposition_date}<{returned_on},FALSE))", _left_early),
-    RowCheck("sold_and_left", "sold, and has a disposition as well",
+    RowCheck("sold_and_left", "sold, but also has a disposition",
              'AND({sold_on}<>"",{returned_on}="",{disposition}<>"")', _sold_and_left),
     RowCheck("after_as_of", "dated after As of (Settings)",
              "INT(MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{disposition_date}))>INT(As_of_date)",
@@ -224,14 +227,14 @@ CHECKS: Final = (
              not_listed("disposition")),
     RowCheck("no_taker", "taken by is not on Settings",
              'IF({taken_by}="",FALSE,COUNTIF(Partner_name,{taken_by})=0)', not_listed("taken_by")),
-    RowCheck("taken_not_own", "taken by, but disposition is not Personal use",
+    RowCheck("taken_not_own", "taken by is filled, but disposition is not Personal use",
              f'AND({{taken_by}}<>"",{{disposition}}<>"{PERSONAL_USE}")', _taken_not_own),
-    RowCheck("no_payer", "postage payer is not in the list",
+    RowCheck("no_payer", "postage paid by is not in the list",
              f'AND({{postage_payer}}<>"",{{postage_payer}}<>"{BUYER}",{{postage_payer}}<>"{SELLER}")',
              not_listed("postage_payer")),
     RowCheck("back_no_refund", "came back, but there is no refund",
              'AND({returned_on}<>"",SUM({refund})=0)', _back_no_refund),
-    RowCheck("refund_no_amount", "refunded on, but no refund",
+    RowCheck("refund_no_amount", "refunded on is filled, but refund is blank",
              'AND({refunded_on}<>"",{refund}="")', _refund_no_amount),
     RowCheck("fee_differs", "fee doesn't match the channel's terms",
              "IF(COUNT({fee_charged},{fee_by_terms})=2,ROUND(ABS({fee_charged}-{fee_by_terms}),2)>0.01,FALSE)",
@@ -239,7 +242,7 @@ CHECKS: Final = (
 )
 ENTRY_CHECKS: Final = (
     RowCheck("no_partner", "bought by is not on Settings", "", not_listed("bought_by")),
-    RowCheck("read_as_pattern", "a name is a pattern", "", patterns("item_no", "found_at")),
+    RowCheck("read_as_pattern", "a name has a wildcard or comparison sign", "", patterns("item_no", "found_at")),
 )
 """What Python alone sees in an entry."""
 # fmt: on

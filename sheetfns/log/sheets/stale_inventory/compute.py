@@ -69,7 +69,7 @@ def _what_it_lacks(rows: pd.DataFrame) -> pd.Series[Any]:
     came_back = rows["sold_on"].notna() | rows["returned_on"].notna()
     lacks = np.select(
         [came_back, ~is_listed(rows), ~(rows["asking_price"] > 0)],
-        ["came back: list it in a new row", "list it first", "type its asking price"],
+        ["came back: list it in a new row", "list it first", "enter its asking price"],
         "",
     )
     return pd.Series(lacks, rows.index, dtype=object)
@@ -78,7 +78,7 @@ def _what_it_lacks(rows: pd.DataFrame) -> pd.Series[Any]:
 def _marked_down(rows: pd.DataFrame, markdown: pd.DataFrame) -> dict[str, Any]:
     """The share that comes off by now, and the price that is left."""
     days, shares = (by_place(markdown, column, STEP_ROWS) for column in ("from_day", "share"))
-    steps = [["From day", "Comes off"], *([day, share] for day, share in zip(days, shares, strict=True))]
+    steps = [["From day", "Markdown"], *([day, share] for day, share in zip(days, shares, strict=True))]
     begun = [sum(day is not None and day <= waits for day in days) for waits in rows["waiting"]]
     off = [0.0 if not reached else shares[reached - 1] or 0.0 for reached in begun]
     there_are_steps = any(day is not None for day in days)

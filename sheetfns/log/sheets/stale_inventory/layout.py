@@ -64,10 +64,10 @@ COLUMNS: Final[tuple[Column, ...]] = (
     )),
     *grouped("Prices", (
         _money("asking", "First asking price", _of_log("asking_price", _NO_PRICE),
-               "The asking price of the log: the one at which it was first listed."),
+               "The asking price in the log, at which it was first listed."),
         _money("break_even", "Break-even price", _of_log("break_even_price", _NO_PRICE),
-               "The price that neither earns nor loses."),
-        result("share_off", "Comes off", RATE, 8,
+               "The price with neither profit nor loss."),
+        result("share_off", "Markdown", RATE, 8,
                f"IF({_STEPS_REACHED}=0,0,SUM(INDEX(Markdown_share,{_STEPS_REACHED})))",
                "Share of the first asking price, by the markdown steps on Settings.",
                blank_if=_NO_PRICE, unit="%", cell_format="0%"),
@@ -78,17 +78,17 @@ COLUMNS: Final[tuple[Column, ...]] = (
         _money("net_first", "Net at first price", _net("{asking}", "{fee_first}"),
                "Net profit if it sells at the first asking price."),
         _money("net_new", "Net at today's price", _net("{new_price}", "{fee_new}"),
-               "Net profit if it sells at the price by now."),
+               "Net profit if it sells at today's price."),
         _money("given_up", "Markdown costs", "ROUND({net_first}-{net_new},2)",
-               "Net at the first price less net at the price by now.", '{net_new}=""'),
+               "Net at the first price minus net at today's price.", '{net_new}=""'),
         result("what_to_do", "What to do", TEXT, 29,
                'IF({not_ready}<>"",{not_ready},IF({break_even}="","fix its row: channel or cost",{advice}))',
                "Lower the price, wait, or list it first.", blank_if=_NO_ITEM),
     )),
     _step("log_row", "Row of log", COUNT, f"MATCH(LARGE(Log_stale_key,ROW()-{ROW_ONE}),Log_stale_key,0)",
           "Its row among those of the log; those that wait longest first.", f"ROW()-{ROW_ONE}>COUNT(Log_stale_key)"),
-    _step("not_ready", "What it lacks", TEXT,
-          f'IF({_STAGE}=2,IF(SUM({_ASKING})<=0,"type its asking price",""),'
+    _step("not_ready", "What is missing", TEXT,
+          f'IF({_STAGE}=2,IF(SUM({_ASKING})<=0,"enter its asking price",""),'
           f'IF({_STAGE}>2,"came back: list it in a new row","list it first"))', "Why it has no price to mark down."),
     _step("priced", "Has a price", COUNT, '({not_ready}="")*1', "1 if it is listed at a price; else 0."),
     _step("floor", "Floor", MONEY, f'IF(Below_break_even="{YES}",0,{{break_even}})',
@@ -104,10 +104,10 @@ COLUMNS: Final[tuple[Column, ...]] = (
     *(step(f"fee_{term.key}", term.header, term.kind, _of_log(f"fee_{term.key}"), "From the channel's terms.")
       for term in FEE_TERMS),
     step("fee_first", "Fee at first price", MONEY, _fee("{asking}"), "By the channel's terms."),
-    step("fee_new", "Fee at price by now", MONEY, _fee("{new_price}"), "By the channel's terms."),
+    step("fee_new", "Fee at today's price", MONEY, _fee("{new_price}"), "By the channel's terms."),
     _step("advice", "Advice on price", TEXT,
           'IF({new_price}<{asking},IF({new_price}={floor},"lower it, but only to its floor",'
-          '"lower the price"),{stay})', "Whether the price by now is lower.", _NO_NEW_PRICE),
+          '"lower the price"),{stay})', "Whether today's price is lower.", _NO_NEW_PRICE),
     _step("stay", "If it stays", TEXT,
           'IF({asking}<{floor},"asked below break-even: it loses",'
           'IF({share_off}=0,"wait: no step reached yet","keep it: no room above its floor"))',

@@ -30,7 +30,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
         entry("miles", "Miles", COST, 9, "Miles there and back.", unit="miles", cell_format="#,##0.0"),
     )),
     *grouped("Results", (
-        result("rate", "Rate a mile", COST, 9, _RATE, "The rate on that date, from Settings.",
+        result("rate", "Rate per mile", COST, 9, _RATE, "The rate on that date, from Settings.",
                blank_if='{driven_on}=""', cell_format="0.000"),
         result("deduction", "Deduction", MONEY, 10.5, _DEDUCTION, "Miles at the rate, rounded to the cent."),
         row_check_column("driven_on"),

@@ -168,7 +168,7 @@ def _inventory(reads: YearReads, figure: str, before: pd.Timestamp) -> list[pd.D
             figure,
             "Lots",
             lots,
-            (lots["bought_on"], lots["not_shared"], lots["description"] + ", not shared out yet"),
+            (lots["bought_on"], lots["not_shared"], lots["description"] + ", not split yet"),
             waiting,
         ),
     ]

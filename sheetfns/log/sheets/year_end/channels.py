@@ -84,7 +84,7 @@ def channel_rows() -> tuple[FormRow, ...]:
         return FormCell(f"{key}_all", MONEY, formula=Formula(f"ROUND(SUM({first}:{last}),2)"))
 
     headers = (
-        *("Prices", "Shipping", "Tax collected", "Personal items", "Gross by log", "Reported"),
+        *("Prices", "Shipping", "Tax collected", "Personal items", "Gross per log", "Reported"),
         *("Gap", "What may explain it"),
     )
     due = "&".join(f"{{report_due_{place}}}" for place in _CHANNELS)
@@ -95,17 +95,16 @@ def channel_rows() -> tuple[FormRow, ...]:
         FormRow("All channels", tuple(in_all(key) for key in SUMMED)),
         words("reports_words",
               Formula(f'IF(COUNT({{gross_over}},{{sales_over}})<2,"Tax figures by date have no limit for '
-                      f'reports of "&Tax_year&"; ask each channel.",IF({due}="","By the log, no channel '
-                      f'is over the limit from which it must report ",'
-                      f'"By the log, a report is to be expected from"&MID({due},2,200)&", over the limit '
+                      f'reports of "&Tax_year&"; ask each channel.",IF({due}="","By the log, no channel is over the '
+                      'limit above which it must report ",'
+                      f'"By the log, expect a report from"&MID({due},2,200)&", over the limit '
                       f'")&"("&FIXED({{gross_over}},0)&" and "&FIXED({{sales_over}},0)&" sales, both '
                       'exceeded); some report less.")'),
               lines=1),
         FormRow(
-            note="Reported gross is before fees and refunds, and may hold shipping and sales tax. "
-            "Income on the return is prices and shipping of the log; sales tax that a channel pays "
-            "over itself is left out (from memory: ask). Type what a report says on Settings, "
-            "What channels reported.",
+            note="Reported gross is before fees and refunds, and may include shipping and sales tax. Income on the "
+                 "return is prices and shipping of the log; sales tax that a channel remits itself is left out (from "
+                 "memory: ask). Enter what a report says on Settings, What channels reported.",
             lines=2,
         ),
     )
@@ -117,13 +116,13 @@ def own_rows() -> tuple[FormRow, ...]:
     gain, loss = (in_year(f"Personal_{key}", "Personal_sold_on") for key in ("gain", "loss"))
     sold = 'COUNTIFS(Personal_sold_on,">="&Year_start,Personal_sold_on,"<"&Year_end+1)'
     return (
-        heading("Personal items sold, apart from the business"),
+        heading("Personal items sold, separate from the business"),
         result("own_sold", "Sold in the year", COUNT, Formula(sold), "things"),
-        result("own_gain", "Gains, to be listed apart", MONEY, Formula(f"ROUND({gain},2)")),
-        result("own_loss", "Losses, which do not count", MONEY, Formula(f"ROUND({loss},2)")),
+        result("own_gain", "Gains, reported separately", MONEY, Formula(f"ROUND({gain},2)")),
+        result("own_loss", "Losses, not deductible", MONEY, Formula(f"ROUND({loss},2)")),
         FormRow(
-            note="From sheet Personal items; in none of the figures above but the channels' reports. "
-            "A loss on personal items is not deductible, a gain is taxable and goes on another form.",
+            note="From sheet Personal items; in none of the figures above except the channels' reports. A loss on "
+            "personal items is not deductible, a gain is taxable and goes on another form.",
             lines=1,
         ),
     )

@@ -222,13 +222,13 @@ class _Year:
         as_of = self.reads.as_of
         if not lines:
             state = (
-                f"Sheet {TAX_RULES} has no lines of '{self.rules}' for {self.year}: choose other "
-                "rules or another year on Settings, or take a newer sheetfns."
+                f"Sheet {TAX_RULES} has no lines of '{self.rules}' for {self.year}: choose other rules or another year "
+                "on Settings, or get a newer sheetfns."
             )
         elif as_of < self.span.last:
-            state = f"A draft: figures are as of {as_of}, and the year runs to {self.span.last}."
+            state = f"Draft as of {as_of}: the year runs to {self.span.last}."
         else:
-            state = "The year is over. Its figures are complete when nothing is to fix (line above)."
+            state = "The year is over. Its figures are complete when there are no errors (line above)."
         test = self._dated("Receipts test")
         basis = (
             f"Rules: {self.rules}. Accounting method: Cash; the cost of an item counts when it is "
@@ -443,17 +443,17 @@ class _Year:
 
     def _taxes_words(self, missing: tuple[str, ...], due: list[Any] | None) -> str:
         if not self._counts("self_employment_counts"):
-            return "These rules work out no taxes: ask a licensed preparer how much to keep."
+            return "These rules calculate no taxes: ask a licensed preparer how much to keep."
         if missing:
             return (
-                "No taxes are worked out: on Settings, Tax figures by date, no single row of "
+                "No taxes are calculated: on Settings, Tax figures by date, no single row of "
                 f"{', '.join(missing)} covers {self.year}-12-31. Add it when it is published."
             )
         said = (
-            "Taxes are each partner's own. An estimate on the figures above, for the log's profit "
-            "alone: other income, other deductions and the tax on high earnings are not in it. "
-            "Each payment is a quarter of the whole year's tax; in the middle of a year the "
-            "figures are those so far. A licensed preparer knows the rules that hold for you."
+            "Each partner's taxes are their own. This is an estimate from the figures above, for the log's profit "
+            "alone: it leaves out other income, other deductions and the tax on high earnings. Each payment is a "
+            "quarter of the whole year's tax; during the year the figures are those so far. Ask a licensed preparer "
+            "which rules apply to you."
         )
         return said + (f" Settings has no due dates for {self.year}." if due is None else "")
 
@@ -543,9 +543,9 @@ class _Year:
             return f"Tax figures by date have no limit for reports of {self.year}; ask each channel."
         limits = f"({over[0]:,.0f} and {over[1]:,.0f} sales, both exceeded); some report less."
         if not due:
-            return "By the log, no channel is over the limit from which it must report " + limits
+            return "By the log, no channel is over the limit above which it must report " + limits
         listed = ", ".join(due)[:199]
-        return f"By the log, a report is to be expected from {listed}, over the limit {limits}"
+        return f"By the log, expect a report from {listed}, over the limit {limits}"
 
     def _own(self) -> None:
         own = self.reads.own

@@ -41,10 +41,10 @@ def _head() -> tuple[FormRow, ...]:
               lines=1, emphasized=True),
         words("state",
               Formula(f'IF({{lines_found}}=0,"Sheet {TAX_RULES} has no lines of \'"&Year_rules&"\' for "'
-                      '&Tax_year&": choose other rules or another year on Settings, or take a newer '
-                      f'sheetfns.",IF(INT(As_of_date)<Year_end,"A draft: figures are as of "&{as_of}&", '
-                      f'and the year runs to "&{last}&".","The year is over. Its figures are complete '
-                      'when nothing is to fix (line above)."))'),
+                      '&Tax_year&": choose other rules or another year on Settings, or get a newer '
+                      f'sheetfns.",IF(INT(As_of_date)<Year_end,"Draft as of "&{as_of}&": the year runs to '
+                      f'"&{last}&".","The year is over. Its figures are complete when there are no errors (line '
+                      'above)."))'),
               lines=1),
         words("basis",
               Formula('"Rules: "&Year_rules&". Accounting method: "&Tax_method&"; the cost of an item '
@@ -98,41 +98,41 @@ def _ties() -> tuple[FormRow, ...]:
     first, last = (f"{{{key}}}" for key in (EXPENSE_LINES[0][0], EXPENSE_LINES[-1][0]))
     share_1, share_n = (f"{{profit_{i}}}" for i in (1, PARTNER_ROWS))
     rows = (
-        ("tie_cost", "Cost of goods sold less cost of items sold and discarded", cost, ""),
-        ("tie_money", "Net profit, miles, home office less the months on Money", money, ""),
+        ("tie_cost", "Cost of goods sold minus cost of items sold and discarded", cost, ""),
+        ("tie_money", "Net profit, miles, home office minus the months on Money", money, ""),
         (
             "tie_opening",
-            "Opening inventory less last year's closing on Money",
+            "Opening inventory minus last year's closing on Money",
             f"{{opening_inventory}}-INDEX(Money_closing_inventory,{earlier})",
             f"{earlier}=0",
         ),
         (
             "tie_closing",
-            "Closing inventory less the year's last month on Money",
+            "Closing inventory minus the year's last month on Money",
             f"{{closing_inventory}}-INDEX(Money_closing_inventory,{so_far})",
             f"{so_far}=0",
         ),
         (
             "tie_filed",
-            "Opening inventory less last year's filed closing inventory",
+            "Opening inventory minus last year's filed inventory",
             f"{{opening_inventory}}-SUMIFS(ByYear_filed_inventory,{filed})",
             f"COUNTIFS({filed})<>1",
         ),
         (
             "tie_lines",
-            "Expenses in all less the sum of their tax lines",
+            "Total expenses minus the sum of their tax lines",
             f"{{total_expenses}}-SUM({first}:{last})",
             "{lines_needed}=0",
         ),
         (
             "tie_miles",
-            "Miles of the year less the miles by rate",
+            "Miles of the year minus the miles by rate",
             f"{in_year('Trips_deduction', 'Trips_driven_on')}-{{deduction_all}}",
             "",
         ),
         (
             "tie_shares",
-            "Net profit less the partners' shares",
+            "Net profit minus the partners' shares",
             f"{{net_profit}}-SUM({share_1}:{share_n})",
             "{shares_ready}=0",
         ),
@@ -159,7 +159,7 @@ def _workings() -> tuple[FormRow, ...]:
         # fmt: on
 
     return (
-        heading("Workings (do not type)"),
+        heading("Calculations (don't edit)"),
         working("shares_ready", "Shares add up", COUNT, Formula(SHARES_READY), "1 = yes"),
         working("lines_found", "Lines of the rules", COUNT, Formula("MAX(TaxLine_number,0)"), "lines"),
         *tax_workings(),
@@ -175,8 +175,8 @@ def form() -> FormSheet:
         heading("Lines", "Line no.", "Amount", "Whole", "Note"),
         *(_summary_line(number) for number in _LINES),
         FormRow(
-            note="Whole: each amount rounded once, after its cents were added, so that whole lines "
-            "may differ by 1 from their sums. Line numbers are those of the year on sheet "
+            note="Whole: each amount is rounded once, after adding the cents, so whole lines may differ by 1 from "
+            "their sums. Line numbers are those of the year on sheet "
             f"{TAX_RULES}; check them against the form.",
             lines=1,
         ),

@@ -114,7 +114,7 @@ def year_figures() -> tuple[YearFigure, ...]:
         *(_plain(f"log_{word}", label, formula) for word, (label, formula) in _FROM_THE_LOG.items()),
         *(_heading(place) for place in _HEADINGS),
         *(_plain(key, label, f'SUMIFS({first}:{last},Heading_tax_line,"{label}")') for key, label in EXPENSE_LINES),
-        _plain("total_expenses", "Expenses in all", f"SUM({first}:{last})"),
+        _plain("total_expenses", "Total expenses", f"SUM({first}:{last})"),
         _plain("tentative_profit", "Tentative profit", "{gross_profit}-{total_expenses}"),
         _plain("home_office", "Home office", "{office_counted}"),
         _plain("net_profit", "Net profit of the year", "{tentative_profit}-{home_office}"),

@@ -81,7 +81,7 @@ def car_rows() -> tuple[FormRow, ...]:
     last = RATES_IN_YEAR
     # fmt: off
     return (
-        heading("Car: miles by date", "until", "Rate a mile", "Miles", "Deduction"),
+        heading("Car: miles by date", "until", "Rate per mile", "Miles", "Deduction"),
         *rates,
         FormRow(
             "Miles of the year",
@@ -97,9 +97,9 @@ def car_rows() -> tuple[FormRow, ...]:
                f"trips; the first {TRIPS_LISTED} are listed here:"),
         *lacking,
         FormRow(
-            note="A record of miles has day, purpose, place and miles of each trip, written down "
-            "at the time: sheet Trips is that record. These are the first rows that lack one of "
-            "them, or have no rate.",
+            note="A mileage record has day, purpose, place and miles of each trip, written down at the time: sheet "
+                 "Trips is that record. Listed here: the first rows in which one of these is missing, or that have no "
+                 "rate.",
             lines=1,
         ),
     )
@@ -123,12 +123,12 @@ def office_rows() -> tuple[FormRow, ...]:
     )
     return (
         heading("Business use of home, simplified method"),
-        result("office_area", "Space used for the business alone", QUANTITY, Formula(f"SUMIFS(ByYear_area,{year})"),
+        result("office_area", "Space used only for the business", QUANTITY, Formula(f"SUMIFS(ByYear_area,{year})"),
                "square feet"),
         result("office_months", "Months of use", QUANTITY,
                Formula(f'IF(COUNTIFS({year},ByYear_months,">=0")=0,12,SUMIFS(ByYear_months,{year}))'), "months"),
         result("office_simple", "By the rate for a square foot", MONEY, simple),
-        result("office_counted", "Counted: not more than the profit before it", MONEY,
+        result("office_counted", "Counted: not more than the tentative profit", MONEY,
                Formula("MIN(SUM({office_simple}),MAX(0,{tentative_profit}))*{office_count}")),
     )
     # fmt: on
@@ -237,9 +237,9 @@ def partner_rows() -> tuple[FormRow, ...]:
                  _per_partner("ROUND({tax_rate_[i]}*MAX(0,{profit_[i]}-{half_share}*{self_tax_[i]}),2)")),
         _amounts("tax_all_of", "Both", _per_partner("ROUND({self_tax_[i]}+{income_tax_[i]},2)")),
         _amounts("tax_paid", "Paid so far (Settings)", _typed_taxes("paid")),
-        _amounts("hold_back", "Still to hold back",
+        _amounts("hold_back", "Still to set aside",
                  [_set_aside(i, 1, f"MAX(0,ROUND({{tax_all_of_{i}}}-{{tax_paid_{i}}},2))") for i in PARTNERS_IN_ORDER]),
-        heading("Of it by the day on which a payment is due"),
+        heading("Of that, by payment due date"),
         *payments,
         words("taxes_words", _taxes_words(), lines=3),
     )
@@ -253,9 +253,9 @@ def _taxes_words() -> Formula:
         "\"Each payment is a quarter of the whole year's tax; in the middle of a year the figures "
         'are those so far. A licensed preparer knows the rules that hold for you."'
     )
-    none = '"These rules work out no taxes: ask a licensed preparer how much to keep."'
+    none = '"These rules calculate no taxes: ask a licensed preparer how much to keep."'
     missing = (
-        '"No taxes are worked out: on Settings, Tax figures by date, no single row of "'
+        '"No taxes are calculated: on Settings, Tax figures by date, no single row of "'
         '&MID({missing_self},3,200)&" covers "&Tax_year&"-12-31. Add it when it is published."'
     )
     return Formula(
@@ -299,9 +299,9 @@ def tax_workings() -> tuple[FormRow, ...]:
         *(_dated_figure(key, name) for key, name in figures.items()),
         working("missing_self", "Figures missing: taxes", TEXT, Formula(_missing(SELF_EMPLOYMENT))),
         working("missing_office", "Figures missing: office", TEXT, Formula(_missing(HOME_OFFICE))),
-        working("taxes_ready", "Taxes can be worked out", COUNT,
+        working("taxes_ready", "Taxes can be calculated", COUNT,
                 Formula('IF(AND({self_count}=1,{missing_self}=""),1,"")'), "1 = yes"),
-        working("office_ready", "Home office can be worked out", COUNT,
+        working("office_ready", "Home office can be calculated", COUNT,
                 Formula('IF(AND({office_count}=1,{office_area}>0,{missing_office}=""),1,"")'), "1 = yes"),
         working("due_row", "Row of the due dates", COUNT, Formula('IFERROR(MATCH(Tax_year,Due_year,0),"")', _NO_TAXES)),
         working("mileage_first", "Rates that ended before", COUNT, Formula('COUNTIF(Mileage_until,"<"&Year_start)'),

@@ -121,7 +121,8 @@ def test_a_map_in_another_encoding(tmp_path):
         (LOG + '[columns]\n"Item no." = "Number"\n', "only the column that rows are matched by is named"),
         (LOG + COLUMNS + '[fixed]\n"sale price" = 3\n', "'Sale price' has two values in the map"),
         (LOG + COLUMNS + '"sale  price" = "Note"\n', "'Sale price' has two values in the map"),
-        (LOG + COLUMNS + '[fixed]\n"Channel" = "Fair"\n', "Channel: 'Fair' is not on Settings; write one of 'Booth', 'First site'"),
+        (LOG + COLUMNS + '[fixed]\n"Channel" = "Fair"\n', "Channel: 'Fair' is not on Settings; enter one of 'Booth', "
+                                                          "'First site'"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = "soon"\n', "'Sold on' is 'soon'; write a date such as"),
         (LOG + COLUMNS + '[fixed]\n"Packaging" = "1,234"\n', "'Packaging' is '1,234'; write a number, without quotation marks"),
         (LOG + COLUMNS + '[fixed]\n"Packaging" = -1\n', "Packaging: -1 is below 0; write 0 or more"),

@@ -70,7 +70,7 @@ def test_rows_are_sorted_by_what_becomes_of_them(log):
     (unreadable,) = plan.unreadable
     assert unreadable.csv_row == 8
     assert "Sold on: 'soon' is not a date" in unreadable.reason
-    assert "Channel: 'Fair' is not on Settings; write one of 'Booth', 'First site'" in (unreadable.reason)
+    assert "Channel: 'Fair' is not on Settings; enter one of 'Booth', 'First site'" in (unreadable.reason)
     assert plan.counts == {
         "Rows in the file": 7,
         "Cells to fill": 8,
