@@ -21,7 +21,7 @@ def write_settings(canvas: Canvas) -> None:
     canvas.heads(sheet, SETTINGS, "Your shop, its channels and rates; every other sheet uses them.")
     sheet.set_column(0, 0, 32)
     sheet.set_column(1, 1, 22)
-    sheet.set_column(2, LAST_COLUMN, 13.5)
+    sheet.set_column(2, LAST_COLUMN, 15)
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Setting", "Value", "Unit", "What it does")):
         sheet.write_string(HEADER_ROW - 1, place, header, head)

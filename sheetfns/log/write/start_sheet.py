@@ -110,7 +110,7 @@ _CAUTIONS: Final = (
     ),
     (
         "Own belongings",
-        "Things from your own household are not inventory bought to sell: a loss on them usually isn't deductible, a "
+        "Things from your own household aren't inventory: a loss on them usually isn't deductible, a "
         "gain may be taxable. They have their own sheet, Personal items; ask your preparer.",
     ),
     (

@@ -24,7 +24,7 @@ from sheetfns.log.write.styles import HEAD, LINE, LINE_HEIGHT
 from sheetfns.tables import table_rows
 
 _FLAGS: Final = ("miles_count", "home_office_counts", "self_employment_counts", "lines_needed")
-_WIDTHS: Final = (21, 31, 13, 13, 13, 12, 34, 48, 50, 9, 9, 3, 30)
+_WIDTHS: Final = (21, 36, 13, 13, 13, 12, 34, 48, 50, 9, 9, 3, 33)
 NO_SOURCE: Final = "common practice, no source"
 STATUS_WORDS: Final = {
     "read": "read in a copy",

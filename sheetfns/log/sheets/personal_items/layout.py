@@ -36,7 +36,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
                blank_if=_NOT_SOLD),
         result("gain", "Taxable gain", MONEY, 10.5, "MAX(0,ROUND({proceeds}-{cost},2))",
                "Proceeds over cost: taxable, reported separately. Ask your preparer.", blank_if=_NOT_KNOWN),
-        result("loss", "Nondeductible loss", MONEY, 10.5, "MAX(0,ROUND({cost}-{proceeds},2))",
+        result("loss", "Nondeductible loss", MONEY, 14, "MAX(0,ROUND({cost}-{proceeds},2))",
                "Cost over proceeds: a loss on personal items is not deductible.", blank_if=_NOT_KNOWN),
         row_check_column("item"),
     )),

@@ -67,7 +67,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
                "The asking price in the log, at which it was first listed."),
         _money("break_even", "Break-even price", _of_log("break_even_price", _NO_PRICE),
                "The price with neither profit nor loss."),
-        result("share_off", "Markdown", RATE, 8,
+        result("share_off", "Markdown", RATE, 9.5,
                f"IF({_STEPS_REACHED}=0,0,SUM(INDEX(Markdown_share,{_STEPS_REACHED})))",
                "Share of the first asking price, by the markdown steps on Settings.",
                blank_if=_NO_PRICE, unit="%", cell_format="0%"),
@@ -77,7 +77,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
     *grouped("Net proceeds", (
         _money("net_first", "Net at first price", _net("{asking}", "{fee_first}"),
                "Net profit if it sells at the first asking price."),
-        _money("net_new", "Net at today's price", _net("{new_price}", "{fee_new}"),
+        _money("net_new", "Net at price today", _net("{new_price}", "{fee_new}"),
                "Net profit if it sells at today's price."),
         _money("given_up", "Markdown costs", "ROUND({net_first}-{net_new},2)",
                "Net at the first price minus net at today's price.", '{net_new}=""'),

@@ -98,41 +98,41 @@ def _ties() -> tuple[FormRow, ...]:
     first, last = (f"{{{key}}}" for key in (EXPENSE_LINES[0][0], EXPENSE_LINES[-1][0]))
     share_1, share_n = (f"{{profit_{i}}}" for i in (1, PARTNER_ROWS))
     rows = (
-        ("tie_cost", "Cost of goods sold minus cost of items sold and discarded", cost, ""),
-        ("tie_money", "Net profit, miles, home office minus the months on Money", money, ""),
+        ("tie_cost", "Cost of goods sold less cost of items sold and discarded", cost, ""),
+        ("tie_money", "Net profit, miles, home office less the months on Money", money, ""),
         (
             "tie_opening",
-            "Opening inventory minus last year's closing on Money",
+            "Opening inventory less last year's closing on Money",
             f"{{opening_inventory}}-INDEX(Money_closing_inventory,{earlier})",
             f"{earlier}=0",
         ),
         (
             "tie_closing",
-            "Closing inventory minus the year's last month on Money",
+            "Closing inventory less the year's last month on Money",
             f"{{closing_inventory}}-INDEX(Money_closing_inventory,{so_far})",
             f"{so_far}=0",
         ),
         (
             "tie_filed",
-            "Opening inventory minus last year's filed inventory",
+            "Opening inventory less last year's filed inventory",
             f"{{opening_inventory}}-SUMIFS(ByYear_filed_inventory,{filed})",
             f"COUNTIFS({filed})<>1",
         ),
         (
             "tie_lines",
-            "Total expenses minus the sum of their tax lines",
+            "Total expenses less the sum of their tax lines",
             f"{{total_expenses}}-SUM({first}:{last})",
             "{lines_needed}=0",
         ),
         (
             "tie_miles",
-            "Miles of the year minus the miles by rate",
+            "Miles of the year less the miles by rate",
             f"{in_year('Trips_deduction', 'Trips_driven_on')}-{{deduction_all}}",
             "",
         ),
         (
             "tie_shares",
-            "Net profit minus the partners' shares",
+            "Net profit less the partners' shares",
             f"{{net_profit}}-SUM({share_1}:{share_n})",
             "{shares_ready}=0",
         ),
