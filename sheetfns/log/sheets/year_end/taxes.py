@@ -248,10 +248,10 @@ def partner_rows() -> tuple[FormRow, ...]:
 
 def _taxes_words() -> Formula:
     said = (
-        "\"Taxes are each partner's own. An estimate on the figures above, for the log's profit "
-        'alone: other income, other deductions and the tax on high earnings are not in it. "&'
-        "\"Each payment is a quarter of the whole year's tax; in the middle of a year the figures "
-        'are those so far. A licensed preparer knows the rules that hold for you."'
+        "\"Each partner's taxes are their own. This is an estimate from the figures above, for the log's profit "
+        'alone: it leaves out other income, other deductions and the tax on high earnings. "&'
+        "\"Each payment is a quarter of the whole year's tax; during the year the figures are those so far. "
+        'Ask a licensed preparer which rules apply to you."'
     )
     none = '"These rules calculate no taxes: ask a licensed preparer how much to keep."'
     missing = (
