@@ -440,20 +440,20 @@ MISTAKES: list[Mistake] = [
         LOT_ITEM | {"lot_no": "L-1 "},
         {"lot_no": ("no_lot", "'L-1 ' has a space at the end; enter 'L-1'")},
     ),
-    Mistake("Log", LOT_ITEM | {"paid": 3}, {"paid": ("lot_and_paid", "3.00 is typed though lot")}),
+    Mistake("Log", LOT_ITEM | {"paid": 3}, {"paid": ("lot_and_paid", "3.00 is entered, but the item is part of lot")}),
     Mistake(
         "Log",
         LOT_ITEM | {"purchase_tax": 2},
-        {"purchase_tax": ("lot_and_paid", "2.00 is typed though lot 'L-1' paid for the item")},
+        {"purchase_tax": ("lot_and_paid", "2.00 is entered, but the item is part of lot 'L-1', which paid for it")},
     ),
     Mistake(
         "Log",
         LOT_ITEM | {"paid": 4, "purchase_tax": 1},
-        {"paid": ("lot_and_paid", "4.00 is typed though lot")},
+        {"paid": ("lot_and_paid", "4.00 is entered, but the item is part of lot")},
     ),
     # A lot without a date gives its item none, so that nothing is early.
     Mistake("Log", LOT_ITEM | SALE | {"lot_no": "L-5"}, {}),
-    Mistake("Log", {"lot_no": "L-1"}, {"expected_price": ("lot_no_value", "takes its share")}),
+    Mistake("Log", {"lot_no": "L-1"}, {"expected_price": ("lot_no_value", "it sets the item's share")}),
     _item(
         {"paid_from": "Cash box"},
         paid_from=("no_source", "'Cash box' is not on Settings; enter one of 'Business', 'Returned"),
@@ -479,8 +479,8 @@ MISTAKES: list[Mistake] = [
     Mistake(
         "Log", ITEM | _without(SALE, "channel"), {"channel": ("no_channel", "Channel is blank")}
     ),
-    _sale({"channel": "Booth "}, channel=("no_channel", "'Booth ' has a space at the end; write")),
-    _sale({"channel": " Booth"}, channel=("no_channel", "' Booth' has a space before it; write")),
+    _sale({"channel": "Booth "}, channel=("no_channel", "'Booth ' has a space at the end; enter")),
+    _sale({"channel": " Booth"}, channel=("no_channel", "' Booth' has a space before it; enter")),
     _item(
         {"channel": "Nowhere"},
         channel=("no_channel", "'Nowhere' is not on Settings; enter one of 'Booth', 'First site'"),
@@ -533,13 +533,13 @@ MISTAKES: list[Mistake] = [
         taken_by=("taken_not_own", "Taken by: 'Ada' counts only with Personal use under Disposition"),
     ),
     _item({"postage_payer": "Me"}, postage_payer=("no_payer", "one of 'Buyer', 'Seller'")),
-    _item({"bought_on": day(4, 1)}, bought_on=("after_as_of", "2026-04-01 is after 2026-03-31")),
+    _item({"bought_on": day(4, 1)}, bought_on=("after_as_of", "2026-04-01 is after the as-of date, 2026-03-31")),
     _sale(
         {"bought_on": dt.date(2025, 1, 1), "sold_on": dt.date(2025, 12, 31)},
-        sold_on=("before_first", "2025-12-31 is before 2026-01-01, with which this log begins"),
+        sold_on=("before_first", "2025-12-31 is before 2026-01-01, the first day of this log"),
     ),
     _other("Lots", LOT, lot_no=("no_item", "Lot no. is blank")),
-    _other("Lots", LOT | {"lot_no": "l-1"}, lot_no=("item_twice", "is in row 7 already")),
+    _other("Lots", LOT | {"lot_no": "l-1"}, lot_no=("item_twice", "is in row 7 and again")),
     _other("Lots", LOT | {"lot_no": "L-3", "paid": "12 EUR"}, paid=("not_a_number", "write 12")),
     _other(
         "Lots", LOT | {"lot_no": "L-3b", "bought_on": "12.1.2026"},
@@ -557,7 +557,7 @@ MISTAKES: list[Mistake] = [
     _other(
         "Lots",
         LOT | {"lot_no": "L-11", "bought_on": day(4, 1)},
-        bought_on=("after_as_of", "2026-04-01 is after 2026-03-31"),
+        bought_on=("after_as_of", "2026-04-01 is after the as-of date, 2026-03-31"),
     ),
     _other(
         "Lots", LOT | {"lot_no": "L-12", "found_at": "=Mill"},

@@ -846,7 +846,7 @@ def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> Non
     content = changed(change)
     words = {
         "As of": ("not_a_date", "write 2026-03-31"),
-        "First month of this log": ("not_first_day", "write 2026-01-01"),
+        "First month of this log": ("not_first_day", "enter 2026-01-01"),
         "Opening cash": ("not_a_number", "write 250"),
         "Usual packaging per parcel": ("negative", "-1 is below 0"),
         "Weight unit": ("unknown_choice", "write one of lb, kg"),
@@ -922,11 +922,11 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         ("Channel", 0, "B"): ("over_limit", "11.5 is over 100%; write a percentage as 11.5%"),
         ("Channel", 1, "B"): ("not_a_number", "write 0.115"),
         ("Channel", 2, "F"): ("band", "channel 'Band' has a band limit"),
-        ("Channel", 3, "B"): ("whole_sale", "channel 'All' take 101.00% of a sale"),
+        ("Channel", 3, "B"): ("whole_sale", "channel 'All' add up to 101.00% of a sale"),
         ("Channel", 4, "B"): ("negative", "-0.1 is below 0"),
         ("Heading", 0, "C"): ("unknown_choice", "'boxes' is not on the list; enter one of 'fees'"),
         ("Heading", 0, "B"): ("unknown_choice", "'Paper' is not on the list; enter one of 'Adver"),
-        ("Heading", 1, "B"): ("no_tax_line", "Tax line of 'Other' is blank, so that no line"),
+        ("Heading", 1, "B"): ("no_tax_line", "Tax line of 'Other' is blank, so no line"),
         ("Heading", -1, "C"): ("word_missing", "(there are 'Supplies', 'Other')"),
         ("Mileage", 1, "A"): ("not_in_order", "2026-01-01 is not after 2026-12-31"),
         ("Mileage", 2, "B"): ("until_early", "2027-01-01 is before 2027-03-01"),
@@ -1015,17 +1015,17 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "word twice": (
         _row_of("Heading", "from_log", "Fees"),
         "words",
-        {"word_twice": "'fees' is beside 'Selling' and 'Other', so that it counts twice"},
+        {"word_twice": "'fees' is beside 'Selling' and 'Other', so it counts twice"},
     ),
     "word missing": (
         lambda entries: entries.blocks["Heading"][2].pop("from_log"),
         "words",
-        {"word_missing": "no named heading has 'fees' beside it, so that Year end leaves that out"},
+        {"word_missing": "no named heading has 'fees' beside it, so Year end leaves that out"},
     ),
     "heading without a name": (
         _heading_without_name,
         "words",
-        {"no_name": "Year end leaves such a row out, and 'fees' with it; write its name",
+        {"no_name": "Year end leaves such a row out, and 'fees' with it; enter its name",
          "word_missing": "(there are 'Supplies', 'Other', 'Labels', 'Car')"},
     ),
     "minimum over maximum": (
@@ -1046,7 +1046,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Channel", "rate_above", None), "band", {"band": "'First site' has a band limit"}
     ),
     "whole sale": (
-        _row_of("Channel", "rate", 0.95), "rate", {"whole_sale": "take 105.60% of a sale"}
+        _row_of("Channel", "rate", 0.95), "rate", {"whole_sale": "add up to 105.60% of a sale"}
     ),
     "year before 2000": (
         _setting("Tax_year", 26),
@@ -1057,12 +1057,12 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "month in its middle": (
         _setting("First_month", dt.date(2026, 1, 2)),
         "first",
-        {"not_first_day": "write 2026-01-01"},
+        {"not_first_day": "enter 2026-01-01"},
     ),
     "begins after its end": (
         _setting("First_month", dt.date(2026, 4, 1)),
         "order",
-        {"first_after_as_of": "2026-04-01 is after 2026-03-31", "before_first": "is before"},
+        {"first_after_as_of": "2026-04-01 is after the as-of date, 2026-03-31", "before_first": "is before"},
     ),
     "no opening cash": (
         _setting("Opening_cash", None), "numbers", {"blank": "write it, or 0 if there is none"}
@@ -1171,7 +1171,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _setting("Fixed_costs", -5), "targets", {"negative": "Monthly fixed costs: -5 is below 0"}
     ),
     "a limit in words": (
-        _setting("Weekly_limit", "as much as I can"), "numbers", {"not_a_number": "Most inventory bought in"}
+        _setting("Weekly_limit", "as much as I can"), "numbers", {"not_a_number": "Weekly buying limit"}
     ),
     "averages over nothing": (
         _setting("Average_days", 0), "targets", {"negative": "Averages over the last: 0 is below 1"}
@@ -1186,7 +1186,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _setting("Forecast_paths", 30_000), "targets", {"over_limit": "30000 is over 20"}
     ),
     "ages that begin later": (
-        _row_of("Age", "from_day", 5, row=0), "ages", {"not_from_0": "From day: 5 is the first; write 0"}
+        _row_of("Age", "from_day", 5, row=0), "ages", {"not_from_0": "From day: 5 is the first; enter 0"}
     ),
     "ages that fall": (
         _row_of("Age", "from_day", 500), "ages", {"not_in_order": "90 is not above 500"}
@@ -1194,7 +1194,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "gap in the ages": (
         lambda entries: entries.blocks["Age"].insert(1, {}),
         "ages",
-        {"not_in_order": "From day: over 30 a row is blank; close the gap"},
+        {"not_in_order": "From day: the row above 30 is blank; close the gap"},
     ),
     "steps that fall": (
         _row_of("Markdown", "from_day", 14), "steps", {"not_in_order": "14 is not above 14"}
@@ -1210,7 +1210,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     ),
     "heading without a tax line": (
         _row_of("Heading", "tax_line", None), "tax_lines",
-        {"no_tax_line": "Tax line of 'Other' is blank, so that no line of Year end counts"},
+        {"no_tax_line": "Tax line of 'Other' is blank, so no line of Year end counts"},
     ),
     "a tax line that is none": (
         _row_of("Heading", "tax_line", "Paper"), "tax_lines",
@@ -1323,7 +1323,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
     "gap in the weights": (
         lambda entries: entries.blocks["Postage"].insert(2, {}),
         "postage",
-        {"not_in_order": "Up to weight: over 2 a row is blank; close the gap"},
+        {"not_in_order": "Up to weight: the row above 2 is blank; close the gap"},
     ),
 }  # fmt: skip
 ALONE = {"partner twice", "channel twice", "heading twice", "reserved name", "condition twice"}
@@ -1400,7 +1400,7 @@ def test_ages_that_begin_in_the_second_row_have_a_gap(tmp_path: Path) -> None:
     entries.blocks["Age"].insert(0, {})
     content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
     assert [p.message for p in content.problems if p.key == "not_in_order"] == [
-        "From day: over 0 a row is blank; close the gap, or nothing below it is found"
+        "From day: the row above 0 is blank; close the gap, or nothing below it is found"
     ]
     checks = content.shown["Data checks"].set_index("key")["result"]
     assert checks["Settings_ages"] == "fix this"
@@ -1472,7 +1472,7 @@ def test_names_that_a_spreadsheet_takes_as_patterns(names: list[str], tmp_path: 
     content = load_log(quick_log(tmp_path / "p.xlsx", entries=entries))
     found = [p for p in content.problems if p.key == "read_as_pattern"]
     for name in names:
-        of_name = [p for p in found if f"'{name}' holds {PATTERNS[name]}, which" in p.message]
+        of_name = [p for p in found if f"'{name}' contains {PATTERNS[name]}, which" in p.message]
         assert sorted((p.sheet, p.message.partition(":")[0]) for p in of_name) == [
             ("Lots", "Found at"), ("Lots", "Lot no."), ("Settings", "Channel"),
             ("Settings", "Heading"), ("Settings", "Partner"), ("Sourcing log", "Found at"),
