@@ -397,7 +397,7 @@ def test_year_end_shows_the_figures_and_makes_the_package(ran: dict[str, Any]) -
     made = sorted(path.name for path in (ran["folder"] / "package").iterdir())
     assert f"year_end_{year}_draft.xlsx" in made
     assert f"year_end_{year}_draft.pdf" in made
-    assert f"{year} is not complete" in ran["year_end"]["said"]
+    assert f"{year} isn't complete" in ran["year_end"]["said"]
 
 
 def test_forecast_shows_the_weeks_of_the_command(ran: dict[str, Any]) -> None:
