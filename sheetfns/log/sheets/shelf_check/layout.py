@@ -107,7 +107,7 @@ _ANSWERS: Final = (
            FunctionCall("BREAK_EVEN_PRICE", _BREAK_EVEN, _NOT_YET, UP_TO_THE_CENT)),
     result("safety", "Margin of safety", RATIO,
            FunctionCall("MARGIN_OF_SAFETY", {"actual": "{middle}", "break_even": "{break_even}"},
-                        'IF({break_even}="",TRUE,{middle}=0)'), "%"),
+                        'IF({break_even}="",TRUE,{middle}=0)')),
     result("afford", "Cash covers", COUNT,
            FunctionCall("AFFORD_COUNT", {"cash": BUDGET, "price": "{landed_cost}"},
                         'IF({asks}<>"",TRUE,{landed_cost}=0)')),
