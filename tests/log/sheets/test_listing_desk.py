@@ -32,7 +32,7 @@ def test_desk(tmp_path: Path, edition: Edition) -> None:
     assert desk["billed_weight"] == 14
     # The table ends at 13: no price is better than a wrong one.
     assert desk["postage"] != desk["postage"]
-    assert desk["postage_note"] == "not known: the table has no price for this weight"
+    assert desk["postage_note"] == "unknown: the table has no price for this weight"
     assert desk["cost_note"] == "Postage is unknown, see above."
     assert desk["price_without"] == 30
     assert desk["net_without"] != desk["net_without"]

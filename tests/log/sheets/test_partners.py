@@ -27,7 +27,7 @@ from tests.log.sheet_logs import sheet_figures, sheet_log
 D = dt.date
 THIRD = 1 / 3
 BY_SHARES = "To settle up by your shares,"
-FIX_FIRST = "Fix first: the balances do not tie with cash and inventory (see Reconciliation)."
+FIX_FIRST = "Fix first: the balances do not tie to cash and inventory (see Reconciliation)."
 
 
 def two_years() -> Inputs:
@@ -158,7 +158,7 @@ def test_openings_as_typed(tmp_path, edition):
     assert of_partners(figures, "opening_1") == [30.0, 70.0]
     # 30.00 less, and more, than by the shares.
     assert of_partners(figures, "closing_2") == [92.18, 54.13]
-    assert shown(figures, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 4.39. Then write")
+    assert shown(figures, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 4.39. Then enter")
     assert failing(figures) == {}
 
 
@@ -264,7 +264,7 @@ def test_nobody_is_told_to_pay_while_the_last_year_does_not_tie(tmp_path):
     ]
     figures = worked_out(tmp_path / "c.xlsx", entries, "functions")
     assert shown(figures, "tie_1", "tie_2") == [-25.0, 0.0]
-    assert shown(figures, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 34.39. Then write")
+    assert shown(figures, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 34.39. Then enter")
 
     entries.rows["Owner"] = [
         *two_years().rows["Owner"],

@@ -313,11 +313,11 @@ def test_a_plain_statement_for_other_places(shown: Any, edition: Edition) -> Non
     assert amounts["Change of inventory at cost"] == -8
     assert amounts["Cost of goods sold and discarded"] == 66.5
     assert amounts["Car: miles at the standard rate"] == 0
-    assert amounts["Costs in all"] == pytest.approx(32.35)
-    assert amounts["Net of the year"] == pytest.approx(56.15)
+    assert amounts["Total costs"] == pytest.approx(32.35)
+    assert amounts["Net for the year"] == pytest.approx(56.15)
     assert not any(cells[f"line_{n}"] for n in range(1, SUMMARY_ROWS + 1))
     assert all(pd.isna(cells[f"self_tax_{i}"]) for i in (1, 2))
-    assert cells["taxes_words"].startswith("These rules work out no taxes")
+    assert cells["taxes_words"].startswith("These rules calculate no taxes")
     assert (cells["miles_all"], cells["office_counted"]) == (20.1, 0)
     worked_out(content)
 
