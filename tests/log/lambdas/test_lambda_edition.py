@@ -148,13 +148,13 @@ def _holds(name, shown, found):
         assert found == shown, name
         return
     figure = float(shown.replace(",", "").removesuffix("%")) / (100 if "%" in shown else 1)
-    decimals = len(shown.removesuffix(" %").partition(".")[2]) + (2 if "%" in shown else 0)
+    decimals = len(shown.removesuffix("%").partition(".")[2]) + (2 if "%" in shown else 0)
     assert math.isclose(found, figure, abs_tol=0.6 / 10**decimals), name
 
 
 def test_sheet_functions_says_where_the_names_work(whole):
     words = " ".join(str(cell.value) for row in openpyxl.load_workbook(whole)[FUNCTIONS]["A1:A9"] for cell in row)
-    for said in ("Windows, macOS and the web", "on a phone too, show #NAME?", "sheetfns upgrade"):
+    for said in ("Windows, macOS and the web", "also on phones, show #NAME?", "sheetfns upgrade"):
         assert said in words
 
 
