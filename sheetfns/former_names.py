@@ -37,7 +37,7 @@ def notice(old: str, new: str) -> str:
     """What is said where a former name is used.
 
     >>> notice("refit", "upgrade")
-    "'refit' is called 'upgrade' now; the old name goes with the next version"
+    "'refit' is now 'upgrade'; the old name stops working with the next version"
     """
     return f"'{old}' is now '{new}'; the old name stops working with the next version"
 

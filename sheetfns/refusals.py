@@ -142,7 +142,7 @@ def translated(condition: str) -> Step:
     """A condition in the language of cells as a function of the arguments' values.
 
     >>> step = translated('AND({minimum}>{maximum},{rate}<>"")')
-    >>> step({"least": 2.0, "most": np.array([1.0, 3.0]), "rate": 0.1}).tolist()
+    >>> step({"minimum": 2.0, "maximum": np.array([1.0, 3.0]), "rate": 0.1}).tolist()
     [True, False]
     """
     return _step(_parsed(condition), condition)

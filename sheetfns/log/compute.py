@@ -163,7 +163,7 @@ def compute_log(content: LogContent) -> LogResults:
     year = float(content.settings["Tax_year"])
     if not 1 <= year <= LAST_TAX_YEAR:
         raise LogFileError(
-            f"{content.path.name}: Tax year on sheet Settings is {year:g}; write it in full, such as 2026"
+            f"{content.path.name}: Tax year on sheet Settings is {year:g}; enter it in full, such as 2026"
         )
     return LogResults(content)
 

@@ -92,7 +92,7 @@ def test_what_it_says_of_a_log(run, log):
         # 219 - 25 x 4 / 35 x 365/12
         "An average month is 132.10 short of the pay.",
         "At current averages the pay is not covered within 104 weeks. Cash plus inventory "
-        f"shrinks: it goes from 110.00 to {cash + inventory - owed:,.2f} in 104 weeks.",
+        f"falls from 110.00 to {cash + inventory - owed:,.2f} in 104 weeks.",
         "This is based on this log's past; it doesn't know what the market will do.",
     ]  # fmt: skip
 

@@ -151,12 +151,12 @@ def typed_over(sheet: Any) -> None:
         (
             blank,
             (
-                "Sourcing log, N8: Paid is blank; write 0 if the item was free",
+                "Sourcing log, N8: Paid is blank; enter 0 if the item was free",
                 "Sourcing log: 1 row is missing entries that figures need; totals leave those figures out. Fill in",
             ),
         ),
         (unread, ("Expenses, D7: Amount: 'ten' is not a number; write a number",)),
-        (other_opening_inventory, ("Year end: opening inventory is not last year's filed closing inventory",)),
+        (other_opening_inventory, ("Year end: opening inventory doesn't match last year's filed inventory",)),
     ],
 )
 def test_each_sort_of_reason_stops_it(run, tmp_path, change, told):

@@ -290,7 +290,11 @@ def test_the_csv_files_say_the_same(draft: Path, figures: LogResults) -> None:
     with (draft / "year_end_2026_draft_rows_by_line.csv").open(encoding="utf-8-sig", newline="") as f:
         rows = list(csv.DictReader(f))
     own = next(row for row in rows if row["What"] == "Jar" and row["Amount"].startswith("-"))
-    assert (own["Line"], own["Sheet"], own["Row"]) == ("Purchases less personal use", "Sourcing log", "9")
+    assert (own["Line"], own["Sheet"], own["Row"]) == (
+        "Purchases less cost of items withdrawn for personal use",
+        "Sourcing log",
+        "9",
+    )
     assert own["Amount"] == "-2.00"
 
 
@@ -499,7 +503,7 @@ def test_what_the_reader_and_a_check_both_say_is_told_once(tmp_path: Path) -> No
     assert len(words) == 2
     assert all("a trip needs day, purpose, place and miles" in one for one in words)
     # Only a check sees this one, on a sheet of which the reader says something else.
-    assert sum("shares do not add up" in reason.words for reason in found.reasons) == 1
+    assert sum("shares don't add up" in reason.words for reason in found.reasons) == 1
 
 
 def test_cells_of_which_the_same_is_said_share_a_line() -> None:

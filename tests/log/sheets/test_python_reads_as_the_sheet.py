@@ -41,7 +41,7 @@ def results(path: Path, edition: str, made: Inputs) -> LogResults:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_capitals_of_words_do_not_count(tmp_path: Path, edition: str) -> None:
     made = Inputs(
-        {"Plan_by": "profit A day"},
+        {"Plan_by": "profit Per day"},
         {"Service": [{"name": "Near"}]},
         {"Plan": CANDIDATES},
         {"Shelf": SHELF, "Desk": DESK},

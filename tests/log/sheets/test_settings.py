@@ -23,7 +23,7 @@ WRONG_SETTINGS = [
             "Heading": [{"heading": "Advertising", "from_log": "fees"}],
         },
         {"Tax_year": None, "First_month": D(2025, 11, 15)},
-        "owner_names least words tax_lines year first",
+        "owner_names minimum words tax_lines year first",
     ),
     (
         {
