@@ -27,8 +27,8 @@ PACKAGES: Final = {"year_end_2025": (2025, False), "year_end_2026_draft": (2026,
 
 def make(folder: Path) -> dict[Edition, Path]:
     """Write both editions into a folder."""
-    entries = example_inputs()
-    return {edition: build_log(folder / name, edition, ROWS, entries) for edition, name in FILES.items()}
+    inputs = example_inputs()
+    return {edition: build_log(folder / name, edition, ROWS, inputs) for edition, name in FILES.items()}
 
 
 def make_packages(log: Path, folder: Path) -> list[Made]:

@@ -51,7 +51,7 @@ def save_as_ods(sources: list[Path], out_dir: Path, timeout: float = TIMEOUT) ->
     return made
 
 
-def type_into(source: Path, target: Path, entries: list[tuple[str, str, object]], timeout: float = TIMEOUT) -> Path:
+def type_into(source: Path, target: Path, inputs: list[tuple[str, str, object]], timeout: float = TIMEOUT) -> Path:
     """Type values into cells of an open workbook, one after the other, and save it as .xlsx.
 
     Args:
@@ -63,7 +63,7 @@ def type_into(source: Path, target: Path, entries: list[tuple[str, str, object]]
     with tempfile.TemporaryDirectory(prefix="sheetfns-profile-", ignore_cleanup_errors=True) as place:
         _write_profile(Path(place), _version(soffice))
         listed = Path(place) / "entries.json"
-        listed.write_text(json.dumps(entries), encoding="utf-8")
+        listed.write_text(json.dumps(inputs), encoding="utf-8")
         script = Path(__file__).with_name("typing_in_libreoffice.py")
         uris = [path.resolve().as_uri() for path in (Path(place), source, target)]
         code, words = _run_once([python, str(script), soffice, *uris, str(listed)], timeout)

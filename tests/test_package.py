@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.pages.reference import function_list
 from tests import ROOT
 
@@ -29,10 +29,10 @@ def test_pip_install_brings_the_data_files(tmp_path):
         timeout=300,
     )
     code = (
-        "import sheetfns; from sheetfns.demo import example_inputs; from sheetfns.log.sheets.registry import layout;"
+        "import sheetfns; from sheetfns.demo import example_inputs; from sheetfns.log.sheets.registry import log_layout;"
         "from sheetfns.tables import table_rows; items = example_inputs().rows['Log'];"
         "from sheetfns.log.model.earlier_words import renamed; renamed();"
-        "print(sheetfns.__file__, len(table_rows('mileage')), len(layout().tables), len(items))"
+        "print(sheetfns.__file__, len(table_rows('mileage')), len(log_layout().tables), len(items))"
     )
     done = subprocess.run(
         [sys.executable, "-I", "-c", f"import sys; sys.path.insert(0, {str(target)!r}); {code}"],
@@ -57,8 +57,8 @@ def test_readme_lists_the_functions():
 
 
 def test_the_handbook_says_what_each_sheet_answers():
-    plan = layout()
-    sheets = [sheet.name for sheet in (*plan.tables, *plan.forms)]
+    layout = log_layout()
+    sheets = [sheet.name for sheet in (*layout.tables, *layout.forms)]
     sheets += ["Start", "Settings", "Tax rules", "Cautions", "Data checks"]
     named = dict(re.findall(r"^## (.*)\n\n(.+)$", HANDBOOK, re.MULTILINE))
     assert set(sheets) <= set(named)

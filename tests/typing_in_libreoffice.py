@@ -53,12 +53,12 @@ def started(soffice, profile):
     raise SystemExit("soffice did not answer")
 
 
-def main(soffice, profile, source, target, entries):
+def main(soffice, profile, source, target, inputs):
     """Open, type, save, end the program."""
     program, desktop = started(soffice, profile)
     try:
         book = desktop.loadComponentFromURL(source, "_blank", 0, (option("Hidden", True),))
-        for sheet, cell, value in json.loads(Path(entries).read_text(encoding="utf-8")):
+        for sheet, cell, value in json.loads(Path(inputs).read_text(encoding="utf-8")):
             place = book.Sheets.getByName(sheet).getCellRangeByName(cell)
             if isinstance(value, str):
                 place.String = value

@@ -13,7 +13,7 @@ from typing import Final
 
 from examples.shop.rng import Rng
 from sheetfns.log.model.inputs import Inputs, Row
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, YES
 
 GENERAL, COLLECTORS, BOOTH = "General site", "Collectors' site", "Saturday booth"
@@ -136,7 +136,7 @@ _ROWS_OF_ITEM: Final = ((7, 3), (6, 2), (3, 2), (5, 4), (6, 2), (4, 1))
 """Sold and asked rows of the items of the log; the first is the one on Listing desk."""
 
 
-def add_shelf(entries: Inputs, seed: int, parcels: Mapping[str, Parcel]) -> None:
+def add_shelf(inputs: Inputs, seed: int, parcels: Mapping[str, Parcel]) -> None:
     """Add what the shop's log does not say: settings, comparables, plan, forms, billed weights.
 
     Args:
@@ -146,28 +146,28 @@ def add_shelf(entries: Inputs, seed: int, parcels: Mapping[str, Parcel]) -> None
         parcels: each item by its description, packed.
     """
     rng = Rng(seed)
-    log = entries.rows["Log"]
-    as_of = entries.settings["As_of_date"]
-    entries.settings |= _SETTINGS
-    _fill_settings_tables(entries)
+    log = inputs.rows["Log"]
+    as_of = inputs.settings["As_of_date"]
+    inputs.settings |= _SETTINGS
+    _fill_settings_tables(inputs)
     for row in log:
         _weigh(row, parcels[row["description"]], rng)
     items = _looked_up(log, parcels)
-    entries.rows["Comps"] = [row for item in (*_items(items), *_OWN_WORDS) for row in _comparables(item, as_of, rng)]
+    inputs.rows["Comps"] = [row for item in (*_items(items), *_OWN_WORDS) for row in _comparables(item, as_of, rng)]
     keys = ("item", "price_tag", "expected_price", "postage", "channel", "maximum", "days_to_sell")
-    entries.rows["Plan"] = [
+    inputs.rows["Plan"] = [
         {key: cell for key, cell in zip(keys, row, strict=True) if cell is not None} for row in _PLAN
     ]
-    entries.forms = {"Shelf": dict(_SHELF), "Desk": _desk(items[0], parcels[items[0]["description"]])}
+    inputs.forms = {"Shelf": dict(_SHELF), "Desk": _desk(items[0], parcels[items[0]["description"]])}
 
 
-def _fill_settings_tables(entries: Inputs) -> None:
-    for channel in entries.blocks["Channel"]:
+def _fill_settings_tables(inputs: Inputs) -> None:
+    for channel in inputs.blocks["Channel"]:
         if channel["name"] in TITLE_LIMITS:
             channel["title_limit"] = TITLE_LIMITS[channel["name"]]
     own = {"name": OWN_CATEGORY, "caution": "Household"}
-    words = [words[0] for words in layout().block("Category").content]
-    entries.blocks |= {
+    words = [words[0] for words in log_layout().block("Category").content]
+    inputs.blocks |= {
         "Category": [*({"name": word} for word in words), own],
         "Condition": [{"name": name, "worth": worth} for name, worth in WORTH.items()],
         "Box": [dict(box) for box in BOXES],

@@ -42,30 +42,30 @@ def _things(ruth: str, martin: str) -> list[Row]:
     ]
 
 
-def add_year(entries: Inputs, ruth: str, martin: str) -> None:
+def add_year(inputs: Inputs, ruth: str, martin: str) -> None:
     """Add personal items and the tables of tax years on Settings to the shop's entries."""
-    entries.rows["Personal"] = _things(ruth, martin)
-    entries.blocks["ByYear"] = [
-        {"year": 2025, "filed_inventory": _inventory(entries), "note": "From the return"},
+    inputs.rows["Personal"] = _things(ruth, martin)
+    inputs.blocks["ByYear"] = [
+        {"year": 2025, "filed_inventory": _inventory(inputs), "note": "From the return"},
         {"year": 2026, "area": 20, "months": 9, "note": "Shelf and packing table, months so far"},
     ]
-    entries.blocks["Taxes"] = [
+    inputs.blocks["Taxes"] = [
         {"year": 2025, "partner": ruth, "wages": 21400, "rate": 0.12},
         {"year": 2025, "partner": martin, "wages": 34800, "rate": 0.16},
         {"year": 2026, "partner": ruth, "wages": 16500, "rate": 0.12, "paid": 50},
         {"year": 2026, "partner": martin, "wages": 26200, "rate": 0.16, "paid": 40},
     ]
-    general = _sum(entries, GENERAL, "sale_price", "shipping_charged", "tax_collected")
-    collectors = _sum(entries, COLLECTORS, "sale_price", "shipping_charged")
-    refunds = _sum(entries, COLLECTORS, "refund")
+    general = _sum(inputs, GENERAL, "sale_price", "shipping_charged", "tax_collected")
+    collectors = _sum(inputs, COLLECTORS, "sale_price", "shipping_charged")
+    refunds = _sum(inputs, COLLECTORS, "refund")
     # One report is as it should be; the other, it turns out, is of what was left after refunds.
-    entries.blocks["Reported"] = [
+    inputs.blocks["Reported"] = [
         {"year": _REPORTED_YEAR, "channel": GENERAL, "gross": float(general)},
         {"year": _REPORTED_YEAR, "channel": COLLECTORS, "gross": float(collectors - refunds)},
     ]
 
 
-def _sum(entries: Inputs, channel: str, *columns: str) -> Decimal:
+def _sum(inputs: Inputs, channel: str, *columns: str) -> Decimal:
     """What a channel took in the year, or paid back, personal items among it."""
 
     def counts(row: Row) -> bool:
@@ -74,17 +74,17 @@ def _sum(entries: Inputs, channel: str, *columns: str) -> Decimal:
             when = row.get("refunded_on", when)
         return row.get("channel") == channel and when is not None and when.year == _REPORTED_YEAR
 
-    rows = [row for key in ("Log", "Personal") for row in entries.rows[key] if counts(row)]
+    rows = [row for key in ("Log", "Personal") for row in inputs.rows[key] if counts(row)]
     return sum((Decimal(str(row.get(c, 0))) for row in rows for c in columns), Decimal(0))
 
 
-def _inventory(entries: Inputs) -> float:
+def _inventory(inputs: Inputs) -> float:
     """Inventory at cost at the end of the year, as it went into the return."""
     last = dt.date(_REPORTED_YEAR, 12, 31)
-    lots = {lot["lot_no"]: lot for lot in entries.rows["Lots"]}
+    lots = {lot["lot_no"]: lot for lot in inputs.rows["Lots"]}
     shares: dict[str, Any] = {}
     for number, lot in lots.items():
-        items = [row for row in entries.rows["Log"] if row.get("lot_no") == number]
+        items = [row for row in inputs.rows["Log"] if row.get("lot_no") == number]
         cost = lot["paid"] + lot.get("purchase_tax", 0)
         parts = lot_share(cost, [row["expected_price"] for row in items])
         shares |= {row["item_no"]: part for row, part in zip(items, parts, strict=True)}
@@ -96,7 +96,6 @@ def _inventory(entries: Inputs) -> float:
 
     costs = ("paid", "purchase_tax", "prep_cost")
     cost = sum(
-        on_hand(row) * (sum(row.get(c, 0) for c in costs) + shares.get(row["item_no"], 0))
-        for row in entries.rows["Log"]
+        on_hand(row) * (sum(row.get(c, 0) for c in costs) + shares.get(row["item_no"], 0)) for row in inputs.rows["Log"]
     )
     return float(round_money(float(cost)))

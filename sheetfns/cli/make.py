@@ -100,10 +100,10 @@ def demo(
 
 def _build_examples(files: dict[Edition, Path]) -> engine.Recalculated:
     """Build the example in every edition; the edition with functions is recalculated."""
-    entries = example_inputs()
+    inputs = example_inputs()
     with steps(3 * len(files) + 1) as step:
         for edition, file in files.items():
-            build_log(file, edition, DEMO_ROWS, entries, step)
+            build_log(file, edition, DEMO_ROWS, inputs, step)
         step("Recalculating the functions edition")
         return engine.recalculate(files["functions"])
 

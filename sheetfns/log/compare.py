@@ -15,7 +15,7 @@ from sheetfns.log.model.earlier_words import EarlierWords
 from sheetfns.log.model.sheets import Check, Column, FormCell, FormSheet, TableSheet
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.data_checks.layout import FIX_THIS, HOLDS
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.row_checks import NOT_KNOWN
 from sheetfns.log.sheets.settings.validate import CHECKS_OF_SETTINGS
 from sheetfns.log.sheets.words import CHECKS, SETTINGS
@@ -79,8 +79,8 @@ def compare(
     """
     words = figures.content.words
     shown = figures.content.shown if shown is None else shown
-    tables = [table for table in layout().tables if not sheets or table.key in sheets]
-    forms = [form for form in layout().forms if not sheets or form.key in sheets]
+    tables = [table for table in log_layout().tables if not sheets or table.key in sheets]
+    forms = [form for form in log_layout().forms if not sheets or form.key in sheets]
     lines: dict[str, dict[Any, Any]] = {line["key"]: line for line in shown["Data checks"].to_dict("records")}
     found = [
         *(_of_table(table, shown[table.key], figures[table.key], words) for table in tables),

@@ -40,7 +40,7 @@ from sheetfns.log.sheets.owner_money import compute as owner_money
 from sheetfns.log.sheets.partners import compute as partners
 from sheetfns.log.sheets.pay import compute as pay
 from sheetfns.log.sheets.personal_items import compute as personal_items
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.shelf_check import compute as shelf_check
 from sheetfns.log.sheets.sourcing_log import compute as sourcing_log
 from sheetfns.log.sheets.stale_inventory import compute as stale_inventory
@@ -157,8 +157,8 @@ def compute_log(content: LogContent) -> LogResults:
     """
     for name in ("First_month", "As_of_date", "Tax_year"):
         if content.settings.get(name) is None:
-            plan = content.worded(layout())
-            label, sheet = plan.setting(name).label, plan.settings_sheet
+            layout = content.worded(log_layout())
+            label, sheet = layout.setting(name).label, layout.settings_sheet
             raise LogFileError(f"{content.path.name}: {label} on sheet {sheet} is blank or cannot be read; fill it in")
     year = float(content.settings["Tax_year"])
     if not 1 <= year <= LAST_TAX_YEAR:

@@ -22,7 +22,7 @@ from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.sheets import Layout
 from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout, layout_of
+from sheetfns.log.sheets.registry import layout_of, log_layout
 from sheetfns.log.sheets.words import CHECKS, MOST_ROWS, SETTINGS, TAX_RULES, YEAR_END
 from sheetfns.log.sheets.year_end.books import Span
 from sheetfns.log.sheets.year_end.compute import YearFigures
@@ -124,7 +124,7 @@ def findings_about(figures: LogResults, year: YearFigures) -> Findings:
             compare(compute_log(rebuilt)).differences,
             "the two calculations disagree: don't use this figure, and report it",
             rows,
-            layout(),
+            log_layout(),
         ),
     ]
     reasons += [_in_the_file(one, content) for one in anew]
@@ -154,7 +154,7 @@ def _of_reading(figures: LogResults) -> Iterator[Reason]:
     if figures.left_out:
         rows = "1 row is missing" if figures.left_out == 1 else f"{figures.left_out} rows are missing"
         yield Reason(
-            figures.content.worded(layout()).table("Log").name,
+            figures.content.worded(log_layout()).table("Log").name,
             "",
             f"{rows} entries that figures need; totals leave those figures out. Fill in the blank cells",
         )
@@ -179,7 +179,7 @@ def _of_the_year(content: LogContent, year: YearFigures) -> Iterator[Reason]:
 
 def _setting_cell(content: LogContent, name: str) -> str:
     """Where a setting stands; "" where rows were put in over the small tables."""
-    places = AddressMap(layout())
+    places = AddressMap(log_layout())
     first = next(iter(places.block_rows))
     moved = content.block_starts[first] != places.block_rows[first]
     return "" if moved else f"B{places.setting_rows[name]}"
@@ -209,14 +209,14 @@ def _of_the_file(figures: LogResults) -> Iterator[Reason]:
         "run 'sheetfns recalc' on the file; if that doesn't help, a formula was overwritten or changed: 'sheetfns "
         "check' finds it",
         {},
-        content.worded(layout()),
+        content.worded(log_layout()),
     )
 
 
 def _differences(
-    found: Sequence[Difference], advice: str, rows: Mapping[str, Mapping[int, int]], plan: Layout
+    found: Sequence[Difference], advice: str, rows: Mapping[str, Mapping[int, int]], layout: Layout
 ) -> Iterator[Reason]:
-    forms = _form_places(plan) if found else {}
+    forms = _form_places(layout) if found else {}
     for one in found[:_SHOWN_DIFFERENCES]:
         cell, label = forms.get((one.sheet, one.column), ("", one.column))
         if one.row:
@@ -236,11 +236,11 @@ def _value(value: Any) -> str:
     return f"{value:.15g}" if isinstance(value, float) else shown_cell(value)
 
 
-def _form_places(plan: Layout) -> dict[tuple[str, str], tuple[str, str]]:
+def _form_places(layout: Layout) -> dict[tuple[str, str], tuple[str, str]]:
     """Cell and label of each result of a form, by the form's name and the result's key."""
-    places = AddressMap(plan).form_cells
+    places = AddressMap(layout).form_cells
     found = {}
-    for form in plan.forms:
+    for form in layout.forms:
         for line in form.rows:
             for cell in line.cells:
                 row, place = places[form.key][cell.key]
@@ -262,7 +262,7 @@ def _of_checks(checks: pd.DataFrame, rows: Mapping[str, Mapping[int, int]], told
 def _rows_of_the_file(rebuilt: LogContent, content: LogContent) -> dict[str, dict[int, int]]:
     """Rows of the log built anew, where typed rows stand without gaps, and those of the file."""
     return {
-        layout().table(key).name: dict(
+        log_layout().table(key).name: dict(
             zip(frame["sheet_row"].tolist(), content.sheets[key]["sheet_row"].tolist(), strict=True)
         )
         for key, frame in rebuilt.sheets.items()
@@ -272,12 +272,12 @@ def _rows_of_the_file(rebuilt: LogContent, content: LogContent) -> dict[str, dic
 
 def _rebuilt(content: LogContent, year: int) -> LogContent:
     """The same entries in a new log with that tax year, recalculated."""
-    entries = content.entries()
-    entries.settings["Tax_year"] = year
+    inputs = content.inputs()
+    inputs.settings["Tax_year"] = year
     rows = max(1, content.ready_rows.get("Log", 1))
     while rows < MOST_ROWS and any(
-        len(typed) > layout(rows).table(key).ready_rows for key, typed in entries.rows.items()
+        len(typed) > log_layout(rows).table(key).ready_rows for key, typed in inputs.rows.items()
     ):
         rows = min(2 * rows, MOST_ROWS)
     with tempfile.TemporaryDirectory() as folder:
-        return load_log(build_log(Path(folder) / "log.xlsx", "plain", rows, entries))
+        return load_log(build_log(Path(folder) / "log.xlsx", "plain", rows, inputs))

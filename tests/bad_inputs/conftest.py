@@ -14,7 +14,7 @@ from tests.log.filled_logs import full_entries, small_log
 
 @pytest.fixture(scope="session")
 def good(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return small_log(tmp_path_factory.mktemp("good") / "good.xlsx", entries=full_entries())
+    return small_log(tmp_path_factory.mktemp("good") / "good.xlsx", inputs=full_entries())
 
 
 @pytest.fixture(scope="session")

@@ -15,7 +15,7 @@ from typing import Any
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import HEADER_ROW
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from tests.log.filled_logs import part_of
 
 WORKBOOK = "xl/workbook.xml"
@@ -171,12 +171,12 @@ def parts_of(name: str, parts: dict[str, bytes], words: str) -> None:
 
 def in_log(key: str, row: int, table: str = "Log") -> str:
     """The cell of a column on a sheet with rows."""
-    return f"{column_letters(layout().table(table).position(key))}{row}"
+    return f"{column_letters(log_layout().table(table).position(key))}{row}"
 
 
 def cell_of(table: str, key: str, row: int, problem: str) -> tuple[str, str, str]:
     """A problem with a cell."""
-    return layout().table(table).name, in_log(key, row, table), problem
+    return log_layout().table(table).name, in_log(key, row, table), problem
 
 
 # ---- no workbook at all --------------------------------------------------------------------------

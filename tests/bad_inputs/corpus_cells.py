@@ -6,7 +6,7 @@ import re
 
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.inputs import Inputs
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from tests.bad_inputs.corpus import BAD, OFFICE, STYLES, WORKBOOK, Package, Read, Refused, cell_of, changed, in_log
 
 LOG, OWN, EXPENSES, TRIPS = "Sourcing log", "Personal items", "Expenses", "Trips"
@@ -15,8 +15,8 @@ LOG, OWN, EXPENSES, TRIPS = "Sourcing log", "Personal items", "Expenses", "Trips
 def typed(table: str, place: int, key: str, value: object):
     """What makes of the good log's entries those with another cell."""
 
-    def change(entries: Inputs) -> None:
-        row = entries.rows[table][place]
+    def change(inputs: Inputs) -> None:
+        row = inputs.rows[table][place]
         if value is None:
             row.pop(key, None)
         else:
@@ -26,9 +26,9 @@ def typed(table: str, place: int, key: str, value: object):
 
 
 def both(*changes):
-    def change(entries: Inputs) -> None:
+    def change(inputs: Inputs) -> None:
         for one in changes:
-            one(entries)
+            one(inputs)
 
     return change
 
@@ -289,7 +289,7 @@ def _(package: Package) -> None:
     _name(package, "Log_item_no", "'Sourcing log'!$A$7:$A$7")
 
 
-@changed("no names", Read(tuple((table.name, "A5", "ready_rows_unknown") for table in layout().tables)))
+@changed("no names", Read(tuple((table.name, "A5", "ready_rows_unknown") for table in log_layout().tables)))
 def _(package: Package) -> None:
     package.parts[WORKBOOK] = re.sub(rb"<definedNames>.*</definedNames>", b"", package.parts[WORKBOOK], flags=re.DOTALL)
 
@@ -477,7 +477,7 @@ def _(package: Package) -> None:
 @changed("hundreds of columns of one's own", Read())
 def _(package: Package) -> None:
     part = package.sheet(EXPENSES)
-    first = len(layout().table("Expenses").columns) + 2
+    first = len(log_layout().table("Expenses").columns) + 2
     for row, inside in ((5, "<is><t>Own %d</t></is>"), (7, "<is><t>note %d</t></is>")):
         cells = "".join(
             f'<c r="{column_letters(place)}{row}" t="inlineStr">{inside % place}</c>'

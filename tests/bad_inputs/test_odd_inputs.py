@@ -23,7 +23,7 @@ from sheetfns.log.edit.conflicts import HEADERS
 from sheetfns.log.edit.patch import CellEdit, patch
 from sheetfns.log.load import load_log
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from tests.bad_inputs import corpus_cells
 from tests.bad_inputs.corpus import Read, cell_of
 from tests.bad_inputs.corpus_cells import ODD
@@ -67,22 +67,22 @@ def test_what_is_read(name: str, contents: dict[str, LogContent]) -> None:
     """All that is typed, except for the cells that are named."""
     expected = ODD[name].expected
     assert isinstance(expected, Read)
-    entries = full_entries()
+    inputs = full_entries()
     if expected.typed is not None:
-        expected.typed(entries)
-    found = contents[name].entries()
+        expected.typed(inputs)
+    found = contents[name].inputs()
     if not expected.named:
-        assert found == entries
+        assert found == inputs
         return
     named = {(sheet, cell) for sheet, cell, _ in expected.named}
-    for table in layout().tables:
-        rows = entries.rows.get(table.key, [])
+    for table in log_layout().tables:
+        rows = inputs.rows.get(table.key, [])
         assert len(found.rows.get(table.key, [])) == len(rows)
         for number, (is_there, wanted) in enumerate(zip(found.rows.get(table.key, []), rows, strict=True), 7):
             differ = {key for key in {*is_there, *wanted} if is_there.get(key) != wanted.get(key)}
             cells = {cell_of(table.key, key, number, "")[:2] for key in differ}
             assert cells <= named, (cells, named)
-    assert (found.settings, found.blocks, found.forms) == (entries.settings, entries.blocks, entries.forms)
+    assert (found.settings, found.blocks, found.forms) == (inputs.settings, inputs.blocks, inputs.forms)
 
 
 def test_columns_of_ones_own_are_kept(contents: dict[str, LogContent]) -> None:
@@ -207,7 +207,7 @@ def test_it_is_patched(name: str, files: dict[str, Path], contents: dict[str, Lo
     edits = [CellEdit("Trips", 7, 4, "=new place"), CellEdit("Trips", 8, 4, "another")]
     patch(files[name], edits, out=out)
     assert files[name].read_bytes() == before
-    was, made = contents[name].entries(), load_log(out).entries()
+    was, made = contents[name].inputs(), load_log(out).inputs()
     trips = made.rows.pop("Trips")
     last = was.rows["Trips"][1:]
     assert trips == [was.rows["Trips"][0] | {"to_place": "=new place"}, {"to_place": "another"}, *last]
@@ -224,7 +224,7 @@ def test_a_workbook_without_styles_is_not_patched(files: dict[str, Path], tmp_pa
         patch(path, [CellEdit("Trips", 7, 4, "=new place")], out=out)
     assert not out.exists()
     patch(path, [CellEdit("Trips", 7, 4, "new place")], out=out)
-    assert load_log(out).entries().rows["Trips"][0]["to_place"] == "new place"
+    assert load_log(out).inputs().rows["Trips"][0]["to_place"] == "new place"
 
 
 TYPED = [

@@ -23,9 +23,9 @@ SIZES = (1_000, 10_000, 20_000)
 @pytest.fixture(scope="module", params=SIZES)
 def logs(request, tmp_path_factory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("logs")
-    entries = random_entries(1, request.param)
+    inputs = random_entries(1, request.param)
     return {
-        edition: build_log(folder / f"{edition}.xlsx", edition, request.param, entries)
+        edition: build_log(folder / f"{edition}.xlsx", edition, request.param, inputs)
         for edition in ("plain", "functions")
     }
 

@@ -22,10 +22,10 @@ SIZES = (1_000, 20_000)
 def copies(request, tmp_path_factory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("copies")
     rows = request.param
-    entries = random_entries(1, rows)
+    inputs = random_entries(1, rows)
     room = rows + 50
     return {
-        who: build_log(folder / f"{who}.xlsx", "plain", room, edited(entries, 1, who, 40)) for who in ("mine", "theirs")
+        who: build_log(folder / f"{who}.xlsx", "plain", room, edited(inputs, 1, who, 40)) for who in ("mine", "theirs")
     }
 
 

@@ -40,9 +40,9 @@ def narrow(run, monkeypatch):
 @pytest.fixture(scope="module")
 def log(tmp_path_factory) -> Path:
     """The five weeks worked out in the test of sheet Pay, with a currency."""
-    entries = five_weeks()
-    entries.settings["Currency"] = "EUR"
-    return quick_log(tmp_path_factory.mktemp("o") / "log.xlsx", "plain", entries)
+    inputs = five_weeks()
+    inputs.settings["Currency"] = "EUR"
+    return quick_log(tmp_path_factory.mktemp("o") / "log.xlsx", "plain", inputs)
 
 
 def rows_of(out: str) -> list[list[str]]:
@@ -282,19 +282,19 @@ def test_a_log_without_sales(run, tmp_path):
 
 
 def test_a_log_with_one_sale(run, tmp_path):
-    entries = five_weeks()
-    del entries.rows["Log"][1:7]
-    entries.settings["Opening_cash"] = 100.0
-    path = quick_log(tmp_path / "log.xlsx", "plain", entries)
+    inputs = five_weeks()
+    del inputs.rows["Log"][1:7]
+    inputs.settings["Opening_cash"] = 100.0
+    path = quick_log(tmp_path / "log.xlsx", "plain", inputs)
     assert refused(run, path, tmp_path) == (
         f"{path.name}: the simulation needs two sales of items with a cost, and no more than 20,000 items"
     )
 
 
 def test_a_log_with_cash_below_0(run, tmp_path):
-    entries = five_weeks()
-    entries.settings["Opening_cash"] = -16.0
-    path = quick_log(tmp_path / "log.xlsx", "functions", entries)
+    inputs = five_weeks()
+    inputs.settings["Opening_cash"] = -16.0
+    path = quick_log(tmp_path / "log.xlsx", "functions", inputs)
     assert refused(run, path, tmp_path) == (
         f"{path.name}: No forecast: bills, refunds and taxes take more than the cash by the log."
     )
@@ -315,9 +315,9 @@ def test_files_that_are_no_log(run, tmp_path, content, message):
 
 def test_what_is_wrong_with_a_log_is_said(run, tmp_path):
     """A sale without a price is left out, and the command says so."""
-    entries = five_weeks()
-    entries.rows["Log"].append({"item_no": "Q9", "bought_on": dt.date(2026, 3, 3), "paid": "five"})
-    path = quick_log(tmp_path / "log.xlsx", "plain", entries)
+    inputs = five_weeks()
+    inputs.rows["Log"].append({"item_no": "Q9", "bought_on": dt.date(2026, 3, 3), "paid": "five"})
+    path = quick_log(tmp_path / "log.xlsx", "plain", inputs)
     code, out, err = run("forecast", path, *PATHS)
     assert code == 0
     assert "'five' is not a number" in err
@@ -361,9 +361,9 @@ def test_what_the_columns_mean_is_not_broken_into_single_words(tmp_path):
 
 @pytest.mark.parametrize("cash", [20_035.0, 200_035.0])
 def test_amounts_of_five_and_more_digits_fit_80_columns(tmp_path, cash):
-    entries = five_weeks()
-    entries.settings["Opening_cash"] = cash
-    lines = piped(quick_log(tmp_path / "log.xlsx", "plain", entries))
+    inputs = five_weeks()
+    inputs.settings["Opening_cash"] = cash
+    lines = piped(quick_log(tmp_path / "log.xlsx", "plain", inputs))
     rows = [line for line in lines if re.match(r" +\d+( +[\d,]+){6}", line)]
     assert not any("…" in line for line in lines)
     assert max(map(len, rows)) <= 80

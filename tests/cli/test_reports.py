@@ -37,9 +37,9 @@ EXPENSE_LINES = {"8", "9", "10", "11", "13", "15", "16b", "17", "18", "20b", "21
 
 
 def test_summary_says_what_it_leaves_out(run, tmp_path):
-    entries = random_entries(1, 16)
-    entries.rows["Log"][0] = {"item_no": "X", "sold_on": entries.settings["As_of_date"]}
-    quick_log(tmp_path / "log.xlsx", "plain", entries)
+    inputs = random_entries(1, 16)
+    inputs.rows["Log"][0] = {"item_no": "X", "sold_on": inputs.settings["As_of_date"]}
+    quick_log(tmp_path / "log.xlsx", "plain", inputs)
     code, _, err = run("summary", "log.xlsx", "--year", 2026)
     assert code == 0
     assert "Sourcing log, " in err
@@ -59,9 +59,9 @@ def test_summary_without_a_year_takes_the_one_on_settings(run):
 
 @pytest.mark.parametrize("year", [0, 10_000])
 def test_a_tax_year_that_no_calendar_has(run, tmp_path, year):
-    entries = random_entries(1, 3)
-    entries.settings["Tax_year"] = year
-    quick_log(tmp_path / "log.xlsx", entries=entries)
+    inputs = random_entries(1, 3)
+    inputs.settings["Tax_year"] = year
+    quick_log(tmp_path / "log.xlsx", inputs=inputs)
     code, _, err = run("summary", "log.xlsx", "--year", 2026)
     assert code == 2
     assert err.strip() == (f"log.xlsx: Tax year on sheet Settings is {year}; enter it in full, such as 2026")

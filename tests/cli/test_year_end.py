@@ -18,7 +18,7 @@ from tests.log.quick_logs import quick_log
 
 
 def log(path: Path, **settings: object) -> Path:
-    return quick_log(path, entries=typed(**settings))
+    return quick_log(path, inputs=typed(**settings))
 
 
 def typed(**settings: object) -> Inputs:
@@ -48,7 +48,7 @@ def in_full() -> None:
 def few_rows_anew(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """The log that is built anew to compare has few rows, but where a test wants it in full."""
     if "in_full" not in request.fixturenames:
-        monkeypatch.setattr(reasons, "build_log", lambda path, edition, _, entries: quick_log(path, edition, entries))
+        monkeypatch.setattr(reasons, "build_log", lambda path, edition, _, inputs: quick_log(path, edition, inputs))
 
 
 @pytest.fixture
@@ -117,9 +117,9 @@ def test_a_year_without_a_wage_base(run, tmp_path):
     entries_path = log(tmp_path / "log.xlsx")
     from sheetfns.log.load import load_log
 
-    entries = load_log(entries_path).entries()
-    entries.blocks["TaxFigure"] = [row for row in entries.blocks["TaxFigure"] if row["name"] != "Wage base"]
-    quick_log(tmp_path / "without.xlsx", entries=entries)
+    inputs = load_log(entries_path).inputs()
+    inputs.blocks["TaxFigure"] = [row for row in inputs.blocks["TaxFigure"] if row["name"] != "Wage base"]
+    quick_log(tmp_path / "without.xlsx", inputs=inputs)
     code, _, err = run("year-end", "without.xlsx", "--out", "package")
     assert code == 1
     assert "Wage base needs one row (and only one) that covers 2026-12-31; add it when it is published" in err
@@ -128,16 +128,16 @@ def test_a_year_without_a_wage_base(run, tmp_path):
     assert "Settings, Tax figures by date: Wage base needs one row (and only one) that covers 2026-12-31." in err
 
 
-def blank(entries: Inputs) -> None:
-    entries.rows["Log"].append({"item_no": "P2", "bought_on": dt.date(2026, 2, 2)})
+def blank(inputs: Inputs) -> None:
+    inputs.rows["Log"].append({"item_no": "P2", "bought_on": dt.date(2026, 2, 2)})
 
 
-def unread(entries: Inputs) -> None:
-    entries.rows["Expenses"] = [{"spent_on": dt.date(2026, 2, 2), "heading": "Advertising", "amount": "ten"}]
+def unread(inputs: Inputs) -> None:
+    inputs.rows["Expenses"] = [{"spent_on": dt.date(2026, 2, 2), "heading": "Advertising", "amount": "ten"}]
 
 
-def other_opening_inventory(entries: Inputs) -> None:
-    entries.blocks["ByYear"] = [{"year": 2025, "filed_inventory": 3}]
+def other_opening_inventory(inputs: Inputs) -> None:
+    inputs.blocks["ByYear"] = [{"year": 2025, "filed_inventory": 3}]
 
 
 def typed_over(sheet: Any) -> None:
@@ -160,9 +160,9 @@ def typed_over(sheet: Any) -> None:
     ],
 )
 def test_each_sort_of_reason_stops_it(run, tmp_path, change, told):
-    entries = typed()
-    change(entries)
-    quick_log(tmp_path / "log.xlsx", entries=entries)
+    inputs = typed()
+    change(inputs)
+    quick_log(tmp_path / "log.xlsx", inputs=inputs)
     stopped(run, tmp_path, *told)
 
 
@@ -204,11 +204,11 @@ def test_two_ways_that_disagree_stop_it(run, tmp_path, monkeypatch):
 
 
 def test_more_reasons_than_fit(run, tmp_path):
-    entries = typed(As_of_date=dt.date(2026, 11, 25))
-    entries.rows["Expenses"] = [
+    inputs = typed(As_of_date=dt.date(2026, 11, 25))
+    inputs.rows["Expenses"] = [
         {"spent_on": dt.date(2026, 2, 2), "heading": f"Heading {n}", "amount": f"{n} or so"} for n in range(14)
     ]
-    quick_log(tmp_path / "log.xlsx", entries=entries)
+    quick_log(tmp_path / "log.xlsx", inputs=inputs)
     code, _, err = run("year-end", "log.xlsx", "--out", "package")
     assert code == 1
     lines = err.splitlines()
@@ -220,9 +220,9 @@ def test_more_reasons_than_fit(run, tmp_path):
 
 @pytest.mark.usefixtures("no_libreoffice")
 def test_what_is_worth_a_look_keeps_nothing_up(run, tmp_path):
-    entries = typed()
-    entries.rows["Log"][0]["fee_charged"] = 1
-    quick_log(tmp_path / "log.xlsx", entries=entries)
+    inputs = typed()
+    inputs.rows["Log"][0]["fee_charged"] = 1
+    quick_log(tmp_path / "log.xlsx", inputs=inputs)
     code, out, _ = run("year-end", "log.xlsx", "--out", "package")
     assert code == 0
     assert "2026: 0 errors; 1 warning to review (sheet Problems)." in out

@@ -27,7 +27,7 @@ from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import MOST_ROWS
 from sheetfns.log.write.build import build_log
 from sheetfns.programs.excel.macro_log import build_macro_log, macro_writer
@@ -46,11 +46,11 @@ class Files:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.entries = full_entries()
+        self.inputs = full_entries()
 
-    def log(self, name: str = "log.xlsx", entries: Inputs | None = None) -> Path:
+    def log(self, name: str = "log.xlsx", inputs: Inputs | None = None) -> Path:
         with few_rows():
-            return build_log(self.folder / name, "plain", 16, entries or self.entries)
+            return build_log(self.folder / name, "plain", 16, inputs or self.inputs)
 
     def new(self, edition: str) -> Path:
         with few_rows():
@@ -58,10 +58,10 @@ class Files:
 
     def new_with_macros(self) -> Path:
         with few_rows():
-            return build_macro_log(self.folder / "new.xlsm", 16, self.entries)
+            return build_macro_log(self.folder / "new.xlsm", 16, self.inputs)
 
     def merged(self) -> Path:
-        copies = [self.log(f"{who}.xlsx", edited(self.entries, seed, who)) for seed, who in ((1, "ada"), (2, "bo"))]
+        copies = [self.log(f"{who}.xlsx", edited(self.inputs, seed, who)) for seed, who in ((1, "ada"), (2, "bo"))]
         report = merge_logs(*copies, self.folder / "merged.xlsx", self.log("base.xlsx"))
         assert report.differences, "there ought to be lines on sheet Conflicts"
         return report.path
@@ -86,7 +86,7 @@ class Files:
 
     def fixed(self) -> Path:
         path = self.log("fixed.xlsx")
-        place = layout(16).table("Log").position("net_profit") + 1
+        place = log_layout(16).table("Log").position("net_profit") + 1
         patch(path, [CellEdit("Sourcing log", 8, place, 5)])
         fixed = fix_log(check_log(path, lambda _: None))
         assert fixed is not None
@@ -106,7 +106,7 @@ class Files:
 
     def saved_by_libreoffice(self) -> Path:
         path = libreoffice.recalculate(self.log("from_us.xlsx"), self.folder / "saved")
-        place = layout(16).table("Log").position("net_profit") + 1
+        place = log_layout(16).table("Log").position("net_profit") + 1
         patch(path, [CellEdit("Sourcing log", 8, place, 5)])
         assert fix_log(check_log(path, lambda _: None)) is not None
         return path
@@ -166,10 +166,10 @@ def test_committed_file_is_within_limits(path):
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_longest_formula_of_the_largest_log_is_within_limits(edition):
-    plan = layout(MOST_ROWS)
-    places = AddressMap(plan)
+    layout = log_layout(MOST_ROWS)
+    places = AddressMap(layout)
     found = {}
-    for table in plan.tables:
+    for table in layout.tables:
         for column in table.columns:
             if column.formula is not None:
                 template = places.template(table, column.formula.formula(edition))

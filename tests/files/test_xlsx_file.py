@@ -17,4 +17,4 @@ def test_items_of_any_size(tmp_path, monkeypatch, size):
     items = load_log(path)
     assert items.problems == whole.problems
     assert all(items.sheets[key].equals(frame) for key, frame in whole.sheets.items())
-    assert items.entries() == whole.entries()
+    assert items.inputs() == whole.inputs()

@@ -142,14 +142,14 @@ def test_mileage_is_the_sum_of_its_rows(rows: list[tuple[dt.date, int]]) -> None
 
 
 lines = st.sampled_from(["8", "16b", "27a", "Ads", "ads", 8, " 8", "1"])
-entries = st.lists(
+inputs = st.lists(
     st.tuples(st.dates(dt.date(2024, 6, 1), dt.date(2027, 6, 1)), st.integers(-10_000_000, 10_000_000), lines),
     min_size=1,
     max_size=40,
 )
 
 
-@given(entries)
+@given(inputs)
 def test_lines_add_up_to_the_whole(rows: list[tuple[dt.date, int, Any]]) -> None:
     days, amounts, named = (list(column) for column in zip(*rows, strict=True))
     money = [amount / 100 for amount in amounts]
@@ -171,7 +171,7 @@ def test_lines_add_up_to_the_whole(rows: list[tuple[dt.date, int, Any]]) -> None
     assert whole == sum(amounts)
 
 
-@given(entries, st.randoms(use_true_random=False))
+@given(inputs, st.randoms(use_true_random=False))
 def test_the_order_of_rows_makes_no_difference(rows: list[tuple[dt.date, int, Any]], chance: Any) -> None:
     """Amounts in tenths of a cent: binary sums would differ by the order."""
 

@@ -64,19 +64,19 @@ def with_stored(rows: Sequence[Renamed]) -> Iterator[None]:
         yield
 
 
-def reworded(log: Path, plan: Layout, rows: Sequence[Renamed], path: Path) -> Path:
+def reworded(log: Path, layout: Layout, rows: Sequence[Renamed], path: Path) -> Path:
     """A log of today with the earlier words and the earlier layout's number, worked out."""
     book = loaded(log)
-    _Rewording(book, plan, EarlierWords(rows), rows).everything()
+    _Rewording(book, layout, EarlierWords(rows), rows).everything()
     book.save(path)
     refresh_values(path)[1].unlink()
     return path
 
 
 class _Rewording:
-    def __init__(self, book: Workbook, plan: Layout, old: EarlierWords, rows: Sequence[Renamed]) -> None:
-        self.book, self.plan, self.old = book, plan, old
-        self.places = AddressMap(plan)
+    def __init__(self, book: Workbook, layout: Layout, old: EarlierWords, rows: Sequence[Renamed]) -> None:
+        self.book, self.layout, self.old = book, layout, old
+        self.places = AddressMap(layout)
         self.names = {row.today: row.earlier for row in rows if row.part == "name"}
         self.titles = {row.today: row.earlier for row in rows if row.part == "sheet"}
         self.choices = {row.today: row.earlier for row in rows if row.part == "choice" and row.sheet != START}
@@ -134,11 +134,11 @@ class _Rewording:
             cell.value = choices.get(cell.value, cell.value)
 
     def _settings(self, sheet: Worksheet) -> None:
-        for setting in self.plan.settings:
+        for setting in self.layout.settings:
             row = self.places.setting_rows[setting.name]
             sheet.cell(row, 1).value = self.old.of("label", SETTINGS, setting.name, setting.label)
             self._choose(sheet, range(row, row + 1), 2, SETTINGS, setting.name)
-        for block in self.plan.blocks:
+        for block in self.layout.blocks:
             first = self.places.block_rows[block.key]
             sheet.cell(first - BLOCK_HEAD, 1).value = self.old.of("block", SETTINGS, block.key, block.title)
             for place, column in enumerate(block.columns, 1):
@@ -147,7 +147,7 @@ class _Rewording:
                 self._choose(sheet, range(first, first + block.rows), place, SETTINGS, key)
 
     def _tables(self) -> None:
-        for table in self.plan.tables:
+        for table in self.layout.tables:
             sheet = self.book[table.name]
             for place, column in enumerate(table.columns, 1):
                 head, unit = sheet.cell(HEADER_ROW, place), sheet.cell(UNIT_ROW, place)
@@ -159,7 +159,7 @@ class _Rewording:
                     self._choose(sheet, range(FIRST_ROW, table.last_row + 1), place, table.name, column.key)
 
     def _forms(self) -> None:
-        for form in self.plan.forms:
+        for form in self.layout.forms:
             sheet = self.book[form.name]
             for at, row in enumerate(form.rows, form.first_row):
                 if row.label:
@@ -171,7 +171,7 @@ class _Rewording:
 
     def _fixed(self) -> None:
         checks = self.book[CHECKS]
-        for check in self.plan.checks:
+        for check in self.layout.checks:
             row = self.places.check_rows[check.key]
             checks.cell(row, CHECK_COLUMNS["sheet"] + 1).value = self.old.sheet(check.sheet)
             label = self.old.of("check", check.sheet, check.key, check.label)

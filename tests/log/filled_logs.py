@@ -47,28 +47,26 @@ def few_rows() -> Iterator[None]:
     def few(make: Callable[[int], TableSheet]) -> Callable[[int], TableSheet]:
         return lambda _: make(FEW_ROWS)
 
-    layout_of_logs.layout.cache_clear()
+    layout_of_logs.log_layout.cache_clear()
     with contextlib.ExitStack() as stack:
         for room in _WITH_MANY_ROWS:
             stack.enter_context(mock.patch.object(room, "sheet", few(room.sheet)))
         yield
-    layout_of_logs.layout.cache_clear()
+    layout_of_logs.log_layout.cache_clear()
 
 
-def small_log(path: Path, edition: Edition = "plain", entries: Inputs | None = None, rows: int = FEW_ROWS) -> Path:
+def small_log(path: Path, edition: Edition = "plain", inputs: Inputs | None = None, rows: int = FEW_ROWS) -> Path:
     """A log with few ready rows on every sheet; what others in this run have built already is copied."""
-    typed = hashlib.sha256(repr(entries or Inputs()).encode()).hexdigest()
-    made = made_once(f"{edition}_{rows}_{typed}.xlsx", lambda new: build_small_log(new, edition, entries, rows))
+    typed = hashlib.sha256(repr(inputs or Inputs()).encode()).hexdigest()
+    made = made_once(f"{edition}_{rows}_{typed}.xlsx", lambda new: build_small_log(new, edition, inputs, rows))
     shutil.copyfile(made, path)
     return path
 
 
-def build_small_log(
-    path: Path, edition: Edition = "plain", entries: Inputs | None = None, rows: int = FEW_ROWS
-) -> Path:
+def build_small_log(path: Path, edition: Edition = "plain", inputs: Inputs | None = None, rows: int = FEW_ROWS) -> Path:
     """The same, for tests of the building itself."""
     with few_rows():
-        return build_log(path, edition, rows, entries)
+        return build_log(path, edition, rows, inputs)
 
 
 def day(month: int, number: int) -> dt.date:

@@ -26,50 +26,50 @@ from sheetfns.log.read.cells import frame_of, read_column
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import typed_values
 from sheetfns.log.sheets.columns import inventory_before
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.tax_rules.layout import TAX_RULES_NAMES
 from sheetfns.log.sheets.words import BUSINESS, BUYER, DISCARDED, DONATED, PERSONAL_USE, RELISTED, RETURNED_ITEM, SELLER
 
 # ---- entries as the reader would give them ---------------------------------------------------
 
 
-def content_of(entries: Inputs, edition: Edition = "plain") -> LogContent:
+def content_of(inputs: Inputs, edition: Edition = "plain") -> LogContent:
     """What read_log gives for a log with these entries, without the workbook's own results.
 
     The entries must be readable: a cell that is no number, date or text of its column is refused.
     """
-    plan = _plan()
+    layout = _plan()
     places = _places()
-    settings = _typed_settings(plan, entries)
+    settings = _typed_settings(layout, inputs)
     blocks = {
-        block.key: _frame(block.columns, _block_rows(block, entries), places.block_rows[block.key])
-        for block in plan.blocks
+        block.key: _frame(block.columns, _block_rows(block, inputs), places.block_rows[block.key])
+        for block in layout.blocks
         if any(column.role == "input" for column in block.columns)
     }
-    for setting in plan.settings:
+    for setting in layout.settings:
         if setting.formula:
-            settings[setting.name] = _setting_by_formula(setting, settings, entries)
-    for block in plan.blocks:
+            settings[setting.name] = _setting_by_formula(setting, settings, inputs)
+    for block in layout.blocks:
         if block.key not in blocks:
             blocks[block.key] = _block_by_formulas(block, settings, blocks, places)
     sheets = {
-        table.key: _frame(table.inputs(), entries.rows.get(table.key, []), FIRST_ROW)
-        for table in plan.tables
+        table.key: _frame(table.inputs(), inputs.rows.get(table.key, []), FIRST_ROW)
+        for table in layout.tables
         if table.inputs()
     }
     forms = {
         form.key: {
-            cell.key: _typed(cell.kind, entries.forms.get(form.key, {}).get(cell.key, cell.default))
+            cell.key: _typed(cell.kind, inputs.forms.get(form.key, {}).get(cell.key, cell.default))
             for cell in form.cells()
             if cell.role == "input"
         }
-        for form in plan.forms
+        for form in layout.forms
         if any(cell.role == "input" for cell in form.cells())
     }
     return LogContent(
         Path("entries.xlsx"),
         settings,
-        {key: blocks[key].drop(columns="sheet_row") for key in [b.key for b in plan.blocks]},
+        {key: blocks[key].drop(columns="sheet_row") for key in [b.key for b in layout.blocks]},
         sheets,
         {},
         [],
@@ -82,7 +82,7 @@ def content_of(entries: Inputs, edition: Edition = "plain") -> LogContent:
 
 @cache
 def _plan() -> Layout:
-    return layout()
+    return log_layout()
 
 
 @cache
@@ -117,25 +117,25 @@ def _typed(kind: CellType, value: Any) -> Any:
     return typed_values(frame_of([column], {"cell": read.cells}, None)["cell"])[0]
 
 
-def _typed_settings(plan: Layout, entries: Inputs) -> dict[str, Any]:
+def _typed_settings(layout: Layout, inputs: Inputs) -> dict[str, Any]:
     return {
         setting.name: None
         if setting.formula
-        else _typed(setting.kind, entries.settings.get(setting.name, setting.default))
-        for setting in plan.settings
+        else _typed(setting.kind, inputs.settings.get(setting.name, setting.default))
+        for setting in layout.settings
     }
 
 
-def _block_rows(block: SettingsBlock, entries: Inputs) -> list[Row]:
-    if block.key in entries.blocks:
-        return entries.blocks[block.key]
+def _block_rows(block: SettingsBlock, inputs: Inputs) -> list[Row]:
+    if block.key in inputs.blocks:
+        return inputs.blocks[block.key]
     keys = [column.key for column in block.columns]
     return [dict(zip(keys, row, strict=False)) for row in block.content]
 
 
-def _setting_by_formula(setting: Setting, settings: Mapping[str, Any], entries: Inputs) -> Any:
+def _setting_by_formula(setting: Setting, settings: Mapping[str, Any], inputs: Inputs) -> Any:
     if setting.formula == inventory_before("First_month"):
-        return opening_inventory(entries, settings["First_month"]) / 100
+        return opening_inventory(inputs, settings["First_month"]) / 100
     value = _result_of(_with_settings(setting.formula, settings))
     return float(value) if setting.kind.holds == "number" else value
 
@@ -224,11 +224,11 @@ def landed_costs(items: Sequence[Row], lots: Sequence[Row]) -> list[int]:
     return costs
 
 
-def opening_inventory(entries: Inputs, first: dt.date) -> int:
+def opening_inventory(inputs: Inputs, first: dt.date) -> int:
     """Cost of what was bought before the first month, in cents: none of it can have left yet."""
-    lots = {lot["lot_no"]: lot for lot in entries.rows.get("Lots", [])}
+    lots = {lot["lot_no"]: lot for lot in inputs.rows.get("Lots", [])}
     return sum(lot_total(lot) for lot in lots.values() if lot["bought_on"] < first) + sum(
-        own_cost(item) for item in entries.rows.get("Log", []) if inventory_day(item, lots) < first
+        own_cost(item) for item in inputs.rows.get("Log", []) if inventory_day(item, lots) < first
     )
 
 

@@ -33,7 +33,7 @@ from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, FormSheet, Layout, TableSheet
-from sheetfns.log.sheets.registry import layout, layout_of
+from sheetfns.log.sheets.registry import layout_of, log_layout
 from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
 from sheetfns.log.sheets.words import AGE_ROWS, CATEGORY_ROWS, CHANNEL_ROWS, CHECKS, HEADING_ROWS, TRIPS_LISTED
 from sheetfns.log.write.build import build_log
@@ -59,34 +59,34 @@ _UNREADABLE = {
 
 def entries_for_mutants() -> Inputs:
     """Six years, every small table full, random items, and a row for most of what checks find."""
-    entries, others = full_entries(), random_entries(5, ITEMS)
+    inputs, others = full_entries(), random_entries(5, ITEMS)
     draw = random.Random(SEED)
     for name in ("As_of_date", "Tax_year"):
-        entries.settings[name] = others.settings[name]
+        inputs.settings[name] = others.settings[name]
     # Sixty months, which touch six calendar years.
-    entries.settings |= {"First_month": dt.date(2021, 12, 1), "Opening_cash": 2_000.0}
+    inputs.settings |= {"First_month": dt.date(2021, 12, 1), "Opening_cash": 2_000.0}
     # Enough of them for averages, an forecast, and fees on sheet Listing desk.
-    entries.settings |= {"Average_days": 400, "Weekly_limit": None}
-    entries.forms["Desk"]["channel"] = "First site"
-    entries.forms["Shelf"]["price_tag"] = 9
+    inputs.settings |= {"Average_days": 400, "Weekly_limit": None}
+    inputs.forms["Desk"]["channel"] = "First site"
+    inputs.forms["Shelf"]["price_tag"] = 9
     for key, rows in others.rows.items():
-        entries.rows[key] += rows
-    _fill_tables(entries, others)
-    _spread_items(entries, draw)
-    _spend_and_move(entries, draw)
-    _come_to_the_edges(entries)
+        inputs.rows[key] += rows
+    _fill_tables(inputs, others)
+    _spread_items(inputs, draw)
+    _spend_and_move(inputs, draw)
+    _come_to_the_edges(inputs)
     for mistake in MISTAKES:
-        rows = entries.rows[mistake.sheet]
+        rows = inputs.rows[mistake.sheet]
         said = {key for key, _ in mistake.said.values()}
         unnumbered = mistake.sheet in {"Log", "Lots"} and "no_item" in said
         if said and not said & _UNREADABLE and not unnumbered:
             number = {"item_no": f"M{len(rows)}"} if mistake.numbered else {}
             rows.append(number | mistake.row)
-    return entries
+    return inputs
 
 
-def _fill_tables(entries: Inputs, others: Inputs) -> None:
-    blocks = entries.blocks
+def _fill_tables(inputs: Inputs, others: Inputs) -> None:
+    blocks = inputs.blocks
     named = [row["name"] for row in (*blocks["Channel"], *others.blocks["Channel"])]
     blocks["Channel"] += [row for row in others.blocks["Channel"] if row["name"] not in _BOOTHS]
     more = range(len(blocks["Channel"]) + 1, CHANNEL_ROWS + 1)
@@ -124,11 +124,11 @@ def _fill_tables(entries: Inputs, others: Inputs) -> None:
         blocks["Reported"].append(gross)
 
 
-def _spread_items(entries: Inputs, draw: random.Random) -> None:
+def _spread_items(inputs: Inputs, draw: random.Random) -> None:
     """Items of every year, channel, category and place."""
-    channels = [row["name"] for row in entries.blocks["Channel"]]
-    categories = [row["name"] for row in entries.blocks["Category"]]
-    for number, item in enumerate(entries.rows["Log"]):
+    channels = [row["name"] for row in inputs.blocks["Channel"]]
+    categories = [row["name"] for row in inputs.blocks["Category"]]
+    for number, item in enumerate(inputs.rows["Log"]):
         if str(item["item_no"]).startswith("P0"):
             item |= {"category": categories[number % len(categories)], "condition": "Good"}
             if "lot_no" not in item:
@@ -149,54 +149,54 @@ def _earlier(row: Row, days: int) -> None:
             row[key] = max(value - dt.timedelta(days=days), dt.date(2021, 12, 1))
 
 
-def _spend_and_move(entries: Inputs, draw: random.Random) -> None:
+def _spend_and_move(inputs: Inputs, draw: random.Random) -> None:
     """Money of every year and partner, an expense under every heading, trips under every rate."""
-    for number, heading in enumerate(entries.blocks["Heading"]):
+    for number, heading in enumerate(inputs.blocks["Heading"]):
         day = dt.date(2022 + number % 5, 1 + number % 11, 3)
-        entries.rows["Expenses"] += [
+        inputs.rows["Expenses"] += [
             {"spent_on": when, "heading": heading["heading"], "amount": draw.randint(100, 900) / 100}
             for when in (day, dt.date(2026, 1 + number % 11, 5))
         ]
-    for number, row in enumerate(entries.rows["Expenses"]):
+    for number, row in enumerate(inputs.rows["Expenses"]):
         row["paid_from"] = ("Business", "Ada", "Bo", "Cy", "Di")[number % 5]
     for year in range(2021, 2027):
         for number, partner in enumerate(("Ada", "Bo", "Cy", "Di")):
             month = 12 if year == 2021 else 2 + number
-            entries.rows["Owner"] += [
+            inputs.rows["Owner"] += [
                 {"moved_on": dt.date(year, month, 9), "partner": partner, "put_in": 10.0 + number},
                 {"moved_on": dt.date(year, month, 19), "partner": partner, "took_out": 5.5},
             ]
-        entries.rows["Owner"].append({"moved_on": dt.date(year, 12, 31), "cash_counted": 100.0})
-    entries.rows["Owner"][-1]["moved_on"] = dt.date(2026, 11, 2)
+        inputs.rows["Owner"].append({"moved_on": dt.date(year, 12, 31), "cash_counted": 100.0})
+    inputs.rows["Owner"][-1]["moved_on"] = dt.date(2026, 11, 2)
     for month in range(1, 12):
-        entries.rows["Trips"].append(
+        inputs.rows["Trips"].append(
             {"driven_on": dt.date(2026, month, 8), "purpose": "Buying", "from_place": "Home",
              "to_place": "Town", "miles": 10.5 + month}
         )  # fmt: skip
     for month in range(1, TRIPS_LISTED):
-        entries.rows["Trips"].append({"driven_on": dt.date(2026, month, 18), "miles": 3})
+        inputs.rows["Trips"].append({"driven_on": dt.date(2026, month, 18), "miles": 3})
 
 
-def _come_to_the_edges(entries: Inputs) -> None:
+def _come_to_the_edges(inputs: Inputs) -> None:
     """Rows of the very first and last day, and of a day before and after them."""
-    first, last = entries.settings["First_month"], entries.settings["As_of_date"]
+    first, last = inputs.settings["First_month"], inputs.settings["As_of_date"]
     for day in (first - _DAY, first, last, last + _DAY):
         name = f"{day:%m%d}"
         bought = {"item_no": f"E{name}", "bought_on": day, "paid": 3, "found_at": "Attic"}
-        entries.rows["Log"] += [
+        inputs.rows["Log"] += [
             bought,
             bought | {"item_no": f"S{name}", "channel": "Booth", "sold_on": day, "sale_price": 9},
             bought | {"item_no": f"L{name}", "disposition": "Discarded", "disposition_date": day},
         ]
-        entries.rows["Lots"].append({"lot_no": f"L{name}", "bought_on": day, "paid": 4})
-        entries.rows["Expenses"].append({"spent_on": day, "heading": "Other", "amount": 1.25})
+        inputs.rows["Lots"].append({"lot_no": f"L{name}", "bought_on": day, "paid": 4})
+        inputs.rows["Expenses"].append({"spent_on": day, "heading": "Other", "amount": 1.25})
         trip = {"driven_on": day, "purpose": "Buying", "to_place": "Town", "miles": 2}
-        entries.rows["Trips"].append(trip)
+        inputs.rows["Trips"].append(trip)
         thing = {"item": f"Vase {name}", "cost": 2, "sold_on": day, "sale_price": 3}
-        entries.rows["Personal"].append(thing)
-        entries.rows["Owner"].append({"moved_on": day, "partner": "Ada", "put_in": 1})
+        inputs.rows["Personal"].append(thing)
+        inputs.rows["Owner"].append({"moved_on": day, "partner": "Ada", "put_in": 1})
         sold = {"item": "vase", "kind": "Sold", "price": 7, "seen_on": day}
-        entries.rows["Comps"].append(sold)
+        inputs.rows["Comps"].append(sold)
 
 
 _DAY = dt.timedelta(days=1)
@@ -204,16 +204,16 @@ _DAY = dt.timedelta(days=1)
 
 def entries_in_other_states() -> Inputs:
     """One quarter; the forms ask for what is not typed, or take it from elsewhere."""
-    entries = full_entries()
-    entries.settings |= {"Fixed_costs": None, "Weekly_limit": None, "Pay_target": 0}
-    entries.rows["Expenses"].append(
+    inputs = full_entries()
+    inputs.settings |= {"Fixed_costs": None, "Weekly_limit": None, "Pay_target": 0}
+    inputs.rows["Expenses"].append(
         {"spent_on": dt.date(2026, 3, 3), "heading": "Other", "amount": 7, "paid_from": "Bo"}
     )
     shelf = {"comps_of": "P1", "missing_value": 1.5, "postage": 4, "category": "Books"}
-    entries.forms["Shelf"] = shelf | {"channel": "First site", "postage_in": "No"}
-    entries.forms["Desk"] = {"item_no": "P3", "service": "Letter", "asking": 12, "box": "Tube",
+    inputs.forms["Shelf"] = shelf | {"channel": "First site", "postage_in": "No"}
+    inputs.forms["Desk"] = {"item_no": "P3", "service": "Letter", "asking": 12, "box": "Tube",
                              "item_weight": 0.3, "title": "First"}  # fmt: skip
-    return entries
+    return inputs
 
 
 def entries_to_fix() -> Inputs:
@@ -238,7 +238,7 @@ class Log:
 
     path: Path
     edition: Edition
-    plan: Layout
+    layout: Layout
     figures: LogResults
     values: engine.Recalculated
 
@@ -250,9 +250,9 @@ _folder = tempfile.TemporaryDirectory(prefix="sheetfns-mutants-", ignore_cleanup
 def filled_log(edition: Edition, name: str = "six years") -> Log:
     """A log of which mutants are made; workbook and Python agree on it."""
     path = Path(_folder.name) / f"{edition} {name}.xlsx"
-    entries, rows, other_rows = LOGS[name]
+    inputs, rows, other_rows = LOGS[name]
     with mock.patch.object(filled_logs, "FEW_ROWS", other_rows), few_rows():
-        build_log(path, edition, rows, entries())
+        build_log(path, edition, rows, inputs())
     content = load_log(path)
     figures = compute_log(content)
     assert compare(figures).differences == []
@@ -350,9 +350,9 @@ def _neighbor(text: str, keys: Sequence[str]) -> str | None:
 def _other_name(text: str) -> str | None:
     """The name of the column, or cell, that stands before one on its sheet."""
     prefix, _, key = text.partition("_")
-    plan = layout()
+    layout = log_layout()
     part: Any
-    for part in (*plan.tables, *plan.blocks, *plan.forms):
+    for part in (*layout.tables, *layout.blocks, *layout.forms):
         keys = [one.key for one in (part.cells() if isinstance(part, FormSheet) else part.columns)]
         if part.key == prefix and key in keys and len(keys) > 1:
             place = keys.index(key)
@@ -392,7 +392,7 @@ class Mutant:
         change = f"{self.formula[self.change.start : self.change.end]} -> {self.change.text}"
         return f"{self.sheet.name}, {self.key} ({self.change.sort}): {change}"
 
-    def edits(self, plan: Layout, places: AddressMap) -> Iterator[CellEdit]:
+    def edits(self, layout: Layout, places: AddressMap) -> Iterator[CellEdit]:
         """The cells in which a log of the changed layout differs."""
         text = self.change.of(self.formula)
         if isinstance(self.sheet, FormSheet):
@@ -402,7 +402,7 @@ class Mutant:
             return
         template = places.template(self.sheet, text)
         place = self.sheet.position(self.key)
-        for row in range(FIRST_ROW, plan.table(self.sheet.key).last_row + 1):
+        for row in range(FIRST_ROW, layout.table(self.sheet.key).last_row + 1):
             formula = template.format(row=row, before=row - 1)
             yield CellEdit(self.sheet.name, row, place + 1, FormulaText(formula))
 
@@ -411,7 +411,7 @@ def drawn_mutants(log: Log, number: int, seed: int) -> dict[str, list[Mutant]]:
     """So many mutants of each sheet, by its key."""
     return {
         sheet.key: _of_sheet(sheet, log.edition, number, random.Random(f"{seed} {sheet.key}"))
-        for sheet in (*log.plan.tables, *log.plan.forms)
+        for sheet in (*log.layout.tables, *log.layout.forms)
     }
 
 
@@ -479,8 +479,8 @@ def _on_one_log(log: Log, mutants: dict[str, list[Mutant]]) -> Iterator[Verdict]
 
 
 def _tried(log: Log, mutants: list[Mutant]) -> Iterator[Verdict]:
-    places = AddressMap(log.plan)
-    edits = tuple(edit for mutant in mutants for edit in mutant.edits(log.plan, places))
+    places = AddressMap(log.layout)
+    edits = tuple(edit for mutant in mutants for edit in mutant.edits(log.layout, places))
     path = Path(_folder.name) / "mutant.xlsx"
     try:
         values = changed_log(log.path, edits, path)
@@ -516,7 +516,7 @@ def _tried(log: Log, mutants: list[Mutant]) -> Iterator[Verdict]:
 def _faults(log: Log, path: Path) -> set[str]:
     """The sheets with formulas that are not the log's own."""
     content = replace(log.figures.content, path=path)
-    return {fault.sheet for fault in formula_faults(content, log.edition, log.plan)}
+    return {fault.sheet for fault in formula_faults(content, log.edition, log.layout)}
 
 
 def _changed(before: list[list[Any]], after: list[list[Any]]) -> int:
@@ -539,7 +539,7 @@ def _alike(one: Any, other: Any) -> bool:
 
 def _groups(log: Log) -> list[list[str]]:
     """The sheets in groups in which none looks at another one."""
-    sheets = {sheet.key: sheet for sheet in (*log.plan.tables, *log.plan.forms)}
+    sheets = {sheet.key: sheet for sheet in (*log.layout.tables, *log.layout.forms)}
     looks_at = {key: _looks_at(sheet, log.edition) for key, sheet in sheets.items()}
     for _ in sheets:
         for key, others in looks_at.items():
@@ -565,10 +565,10 @@ def _looks_at(sheet: TableSheet | FormSheet, edition: Edition) -> set[str]:
 @functools.cache
 def _names() -> dict[str, str]:
     """The defined names of columns and cells, with the keys of their sheets."""
-    plan = layout()
+    layout = log_layout()
     return {
         sheet.defined_name(part.key): sheet.key
-        for sheet in (*plan.tables, *plan.forms)
+        for sheet in (*layout.tables, *layout.forms)
         for part in (sheet.columns if isinstance(sheet, TableSheet) else sheet.cells())
     }
 
@@ -582,7 +582,7 @@ def table_of(found: Sequence[Verdict]) -> str:
         "| sheet | mutants | comparison and check | comparison only | check only | of these without effect |",
         "|---|---|---|---|---|---|",
     ]
-    names = list(dict.fromkeys(sheet.name for sheet in (*layout().tables, *layout().forms)))
+    names = list(dict.fromkeys(sheet.name for sheet in (*log_layout().tables, *log_layout().forms)))
     for name in (*names, "all"):
         of_sheet = [one for one in found if name in (one.mutant.sheet.name, "all")]
         counts = (

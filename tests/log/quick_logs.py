@@ -29,7 +29,7 @@ from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, Layout
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.log.write import build
 from tests.log.filled_logs import FEW_ROWS, few_rows, small_log
@@ -42,22 +42,22 @@ def empty_log(edition: Edition, rows: int) -> tuple[Path, Layout, AddressMap]:
     """An empty log, its layout, and where everything stands."""
     path = small_log(Path(_folder.name) / f"{edition}_{rows}.xlsx", edition, rows=rows)
     with few_rows():
-        plan = layout(rows)
-    return path, plan, AddressMap(plan)
+        layout = log_layout(rows)
+    return path, layout, AddressMap(layout)
 
 
-def quick_log(path: Path, edition: Edition = "plain", entries: Inputs | None = None, rows: int = FEW_ROWS) -> Path:
+def quick_log(path: Path, edition: Edition = "plain", inputs: Inputs | None = None, rows: int = FEW_ROWS) -> Path:
     """A log with few ready rows on every sheet, each formula with its result."""
     empty, *_ = empty_log(edition, rows)
-    changed_log(empty, entered(edition, rows, entries or Inputs()), path)
+    changed_log(empty, entered(edition, rows, inputs or Inputs()), path)
     return path
 
 
-def entered(edition: Edition, rows: int, entries: Inputs) -> tuple[CellEdit, ...]:
+def entered(edition: Edition, rows: int, inputs: Inputs) -> tuple[CellEdit, ...]:
     """Every cell in which these entries are not what an empty log holds."""
-    _, plan, places = empty_log(edition, rows)
-    build._refuse_what_does_not_fit(plan, entries)
-    return tuple(_edits(plan, places, entries))
+    _, layout, places = empty_log(edition, rows)
+    build._refuse_what_does_not_fit(layout, inputs)
+    return tuple(_edits(layout, places, inputs))
 
 
 def changed_log(log: Path, edits: tuple[CellEdit, ...], path: Path) -> engine.Recalculated:
@@ -156,26 +156,26 @@ def packed(path: Path, parts: dict[str, bytes]) -> Path:
     return path
 
 
-def _edits(plan: Layout, places: AddressMap, entries: Inputs) -> Iterator[CellEdit]:
-    for setting in plan.settings:
-        if not setting.formula and setting.name in entries.settings:
+def _edits(layout: Layout, places: AddressMap, inputs: Inputs) -> Iterator[CellEdit]:
+    for setting in layout.settings:
+        if not setting.formula and setting.name in inputs.settings:
             row = places.setting_rows[setting.name]
-            yield CellEdit(SETTINGS, row, 2, entries.settings[setting.name])
-    for block in plan.blocks:
-        if block.key not in entries.blocks:
+            yield CellEdit(SETTINGS, row, 2, inputs.settings[setting.name])
+    for block in layout.blocks:
+        if block.key not in inputs.blocks:
             continue
-        typed = entries.blocks[block.key]
+        typed = inputs.blocks[block.key]
         for offset in range(max(len(typed), len(block.content))):
             row = places.block_rows[block.key] + offset
             cells = typed[offset] if offset < len(typed) else {}
             for place, column in enumerate(block.columns, 1):
                 yield CellEdit(SETTINGS, row, place, cells.get(column.key))
-    for table in plan.tables:
-        for row, typed_row in enumerate(entries.rows.get(table.key, []), FIRST_ROW):
+    for table in layout.tables:
+        for row, typed_row in enumerate(inputs.rows.get(table.key, []), FIRST_ROW):
             for key, value in typed_row.items():
                 yield CellEdit(table.name, row, table.position(key) + 1, value)
-    for form in plan.forms:
-        for key, value in entries.forms.get(form.key, {}).items():
+    for form in layout.forms:
+        for key, value in inputs.forms.get(form.key, {}).items():
             row, place = places.form_cells[form.key][key]
             yield CellEdit(form.name, row, place + 1, value)
 

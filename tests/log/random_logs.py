@@ -136,7 +136,7 @@ def random_entries(seed: int, items: int) -> Inputs:
             lot["purchase_tax"] = _money(draw, 0, 5)
         lots.append(lot)
     others = max(3, items // 10)
-    entries = Inputs(
+    inputs = Inputs(
         settings={
             "First_month": FIRST,
             "As_of_date": AS_OF,
@@ -178,6 +178,6 @@ def random_entries(seed: int, items: int) -> Inputs:
         },
     )
     # Drawn last, so that the other draws of a seed stay as they are.
-    entries.rows["Personal"] = [_own_thing(draw, number) for number in range(1, max(2, others // 4))]
-    entries.blocks |= _tax_tables(draw)
-    return entries
+    inputs.rows["Personal"] = [_own_thing(draw, number) for number in range(1, max(2, others // 4))]
+    inputs.blocks |= _tax_tables(draw)
+    return inputs

@@ -30,7 +30,7 @@ from sheetfns.log.model.reads import record_of
 from sheetfns.log.model.sheets import Edition, Layout
 from sheetfns.log.read import log_reader
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import CHECKS, SETTINGS
 from tests.log.filled_logs import FEW_ROWS
 from tests.log.quick_logs import changed_log, empty_log, entered, our_own_files, packed
@@ -55,9 +55,9 @@ class SheetLog:
     rows: int
     keys: frozenset[str]
 
-    def filled(self, path: Path, entries: Inputs | None) -> Path:
+    def filled(self, path: Path, inputs: Inputs | None) -> Path:
         """A log with these entries and their results."""
-        changed_log(self.path, entered(self.edition, self.rows, entries or Inputs()), path)
+        changed_log(self.path, entered(self.edition, self.rows, inputs or Inputs()), path)
         return path
 
     def read(self, path: Path) -> LogContent:
@@ -66,13 +66,13 @@ class SheetLog:
             return judge_log(log_reader._Reader(book, _layout_of(self.keys)).read())
 
 
-def sheet_figures(path: Path, entries: Inputs | None, edition: Edition, *keys: str, rows: int = FEW_ROWS) -> LogResults:
+def sheet_figures(path: Path, inputs: Inputs | None, edition: Edition, *keys: str, rows: int = FEW_ROWS) -> LogResults:
     """Some sheets of a log with these entries, as the workbook and as Python has them.
 
     That they agree is part of what every test with it tests.
     """
     log = sheet_log(edition, *keys, rows=rows)
-    content = log.read(log.filled(path, entries))
+    content = log.read(log.filled(path, inputs))
     compute_log(content)
     figures = SharedResults(content)
     assert compare(figures, sheets=log.keys).differences == []
@@ -130,8 +130,8 @@ def _without_formulas(content: bytes, but_in_rows: set[int]) -> bytes:
 
 
 def _names() -> dict[str, str]:
-    plan = layout()
-    return {sheet.key: sheet.name for sheet in (*plan.tables, *plan.forms)}
+    layout = log_layout()
+    return {sheet.key: sheet.name for sheet in (*layout.tables, *layout.forms)}
 
 
 def _with_what_they_read(book: XlsxFile, wanted: Collection[str]) -> set[str]:
@@ -171,7 +171,7 @@ def _sheets_in(text: str) -> list[str]:
 @functools.cache
 def _layout_of(keys: frozenset[str]) -> Layout:
     """The layout without the other forms and their checks; everything that is typed stays."""
-    plan = layout()
-    forms = tuple(form for form in plan.forms if form.key in keys)
+    layout = log_layout()
+    forms = tuple(form for form in layout.forms if form.key in keys)
     names = {SETTINGS, *(name for key, name in _names().items() if key in keys)}
-    return replace(plan, forms=forms, checks=tuple(check for check in plan.checks if check.sheet in names))
+    return replace(layout, forms=forms, checks=tuple(check for check in layout.checks if check.sheet in names))

@@ -17,13 +17,13 @@ from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.sheets import EDITIONS, FormRow, FormSheet, Formula, TableSheet
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.year_end import layout as year
 from tests.log.filled_logs import build_small_log, full_entries
 from tests.log.quick_logs import changed_log, quick_log
 from tests.log.random_logs import random_entries
 
-SHEETS = (*layout().tables, *layout().forms)
+SHEETS = (*log_layout().tables, *log_layout().forms)
 OF_ROW_BELOW = range(1, 14)
 """The lines of the year's statement whose number is taken from the row below."""
 
@@ -32,9 +32,9 @@ OF_ROW_BELOW = range(1, 14)
 def filled(tmp_path_factory: pytest.TempPathFactory) -> list[LogResults]:
     folder = tmp_path_factory.mktemp("filled")
     logs = [
-        quick_log(folder / f"{edition} {name}.xlsx", edition, entries)
+        quick_log(folder / f"{edition} {name}.xlsx", edition, inputs)
         for edition in EDITIONS
-        for name, entries in (("full", full_entries()), ("random", random_entries(3, 16)))
+        for name, inputs in (("full", full_entries()), ("random", random_entries(3, 16)))
     ]
     return [compute_log(load_log(path)) for path in logs]
 
@@ -111,23 +111,23 @@ def wrong_layout() -> Iterator[None]:
         ]
         return replace(line, cells=tuple(cells))
 
-    layout.cache_clear()
+    log_layout.cache_clear()
     try:
         with mock.patch.object(year, "_summary_line", wrong):
             yield
     finally:
-        layout.cache_clear()
+        log_layout.cache_clear()
 
 
 def by_wrong_layout(path: Path) -> Path:
-    return build_small_log(path, entries=full_entries())
+    return build_small_log(path, inputs=full_entries())
 
 
 def by_wrong_formulas(path: Path) -> Path:
     """The formulas of a good log are changed, and it holds the results that they give."""
-    good = quick_log(path.with_name("good.xlsx"), entries=full_entries())
-    form = layout().form("Year")
-    places = AddressMap(layout())
+    good = quick_log(path.with_name("good.xlsx"), inputs=full_entries())
+    form = log_layout().form("Year")
+    places = AddressMap(log_layout())
     edits = []
     for number in OF_ROW_BELOW:
         row, place = places.form_cells["Year"][f"line_{number}"]
@@ -164,7 +164,7 @@ def test_wrong_line_numbers_are_found_by_all(
         code, out, err = run("year-end", "log.xlsx", "--out", "package")
         assert code == 1
         one = differences[1]
-        row, _ = AddressMap(layout()).form_cells["Year"][one.column]
+        row, _ = AddressMap(log_layout()).form_cells["Year"][one.column]
         wrong = f"the workbook shows {one.shown}, Python calculates {one.worked_out}"
         assert f"Year end, B{row}: {one.column.replace('_', ' ')}: {wrong}" in err
         assert not (tmp_path / "package").exists()

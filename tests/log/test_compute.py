@@ -72,8 +72,8 @@ def test_an_empty_log(tmp_path):
     [("As_of_date", "As of"), ("First_month", "First month of this log"), ("Tax_year", "Tax year")],
 )
 def test_without_its_dates_a_log_gives_no_figures(tmp_path, setting, label):
-    entries = hand_made()
-    entries.settings[setting] = None
-    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    inputs = hand_made()
+    inputs.settings[setting] = None
+    content = load_log(quick_log(tmp_path / "log.xlsx", inputs=inputs))
     with pytest.raises(LogFileError, match=f"log.xlsx: {label} on sheet Settings is blank"):
         compute_log(content)

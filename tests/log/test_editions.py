@@ -26,7 +26,7 @@ from sheetfns.log.edit.patch import store_results
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import AGE_ROWS, ODDS_EVERY, START, WEEKS_AHEAD
 from sheetfns.log.write import write_workbook
 from sheetfns.log.write.build import build_log
@@ -83,18 +83,18 @@ BY_NATURE = {
 
 
 def cells_by_nature() -> set[tuple[str, int, int]]:
-    plan = layout()
-    places = AddressMap(plan)
+    layout = log_layout()
+    places = AddressMap(layout)
     cells = set()
     for key, names in BY_NATURE.items():
-        if key in plan.by_key:
-            table = plan.table(key)
+        if key in layout.by_key:
+            table = layout.table(key)
             columns = [table.position(name) + 1 for name in names]
             rows = range(FIRST_ROW, table.last_row + 1)
             cells |= {(table.name, row, column) for row in rows for column in columns}
         else:
             where = [places.form_cells[key][name] for name in names]
-            cells |= {(plan.form(key).name, row, column + 1) for row, column in where}
+            cells |= {(layout.form(key).name, row, column + 1) for row, column in where}
     return cells
 
 
@@ -185,14 +185,14 @@ class Saved:
 @pytest.fixture(scope="module")
 def saved(tmp_path_factory) -> Saved:
     folder = tmp_path_factory.mktemp("random")
-    entries = with_shelves(random_entries(11, 400), 11)
-    paths = [build_log(folder / "r400.xlsx", "plain", 400, entries)]
+    inputs = with_shelves(random_entries(11, 400), 11)
+    paths = [build_log(folder / "r400.xlsx", "plain", 400, inputs)]
     functions = folder / "functions.xlsx"
-    write_workbook(functions, layout(400), "functions", entries)
+    write_workbook(functions, log_layout(400), "functions", inputs)
     changed = {}
     for name, (seed, rows) in WITHOUT_VALUES.items():
         log = folder / f"full_{name}.xlsx"
-        write_workbook(log, layout(rows), "plain", with_shelves(random_entries(seed, rows), seed))
+        write_workbook(log, log_layout(rows), "plain", with_shelves(random_entries(seed, rows), seed))
         paths.append(folder / f"{name}.xlsx")
         changed[name] = without_values(log, paths[-1])
     made = libreoffice_in_turn.recalculate_all(paths, folder / "out")
@@ -252,27 +252,27 @@ def test_typing_into_an_open_log(tmp_path):
     draw = random.Random(3)
     content = load_log(PLAIN)
     log = content.sheets["Log"]
-    table = layout().table("Log")
+    table = log_layout().table("Log")
 
     def cell(key: str, row: int) -> str:
         return f"{column_letters(table.position(key))}{row}"
 
-    entries: list[tuple[str, str, object]] = []
+    inputs: list[tuple[str, str, object]] = []
     for _ in range(60):
         item = log.iloc[draw.randrange(len(log))]
         keys = ["expected_price", "prep_cost"]
         if not pd.isna(item["sold_on"]):
             keys += ["sale_price", "postage_paid", "refund"]
         amount = round(draw.uniform(1, 40), 2)
-        entries.append((table.name, cell(draw.choice(keys), int(item["sheet_row"])), amount))
-    paid = column_letters(layout().table("Lots").position("paid"))
-    entries += [("Lots", f"{paid}{row}", round(draw.uniform(5, 80), 2)) for row in range(7, 11)]
+        inputs.append((table.name, cell(draw.choice(keys), int(item["sheet_row"])), amount))
+    paid = column_letters(log_layout().table("Lots").position("paid"))
+    inputs += [("Lots", f"{paid}{row}", round(draw.uniform(5, 80), 2)) for row in range(7, 11)]
     new = int(log["sheet_row"].max()) + 1
     lot = content.sheets["Lots"]["lot_no"].iloc[0]
     for key, value in (("item_no", "NEW1"), ("lot_no", lot), ("expected_price", 17.35)):
-        entries.append((table.name, cell(key, new), value))
-    entries += _shelf_entries(content, draw)
-    typed = libreoffice.type_into(PLAIN, tmp_path / "typed.xlsx", entries)
+        inputs.append((table.name, cell(key, new), value))
+    inputs += _shelf_entries(content, draw)
+    typed = libreoffice.type_into(PLAIN, tmp_path / "typed.xlsx", inputs)
     after = load_log(typed)
     assert len(after.sheets["Log"]) == len(log) + 1
     assert after.forms["Shelf"]["sold_2"] == 77.5
@@ -286,14 +286,14 @@ def test_typing_into_an_open_log(tmp_path):
 
 def _shelf_entries(content: Any, draw: random.Random) -> list[tuple[str, str, object]]:
     """What is typed at the shelf and at the desk: prices, a comparable, a candidate, an item."""
-    places = AddressMap(layout())
+    places = AddressMap(log_layout())
 
     def on_form(key: str, name: str) -> tuple[str, str]:
         row, column = places.form_cells[key][name]
-        return layout().form(key).name, f"{column_letters(column)}{row}"
+        return log_layout().form(key).name, f"{column_letters(column)}{row}"
 
     def in_row(key: str, name: str, row: int) -> tuple[str, str]:
-        table = layout().table(key)
+        table = log_layout().table(key)
         return table.name, f"{column_letters(table.position(name))}{row}"
 
     item = str(content.sheets["Log"]["item_no"].iloc[3])
@@ -323,7 +323,7 @@ def test_two_thousand_rows(tmp_path):
 
 def worked_out_and_compared(folder: Path, rows: int, least_compared: int) -> None:
     draft, path = folder / "draft.xlsx", folder / "log.xlsx"
-    write_workbook(draft, layout(rows), "functions", random_entries(5, rows))
+    write_workbook(draft, log_layout(rows), "functions", random_entries(5, rows))
     # A building writes the sheets once more, with these results: the slowest step of all.
     store_results(draft, path, recalculate(draft))
     content = load_log(path)

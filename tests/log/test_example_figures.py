@@ -20,7 +20,7 @@ from sheetfns.log.compare import compared_keys
 from sheetfns.log.compute import LogResults, compute_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import TableSheet
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from tests import EXAMPLES
 
 TABLE = Path(__file__).with_name("example_figures.csv")
@@ -28,7 +28,7 @@ HEADER = ["sheet", "row", "key", "figure"]
 
 
 def figures_of(results: LogResults) -> Iterator[list[str]]:
-    for sheet in (*layout().tables, *layout().forms):
+    for sheet in (*log_layout().tables, *log_layout().forms):
         frame = results[sheet.key]
         rows = frame["sheet_row"] if isinstance(sheet, TableSheet) and "sheet_row" in frame else range(len(frame))
         for key in compared_keys(sheet):

@@ -46,7 +46,7 @@ from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.cautions.layout import caution_words
 from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import (
     BUSINESS,
     CHECKS,
@@ -73,7 +73,7 @@ from sheetfns.log.write.build import build_log
 from tests import EXAMPLES
 from tests.log.test_editions import cells_by_nature, same
 
-LAYOUT = layout(ROWS)
+LAYOUT = log_layout(ROWS)
 MILEAGE_CHANGES = dt.date(2026, 7, 1)
 
 
@@ -81,13 +81,13 @@ MILEAGE_CHANGES = dt.date(2026, 7, 1)
 class Filled:
     """A recalculated log and what was typed into it."""
 
-    entries: Inputs
+    inputs: Inputs
     book: engine.Recalculated
 
     def column(self, table_key: str, column_key: str) -> list[Any]:
         """The results of a column in the filled rows of a sheet."""
         table = LAYOUT.table(table_key)
-        filled = len(self.entries.rows.get(table_key, ())) or table.ready_rows
+        filled = len(self.inputs.rows.get(table_key, ())) or table.ready_rows
         place = table.position(column_key) + 1
         rows = range(FIRST_ROW, FIRST_ROW + filled)
         return [self.book.value(table.name, row, place) for row in rows]
@@ -105,7 +105,7 @@ class Filled:
         return {key: count for key, count in counts.items() if count != 0}
 
     def setting(self, name: str) -> Any:
-        return self.entries.settings[name]
+        return self.inputs.settings[name]
 
 
 @contextlib.contextmanager
@@ -244,12 +244,12 @@ def test_only_a_relisted_item_bears_the_name_of_another(log: list[dict[str, Any]
 
 
 def test_every_date_is_within_the_fifteen_months() -> None:
-    entries = example_inputs()
+    inputs = example_inputs()
     dates = [
-        value for rows in entries.rows.values() for row in rows for value in row.values() if isinstance(value, dt.date)
+        value for rows in inputs.rows.values() for row in rows for value in row.values() if isinstance(value, dt.date)
     ]
-    assert min(dates) == FIRST_DAY == entries.settings["First_month"]
-    assert max(dates) <= LAST_DAY == entries.settings["As_of_date"]
+    assert min(dates) == FIRST_DAY == inputs.settings["First_month"]
+    assert max(dates) <= LAST_DAY == inputs.settings["As_of_date"]
     months = {(day.year, day.month) for day in dates}
     assert len(months) == 15
 
@@ -274,8 +274,8 @@ def _came_back(row: dict[str, Any]) -> bool:
 
 
 def test_each_channel_sells_and_has_terms_of_its_own(shop: Filled) -> None:
-    channels = {row["name"]: row for row in shop.entries.blocks["Channel"]}
-    sales = Counter(row["channel"] for row in shop.entries.rows["Log"] if row.get("sold_on"))
+    channels = {row["name"]: row for row in shop.inputs.blocks["Channel"]}
+    sales = Counter(row["channel"] for row in shop.inputs.rows["Log"] if row.get("sold_on"))
     assert set(channels) == set(sales) == {GENERAL, COLLECTORS, BOOTH}
     assert min(sales.values()) >= 10
     assert channels[GENERAL]["tax_rate"] > 0
@@ -296,13 +296,13 @@ def test_each_channel_sells_and_has_terms_of_its_own(shop: Filled) -> None:
 
 def test_channels_people_and_places_are_plain_words(log: list[dict[str, Any]]) -> None:
     """A name that could be somebody's is not among the few capital letters that are meant."""
-    entries = example_inputs()
-    assert {row["name"] for row in entries.blocks["Channel"]} == {"General site", "Collectors' site", "Saturday booth"}
-    assert [row["name"] for row in entries.blocks["Partner"]] == ["Ruth", "Martin"]
+    inputs = example_inputs()
+    assert {row["name"] for row in inputs.blocks["Channel"]} == {"General site", "Collectors' site", "Saturday booth"}
+    assert [row["name"] for row in inputs.blocks["Partner"]] == ["Ruth", "Martin"]
     meant = {"Mill", "Street", "Canal", "Road", "Orchard", "Lane", "Hillside", "Home", "Saturday"}
     sizes = {"M", "L", "S"}
     months = {"November"}
-    for rows in entries.rows.values():
+    for rows in inputs.rows.values():
         for row in rows:
             for key in ("description", "found_at", "missing", "to_place", "purpose", "note"):
                 named = _named(row.get(key, ""))
@@ -316,17 +316,17 @@ def _named(text: str) -> set[str]:
 
 
 def test_what_is_looked_up_planned_and_listed_bears_no_name_either() -> None:
-    entries = example_inputs()
+    inputs = example_inputs()
     texts = [
-        *(row[key] for row in entries.rows["Comps"] for key in ("item", "seen_at")),
-        *(row["item"] for row in entries.rows["Plan"]),
-        *(row["name"] for key in ("Box", "Service", "Category") for row in entries.blocks[key]),
-        *(cell for form in entries.forms.values() for cell in form.values() if _is_text(cell)),
+        *(row[key] for row in inputs.rows["Comps"] for key in ("item", "seen_at")),
+        *(row["item"] for row in inputs.rows["Plan"]),
+        *(row["name"] for key in ("Box", "Service", "Category") for row in inputs.blocks[key]),
+        *(cell for form in inputs.forms.values() for cell in form.values() if _is_text(cell)),
     ]
     assert len(set(texts)) >= 50
     assert {text: _named(text) for text in texts if _named(text)} == {}
-    assert {row["seen_at"] for row in entries.rows["Comps"]} <= {GENERAL, COLLECTORS}
-    assert {row["rule"] for row in entries.blocks["Service"]} == {"Domestic mail"}
+    assert {row["seen_at"] for row in inputs.rows["Comps"]} <= {GENERAL, COLLECTORS}
+    assert {row["rule"] for row in inputs.blocks["Service"]} == {"Domestic mail"}
 
 
 def _is_text(cell: Any) -> bool:
@@ -334,7 +334,7 @@ def _is_text(cell: Any) -> bool:
 
 
 def test_trips_lie_on_both_sides_of_the_change_of_the_rate(shop: Filled) -> None:
-    trips = shop.entries.rows["Trips"]
+    trips = shop.inputs.rows["Trips"]
     assert 50 <= len(trips) <= 75
     sides = Counter(trip["driven_on"] >= MILEAGE_CHANGES for trip in trips)
     assert min(sides[True], sides[False]) >= 10
@@ -347,17 +347,17 @@ def test_trips_lie_on_both_sides_of_the_change_of_the_rate(shop: Filled) -> None
 
 
 def test_what_was_bought_on_a_trip_was_bought_where_it_went(log: list[dict[str, Any]]) -> None:
-    entries = example_inputs()
-    went = {(trip["driven_on"], trip["to_place"]) for trip in entries.rows["Trips"]}
+    inputs = example_inputs()
+    went = {(trip["driven_on"], trip["to_place"]) for trip in inputs.rows["Trips"]}
     bought = {
         (row["bought_on"], row["found_at"])
-        for row in (*log, *entries.rows["Lots"])
+        for row in (*log, *inputs.rows["Lots"])
         if "bought_on" in row and not _came_back(row)
     }
     given = {pair for pair in bought if pair[1].startswith("Given")}
     assert len(given) == 2
     assert bought - given <= went
-    assert len({trip["driven_on"] for trip in entries.rows["Trips"]}) == len(went)
+    assert len({trip["driven_on"] for trip in inputs.rows["Trips"]}) == len(went)
 
 
 def test_booth_sales_happen_on_booth_days(log: list[dict[str, Any]]) -> None:
@@ -369,8 +369,8 @@ def test_booth_sales_happen_on_booth_days(log: list[dict[str, Any]]) -> None:
 
 
 def test_expenses_have_many_headings_and_some_are_paid_by_partners() -> None:
-    entries = example_inputs()
-    expenses = entries.rows["Expenses"]
+    inputs = example_inputs()
+    expenses = inputs.rows["Expenses"]
     assert 50 <= len(expenses) <= 75
     headings = {words[0] for words in LAYOUT.block("Heading").content}
     assert {row["heading"] for row in expenses} <= headings
@@ -408,7 +408,7 @@ def test_a_few_sales_lose_money_and_most_do_not(shop: Filled) -> None:
 
 
 def test_a_relisted_item_goes_on_at_the_cost_of_the_old_row(shop: Filled) -> None:
-    log = shop.entries.rows["Log"]
+    log = shop.inputs.rows["Log"]
     landed = shop.by_item("landed_cost")
     old = {row["item_no"]: row for row in log if row.get("disposition") == RELISTED}
     new = [row for row in log if _came_back(row)]
@@ -424,7 +424,7 @@ def test_a_relisted_item_goes_on_at_the_cost_of_the_old_row(shop: Filled) -> Non
 
 
 def test_lots_are_shared_out_to_the_cent_and_leave_cents_over(shop: Filled) -> None:
-    lots = shop.entries.rows["Lots"]
+    lots = shop.inputs.rows["Lots"]
     assert 4 <= len(lots) <= 8
     shares = defaultdict(list)
     for lot, share in zip(shop.column("Log", "lot_no"), shop.column("Log", "lot_share"), strict=True):
@@ -545,12 +545,12 @@ def test_the_plan_beats_the_ranking_and_no_choice_beats_the_plan(contents: dict[
     cash = settings["Trip_cash"] - settings["Trip_reserve"]
     plain, best = (contents[edition].shown["Plan"].head(len(rows)) for edition in EDITIONS)
     maximum = np.array([row.get("maximum", 1) for row in rows])
-    for plan in (plain, best):
-        assert plan["buy_cost"].sum() <= cash
-        assert (plan["buy"] <= maximum).all()
-        assert (plan["buy"] > 0).sum() >= 5
-        assert (plan["buy"] == 0).sum() >= 4
-        assert (plan.loc[plan["profit"] <= 0, "buy"] == 0).all()
+    for layout in (plain, best):
+        assert layout["buy_cost"].sum() <= cash
+        assert (layout["buy"] <= maximum).all()
+        assert (layout["buy"] > 0).sum() >= 5
+        assert (layout["buy"] == 0).sum() >= 4
+        assert (layout.loc[layout["profit"] <= 0, "buy"] == 0).all()
     assert (plain["profit"] <= 0).any()
     assert best["buy_profit"].sum() >= 1.05 * plain["buy_profit"].sum()
 
@@ -594,8 +594,8 @@ def test_shelf_check_gives_a_clear_verdict(contents: dict[Edition, LogContent], 
 
 
 def test_the_own_category_has_the_caution_of_another() -> None:
-    entries = example_inputs()
-    own = [row for row in entries.blocks["Category"] if "caution" in row]
+    inputs = example_inputs()
+    own = [row for row in inputs.blocks["Category"] if "caution" in row]
     assert [row["name"] for row in own] == [OWN_CATEGORY]
     words = {word.casefold() for word, _ in caution_words()}
     assert OWN_CATEGORY.casefold() not in words
@@ -603,13 +603,13 @@ def test_the_own_category_has_the_caution_of_another() -> None:
 
 
 def test_the_desk_lists_an_unsold_item_with_a_fault_and_comparables(log: list[Row]) -> None:
-    entries = example_inputs()
-    desk = entries.forms["Desk"]
+    inputs = example_inputs()
+    desk = inputs.forms["Desk"]
     item = unsold(log)[desk["item_no"]]
     assert item["missing"]
-    assert desk["item_no"] in items_of(entries.rows["Comps"])
+    assert desk["item_no"] in items_of(inputs.rows["Comps"])
     assert desk["box"] in {box["name"] for box in BOXES}
-    assert desk["service"] in {row["name"] for row in entries.blocks["Service"]}
+    assert desk["service"] in {row["name"] for row in inputs.blocks["Service"]}
     # Neither stands in the log, so that box and item are what counts.
     assert not {"packed_weight", "length"} & item.keys()
 
@@ -652,17 +652,17 @@ def test_the_fault_is_said_in_the_description(
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_the_desk_weighs_and_prices_the_parcel(contents: dict[Edition, LogContent], edition: Edition) -> None:
-    entries = example_inputs()
-    typed = entries.forms["Desk"]
+    inputs = example_inputs()
+    typed = inputs.forms["Desk"]
     desk = contents[edition].shown["Desk"].iloc[0]
     box = next(box for box in BOXES if box["name"] == typed["box"])
-    filled = typed["item_weight"] * (1 + entries.settings["Filling_rate"])
-    packed = filled + box["weight"] + entries.settings["Weight_allowance"]
+    filled = typed["item_weight"] * (1 + inputs.settings["Filling_rate"])
+    packed = filled + box["weight"] + inputs.settings["Weight_allowance"]
     assert desk["packed_weight"] == pytest.approx(packed)
     assert desk["billed_weight"] == math.ceil(packed)
-    services = [row["name"] for row in entries.blocks["Service"]]
+    services = [row["name"] for row in inputs.blocks["Service"]]
     column = f"no_{services.index(typed['service']) + 1}"
-    row = next(row for row in entries.blocks["Postage"] if row["up_to"] >= math.ceil(packed))
+    row = next(row for row in inputs.blocks["Postage"] if row["up_to"] >= math.ceil(packed))
     assert desk["postage"] == row[column]
     assert desk["net_without"] == pytest.approx(desk["net_with"])
     assert desk["net_without"] > 0
@@ -765,7 +765,7 @@ def test_cash_never_falls_below_zero_and_ends_as_on_money(shop: Filled) -> None:
 
 def test_cash_counts_agree_but_for_the_two_that_are_meant(shop: Filled) -> None:
     cash = cash_by_day(shop)
-    counts = {row["moved_on"]: row["cash_counted"] for row in shop.entries.rows["Owner"] if "cash_counted" in row}
+    counts = {row["moved_on"]: row["cash_counted"] for row in shop.inputs.rows["Owner"] if "cash_counted" in row}
     assert 12 <= len(counts) <= 16
     off = {day: round(100 * (counted - cash[day])) for day, counted in counts.items()}
     assert {day: cents for day, cents in off.items() if cents} == CASH_DIFFERENCES
@@ -774,7 +774,7 @@ def test_cash_counts_agree_but_for_the_two_that_are_meant(shop: Filled) -> None:
 
 
 def test_the_shop_starts_with_300_grows_and_pays_its_partners(shop: Filled) -> None:
-    owner = shop.entries.rows["Owner"]
+    owner = shop.inputs.rows["Owner"]
     starting_cash = sum(row.get("put_in", 0) for row in owner if row["moved_on"] == FIRST_DAY)
     assert starting_cash + shop.setting("Opening_cash") == 300
     assert any(row.get("put_in") for row in owner if row["moved_on"] > FIRST_DAY)
@@ -808,10 +808,10 @@ def test_both_editions_give_the_same_figures_but_where_the_plain_one_is_simpler(
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_other_seeds_make_sound_shops_too(seed: int, tmp_path: Path) -> None:
-    entries = generate_inputs(seed)
+    inputs = generate_inputs(seed)
     with recalculations() as given:
-        path = build_log(tmp_path / "shop.xlsx", rows=ROWS, entries=entries)
-    shop = Filled(entries, *given)
+        path = build_log(tmp_path / "shop.xlsx", rows=ROWS, inputs=inputs)
+    shop = Filled(inputs, *given)
     assert shop.book.errors == []
     assert set(shop.failing()) == {"Log_fee_differs", "Owner_count_differs"}
     assert min(cash_by_day(shop).values()) > 0
@@ -821,10 +821,10 @@ def test_other_seeds_make_sound_shops_too(seed: int, tmp_path: Path) -> None:
 
 
 def test_the_first_tax_year_ties_out_as_well(tmp_path: Path, shop: Filled) -> None:
-    entries = example_inputs()
-    entries.settings["Tax_year"] = FIRST_DAY.year
-    write_workbook(tmp_path / "shop.xlsx", LAYOUT, "plain", entries)
-    first_year = Filled(entries, engine.recalculate(tmp_path / "shop.xlsx"))
+    inputs = example_inputs()
+    inputs.settings["Tax_year"] = FIRST_DAY.year
+    write_workbook(tmp_path / "shop.xlsx", LAYOUT, "plain", inputs)
+    first_year = Filled(inputs, engine.recalculate(tmp_path / "shop.xlsx"))
     assert first_year.failing() == shop.failing()
     assert first_year.book.errors == []
 

@@ -9,7 +9,7 @@ import re
 
 import pytest
 
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from tests.log.mutants import Change, Verdict, changes_of, drawn_mutants, filled_log, verdicts
 
 IN_EACH_SHEET = 2
@@ -24,7 +24,7 @@ def tried() -> list[Verdict]:
 
 
 def test_every_sheet_has_its_mutants(tried: list[Verdict]) -> None:
-    sheets = [sheet.name for sheet in (*layout().tables, *layout().forms)]
+    sheets = [sheet.name for sheet in (*log_layout().tables, *log_layout().forms)]
     names = [one.mutant.sheet.name for one in tried]
     assert sorted(names) == sorted(sheets * IN_EACH_SHEET)
 

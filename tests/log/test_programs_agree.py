@@ -18,7 +18,7 @@ from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.write.build import build_log
 from sheetfns.log.write.formulas import written_formulas
 from tests import gnumeric, ironcalc_engine
@@ -49,8 +49,8 @@ def logs(tmp_path_factory) -> list[Path]:
     folder = tmp_path_factory.mktemp("logs")
     made = [build_log(folder / "example.xlsx", "plain", 185, example_inputs())]
     for seed in SEEDS:
-        entries = with_shelves(random_entries(seed, ROWS), seed)
-        made.append(build_log(folder / f"random_{seed}.xlsx", "plain", ROWS, entries))
+        inputs = with_shelves(random_entries(seed, ROWS), seed)
+        made.append(build_log(folder / f"random_{seed}.xlsx", "plain", ROWS, inputs))
     return made
 
 
@@ -78,11 +78,11 @@ NOT_ALIKE = {
 
 @pytest.mark.parametrize("why", NOT_ALIKE)
 def test_plain_formulas_have_nothing_that_programs_calculate_otherwise(why):
-    plan = layout()
-    names = AddressMap(plan).names
+    layout = log_layout()
+    names = AddressMap(layout).names
     cells = {name for name, place in names.items() if ":" not in place}
     found = {}
-    for sheet, formulas in written_formulas(plan, "plain").items():
+    for sheet, formulas in written_formulas(layout, "plain").items():
         for cell, text in formulas.items():
             bare = re.sub(r'"[^"]*"', '""', text)
             bare = re.sub(r"COUNTIF\((\w+)", lambda m: "COUNTIF($A$1" if m[1] in cells else m[0], bare)

@@ -28,17 +28,17 @@ from tests.log.random_logs import random_entries
 
 def odd_entries() -> Inputs:
     """Text for numbers and dates, truth, times of day, signs, blank settings, gaps in tables."""
-    entries = full_entries()
-    entries.rows["Log"][0] |= {"paid": "4,50", "prep_cost": True, "description": "=1+1"}
-    entries.rows["Log"][2] |= {"sold_on": dt.datetime(2026, 2, 10, 18, 30), "sale_price": -1}
-    entries.rows["Log"][4] |= {"item_no": ">A*", "bought_on": "soon", "length": "  "}
-    entries.rows["Expenses"][0]["amount"] = None
-    entries.settings |= {"As_of_date": None, "Fixed_costs": "some", "Shop_name": "@shop"}
-    entries.blocks["Age"].insert(1, {})
-    entries.blocks["Markdown"] = []
-    entries.blocks["Channel"][1]["rate"] = "10 %"
-    entries.forms["Shelf"] |= {"sold_1": "20 EUR", "missing_value": None}
-    return entries
+    inputs = full_entries()
+    inputs.rows["Log"][0] |= {"paid": "4,50", "prep_cost": True, "description": "=1+1"}
+    inputs.rows["Log"][2] |= {"sold_on": dt.datetime(2026, 2, 10, 18, 30), "sale_price": -1}
+    inputs.rows["Log"][4] |= {"item_no": ">A*", "bought_on": "soon", "length": "  "}
+    inputs.rows["Expenses"][0]["amount"] = None
+    inputs.settings |= {"As_of_date": None, "Fixed_costs": "some", "Shop_name": "@shop"}
+    inputs.blocks["Age"].insert(1, {})
+    inputs.blocks["Markdown"] = []
+    inputs.blocks["Channel"][1]["rate"] = "10 %"
+    inputs.forms["Shelf"] |= {"sold_1": "20 EUR", "missing_value": None}
+    return inputs
 
 
 LOGS: dict[str, Any] = {
@@ -144,5 +144,5 @@ def test_a_formula_is_worked_out_from_a_file(tmp_path: Path) -> None:
 
 def test_one_log_leaves_nothing_in_the_next(tmp_path: Path) -> None:
     first = quick_log(tmp_path / "first.xlsx")
-    quick_log(tmp_path / "log.xlsx", entries=odd_entries())
+    quick_log(tmp_path / "log.xlsx", inputs=odd_entries())
     assert quick_log(tmp_path / "log.xlsx").read_bytes() == first.read_bytes()

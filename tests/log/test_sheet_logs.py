@@ -10,7 +10,7 @@ from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import EDITIONS, HEADER_ROW, Edition
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import CHECKS, SETTINGS
 from tests.log.filled_logs import full_entries
 from tests.log.quick_logs import quick_log
@@ -24,8 +24,8 @@ GROUPS = (("Log",), ("Desk",), ("Shelf",), ("Inventory", "Stale"), ("Partners",)
 def test_cells_formulas_and_figures_are_those_of_a_whole_log(tmp_path: Path, edition: Edition) -> None:
     whole = quick_log(tmp_path / "whole.xlsx", edition, full_entries())
     cells, formulas = cells_of(whole), formulas_of(whole)
-    plan = layout()
-    names = {sheet.key: sheet.name for sheet in (*plan.tables, *plan.forms)}
+    layout = log_layout()
+    names = {sheet.key: sheet.name for sheet in (*layout.tables, *layout.forms)}
     compared = compare(compute_log(load_log(whole))).compared
     for keys in GROUPS:
         log = sheet_log(edition, *keys)

@@ -14,7 +14,7 @@ from examples import make_pictures
 from examples.make_pictures import FOLDER, NOTE, PICTURES, NoPictureError, Picture, fingerprint, take
 from examples.make_shop import FILES, ROWS
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import CHECKS, SETTINGS, START
 from tests import ROOT
 
@@ -45,8 +45,8 @@ def looked_at(image: Image.Image) -> tuple[float, int]:
 
 
 def test_the_list_names_sheets_of_the_layout() -> None:
-    plan = layout(ROWS)
-    sheets = {START, SETTINGS, CHECKS, *(one.name for one in (*plan.tables, *plan.forms))}
+    layout = log_layout(ROWS)
+    sheets = {START, SETTINGS, CHECKS, *(one.name for one in (*layout.tables, *layout.forms))}
     shown = {picture.sheet for picture in PICTURES}
     assert shown <= sheets
     assert shown >= MAIN_SHEETS
@@ -55,7 +55,7 @@ def test_the_list_names_sheets_of_the_layout() -> None:
 
 def test_columns_of_tables_are_those_that_a_seller_sees() -> None:
     """No working column is on a picture, and no part of a table without its headers."""
-    tables = {table.name: table for table in layout(ROWS).tables}
+    tables = {table.name: table for table in log_layout(ROWS).tables}
     for picture in PICTURES:
         table = tables.get(picture.sheet)
         if table is None:

@@ -15,7 +15,7 @@ import xlwings
 from sheetfns import REGISTRY, former_names
 from sheetfns.errors import CODES
 from sheetfns.log.model.addresses import AddressMap
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.programs import menu_entries
 from sheetfns.programs.excel import menu_screen, vba
 from sheetfns.programs.excel.vba import DESCRIBE, EXPLAIN, MODULE_NAME, file_content, vba_module
@@ -86,7 +86,7 @@ def test_the_file_is_one_that_the_editor_imports() -> None:
 def test_no_name_stands_twice_or_hides_another() -> None:
     names = [name.lower() for name in PROCEDURE.findall(TEXT)]
     assert len(set(names)) == len(names)
-    assert set(names) & {name.lower() for name in AddressMap(layout()).names} == set()
+    assert set(names) & {name.lower() for name in AddressMap(log_layout()).names} == set()
     of_xlwings = Path(xlwings.__file__).with_name("xlwings.bas").read_text(encoding="utf-8")
     theirs = re.findall(r"^(?:Public )?(?:Sub|Function) (\w+)", of_xlwings, re.MULTILINE)
     assert {"XLPy", "RunPython", "ImportPythonUDFs"} < set(theirs)

@@ -210,7 +210,7 @@ def test_cells_are_changed_and_macros_stay(log: Path, folder: Path) -> None:
     shutil.copyfile(log, theirs)
     shutil.copyfile(log, base)
     content = load_log(log)
-    typed = content.entries().rows["Expenses"]
+    typed = content.inputs().rows["Expenses"]
     place = content.places["Expenses"].columns
     row = {**typed[0], "description": "Tape for the merge"}
     blank = FIRST_ROW + len(typed)
@@ -233,7 +233,7 @@ def test_it_is_upgraded(log: Path, folder: Path) -> None:
     with few_rows():
         report = upgrade_log(log, out)
     assert report.left_over == ()
-    assert load_log(out).entries().rows == load_log(log).entries().rows
+    assert load_log(out).inputs().rows == load_log(log).inputs().rows
 
 
 def test_entries_of_another_log_are_taken_over(plain_file: Path, folder: Path) -> None:
@@ -241,7 +241,7 @@ def test_entries_of_another_log_are_taken_over(plain_file: Path, folder: Path) -
     with few_rows():
         write_macro_workbook(plain_file, target)
     assert project_in(target) == installed_project()
-    assert load_log(target).entries() == load_log(plain_file).entries()
+    assert load_log(target).inputs() == load_log(plain_file).inputs()
     with pytest.raises(LogFileError, match="already exists"):
         write_macro_workbook(plain_file, target)
 

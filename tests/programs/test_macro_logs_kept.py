@@ -73,7 +73,7 @@ def cell(path: Path, setting: str) -> tuple[str, int, int]:
 def another_copy(source: Path, target: Path, shop: str = "Three Attics") -> Path:
     """A copy with another shop name and one more expense."""
     content = load_log(source)
-    place, typed = content.places["Expenses"], content.entries().rows["Expenses"]
+    place, typed = content.places["Expenses"], content.inputs().rows["Expenses"]
     row = {**typed[0], "description": "Tape"}
     edits = [CellEdit(*cell(source, "Shop_name"), shop)]
     edits += [
@@ -159,8 +159,8 @@ def test_two_logs_with_macros(run: Any, log: Path, other_log: Path, tmp_path: Pa
     content = load_log(out)
     assert content.sheet_names.count(CONF_SHEET) == 1
     assert CONFLICTS in content.sheet_names
-    assert content.entries().settings["Shop_name"] == "Two Attics"
-    assert content.entries().rows["Expenses"][-1]["description"] == "Tape"
+    assert content.inputs().settings["Shop_name"] == "Two Attics"
+    assert content.inputs().rows["Expenses"][-1]["description"] == "Tape"
 
 
 def test_macros_with_none(run: Any, log: Path, other_file: Path, tmp_path: Path) -> None:
@@ -171,7 +171,7 @@ def test_macros_with_none(run: Any, log: Path, other_file: Path, tmp_path: Path)
     same_but_sheets(log, out, part_of(log, CONF_SHEET))
     content = load_log(out)
     assert (content.edition, right_ending(out)) == ("functions", ".xlsm")
-    assert content.entries().rows["Expenses"] == load_log(other_file).entries().rows["Expenses"]
+    assert content.inputs().rows["Expenses"] == load_log(other_file).inputs().rows["Expenses"]
 
 
 def test_none_with_macros(run: Any, plain_file: Path, other_log: Path, tmp_path: Path) -> None:
@@ -184,7 +184,7 @@ def test_none_with_macros(run: Any, plain_file: Path, other_log: Path, tmp_path:
     assert not has_macros(out)
     assert (content.edition, right_ending(out)) == ("plain", ".xlsx")
     assert CONF_SHEET not in content.sheet_names
-    assert content.entries().rows["Expenses"] == load_log(other_log).entries().rows["Expenses"]
+    assert content.inputs().rows["Expenses"] == load_log(other_log).inputs().rows["Expenses"]
 
 
 def test_a_log_with_macros_takes_its_own_place(log: Path, other_log: Path, tmp_path: Path) -> None:
@@ -195,7 +195,7 @@ def test_a_log_with_macros_takes_its_own_place(log: Path, other_log: Path, tmp_p
     assert report.patched.copy
     assert parts(report.patched.copy) == parts(log)
     same_but_sheets(log, mine, part_of(log, CONF_SHEET))
-    assert load_log(mine).entries().settings["Shop_name"] == "Three Attics"
+    assert load_log(mine).inputs().settings["Shop_name"] == "Three Attics"
 
 
 def test_other_macros_of_the_other_copy_are_named(run: Any, log: Path, with_own_macros: Path, tmp_path: Path) -> None:
@@ -304,7 +304,7 @@ def test_a_log_without_macros_gets_them(run: Any, with_settings_only: Path, tmp_
     assert parts(out)[PROJECT_PART] == macro_log.installed_macros().project
     content, old = load_log(out), load_log(with_settings_only)
     assert (content.edition, right_ending(out)) == ("functions", ".xlsm")
-    assert content.entries() == old.entries()
+    assert content.inputs() == old.inputs()
     assert content.ready_rows == old.ready_rows
     assert content.sheet_names.count(CONF_SHEET) == 1
     assert LEFT_OVER not in content.sheet_names
@@ -325,7 +325,7 @@ def test_an_older_log_gets_them(tmp_path: Path) -> None:
     with few_rows():
         report = upgrade_log(old, out, macro_writer=macro_writer)
     assert (report.left_over, report.own_sheets, report.macros_left) == ((), (), False)
-    assert load_log(out).entries().rows["Log"] == report.old.entries().rows["Log"]
+    assert load_log(out).inputs().rows["Log"] == report.old.inputs().rows["Log"]
     assert has_macros(out)
     assert not {"older_layout"} & {one.key for one in load_log(out).problems}
 
@@ -357,7 +357,7 @@ def test_macros_again_with_their_settings(run: Any, changed_log: Path, tmp_path:
     }
     content = load_log(out)
     assert content.sheet_names.count(CONF_SHEET) == 1
-    assert content.entries() == load_log(changed_log).entries()
+    assert content.inputs() == load_log(changed_log).inputs()
     assert [line[:3] for line in lines_left_over(out)] == LISTED
     made, new = (parts(one) for one in (changed_log, out))
     assert new[PROJECT_PART] == made[PROJECT_PART]
@@ -379,7 +379,7 @@ def test_macros_are_left_behind(run: Any, with_own_macros: Path, tmp_path: Path)
     assert (content.edition, right_ending(out), has_macros(out)) == ("functions", ".xlsx", False)
     assert CONF_SHEET not in content.sheet_names
     assert "My list" in content.sheet_names
-    assert content.entries() == load_log(with_own_macros).entries()
+    assert content.inputs() == load_log(with_own_macros).inputs()
     assert [line[:3] for line in lines_left_over(out)] == LISTED
     assert with_own_macros.read_bytes() == before
 

@@ -18,7 +18,7 @@ from sheetfns.log.compute import LogResults, compute_log, year_figures
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs, Row
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import CAUTION, SUMMARY_ROWS
 from sheetfns.money import round_money
 from sheetfns.tables import table_rows
@@ -81,15 +81,15 @@ def shop(**settings: Any) -> Inputs:
     )  # fmt: skip
 
 
-def figures_of(path: Path, entries: Inputs) -> LogResults:
-    return compute_log(load_log(quick_log(path, entries=entries)))
+def figures_of(path: Path, inputs: Inputs) -> LogResults:
+    return compute_log(load_log(quick_log(path, inputs=inputs)))
 
 
 @pytest.fixture(scope="module", autouse=True)
 def _small_second_log() -> Iterator[None]:
     """The log built anew has few rows too; a test of the command builds it in full."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(reasons, "build_log", lambda path, edition, _, entries: quick_log(path, edition, entries))
+        patch.setattr(reasons, "build_log", lambda path, edition, _, inputs: quick_log(path, edition, inputs))
         yield
 
 
@@ -115,9 +115,9 @@ def draft(figures: LogResults, tmp_path_factory: pytest.TempPathFactory) -> Path
 @pytest.mark.parametrize("seed", range(4))
 def test_rows_add_up_to_each_line(seed: int, tmp_path: Path) -> None:
     """In Python, in the headless engine, and in LibreOffice (next test): the same lines."""
-    entries = random_entries(seed, 14)
-    entries.settings |= {"Tax_year": 2025 + seed % 2, "Year_rules": RULES[seed // 2]}
-    content = load_log(quick_log(tmp_path / "log.xlsx", entries=entries))
+    inputs = random_entries(seed, 14)
+    inputs.settings |= {"Tax_year": 2025 + seed % 2, "Year_rules": RULES[seed // 2]}
+    content = load_log(quick_log(tmp_path / "log.xlsx", inputs=inputs))
     year = year_figures(compute_log(content), 2025 + seed % 2)
     rows = rows_by_line(year, content)
     assert sums_that_differ(year, rows) == []
@@ -129,9 +129,9 @@ def test_rows_add_up_to_each_line(seed: int, tmp_path: Path) -> None:
 def test_rows_add_up_to_each_line_in_libreoffice(tmp_path: Path) -> None:
     paths = []
     for number, rules in enumerate(RULES):
-        entries = random_entries(17, 14)
-        entries.settings |= {"Tax_year": 2025, "Year_rules": rules}
-        paths.append(small_log(tmp_path / f"rules_{number}.xlsx", entries=entries))
+        inputs = random_entries(17, 14)
+        inputs.settings |= {"Tax_year": 2025, "Year_rules": rules}
+        paths.append(small_log(tmp_path / f"rules_{number}.xlsx", inputs=inputs))
     for path in recalculate_all(paths, tmp_path / "saved"):
         content = load_log(path)
         rows = rows_by_line(year_figures(compute_log(content), 2025), content)
@@ -157,22 +157,22 @@ def shown_lines(cells: Any, rows: Any) -> dict[str, float]:
 
 
 def test_a_heading_without_a_line_is_told(tmp_path: Path) -> None:
-    entries = shop()
-    entries.blocks["Heading"] = [
+    inputs = shop()
+    inputs.blocks["Heading"] = [
         {"heading": "Advertising", "tax_line": ""},
         *({"heading": word, "tax_line": "Supplies", "from_log": word}
           for word in ("fees", "postage", "packaging", "miles")),
     ]  # fmt: skip
-    reasons = reasons_of(tmp_path / "log.xlsx", entries)
+    reasons = reasons_of(tmp_path / "log.xlsx", inputs)
     assert any("Tax line of 'Advertising' is blank" in reason for reason in reasons)
     assert any("1 row without a line (the first: Expenses, row 7)" in reason for reason in reasons)
 
 
 def test_cents_are_added_first_and_whole_amounts_rounded_once(tmp_path: Path) -> None:
     """Three times 0.50 is 1.50, whole 2; rounded one by one it would be 3."""
-    entries = shop()
-    entries.rows["Expenses"] = [{"spent_on": day(5, n), "heading": "Advertising", "amount": 0.5} for n in (1, 2, 3)]
-    year = year_figures(figures_of(tmp_path / "log.xlsx", entries), 2026)
+    inputs = shop()
+    inputs.rows["Expenses"] = [{"spent_on": day(5, n), "heading": "Advertising", "amount": 0.5} for n in (1, 2, 3)]
+    year = year_figures(figures_of(tmp_path / "log.xlsx", inputs), 2026)
     line = next(line for line in year.lines if line.label == "Advertising")
     assert (line.amount, line.whole) == (1.5, 2)
     receipts = next(line for line in year.lines if line.line.line == "1")
@@ -200,11 +200,11 @@ def test_the_summary_counts_what_was_found(figures: LogResults) -> None:
 
 
 def test_rows_of_one_check_are_counted(tmp_path: Path) -> None:
-    entries = shop()
-    for row in entries.rows["Log"][:1]:
+    inputs = shop()
+    for row in inputs.rows["Log"][:1]:
         row["fee_charged"] = 1
-    entries.rows["Log"].append(entries.rows["Log"][0] | {"item_no": "P4", "description": "Lamp"})
-    findings = check_year(figures_of(tmp_path / "log.xlsx", entries), 2026)
+    inputs.rows["Log"].append(inputs.rows["Log"][0] | {"item_no": "P4", "description": "Lamp"})
+    findings = check_year(figures_of(tmp_path / "log.xlsx", inputs), 2026)
     assert [(one.sheet, one.times) for one in findings.notices] == [("Sourcing log", 2)]
     assert findings.counts() == "0 errors; 2 warnings to review (sheet Problems)"
 
@@ -214,9 +214,9 @@ def test_rows_of_one_check_are_counted(tmp_path: Path) -> None:
 )
 def test_two_owners_under_the_rules_of_one(rules: str, partners: int, told: bool, tmp_path: Path) -> None:
     """It is said before all else, and again in the table, which is all that a .csv file has."""
-    entries = shop(Year_rules=rules)
-    entries.blocks["Partner"] = [{"name": name, "share": 1 / partners} for name in ("Ada", "Bo")[:partners]]
-    figures = figures_of(tmp_path / "log.xlsx", entries)
+    inputs = shop(Year_rules=rules)
+    inputs.blocks["Partner"] = [{"name": name, "share": 1 / partners} for name in ("Ada", "Bo")[:partners]]
+    figures = figures_of(tmp_path / "log.xlsx", inputs)
     page = summary_of(figures, Findings())
     assert ("usually a partnership" in page.caution) == told
     assert any("usually a partnership" in str(row[0]) for row in page.rows) == told
@@ -319,18 +319,18 @@ def test_a_long_name_leaves_the_stamp_in_the_header(tmp_path: Path) -> None:
 
 def test_headings_as_lines(tmp_path: Path) -> None:
     """Names that are criteria or patterns are to fix; in a draft they are only names."""
-    entries = shop(Year_rules=RULES[1])
-    entries.blocks["Heading"] = [
+    inputs = shop(Year_rules=RULES[1])
+    inputs.blocks["Heading"] = [
         {"heading": "*", "tax_line": "Advertising"},
         {"heading": ">0", "tax_line": "Supplies"},
         *({"heading": word, "tax_line": "Supplies", "from_log": word}
           for word in ("fees", "postage", "packaging", "miles")),
     ]  # fmt: skip
-    entries.rows["Expenses"] = [
+    inputs.rows["Expenses"] = [
         {"spent_on": day(5, 5), "heading": heading, "description": "x", "amount": amount}
         for heading, amount in (("*", 1.25), (">0", 7), ("*", 0.5), ("miles", 3))
     ]
-    figures = figures_of(tmp_path / "log.xlsx", entries)
+    figures = figures_of(tmp_path / "log.xlsx", inputs)
     findings = check_year(figures, 2026)
     assert any("reads as a wildcard" in reason.words for reason in findings.reasons)
     made = make_package(figures, 2026, tmp_path / "out", findings, draft=True)
@@ -374,9 +374,9 @@ def test_the_pdf_of_a_draft_and_of_a_complete_year(figures: LogResults, tmp_path
 
 
 def test_a_trip_that_lacks_something_stands_first(tmp_path: Path) -> None:
-    entries = shop()
-    entries.rows["Trips"].append({"driven_on": day(9, 9), "miles": 4})
-    figures = figures_of(tmp_path / "log.xlsx", entries)
+    inputs = shop()
+    inputs.rows["Trips"].append({"driven_on": day(9, 9), "miles": 4})
+    figures = figures_of(tmp_path / "log.xlsx", inputs)
     findings = check_year(figures, 2026)
     assert any("a trip needs day, purpose" in str(reason) for reason in findings.reasons)
     make_package(figures, 2026, tmp_path / "out", findings, draft=True)
@@ -391,8 +391,8 @@ def test_a_trip_that_lacks_something_stands_first(tmp_path: Path) -> None:
 # ---- what keeps a year from being complete ---------------------------------------------------
 
 
-def reasons_of(path: Path, entries: Inputs, year: int = 2026) -> list[str]:
-    return [str(reason) for reason in check_year(figures_of(path, entries), year).reasons]
+def reasons_of(path: Path, inputs: Inputs, year: int = 2026) -> list[str]:
+    return [str(reason) for reason in check_year(figures_of(path, inputs), year).reasons]
 
 
 def test_a_year_that_is_not_over(tmp_path: Path) -> None:
@@ -401,16 +401,16 @@ def test_a_year_that_is_not_over(tmp_path: Path) -> None:
 
 
 def test_rows_to_be_fixed(tmp_path: Path) -> None:
-    entries = shop()
-    entries.rows["Log"].append({"item_no": "P4", "bought_on": day(2, 2), "sold_on": day(2, 1)})
-    reasons = reasons_of(tmp_path / "log.xlsx", entries)
+    inputs = shop()
+    inputs.rows["Log"].append({"item_no": "P4", "bought_on": day(2, 2), "sold_on": day(2, 1)})
+    reasons = reasons_of(tmp_path / "log.xlsx", inputs)
     assert any(reason.startswith("Sourcing log, ") and "10: Paid is blank" in reason for reason in reasons)
     assert any("1 row is missing entries that figures need" in reason for reason in reasons)
 
 
 def test_a_missing_tax_figure(tmp_path: Path) -> None:
-    entries = shop()
-    entries.blocks["TaxFigure"] = [
+    inputs = shop()
+    inputs.blocks["TaxFigure"] = [
         {"name": name, "from": day(1, 1), "until": day(12, 31), "value": value, "source": "a test"}
         for name, value in (
             ("Net earnings share", 0.9),
@@ -422,8 +422,8 @@ def test_a_missing_tax_figure(tmp_path: Path) -> None:
             ("Home office limit", 300),
         )
     ]
-    free = AddressMap(layout()).block_rows["TaxFigure"] + 7
-    assert reasons_of(tmp_path / "log.xlsx", entries) == [
+    free = AddressMap(log_layout()).block_rows["TaxFigure"] + 7
+    assert reasons_of(tmp_path / "log.xlsx", inputs) == [
         f"Settings, A{free}: Tax figures by date: Wage base needs one row (and only one) that covers 2026-12-31; "
         "add it when it is published"
     ]
@@ -435,9 +435,9 @@ def test_a_year_that_the_rules_do_not_know(figures: LogResults) -> None:
 
 
 def test_a_check_that_only_the_workbook_has(tmp_path: Path) -> None:
-    entries = shop()
-    entries.blocks["ByYear"].append({"year": 2025, "filed_inventory": 3})
-    (reason,) = reasons_of(tmp_path / "log.xlsx", entries)
+    inputs = shop()
+    inputs.blocks["ByYear"].append({"year": 2025, "filed_inventory": 3})
+    (reason,) = reasons_of(tmp_path / "log.xlsx", inputs)
     assert reason == (
         "Year end: opening inventory doesn't match last year's filed inventory: a row of a past year changed (sheet "
         "Data checks)"
@@ -445,7 +445,7 @@ def test_a_check_that_only_the_workbook_has(tmp_path: Path) -> None:
 
 
 def test_a_formula_that_was_typed_over(tmp_path: Path) -> None:
-    path = quick_log(tmp_path / "log.xlsx", entries=shop())
+    path = quick_log(tmp_path / "log.xlsx", inputs=shop())
     book = openpyxl.load_workbook(path)
     sheet = book["Sourcing log"]
     place = next(cell.column for cell in sheet[5] if cell.value == "Landed cost")
@@ -462,11 +462,11 @@ def test_a_formula_that_was_typed_over(tmp_path: Path) -> None:
 
 def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The log built anew has no gaps; what is told of its rows is told of the file's."""
-    entries = shop()
-    first, *others = entries.rows["Log"]
+    inputs = shop()
+    first, *others = inputs.rows["Log"]
     sold = {"channel": "Booth", "sold_on": day(12, 6), "sale_price": 9, "fee_charged": 1}
-    entries.rows["Log"] = [first, {}, {}, others[0] | sold, *others[1:]]
-    figures = figures_of(tmp_path / "log.xlsx", entries)
+    inputs.rows["Log"] = [first, {}, {}, others[0] | sold, *others[1:]]
+    figures = figures_of(tmp_path / "log.xlsx", inputs)
     assert check_year(figures, 2026) == Findings(
         notices=(Reason("Sourcing log", "row 10", "fee doesn't match the channel's terms (sheet Data checks)"),)
     )
@@ -488,17 +488,17 @@ def test_rows_are_those_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
 
 def cell_of_net_profit() -> str:
-    places = AddressMap(layout())
+    places = AddressMap(log_layout())
     (name,) = (place for key, place in places.names.items() if key == "Year_net_profit")
     return name.rpartition("!")[2].replace("$", "")
 
 
 def test_what_the_reader_and_a_check_both_say_is_told_once(tmp_path: Path) -> None:
-    entries = shop()
-    entries.rows["Trips"].append({"driven_on": day(9, 9), "miles": 4})
-    entries.rows["Lots"] = [{"lot_no": "L1", "bought_on": day(3, 3), "paid": 5}]
-    entries.rows["Log"].append({"item_no": "P4", "lot_no": "L1"})
-    found = check_year(figures_of(tmp_path / "log.xlsx", entries), 2026)
+    inputs = shop()
+    inputs.rows["Trips"].append({"driven_on": day(9, 9), "miles": 4})
+    inputs.rows["Lots"] = [{"lot_no": "L1", "bought_on": day(3, 3), "paid": 5}]
+    inputs.rows["Log"].append({"item_no": "P4", "lot_no": "L1"})
+    found = check_year(figures_of(tmp_path / "log.xlsx", inputs), 2026)
     words = [reason.words for reason in found.reasons if reason.sheet == "Trips"]
     assert len(words) == 2
     assert all("a trip needs day, purpose, place and miles" in one for one in words)

@@ -57,7 +57,7 @@ class FormulaFault:
     repairs: tuple[CellEdit, ...]
 
 
-def formula_faults(content: LogContent, edition: Edition, plan: Layout) -> list[FormulaFault]:
+def formula_faults(content: LogContent, edition: Edition, layout: Layout) -> list[FormulaFault]:
     """Every formula of a log that is not the one of the layout.
 
     Args:
@@ -66,7 +66,7 @@ def formula_faults(content: LogContent, edition: Edition, plan: Layout) -> list[
         plan: the layout of today with as many ready rows as the log has.
     """
     with open_workbook(content.path) as book:
-        faults = list(_Comparison(book, content, edition, plan).faults())
+        faults = list(_Comparison(book, content, edition, layout).faults())
     # Today's formulas use names that a log in other words does not have.
     return [replace(fault, repairs=()) for fault in faults] if content.words else faults
 
@@ -108,20 +108,20 @@ class _Wanted:
 class _Comparison:
     """One log against its layout."""
 
-    def __init__(self, book: WorkbookFile, content: LogContent, edition: Edition, plan: Layout) -> None:
+    def __init__(self, book: WorkbookFile, content: LogContent, edition: Edition, layout: Layout) -> None:
         self.book = book
         self.content = content
-        self.plan = plan
+        self.layout = layout
         self.words = content.words
         self.edition = edition
-        self.places = AddressMap(plan)
-        self.expected = written_formulas(plan, edition)
+        self.places = AddressMap(layout)
+        self.expected = written_formulas(layout, edition)
         self.checks = _OneSheet(book, self._actual(CHECKS))
 
     def faults(self) -> Iterator[FormulaFault]:
-        for table in self.plan.tables:
+        for table in self.layout.tables:
             yield from self._table(table)
-        for form in self.plan.forms:
+        for form in self.layout.forms:
             yield from self._form(form)
         for name in (START, SETTINGS, CHECKS):
             yield from self._fixed(name)
@@ -222,7 +222,7 @@ class _Comparison:
             return self._named(lambda cell: keys.get((cell.row, cell.column), f"{cell.column},{cell.row}"), 0, 0)
 
         moved = places.cells != layout_cells
-        worded = self.content.worded(self.plan).form(form.key)
+        worded = self.content.worded(self.layout).form(form.key)
         for (row, column), text in self.expected[form.name].items():
             key = layout_keys.get((row, column))
             if key is None:
@@ -267,7 +267,7 @@ class _Comparison:
             return any(
                 plain(self.checks.value(self.places.check_rows[check.key], CHECK_COLUMNS["label"]))
                 != plain(self.words.of("check", check.sheet, check.key, check.label))
-                for check in self.plan.checks
+                for check in self.layout.checks
             )
         return False
 
@@ -290,7 +290,7 @@ class _Comparison:
     def _names(self) -> Iterator[FormulaFault]:
         """Names that point to another column than the one with their header, or are gone."""
         actual = {name.casefold(): text for name, text in self.book.defined_names.items()}
-        for table in self.plan.tables:
+        for table in self.layout.tables:
             place = self.content.places[table.key]
             for column in table.columns:
                 name = self.words.name(table.defined_name(column.key))
@@ -333,12 +333,12 @@ class _Comparison:
         """Names of cells that stand where the layout has them."""
         if self._has_moved(SETTINGS):
             return
-        with_rows = {table.defined_name(column.key) for table in self.plan.tables for column in table.columns} | {
-            f"{table.key}_all" for table in self.plan.tables
+        with_rows = {table.defined_name(column.key) for table in self.layout.tables for column in table.columns} | {
+            f"{table.key}_all" for table in self.layout.tables
         }
         moved = {
             form.key
-            for form in self.plan.forms
+            for form in self.layout.forms
             if self.content.form_places[form.key].cells != self.places.form_cells[form.key]
         }
         for name, wanted in self.places.names.items():

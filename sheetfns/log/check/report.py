@@ -30,7 +30,7 @@ from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.read.cells import shown_of
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import CALCULATE, typed_values
-from sheetfns.log.sheets.registry import layout, layout_of
+from sheetfns.log.sheets.registry import layout_of, log_layout
 from sheetfns.log.sheets.words import CAUTIONS, CHECKS, DESK, SETTINGS
 from sheetfns.registry import ADD_IN
 from sheetfns.tables import table_rows
@@ -152,18 +152,18 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
     mark = file_mark(path)
     found = list(_of_reading(content))
     if not content.lacks:
-        plan = layout_of(content.ready_rows)
+        layout = layout_of(content.ready_rows)
         found += _of_add_in_names(content)
         if content.edition is not None:
             step("Comparing its formulas")
-            faults = formula_faults(content, content.edition, plan)
+            faults = formula_faults(content, content.edition, layout)
             if content.older:
                 # Its formulas may say the same in another way; what they show is compared below.
                 faults = [fault for fault in faults if fault.key != CHANGED]
             found += map(_of_formula, faults)
         step("Recalculating it")
         found += _of_results(content, changed=any(f.group == FORMULAS for f in found))
-        found += _of_the_log_itself(content, content.worded(plan))
+        found += _of_the_log_itself(content, content.worded(layout))
     found += _old_cautions(content)
     found += _of_the_name(content)
     found.sort(key=lambda one: GROUPS.index(one.group))
@@ -234,8 +234,8 @@ def _of_reading(content: LogContent) -> Iterator[Finding]:
 
 def _certain_values(content: LogContent) -> Iterator[CellEdit]:
     """Texts in cells for numbers and days that can mean only one number or day."""
-    plan = layout()
-    parts: list[TableSheet | SettingsBlock] = [*plan.tables, *plan.blocks]
+    layout = log_layout()
+    parts: list[TableSheet | SettingsBlock] = [*layout.tables, *layout.blocks]
     columns = {(part.key, column.key): column for part in parts for column in part.columns}
     for key, cells in content.unread.items():
         for (row, name), text in cells.items():
@@ -248,7 +248,7 @@ def _certain_values(content: LogContent) -> Iterator[CellEdit]:
                 yield CellEdit(place.sheet, row, place.columns[name] + 1, value)
     places = content.setting_places
     for (_, name), text in content.unread.get(SETTINGS, {}).items():
-        setting = plan.setting(name)
+        setting = layout.setting(name)
         if isinstance(text, str) and (value := _certain(setting.kind, setting.label, text)):
             row, position = places.cells[name]
             yield CellEdit(places.sheet, row, position + 1, value)
@@ -347,7 +347,7 @@ def _of_results(content: LogContent, *, changed: bool) -> Iterator[Finding]:
         )
 
 
-def _of_the_log_itself(content: LogContent, plan: Layout) -> Iterator[Finding]:
+def _of_the_log_itself(content: LogContent, layout: Layout) -> Iterator[Finding]:
     try:
         values = engine.recalculate(content.path)
     except LogFileError as error:
@@ -355,11 +355,11 @@ def _of_the_log_itself(content: LogContent, plan: Layout) -> Iterator[Finding]:
         yield Finding(SHOWN, content.words.sheet(CHECKS), "A1", "", words, "not_worked_out")
         return
     told = told_by_reading(content)
-    for table in plan.tables:
+    for table in layout.tables:
         if table.checks:
             yield from _of_row_checks(content, table, values, told)
     yield from _of_title(content, values)
-    yield from _of_sheet_checks(content, plan, values, told)
+    yield from _of_sheet_checks(content, layout, values, told)
 
 
 def _of_row_checks(
@@ -431,10 +431,10 @@ def _of_title(content: LogContent, values: engine.Recalculated) -> Iterator[Find
 
 
 def _of_sheet_checks(
-    content: LogContent, plan: Layout, values: engine.Recalculated, told: set[str]
+    content: LogContent, layout: Layout, values: engine.Recalculated, told: set[str]
 ) -> Iterator[Finding]:
     """Checks that are not of single rows, as far as reading has not said the same."""
-    rows_said = {f"{table.key}_{check.key}" for table in plan.tables for check in table.checks}
+    rows_said = {f"{table.key}_{check.key}" for table in layout.tables for check in table.checks}
     names = {name.casefold(): name for name in content.sheet_names}
     title = content.words.sheet(CHECKS)
     sheet = names.get(title.casefold(), title)
@@ -443,7 +443,7 @@ def _of_sheet_checks(
         for row, cells in enumerate(values.sheets.get(sheet, []), 1)
         if len(cells) > 3
     }
-    for check in plan.checks:
+    for check in layout.checks:
         row = by_words.get((check.sheet, check.label))
         count = values.value(sheet, row, 4) if row else None
         if not isinstance(count, (int, float)) or count == 0:
@@ -460,15 +460,15 @@ def _of_sheet_checks(
 
 def told_by_reading(content: LogContent) -> set[str]:
     """Checks of the workbook of which the reader has said the same, cell by cell."""
-    plan = content.worded(layout())
-    sheets = {table.name.casefold(): table.key for table in plan.tables}
+    layout = content.worded(log_layout())
+    sheets = {table.name.casefold(): table.key for table in layout.tables}
     told = {f"{sheets.get(problem.sheet.casefold(), problem.sheet)}_{problem.key}" for problem in content.problems}
-    settings = plan.settings_sheet
+    settings = layout.settings_sheet
     if any(problem.sheet.casefold() == settings.casefold() for problem in content.problems):
-        told |= {check.key for check in plan.checks if check.sheet == settings}
+        told |= {check.key for check in layout.checks if check.sheet == settings}
     if content.problems:
         # Results show errors because something typed cannot be read.
-        told |= {check.key for check in plan.checks if check.key.endswith("_errors")}
+        told |= {check.key for check in layout.checks if check.key.endswith("_errors")}
     return told
 
 

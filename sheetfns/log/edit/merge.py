@@ -34,7 +34,7 @@ from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import SettingsBlock, TableSheet
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import CellPlaces, TablePlace, plain
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import CONFLICTS, SETTINGS
 
 _KEYS: Final = {
@@ -209,7 +209,7 @@ class _Merge:
         self.differences: list[Difference] = []
         self.edits: list[CellEdit] = []
         self.rows_added: dict[str, int] = {}
-        self.layout = layout()
+        self.layout = log_layout()
         self._first, self._second = _Typed(ours), _Typed(theirs)
         self._third = None if base is None else _Typed(base)
         self._lot_numbers: dict[str, str] = {}
@@ -456,14 +456,14 @@ class _Typed:
 
     def __init__(self, content: LogContent) -> None:
         self.content = content
-        entries = content.entries()
-        self.settings = _filled(entries.settings)
-        self.forms = {key: _filled(cells) for key, cells in entries.forms.items()}
+        inputs = content.inputs()
+        self.settings = _filled(inputs.settings)
+        self.forms = {key: _filled(cells) for key, cells in inputs.forms.items()}
         self._rows: dict[str, list[Row]] = {}
         self._computed = _computed_columns(content)
-        for key, rows in entries.rows.items():
+        for key, rows in inputs.rows.items():
             self._keep(key, rows, content.sheets[key]["sheet_row"].tolist())
-        for key, rows in entries.blocks.items():
+        for key, rows in inputs.blocks.items():
             self._keep(key, rows, content.block_rows[key])
 
     def rows(self, key: str) -> list[Row]:

@@ -24,7 +24,7 @@ from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, Edition, Layout, SettingsBlock, TableSheet
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import CONFLICTS, MOST_ROWS, SETTINGS
 from sheetfns.log.write.build import build_log
 
@@ -110,10 +110,10 @@ def upgrade_log(
     write = macro_writer(old) if macro_writer else None
     content = load_log(old, lenient=True)
     _refuse_what_is_no_log(content)
-    entries = content.entries()
-    left = list(_shortened(content, entries))
-    new_layout = layout(_rows(content, entries) if rows is None else rows)
-    left += _without_room(content, entries)
+    inputs = content.inputs()
+    left = list(_shortened(content, inputs))
+    new_layout = log_layout(_rows(content, inputs) if rows is None else rows)
+    left += _without_room(content, inputs)
     new_edition = "functions" if write else edition or content.edition or "plain"
     macros = has_macros(old)
     step("Looking for entries elsewhere")
@@ -124,19 +124,19 @@ def upgrade_log(
         step("Writing the new log")
         draft, ready = Path(folder) / out.name, new_layout.table("Log").ready_rows
         if write:
-            write(draft, ready, entries)
+            write(draft, ready, inputs)
         else:
-            build_log(draft, new_edition, ready, entries)
+            build_log(draft, new_edition, ready, inputs)
         step("Carrying over what is yours")
         known = {CONF_SHEET} if macros or write else set()
-        own = _Own(content, new_layout, entries, new_edition, known)
+        own = _Own(content, new_layout, inputs, new_edition, known)
         sheets = [*own.sheets]
         if left or own.left_over:
             left += own.left_over
             sheets.append(_list(left))
         patch(draft, own.edits, out=out, new_sheets=sheets)
         step("Comparing both")
-        typed = _compared(entries, out)
+        typed = _compared(inputs, out)
     return UpgradeReport(
         out,
         content,
@@ -150,7 +150,7 @@ def upgrade_log(
 
 def _refuse_what_is_no_log(content: LogContent) -> None:
     names = {plain(name) for name in content.sheet_names}
-    tables = {plain(table.name) for table in content.worded(layout()).tables if table.inputs()}
+    tables = {plain(table.name) for table in content.worded(log_layout()).tables if table.inputs()}
     if not tables & names:
         raise LogFileError(
             f"{content.path.name}: none of its sheets is one of a sourcing log (found: "
@@ -158,18 +158,18 @@ def _refuse_what_is_no_log(content: LogContent) -> None:
         )
 
 
-def _rows(content: LogContent, entries: Inputs) -> int:
-    rows = max(1, content.ready_rows.get("Log", 0), len(entries.rows.get("Log", ())))
+def _rows(content: LogContent, inputs: Inputs) -> int:
+    rows = max(1, content.ready_rows.get("Log", 0), len(inputs.rows.get("Log", ())))
     while rows < MOST_ROWS and any(
-        len(typed) > layout(rows).table(key).ready_rows for key, typed in entries.rows.items()
+        len(typed) > log_layout(rows).table(key).ready_rows for key, typed in inputs.rows.items()
     ):
         rows = min(2 * rows, MOST_ROWS)
     return rows
 
 
-def _shortened(content: LogContent, entries: Inputs) -> Iterator[LeftOver]:
+def _shortened(content: LogContent, inputs: Inputs) -> Iterator[LeftOver]:
     """Cut texts that no cell holds, and list them."""
-    for key, rows in entries.rows.items():
+    for key, rows in inputs.rows.items():
         for row in rows:
             for name, value in row.items():
                 if isinstance(value, str) and len(value) > LONGEST_TEXT:
@@ -179,10 +179,10 @@ def _shortened(content: LogContent, entries: Inputs) -> Iterator[LeftOver]:
                     yield LeftOver(content.places[key].sheet, "", rest, why)
 
 
-def _without_room(content: LogContent, entries: Inputs) -> Iterator[LeftOver]:
+def _without_room(content: LogContent, inputs: Inputs) -> Iterator[LeftOver]:
     """Take rows out of small tables that are full, and list them."""
-    for block in content.worded(layout()).blocks:
-        rows = entries.blocks.get(block.key, [])
+    for block in content.worded(log_layout()).blocks:
+        rows = inputs.blocks.get(block.key, [])
         for place in range(block.rows, len(rows)):
             sheet_row = content.block_rows[block.key][place]
             for name, value in rows[place].items():
@@ -200,10 +200,10 @@ def _elsewhere(content: LogContent) -> Iterator[LeftOver]:
     known = _known_texts()
     names = {plain(name): name for name in content.sheet_names}
     with open_workbook(content.path) as book:
-        for table in content.worded(layout()).tables:
+        for table in content.worded(log_layout()).tables:
             if plain(table.name) in names:
                 yield from _beside_rows(book, content, table)
-        fixed = [SETTINGS, *(form.name for form in layout().forms)]
+        fixed = [SETTINGS, *(form.name for form in log_layout().forms)]
         for name in () if content.older else fixed:
             if plain(name) in names:
                 yield from _unknown_cells(book, content, names[plain(name)], known)
@@ -242,7 +242,7 @@ def _unknown_cells(book: WorkbookFile, content: LogContent, sheet: str, known: f
     read: set[tuple[int, int]] = set()
     if plain(sheet) == plain(SETTINGS):
         read |= set(content.setting_places.cells.values())
-        for block in layout().blocks:
+        for block in log_layout().blocks:
             place = content.places[block.key]
             columns = [*place.columns.values(), *place.own.values()]
             rows = content.block_rows[block.key]
@@ -278,7 +278,7 @@ class _Own:
     """Columns and sheets that a seller has added, for the new log, as values."""
 
     def __init__(
-        self, content: LogContent, new_layout: Layout, entries: Inputs, edition: Edition, known: set[str]
+        self, content: LogContent, new_layout: Layout, inputs: Inputs, edition: Edition, known: set[str]
     ) -> None:
         self.content, self.layout, self.edition = content, new_layout, edition
         self.known = known
@@ -292,7 +292,7 @@ class _Own:
                 first, room = (FIRST_ROW, HEADER_ROW), table.ready_rows
                 self._columns(table, table.name, dict(_new_rows(rows, first[0])), first, room)
         for block in new_layout.blocks:
-            if block.key in entries.blocks:
+            if block.key in inputs.blocks:
                 first_row = places.block_rows[block.key]
                 kept = content.block_rows[block.key][: block.rows]
                 new = dict(_new_rows(kept, first_row))
@@ -378,13 +378,13 @@ def _list(left: list[LeftOver]) -> NewSheet:
     return NewSheet(LEFT_OVER, (_HEADERS, *rows), _WIDTHS)
 
 
-def _compared(entries: Inputs, new: Path) -> int:
+def _compared(inputs: Inputs, new: Path) -> int:
     """How many typed values there are; all of them must be in the new log.
 
     Errors:
         LogFileError: a value is not there.
     """
-    wanted, found = _values(entries), _values(load_log(new).entries())
+    wanted, found = _values(inputs), _values(load_log(new).inputs())
     missing = wanted - found
     if missing:
         (key, name, value), _ = missing.most_common(1)[0]
@@ -396,18 +396,18 @@ def _compared(entries: Inputs, new: Path) -> int:
     return sum(wanted.values())
 
 
-def _values(entries: Inputs) -> Counter[tuple[str, str, str]]:
+def _values(inputs: Inputs) -> Counter[tuple[str, str, str]]:
     found: Counter[tuple[str, str, str]] = Counter()
-    parts: list[dict[str, list[Row]]] = [entries.rows, entries.blocks]
+    parts: list[dict[str, list[Row]]] = [inputs.rows, inputs.blocks]
     for part in parts:
         for key, rows in part.items():
             for row in rows:
                 for name, value in row.items():
                     found[key, name, shown(plain_value(value))] += 1
-    for name, value in entries.settings.items():
+    for name, value in inputs.settings.items():
         if value not in (None, ""):
             found[SETTINGS, name, shown(plain_value(value))] += 1
-    for key, cells in entries.forms.items():
+    for key, cells in inputs.forms.items():
         for name, value in cells.items():
             found[key, name, shown(plain_value(value))] += 1
     return found

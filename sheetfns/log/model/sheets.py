@@ -122,7 +122,7 @@ class RowCheck:
         key: its word in code.
         message: what the sheet says.
         formula: true where it is wrong; blank for a check that no formula makes.
-        judge: Python's verdict on typed rows: reports the cells at fault.
+        validate: Python's verdict on typed rows: reports the cells at fault.
         of_results: Python's verdict on figures: the rows of the sheet's frame that fail.
         notice: whether it is worth a look and no error.
     """
@@ -130,7 +130,7 @@ class RowCheck:
     key: str
     message: str
     formula: str
-    judge: Callable[[Any], None] | None = field(default=None, compare=False, repr=False)
+    validate: Callable[[Any], None] | None = field(default=None, compare=False, repr=False)
     of_results: Callable[[Any], Any] | None = field(default=None, compare=False, repr=False)
     notice: bool = False
 
@@ -227,7 +227,7 @@ class Check:
     count: str
     first: str = '""'
     notice: bool = False
-    judge: Callable[[Any], Any] | None = field(default=None, compare=False, repr=False)
+    validate: Callable[[Any], Any] | None = field(default=None, compare=False, repr=False)
     """Python's verdict, where it is compared with the sheet's."""
 
 

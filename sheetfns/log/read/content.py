@@ -15,7 +15,7 @@ from sheetfns.log.model.sheets import Edition, Layout, SettingsBlock
 from sheetfns.log.model.typed_rows import Issue
 from sheetfns.log.model.version import LAYOUT
 from sheetfns.log.read.sheet_reader import CellPlaces, TablePlace, typed_values
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import SETTINGS
 
 
@@ -84,22 +84,22 @@ class LogContent:
         """Whether an earlier layout made it, so that its formulas may be others."""
         return self.layout < LAYOUT
 
-    def worded(self, plan: Layout) -> Layout:
+    def worded(self, layout: Layout) -> Layout:
         """A layout in the words of the file, as messages name its parts."""
-        return in_words(plan, self.words)
+        return in_words(layout, self.words)
 
-    def entries(self) -> Inputs:
+    def inputs(self) -> Inputs:
         """Everything that is typed, to build the log anew; what cannot be read stays as it is."""
-        plan = layout()
+        layout = log_layout()
         unread = self.unread.get(SETTINGS, {})
         settings = {
             setting.name: unread.get((0, setting.name), self.settings[setting.name])
-            for setting in plan.settings
+            for setting in layout.settings
             if not setting.formula and setting.name in self.settings
         }
         blocks = {
             block.key: self._typed(block.key, self.blocks[block.key], self.block_rows[block.key])
-            for block in plan.blocks
+            for block in layout.blocks
             if not made_by_workbook(block)
         }
         rows = {
@@ -122,7 +122,7 @@ class LogContent:
 
     def verdicts(self, sheet: str) -> dict[int, frozenset[str]]:
         """The codes of what is wrong with the entries of a sheet, by sheet row."""
-        name = self.places[sheet].sheet if sheet in self.places else self.worded(layout()).table(sheet).name
+        name = self.places[sheet].sheet if sheet in self.places else self.worded(log_layout()).table(sheet).name
         found: dict[int, set[str]] = {}
         for problem in self.problems:
             if problem.sheet == name:

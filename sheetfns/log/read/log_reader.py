@@ -56,7 +56,7 @@ from sheetfns.log.read.sheet_reader import (
     typed_values,
 )
 from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import (
     CHECKS,
     EDITION_LABEL,
@@ -114,24 +114,24 @@ def read_log(path: Path | str, *, lenient: bool = False) -> LogRead:
     """
     path = Path(path)
     with open_workbook(path) as book:
-        return _Reader(book, layout(), lenient=lenient).read()
+        return _Reader(book, log_layout(), lenient=lenient).read()
 
 
 class _Reader(SheetReader):
     """Reads one workbook."""
 
-    def __init__(self, book: WorkbookFile, plan: Layout, *, lenient: bool = False) -> None:
+    def __init__(self, book: WorkbookFile, layout: Layout, *, lenient: bool = False) -> None:
         super().__init__(book, lenient=lenient)
-        self.plan, self.start, self.settings_sheet = plan, START, SETTINGS
+        self.layout, self.start, self.settings_sheet = layout, START, SETTINGS
         self.ready: dict[str, int] = {}
         self.shown: dict[str, pd.DataFrame] = {}
         self.places: dict[str, TablePlace] = {}
         self.own: dict[str, dict[tuple[int, str], Any]] = {}
         self.older = False
         self.lacks: dict[str, list[str]] = {}
-        titles = (SETTINGS, *(table.name for table in plan.tables), *(form.name for form in plan.forms))
+        titles = (SETTINGS, *(table.name for table in layout.tables), *(form.name for form in layout.forms))
         self.number, self.words = layout_of_file(book.sheet_names, titles, self._fact)
-        self.plan = in_words(plan, self.words)
+        self.layout = in_words(layout, self.words)
         self.start, self.settings_sheet = self.words.sheet(START), self.words.sheet(SETTINGS)
         if self.number > LAYOUT:
             raise LogFileError(
@@ -144,7 +144,7 @@ class _Reader(SheetReader):
         """The sheet of that name; in an older or damaged log with what it lacks, blank."""
         if not self.older and not self.lenient:
             return super().sheet(name)
-        new = sheet_as_if_blank(self.plan, name)
+        new = sheet_as_if_blank(self.layout, name)
         missing = plain(name) not in {plain(one) for one in self.book.sheet_names}
         if new is not None and (missing or (self.older and rebuilt_since(self.number, self.words.today_sheet(name)))):
             self.lacks.setdefault(name, [])
@@ -155,13 +155,13 @@ class _Reader(SheetReader):
             sheet = super().sheet(name)
         if self.lenient and new is not None and not self._has_known_headers(sheet):
             return new
-        for table in self.plan.tables:
+        for table in self.layout.tables:
             if plain(table.name) == plain(name):
                 for column in add_columns(sheet, table):
                     self._lacks(table.name, column.header)
                     self._say_blank(sheet, column)
         if plain(name) == plain(self.settings_sheet):
-            for title in add_small_tables(sheet, self.plan):
+            for title in add_small_tables(sheet, self.layout):
                 self._lacks(name, title)
         return sheet
 
@@ -182,7 +182,7 @@ class _Reader(SheetReader):
 
     def _has_known_headers(self, sheet: OpenSheet) -> bool:
         """Whether a sheet with rows has any header of its own; other sheets have labels."""
-        for table in self.plan.tables:
+        for table in self.layout.tables:
             if plain(table.name) == plain(sheet.name):
                 known = {plain(column.header) for column in table.columns}
                 return any(known & set(sheet.texts(row)) for row in range(HEADER_WITHIN))
@@ -190,8 +190,8 @@ class _Reader(SheetReader):
 
     def _say_what_is_missing(self) -> None:
         names = {plain(one) for one in self.book.sheet_names}
-        tables = [table.name for table in self.plan.tables]
-        wanted = [self.settings_sheet, *tables, *(form.name for form in self.plan.forms)]
+        tables = [table.name for table in self.layout.tables]
+        wanted = [self.settings_sheet, *tables, *(form.name for form in self.layout.forms)]
         for name in wanted:
             if plain(name) not in names:
                 self.problems.append(Issue(name, "A1", "", "this sheet is missing", "missing_sheet"))
@@ -202,8 +202,8 @@ class _Reader(SheetReader):
         settings_sheet = self.sheet(self.settings_sheet)
         blocks_found = self._find_blocks(settings_sheet)
         settings, setting_cells = self._settings(settings_sheet, blocks_found)
-        blocks = {block.key: self._block(block, blocks_found[block.key]) for block in self.plan.blocks}
-        tables = {table.key: table for table in self.plan.tables}
+        blocks = {block.key: self._block(block, blocks_found[block.key]) for block in self.layout.blocks}
+        tables = {table.key: table for table in self.layout.tables}
         edition: Edition | None = None
         read: dict[str, ReadRows] = {}
         for key, table in tables.items():
@@ -248,7 +248,7 @@ class _Reader(SheetReader):
         )
         return LogRead(
             content,
-            self.plan,
+            self.layout,
             read,
             blocks,
             forms,
@@ -346,7 +346,7 @@ class _Reader(SheetReader):
         """The small tables on Settings, by their titles and headers."""
         titles = [plain(row[0]) for row in sheet.cells]
         places: dict[str, tuple[int, int]] = {}
-        for block in self.plan.blocks:
+        for block in self.layout.blocks:
             headers = {plain(column.header) for column in block.columns}
             wanted = plain(block.title)
             hits = [
@@ -363,7 +363,7 @@ class _Reader(SheetReader):
             places[block.key] = hits[0]
         found = {}
         starts = sorted(title for title, _ in places.values())
-        for block in self.plan.blocks:
+        for block in self.layout.blocks:
             title, header = places[block.key]
             end = next((start for start in starts if start > title), len(sheet.cells))
             columns = self.columns(sheet, header, block.columns, SETTINGS)
@@ -427,7 +427,7 @@ class _Reader(SheetReader):
         number = re.match(r"(\d{1,6})\b", stated)
         if number is None or not 1 <= int(number[1]) <= MOST_ROWS:
             return table.ready_rows
-        return layout(int(number[1])).table(table.key).ready_rows
+        return log_layout(int(number[1])).table(table.key).ready_rows
 
     def _start_fact(self, key: str, label: str) -> str:
         return self._fact(self.start, self.words.of("label", START, key, label))
@@ -446,7 +446,7 @@ class _Reader(SheetReader):
     def _edition(self, sheet: OpenSheet) -> Edition | None:
         names = {
             column.formula.function
-            for table in self.plan.tables
+            for table in self.layout.tables
             for column in table.columns
             if isinstance(column.formula, FunctionCall)
         }
@@ -490,7 +490,7 @@ class _Reader(SheetReader):
         place = sheet.texts(head[0]).index("value") if head else 1
         settings: dict[str, Any] = {}
         cells: dict[str, str] = {}
-        for setting in self.plan.settings:
+        for setting in self.layout.settings:
             rows = [row for row, label in enumerate(labels) if label == plain(setting.label)]
             if len(rows) > 1 and not self.lenient:
                 raise self.refuse(
@@ -565,7 +565,7 @@ class _Reader(SheetReader):
     # ---- forms ---------------------------------------------------------------------------------
 
     def _forms(self) -> list[FormReader]:
-        forms = [FormReader(self, form) for form in self.plan.forms]
+        forms = [FormReader(self, form) for form in self.layout.forms]
         for read in forms:
             self.shown[read.form.key] = read.shown
             self._missing_lines(read.sheet, read.missing)
@@ -582,14 +582,14 @@ class _Reader(SheetReader):
             rows_by_words.setdefault((words[0], words[1]), row)
         missing: list[str] = []
         keys, rows = [], []
-        for check in self.plan.checks:
+        for check in self.layout.checks:
             at = rows_by_words.get((plain(check.sheet), plain(check.label)))
             if at is None:
                 missing.append(f"{check.sheet}: {check.label}")
                 continue
             keys.append(check.key)
             rows.append(at)
-        text, number = self.plan.setting("Shop_name").kind, self.plan.setting("Opening_cash").kind
+        text, number = self.layout.setting("Shop_name").kind, self.layout.setting("Opening_cash").kind
         columns = [Column(key, key, number if key in ("count", "first") else text, "") for key in CHECK_COLUMNS]
         found = FoundTable(sheet, HEADER_ROW - 1, CHECK_COLUMNS, 0, 0)
         self._missing_lines(sheet, missing)

@@ -18,14 +18,14 @@ from sheetfns.log.sheets.words import YEAR_END
 _HEADERS_WITHIN: Final = 20
 
 
-def sheet_as_if_blank(plan: Layout, name: str) -> OpenSheet | None:
+def sheet_as_if_blank(layout: Layout, name: str) -> OpenSheet | None:
     """A sheet that is not there, with headers or labels and nothing typed; None if it has none."""
-    for table in plan.tables:
+    for table in layout.tables:
         if plain(table.name) == plain(name):
             headers = [column.header for column in table.columns]
             blank: list[list[Any]] = [[""] * len(headers) for _ in range(HEADER_ROW - 1)]
             return OpenSheet(table.name, [*blank, headers], Hidden())
-    for form in plan.forms:
+    for form in layout.forms:
         if plain(form.name) == plain(name):
             return OpenSheet(form.name, _labels(form), Hidden())
     return None
@@ -54,10 +54,10 @@ def add_columns(sheet: OpenSheet, table: TableSheet) -> list[Column]:
     return _add_headers(sheet, hits.index(max(hits)), table.inputs()) if any(hits) else []
 
 
-def add_small_tables(sheet: OpenSheet, plan: Layout) -> list[str]:
+def add_small_tables(sheet: OpenSheet, layout: Layout) -> list[str]:
     """Add small tables of Settings that are not there, and columns of the others; gives titles."""
     added = []
-    for block in plan.blocks:
+    for block in layout.blocks:
         header_row = _header_row(sheet, block)
         if header_row is None:
             header_row = _without_title(sheet, block)

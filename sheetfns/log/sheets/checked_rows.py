@@ -169,9 +169,9 @@ def judged(table: TableSheet, read: Mapping[str, ReadRows], lists: ReferenceList
     """What is wrong with the typed rows of a sheet, by its own checks and then by those that Python alone makes."""
     rows = CheckedRows(table, read, lists)
     for check in (*table.checks, *table.entry_checks):
-        if check.judge is not None:
+        if check.validate is not None:
             rows.code = check.key
-            check.judge(rows)
+            check.validate(rows)
     return rows.found
 
 
@@ -184,11 +184,11 @@ Judge = Callable[[CheckedRows], None]
 def both(first: Judge, second: Judge) -> Judge:
     """Two verdicts of one check."""
 
-    def judge(rows: CheckedRows) -> None:
+    def validate(rows: CheckedRows) -> None:
         first(rows)
         second(rows)
 
-    return judge
+    return validate
 
 
 def blank(column: str, advice: str, beside: str) -> Judge:
@@ -214,42 +214,42 @@ def twice(column: str) -> Judge:
 def patterns(*columns: str) -> Judge:
     """A name is one that a spreadsheet takes as a pattern."""
 
-    def judge(rows: CheckedRows) -> None:
+    def validate(rows: CheckedRows) -> None:
         for column in columns:
             rows.patterns(column)
 
-    return judge
+    return validate
 
 
 def not_listed(*columns: str, beside: str = "") -> Judge:
     """A word is not in the list that its column is chosen from; with `beside`, where that column is filled."""
 
-    def judge(rows: CheckedRows) -> None:
+    def validate(rows: CheckedRows) -> None:
         judged = rows.filled(beside) if beside else rows.all
         for column in columns:
             names = rows.lists.listed(rows.table.column(column))
             if names is not None:
                 rows.unknown(judged, column, names)
 
-    return judge
+    return validate
 
 
 def after_as_of(*columns: str) -> Judge:
     """A date is after the day that figures are as of; said once for each row."""
 
-    def judge(rows: CheckedRows) -> None:
+    def validate(rows: CheckedRows) -> None:
         as_of = rows.lists.as_of
         if as_of is not None:
             late = {one: rows.read.dates(one).astype("datetime64[D]") > np.datetime64(as_of) for one in columns}
             rows.once_in_a_row(late, f"is after the as-of date, {as_of}; fix the date, or As of on {SETTINGS}")
 
-    return judge
+    return validate
 
 
 def before_first(*columns: str) -> Judge:
     """A date is before the first month of the log; said once for each row."""
 
-    def judge(rows: CheckedRows) -> None:
+    def validate(rows: CheckedRows) -> None:
         first = rows.lists.first_month
         if first is not None:
             early = {one: rows.read.dates(one) < np.datetime64(first) for one in columns}
@@ -257,7 +257,7 @@ def before_first(*columns: str) -> Judge:
                 early, f"is before {first}, the first day of this log; fix the date, or the first month on {SETTINGS}"
             )
 
-    return judge
+    return validate
 
 
 # ---- checks that several sheets make ----------------------------------------------------------------

@@ -38,7 +38,7 @@ from sheetfns.log.sheets.year_end import layout as year_end
 
 
 @functools.lru_cache(maxsize=16)
-def layout(rows: int = DEFAULT_ROWS) -> Layout:
+def log_layout(rows: int = DEFAULT_ROWS) -> Layout:
     """The layout with `rows` ready rows in the sourcing log and shares of that on other sheets."""
 
     def share(minimum: int, part: int) -> int:
@@ -82,6 +82,6 @@ def layout(rows: int = DEFAULT_ROWS) -> Layout:
 
 def layout_of(ready_rows: Mapping[str, int]) -> Layout:
     """The layout of a log that has so many ready rows, by the key of the sheet."""
-    whole = layout(ready_rows["Log"])
+    whole = log_layout(ready_rows["Log"])
     tables = tuple(replace(table, ready_rows=ready_rows.get(table.key, table.ready_rows)) for table in whole.tables)
     return replace(whole, tables=tables, checks=data_checks.all_checks(tables, whole.forms))

@@ -21,29 +21,29 @@ from sheetfns.log.write.tax_rules_sheet import write_tax_rules
 
 def write_workbook(
     path: Path,
-    plan: Layout,
+    layout: Layout,
     edition: Edition,
-    entries: Inputs,
+    inputs: Inputs,
     values: engine.Recalculated | None = None,
     *,
     canvas: Callable[..., Canvas] = Canvas,
 ) -> None:
     """Write one edition; with `values` every formula cell carries its result."""
-    sheets = canvas(path, plan, edition, entries, values)
+    sheets = canvas(path, layout, edition, inputs, values)
     write_sheets(sheets)
     sheets.close()
 
 
 def write_sheets(canvas: Canvas) -> None:
     """Write every sheet, in reading order."""
-    plan = canvas.plan
+    layout = canvas.layout
     write_start(canvas)
     write_settings(canvas)
-    for key in plan.sheet_order:
-        if key in plan.by_key:
-            write_table(canvas, plan.table(key))
+    for key in layout.sheet_order:
+        if key in layout.by_key:
+            write_table(canvas, layout.table(key))
         else:
-            write_form(canvas, plan.form(key))
+            write_form(canvas, layout.form(key))
     write_tax_rules(canvas)
     write_cautions(canvas)
     write_checks(canvas)

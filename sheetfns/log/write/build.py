@@ -14,7 +14,7 @@ from sheetfns.files.safe_files import atomic_write, folder_for_drafts
 from sheetfns.hosts import engine
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import Edition, Layout
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import DEFAULT_ROWS, MOST_ROWS, SETTINGS
 from sheetfns.log.write import write_workbook
 from sheetfns.log.write.canvas import Canvas
@@ -24,7 +24,7 @@ def build_log(
     path: Path | str,
     edition: Edition = "plain",
     rows: int = DEFAULT_ROWS,
-    entries: Inputs | None = None,
+    inputs: Inputs | None = None,
     step: Callable[[str], None] = lambda _: None,
     *,
     canvas: Callable[..., Canvas] = Canvas,
@@ -45,18 +45,18 @@ def build_log(
     if not 1 <= rows <= MOST_ROWS:
         raise LogFileError(f"rows: {rows} is not between 1 and {MOST_ROWS}; choose a number of rows between")
     path = Path(path)
-    entries = entries or Inputs()
-    plan = layout(rows)
-    _refuse_what_does_not_fit(plan, entries)
+    inputs = inputs or Inputs()
+    layout = log_layout(rows)
+    _refuse_what_does_not_fit(layout, inputs)
     with folder_for_drafts(path) as folder:
         draft = folder / "draft.xlsx"
         step(f"Writing {rows} rows")
-        _write(draft, plan, edition, entries)
+        _write(draft, layout, edition, inputs)
         step("Calculating them")
         values = engine.recalculate(draft, messages=False)
     step("Writing the results")
     with atomic_write(path) as beside:
-        _write(beside, plan, edition, entries, values, canvas=canvas)
+        _write(beside, layout, edition, inputs, values, canvas=canvas)
     return path
 
 
@@ -68,9 +68,9 @@ def _write(path: Path, *content: Any, canvas: Callable[..., Canvas] = Canvas) ->
         raise error.args[0] from error
 
 
-def _refuse_what_does_not_fit(plan: Layout, entries: Inputs) -> None:
-    for key, rows in entries.rows.items():
-        table = plan.table(key)
+def _refuse_what_does_not_fit(layout: Layout, inputs: Inputs) -> None:
+    for key, rows in inputs.rows.items():
+        table = layout.table(key)
         if len(rows) > table.ready_rows:
             raise LogFileError(
                 f"{table.name}: {len(rows)} rows don't fit in {table.ready_rows}; build the log with more rows"
@@ -80,8 +80,8 @@ def _refuse_what_does_not_fit(plan: Layout, entries: Inputs) -> None:
             if unknown := set(row) - known:
                 raise LogFileError(f"{table.name}: no input column {', '.join(sorted(unknown))}")
         _refuse_long_texts(table.name, rows)
-    for key, rows in entries.blocks.items():
-        block = plan.block(key)
+    for key, rows in inputs.blocks.items():
+        block = layout.block(key)
         if len(rows) > block.rows:
             raise LogFileError(f"{SETTINGS}: {len(rows)} rows don't fit in {block.title}")
 

@@ -63,12 +63,12 @@ class Canvas:
     """One workbook being written; with `values` every formula cell carries its result."""
 
     def __init__(
-        self, path: Path, plan: Layout, edition: Edition, entries: Inputs, values: engine.Recalculated | None
+        self, path: Path, layout: Layout, edition: Edition, inputs: Inputs, values: engine.Recalculated | None
     ) -> None:
-        self.plan = plan
-        self.places = AddressMap(plan)
+        self.layout = layout
+        self.places = AddressMap(layout)
         self.edition = edition
-        self.entries = entries
+        self.inputs = inputs
         self.values = values
         self.book = _LogBook(str(path))
         self.book.set_properties({"title": "Sourcing log", "created": CREATED})

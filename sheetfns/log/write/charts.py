@@ -95,7 +95,7 @@ def _shown(canvas: Canvas, series: Series, ends: tuple[str, str]) -> list[Any]:
     """What the cells show, for previews; blanks stay blanks."""
     if canvas.values is None:
         return []
-    form = canvas.plan.form(series.of_form)
+    form = canvas.layout.form(series.of_form)
     cells = canvas.places.form_cells[form.key]
     (first, column), (last, _) = cells[ends[0]], cells[ends[1]]
     values = (canvas.values.value(form.name, row, column + 1) for row in range(first, last + 1))
@@ -103,7 +103,7 @@ def _shown(canvas: Canvas, series: Series, ends: tuple[str, str]) -> list[Any]:
 
 
 def _cells(canvas: Canvas, series: Series, ends: tuple[str, str]) -> str:
-    form = canvas.plan.form(series.of_form)
+    form = canvas.layout.form(series.of_form)
     cells = canvas.places.form_cells[form.key]
     (first, column), (last, _) = cells[ends[0]], cells[ends[1]]
     letter = column_letters(column)

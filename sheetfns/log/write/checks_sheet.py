@@ -31,7 +31,7 @@ def write_checks(canvas: Canvas) -> None:
         canvas.cell_format("result", "0"),
     )
     last = FIRST_ROW
-    for check in canvas.plan.checks:
+    for check in canvas.layout.checks:
         last = row = canvas.places.check_rows[check.key]
         text = canvas.format(text_wrap=True, valign="vcenter")
         sheet.write_string(row - 1, CHECK_COLUMNS["sheet"], check.sheet, text)

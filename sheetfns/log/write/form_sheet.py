@@ -93,7 +93,7 @@ def _cell(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, cell
     if line.lines:
         sheet.merge_range(row - 1, place, row - 1, len(form.widths) - 1, "", shape)
     if cell.formula is None:
-        value = canvas.entries.forms.get(form.key, {}).get(cell.key, cell.default)
+        value = canvas.inputs.forms.get(form.key, {}).get(cell.key, cell.default)
         canvas.value(sheet, row, place, value, shape)
         canvas.validation(sheet, (row, row), place, cell, line.label)
         return

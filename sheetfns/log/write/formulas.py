@@ -19,10 +19,10 @@ Formulas = dict[tuple[int, int], str]
 class _Listening(Canvas):
     """A canvas that keeps formulas, of sheets with rows those of the first row alone."""
 
-    def __init__(self, plan: Layout, edition: Edition) -> None:
-        super().__init__(Path("never written.xlsx"), plan, edition, Inputs(), None)
+    def __init__(self, layout: Layout, edition: Edition) -> None:
+        super().__init__(Path("never written.xlsx"), layout, edition, Inputs(), None)
         self.formulas: dict[str, Formulas] = {}
-        self._with_rows = {table.name for table in plan.tables}
+        self._with_rows = {table.name for table in layout.tables}
 
     def formula(self, sheet: Worksheet, row: int, column: int, text: str, form: Format) -> None:  # noqa: ARG002
         """Keep a formula."""
@@ -31,8 +31,8 @@ class _Listening(Canvas):
             self.formulas.setdefault(name, {})[row, column] = text
 
 
-def written_formulas(plan: Layout, edition: Edition) -> dict[str, Formulas]:
+def written_formulas(layout: Layout, edition: Edition) -> dict[str, Formulas]:
     """The formulas of every sheet; of a sheet with rows only the first of the ready rows."""
-    canvas = _Listening(plan, edition)
+    canvas = _Listening(layout, edition)
     write_sheets(canvas)
     return canvas.formulas

@@ -25,10 +25,10 @@ def write_settings(canvas: Canvas) -> None:
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Setting", "Value", "Unit", "What it does")):
         sheet.write_string(HEADER_ROW - 1, place, header, head)
-    for setting in canvas.plan.settings:
+    for setting in canvas.layout.settings:
         _setting(canvas, sheet, setting)
     last = FIRST_ROW
-    for block in canvas.plan.blocks:
+    for block in canvas.layout.blocks:
         first = canvas.places.block_rows[block.key]
         sheet.write_string(first - BLOCK_HEAD - 1, 0, block.title, canvas.format(bold=True, font_size=12))
         sheet.write_string(first - BLOCK_HEAD, 0, block.help, canvas.format(font_color=FAINT))
@@ -75,7 +75,7 @@ def _setting(canvas: Canvas, sheet: Worksheet, setting: Setting) -> None:
     if setting.formula:
         canvas.formula(sheet, row, 1, setting.formula, form)
     else:
-        value = canvas.entries.settings.get(setting.name, setting.default)
+        value = canvas.inputs.settings.get(setting.name, setting.default)
         canvas.value(sheet, row, 1, value, form)
         canvas.validation(sheet, (row, row), 1, setting, setting.label)
     faint = {"font_color": FAINT, "valign": "vcenter"}
@@ -88,8 +88,8 @@ def _setting(canvas: Canvas, sheet: Worksheet, setting: Setting) -> None:
 
 
 def _block_content(canvas: Canvas, key: str) -> list[tuple[Any, ...]]:
-    block = canvas.plan.block(key)
+    block = canvas.layout.block(key)
     rows: list[tuple[Any, ...]] = list(block.content)
-    if key in canvas.entries.blocks:
-        rows = [tuple(row.get(column.key) for column in block.columns) for row in canvas.entries.blocks[key]]
+    if key in canvas.inputs.blocks:
+        rows = [tuple(row.get(column.key) for column in block.columns) for row in canvas.inputs.blocks[key]]
     return [row + (None,) * (len(block.columns) - len(row)) for row in rows]

@@ -50,7 +50,7 @@ def write_start(canvas: Canvas) -> None:
     facts = (
         (EDITION_LABEL, EDITION_WORDS[canvas.edition]),
         (LAYOUT_VERSION, str(LAYOUT)),
-        (READY_ROWS_LABEL, f"{canvas.plan.table('Log').ready_rows} on {canvas.plan.table('Log').name}"),
+        (READY_ROWS_LABEL, f"{canvas.layout.table('Log').ready_rows} on {canvas.layout.table('Log').name}"),
         (
             "Printing",
             "Before you print a sheet with rows, filter its first column for filled cells, so that "

@@ -15,7 +15,7 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
     """A sheet with rows: entries of the seller, or months."""
     sheet = canvas.sheet(table.name)
     canvas.heads(sheet, table.name, table.purpose)
-    entries = canvas.entries.rows.get(table.key, [])
+    inputs = canvas.inputs.rows.get(table.key, [])
     group = ""
     sheet.set_row(HEADER_ROW - 1, 32)
     for place, column in enumerate(table.columns):
@@ -31,7 +31,7 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
         if column.role == "input":
             canvas.validation(sheet, (FIRST_ROW, table.last_row), place, column, column.header)
     for column in table.columns:
-        _column(canvas, sheet, table, column, entries)
+        _column(canvas, sheet, table, column, inputs)
     if table.checks:
         place = table.position("row_check")
         sheet.conditional_format(
@@ -67,13 +67,13 @@ def _print_setup(sheet: Worksheet, table: TableSheet) -> None:
     sheet.fit_to_pages(pages, 1 if table.one_page_high else 0)
 
 
-def _column(canvas: Canvas, sheet: Worksheet, table: TableSheet, column: Column, entries: list[dict[str, Any]]) -> None:
+def _column(canvas: Canvas, sheet: Worksheet, table: TableSheet, column: Column, inputs: list[dict[str, Any]]) -> None:
     place = table.position(column.key)
     form = canvas.cell_format(column.role, column.cell_format or column.kind.cell_format)
     if column.formula is None:
         for row in range(FIRST_ROW, table.last_row + 1):
-            filled = row - FIRST_ROW < len(entries)
-            value = entries[row - FIRST_ROW].get(column.key) if filled else None
+            filled = row - FIRST_ROW < len(inputs)
+            value = inputs[row - FIRST_ROW].get(column.key) if filled else None
             canvas.value(sheet, row, place, value, form)
         return
     template = canvas.places.template(table, column.formula.formula(canvas.edition), column.key)

@@ -92,7 +92,7 @@ def installed_macros() -> Macros:
 def build_macro_log(
     path: Path | str,
     rows: int = DEFAULT_ROWS,
-    entries: Inputs | None = None,
+    inputs: Inputs | None = None,
     step: Callable[[str], None] = lambda _: None,
     interpreter: str | None = None,
     *,
@@ -118,7 +118,7 @@ def build_macro_log(
     if path.suffix.lower() != ".xlsm":
         raise LogFileError(f"{path}: give a workbook with macros a name that ends in .xlsm")
     canvas = partial(_MacroCanvas, macros=installed_macros(), settings=_settings(interpreter, settings or {}))
-    return build_log(path, "functions", rows, entries, step, canvas=canvas)
+    return build_log(path, "functions", rows, inputs, step, canvas=canvas)
 
 
 def write_macro_workbook(log: Path | str, target: Path | str, interpreter: str | None = None) -> Path:
@@ -140,7 +140,7 @@ def write_macro_workbook(log: Path | str, target: Path | str, interpreter: str |
         raise LogFileError(f"{target}: already exists; choose another name")
     content = load_log(log)
     rows = content.ready_rows.get("Log", DEFAULT_ROWS)
-    return build_macro_log(target, rows, content.entries(), interpreter=interpreter)
+    return build_macro_log(target, rows, content.inputs(), interpreter=interpreter)
 
 
 def macro_writer(old: Path) -> DraftWriter:

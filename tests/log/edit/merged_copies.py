@@ -14,16 +14,18 @@ from sheetfns.log.edit.conflicts import HEADERS
 from sheetfns.log.edit.values import shown
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import CONFLICTS
 
-_COLUMNS = {(part.key, column.key): column for part in (*layout().tables, *layout().blocks) for column in part.columns}
+_COLUMNS = {
+    (part.key, column.key): column for part in (*log_layout().tables, *log_layout().blocks) for column in part.columns
+}
 
 
-def edited(entries: Inputs, seed: int, who: str, edits: int = 12) -> Inputs:
+def edited(inputs: Inputs, seed: int, who: str, edits: int = 12) -> Inputs:
     """What a partner makes of a log: cells changed and cleared, rows new and gone."""
     dice = random.Random(f"{seed} {who}")
-    result = copy.deepcopy(entries)
+    result = copy.deepcopy(inputs)
     keys = [key for key, rows in result.rows.items() if rows]
     for number in range(edits):
         key = dice.choice(keys)
@@ -44,18 +46,18 @@ def edited(entries: Inputs, seed: int, who: str, edits: int = 12) -> Inputs:
 
 def _new_row(dice: random.Random, key: str, rows: list[dict[str, Any]], mark: str) -> dict[str, Any]:
     new = dict(dice.choice(rows)) if rows else {}
-    first = layout().table(key).columns[0].key
+    first = log_layout().table(key).columns[0].key
     if key in {"Log", "Lots"}:
         # Now and then both partners take the same next number.
         new[first] = f"N{dice.randrange(1, 6)}" if dice.random() < 0.5 else f"N-{mark}"
-    for column in layout().table(key).inputs():
+    for column in log_layout().table(key).inputs():
         if column.kind.name == "Text" and column.key == "description":
             new[column.key] = f"Item {mark}"
     return new
 
 
 def _change_cell(dice: random.Random, key: str, row: dict[str, Any], mark: str) -> None:
-    first = layout().table(key).columns[0].key
+    first = log_layout().table(key).columns[0].key
     names = [name for name in row if not (key in {"Log", "Lots"} and name == first)]
     if not names:
         return
@@ -74,16 +76,16 @@ def _change_cell(dice: random.Random, key: str, row: dict[str, Any], mark: str) 
 
 def typed_values(content: LogContent) -> Counter[tuple[str, str, str]]:
     """Every typed value of a log by sheet and column, so often as it stands there."""
-    entries = content.entries()
+    inputs = content.inputs()
     found: Counter[tuple[str, str, str]] = Counter()
-    for parts in (entries.rows, entries.blocks):
+    for parts in (inputs.rows, inputs.blocks):
         for key, rows in parts.items():
             for row in rows:
                 for name, value in row.items():
                     found[key, _COLUMNS[key, name].header, _shown(value)] += 1
-    for name, value in entries.settings.items():
+    for name, value in inputs.settings.items():
         if value not in (None, ""):
-            found["Settings", layout().setting(name).label, _shown(value)] += 1
+            found["Settings", log_layout().setting(name).label, _shown(value)] += 1
     return found
 
 

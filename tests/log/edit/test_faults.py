@@ -72,11 +72,11 @@ class Job:
 def logs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Two copies of a log; the other one has an item more and another name of the shop."""
     folder = tmp_path_factory.mktemp("copies")
-    entries = full_entries()
-    mine = small_log(folder / "mine.xlsx", entries=entries)
-    entries.rows["Log"].append(ITEM | {"item_no": "P9"})
-    entries.settings["Shop_name"] = "Another name"
-    return {"mine": mine, "theirs": small_log(folder / "theirs.xlsx", entries=entries)}
+    inputs = full_entries()
+    mine = small_log(folder / "mine.xlsx", inputs=inputs)
+    inputs.rows["Log"].append(ITEM | {"item_no": "P9"})
+    inputs.settings["Shop_name"] = "Another name"
+    return {"mine": mine, "theirs": small_log(folder / "theirs.xlsx", inputs=inputs)}
 
 
 @pytest.fixture(scope="module")

@@ -28,8 +28,8 @@ SEEDS = range(4)
 def copies(request, tmp_path_factory):
     """The last common copy and what two partners made of it."""
     folder = tmp_path_factory.mktemp("copies")
-    entries = random_entries(request.param, 14)
-    made = {"base": entries} | {who: edited(entries, request.param, who) for who in ("mine", "theirs")}
+    inputs = random_entries(request.param, 14)
+    made = {"base": inputs} | {who: edited(inputs, request.param, who) for who in ("mine", "theirs")}
     for who, one in made.items():
         quick_log(folder / f"{who}.xlsx", "plain", one, 40)
     return folder
@@ -148,12 +148,12 @@ def test_the_later_day_of_figures_holds(whole, tmp_path):
 
 
 def test_two_items_under_one_number(tmp_path):
-    entries = full_entries()
-    mine = quick_log(tmp_path / "mine.xlsx", entries=entries)
-    row = entries.rows["Log"][0]
+    inputs = full_entries()
+    mine = quick_log(tmp_path / "mine.xlsx", inputs=inputs)
+    row = inputs.rows["Log"][0]
     row |= {"description": "Quite another thing", "paid": 77.0, "found_at": "Elsewhere"}
     row["bought_on"] = row["bought_on"].replace(day=9)
-    theirs = quick_log(tmp_path / "theirs.xlsx", entries=entries)
+    theirs = quick_log(tmp_path / "theirs.xlsx", inputs=inputs)
     listed = merge_logs(mine, theirs, tmp_path / "listed.xlsx")
     assert MergeOutcome.one_number in {one.outcome for one in listed.differences}
     assert listed.rows_added == {}
@@ -161,7 +161,7 @@ def test_two_items_under_one_number(tmp_path):
     frame = load_log(tmp_path / "out.xlsx").sheets["Log"]
     new = frame[frame["description"] == "Quite another thing"]
     assert list(new["paid"]) == [77.0]
-    assert list(new["item_no"]) != [entries.rows["Log"][0]["item_no"]]
+    assert list(new["item_no"]) != [inputs.rows["Log"][0]["item_no"]]
 
 
 def test_rows_that_do_not_fit_are_refused_with_the_next_step(tmp_path):
@@ -170,8 +170,8 @@ def test_rows_that_do_not_fit_are_refused_with_the_next_step(tmp_path):
     free = FEW_ROWS - len(one.rows["Log"])
     other.rows["Log"] = other.rows["Log"] + [template | {"item_no": f"N{number}"} for number in range(free)]
     one.rows["Log"] = [*one.rows["Log"], template | {"item_no": "M1"}]
-    mine = quick_log(tmp_path / "mine.xlsx", entries=one)
-    theirs = quick_log(tmp_path / "theirs.xlsx", entries=other)
+    mine = quick_log(tmp_path / "mine.xlsx", inputs=one)
+    theirs = quick_log(tmp_path / "theirs.xlsx", inputs=other)
     with pytest.raises(LogFileError, match=r"upgrade mine\.xlsx --out NEW\.xlsx --rows N"):
         merge_logs(mine, theirs, tmp_path / "out.xlsx")
     assert not (tmp_path / "out.xlsx").exists()
@@ -207,9 +207,9 @@ def test_the_last_common_copy_may_be_one_of_the_two(copies, tmp_path, same_as):
 
 
 def test_a_result_may_take_the_place_of_a_copy_that_is_the_base(whole, tmp_path):
-    entries = full_entries()
-    entries.settings["Shop_name"] = "Another name"
-    theirs = quick_log(tmp_path / "theirs.xlsx", entries=entries)
+    inputs = full_entries()
+    inputs.settings["Shop_name"] = "Another name"
+    theirs = quick_log(tmp_path / "theirs.xlsx", inputs=inputs)
     mine = tmp_path / "mine.xlsx"
     shutil.copy(whole, mine)
     before = mine.read_bytes()

@@ -54,7 +54,7 @@ def left_over(path):
 
 
 def same_entries(report, but=()):
-    old, new = report.old.entries(), load_log(report.path).entries()
+    old, new = report.old.inputs(), load_log(report.path).inputs()
     for key, rows in old.rows.items():
         assert key in but or new.rows[key] == rows, key
     assert new.settings == old.settings
@@ -131,8 +131,8 @@ def rename(sheet, old, new):
 )
 def test_damage(damaged, whole, change, lost):
     report = damaged(change)
-    whole_rows = load_log(whole).entries()
-    new = load_log(report.path).entries()
+    whole_rows = load_log(whole).inputs()
+    new = load_log(report.path).inputs()
     for key, rows in whole_rows.rows.items():
         if key not in lost:
             assert new.rows[key] == rows, key

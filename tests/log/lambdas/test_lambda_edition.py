@@ -195,7 +195,7 @@ def test_it_is_read_as_the_plain_edition_is(whole, plain):
     ours, others = load_log(whole), load_log(plain)
     assert (ours.edition, others.edition) == ("lambda", "plain")
     assert ours.problems == others.problems
-    assert ours.entries() == others.entries()
+    assert ours.inputs() == others.inputs()
     assert not compare(compute_log(ours)).differences
 
 
@@ -293,9 +293,9 @@ def test_recalc_works_out_what_is_typed_with_a_function(changed):
 
 
 def later_entries():
-    entries = copy.deepcopy(full_entries())
-    entries.rows["Log"].append({"item_no": "P900", "description": "Blue vase", "paid": 4})
-    return entries
+    inputs = copy.deepcopy(full_entries())
+    inputs.rows["Log"].append({"item_no": "P900", "description": "Blue vase", "paid": 4})
+    return inputs
 
 
 @pytest.fixture(scope="module")
@@ -326,7 +326,7 @@ def test_upgrade_makes_it_a_plain_log(whole, tmp_path):
     assert (report.left_over, report.own_sheets, report.own_columns) == ((), (), ())
     content = load_log(report.path)
     assert content.edition == "plain"
-    assert content.entries() == load_log(whole).entries()
+    assert content.inputs() == load_log(whole).inputs()
     assert names_in(report.path) == {}
     assert FUNCTIONS not in content.sheet_names
 
@@ -344,7 +344,7 @@ def test_upgrade_makes_it_of_a_plain_log(run, changed, plain, tmp_path):
     assert "as values: Functions (old)" in out
     content = load_log(tmp_path / "new.xlsx")
     assert content.edition == "lambda"
-    assert content.entries() == load_log(plain).entries()
+    assert content.inputs() == load_log(plain).inputs()
     assert content.sheet_names[-2:] == (FUNCTIONS, "Functions (old)")
     assert names_in(tmp_path / "new.xlsx") == NAMES
     book = openpyxl.load_workbook(tmp_path / "new.xlsx")

@@ -27,7 +27,7 @@ from sheetfns.hosts import engine
 from sheetfns.log.lambdas.bodies import NO_LAMBDA
 from sheetfns.log.lambdas.names import COMMENT_LIMIT, FORMULA_LIMIT, lambda_formula, lambda_specs, parameter_name
 from sheetfns.log.model.addresses import AddressMap
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.registry import FunctionSpec
 from tests import libreoffice
 from tests.log.filled_logs import small_log
@@ -70,7 +70,7 @@ def test_each_function_has_a_name_or_a_reason_for_having_none(names: dict[str, A
 
 def test_no_name_is_one_of_the_log_or_looks_like_a_cell(names: dict[str, Any]) -> None:
     """Parameters and the names of LET, too: some programs take them for the name of the workbook."""
-    of_log = {name.casefold() for name in AddressMap(layout()).names}
+    of_log = {name.casefold() for name in AddressMap(log_layout()).names}
     assert of_log <= {name.casefold() for name in names}
     everything = {name.casefold() for name in (*names, *REGISTRY)}
     assert len(everything) > 1000

@@ -19,7 +19,7 @@ from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.earlier_words import Renamed, label_key
 from sheetfns.log.model.sheets import Column, Layout
 from sheetfns.log.model.version import LAYOUT
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import (
     BUSINESS,
     CAUTIONS,
@@ -60,16 +60,16 @@ class OtherStructureError(Exception):
 
 def words() -> list[Word]:
     """Every word of the layout by which a log is read, in its order."""
-    plan = layout()
-    listed = [*_of_sheets(plan), *_of_settings(plan), *_of_tables(plan), *_of_forms(plan)]
-    listed += [Word("check", check.sheet, check.key, check.label) for check in plan.checks]
-    listed += [Word("name", "", "", name) for name in AddressMap(plan).names]
+    layout = log_layout()
+    listed = [*_of_sheets(layout), *_of_settings(layout), *_of_tables(layout), *_of_forms(layout)]
+    listed += [Word("check", check.sheet, check.key, check.label) for check in layout.checks]
+    listed += [Word("name", "", "", name) for name in AddressMap(layout).names]
     return listed
 
 
-def _of_sheets(plan: Layout) -> Iterator[Word]:
+def _of_sheets(layout: Layout) -> Iterator[Word]:
     fixed = (START, SETTINGS, TAX_RULES, CAUTIONS, CHECKS, FUNCTIONS)
-    for title in (*fixed, *(table.name for table in plan.tables), *(form.name for form in plan.forms)):
+    for title in (*fixed, *(table.name for table in layout.tables), *(form.name for form in layout.forms)):
         yield Word("sheet", title, "", title)
     for key, label in (("layout", LAYOUT_VERSION), ("edition", EDITION_LABEL), ("rows", READY_ROWS_LABEL)):
         yield Word("label", START, key, label)
@@ -85,11 +85,11 @@ def _choices(column: Column) -> tuple[str, ...]:
     return column.choices
 
 
-def _of_settings(plan: Layout) -> Iterator[Word]:
-    for setting in plan.settings:
+def _of_settings(layout: Layout) -> Iterator[Word]:
+    for setting in layout.settings:
         yield Word("label", SETTINGS, setting.name, setting.label)
         yield from (Word("choice", SETTINGS, setting.name, word) for word in setting.choices)
-    for block in plan.blocks:
+    for block in layout.blocks:
         yield Word("block", SETTINGS, block.key, block.title)
         for place, column in enumerate(block.columns):
             key = f"{block.key}.{column.key}"
@@ -101,16 +101,16 @@ def _of_settings(plan: Layout) -> Iterator[Word]:
             yield from (Word("preset", SETTINGS, key, word) for word in there if word not in choices)
 
 
-def _of_tables(plan: Layout) -> Iterator[Word]:
-    for table in plan.tables:
+def _of_tables(layout: Layout) -> Iterator[Word]:
+    for table in layout.tables:
         for column in table.columns:
             yield Word("header", table.name, column.key, column.header)
             yield Word("unit", table.name, column.key, column.unit)
             yield from (Word("choice", table.name, column.key, word) for word in _choices(column))
 
 
-def _of_forms(plan: Layout) -> Iterator[Word]:
-    for form in plan.forms:
+def _of_forms(layout: Layout) -> Iterator[Word]:
+    for form in layout.forms:
         for row in form.rows:
             if row.label:
                 yield Word("label", form.name, label_key(row), row.label)

@@ -8,11 +8,11 @@ import pytest
 
 from sheetfns.log.model.addresses import AddressMap, UnknownKeyError
 from sheetfns.log.model.sheets import Formula
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.write import formulas
 
-ADDRESSES = AddressMap(layout(20))
-LOTS = layout(20).table("Lots")
+ADDRESSES = AddressMap(log_layout(20))
+LOTS = log_layout(20).table("Lots")
 
 
 @pytest.mark.parametrize(
@@ -31,7 +31,7 @@ def test_a_column_or_check_that_is_not_there(text, message):
 
 def test_a_cell_that_is_not_there():
     with pytest.raises(UnknownKeyError, match=r"Shelf check, verdict: the formula names 'ceilling'.*'ceiling'"):
-        ADDRESSES.form_formula(layout(20).form("Shelf"), "{ceilling}*2", "verdict")
+        ADDRESSES.form_formula(log_layout(20).form("Shelf"), "{ceilling}*2", "verdict")
 
 
 def test_a_key_that_is_there():
@@ -41,7 +41,7 @@ def test_a_key_that_is_there():
 
 
 def test_the_writer_says_which_column(monkeypatch):
-    whole = layout(20)
+    whole = log_layout(20)
     columns = [
         replace(column, formula=Formula("{padi}*1")) if column.key == "total" else column for column in LOTS.columns
     ]

@@ -22,7 +22,7 @@ from sheetfns.log.compute import compute_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import EDITIONS
 from sheetfns.log.model.version import LAYOUT, OLDER_LAYOUT
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.tables import table_rows
 from tests import EARLIER, EXAMPLES
 from tests.log.quick_logs import loaded, quick_log
@@ -33,21 +33,21 @@ LAST = EARLIER / f"sourcing_log_{LAYOUT - 1}.xlsx"
 
 def described() -> Iterator[tuple[Any, ...]]:
     """Every cell of the layout: sheet, key, words by which it is found, role, formulas."""
-    plan = layout()
-    for setting in plan.settings:
+    layout = log_layout()
+    for setting in layout.settings:
         yield ("Settings", setting.name, setting.label, setting.kind.holds, setting.formula)
-    for block in plan.blocks:
+    for block in layout.blocks:
         for column in block.columns:
             yield (block.key, block.title, column.key, column.header, column.role)
-    for table in plan.tables:
+    for table in layout.tables:
         for column in table.columns:
             yield (table.name, table.key, column.key, column.header, column.role, *formulas(column))
         yield from ((table.key, check.key, check.message, check.formula) for check in table.checks)
-    for form in plan.forms:
+    for form in layout.forms:
         for row in form.rows:
             for cell in row.cells:
                 yield (form.name, form.key, row.label, cell.key, cell.role, *formulas(cell))
-    for check in plan.checks:
+    for check in layout.checks:
         yield (check.key, check.sheet, check.label, check.count)
     # A log shows them, and holds them on a sheet of its own.
     yield from ((row["category"], row["brief"], row["what_to_check"]) for row in table_rows("cautions"))

@@ -26,7 +26,7 @@ from sheetfns.log.model.earlier_words import Renamed, in_words, words_of
 from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW
 from sheetfns.log.model.version import LAYOUT, OLDER_LAYOUT
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import DISPOSITIONS, DONATED, PERSONAL_USE, SETTINGS, START
 from tests.libreoffice import find_soffice, save_as_ods
 from tests.log.earlier_wording import BEFORE, NO_CHOICES, PARTS, invented, reworded, with_stored
@@ -34,7 +34,7 @@ from tests.log.edit.csv_import.importing import changes, planned
 from tests.log.filled_logs import full_entries
 from tests.log.quick_logs import empty_log, few_rows, loaded, quick_log
 
-LOG = layout().table("Log")
+LOG = log_layout().table("Log")
 LEFT = LOG.column("disposition").header
 OLD_LOG = f"Old {LOG.name}"
 ITEM = LOG.column("item_no").header
@@ -79,7 +79,7 @@ def found(path: Path, group: str) -> list[Finding]:
 
 def agrees(today: LogContent, old: LogContent) -> None:
     """Both logs hold the same, and the figures of the older one are those of its entries."""
-    assert old.entries() == today.entries()
+    assert old.inputs() == today.inputs()
     assert (old.lacks, old.extra_columns, old.ready_rows) == ({}, {}, today.ready_rows)
     assert old.edition == today.edition
     assert [one.key for one in old.problems] == [OLDER_LAYOUT]
@@ -129,7 +129,7 @@ def test_a_log_that_states_no_layout_is_known_by_its_sheets(logs: Logs) -> None:
     book.save(logs.old)
     content = load_log(logs.old, lenient=True)
     assert (content.layout, content.lacks) == (BEFORE, {})
-    assert content.entries().rows == load_log(logs.today).entries().rows
+    assert content.inputs().rows == load_log(logs.today).inputs().rows
     assert [one.sheet for one in content.problems if one.key == OLDER_LAYOUT] == [f"Old {SETTINGS}"]
 
 
@@ -146,7 +146,7 @@ def test_a_word_that_is_not_listed_is_refused_with_those_of_the_file(logs: Logs)
     assert said["Lost"].sheet == OLD_LOG
     assert said["Lost"].message == f"Old {LEFT}: 'Lost' is not on the list; enter one of {listed}"
     assert said["Luck"].sheet == f"Old {SETTINGS}"
-    assert said["Luck"].message.endswith(", ".join(f"Old {word}" for word in layout().setting("Plan_by").choices))
+    assert said["Luck"].message.endswith(", ".join(f"Old {word}" for word in log_layout().setting("Plan_by").choices))
 
 
 def test_a_listed_word_is_quoted_as_it_stands_there(logs: Logs) -> None:
@@ -235,13 +235,13 @@ def map_with(prefix: str) -> str:
 @pytest.mark.parametrize("prefix", ["", "Old "])
 def test_a_file_is_brought_into_it_in_its_own_words(prefix: str, logs: Logs) -> None:
     """A map with the headers of either layout will do, and a file with the words of either."""
-    plan = planned(logs.old, CSV, map_with(prefix))
-    assert changes(plan) == {
+    layout = planned(logs.old, CSV, map_with(prefix))
+    assert changes(layout) == {
         ("P2", f"Old {LEFT}"): f"Old {PERSONAL_USE}",
         ("5", f"Old {LEFT}"): f"Old {DONATED}",
         ("5", f"Old {LOG.column('sale_price').header}"): 12.0,
     }
-    applied = apply_import(plan)
+    applied = apply_import(layout)
     assert (applied.cells, applied.not_recalculated) == (3, "")
     place = place_of(load_log(logs.old), "disposition")
     written = [row[place - 1].value for row in openpyxl.load_workbook(logs.old)[OLD_LOG].iter_rows(min_row=FIRST_ROW)]
@@ -253,8 +253,8 @@ def test_a_file_is_brought_into_it_in_its_own_words(prefix: str, logs: Logs) -> 
 
 
 def test_a_map_of_the_earlier_words_fits_the_log_of_today(logs: Logs) -> None:
-    plan = planned(logs.today, CSV.replace(f"Old {DONATED}", DONATED), map_with("Old "))
-    assert changes(plan)["P2", LEFT] == PERSONAL_USE
+    layout = planned(logs.today, CSV.replace(f"Old {DONATED}", DONATED), map_with("Old "))
+    assert changes(layout)["P2", LEFT] == PERSONAL_USE
 
 
 def test_a_map_is_drafted_in_its_words(logs: Logs, tmp_path: Path) -> None:
@@ -286,7 +286,7 @@ def test_everything_comes_into_a_new_log(logs: Logs, tmp_path: Path) -> None:
     new = load_log(tmp_path / "new.xlsx")
     assert (report.left_over, report.own_columns, report.own_sheets) == ((), (), ())
     assert (new.layout, new.problems) == (LAYOUT, [])
-    assert new.entries() == load_log(logs.today).entries()
+    assert new.inputs() == load_log(logs.today).inputs()
     assert PERSONAL_USE in new.sheets["Log"]["disposition"].tolist()
     assert compare(compute_log(new)).differences == []
 
@@ -297,14 +297,14 @@ def test_what_is_ones_own_does_not_get_in_the_way_of_todays_words(logs: Logs, tm
     patch(logs.old, edits, new_sheets=(NewSheet(LOG.name, (("My list",),), (20.0,)),))
     content = load_log(logs.old)
     assert content.own_cells["Log"] == {(FIRST_ROW, LEFT): "to a friend"}
-    assert content.entries() == load_log(logs.today).entries()
+    assert content.inputs() == load_log(logs.today).inputs()
     with few_rows():
         report = upgrade_log(logs.old, tmp_path / "new.xlsx")
     assert (report.left_over, report.own_columns) == ((), (f"{LOG.name}: {LEFT} (old)",))
     assert report.own_sheets == (f"{LOG.name} (old)",)
     new = load_log(tmp_path / "new.xlsx")
     assert new.own_cells["Log"] == {(FIRST_ROW, f"{LEFT} (old)"): "to a friend"}
-    assert new.entries() == content.entries()
+    assert new.inputs() == content.inputs()
 
 
 def test_a_value_in_place_of_a_formula_is_listed_with_its_old_words(logs: Logs, tmp_path: Path) -> None:
@@ -328,7 +328,7 @@ def test_an_ods_log_is_read_checked_and_taken_over(logs: Logs, tmp_path: Path) -
     with few_rows():
         report = upgrade_log(ods, tmp_path / "new.xlsx")
     assert (report.left_over, report.own_columns, report.own_sheets) == ((), (), ())
-    assert load_log(tmp_path / "new.xlsx").entries() == today.entries()
+    assert load_log(tmp_path / "new.xlsx").inputs() == today.inputs()
 
 
 # ---- small tables of a layout that lacks something ---------------------------------------------------
@@ -336,11 +336,11 @@ def test_an_ods_log_is_read_checked_and_taken_over(logs: Logs, tmp_path: Path) -
 
 def test_words_that_a_new_log_holds_are_looked_for_as_they_were() -> None:
     """Headings of old logs get their tax line by the names that they had in a new log then."""
-    heading = layout().block("Heading")
+    heading = log_layout().block("Heading")
     name, line = heading.content[2][:2]
     rows = [Renamed(BEFORE, "preset", SETTINGS, "Heading.heading", "Old name", name)]
     rows += [Renamed(BEFORE, "choice", SETTINGS, "Heading.tax_line", "Old line", line)]
     with with_stored(rows):
-        worded = in_words(layout(), words_of(BEFORE))
+        worded = in_words(log_layout(), words_of(BEFORE))
     assert worded.block("Heading").content[2][:2] == ("Old name", "Old line")
     assert worded.block("Heading").content[1] == heading.content[1]

@@ -28,7 +28,7 @@ from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, Edition, TableSheet
 from sheetfns.log.model.typed_rows import Issue
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.write.build import build_log
 from tests.log.filled_logs import (
     BLOCKS,
@@ -48,7 +48,7 @@ from tests.log.libreoffice_in_turn import recalculate_all
 from tests.log.quick_logs import loaded, our_own_files, quick_log
 
 ROWS = 80
-PLAN = layout(ROWS)
+LOG_LAYOUT = log_layout(ROWS)
 LEFT_TO_THE_SHEET = {"not_added_up"}
 """Whether a lot's shares add up is about figures, not entries."""
 FOLLOWS_FROM_TEXT = {"Plan": {"no_price", "no_days"}}
@@ -64,10 +64,10 @@ def full_logs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     return {edition: build_log(folder / f"{edition}.xlsx", edition, ROWS, full_entries()) for edition in EDITIONS}
 
 
-def build_mistaken(path: Path, entries: Inputs) -> LogContent:
+def build_mistaken(path: Path, inputs: Inputs) -> LogContent:
     """The content of a log with hundreds of errors, of which a file keeps no messages."""
     with mock.patch.object(engine, "MESSAGES_WANTED", 0):
-        return load_log(build_log(path, "plain", ROWS, entries))
+        return load_log(build_log(path, "plain", ROWS, inputs))
 
 
 @pytest.fixture(scope="module")
@@ -78,7 +78,7 @@ def mistaken_log(tmp_path_factory: pytest.TempPathFactory) -> LogContent:
 
 @pytest.fixture(scope="module")
 def small_full_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return small_log(tmp_path_factory.mktemp("small") / "log.xlsx", entries=full_entries())
+    return small_log(tmp_path_factory.mktemp("small") / "log.xlsx", inputs=full_entries())
 
 
 @pytest.fixture
@@ -96,7 +96,7 @@ def changed(small_full_log: Path, tmp_path: Path) -> Callable[[Change], LogConte
 
 
 def cell_of(sheet: str, column: str, row: int) -> str:
-    return f"{column_letters(PLAN.table(sheet).position(column))}{row}"
+    return f"{column_letters(LOG_LAYOUT.table(sheet).position(column))}{row}"
 
 
 def said(content: LogContent, sheet: str, cell: str) -> list[Issue]:
@@ -115,26 +115,26 @@ def one_said(content: LogContent, sheet: str, cell: str) -> Issue:
 
 
 def test_full_log_fills_every_column() -> None:
-    entries = full_entries()
-    for table in (PLAN.table(key) for key in TYPED):
-        filled = set().union(*entries.rows[table.key])
+    inputs = full_entries()
+    for table in (LOG_LAYOUT.table(key) for key in TYPED):
+        filled = set().union(*inputs.rows[table.key])
         assert filled == {column.key for column in table.inputs()}
-    assert set(entries.settings) == {s.name for s in PLAN.settings if not s.formula}
-    for form in PLAN.forms:
-        assert set(entries.forms.get(form.key, ())) == {c.key for c in form.cells() if c.role == "input"}
-    for block in PLAN.blocks:
+    assert set(inputs.settings) == {s.name for s in LOG_LAYOUT.settings if not s.formula}
+    for form in LOG_LAYOUT.forms:
+        assert set(inputs.forms.get(form.key, ())) == {c.key for c in form.cells() if c.role == "input"}
+    for block in LOG_LAYOUT.blocks:
         typed = {column.key for column in block.columns if column.role == "input"}
-        assert set().union(*entries.blocks.get(block.key, ())) == typed, block.key
+        assert set().union(*inputs.blocks.get(block.key, ())) == typed, block.key
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_round_trip(edition: Edition, full_logs: dict[str, Path], tmp_path: Path) -> None:
     first = load_log(full_logs[edition])
     assert first.problems == []
-    assert first.entries() == full_entries()
-    assert first.entries().forms == FORMS
-    again = load_log(build_log(tmp_path / "again.xlsx", edition, ROWS, first.entries()))
-    assert again.entries() == first.entries()
+    assert first.inputs() == full_entries()
+    assert first.inputs().forms == FORMS
+    again = load_log(build_log(tmp_path / "again.xlsx", edition, ROWS, first.inputs()))
+    assert again.inputs() == first.inputs()
     for frames, others in ((first.sheets, again.sheets), (first.blocks, again.blocks), (first.shown, again.shown)):
         assert frames.keys() == others.keys()
         for key in frames:
@@ -145,7 +145,7 @@ def test_round_trip(edition: Edition, full_logs: dict[str, Path], tmp_path: Path
 def test_what_the_file_is(edition: Edition, full_logs: dict[str, Path]) -> None:
     content = load_log(str(full_logs[edition]))
     assert content.edition == edition
-    assert content.ready_rows == {table.key: table.ready_rows for table in PLAN.tables}
+    assert content.ready_rows == {table.key: table.ready_rows for table in LOG_LAYOUT.tables}
     assert content.extra_columns == {}
     assert content.path == full_logs[edition]
 
@@ -153,11 +153,11 @@ def test_what_the_file_is(edition: Edition, full_logs: dict[str, Path]) -> None:
 def test_frames_have_the_dtypes_of_their_kinds(full_logs: dict[str, Path]) -> None:
     dtypes = {"text": "object", "number": "float64", "date": "datetime64[ns]"}
     content = load_log(full_logs["plain"])
-    for block in PLAN.blocks:
+    for block in LOG_LAYOUT.blocks:
         for column in block.columns:
             assert str(content.blocks[block.key][column.key].dtype) == dtypes[column.kind.holds]
     for key in TYPED:
-        table, frame = PLAN.table(key), content.sheets[key]
+        table, frame = LOG_LAYOUT.table(key), content.sheets[key]
         assert list(frame.columns) == [*(c.key for c in table.inputs()), "sheet_row"]
         assert frame["sheet_row"].tolist() == list(range(FIRST_ROW, FIRST_ROW + len(frame)))
         for column in table.inputs():
@@ -176,18 +176,18 @@ def test_empty_log(edition: Edition, tmp_path: Path) -> None:
     content = load_log(build_log(tmp_path / "empty.xlsx", edition, 30))
     assert content.problems == []
     for key in TYPED:
-        table, frame = PLAN.table(key), content.sheets[key]
+        table, frame = LOG_LAYOUT.table(key), content.sheets[key]
         assert len(frame) == 0
         assert list(frame.columns) == [*(c.key for c in table.inputs()), "sheet_row"]
         assert len(content.shown[key]) == 0
-    as_built = content.entries()
+    as_built = content.inputs()
     assert as_built.rows == {key: [] for key in TYPED}
     assert as_built.forms == {"Shelf": {}, "Desk": {}}
     assert [row["name"] for row in as_built.blocks["Partner"]] == ["Partner 1"]
 
 
 def test_what_cannot_be_read_is_kept_for_the_next_log(mistaken_log: LogContent, tmp_path: Path) -> None:
-    kept = mistaken_log.entries()
+    kept = mistaken_log.inputs()
     assert kept.rows == mistaken_entries()[0].rows
     assert kept.forms == mistaken_entries()[0].forms
     assert build_mistaken(tmp_path / "again.xlsx", kept).problems == mistaken_log.problems
@@ -213,7 +213,7 @@ def test_shown_is_what_was_computed(edition: Edition, full_logs: dict[str, Path]
     content = load_log(full_logs[edition])
     computed = engine.recalculate(full_logs[edition])
     compared = 0
-    for table in PLAN.tables:
+    for table in LOG_LAYOUT.tables:
         frame = content.shown[table.key]
         results = [column for column in table.columns if column.role != "input"]
         assert list(frame.columns) == [*(column.key for column in results), "sheet_row"]
@@ -231,8 +231,8 @@ def test_shown_is_what_was_computed(edition: Edition, full_logs: dict[str, Path]
 def test_forms_and_checks(full_logs: dict[str, Path]) -> None:
     content = load_log(full_logs["plain"])
     computed = engine.recalculate(full_logs["plain"])
-    places = AddressMap(PLAN)
-    for form in PLAN.forms:
+    places = AddressMap(LOG_LAYOUT)
+    for form in LOG_LAYOUT.forms:
         shown = content.shown[form.key].iloc[0]
         for cell in form.cells():
             if cell.role != "input":
@@ -242,7 +242,7 @@ def test_forms_and_checks(full_logs: dict[str, Path]) -> None:
     year = content.shown["Year"].iloc[0]
     assert (year["heading_1_label"], year["amount_2"]) == ("Supplies", 48)
     checks = content.shown["Data checks"].set_index("key")
-    assert checks.index.tolist() == [check.key for check in PLAN.checks]
+    assert checks.index.tolist() == [check.key for check in LOG_LAYOUT.checks]
     assert checks["count"].notna().all()
     assert checks.loc["Log_fee_differs", "first"] == FIRST_ROW
     assert checks.loc["Log_no_item", "result"] == "OK"
@@ -257,7 +257,7 @@ def test_forms_and_checks(full_logs: dict[str, Path]) -> None:
     ids=[f"{m.sheet}-{'-'.join(v[0] for v in m.said.values())}-{i}" for i, m in enumerate(MISTAKES)],
 )
 def test_each_mistake_is_said(mistaken_log: LogContent, row: int, mistake: Mistake) -> None:
-    table = PLAN.table(mistake.sheet)
+    table = LOG_LAYOUT.table(mistake.sheet)
     for column, (key, words) in mistake.said.items():
         problem = one_said(mistaken_log, table.name, cell_of(mistake.sheet, column, row))
         assert problem.key == key
@@ -268,13 +268,13 @@ def test_each_mistake_is_said(mistaken_log: LogContent, row: int, mistake: Mista
 
 
 def form_cell_of(mistake: FormMistake) -> str:
-    row, place = AddressMap(PLAN).form_cells[mistake.form][mistake.cell]
+    row, place = AddressMap(LOG_LAYOUT).form_cells[mistake.form][mistake.cell]
     return f"{column_letters(place)}{row}"
 
 
 @pytest.mark.parametrize("mistake", FORM_MISTAKES, ids=lambda m: f"{m.form}-{m.cell}")
 def test_each_mistake_in_a_form_is_said(mistaken_log: LogContent, mistake: FormMistake) -> None:
-    form = PLAN.form(mistake.form)
+    form = LOG_LAYOUT.form(mistake.form)
     problem = one_said(mistaken_log, form.name, form_cell_of(mistake))
     assert problem.key == mistake.key
     assert mistake.words in problem.message
@@ -303,16 +303,16 @@ def test_the_form_counts_what_the_reader_says(mistaken_log: LogContent, form: st
 
 def test_words_of_forms_that_are_free(tmp_path: Path) -> None:
     """An item that is not on Comparables yet, and a category of one's own, are no mistakes."""
-    entries = full_entries()
-    entries.forms["Shelf"] |= {"category": "Odds", "comps_of": "not there"}
-    content = load_log(quick_log(tmp_path / "free.xlsx", entries=entries))
+    inputs = full_entries()
+    inputs.forms["Shelf"] |= {"category": "Odds", "comps_of": "not there"}
+    content = load_log(quick_log(tmp_path / "free.xlsx", inputs=inputs))
     assert content.problems == []
-    assert content.entries() == entries
+    assert content.inputs() == inputs
 
 
 def test_nothing_else_is_said(mistaken_log: LogContent) -> None:
-    wanted = {(PLAN.form(m.form).name, form_cell_of(m), m.key) for m in FORM_MISTAKES} | {
-        (PLAN.table(m.sheet).name, cell_of(m.sheet, column, row), key)
+    wanted = {(LOG_LAYOUT.form(m.form).name, form_cell_of(m), m.key) for m in FORM_MISTAKES} | {
+        (LOG_LAYOUT.table(m.sheet).name, cell_of(m.sheet, column, row), key)
         for row, m in mistaken_entries()[1]
         for column, (key, _) in m.said.items()
     }
@@ -339,7 +339,7 @@ def findings(table: TableSheet, shown: pd.DataFrame) -> dict[int, set[str]]:
 
 @pytest.mark.parametrize("sheet", TYPED)
 def test_the_sheet_says_the_same(mistaken_log: LogContent, sheet: str) -> None:
-    table = PLAN.table(sheet)
+    table = LOG_LAYOUT.table(sheet)
     by_sheet = findings(table, mistaken_log.shown[sheet])
     known = {check.key for check in table.checks}
     as_check = {"not_a_date": "not_a_number", "only_spaces": "not_a_number", "not_whole": "part"}
@@ -387,7 +387,7 @@ def test_error_cells(changed: Callable[[Change], LogContent]) -> None:
     assert "Opening cash: shows #DIV/0!" in one_said(content, "Settings", "B11").message
     assert content.settings["Opening_cash"] is None
     assert len(content.sheets["Log"]) == 5
-    assert content.entries().rows["Log"][1]["paid"] == "#REF!"
+    assert content.inputs().rows["Log"][1]["paid"] == "#REF!"
 
 
 def test_errors_among_results(full_logs: dict[str, Path], tmp_path: Path) -> None:
@@ -411,9 +411,9 @@ def test_errors_among_results(full_logs: dict[str, Path], tmp_path: Path) -> Non
 
 
 def test_errors_that_follow_are_said_once(tmp_path: Path) -> None:
-    entries = full_entries()
-    entries.rows["Log"][2]["sale_price"] = "24.95"
-    content = load_log(quick_log(tmp_path / "f.xlsx", "functions", entries))
+    inputs = full_entries()
+    inputs.rows["Log"][2]["sale_price"] = "24.95"
+    content = load_log(quick_log(tmp_path / "f.xlsx", "functions", inputs))
     cause, rest = content.problems
     assert (cause.cell, cause.key) == (cell_of("Log", "sale_price", 9), "not_a_number")
     assert "Sale price: '24.95' is not a number; write 24.95" in cause.message
@@ -446,16 +446,16 @@ def test_a_broken_formula_is_said_where_it_begins(full_logs: dict[str, Path], tm
     first, rest = content.problems
     assert (first.cell, first.key, first.found) == (cells[0], "error_in_result", "#REF!")
     typed = ", ".join(
-        f"{PLAN.table('Log').column(key).header} ({cell_of('Log', key, 7)})" for key in ("sold_on", "fee_charged")
+        f"{LOG_LAYOUT.table('Log').column(key).header} ({cell_of('Log', key, 7)})" for key in ("sold_on", "fee_charged")
     )
     assert first.message == (f"Fee: shows #REF!; check {typed}; if nothing is wrong there, fix the formula")
     assert rest.message.startswith("4 results show errors because of the problems above")
 
 
 def test_a_broken_formula_is_not_put_on_another_row(full_logs: dict[str, Path], tmp_path: Path) -> None:
-    entries = full_entries()
-    entries.rows["Log"][1]["paid"] = "8,25"
-    source = quick_log(tmp_path / "source.xlsx", entries=entries)
+    inputs = full_entries()
+    inputs.rows["Log"][1]["paid"] = "8,25"
+    source = quick_log(tmp_path / "source.xlsx", inputs=inputs)
     cell = cell_of("Log", "fee", 7)
     content = with_errors_in(source, tmp_path / "b.xlsx", [cell])
     assert cell in [p.cell for p in content.problems if p.key == "error_in_result"]
@@ -504,7 +504,7 @@ def test_a_day_number_and_a_time_of_day_are_dates(changed: Callable[[Change], Lo
     content = changed(change)
     assert content.sheets["Trips"]["driven_on"][0] == pd.Timestamp(2026, 1, 10)
     assert content.sheets["Expenses"]["spent_on"][0] == evening
-    assert content.entries().rows["Expenses"][0]["spent_on"] == evening
+    assert content.inputs().rows["Expenses"][0]["spent_on"] == evening
     assert said(content, "Trips", "A7") == said(content, "Expenses", "A7") == []
 
 
@@ -616,7 +616,7 @@ def test_added_and_moved_columns(full_logs: dict[str, Path], changed: Callable[[
             sheet.cell(row, 5).value = None
         sheet.cell(8, width + 3, "a remark")
         assert sheet.cell(5, width + 2).value == "Row check"
-        price, paid = (PLAN.table("Log").position(key) + 2 for key in ("sale_price", "paid"))
+        price, paid = (LOG_LAYOUT.table("Log").position(key) + 2 for key in ("sale_price", "paid"))
         for row in range(5, 30):
             one, other = sheet.cell(row, price), sheet.cell(row, paid)
             one.value, other.value = other.value, one.value
@@ -624,7 +624,7 @@ def test_added_and_moved_columns(full_logs: dict[str, Path], changed: Callable[[
     content = changed(change)
     expected = load_log(full_logs["plain"]).sheets["Log"]
     pd.testing.assert_frame_equal(content.sheets["Log"], expected)
-    columns = len(PLAN.table("Log").columns)
+    columns = len(LOG_LAYOUT.table("Log").columns)
     unnamed = f"column {column_letters(columns + 3)}, without a header"
     assert content.extra_columns == {"Log": ["Shelf", unnamed]}
 
@@ -645,7 +645,7 @@ def test_rows_above_the_headers_and_between_entries(
     assert frame["sheet_row"].tolist() == [9, 13, 14, 15, 16]
     typed = expected.sheets["Log"].drop(columns="sheet_row")
     pd.testing.assert_frame_equal(frame.drop(columns="sheet_row"), typed)
-    assert content.entries() == full_entries()
+    assert content.inputs() == full_entries()
 
 
 def test_rows_inserted_by_hand_in_a_form(changed: Callable[[Change], LogContent]) -> None:
@@ -661,13 +661,13 @@ def test_rows_inserted_by_hand_in_a_form(changed: Callable[[Change], LogContent]
 
     content = changed(change)
     assert {p.key for p in content.problems} <= {"not_calculated"}
-    assert content.entries() == full_entries()
+    assert content.inputs() == full_entries()
     desk = content.forms["Desk"]
     assert (desk["keyword_2"], desk["keyword_3"], desk["item_weight"]) == ("word2", "word3", 1.1)
 
 
 def test_a_label_of_a_form_that_is_missing(changed: Callable[[Change], LogContent]) -> None:
-    row, _ = AddressMap(PLAN).form_cells["Shelf"]["price_tag"]
+    row, _ = AddressMap(LOG_LAYOUT).form_cells["Shelf"]["price_tag"]
 
     def change(book: openpyxl.Workbook) -> None:
         book["Shelf check"].cell(row, 1, "What they ask")
@@ -678,7 +678,7 @@ def test_a_label_of_a_form_that_is_missing(changed: Callable[[Change], LogConten
 
 
 def test_cells_of_a_form_that_only_a_program_can_make(changed: Callable[[Change], LogContent]) -> None:
-    shelf, desk = (AddressMap(PLAN).form_cells[key] for key in ("Shelf", "Desk"))
+    shelf, desk = (AddressMap(LOG_LAYOUT).form_cells[key] for key in ("Shelf", "Desk"))
 
     def change(book: openpyxl.Workbook) -> None:
         book["Shelf check"].cell(shelf["sold_2"][0], 2, "#REF!")
@@ -694,7 +694,7 @@ def test_cells_of_a_form_that_only_a_program_can_make(changed: Callable[[Change]
     assert one_said(content, "Listing desk", f"B{desk['title'][0]}").key == "date_for_text"
     assert content.forms["Shelf"]["sold_2"] is None
     assert content.forms["Desk"]["keyword_4"] == "1960"
-    assert content.entries().forms["Shelf"]["sold_2"] == "#REF!"
+    assert content.inputs().forms["Shelf"]["sold_2"] == "#REF!"
 
 
 def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -> None:
@@ -704,8 +704,8 @@ def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -
                 book["Sourcing log"][cell_of("Log", key, row)] = value
         book["Settings"].cell(below_channels, 1, "Another site")
 
-    channels = PLAN.block("Channel")
-    below_channels = AddressMap(PLAN).block_rows["Channel"] + channels.rows
+    channels = LOG_LAYOUT.block("Channel")
+    below_channels = AddressMap(LOG_LAYOUT).block_rows["Channel"] + channels.rows
     content = changed(change)
     problem = one_said(content, "Sourcing log", "A24")
     assert problem.key == "below_ready_rows"
@@ -862,7 +862,7 @@ def test_settings_that_are_wrong(changed: Callable[[Change], LogContent]) -> Non
         assert problem.message.startswith(f"{label}: ")
         assert message in problem.message
     assert content.settings["Tax_year"] is None
-    assert content.entries().settings["Opening_cash"] == "$250"
+    assert content.inputs().settings["Opening_cash"] == "$250"
 
 
 def test_settings_that_are_missing(changed: Callable[[Change], LogContent]) -> None:
@@ -913,8 +913,8 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
             {"from": dt.date(2027, 3, 1), "until": dt.date(2027, 1, 1)},
         ],
     }
-    content = load_log(quick_log(tmp_path / "b.xlsx", entries=Inputs(SETTINGS, blocks)))
-    first = {key: AddressMap(PLAN).block_rows[key] for key in blocks}
+    content = load_log(quick_log(tmp_path / "b.xlsx", inputs=Inputs(SETTINGS, blocks)))
+    first = {key: AddressMap(LOG_LAYOUT).block_rows[key] for key in blocks}
     wanted = {
         ("Partner", 1, "A"): ("name_twice", "'ada' is in row"),
         ("Partner", 2, "A"): ("no_name", "Partner is blank"),
@@ -938,52 +938,52 @@ def test_small_tables_that_are_wrong(tmp_path: Path) -> None:
         problem = found[f"{letter}{first[block] + row}"]
         assert problem.key == key
         assert words in problem.message
-    assert content.entries().blocks == blocks
+    assert content.inputs().blocks == blocks
 
 
 def _row_of(block: str, key: str, value: Any, row: int = 1) -> Callable[[Inputs], None]:
-    def change(entries: Inputs) -> None:
-        entries.blocks[block][row][key] = value
+    def change(inputs: Inputs) -> None:
+        inputs.blocks[block][row][key] = value
 
     return change
 
 
 def _setting(name: str, value: Any) -> Callable[[Inputs], None]:
-    return lambda entries: entries.settings.update({name: value})
+    return lambda inputs: inputs.settings.update({name: value})
 
 
-FIRST_PARTNER = AddressMap(PLAN).block_rows["Partner"]
+FIRST_PARTNER = AddressMap(LOG_LAYOUT).block_rows["Partner"]
 
 
-def _heading_without_name(entries: Inputs) -> None:
-    del entries.blocks["Heading"][2]["heading"]
+def _heading_without_name(inputs: Inputs) -> None:
+    del inputs.blocks["Heading"][2]["heading"]
 
 
-def _twice_a_year(entries: Inputs) -> None:
-    entries.blocks["Taxes"].append({"year": 2026, "partner": "ADA", "paid": 3})
+def _twice_a_year(inputs: Inputs) -> None:
+    inputs.blocks["Taxes"].append({"year": 2026, "partner": "ADA", "paid": 3})
 
 
-def _overlapping(entries: Inputs) -> None:
-    entries.blocks["TaxFigure"].append(entries.blocks["TaxFigure"][0] | {"value": 5})
+def _overlapping(inputs: Inputs) -> None:
+    inputs.blocks["TaxFigure"].append(inputs.blocks["TaxFigure"][0] | {"value": 5})
 
 
 def _row_with(block: str, **row: Any) -> Callable[[Inputs], None]:
-    return lambda entries: entries.blocks[block].append(row)
+    return lambda inputs: inputs.blocks[block].append(row)
 
 
-def _nameless_twice(entries: Inputs) -> None:
+def _nameless_twice(inputs: Inputs) -> None:
     """Rows without a name are no figure, so that none is duplicated."""
     nameless = {"from": dt.date(2026, 1, 1), "until": dt.date(2026, 12, 31), "value": 5}
-    entries.blocks["TaxFigure"] += [dict(nameless), dict(nameless)]
+    inputs.blocks["TaxFigure"] += [dict(nameless), dict(nameless)]
 
 
-def _unused_line_that_is_none(entries: Inputs) -> None:
-    entries.settings["Year_rules"] = "Receipts and payments"
-    _row_of("Heading", "tax_line", "Paper")(entries)
+def _unused_line_that_is_none(inputs: Inputs) -> None:
+    inputs.settings["Year_rules"] = "Receipts and payments"
+    _row_of("Heading", "tax_line", "Paper")(inputs)
 
 
-def _due_twice(entries: Inputs) -> None:
-    entries.blocks["Due"].append(dict(entries.blocks["Due"][0]))
+def _due_twice(inputs: Inputs) -> None:
+    inputs.blocks["Due"].append(dict(inputs.blocks["Due"][0]))
 
 
 MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, str]]] = {
@@ -1018,7 +1018,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         {"word_twice": "'fees' is beside 'Selling' and 'Other', so it counts twice"},
     ),
     "word missing": (
-        lambda entries: entries.blocks["Heading"][2].pop("from_log"),
+        lambda inputs: inputs.blocks["Heading"][2].pop("from_log"),
         "words",
         {"word_missing": "no named heading has 'fees' beside it, so Year end leaves that out"},
     ),
@@ -1124,7 +1124,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         {"not_in_order": "2026-01-01 is not after 2026-01-01 above it; sort the rows of the"},
     ),
     "rule apart": (
-        lambda entries: entries.blocks["Rule"].append({"name": "by size", "from": dt.date(2026, 3, 9)}),
+        lambda inputs: inputs.blocks["Rule"].append({"name": "by size", "from": dt.date(2026, 3, 9)}),
         "rules",
         {"not_in_order": "'by size' is not next to row"},
     ),
@@ -1132,7 +1132,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Rule", "from", None), "rules", {"not_recorded": "the row counts only with a date"}
     ),
     "only row of a rule without a day": (
-        lambda entries: entries.blocks["Rule"][2].pop("from"),
+        lambda inputs: inputs.blocks["Rule"][2].pop("from"),
         "rules",
         {"not_recorded": "the row counts only with a date"},
     ),
@@ -1192,7 +1192,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Age", "from_day", 500), "ages", {"not_in_order": "90 is not above 500"}
     ),
     "gap in the ages": (
-        lambda entries: entries.blocks["Age"].insert(1, {}),
+        lambda inputs: inputs.blocks["Age"].insert(1, {}),
         "ages",
         {"not_in_order": "From day: the row above 30 is blank; close the gap"},
     ),
@@ -1321,7 +1321,7 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         _row_of("Due", "year", None, row=0), "tax_figures", {"no_year": "Tax year is blank; the row"}
     ),
     "gap in the weights": (
-        lambda entries: entries.blocks["Postage"].insert(2, {}),
+        lambda inputs: inputs.blocks["Postage"].insert(2, {}),
         "postage",
         {"not_in_order": "Up to weight: the row above 2 is blank; close the gap"},
     ),
@@ -1362,10 +1362,10 @@ def groups_that_tell_apart() -> list[tuple[str, ...]]:
 
 @pytest.mark.parametrize("names", groups_that_tell_apart(), ids=", ".join)
 def test_settings_and_sheet_checks_say_the_same(names: tuple[str, ...], tmp_path: Path) -> None:
-    entries = full_entries()
+    inputs = full_entries()
     for name in names:
-        MISTAKES_ON_SETTINGS[name][0](entries)
-    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+        MISTAKES_ON_SETTINGS[name][0](inputs)
+    content = load_log(quick_log(tmp_path / "s.xlsx", inputs=inputs))
     # Errors that follow are said in one problem at the end, and tested below.
     typed = [p for p in content.problems if p.key != "errors_follow"]
     wanted = {key: words for name in names for key, words in MISTAKES_ON_SETTINGS[name][2].items()}
@@ -1383,9 +1383,9 @@ def test_settings_and_sheet_checks_say_the_same(names: tuple[str, ...], tmp_path
 
 
 def test_a_check_of_settings_that_python_judges_otherwise_is_a_difference(tmp_path: Path) -> None:
-    entries = full_entries()
-    MISTAKES_ON_SETTINGS["whole sale"][0](entries)
-    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+    inputs = full_entries()
+    MISTAKES_ON_SETTINGS["whole sale"][0](inputs)
+    content = load_log(quick_log(tmp_path / "s.xlsx", inputs=inputs))
     lines = {line["key"]: line for line in content.shown["Data checks"].to_dict("records")}
     content.failing.symmetric_difference_update({"Settings_rate", "Settings_band"})
     found = compare_settings(lines, content).differences
@@ -1396,9 +1396,9 @@ def test_a_check_of_settings_that_python_judges_otherwise_is_a_difference(tmp_pa
 
 
 def test_ages_that_begin_in_the_second_row_have_a_gap(tmp_path: Path) -> None:
-    entries = full_entries()
-    entries.blocks["Age"].insert(0, {})
-    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+    inputs = full_entries()
+    inputs.blocks["Age"].insert(0, {})
+    content = load_log(quick_log(tmp_path / "s.xlsx", inputs=inputs))
     assert [p.message for p in content.problems if p.key == "not_in_order"] == [
         "From day: the row above 0 is blank; close the gap, or nothing below it is found"
     ]
@@ -1412,21 +1412,21 @@ def test_every_mistake_on_settings_is_in_a_group() -> None:
 
 
 def test_every_settings_check_is_provoked() -> None:
-    checks = {check.key for check in PLAN.checks if check.sheet == "Settings"}
+    checks = {check.key for check in LOG_LAYOUT.checks if check.sheet == "Settings"}
     provoked = {key for _, keys, _ in MISTAKES_ON_SETTINGS.values() for key in keys.split()}
     assert {f"Settings_{key}" for key in provoked} == checks
 
 
 def test_half_a_tax_year_is_said_in_every_table(tmp_path: Path) -> None:
-    entries = full_entries()
+    inputs = full_entries()
     blocks = ("ByYear", "Taxes", "Reported", "Due")
     for block in blocks:
-        entries.blocks[block][-1]["year"] = 2026.5
-    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+        inputs.blocks[block][-1]["year"] = 2026.5
+    content = load_log(quick_log(tmp_path / "s.xlsx", inputs=inputs))
     found = {p.cell: (p.key, p.message) for p in content.problems if p.key != "errors_follow"}
     message = "Tax year: 2026.5 is not a whole number"
     for block in blocks:
-        cell = f"A{AddressMap(PLAN).block_rows[block] + len(entries.blocks[block]) - 1}"
+        cell = f"A{AddressMap(LOG_LAYOUT).block_rows[block] + len(inputs.blocks[block]) - 1}"
         key, words = found.pop(cell)
         assert key == "not_whole"
         assert message in words
@@ -1434,20 +1434,20 @@ def test_half_a_tax_year_is_said_in_every_table(tmp_path: Path) -> None:
 
 
 def test_headings_need_no_tax_line_where_the_rules_know_none(tmp_path: Path) -> None:
-    entries = full_entries()
-    entries.settings["Year_rules"] = "Receipts and payments"
-    for row in entries.blocks["Heading"]:
+    inputs = full_entries()
+    inputs.settings["Year_rules"] = "Receipts and payments"
+    for row in inputs.blocks["Heading"]:
         del row["tax_line"]
-    content = load_log(quick_log(tmp_path / "s.xlsx", entries=entries))
+    content = load_log(quick_log(tmp_path / "s.xlsx", inputs=inputs))
     assert content.problems == []
     checks = content.shown["Data checks"].set_index("key")
     assert checks.loc[checks["sheet"] == "Settings", "count"].eq(0).all()
 
 
 def test_a_tax_figure_twice_is_said_on_year_end(tmp_path: Path) -> None:
-    entries = full_entries()
-    _overlapping(entries)
-    checks = load_log(quick_log(tmp_path / "s.xlsx", entries=entries)).shown["Data checks"]
+    inputs = full_entries()
+    _overlapping(inputs)
+    checks = load_log(quick_log(tmp_path / "s.xlsx", inputs=inputs)).shown["Data checks"]
     failing = checks[checks["sheet"].isin(["Settings", "Year end"]) & (checks["count"] != 0)]
     assert failing[["key", "count"]].to_numpy().tolist() == [["Year_figures", 1]]
 
@@ -1459,17 +1459,17 @@ PATTERNS = {
 
 @pytest.mark.parametrize("names", [[*PATTERNS][i : i + 2] for i in range(0, len(PATTERNS), 2)])
 def test_names_that_a_spreadsheet_takes_as_patterns(names: list[str], tmp_path: Path) -> None:
-    entries = full_entries()
+    inputs = full_entries()
     bought_on = dt.date(2026, 1, 2)
     for place, name in enumerate(names):
-        entries.rows["Log"][3 + place]["item_no"] = name
+        inputs.rows["Log"][3 + place]["item_no"] = name
         lot = {"lot_no": name, "bought_on": bought_on, "paid": 1, "found_at": name}
-        entries.rows["Lots"].append(lot)
-        entries.blocks["Partner"].append({"name": name, "share": 0})
-        entries.blocks["Channel"].append({"name": name})
-        entries.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
-        entries.rows["Log"][place]["found_at"] = name
-    content = load_log(quick_log(tmp_path / "p.xlsx", entries=entries))
+        inputs.rows["Lots"].append(lot)
+        inputs.blocks["Partner"].append({"name": name, "share": 0})
+        inputs.blocks["Channel"].append({"name": name})
+        inputs.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
+        inputs.rows["Log"][place]["found_at"] = name
+    content = load_log(quick_log(tmp_path / "p.xlsx", inputs=inputs))
     found = [p for p in content.problems if p.key == "read_as_pattern"]
     for name in names:
         of_name = [p for p in found if f"'{name}' contains {PATTERNS[name]}, which" in p.message]
@@ -1482,40 +1482,40 @@ def test_names_that_a_spreadsheet_takes_as_patterns(names: list[str], tmp_path: 
 
 
 def test_names_that_are_no_patterns(tmp_path: Path) -> None:
-    entries = full_entries()
+    inputs = full_entries()
     for name in ("a<b", "x=1", "#4 (old)", "A-1/2"):
-        entries.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
-        entries.rows["Lots"][0]["found_at"] = entries.rows["Log"][0]["found_at"] = name
-    assert load_log(quick_log(tmp_path / "p.xlsx", entries=entries)).problems == []
+        inputs.blocks["Heading"].append({"heading": name, "tax_line": "Supplies"})
+        inputs.rows["Lots"][0]["found_at"] = inputs.rows["Log"][0]["found_at"] = name
+    assert load_log(quick_log(tmp_path / "p.xlsx", inputs=inputs)).problems == []
 
 
 def test_words_beside_headings_have_the_capitals_of_the_list(tmp_path: Path) -> None:
-    entries = full_entries()
-    entries.blocks["Heading"][0]["from_log"] = "PACKAGING"
-    content = load_log(quick_log(tmp_path / "p.xlsx", entries=entries))
+    inputs = full_entries()
+    inputs.blocks["Heading"][0]["from_log"] = "PACKAGING"
+    content = load_log(quick_log(tmp_path / "p.xlsx", inputs=inputs))
     assert content.problems == []
     assert content.blocks["Heading"]["from_log"][0] == "packaging"
 
 
 def test_a_blank_at_the_end_of_a_name_on_settings(tmp_path: Path) -> None:
-    entries = full_entries()
-    entries.blocks["Channel"][0]["name"] = "Booth "
-    content = load_log(quick_log(tmp_path / "b.xlsx", entries=entries))
+    inputs = full_entries()
+    inputs.blocks["Channel"][0]["name"] = "Booth "
+    content = load_log(quick_log(tmp_path / "b.xlsx", inputs=inputs))
     problem = one_said(content, "Sourcing log", cell_of("Log", "channel", 9))
     assert problem.key == "no_channel"
     assert "not on Settings, where 'Booth ' has a space at the end" in problem.message
 
 
 def test_capitals_do_not_count(full_logs: dict[str, Path], tmp_path: Path) -> None:
-    entries = full_entries()
-    entries.rows["Log"][2] |= {"channel": "BOOTH", "lot_no": "l-1", "category": "books"}
-    entries.rows["Log"][3]["disposition"] = "personal use"
-    entries.rows["Expenses"][0] |= {"paid_from": "ada", "heading": "OTHER"}
-    content = load_log(quick_log(tmp_path / "b.xlsx", entries=entries))
+    inputs = full_entries()
+    inputs.rows["Log"][2] |= {"channel": "BOOTH", "lot_no": "l-1", "category": "books"}
+    inputs.rows["Log"][3]["disposition"] = "personal use"
+    inputs.rows["Expenses"][0] |= {"paid_from": "ada", "heading": "OTHER"}
+    content = load_log(quick_log(tmp_path / "b.xlsx", inputs=inputs))
     assert content.problems == []
     expected = full_entries()
     expected.rows["Log"][2]["category"] = "Books"
-    assert content.entries() == expected
+    assert content.inputs() == expected
     shown = load_log(full_logs["plain"]).shown
     for key in ("net_profit", "days_held", "lot_share"):
         pd.testing.assert_series_equal(content.shown["Log"][key], shown["Log"][key])
@@ -1529,16 +1529,16 @@ def test_a_time_of_day_on_the_last_day_and_on_the_next(tmp_path: Path) -> None:
     }  # fmt: skip
     found = {}
     for name, when in (("evening", dt.datetime(2026, 3, 31, 23, 59)), ("morning", dt.datetime(2026, 4, 1, 0, 1))):
-        entries = full_entries()
+        inputs = full_entries()
         for key, column in columns.items():
-            entries.rows[key][-1][column] = when
-        content = load_log(quick_log(tmp_path / f"{name}.xlsx", entries=entries))
+            inputs.rows[key][-1][column] = when
+        content = load_log(quick_log(tmp_path / f"{name}.xlsx", inputs=inputs))
         said_by_reader = {p.sheet for p in content.problems if p.key == "after_as_of"}
         counts = content.shown["Data checks"].set_index("key")["count"]
         said_by_sheet = {key for key in columns if counts[f"{key}_after_as_of"]}
         found[name] = said_by_reader, said_by_sheet
     assert found["evening"] == (set(), set())
-    assert found["morning"] == ({PLAN.table(key).name for key in columns}, set(columns))
+    assert found["morning"] == ({LOG_LAYOUT.table(key).name for key in columns}, set(columns))
 
 
 def test_problems_stand_in_the_order_of_the_sheets(mistaken_log: LogContent) -> None:
@@ -1674,9 +1674,9 @@ def test_a_cell_far_below_is_read(changed: Callable[[Change], LogContent]) -> No
 
 @pytest.fixture(scope="module")
 def with_wrong_tax_tables(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    entries = full_entries()
-    _all_tax_tables_wrong(entries)
-    return small_log(tmp_path_factory.mktemp("taxes") / "taxes.xlsx", entries=entries)
+    inputs = full_entries()
+    _all_tax_tables_wrong(inputs)
+    return small_log(tmp_path_factory.mktemp("taxes") / "taxes.xlsx", inputs=inputs)
 
 
 @pytest.fixture(scope="module")
@@ -1696,7 +1696,7 @@ def test_after_libreoffice_saved_it(full_logs: dict[str, Path], saved: dict[str,
     assert after.problems == []
     assert after.edition == "plain"
     assert after.ready_rows == before.ready_rows
-    assert after.entries() == full_entries()
+    assert after.inputs() == full_entries()
     for key, frame in before.shown.items():
         pd.testing.assert_frame_equal(after.shown[key], frame, rtol=0, atol=1e-9)
 
@@ -1705,7 +1705,7 @@ def test_after_libreoffice_saved_it(full_logs: dict[str, Path], saved: dict[str,
 def test_functions_that_libreoffice_does_not_know(saved: dict[str, Path]) -> None:
     content = load_log(saved["functions"])
     assert content.edition == "functions"
-    assert content.entries() == full_entries()
+    assert content.inputs() == full_entries()
     first, rest = content.problems
     # The first one in the order of the sheets; the fee is what the plan's other results need.
     assert (first.sheet, first.cell, first.key, first.found) == (
@@ -1721,9 +1721,9 @@ def test_functions_that_libreoffice_does_not_know(saved: dict[str, Path]) -> Non
     assert np.isnan(content.shown["Log"]["net_profit"][0])
 
 
-def _all_tax_tables_wrong(entries: Inputs) -> None:
+def _all_tax_tables_wrong(inputs: Inputs) -> None:
     """A mistake of every sort, each in a row of its own."""
-    blocks = entries.blocks
+    blocks = inputs.blocks
     blocks["Heading"][0]["tax_line"] = None
     blocks["Heading"][1]["tax_line"] = "Paper"
     last = dt.date(2030, 12, 31)

@@ -28,7 +28,7 @@ from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from tests import EXAMPLES
 from tests.libreoffice import find_soffice, save_as_ods
 from tests.log.edit.merged_copies import edited, typed_values
@@ -50,11 +50,11 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("ods")
     for name in (PLAIN, FUNCTIONS):
         shutil.copy(EXAMPLES / f"{name}.xlsx", made)
-    entries = full_entries()
-    small_log(made / "mine.xlsx", entries=entries)
-    theirs = edited(entries, 4, "theirs")
+    inputs = full_entries()
+    small_log(made / "mine.xlsx", inputs=inputs)
+    theirs = edited(inputs, 4, "theirs")
     theirs.settings["Shop_name"] = "Another name"
-    quick_log(made / "theirs.xlsx", entries=theirs)
+    quick_log(made / "theirs.xlsx", inputs=theirs)
     spoiled(made / "mine.xlsx", made / "spoiled.xlsx")
     if find_soffice() is not None:
         save_as_ods(sorted(made.glob("*.xlsx")), made)
@@ -110,15 +110,15 @@ def same_typed(one: Any, other: Any) -> bool:
 
 def typed(content: LogContent) -> dict[tuple[str, int, str], Any]:
     """Every typed value by sheet or table, row and key."""
-    entries: Inputs = content.entries()
+    inputs: Inputs = content.inputs()
     rows = {
         (key, place, name): value
-        for part in (entries.rows, entries.blocks)
+        for part in (inputs.rows, inputs.blocks)
         for key, lines in part.items()
         for place, line in enumerate(lines)
         for name, value in line.items()
     }
-    single = {"": entries.settings} | entries.forms
+    single = {"": inputs.settings} | inputs.forms
     cells = {(key, 0, name): value for key, line in single.items() for name, value in line.items()}
     own = {
         (key, row, header): value for key, found in content.own_cells.items() for (row, header), value in found.items()
@@ -198,7 +198,7 @@ def test_every_typed_value(folder: Path, name: str) -> None:
 @by_libreoffice
 @BOTH
 def test_every_cell_of_the_typed_sheets(folder: Path, name: str) -> None:
-    sheets = ["Settings", *(table.name for table in layout().tables if table.inputs())]
+    sheets = ["Settings", *(table.name for table in log_layout().tables if table.inputs())]
     count = 0
     with XlsxFile(folder / f"{name}.xlsx") as one, OdsFile(folder / f"{name}.ods") as other:
         for sheet in sheets:

@@ -45,8 +45,8 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
     assert "only its entries are checked, not its formulas or results" in notice.message
     assert "sheetfns upgrade OLD.xlsx --out NEW.xlsx" in notice.message
     assert content.edition == "plain"
-    assert [row["item_no"] for row in content.entries().rows["Log"]] == ["P1", "P2", "P3", "P4", "5"]
-    assert len(content.entries().rows["Comps"]) == ROWS_OF_COMPARABLES[path.stem]
+    assert [row["item_no"] for row in content.inputs().rows["Log"]] == ["P1", "P2", "P3", "P4", "5"]
+    assert len(content.inputs().rows["Comps"]) == ROWS_OF_COMPARABLES[path.stem]
     totals = year_figures(compute_log(content), 2026)
     # Two items at 20 + 4 were sold; one of them came back.
     assert totals.amounts["gross_receipts"] == 48
@@ -55,18 +55,18 @@ def test_it_is_read_and_one_notice_says_what_to_do(path: Path) -> None:
 @pytest.mark.parametrize(("edition", "path"), in_turn(EARLIER))
 def test_a_new_log_takes_everything_over(path: Path, edition: Edition, tmp_path: Path) -> None:
     old = load_log(path)
-    new = load_log(quick_log(tmp_path / "new.xlsx", edition, old.entries()))
+    new = load_log(quick_log(tmp_path / "new.xlsx", edition, old.inputs()))
     assert new.problems == []
     assert recalculate(tmp_path / "new.xlsx").errors == []
-    entries = new.entries()
-    assert entries.rows == old.entries().rows
-    assert entries.settings == old.entries().settings
-    assert entries.blocks["Channel"] == old.entries().blocks["Channel"]
+    inputs = new.inputs()
+    assert inputs.rows == old.inputs().rows
+    assert inputs.settings == old.inputs().settings
+    assert inputs.blocks["Channel"] == old.inputs().blocks["Channel"]
     # What the earlier version did not have is as in a new log.
-    assert entries.settings["Year_rules"] == "US sole proprietor"
-    assert entries.blocks["Due"][0]["year"] == 2023
-    assert (entries.blocks["ByYear"], entries.rows["Personal"]) == ([], [])
-    assert {row["heading"]: row["tax_line"] for row in entries.blocks["Heading"]} == {
+    assert inputs.settings["Year_rules"] == "US sole proprietor"
+    assert inputs.blocks["Due"][0]["year"] == 2023
+    assert (inputs.blocks["ByYear"], inputs.rows["Personal"]) == ([], [])
+    assert {row["heading"]: row["tax_line"] for row in inputs.blocks["Heading"]} == {
         "Supplies": "Supplies",
         "Other": "Other expenses",
         "Selling": "Commissions and fees",
@@ -74,15 +74,15 @@ def test_a_new_log_takes_everything_over(path: Path, edition: Edition, tmp_path:
         "Car": "Car and truck expenses",
     }
     if path.stem != "sourcing_log_0.3.0":
-        assert entries.settings["Average_days"] == 90
-        assert entries.settings["Fixed_costs"] is None
-        assert [row["from_day"] for row in entries.blocks["Markdown"]] == [30, 60, 90]
-        assert not any("opening" in row for row in entries.blocks["Partner"])
-        assert not any("taken_by" in row for row in entries.rows["Log"])
+        assert inputs.settings["Average_days"] == 90
+        assert inputs.settings["Fixed_costs"] is None
+        assert [row["from_day"] for row in inputs.blocks["Markdown"]] == [30, 60, 90]
+        assert not any("opening" in row for row in inputs.blocks["Partner"])
+        assert not any("taken_by" in row for row in inputs.rows["Log"])
     if path.stem == "sourcing_log_0.1.0":
-        assert [row["name"] for row in entries.blocks["Rule"]] == ["Domestic mail"] * 2
-        assert entries.settings["Comp_half_life"] == 90
-        assert {row["name"]: row["worth"] for row in entries.blocks["Condition"]} == {"Good": 0.75}
+        assert [row["name"] for row in inputs.blocks["Rule"]] == ["Domestic mail"] * 2
+        assert inputs.settings["Comp_half_life"] == 90
+        assert {row["name"]: row["worth"] for row in inputs.blocks["Condition"]} == {"Good": 0.75}
     assert compare(compute_log(new)).differences == []
 
 

@@ -11,7 +11,7 @@ from sheetfns.log.compare import compare
 from sheetfns.log.compute import LogResults, compute_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 
 AS_OF = dt.date(2026, 4, 30)
 IN_MONTH = 365 / 12
@@ -93,7 +93,7 @@ def words_agree(figures: LogResults) -> LogContent:
     content = figures.content
     # The comparison leaves out keys that are steps on other forms.
     shown = content.shown["Inventory"].iloc[0]
-    for cell in layout().form("Inventory").cells():
+    for cell in log_layout().form("Inventory").cells():
         if cell.role == "result" and cell.kind.holds == "text":
             assert shown[cell.key] == figures["Inventory"].iloc[0][cell.key], cell.key
     assert not [p for p in content.problems if p.sheet in ("Inventory", "Stale inventory")]

@@ -70,10 +70,10 @@ def _plan(draw: random.Random, count: int) -> list[Row]:
     return rows
 
 
-def with_shelves(entries: Inputs, seed: int) -> Inputs:
+def with_shelves(inputs: Inputs, seed: int) -> Inputs:
     """The entries, and shelf, plan, comparables and desk with nothing that a check would fix."""
     draw = random.Random(seed)
-    items = entries.rows["Log"]
+    items = inputs.rows["Log"]
     numbers = [item["item_no"] for item in items]
     for item in items:
         more = _some(
@@ -93,7 +93,7 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
             more |= _some(draw, {"scale_weight": float(draw.randint(1, 20)), "expected_postage": _money(draw, 2, 12)})
         item.update(more)
     named = [*draw.sample(numbers, min(5, len(numbers))), "own word"]
-    entries.settings |= {
+    inputs.settings |= {
         "Trip_cash": _money(draw, 0, 120),
         "Trip_reserve": _money(draw, 0, 15),
         "Plan_by": draw.choice(("Profit", "Profit per day")),
@@ -110,7 +110,7 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
         {"name": f"Box {i}", "length": 6.0 * i, "width": 5.0 * i, "height": 4.25 * i, "weight": i / 4}
         for i in (1, 2, 3)
     ]
-    entries.blocks |= {
+    inputs.blocks |= {
         "Channel": [row | _some(draw, {"title_limit": draw.randint(20, 90)}) for row in CHANNELS],
         "Box": boxes,
         "Service": [
@@ -131,10 +131,10 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
         ],
         "Text": [{"line": line} for line in draw.choice(TEXTS)],
     }  # fmt: skip
-    entries.rows["Comps"] = _comparables(draw, named, draw.randint(6, 60))
-    entries.rows["Plan"] = _plan(draw, draw.randint(1, 30))
+    inputs.rows["Comps"] = _comparables(draw, named, draw.randint(6, 60))
+    inputs.rows["Plan"] = _plan(draw, draw.randint(1, 30))
     prices = {f"sold_{i}": _money(draw, 10, 40) for i in range(1, 6)}
-    entries.forms = {
+    inputs.forms = {
         "Shelf": {
             **_some(draw, prices, draw.choice((0, 0.5, 1))),
             **_some(
@@ -171,4 +171,4 @@ def with_shelves(entries: Inputs, seed: int) -> Inputs:
             },
         },
     }
-    return entries
+    return inputs

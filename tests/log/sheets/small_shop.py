@@ -33,7 +33,7 @@ ITEM: Row = {
 }
 
 
-def entries(**more: Any) -> Inputs:
+def inputs(**more: Any) -> Inputs:
     made = Inputs(
         settings={
             "As_of_date": AS_OF, "First_month": dt.date(2026, 1, 1), "Tax_year": 2026,

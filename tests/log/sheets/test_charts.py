@@ -139,10 +139,10 @@ def pictures(path: Path) -> dict[str, Picture]:
 
 def shop() -> Inputs:
     """The five weeks of the other file, with ages of inventory: Q6 is 31 days old, Q8 10."""
-    entries = five_weeks()
-    entries.blocks["Age"] = [{"from_day": 0}, {"from_day": 10}, {"from_day": 30}, {"from_day": 90}]
-    entries.settings["Forecast_paths"] = 500
-    return entries
+    inputs = five_weeks()
+    inputs.blocks["Age"] = [{"from_day": 0}, {"from_day": 10}, {"from_day": 30}, {"from_day": 90}]
+    inputs.settings["Forecast_paths"] = 500
+    return inputs
 
 
 @dataclass
@@ -155,8 +155,8 @@ class Built:
     charts: dict[str, Picture]
 
 
-def built(path: Path, entries: Inputs | None, edition: Edition = "plain") -> Built:
-    small_log(path, edition, entries)
+def built(path: Path, inputs: Inputs | None, edition: Edition = "plain") -> Built:
+    small_log(path, edition, inputs)
     figures = compute_log(load_log(path))
     assert compare(figures).differences == []
     return Built(path, edition, figures, pictures(path))
@@ -279,10 +279,10 @@ def test_the_point_of_break_even_lies_where_the_lines_meet(log):
 
 def test_this_month_is_a_point(tmp_path):
     """On 31 March four items have sold for 260.00, one of them for nothing but its price."""
-    entries = shop()
-    entries.settings["As_of_date"] = D(2026, 3, 31)
-    entries.rows["Owner"] = []
-    lines = built(tmp_path / "log.xlsx", entries).charts[EVEN].lines
+    inputs = shop()
+    inputs.settings["As_of_date"] = D(2026, 3, 31)
+    inputs.rows["Owner"] = []
+    lines = built(tmp_path / "log.xlsx", inputs).charts[EVEN].lines
     assert lines["This month so far"].across.cells == [4]
     assert lines["This month so far"].up.cells == [260]
     assert lines["Sales"].across.cells == [0, 8]
@@ -381,14 +381,14 @@ def test_lines_differ_in_dash_and_points_in_mark(log):
 def test_the_last_24_months(tmp_path):
     """1.00 is put in each month of 27, so the cash is the number of the month."""
     firsts = [D(2024 + (month - 1) // 12, (month - 1) % 12 + 1, 1) for month in range(1, 28)]
-    entries = Inputs(
+    inputs = Inputs(
         {"First_month": firsts[0], "As_of_date": firsts[-1] + dt.timedelta(days=14)},
         rows={"Owner": [
             {"moved_on": firsts[place], "partner": "Partner 1", "put_in": float(amount)}
             for place, amount in ((0, 1), (3, 30), (26, 500))
         ]},
     )  # fmt: skip
-    charts = built(tmp_path / "log.xlsx", entries).charts
+    charts = built(tmp_path / "log.xlsx", inputs).charts
     cash = charts[MONEY].lines["Cash"]
     assert cash.across.cells == [date_number(day) for day in firsts[-24:]]
     # The 1.00 of the first month, 31.00 from the fourth on, 531.00 in the last.
@@ -397,8 +397,8 @@ def test_the_last_24_months(tmp_path):
 
 
 def test_a_log_of_one_month(tmp_path):
-    entries = Inputs({"Opening_cash": 40.0})
-    charts = built(tmp_path / "log.xlsx", entries).charts
+    inputs = Inputs({"Opening_cash": 40.0})
+    charts = built(tmp_path / "log.xlsx", inputs).charts
     cash, inventory = charts[MONEY].lines.values()
     assert without_blanks(cash.across.cells) == [date_number(D(2026, 1, 1))]
     assert without_blanks(cash.up.cells) == [40]

@@ -15,7 +15,7 @@ from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.content import LogContent
 from tests.log.filled_logs import FEW_ROWS
 from tests.log.sheet_logs import sheet_figures
-from tests.log.sheets.small_shop import AS_OF, entries, read
+from tests.log.sheets.small_shop import AS_OF, inputs, read
 
 
 def days_ago(days: int) -> dt.date:
@@ -154,7 +154,7 @@ def test_comparables_on_one_basis(tmp_path: Path, edition: Edition) -> None:
         {"item": "mug", "kind": "Asked", "price": 9, "seen_on": AS_OF},
         {"item": "cup", "kind": "Sold", "price": 8.01, "seen_on": AS_OF},
     ]  # fmt: skip
-    content = read(tmp_path, edition, entries(rows={"Comps": rows}), "Comps")
+    content = read(tmp_path, edition, inputs(rows={"Comps": rows}), "Comps")
     assert content.problems == []
     shown = content.shown["Comps"]
     assert shown["basis"].tolist()[:2] == [17, 20]
@@ -180,7 +180,7 @@ def test_one_bad_row_of_comparables_spoils_no_other(tmp_path: Path) -> None:
         {"item": "jug", "kind": "Sold", "price": 32, "seen_on": "in May"},
         {"item": "mug", "kind": "Sold", "price": 7, "seen_on": AS_OF},
     ]
-    content = read(tmp_path, "functions", entries(rows={"Comps": rows}), "Comps")
+    content = read(tmp_path, "functions", inputs(rows={"Comps": rows}), "Comps")
     assert content.shown["Comps"]["middle"].tolist()[:1] == [31]
     assert content.shown["Comps"]["middle"][3] == 7
     assert {p.key for p in content.problems} == {"not_a_number", "not_a_date"}

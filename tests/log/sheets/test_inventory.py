@@ -26,9 +26,9 @@ from tests.log.sheets.random_shelves import with_shelves
 both = pytest.mark.parametrize("edition", EDITIONS)
 
 
-def read_small(folder: Path, edition: Edition, entries: Inputs, rows: int = FEW_ROWS) -> LogContent:
+def read_small(folder: Path, edition: Edition, inputs: Inputs, rows: int = FEW_ROWS) -> LogContent:
     log = sheet_log(edition, "Inventory", "Stale", rows=rows)
-    figures = compute_log(log.read(log.filled(folder / "log.xlsx", entries)))
+    figures = compute_log(log.read(log.filled(folder / "log.xlsx", inputs)))
     # Of a log that is odd on purpose, other sheets may show something else than Python works out.
     assert compare(figures, sheets=("Inventory", "Stale")).differences == []
     return words_agree(figures)
@@ -163,14 +163,14 @@ def test_figures_as_of_before_the_first_month(tmp_path: Path, edition: Edition) 
 @both
 def test_more_came_back_than_was_sold(tmp_path: Path, edition: Edition) -> None:
     """Sold before the days that are counted, and back on one of them; then as much is sold."""
-    entries = hand_made()
+    inputs = hand_made()
     back = {"refund": 9, "refunded_on": day(3, 1), "returned_on": day(3, 1)}
-    entries.rows = {"Log": [bought("R", day(1, 4), 5, "", "", **sold(day(1, 10), 9, **back))]}
-    inventory = read_small(tmp_path, edition, entries).shown["Inventory"].iloc[0]
+    inputs.rows = {"Log": [bought("R", day(1, 4), 5, "", "", **sold(day(1, 10), 9, **back))]}
+    inventory = read_small(tmp_path, edition, inputs).shown["Inventory"].iloc[0]
     assert several(inventory, "cost_of_sold", "turns", "lasts", "earns") == [-5, None, None, None]
     assert inventory["turn_note"] == "More came back than was sold in these days."
-    entries.rows["Log"].append(bought("S", day(3, 4), 5, "", "", **sold(day(3, 10), 9)))
-    inventory = read_small(tmp_path, edition, entries).shown["Inventory"].iloc[0]
+    inputs.rows["Log"].append(bought("S", day(3, 4), 5, "", "", **sold(day(3, 10), 9)))
+    inventory = read_small(tmp_path, edition, inputs).shown["Inventory"].iloc[0]
     assert several(inventory, "cost_of_sold", "turns") == [0, None]
     assert inventory["turn_note"] == "Nothing that cost money was sold in these days."
 
@@ -178,9 +178,9 @@ def test_more_came_back_than_was_sold(tmp_path: Path, edition: Edition) -> None:
 @both
 def test_a_sale_with_nothing_left_in_stock(tmp_path: Path, edition: Edition) -> None:
     """Bought and sold within the days: inventory was 0 before and is 0 now."""
-    entries = hand_made()
-    entries.rows = {"Log": [bought("S", day(4, 1), 5, "", "", **sold(day(4, 2), 9))]}
-    inventory = read_small(tmp_path, edition, entries).shown["Inventory"].iloc[0]
+    inputs = hand_made()
+    inputs.rows = {"Log": [bought("S", day(4, 1), 5, "", "", **sold(day(4, 2), 9))]}
+    inventory = read_small(tmp_path, edition, inputs).shown["Inventory"].iloc[0]
     assert several(inventory, "cost_of_sold", "gross_margin", "turns") == [5, 4, None]
     assert inventory["turn_note"] == "There is no inventory at cost."
     assert inventory["sell_through"] == 1
@@ -198,27 +198,27 @@ def test_chances_count_in_what_has_not_sold(tmp_path: Path) -> None:
     leaves at 55, so day 60 leaves 6/11 x 4/5 = 24/55, less than half. Day 90 leaves a quarter of
     that, and day 100 nothing.
     """
-    entries = hand_made()
+    inputs = hand_made()
     thrown = bought("D", ago(105), 2, "", "", disposition="Discarded", disposition_date=ago(100))
     rows = [*history([55], [10 * i for i in range(1, 11)]), thrown]
-    entries.rows = {"Log": rows}
-    inventory = read_small(tmp_path, "functions", entries).shown["Inventory"].iloc[0]
+    inputs.rows = {"Log": rows}
+    inventory = read_small(tmp_path, "functions", inputs).shown["Inventory"].iloc[0]
     assert several(inventory, "history_sales", "median_days", "longest") == [10, 60, 100]
     chances = several(inventory, *(f"chance_{i}" for i in range(1, 8)))
     assert chances[:5] == pytest.approx([3 / 11, 31 / 55, 49 / 55, 1, 1])
     assert chances[5:] == [None, None]
     assert inventory["time_note"] == "Items not sold yet are included."
     # A sale less is too few; an item taken for personal use tells nothing.
-    entries.rows = {"Log": rows[:-2]}
-    inventory = read_small(tmp_path, "functions", entries).shown["Inventory"].iloc[0]
+    inputs.rows = {"Log": rows[:-2]}
+    inventory = read_small(tmp_path, "functions", inputs).shown["Inventory"].iloc[0]
     assert several(inventory, "history_sales", "median_days", "chance_1") == [9, None, None]
 
 
 def test_no_median_while_over_half_wait(tmp_path: Path) -> None:
     """Ten sold after 10 days; twelve wait for 200: 10/22 is all that is known."""
-    entries = hand_made(First_month=dt.date(2025, 10, 1))
-    entries.rows = {"Log": history([200] * 12, [10] * 10)}
-    content = read_small(tmp_path, "functions", entries, 150)
+    inputs = hand_made(First_month=dt.date(2025, 10, 1))
+    inputs.rows = {"Log": history([200] * 12, [10] * 10)}
+    content = read_small(tmp_path, "functions", inputs, 150)
     inventory = content.shown["Inventory"].iloc[0]
     assert pd.isna(inventory["median_days"])
     assert inventory["time_note"] == "Over half are not sold yet, not even those held longest."
@@ -229,10 +229,10 @@ def test_no_median_while_over_half_wait(tmp_path: Path) -> None:
 
 def test_words_of_categories_are_no_patterns(tmp_path: Path) -> None:
     words = ["A*b", "Axb", ">A", "a~b", "1960", "what?", "whats"]
-    entries = hand_made()
-    entries.blocks["Category"] = [{"name": word} for word in [*words, "AXB"]]
-    entries.rows = {"Log": [bought(f"P{i}", ago(5), 2**i, word, "") for i, word in enumerate(words)]}
-    inventory = read_small(tmp_path, "functions", entries).shown["Inventory"].iloc[0]
+    inputs = hand_made()
+    inputs.blocks["Category"] = [{"name": word} for word in [*words, "AXB"]]
+    inputs.rows = {"Log": [bought(f"P{i}", ago(5), 2**i, word, "") for i, word in enumerate(words)]}
+    inventory = read_small(tmp_path, "functions", inputs).shown["Inventory"].iloc[0]
     costs = several(inventory, *(f"category_cost_now_{i}" for i in range(1, 8)))
     assert costs == [1, 2, 4, 8, 16, 32, 64]
     # The last word stands there already, in other capitals.
@@ -241,29 +241,29 @@ def test_words_of_categories_are_no_patterns(tmp_path: Path) -> None:
 
 
 def test_gaps_in_the_categories(tmp_path: Path) -> None:
-    entries = hand_made()
-    entries.blocks["Category"] = [{"name": "Tools"}, {}, {"name": "Books"}]
-    inventory = read_small(tmp_path, "plain", entries).shown["Inventory"].iloc[0]
+    inputs = hand_made()
+    inputs.blocks["Category"] = [{"name": "Tools"}, {}, {"name": "Books"}]
+    inventory = read_small(tmp_path, "plain", inputs).shown["Inventory"].iloc[0]
     assert several(inventory, *(f"category_name_{i}" for i in (1, 2, 3))) == ["Tools", "", "Books"]
     assert several(inventory, "category_on_hand_1", "category_on_hand_3") == [3, 4]
 
 
 def test_one_age_class(tmp_path: Path) -> None:
-    entries = hand_made()
-    entries.blocks["Age"] = [{"from_day": 0}]
-    inventory = read_small(tmp_path, "functions", entries).shown["Inventory"].iloc[0]
+    inputs = hand_made()
+    inputs.blocks["Age"] = [{"from_day": 0}]
+    inventory = read_small(tmp_path, "functions", inputs).shown["Inventory"].iloc[0]
     keys = ("label_1", "items_1", "cost_1", "share_1", "label_2")
     assert several(inventory, *keys) == ["any age", 10, 39, 1, ""]
 
 
 def test_more_places_and_stale_items_than_are_shown(tmp_path: Path) -> None:
     """45 wait, each a day longer than the next; 15 places, each earning more than the one before."""
-    entries = hand_made()
+    inputs = hand_made()
     waiting = [bought(f"U{i}", ago(100 - i), 1, "", "Place 0") for i in range(1, 41)]
     more = [bought(f"P{i}", ago(20), 1, "", f"Place {i}", **sold(ago(10), 1 + i)) for i in range(1, 15)]
     waiting += [bought(f"V{i}", ago(60), 1, "", "Place 0") for i in range(5)]
-    entries.rows = {"Log": waiting + more}
-    content = read_small(tmp_path, "plain", entries, 150)
+    inputs.rows = {"Log": waiting + more}
+    content = read_small(tmp_path, "plain", inputs, 150)
     inventory = content.shown["Inventory"].iloc[0]
     assert several(inventory, "stale_count", "stale_cost") == [45, 45]
     stale = content.shown["Stale"]["item"].tolist()
@@ -275,9 +275,9 @@ def test_more_places_and_stale_items_than_are_shown(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("edition", "seed"), in_turn(range(20, 24)))
 def test_random_logs_agree_and_add_up(tmp_path: Path, edition: Edition, seed: int) -> None:
-    entries = with_shelves(random_entries(seed, 120), seed)
-    del entries.rows["Comps"]  # More than there are ready rows, and none of them counts here.
-    content = read_small(tmp_path, edition, entries, 150)
+    inputs = with_shelves(random_entries(seed, 120), seed)
+    del inputs.rows["Comps"]  # More than there are ready rows, and none of them counts here.
+    content = read_small(tmp_path, edition, inputs, 150)
     inventory = content.shown["Inventory"].iloc[0]
     assert inventory["inventory_tie"] == 0
     costs = [inventory[f"cost_{i}"] for i in range(1, 7)]

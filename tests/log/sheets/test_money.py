@@ -23,20 +23,20 @@ def test_months(figures):
 
 
 def test_log_that_begins_after_the_day_of_its_figures(tmp_path):
-    entries = hand_made()
-    entries.settings["As_of_date"] = D(2025, 10, 1)
+    inputs = hand_made()
+    inputs.settings["As_of_date"] = D(2025, 10, 1)
     log = sheet_log("plain", "Money")
-    content = log.read(log.filled(tmp_path / "log.xlsx", entries))
+    content = log.read(log.filled(tmp_path / "log.xlsx", inputs))
     checks = content.shown["Data checks"].set_index("key")["count"]
     assert checks["Settings_order"] == 1
     assert len(compute_log(content)["Money"]) == 0
 
 
 def test_more_months_than_the_sheet_has(tmp_path):
-    entries = hand_made()
-    entries.settings["As_of_date"] = D(2032, 1, 31)
+    inputs = hand_made()
+    inputs.settings["As_of_date"] = D(2032, 1, 31)
     log = sheet_log("plain", "Money")
-    content = log.read(log.filled(tmp_path / "log.xlsx", entries))
+    content = log.read(log.filled(tmp_path / "log.xlsx", inputs))
     figures = compute_log(content)
     assert compare(figures, sheets=log.keys).differences == []
     assert len(figures["Money"]) == 75

@@ -87,9 +87,9 @@ def _bought(day: dt.date, amount: int, *, by_partner: bool) -> Posting:
     return Posting(day, inventory=amount, cash=-amount)
 
 
-def _of_item(item: Row, cost: int, day: dt.date, entries: Inputs) -> Iterator[Posting]:
-    partners = {row["name"] for row in entries.blocks["Partner"]}
-    channels = {row["name"]: row for row in entries.blocks["Channel"]}
+def _of_item(item: Row, cost: int, day: dt.date, inputs: Inputs) -> Iterator[Posting]:
+    partners = {row["name"] for row in inputs.blocks["Partner"]}
+    channels = {row["name"]: row for row in inputs.blocks["Channel"]}
     outlay = own_cost(item)
     if item.get("paid_from") == RETURNED_ITEM:
         outlay = cents(item.get("prep_cost"))
@@ -112,28 +112,28 @@ def _of_item(item: Row, cost: int, day: dt.date, entries: Inputs) -> Iterator[Po
         )
 
 
-def postings(entries: Inputs) -> Iterator[Posting]:
+def postings(inputs: Inputs) -> Iterator[Posting]:
     """Every change from the first month on, after one for what was there when it began."""
-    first = entries.settings["First_month"]
-    partners = {row["name"] for row in entries.blocks["Partner"]}
-    lots = {lot["lot_no"]: lot for lot in entries.rows["Lots"]}
+    first = inputs.settings["First_month"]
+    partners = {row["name"] for row in inputs.blocks["Partner"]}
+    lots = {lot["lot_no"]: lot for lot in inputs.rows["Lots"]}
     changes: list[Posting] = [
         _bought(lot["bought_on"], lot_total(lot), by_partner=lot.get("paid_from") in partners) for lot in lots.values()
     ]
-    for item, cost in zip(entries.rows["Log"], landed_costs(entries.rows["Log"], entries.rows["Lots"]), strict=True):
+    for item, cost in zip(inputs.rows["Log"], landed_costs(inputs.rows["Log"], inputs.rows["Lots"]), strict=True):
         # A lot comes into inventory as a whole; its items add only what was spent on them alone.
-        changes += _of_item(item, cost, inventory_day(item, lots), entries)
-    for expense in entries.rows["Expenses"]:
+        changes += _of_item(item, cost, inventory_day(item, lots), inputs)
+    for expense in inputs.rows["Expenses"]:
         spent, by_partner = cents(expense["amount"]), expense.get("paid_from") in partners
         changes.append(
             Posting(
                 expense["spent_on"], cash=0 if by_partner else -spent, owners=spent if by_partner else 0, profit=-spent
             )
         )
-    for moved in entries.rows["Owner"]:
+    for moved in inputs.rows["Owner"]:
         net = cents(moved.get("put_in")) - cents(moved.get("took_out"))
         changes.append(Posting(moved["moved_on"], cash=net, owners=net))
-    opening_cash = cents(entries.settings["Opening_cash"])
+    opening_cash = cents(inputs.settings["Opening_cash"])
     opening_inventory = sum(change.inventory for change in changes if change.day < first)
     yield Posting(
         first - dt.timedelta(days=1),
@@ -157,16 +157,16 @@ def whole(amount: Any) -> int:
 class Worked:
     """A log, its figures with the months in whole cents, and the books kept by hand."""
 
-    def __init__(self, entries: Inputs, *, every_sheet: bool) -> None:
-        self.entries = entries
-        content = content_of(entries)
+    def __init__(self, inputs: Inputs, *, every_sheet: bool) -> None:
+        self.inputs = inputs
+        content = content_of(inputs)
         self.figures: LogResults = compute_log(content)
         if every_sheet:
             assert all(len(self.figures[sheet].columns) for sheet in ROOMS)
         self.of_year = functools.cache(functools.partial(year_figures, self.figures))
-        self.first: dt.date = entries.settings["First_month"]
-        self.as_of: dt.date = entries.settings["As_of_date"]
-        self.books = list(postings(entries))
+        self.first: dt.date = inputs.settings["First_month"]
+        self.as_of: dt.date = inputs.settings["As_of_date"]
+        self.books = list(postings(inputs))
         self.starts = [day.date() for day in self.figures["Money"]["month"]]
         self.ends = [min((day + pd.offsets.MonthEnd()).date(), self.as_of) for day in self.figures["Money"]["month"]]
 
@@ -190,7 +190,7 @@ class Worked:
         return whole(items.loc[chosen, amount].sum())
 
     def expenses(self, to: dt.date) -> int:
-        return sum(cents(row["amount"]) for row in self.entries.rows["Expenses"] if row["spent_on"] <= to)
+        return sum(cents(row["amount"]) for row in self.inputs.rows["Expenses"] if row["spent_on"] <= to)
 
 
 # ---- the identities --------------------------------------------------------------------------
@@ -204,7 +204,7 @@ def opening_and_in_less_out_is_closing(log: Worked) -> None:
     )
     inventory_in, inventory_out = ("inventory_in", "relisted"), ("cost_of_sold", "personal_use", "discarded")
     at_the_start = {
-        "cash": cents(log.entries.settings["Opening_cash"]),
+        "cash": cents(log.inputs.settings["Opening_cash"]),
         "inventory": whole(
             inventory_at_cost(log.figures["Log"], log.figures["Lots"], log.first - dt.timedelta(days=1))
         ),
@@ -308,7 +308,7 @@ def books_kept_by_hand_agree(log: Worked) -> None:
 
 
 def counted_cash_is_held_against_the_cash_of_its_day(log: Worked) -> None:
-    for place, row in enumerate(log.entries.rows["Owner"]):
+    for place, row in enumerate(log.inputs.rows["Owner"]):
         if "cash_counted" in row:
             shown = log.figures["Owner"].iloc[place]
             by_hand = log.by_hand("cash", row["moved_on"])
@@ -323,9 +323,9 @@ def test_money_ties(run):
     @seed(run)
     @SAME_EACH_TIME
     @given(logs_of(run))
-    def ties(entries):
+    def ties(inputs):
         # No identity is about the other sheets, but Python is to work them out for some such logs.
-        log = Worked(entries, every_sheet=run % 4 == 3)
+        log = Worked(inputs, every_sheet=run % 4 == 3)
         assert log.figures.left_out == 0
         books_kept_by_hand_agree(log)
         opening_and_in_less_out_is_closing(log)
@@ -343,16 +343,16 @@ def test_money_ties(run):
 # ---- the logs themselves ---------------------------------------------------------------------
 
 
-def states(entries: Inputs) -> Iterator[str]:
+def states(inputs: Inputs) -> Iterator[str]:
     """The states that occur in a log."""
-    first = entries.settings["First_month"]
-    lots = {lot["lot_no"]: lot for lot in entries.rows["Lots"]}
-    names = {row["name"] for row in entries.blocks["Partner"]}
+    first = inputs.settings["First_month"]
+    lots = {lot["lot_no"]: lot for lot in inputs.rows["Lots"]}
+    names = {row["name"] for row in inputs.blocks["Partner"]}
     yield f"{len(names)} partners"
     yield "begins in the middle of a year" if first.month > 1 else "begins with the year"
-    if entries.settings["As_of_date"].year > first.year:
+    if inputs.settings["As_of_date"].year > first.year:
         yield "more than one year"
-    for item in entries.rows["Log"]:
+    for item in inputs.rows["Log"]:
         yield "of a lot" if "lot_no" in item else "alone"
         if item.get("paid") == 0:
             yield "free"
@@ -377,12 +377,12 @@ def states(entries: Inputs) -> Iterator[str]:
                 yield "came back twice"
         elif "disposition" in item:
             yield item["disposition"]
-    for expense in entries.rows["Expenses"]:
+    for expense in inputs.rows["Expenses"]:
         yield "expense by a partner" if expense.get("paid_from") in names else "expense"
-    for moved in entries.rows["Owner"]:
+    for moved in inputs.rows["Owner"]:
         yield from (key for key in ("put_in", "took_out", "cash_counted") if key in moved)
     for lot in lots.values():
-        if not any(item.get("lot_no") == lot["lot_no"] for item in entries.rows["Log"]):
+        if not any(item.get("lot_no") == lot["lot_no"] for item in inputs.rows["Log"]):
             yield "a lot without items"
 
 
@@ -394,8 +394,8 @@ def test_every_state_occurs():
         @seed(run)
         @SAME_EACH_TIME
         @given(logs_of(run))
-        def gather(entries):
-            found.update(set(states(entries)))
+        def gather(inputs):
+            found.update(set(states(inputs)))
 
         gather()
     expected = {
@@ -447,9 +447,9 @@ def assert_same_figures(made: LogContent, read: LogContent) -> None:
         pytest.param(Inputs(), "plain", id="nothing"),
     ],
 )
-def test_content_without_a_file_is_that_of_the_file(tmp_path, entries, edition):
-    read = load_log(quick_log(tmp_path / "log.xlsx", edition, entries))
-    made = content_of(entries, edition)
+def test_content_without_a_file_is_that_of_the_file(tmp_path, inputs, edition):
+    read = load_log(quick_log(tmp_path / "log.xlsx", edition, inputs))
+    made = content_of(inputs, edition)
     assert_same_content(made, read)
     assert_same_figures(made, read)
 
@@ -459,14 +459,14 @@ def test_content_without_a_file_is_that_of_the_file(tmp_path, entries, edition):
 def test_workbook_and_python_agree(tmp_path, edition, run):
     @seed(run)
     @settings(SAME_EACH_TIME, max_examples=3, phases=[Phase.generate])
-    @given(entries=logs(least_items=5, most_items=5))
-    def agree(entries):
-        content = load_log(quick_log(tmp_path / "log.xlsx", edition, entries))
+    @given(inputs=logs(least_items=5, most_items=5))
+    def agree(inputs):
+        content = load_log(quick_log(tmp_path / "log.xlsx", edition, inputs))
         assert content.problems == []
         assert compare(compute_log(content)).differences == []
         checks = content.shown["Data checks"]
         failing = checks[(checks["kind"] == "fix") & (checks["count"] != 0)]
         assert failing["key"].tolist() == []
-        assert_same_content(content_of(entries, edition), content)
+        assert_same_content(content_of(inputs, edition), content)
 
     agree()

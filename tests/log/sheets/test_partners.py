@@ -15,7 +15,7 @@ from sheetfns.log.compute import LogResults, compute_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.write.build import build_log
 from sheetfns.money import split_money
 from tests.log.hand_made_log import hand_made
@@ -36,18 +36,18 @@ def two_years() -> Inputs:
     Its months (see there): profit 11.30, 8.69 in 2025, -21.00, 2.67 in 2026; cash and inventory at the
     end of 2025 are 175.99 + 6.66, and of February 2026 135.99 + 11.33. A7 takes 1.01 of the cash.
     """
-    entries = hand_made()
-    entries.rows["Log"][4]["taken_by"] = "Bo"
-    entries.rows["Log"].append(
+    inputs = hand_made()
+    inputs.rows["Log"][4]["taken_by"] = "Bo"
+    inputs.rows["Log"].append(
         {"item_no": "A7", "bought_on": D(2025, 12, 3), "paid": 1.01, "disposition": "Personal use",
          "disposition_date": D(2025, 12, 27)}
     )  # fmt: skip
-    return entries
+    return inputs
 
 
-def worked_out(path: Path, entries: Inputs | None, edition: Any = "plain") -> LogResults:
+def worked_out(path: Path, inputs: Inputs | None, edition: Any = "plain") -> LogResults:
     """Both the workbook and Python; that they agree is part of every test here."""
-    return sheet_figures(path, entries, edition, "Partners")
+    return sheet_figures(path, inputs, edition, "Partners")
 
 
 def shown(figures: LogResults, *keys: str) -> list[Any]:
@@ -139,22 +139,22 @@ def test_what_makes_it_level(figures):
 
 
 def test_doing_what_the_sheet_says_makes_it_level(tmp_path):
-    entries = two_years()
-    entries.rows["Owner"] += [
+    inputs = two_years()
+    inputs.rows["Owner"] += [
         {"moved_on": D(2026, 2, 28), "partner": "Bo", "put_in": 34.39},
         {"moved_on": D(2026, 2, 28), "partner": "Ada", "took_out": 34.39},
     ]
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     assert of_partners(figures, "balance") == of_partners(figures, "level") == [87.79, 58.52]
     assert shown(figures, "settle", "pays_all", "tie_2") == ["Nobody owes anything.", 0.0, 0.0]
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_openings_as_typed(tmp_path, edition):
-    entries = two_years()
-    entries.blocks["Partner"][0]["opening"] = 30.0
-    entries.blocks["Partner"][1]["opening"] = 70.0
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    inputs = two_years()
+    inputs.blocks["Partner"][0]["opening"] = 30.0
+    inputs.blocks["Partner"][1]["opening"] = 70.0
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     assert of_partners(figures, "opening_1") == [30.0, 70.0]
     # 30.00 less, and more, than by the shares.
     assert of_partners(figures, "closing_2") == [92.18, 54.13]
@@ -163,9 +163,9 @@ def test_openings_as_typed(tmp_path, edition):
 
 
 def test_an_opening_left_blank_beside_a_typed_one_is_nothing(tmp_path):
-    entries = two_years()
-    entries.blocks["Partner"][1]["opening"] = 30.0
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    inputs = two_years()
+    inputs.blocks["Partner"][1]["opening"] = 30.0
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     assert of_partners(figures, "opening_1") == [0.0, 30.0]
     assert shown(figures, "tie_1", "tie_2") == [-70.0, -70.0]
     assert shown(figures, "settle") == [FIX_FIRST]
@@ -173,26 +173,26 @@ def test_an_opening_left_blank_beside_a_typed_one_is_nothing(tmp_path):
 
 
 def test_inventory_at_the_start_counts_as_well(tmp_path):
-    entries = two_years()
-    entries.rows["Log"].append({"item_no": "A8", "bought_on": D(2025, 10, 3), "paid": 9.99})
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    inputs = two_years()
+    inputs.rows["Log"].append({"item_no": "A8", "bought_on": D(2025, 10, 3), "paid": 9.99})
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     # 109.99 x 60% = 65.994
     assert of_partners(figures, "opening_1") == [65.99, 44.0]
     assert shown(figures, "tie_1", "tie_2") == [0.0, 0.0]
     # What a partner paid for it was before the log began.
-    entries.rows["Log"][-1]["paid_from"] = "Bo"
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    inputs.rows["Log"][-1]["paid_from"] = "Bo"
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     assert of_partners(figures, "own_pocket_1") == [10.0, 8.0]
     assert failing(figures) == {}
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_three_partners_with_a_row_between(tmp_path, edition):
-    entries = two_years()
-    entries.blocks["Partner"] = [
+    inputs = two_years()
+    inputs.blocks["Partner"] = [
         {"name": "Ada", "share": 0.5}, {}, {"name": "Bo", "share": 0.3}, {"name": "Cy", "share": 0.2},
     ]  # fmt: skip
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     assert of_partners(figures, "name", 4) == ["Ada", "", "Bo", "Cy"]
     assert of_partners(figures, "opening_1", 4) == [50.0, "", 30.0, 20.0]
     # 9.995, 5.997 and 3.998: two cents are left over, for Cy and Bo.
@@ -210,9 +210,9 @@ def test_three_partners_with_a_row_between(tmp_path, edition):
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_equal_rests_go_to_the_earlier_partner(tmp_path, edition):
-    entries = two_years()
-    entries.blocks["Partner"] = [{"name": name, "share": THIRD} for name in ("Ada", "Bo", "Cy")]
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    inputs = two_years()
+    inputs.blocks["Partner"] = [{"name": name, "share": THIRD} for name in ("Ada", "Bo", "Cy")]
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     assert of_partners(figures, "opening_1", 3) == [33.34, 33.33, 33.33]
     assert of_partners(figures, "profit_1", 3) == [6.67, 6.66, 6.66]
     assert of_partners(figures, "profit_2", 3) == [-6.11, -6.11, -6.11]
@@ -221,9 +221,9 @@ def test_equal_rests_go_to_the_earlier_partner(tmp_path, edition):
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_a_partner_with_no_share(tmp_path, edition):
     """Bo lends money and takes no part in the profit; Cy's share is not even typed."""
-    entries = two_years()
-    entries.blocks["Partner"] = [{"name": "Ada", "share": 1}, {"name": "Bo", "share": 0}, {"name": "Cy"}]
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    inputs = two_years()
+    inputs.blocks["Partner"] = [{"name": "Ada", "share": 1}, {"name": "Bo", "share": 0}, {"name": "Cy"}]
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     assert of_partners(figures, "profit_2", 3) == [-18.33, 0.0, 0.0]
     # 8 of his own pocket less 3.34; then 20 taken out.
     assert of_partners(figures, "closing_2", 3)[1:] == [-15.34, 0.0]
@@ -235,100 +235,100 @@ def test_a_partner_with_no_share(tmp_path, edition):
     ("edition", "shares"), in_turn([((0.6, 0.5),), ((0.6, "four tenths"),), ((1.0, "x"),), ((1.5, -0.5),)])
 )
 def test_shares_that_are_not_right_leave_the_sheet_blank(tmp_path, edition, shares):
-    entries = two_years()
-    for row, share in zip(entries.blocks["Partner"], shares, strict=True):
+    inputs = two_years()
+    for row, share in zip(inputs.blocks["Partner"], shares, strict=True):
         row["share"] = share
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     assert shown(figures, "asks")[0].startswith("The partners' shares on Settings must be numbers")
     row = figures.content.shown["Partners"].iloc[0]
-    results = [c.key for c in layout().form("Partners").cells() if c.role == "result"]
+    results = [c.key for c in log_layout().form("Partners").cells() if c.role == "result"]
     assert {blank_or(row[key]) for key in results if key != "asks"} == {""}
     assert failing(figures) == {}
 
 
 def test_nobody_is_told_to_pay_while_the_last_year_does_not_tie(tmp_path):
     """25.00 of nobody in 2025, which leave again in 2026, or do not; two partners, three, level."""
-    entries = two_years()
-    entries.rows["Owner"].append({"moved_on": D(2025, 12, 3), "put_in": 25.0})
-    figures = worked_out(tmp_path / "a.xlsx", entries, "functions")
+    inputs = two_years()
+    inputs.rows["Owner"].append({"moved_on": D(2025, 12, 3), "put_in": 25.0})
+    figures = worked_out(tmp_path / "a.xlsx", inputs, "functions")
     assert shown(figures, "tie_1", "tie_2", "settle") == [-25.0, -25.0, FIX_FIRST]
     assert shown(figures, "pays_all") == [34.39]
 
-    entries.blocks["Partner"] = [{"name": name, "share": THIRD} for name in ("Ada", "Bo", "Cy")]
-    assert shown(worked_out(tmp_path / "b.xlsx", entries, "functions"), "settle") == [FIX_FIRST]
+    inputs.blocks["Partner"] = [{"name": name, "share": THIRD} for name in ("Ada", "Bo", "Cy")]
+    assert shown(worked_out(tmp_path / "b.xlsx", inputs, "functions"), "settle") == [FIX_FIRST]
 
-    entries = two_years()
-    entries.rows["Owner"] += [
+    inputs = two_years()
+    inputs.rows["Owner"] += [
         {"moved_on": D(2025, 12, 3), "put_in": 25.0},
         {"moved_on": D(2026, 2, 3), "took_out": 25.0},
     ]
-    figures = worked_out(tmp_path / "c.xlsx", entries, "functions")
+    figures = worked_out(tmp_path / "c.xlsx", inputs, "functions")
     assert shown(figures, "tie_1", "tie_2") == [-25.0, 0.0]
     assert shown(figures, "settle")[0].startswith(f"{BY_SHARES} Bo pays Ada 34.39. Then enter")
 
-    entries.rows["Owner"] = [
+    inputs.rows["Owner"] = [
         *two_years().rows["Owner"],
         {"moved_on": D(2026, 2, 28), "partner": "Bo", "put_in": 34.39},
         {"moved_on": D(2026, 2, 28), "partner": "Ada", "took_out": 34.39},
         {"moved_on": D(2026, 2, 28), "put_in": 0.01},
     ]
-    figures = worked_out(tmp_path / "d.xlsx", entries, "functions")
+    figures = worked_out(tmp_path / "d.xlsx", inputs, "functions")
     assert shown(figures, "pays_all", "tie_2", "settle") == [0.0, -0.01, FIX_FIRST]
 
 
 @pytest.mark.parametrize("partner", ["Zed", None])
 def test_owner_money_of_nobody_does_not_tie(tmp_path, partner):
-    entries = two_years()
-    entries.rows["Owner"].append({"moved_on": D(2026, 1, 3), "partner": partner, "put_in": 25.0})
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    inputs = two_years()
+    inputs.rows["Owner"].append({"moved_on": D(2026, 1, 3), "partner": partner, "put_in": 25.0})
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     assert shown(figures, "tie_1", "tie_2") == [0.0, -25.0]
     assert shown(figures, "settle") == [FIX_FIRST]
     assert failing(figures) == {"Partners_tie": 1}
 
 
 def test_goods_taken_by_somebody_unknown_are_shared(tmp_path):
-    entries = two_years()
-    entries.rows["Log"][4]["taken_by"] = "Zed"
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    inputs = two_years()
+    inputs.rows["Log"][4]["taken_by"] = "Zed"
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     # 3.34 + 3.01 = 6.35 is 3.81 and 2.54.
     assert of_partners(figures, "goods_1") == [3.81, 2.54]
     assert failing(figures) == {}
 
 
 def test_a_row_without_a_name_has_its_part(tmp_path):
-    entries = two_years()
-    entries.blocks["Partner"] = [{"name": "Ada", "share": 0.6}, {"share": 0.4}]
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    inputs = two_years()
+    inputs.blocks["Partner"] = [{"name": "Ada", "share": 0.6}, {"share": 0.4}]
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     assert of_partners(figures, "name") == ["Ada", "(no name)"]
     assert of_partners(figures, "profit_1") == [11.99, 8.0]
 
 
 def test_a_time_of_day_on_the_last_day_of_the_year(tmp_path):
-    entries = two_years()
-    entries.rows["Log"][-1]["disposition_date"] = dt.datetime(2025, 12, 31, 18, 30)
-    entries.rows["Owner"][1]["moved_on"] = dt.datetime(2025, 12, 31, 23, 59)
+    inputs = two_years()
+    inputs.rows["Log"][-1]["disposition_date"] = dt.datetime(2025, 12, 31, 18, 30)
+    inputs.rows["Owner"][1]["moved_on"] = dt.datetime(2025, 12, 31, 23, 59)
     log = sheet_log("plain", "Partners")
-    figures = compute_log(log.read(log.filled(tmp_path / "log.xlsx", entries)))
+    figures = compute_log(log.read(log.filled(tmp_path / "log.xlsx", inputs)))
     assert compare(figures, sheets=("Partners",)).differences == []
     assert of_partners(figures, "closing_1") == [130.18, 31.46]
     assert failing(figures) == {}
 
 
 def test_capitals_do_not_count(tmp_path):
-    entries = two_years()
-    entries.rows["Log"][4]["taken_by"] = "BO"
-    entries.rows["Log"][1]["paid_from"] = "bo"
-    entries.rows["Owner"][0]["partner"] = "ADA"
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    inputs = two_years()
+    inputs.rows["Log"][4]["taken_by"] = "BO"
+    inputs.rows["Log"][1]["paid_from"] = "bo"
+    inputs.rows["Owner"][0]["partner"] = "ADA"
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     assert of_partners(figures, "closing_2") == [122.18, 24.13]
 
 
 def test_a_item_relisted_over_the_end_of_the_year(tmp_path):
     """A3 leaves on 20 December 2025 and is entered as A4 on 10 January 2026: 7.00 is nowhere."""
-    entries = two_years()
+    inputs = two_years()
     for key in ("refunded_on", "returned_on", "disposition_date"):
-        entries.rows["Log"][2][key] = D(2025, 12, 20)
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+        inputs.rows["Log"][2][key] = D(2025, 12, 20)
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     # Profit of 2025 is less by the refund of 15.00, and more by A3's cost of 7.00: 11.99.
     assert shown(figures, "profit_all_1", "relisted_1", "relisted_2") == [11.99, -7.0, 0.0]
     # Cash 174.98 - 15; the inventory of 6.66 does not hold A3.
@@ -337,15 +337,15 @@ def test_a_item_relisted_over_the_end_of_the_year(tmp_path):
 
 
 def test_one_partner(tmp_path):
-    entries = two_years()
-    del entries.blocks["Partner"]
-    for row in (row for key in ("Log", "Lots", "Expenses") for row in entries.rows[key]):
+    inputs = two_years()
+    del inputs.blocks["Partner"]
+    for row in (row for key in ("Log", "Lots", "Expenses") for row in inputs.rows[key]):
         if row.get("paid_from") in ("Ada", "Bo"):
             row["paid_from"] = "Partner 1"
         row.pop("taken_by", None)
-    for row in entries.rows["Owner"][:2]:
+    for row in inputs.rows["Owner"][:2]:
         row["partner"] = "Partner 1"
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     assert of_partners(figures, "closing_2", 4) == [146.31, "", "", ""]
     assert of_partners(figures, "level", 4) == [146.31, "", "", ""]
     assert shown(figures, "settle") == ["One partner: there is nothing to settle."]
@@ -362,9 +362,9 @@ def test_an_empty_log(tmp_path, edition):
 
 
 def test_a_log_that_has_not_begun(tmp_path):
-    entries = two_years()
-    entries.settings["As_of_date"] = D(2025, 10, 31)
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    inputs = two_years()
+    inputs.settings["As_of_date"] = D(2025, 10, 31)
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     assert shown(figures, "asks", "year_1", "name_1", "settle", "balance_all") == [
         "No month has begun: see First month and As of on Settings.", "", "", "", "",
     ]  # fmt: skip
@@ -373,13 +373,13 @@ def test_a_log_that_has_not_begun(tmp_path):
 @pytest.mark.parametrize(("edition", "as_of"), in_turn([D(2030, 10, 31), D(2031, 2, 1)]))
 def test_sixth_year(tmp_path, edition, as_of):
     """Sheet Money ends with October 2030; what comes later has no month and does not count."""
-    entries = two_years()
-    entries.settings["As_of_date"] = as_of
-    entries.rows["Owner"] += [
+    inputs = two_years()
+    inputs.settings["As_of_date"] = as_of
+    inputs.rows["Owner"] += [
         {"moved_on": D(2030, 10, 31), "partner": "Bo", "put_in": 5.0},
         {"moved_on": D(2030, 11, 1), "partner": "Bo", "put_in": 7.0},
     ]
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     assert shown(figures, *(f"year_{y}" for y in range(1, 7))) == list(range(2025, 2031))
     assert of_partners(figures, "closing_5") == [122.18, 24.13]
     assert of_partners(figures, "closing_6") == of_partners(figures, "balance") == [122.18, 29.13]
@@ -390,43 +390,43 @@ def test_sixth_year(tmp_path, edition, as_of):
 def with_partners(seed: int, items: int) -> Inputs:
     """A random log in which two, three or four partners with uneven shares pay, take and sell."""
     draw = random.Random(f"partners {seed}")
-    entries = random_entries(seed, items)
+    inputs = random_entries(seed, items)
     names = ["Ada", "Bo", "Cy", "Di"][: draw.randint(2, 4)]
     cuts = sorted(draw.sample(range(1, 1000), len(names) - 1))
     parts = [b - a for a, b in zip([0, *cuts], [*cuts, 1000], strict=True)]
-    entries.blocks["Partner"] = [{"name": name, "share": part / 1000} for name, part in zip(names, parts, strict=True)]
-    entries.settings["Opening_cash"] = draw.randint(-5000, 90000) / 100
-    for rows in entries.rows.values():
+    inputs.blocks["Partner"] = [{"name": name, "share": part / 1000} for name, part in zip(names, parts, strict=True)]
+    inputs.settings["Opening_cash"] = draw.randint(-5000, 90000) / 100
+    for rows in inputs.rows.values():
         for row in rows:
             for key in ("paid_from", "partner"):
                 if row.get(key) in ("Ada", "Bo"):
                     row[key] = draw.choice(names)
             if row.get("disposition") == "Personal use" and draw.random() < 0.6:
                 row["taken_by"] = draw.choice(names)
-    return entries
+    return inputs
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_balances_of_random_logs_add_up_to_cash_and_inventory(tmp_path, seed):
-    entries = with_partners(seed, 90)
+    inputs = with_partners(seed, 90)
     rows = {}
     for edition in EDITIONS:
-        path = quick_log(tmp_path / f"{edition}.xlsx", edition, entries, 100)
+        path = quick_log(tmp_path / f"{edition}.xlsx", edition, inputs, 100)
         figures = compute_log(load_log(path))
         assert compare(figures).differences == []
         rows[edition] = figures.content.shown["Partners"]
-    results = [c.key for c in layout().form("Partners").cells() if c.role == "result"]
+    results = [c.key for c in log_layout().form("Partners").cells() if c.role == "result"]
     for key in results:
         plain, functions = (blank_or(rows[edition][key].iloc[0]) for edition in EDITIONS)
         assert plain == functions, key
-    partners = len(entries.blocks["Partner"])
+    partners = len(inputs.blocks["Partner"])
     months = figures["Money"]
     for number, year in enumerate(sorted(set(months["month"].dt.year)), 1):
         last = months[months["month"].dt.year == year].iloc[-1]
         closing = sum(of_partners(figures, f"closing_{number}", partners))
         assert closing == pytest.approx(last["closing_cash"] + last["closing_inventory"], abs=1e-6)
         (profit,) = shown(figures, f"profit_all_{number}")
-        shares = np.array([row["share"] for row in entries.blocks["Partner"]])
+        shares = np.array([row["share"] for row in inputs.blocks["Partner"]])
         expected = split_money(profit, shares)
         assert of_partners(figures, f"profit_{number}", partners) == pytest.approx(expected)
     assert failing(figures) == {}
@@ -435,7 +435,7 @@ def test_balances_of_random_logs_add_up_to_cash_and_inventory(tmp_path, seed):
 @pytest.mark.libreoffice
 def test_libreoffice_shows_the_same(tmp_path):
     logs = {"by_hand": two_years(), "random": with_partners(7, 90)}
-    paths = [build_log(tmp_path / f"{name}.xlsx", "plain", 100, entries) for name, entries in logs.items()]
+    paths = [build_log(tmp_path / f"{name}.xlsx", "plain", 100, inputs) for name, inputs in logs.items()]
     by_hand, drawn = (compute_log(load_log(path)) for path in recalculate_all(paths, tmp_path / "out"))
     for figures in (by_hand, drawn):
         assert compare(figures).differences == []
@@ -446,7 +446,7 @@ def test_libreoffice_shows_the_same(tmp_path):
 
 def test_steps_that_are_not_compared_have_keys_of_their_own():
     """Else a result of another sheet would not be compared either."""
-    forms = layout().forms
-    steps = {c.key for c in layout().form("Partners").cells() if c.role == "working"}
+    forms = log_layout().forms
+    steps = {c.key for c in log_layout().form("Partners").cells() if c.role == "working"}
     others = {c.key for form in forms if form.key != "Partners" for c in form.cells() if c.role == "result"}
     assert steps & others == set()

@@ -123,14 +123,14 @@ def five_weeks() -> Inputs:
     )
 
 
-def worked_out(path: Path, entries: Inputs | None, edition: Edition = "plain") -> LogResults:
+def worked_out(path: Path, inputs: Inputs | None, edition: Edition = "plain") -> LogResults:
     """Both the workbook and Python; that they agree is part of every test here."""
-    return sheet_figures(path, entries, edition, "Pay")
+    return sheet_figures(path, inputs, edition, "Pay")
 
 
-def whole_log(path: Path, entries: Inputs, edition: Edition) -> LogResults:
+def whole_log(path: Path, inputs: Inputs, edition: Edition) -> LogResults:
     """The same of a log with every sheet."""
-    figures = compute_log(load_log(quick_log(path, edition, entries)))
+    figures = compute_log(load_log(quick_log(path, edition, inputs)))
     assert compare(figures).differences == []
     return figures
 
@@ -140,9 +140,9 @@ def changed(tmp_path) -> Changed:
     """A shop's log with some settings changed."""
 
     def made(shop: Callable[[], Inputs], edition: Edition = "plain", **settings: Any) -> LogResults:
-        entries = shop()
-        entries.settings |= settings
-        return worked_out(tmp_path / f"{edition}.xlsx", entries, edition)
+        inputs = shop()
+        inputs.settings |= settings
+        return worked_out(tmp_path / f"{edition}.xlsx", inputs, edition)
 
     return made
 
@@ -209,9 +209,9 @@ def test_cash_and_inventory_are_those_of_the_day(changed, edition, day, cash, in
 
 def test_a_sale_later_on_that_day_counts(tmp_path):
     """P6 brings 20 at noon of 31 March."""
-    entries = march_shop()
-    entries.rows["Log"][5]["sold_on"] = dt.datetime(2026, 3, 31, 12, 0)
-    numbers(worked_out(tmp_path / "log.xlsx", entries), cash=410, inventory_now=43)
+    inputs = march_shop()
+    inputs.rows["Log"][5]["sold_on"] = dt.datetime(2026, 3, 31, 12, 0)
+    numbers(worked_out(tmp_path / "log.xlsx", inputs), cash=410, inventory_now=43)
 
 
 _BILLS, _REFUNDS, _TAXES, _INVENTORY = CLAIMS
@@ -259,9 +259,9 @@ def test_no_cash(changed, edition, opening, cash):
 @pytest.mark.parametrize(("edition", "name"), in_turn(["Bills_due", "Open_refunds", "Tax_reserve", "Restock_reserve"]))
 def test_a_claim_below_0_is_to_be_fixed(tmp_path, edition, name):
     """The reader drops -1; to count 0 in its place would free money that has a claim on it."""
-    entries = march_shop()
-    entries.settings |= {name: -1.0, "Pay_target": 5.0}
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    inputs = march_shop()
+    inputs.settings |= {name: -1.0, "Pay_target": 5.0}
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     row = figures.content.shown["Pay"].iloc[0]
     assert row["forecast_words"] == "No forecast: fix the amounts on Settings first."
     assert (row["answer"], row["reason"]) == ("Fix the amounts on Settings first", "")
@@ -282,10 +282,10 @@ def test_a_claim_below_0_is_to_be_fixed(tmp_path, edition, name):
 )  # fmt: skip
 def test_a_setting_that_cannot_be_read_is_to_be_fixed(tmp_path, edition, name, typed):
     """To take it for 0, or for a default, could free money that has a claim on it."""
-    entries = march_shop()
-    entries.settings |= {name: typed}
+    inputs = march_shop()
+    inputs.settings |= {name: typed}
     log = sheet_log(edition, "Charts")
-    figures = compute_log(log.read(log.filled(tmp_path / "log.xlsx", entries)))
+    figures = compute_log(log.read(log.filled(tmp_path / "log.xlsx", inputs)))
     # Other sheets may show a setting that is not there in their own way.
     assert compare(figures, sheets=("Pay", "Forecast", "Charts")).differences == []
     keys = ("to_fix", "answer", "reason", "safe_draw", "ready")
@@ -319,9 +319,9 @@ def test_profit_so_far(march, weeks):
 
 def test_money_taken_out_of_a_loss(tmp_path):
     """20.00 more spent in March than above: 7 - 20."""
-    entries = march_shop()
-    entries.rows["Expenses"][1]["amount"] = 32.0
-    figures = worked_out(tmp_path / "log.xlsx", entries)
+    inputs = march_shop()
+    inputs.rows["Expenses"][1]["amount"] = 32.0
+    figures = worked_out(tmp_path / "log.xlsx", inputs)
     assert said(figures, "profit_words") == (
         "So far the business has lost 13.00: what you take out is money that the owners put in."
     )
@@ -349,9 +349,9 @@ DIFFERED = "Cash counted {} days ago differed from the log by {}; find out why b
     ]),
 )  # fmt: skip
 def test_the_last_count(tmp_path, edition, counts, words):
-    entries = march_shop()
-    entries.rows["Owner"] += counts
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    inputs = march_shop()
+    inputs.rows["Owner"] += counts
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     assert said(figures, "count_words") == words
 
 
@@ -408,18 +408,18 @@ def test_return_and_days_to_turn(march):
 @both
 def test_inventory_that_has_grown_turns_as_slowly_as_it_is_large(tmp_path, edition):
     """P13 makes the inventory 43 + 57 = 100, over the mean of 52 and 100: 100 / (32 / 30)."""
-    entries = march_shop()
-    entries.rows["Log"].append(item("P13", D(2026, 3, 30), 57.0))
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    inputs = march_shop()
+    inputs.rows["Log"].append(item("P13", D(2026, 3, 30), 57.0))
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     numbers(figures, inventory_then=52, inventory_now=100, days_to_turn=93.75)
 
 
 @both
 def test_the_log_of_free_items(tmp_path, edition):
     """Nothing that had cost something was sold: no return on nothing."""
-    entries = one_sale(9.0, 0.0)
-    entries.rows["Log"].append(item("B", D(2026, 3, 6), 8.0))
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    inputs = one_sale(9.0, 0.0)
+    inputs.rows["Log"].append(item("B", D(2026, 3, 6), 8.0))
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     numbers(figures, turned_cost=0, free_profit=9, ready=0, inventory_now=8)
     assert shown(figures, "return_rate", "days_to_turn") == ["", ""]
     assert said(figures, "forecast_words") == ("No forecast: what was sold in these days cost nothing.")
@@ -487,10 +487,10 @@ def test_no_fixed_costs(changed, edition):
 @both
 def test_sales_that_lose(tmp_path, edition):
     """P6 sold for 2.00 and cost 50.00: (69 - (69 + 20) + ...) / 4 is below 0."""
-    entries = march_shop()
-    entries.rows["Log"][5] |= {"paid": 50.0, "sale_price": 2.0}
-    entries.settings |= {"Pay_target": 10.0, "Fixed_costs": 27.0, "Opening_cash": 600.0}
-    figures = worked_out(tmp_path / "log.xlsx", entries, edition)
+    inputs = march_shop()
+    inputs.rows["Log"][5] |= {"paid": 50.0, "sale_price": 2.0}
+    inputs.settings |= {"Pay_target": 10.0, "Fixed_costs": 27.0, "Opening_cash": 600.0}
+    figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
     # Net sales 87 - 18 = 69, profit 39 - 59 = -20; costs 69 + 20 + 3 = 92.
     numbers(figures, price=17.25, variable_cost=23, contribution=-5.75, ratio=-1 / 3)
     keys = ("break_even_items", "break_even_sales", "month_safety", "items_needed")
@@ -585,9 +585,9 @@ def test_the_limit_of_a_week(changed, typed, limit):
 
 def test_no_more_is_bought_than_sells(tmp_path):
     """With P13 67.00 were bought, and 32.00 of cost sold or thrown away: 32 / 30 x 7."""
-    entries = march_shop()
-    entries.rows["Log"].append(item("P13", D(2026, 3, 30), 40.0))
-    figures = worked_out(tmp_path / "log.xlsx", entries, "functions")
+    inputs = march_shop()
+    inputs.rows["Log"].append(item("P13", D(2026, 3, 30), 40.0))
+    figures = worked_out(tmp_path / "log.xlsx", inputs, "functions")
     numbers(figures, bought=67, turned_cost=32, limit_week=112 / 15)
 
 
@@ -768,14 +768,14 @@ def test_history_of_the_five_weeks(weeks):
 
 def test_failed_sales_count_and_the_new_row_has_the_cost(tmp_path):
     """P4 lost its fee of 0.50 and is on hand; with a new row for it the old one cost nothing."""
-    entries = march_shop()
-    figures = worked_out(tmp_path / "a.xlsx", entries)
+    inputs = march_shop()
+    figures = worked_out(tmp_path / "a.xlsx", inputs)
     # 10 February to 31 March
     assert told(figures)["P4"] == (6, -0.5, 49, 0)
     assert {*told(figures)} == {f"P{i}" for i in range(1, 13) if i != 9} | {"L1a"}
-    entries.rows["Log"][3] |= {"disposition": "Relisted", "disposition_date": D(2026, 3, 20)}
-    entries.rows["Log"].append(item("P4b", D(2026, 3, 20), 6.0, paid_from="Returned item"))
-    figures = worked_out(tmp_path / "b.xlsx", entries)
+    inputs.rows["Log"][3] |= {"disposition": "Relisted", "disposition_date": D(2026, 3, 20)}
+    inputs.rows["Log"].append(item("P4b", D(2026, 3, 20), 6.0, paid_from="Returned item"))
+    figures = worked_out(tmp_path / "b.xlsx", inputs)
     assert told(figures)["P4"][:2] == (0, -0.5)
     assert told(figures)["P4"][3] == 1
     # 20 to 31 March
@@ -836,13 +836,13 @@ def test_the_plain_edition_has_no_odds(changed):
 
 
 def test_one_sale_has_an_forecast_and_no_odds(tmp_path):
-    entries = five_weeks()
-    del entries.rows["Log"][1:7]
-    figures = worked_out(tmp_path / "log.xlsx", entries, "functions")
+    inputs = five_weeks()
+    del inputs.rows["Log"][1:7]
+    figures = worked_out(tmp_path / "log.xlsx", inputs, "functions")
     # Q1 alone: 40 / 60; cash 35 + 100 - 40 - 120 is below 0 without more at the start.
     numbers(figures, cash=-25, ready=0)
-    entries.settings["Opening_cash"] = 115.0
-    figures = worked_out(tmp_path / "log2.xlsx", entries, "functions")
+    inputs.settings["Opening_cash"] = 115.0
+    figures = worked_out(tmp_path / "log2.xlsx", inputs, "functions")
     numbers(figures, cash=55, ready=1, odds_ready=0, return_rate=2 / 3)
     assert said(figures, "odds_remark") == (
         "Odds need two sales of items that cost something, and no more than 20,000 items."
@@ -909,14 +909,14 @@ def test_a_log_with_cash_and_nothing_else(tmp_path):
 @pytest.mark.libreoffice
 def test_libreoffice_shows_the_same(tmp_path):
     march, weeks = march_shop(), five_weeks()
-    for entries in (march, weeks):
-        entries.settings |= {"Pay_target": 182.5, "Bills_due": 10.0}
+    for inputs in (march, weeks):
+        inputs.settings |= {"Pay_target": 182.5, "Bills_due": 10.0}
     weeks.settings["Opening_cash"] += 10  # So that the starting_cash is that of the weeks by hand.
     # Contribution 3.90 x 5/12 a month less 1.00 is 0.625: programs differ in how they show it.
     half_cents = one_sale(3.9, 0.0, Average_days=73, Fixed_costs=0.0, Pay_target=1.0)
     paths = [
-        small_log(tmp_path / f"{name}.xlsx", "plain", entries)
-        for name, entries in (("march", march), ("weeks", weeks), ("half_cents", half_cents))
+        small_log(tmp_path / f"{name}.xlsx", "plain", inputs)
+        for name, inputs in (("march", march), ("weeks", weeks), ("half_cents", half_cents))
     ]
     found = [compute_log(load_log(path)) for path in recalculate_all(paths, tmp_path / "out")]
     assert [compare(figures).differences for figures in found] == [[], [], []]

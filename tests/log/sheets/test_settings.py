@@ -46,9 +46,9 @@ WRONG_SETTINGS = [
 
 @pytest.mark.parametrize(("edition", "blocks", "settings", "checks"), in_turn(WRONG_SETTINGS))
 def test_wrong_settings_are_seen_on_the_sheet(tmp_path, edition, blocks, settings, checks):
-    entries = hand_made()
-    entries.blocks |= blocks
-    entries.settings |= settings
+    inputs = hand_made()
+    inputs.blocks |= blocks
+    inputs.settings |= settings
     log = sheet_log(edition, "Log", "Year")
-    content = log.read(log.filled(tmp_path / "log.xlsx", entries))
+    content = log.read(log.filled(tmp_path / "log.xlsx", inputs))
     assert seen(content) == {f"Settings_{check}" for check in checks.split()}

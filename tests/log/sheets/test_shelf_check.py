@@ -11,7 +11,7 @@ import pytest
 from sheetfns.log.model.inputs import Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from tests.log.quick_logs import in_turn
-from tests.log.sheets.small_shop import AS_OF, ITEM, entries, form, read
+from tests.log.sheets.small_shop import AS_OF, ITEM, form, inputs, read
 
 both = pytest.mark.parametrize("edition", EDITIONS)
 
@@ -135,7 +135,7 @@ WITHOUT_FIGURES = [case for case, (_, _, expected) in VERDICTS.items() if not re
 def test_verdicts(tmp_path: Path, edition: Edition, case: str) -> None:
     typed, settings, expected = VERDICTS[case]
     shelf = {key: cell for key, cell in (SHELF | typed).items() if cell is not None}
-    made = entries(settings=settings, forms={"Shelf": shelf}, rows={"Comps": COMPS})
+    made = inputs(settings=settings, forms={"Shelf": shelf}, rows={"Comps": COMPS})
     shown = form(read(tmp_path, edition, made, "Shelf"), "Shelf")
     for key, value in expected.items():
         if value is None:
@@ -151,7 +151,7 @@ def test_caution_of_a_category(tmp_path: Path, edition: Edition) -> None:
     """A word of one's own has no entry until Settings names one."""
     words = [{"name": "Lamps"}, {"name": "Cots", "caution": "Cribs"}]
     items = [ITEM | {"category": "Cots"}, ITEM | {"item_no": "A2"}]
-    made = entries(blocks={"Category": words}, rows={"Log": items}, forms={"Shelf": dict(SHELF)})
+    made = inputs(blocks={"Category": words}, rows={"Log": items}, forms={"Shelf": dict(SHELF)})
     content = read(tmp_path, edition, made, "Shelf")
     assert form(content, "Shelf")["caution"] == "no entry: check recalls and local rules"
     cautions = content.shown["Log"]["caution"].tolist()

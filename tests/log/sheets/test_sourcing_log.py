@@ -54,10 +54,10 @@ def test_states(figures):
 @pytest.mark.parametrize(("key", "value"), [("paid", "4,50"), ("sale_price", "$20"), ("paid", True)])
 def test_text_in_an_amount_is_loud(tmp_path, key, value):
     """It is no figure, so the sums that it belongs to are errors and the row says why."""
-    entries = hand_made()
-    entries.rows["Log"][0][key] = value
+    inputs = hand_made()
+    inputs.rows["Log"][0][key] = value
     log = sheet_log("plain", "Log")
-    content = log.read(log.filled(tmp_path / "log.xlsx", entries))
+    content = log.read(log.filled(tmp_path / "log.xlsx", inputs))
     assert "not_a_number" in {problem.key for problem in content.problems}
     first = content.shown["Log"].iloc[0]
     assert "text instead of a number or date" in first["row_check"]
@@ -67,9 +67,9 @@ def test_text_in_an_amount_is_loud(tmp_path, key, value):
 
 
 def test_a_time_of_day_counts_as_its_day(tmp_path):
-    entries = hand_made()
-    entries.rows["Log"][0]["sold_on"] = dt.datetime(2025, 11, 20, 18, 30)
-    figures = sheet_figures(tmp_path / "log.xlsx", entries, "plain", "Log")
+    inputs = hand_made()
+    inputs.rows["Log"][0]["sold_on"] = dt.datetime(2025, 11, 20, 18, 30)
+    figures = sheet_figures(tmp_path / "log.xlsx", inputs, "plain", "Log")
     assert figures["Log"]["days_held"].iloc[0] == 17
 
 
@@ -80,25 +80,25 @@ def test_wrong_words_are_seen_in_the_row(tmp_path):
         "came back, but there is no refund": {"returned_on": D(2025, 12, 1)},
         "refunded on is filled, but refund is blank": {"refunded_on": D(2025, 12, 1)},
     }
-    entries = hand_made()
-    sold = entries.rows["Log"][0]
-    entries.rows["Log"] = [sold | changes | {"item_no": f"W{row}"} for row, changes in enumerate(wrong.values())]
+    inputs = hand_made()
+    sold = inputs.rows["Log"][0]
+    inputs.rows["Log"] = [sold | changes | {"item_no": f"W{row}"} for row, changes in enumerate(wrong.values())]
     log = sheet_log("plain", "Log")
-    content = log.read(log.filled(tmp_path / "log.xlsx", entries))
+    content = log.read(log.filled(tmp_path / "log.xlsx", inputs))
     for message, check in zip(wrong, content.shown["Log"]["row_check"], strict=True):
         assert message in check
 
 
 def test_all_findings_of_a_row_are_counted_however_many(tmp_path):
-    entries = hand_made()
-    entries.rows["Log"][0] = {
+    inputs = hand_made()
+    inputs.rows["Log"][0] = {
         "item_no": "A2", "bought_on": D(2030, 1, 1), "lot_no": "none", "paid_from": "nobody",
         "channel": "none", "sold_on": D(2020, 1, 1), "sale_price": -1.0, "refund": 50.0,
         "refunded_on": D(2019, 1, 1), "returned_on": D(2019, 1, 1), "disposition": "Gift",
         "disposition_date": D(2018, 12, 31), "postage_payer": "buyr", "paid": "x", "purchase_tax": 1.0,
     }  # fmt: skip
     log = sheet_log("plain", "Log")
-    content = log.read(log.filled(tmp_path / "log.xlsx", entries))
+    content = log.read(log.filled(tmp_path / "log.xlsx", inputs))
     assert len(content.shown["Log"]["findings"].iloc[0]) > 300
     found = failing(content)
     for key in ("left_early", "after_as_of", "before_first", "no_disposition", "no_payer"):

@@ -12,7 +12,7 @@ from sheetfns.log.compute import compute_log
 from sheetfns.log.model.inputs import Inputs, Row
 from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from tests.log.quick_logs import in_turn
 from tests.log.sheet_logs import sheet_log
 from tests.log.sheets.aging_shop import hand_made, several
@@ -20,11 +20,11 @@ from tests.log.sheets.aging_shop import hand_made, several
 both = pytest.mark.parametrize("edition", EDITIONS)
 
 
-def read_small(folder: Path, edition: Edition, entries: Inputs) -> LogContent:
+def read_small(folder: Path, edition: Edition, inputs: Inputs) -> LogContent:
     log = sheet_log(edition, "Stale")
-    figures = compute_log(log.read(log.filled(folder / "log.xlsx", entries)))
+    figures = compute_log(log.read(log.filled(folder / "log.xlsx", inputs)))
     assert compare(figures, sheets=("Stale",)).differences == []
-    assert not [problem for problem in figures.content.problems if problem.sheet == layout().table("Stale").name]
+    assert not [problem for problem in figures.content.problems if problem.sheet == log_layout().table("Stale").name]
     return figures.content
 
 
@@ -85,11 +85,11 @@ def test_below_break_even(tmp_path: Path, edition: Edition) -> None:
 @both
 def test_a_price_at_its_floor_and_one_below(tmp_path: Path, edition: Edition) -> None:
     """A6 breaks even at 7.50; A4, on which no step is reached yet, at 5.50."""
-    entries = hand_made()
-    entries.blocks["Markdown"] = [{"from_day": 80, "share": 0.1}]
-    rows = {row["item_no"]: row for row in entries.rows["Log"]}
+    inputs = hand_made()
+    inputs.blocks["Markdown"] = [{"from_day": 80, "share": 0.1}]
+    rows = {row["item_no"]: row for row in inputs.rows["Log"]}
     rows["A6"]["asking_price"], rows["A4"]["asking_price"] = 7.5, 5.49
-    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    stale = read_small(tmp_path, edition, inputs).shown["Stale"].set_index("item")
     assert stale.loc[["A6", "A4"], "what_to_do"].tolist() == [
         "keep it: no room above its floor",
         "asked below break-even: it loses",
@@ -97,37 +97,37 @@ def test_a_price_at_its_floor_and_one_below(tmp_path: Path, edition: Edition) ->
     keys = ("asking", "new_price", "net_new")
     assert several(stale.loc["A4"], *keys) == pytest.approx([5.49, 5.49, -0.01])
     # Where a loss is allowed, the seller knows.
-    entries.settings["Below_break_even"] = "Yes"
-    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    inputs.settings["Below_break_even"] = "Yes"
+    stale = read_small(tmp_path, edition, inputs).shown["Stale"].set_index("item")
     assert stale.loc["A4", "what_to_do"] == "wait: no step reached yet"
 
 
 @pytest.mark.parametrize(("edition", "asking"), in_turn([0, None]))
 def test_an_asking_price_of_nothing(tmp_path: Path, edition: Edition, asking: float | None) -> None:
-    entries = hand_made()
-    entries.rows["Log"][5]["asking_price"] = asking
-    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    inputs = hand_made()
+    inputs.rows["Log"][5]["asking_price"] = asking
+    stale = read_small(tmp_path, edition, inputs).shown["Stale"].set_index("item")
     assert stale.loc["A6", "what_to_do"] == "enter its asking price"
     assert several(stale.loc["A6"], "asking", "share_off", "new_price", "net_first") == [None] * 4
 
 
 @pytest.mark.parametrize(("edition", "steps"), in_turn([([],), ([{"from_day": 100, "share": 0.5}],)]))
 def test_no_step_is_reached(tmp_path: Path, edition: Edition, steps: list[Row]) -> None:
-    entries = hand_made()
-    entries.blocks["Markdown"] = steps
-    stale = read_small(tmp_path, edition, entries).shown["Stale"].set_index("item")
+    inputs = hand_made()
+    inputs.blocks["Markdown"] = steps
+    stale = read_small(tmp_path, edition, inputs).shown["Stale"].set_index("item")
     keys = ("asking", "share_off", "new_price", "given_up")
     assert several(stale.loc["A4"], *keys) == [15, 0, 15, 0]
     assert stale.loc["A4", "what_to_do"] == "wait: no step reached yet"
 
 
 def test_a_step_holds_from_its_day(tmp_path: Path) -> None:
-    entries = hand_made(Stale_days=1)
-    entries.blocks["Markdown"] = [
+    inputs = hand_made(Stale_days=1)
+    inputs.blocks["Markdown"] = [
         {"from_day": 61, "share": 0.1}, {"from_day": 90, "share": 0.2},
         {"from_day": 91, "share": 0.3},
     ]  # fmt: skip
-    stale = read_small(tmp_path, "plain", entries).shown["Stale"].set_index("item")
+    stale = read_small(tmp_path, "plain", inputs).shown["Stale"].set_index("item")
     assert stale["share_off"].dropna().to_dict() == {
         "A6": 0.3, "A5": 0.2, "C1": 0.1, "A4": 0, "A1": 0,
     }  # fmt: skip

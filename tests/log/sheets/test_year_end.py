@@ -260,14 +260,14 @@ def test_what_may_explain_a_gap(shown: Any, edition: Edition) -> None:
 
 def profitable() -> Inputs:
     """One sale of 100,000 without any cost; Ada gets 60,000, Bo 40,000."""
-    entries = one_year()
+    inputs = one_year()
     row = item(1, day(2026, 1, 2), 0, **sale(day(2026, 2, 1), 100_000, "Booth"))
     taxes = [
         {"year": 2026, "partner": "Ada", "wages": 150_000, "rate": 0.1, "paid": 2000.01},
         {"year": 2026, "partner": "Bo", "rate": 0.2},
     ]
     blocks = {"Partner": PARTNERS, "Channel": CHANNELS, "Taxes": taxes}
-    return Inputs(entries.settings, blocks, {"Log": [row]})
+    return Inputs(inputs.settings, blocks, {"Log": [row]})
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -296,9 +296,9 @@ def test_taxes_of_each_partner(shown: Any, edition: Edition) -> None:
 
 
 def generic() -> Inputs:
-    entries = one_year()
-    entries.settings["Year_rules"] = GENERIC
-    return entries
+    inputs = one_year()
+    inputs.settings["Year_rules"] = GENERIC
+    return inputs
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -323,15 +323,15 @@ def test_a_plain_statement_for_other_places(shown: Any, edition: Edition) -> Non
 
 
 def no_wage_base() -> Inputs:
-    entries = one_year()
+    inputs = one_year()
     figure = {"from": day(2026, 1, 1), "until": day(2026, 12, 31), "source": "a test"}
-    entries.blocks["TaxFigure"] = [
+    inputs.blocks["TaxFigure"] = [
         {"name": "Home office rate", "value": 5} | figure,
         {"name": "Home office limit", "value": 100} | figure,
         {"name": "Net earnings share", "value": 0.9235} | figure,
         {"name": "Wage base", "value": 184_500} | figure | {"until": day(2026, 12, 30)},
     ]
-    return entries
+    return inputs
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -357,9 +357,9 @@ def test_a_missing_figure_is_said(shown: Any, edition: Edition) -> None:
 
 
 def year_without_lines() -> Inputs:
-    entries = one_year()
-    entries.settings |= {"Tax_year": 2027, "As_of_date": day(2027, 2, 1)}
-    return entries
+    inputs = one_year()
+    inputs.settings |= {"Tax_year": 2027, "As_of_date": day(2027, 2, 1)}
+    return inputs
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -379,10 +379,10 @@ def test_a_year_that_the_rules_do_not_know(shown: Any, edition: Edition) -> None
 
 def changed_past() -> Inputs:
     """The return of 2025 closed with 40; a row of that year was changed afterwards."""
-    entries = one_year()
-    entries.rows["Log"][0]["paid"] = 39
-    entries.rows["Trips"].append({"driven_on": day(2026, 9, 1), "miles": 5})
-    return entries
+    inputs = one_year()
+    inputs.rows["Log"][0]["paid"] = 39
+    inputs.rows["Trips"].append({"driven_on": day(2026, 9, 1), "miles": 5})
+    return inputs
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -419,8 +419,8 @@ def test_the_illustration_of_publication_334(tmp_path: Path) -> None:
         item(4, day(2026, 1, 4), 250_295, **sale(day(2026, 4, 1), 300_000, "Booth", refund=14_940)),
     ]  # fmt: skip
     blocks = {"Partner": PARTNERS, "Channel": CHANNELS}
-    entries = Inputs(settings(), blocks, {"Log": rows})
-    content = sheet_figures(tmp_path / "log.xlsx", entries, "plain", "Year").content
+    inputs = Inputs(settings(), blocks, {"Log": rows})
+    content = sheet_figures(tmp_path / "log.xlsx", inputs, "plain", "Year").content
     assert content.problems == []
     found = lines(content.shown["Year"].iloc[0])
     assert {number: found[number] for number in ("1", "2", "3", "35", "36", "40", "41", "42")} == {
@@ -449,11 +449,11 @@ def test_lines_change_with_the_year() -> None:
 
 @pytest.mark.parametrize(("edition", "seed"), in_turn((0, 2, 1, 3)))
 def test_random_logs(edition: Edition, seed: int, tmp_path: Path) -> None:
-    entries = random_entries(seed, 14)
-    entries.settings |= {"Tax_year": 2025 + seed // 2}
+    inputs = random_entries(seed, 14)
+    inputs.settings |= {"Tax_year": 2025 + seed // 2}
     if seed % 2:
-        entries.settings["Year_rules"] = GENERIC
-    content = load_log(quick_log(tmp_path / "log.xlsx", edition, entries))
+        inputs.settings["Year_rules"] = GENERIC
+    content = load_log(quick_log(tmp_path / "log.xlsx", edition, inputs))
     assert content.problems == []
     assert compare(compute_log(content)).differences == []
     fix = content.shown["Data checks"]

@@ -54,11 +54,11 @@ def test_line_number_of_other_expenses_changes_with_the_year(figures):
 
 
 def test_a_time_of_day_on_the_last_day_of_the_tax_year(tmp_path):
-    entries = hand_made()
-    entries.rows["Log"][7]["disposition_date"] = dt.datetime(2025, 12, 31, 18, 30)
-    entries.rows["Log"][1]["sold_on"] = dt.datetime(2025, 12, 31, 23, 59)
+    inputs = hand_made()
+    inputs.rows["Log"][7]["disposition_date"] = dt.datetime(2025, 12, 31, 18, 30)
+    inputs.rows["Log"][1]["sold_on"] = dt.datetime(2025, 12, 31, 23, 59)
     log = sheet_log("plain", "Year")
-    content = log.read(log.filled(tmp_path / "log.xlsx", entries))
+    content = log.read(log.filled(tmp_path / "log.xlsx", inputs))
     figures = compute_log(content)
     assert compare(figures, sheets=log.keys).differences == []
     # Of 2025 are left A3, back only in January but sold in December, L1b and L1c, and A6, free.

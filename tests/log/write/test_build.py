@@ -15,7 +15,7 @@ from sheetfns.hosts.engine import recalculate
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, FIRST_ROW, HEADER_ROW, UNIT_ROW
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import TEXT_ROWS
 from sheetfns.log.write.build import build_log
 from sheetfns.registry import REGISTRY
@@ -139,7 +139,7 @@ def test_ifs_are_not_nested_deeply(built):
 
 def test_one_formula_per_column(built):
     _, path = built
-    for table in layout(ROWS).tables:
+    for table in log_layout(ROWS).tables:
         sheet = opened(path)[table.name]
         for place, column in enumerate(table.columns, 1):
             if column.formula is None:
@@ -161,7 +161,7 @@ def test_nothing_is_hidden(built):
 
 def test_headers_have_units_and_stay_in_sight(built):
     _, path = built
-    for table in layout(ROWS).tables:
+    for table in log_layout(ROWS).tables:
         sheet = opened(path)[table.name]
         assert sheet.freeze_panes == f"{'ABCD'[table.frozen_columns]}{FIRST_ROW}"
         headers = [sheet.cell(HEADER_ROW, i).value for i in range(1, len(table.columns) + 1)]
@@ -176,7 +176,7 @@ def test_headers_have_units_and_stay_in_sight(built):
 
 def test_inputs_are_open_and_formulas_locked(built):
     _, path = built
-    for table in layout(ROWS).tables:
+    for table in log_layout(ROWS).tables:
         sheet = opened(path)[table.name]
         assert sheet.protection.sheet
         assert sheet.protection.password is None
@@ -187,7 +187,7 @@ def test_inputs_are_open_and_formulas_locked(built):
 
 def test_every_input_has_a_message_in_the_limits_of_the_programs(built):
     _, path = built
-    for table in layout(ROWS).tables:
+    for table in log_layout(ROWS).tables:
         sheet = opened(path)[table.name]
         rules = sheet.data_validations.dataValidation
         for place, column in enumerate(table.columns, 1):
@@ -203,9 +203,9 @@ def test_every_input_has_a_message_in_the_limits_of_the_programs(built):
 
 def test_every_defined_name_is_used_or_stands_for_a_column(built):
     _, path = built
-    plan = layout(ROWS)
-    assert set(opened(path).defined_names) == set(AddressMap(plan).names)
-    for name, place in AddressMap(plan).names.items():
+    layout = log_layout(ROWS)
+    assert set(opened(path).defined_names) == set(AddressMap(layout).names)
+    for name, place in AddressMap(layout).names.items():
         assert re.fullmatch(r"([A-Z][a-z]+)+(_[a-z]+|_\d{1,3})*", name)
         assert opened(path).defined_names[name].attr_text == place
         assert "_" in name or name == "Currency", "a name must not look like a cell"
@@ -283,9 +283,9 @@ OWN_NUMBERS = {
 
 def test_no_constants_stand_in_formulas():
     """Money, rates and dates that a seller may want to change stand on Settings."""
-    plan = layout(ROWS)
-    cells = [(c.key, c.formula) for table in plan.tables for c in table.columns]
-    cells += [(c.key, c.formula) for form in plan.forms for c in form.cells()]
+    layout = log_layout(ROWS)
+    cells = [(c.key, c.formula) for table in layout.tables for c in table.columns]
+    cells += [(c.key, c.formula) for form in layout.forms for c in form.cells()]
     for key, formula in cells:
         if formula is None or key in ("lot_key", "stage") or key.startswith("line_"):
             continue
@@ -299,7 +299,7 @@ def test_no_constants_stand_in_formulas():
 
 def test_shelf_check_fits_a_phone(built):
     _, path = built
-    form = layout(ROWS).form("Shelf")
+    form = log_layout(ROWS).form("Shelf")
     sheet = opened(path)[form.name]
     widths = [sheet.column_dimensions[letter].width for letter in "ABC"]
     assert sum(widths) <= 43, "40 characters, and the border that the file adds to each column"
@@ -312,9 +312,9 @@ def test_shelf_check_fits_a_phone(built):
 def test_only_words_of_forms_are_merged(built):
     """A merged cell gets in the way of sorting, filtering and inserting on sheets with rows."""
     _, path = built
-    plan = layout(ROWS)
-    forms = {form.name: form for form in plan.forms}
-    for table in plan.tables:
+    layout = log_layout(ROWS)
+    forms = {form.name: form for form in layout.forms}
+    for table in layout.tables:
         assert not opened(path)[table.name].merged_cells.ranges
     for name, form in forms.items():
         last = len(form.widths)
@@ -328,10 +328,10 @@ def test_only_words_of_forms_are_merged(built):
 
 def test_forms_print_without_their_workings(built):
     _, path = built
-    for form in layout(ROWS).forms:
+    for form in log_layout(ROWS).forms:
         sheet = opened(path)[form.name]
         last = int(sheet.print_area.rpartition("$")[2])
-        cells = AddressMap(layout(ROWS)).form_cells[form.key]
+        cells = AddressMap(log_layout(ROWS)).form_cells[form.key]
         typed = [cells[cell.key][0] for cell in form.cells() if cell.role == "input"]
         steps = [cells[cell.key][0] for cell in form.cells() if cell.role == "working"]
         assert max(typed, default=0) <= last < min(steps)
@@ -343,12 +343,12 @@ def test_forms_print_without_their_workings(built):
 
 def test_inputs_of_forms_are_open_and_formulas_locked(built):
     _, path = built
-    for form in layout(ROWS).forms:
+    for form in log_layout(ROWS).forms:
         sheet = opened(path)[form.name]
         assert sheet.protection.sheet
         rules = sheet.data_validations.dataValidation
         for cell in form.cells():
-            row, place = AddressMap(layout(ROWS)).form_cells[form.key][cell.key]
+            row, place = AddressMap(log_layout(ROWS)).form_cells[form.key][cell.key]
             found = sheet.cell(row, place + 1)
             assert found.protection.locked == (cell.role != "input"), cell.key
             if cell.role == "input":
@@ -382,12 +382,12 @@ def test_entries_that_do_not_fit(tmp_path):
     path = tmp_path / "log.xlsx"
     many = Inputs(rows={"Log": [{"item_no": str(i)} for i in range(6)]})
     with pytest.raises(LogFileError, match="Sourcing log: 6 rows don't fit in 5"):
-        build_log(path, rows=5, entries=many)
+        build_log(path, rows=5, inputs=many)
     with pytest.raises(LogFileError, match="no input column profit"):
-        build_log(path, rows=5, entries=Inputs(rows={"Log": [{"profit": 1}]}))
+        build_log(path, rows=5, inputs=Inputs(rows={"Log": [{"profit": 1}]}))
     channels = [{"name": f"C{i}"} for i in range(11)]
     with pytest.raises(LogFileError, match="11 rows don't fit in Channels and their fees"):
-        build_log(path, rows=5, entries=Inputs(blocks={"Channel": channels}))
+        build_log(path, rows=5, inputs=Inputs(blocks={"Channel": channels}))
     assert list(tmp_path.iterdir()) == []
 
 
@@ -395,7 +395,7 @@ def test_text_from_entries_never_becomes_a_formula(tmp_path):
     path = tmp_path / "log.xlsx"
     words = ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "{=1}", "http://example.org"]
     rows = [{"item_no": f"{i}", "description": word} for i, word in enumerate(words)]
-    build_log(path, rows=10, entries=Inputs(rows={"Log": rows}))
+    build_log(path, rows=10, inputs=Inputs(rows={"Log": rows}))
     sheet = openpyxl.load_workbook(path)["Sourcing log"]
     cells = [sheet.cell(FIRST_ROW + i, 2) for i in range(len(words))]
     assert [cell.value for cell in cells] == words

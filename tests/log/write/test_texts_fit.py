@@ -20,7 +20,7 @@ from xlsxwriter.utility import xl_pixel_width
 from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.sheets import FIRST_ROW, Edition
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import NO_ENTRY
 from sheetfns.log.write.styles import LINE_HEIGHT
 from sheetfns.tables import table_rows
@@ -147,7 +147,7 @@ LONGEST_REASON = "no price is low enough: 1,234.56 is left after fee, postage an
 
 
 def test_the_caution_of_a_item_fits_its_column(books: dict[str, openpyxl.Workbook]) -> None:
-    table = layout(FEW_ROWS).table("Log")
+    table = log_layout(FEW_ROWS).table("Log")
     sheet = books["plain"][table.name]
     cell = sheet.cell(FIRST_ROW, table.position("caution") + 1)
     for brief in briefs():
@@ -167,10 +167,10 @@ def test_words_of_a_form_fit_and_leave_little_room(
     books: dict[str, openpyxl.Workbook], form_key: str, key: str, told: list[str], spare: int
 ) -> None:
     """A row is as high as its longest text needs, and `spare` lines for wider letters."""
-    plan = layout(FEW_ROWS)
-    form = plan.form(form_key)
+    layout = log_layout(FEW_ROWS)
+    form = layout.form(form_key)
     sheet = books["plain"][form.name]
-    row, place = AddressMap(plan).form_cells[form_key][key]
+    row, place = AddressMap(layout).form_cells[form_key][key]
     cell, rooms = sheet.cell(row, place + 1), Rooms(sheet)
     faults = [fault for text in told if (fault := misfit(rooms, cell, text))]
     assert not faults
@@ -213,8 +213,8 @@ def test_two_headers_side_by_side_do_not_read_as_one(books: dict[str, openpyxl.W
 
 
 def test_a_header_stands_as_the_cells_below_it(books: dict[str, openpyxl.Workbook]) -> None:
-    plan = layout(FEW_ROWS)
-    sheet, (row, _) = books["plain"]["Year end"], AddressMap(plan).form_cells["Year"]["label_1"]
+    layout = log_layout(FEW_ROWS)
+    sheet, (row, _) = books["plain"]["Year end"], AddressMap(layout).form_cells["Year"]["label_1"]
     sides = {
         cell.value: (cell.alignment.horizontal, int(cell.alignment.indent or 0))
         for cell in sheet[row - 1]

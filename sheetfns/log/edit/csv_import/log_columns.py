@@ -15,7 +15,7 @@ from sheetfns.log.model.sheets import TableSheet
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain, typed_values
 from sheetfns.log.sheets.reference_lists import Names, ReferenceLists
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.money import round_money
 
 TAKES_ROWS: Final = ("Log", "Lots", "Expenses", "Trips", "Personal", "Owner", "Comps", "Plan")
@@ -165,7 +165,7 @@ def table_named(content: LogContent, name: str, where: str) -> TableSheet:
     Errors:
         LogFileError: there is none, or it is worked out by the workbook.
     """
-    tables = {key: layout().table(key) for key in TAKES_ROWS}
+    tables = {key: log_layout().table(key) for key in TAKES_ROWS}
     names = [content.places[key].sheet for key in tables]
     for table in tables.values():
         if plain(name) == plain(content.places[table.key].sheet):

@@ -22,7 +22,7 @@ from sheetfns.log.edit.csv_import.row_reader import ReadRow
 from sheetfns.log.edit.macros import upgrade_command
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.registry import layout
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import MOST_ROWS
 
 _ROWS_NAMED: Final = 5
@@ -396,7 +396,7 @@ class Matcher:
 
 
 def _ready(key: str, rows: int) -> int:
-    return layout(rows).table(key).ready_rows if rows <= MOST_ROWS else 0
+    return log_layout(rows).table(key).ready_rows if rows <= MOST_ROWS else 0
 
 
 def formula_cells(path: Path, sheet: str, places: set[int]) -> set[tuple[int, int]]:

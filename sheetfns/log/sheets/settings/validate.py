@@ -93,10 +93,10 @@ def judged_settings(settings: CheckedSettings) -> set[str]:
     failing = set()
     for check in CHECKS_OF_SETTINGS:
         so_far = len(settings.found)
-        if check.judge is not None and (check.judge(settings) or len(settings.found) > so_far):
+        if check.validate is not None and (check.validate(settings) or len(settings.found) > so_far):
             failing.add(check.key)
-    for judge in (_names, _choices, _mileage, _figures_twice):
-        judge(settings)
+    for validate in (_names, _choices, _mileage, _figures_twice):
+        validate(settings)
     return failing
 
 
@@ -105,11 +105,11 @@ def _says(
 ) -> Judge:
     """The verdict that reports rows of one small table: the cell and words after it, or a whole sentence."""
 
-    def judge(settings: CheckedSettings) -> None:
+    def validate(settings: CheckedSettings) -> None:
         rows = settings[block]
         (rows.say if whole else rows.cell_says)(wrong(rows), column, words, key)
 
-    return judge
+    return validate
 
 
 # ---- single figures ------------------------------------------------------------------------------
@@ -557,8 +557,8 @@ def _mileage(settings: CheckedSettings) -> None:
 # ---- the checks, in the order of sheet Data checks ----------------------------------------------------
 
 
-def _check(key: str, label: str, count: str, judge: Judge | None = None) -> Check:
-    return Check(f"Settings_{key}", SETTINGS, label, count, judge=judge)
+def _check(key: str, label: str, count: str, validate: Judge | None = None) -> Check:
+    return Check(f"Settings_{key}", SETTINGS, label, count, validate=validate)
 
 
 # fmt: off

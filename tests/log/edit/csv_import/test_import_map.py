@@ -23,7 +23,7 @@ COLUMNS = '[columns]\n"Item no." = "Number"\n"Sale price" = "Price"\n'
 
 @pytest.fixture(scope="module")
 def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return small_log(tmp_path_factory.mktemp("log") / "log.xlsx", entries=full_entries())
+    return small_log(tmp_path_factory.mktemp("log") / "log.xlsx", inputs=full_entries())
 
 
 @pytest.fixture(scope="module")

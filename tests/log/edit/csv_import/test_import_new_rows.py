@@ -20,7 +20,7 @@ from tests.log.filled_logs import full_entries, small_log
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return small_log(tmp_path_factory.mktemp("log") / "log.xlsx", entries=full_entries())
+    return small_log(tmp_path_factory.mktemp("log") / "log.xlsx", inputs=full_entries())
 
 
 @pytest.fixture

@@ -26,7 +26,7 @@ def either_log(request, tmp_path_factory) -> Path:
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return small_log(tmp_path_factory.mktemp("log") / "log.xlsx", entries=full_entries())
+    return small_log(tmp_path_factory.mktemp("log") / "log.xlsx", inputs=full_entries())
 
 
 @pytest.fixture
