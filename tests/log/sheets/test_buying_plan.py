@@ -13,7 +13,7 @@ from sheetfns.log.model.sheets import EDITIONS, Edition
 from sheetfns.log.read.content import LogContent
 from tests.log.sheet_logs import sheet_figures
 from tests.log.sheets.buying_plans import candidate, log_with_plan
-from tests.log.sheets.small_shop import entries, form, read
+from tests.log.sheets.small_shop import form, inputs, read
 
 both = pytest.mark.parametrize("edition", EDITIONS)
 
@@ -117,7 +117,7 @@ PLAN: list[Row] = [
 @pytest.mark.parametrize(("edition", "bought"), [("plain", [1, 0, 0, 0]), ("functions", [0, 1, 1, 0])])
 def test_the_best_plan_against_the_ranking(tmp_path: Path, edition: Edition, bought: list[int]) -> None:
     """With 10 to spend, 6 ranks first (10 / 6 over 7.50 / 5), but two at 5 earn 15."""
-    made = entries(settings={"Trip_cash": 12, "Trip_reserve": 2}, rows={"Plan": PLAN})
+    made = inputs(settings={"Trip_cash": 12, "Trip_reserve": 2}, rows={"Plan": PLAN})
     content = read(tmp_path, edition, made, "Shelf")
     shown = content.shown["Plan"]
     assert content.problems == []
@@ -142,8 +142,8 @@ def test_plan_by_the_day_free_items_and_no_cash(tmp_path: Path, edition: Edition
          "days_to_sell": 5.0},
     ]  # fmt: skip
     by_day = {"Trip_cash": 6, "Trip_reserve": 0, "Plan_by": "Profit per day"}
-    content = read(tmp_path, edition, entries(settings=by_day, rows={"Plan": rows}), "Shelf")
+    content = read(tmp_path, edition, inputs(settings=by_day, rows={"Plan": rows}), "Shelf")
     assert content.shown["Plan"]["rank"].tolist()[:3] == [3, 2, 1]
     assert content.shown["Plan"]["buy"].tolist()[:3] == [0, 1, 2]
-    made = entries(settings=by_day | {"Trip_cash": 0}, rows={"Plan": rows})
+    made = inputs(settings=by_day | {"Trip_cash": 0}, rows={"Plan": rows})
     assert read(tmp_path, edition, made, "Shelf").shown["Plan"]["buy"].tolist()[:3] == [0, 0, 2]

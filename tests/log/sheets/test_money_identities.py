@@ -438,7 +438,7 @@ def assert_same_figures(made: LogContent, read: LogContent) -> None:
 
 
 @pytest.mark.parametrize(
-    ("entries", "edition"),
+    ("inputs", "edition"),
     [
         pytest.param(random_entries(1, 12), "plain", id="random_1"),
         pytest.param(random_entries(2, 16), "functions", id="random_2"),
