@@ -293,7 +293,7 @@ def test_a_name_of_the_other_kind(folder: Path, tmp_path: Path) -> None:
         shutil.copy(folder / f"mine{ending}", path)
         *others, named = check_log(path).findings
         assert named.key == "wrong_ending"
-        assert f"give it a name that ends in {ending}, else" in named.message
+        assert f"give it a name that ends in {ending}, or a program" in named.message
         assert "wrong_ending" not in {one.key for one in others}
 
 

@@ -128,7 +128,7 @@ def test_a_map_in_another_encoding(tmp_path):
         (LOG + COLUMNS + '[fixed]\n"Packaging" = -1\n', "Packaging: -1 is below 0; write 0 or more"),
         (LOG + COLUMNS + '[fixed]\n"Packaging" = inf\n', "Packaging: not a finite number"),
         (LOG + COLUMNS + '[fixed]\n"Sold on" = 1905-03-01\n', "'Sold on' is 1905-03-01; write a date such as"),
-        (LOG + COLUMNS + '[fixed]\n"Found at" = "Mill?"\n', "holds ?, which a spreadsheet takes as a pattern"),
+        (LOG + COLUMNS + '[fixed]\n"Found at" = "Mill?"\n', "contains ?, which a spreadsheet reads as a wildcard"),
         (LOG + 'minus_as_plus = ["Fee charged"]\n' + COLUMNS, "minus_as_plus names 'fee charged', which is not a column of numbers"),
         ('[log]\nsheet = "Expenses"\nnew_rows = true\n[columns]\n"Amount" = "Price"\n', "new rows on sheet Expenses need 'Date'"),
     ],
