@@ -72,6 +72,27 @@ def type_into(source: Path, target: Path, inputs: list[tuple[str, str, object]],
     return target
 
 
+def hands_on(source: Path, folder: Path, habits: dict[str, list[list[object]]], timeout: float = 3 * TIMEOUT) -> str:
+    """Do each list of steps in an open workbook of its own, and save it as FOLDER/NAME.xlsx.
+
+    Returns:
+        a line of JSON: what the log said of itself after each.
+    """
+    soffice, python = find_soffice(), find_python_with_uno()
+    if soffice is None or python is None:
+        raise LibreOfficeError("soffice, or its Python (package python3-uno), is not installed")
+    with tempfile.TemporaryDirectory(prefix="sheetfns-profile-", ignore_cleanup_errors=True) as place:
+        _write_profile(Path(place), _version(soffice))
+        listed = Path(place) / "habits.json"
+        listed.write_text(json.dumps(habits), encoding="utf-8")
+        script = Path(__file__).parent / "programs" / "hands_in_libreoffice.py"
+        uris = [path.resolve().as_uri() for path in (Path(place), source, folder)]
+        code, words = _run_once([python, str(script), soffice, *uris, str(listed)], timeout)
+    if code:
+        raise LibreOfficeError(f"the hands stopped ({code}): {words}")
+    return words.strip().splitlines()[-1]
+
+
 @functools.cache
 def find_python_with_uno() -> str | None:
     """A Python that can talk to LibreOffice: the system's, or the program's own."""

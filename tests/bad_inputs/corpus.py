@@ -593,18 +593,18 @@ def _(package: Package) -> None:
     package.parts[WORKBOOK] = re.sub(rb"<sheets>.*</sheets>", b"<sheets/>", package.parts[WORKBOOK], flags=re.DOTALL)
 
 
-@changed("headers cleared", Refused("sheet Sourcing log: .*; restore the headers in row 5"))
+@changed("headers cleared", Refused("sheet Sourcing log: .*; restore the headers in row 6"))
 def _(package: Package) -> None:
     part = package.sheet("Sourcing log")
     package.parts[part] = re.sub(rb'<row r="5".*?</row>', b'<row r="5"/>', package.parts[part], flags=re.DOTALL)
 
 
-@changed("one header cleared", Refused("row 5 has no column 'Paid'; restore the column's header"))
+@changed("one header cleared", Refused("row 6 has no column 'Paid'; restore the column's header"))
 def _(package: Package) -> None:
     package.put("Sourcing log", in_log("paid", HEADER_ROW), "", "")
 
 
-@changed("header twice", Refused("the header 'Paid' is duplicated in row 5, .*; rename the one"))
+@changed("header twice", Refused("the header 'Paid' is duplicated in row 6, .*; rename the one"))
 def _(package: Package) -> None:
     package.text("Sourcing log", in_log("found_at", HEADER_ROW), " PAID ")
 

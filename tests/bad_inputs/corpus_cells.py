@@ -272,12 +272,12 @@ def _(package: Package) -> None:
     _name(package, "Pay_target", "Pay_target")
 
 
-@changed("name of deleted cells", Read((("Trips", "A5", "ready_rows_unknown"),)))
+@changed("name of deleted cells", Read((("Trips", "A6", "ready_rows_unknown"),)))
 def _(package: Package) -> None:
     _name(package, "Trips_driven_on", "Trips!#REF!")
 
 
-@changed("name missing", Read((("Expenses", "A5", "ready_rows_unknown"),)))
+@changed("name missing", Read((("Expenses", "A6", "ready_rows_unknown"),)))
 def _(package: Package) -> None:
     found = re.search(rb'<definedName name="Expenses_spent_on">[^<]*</definedName>', package.parts[WORKBOOK])
     assert found
@@ -286,10 +286,10 @@ def _(package: Package) -> None:
 
 @changed("name of one row", Read((cell_of("Log", "item_no", 8, "below_ready_rows"),)))
 def _(package: Package) -> None:
-    _name(package, "Log_item_no", "'Sourcing log'!$A$7:$A$7")
+    _name(package, "Log_item_no", "'Sourcing log'!$E$7:$E$7")
 
 
-@changed("no names", Read(tuple((table.name, "A5", "ready_rows_unknown") for table in log_layout().tables)))
+@changed("no names", Read(tuple((table.name, "A6", "ready_rows_unknown") for table in log_layout().tables)))
 def _(package: Package) -> None:
     package.parts[WORKBOOK] = re.sub(rb"<definedNames>.*</definedNames>", b"", package.parts[WORKBOOK], flags=re.DOTALL)
 
@@ -478,7 +478,7 @@ def _(package: Package) -> None:
 def _(package: Package) -> None:
     part = package.sheet(EXPENSES)
     first = len(log_layout().table("Expenses").columns) + 2
-    for row, inside in ((5, "<is><t>Own %d</t></is>"), (7, "<is><t>note %d</t></is>")):
+    for row, inside in ((6, "<is><t>Own %d</t></is>"), (7, "<is><t>note %d</t></is>")):
         cells = "".join(
             f'<c r="{column_letters(place)}{row}" t="inlineStr">{inside % place}</c>'
             for place in range(first, first + 400)

@@ -77,7 +77,7 @@ NO_ZIP = [one for one in REFUSED if "zip" not in one.values[0].name][:15]
 def test_what_is_no_workbook_is_not_patched_either(bad: BadFile, good: Path, tmp_path: Path) -> None:
     path = bad.in_folder(good, tmp_path)
     for run in (
-        lambda: patch(path, [CellEdit("Trips", 7, 1, "x")]),
+        lambda: patch(path, [CellEdit("Trips", 7, 3, "x")]),
         lambda: refresh_values(path),
         lambda: patch(path, [], out=tmp_path / "out.xlsx"),
     ):

@@ -204,7 +204,7 @@ def test_it_is_patched(name: str, files: dict[str, Path], contents: dict[str, Lo
     """Values in other cells go in, and every other one that is typed is as before."""
     out = tmp_path / "out.xlsx"
     before = files[name].read_bytes()
-    edits = [CellEdit("Trips", 7, 4, "=new place"), CellEdit("Trips", 8, 4, "another")]
+    edits = [CellEdit("Trips", 7, 6, "=new place"), CellEdit("Trips", 8, 6, "another")]
     patch(files[name], edits, out=out)
     assert files[name].read_bytes() == before
     was, made = contents[name].inputs(), load_log(out).inputs()
@@ -221,9 +221,9 @@ def test_a_workbook_without_styles_is_not_patched(files: dict[str, Path], tmp_pa
     """With a text that needs a style of its own; what needs none goes in."""
     path, out = files["no styles"], tmp_path / "out.xlsx"
     with pytest.raises(LogFileError, match=r"no-styles\.xlsx, sheet Trips: .*; open it in your .* save it as"):
-        patch(path, [CellEdit("Trips", 7, 4, "=new place")], out=out)
+        patch(path, [CellEdit("Trips", 7, 6, "=new place")], out=out)
     assert not out.exists()
-    patch(path, [CellEdit("Trips", 7, 4, "new place")], out=out)
+    patch(path, [CellEdit("Trips", 7, 6, "new place")], out=out)
     assert load_log(out).inputs().rows["Trips"][0]["to_place"] == "new place"
 
 

@@ -25,7 +25,7 @@ def whole(tmp_path_factory):
 
 
 def cell(sheet, row, header):
-    place = next(one.column for one in sheet[5] if one.value == header)
+    place = next(one.column for one in sheet[6] if one.value == header)
     return sheet.cell(row, place)
 
 

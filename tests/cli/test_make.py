@@ -29,7 +29,7 @@ def test_new_in_the_functions_edition(run, tmp_path):
 
 def test_recalc_stores_results_and_keeps_a_copy(run, tmp_path):
     book = openpyxl.load_workbook(quick_log(tmp_path / "log.xlsx"))
-    book["Sourcing log"]["A7"] = "A1"
+    book["Sourcing log"]["E7"] = "A1"
     book.save(tmp_path / "log.xlsx")
     code, out, _ = run("recalc", "log.xlsx")
     assert code == 0
@@ -53,8 +53,8 @@ def test_recalc_lists_errors_and_ends_with_code_1(run, tmp_path):
 def test_recalc_of_a_log_says_which_cell_to_fix(run, tmp_path):
     book = openpyxl.load_workbook(quick_log(tmp_path / "log.xlsx"))
     sheet = book["Sourcing log"]
-    column = [cell.value for cell in sheet[5]].index("Paid") + 1
-    sheet["A7"] = "A1"
+    column = [cell.value for cell in sheet[6]].index("Paid") + 1
+    sheet["E7"] = "A1"
     sheet.cell(7, column).value = "$4.50"
     book.save(tmp_path / "log.xlsx")
     code, out, err = run("recalc", "log.xlsx")

@@ -141,7 +141,7 @@ def other_opening_inventory(inputs: Inputs) -> None:
 
 
 def typed_over(sheet: Any) -> None:
-    place = next(cell.column for cell in sheet[5] if cell.value == "Landed cost")
+    place = next(cell.column for cell in sheet[6] if cell.value == "Landed cost")
     sheet.cell(7, place).value = 1
 
 
@@ -151,11 +151,11 @@ def typed_over(sheet: Any) -> None:
         (
             blank,
             (
-                "Sourcing log, N8: Paid is blank; enter 0 if the item was free",
+                "Sourcing log, O8: Paid is blank; enter 0 if the item was free",
                 "Sourcing log: 1 row is missing entries that figures need; totals leave those figures out. Fill in",
             ),
         ),
-        (unread, ("Expenses, D7: Amount: 'ten' is not a number; write a number",)),
+        (unread, ("Expenses, F7: Amount: 'ten' is not a number; write a number",)),
         (other_opening_inventory, ("Year end: opening inventory doesn't match last year's filed inventory",)),
     ],
 )

@@ -448,7 +448,7 @@ def test_a_formula_that_was_typed_over(tmp_path: Path) -> None:
     path = quick_log(tmp_path / "log.xlsx", inputs=shop())
     book = openpyxl.load_workbook(path)
     sheet = book["Sourcing log"]
-    place = next(cell.column for cell in sheet[5] if cell.value == "Landed cost")
+    place = next(cell.column for cell in sheet[6] if cell.value == "Landed cost")
     sheet.cell(7, place).value = 1
     book.save(path)
     found = check_year(compute_log(load_log(path)), 2026)

@@ -19,7 +19,16 @@ from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.lambdas.names import lambda_specs, named_lambdas
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.earlier_words import address_in_words
-from sheetfns.log.model.sheets import CHECK_ROW, FIRST_ROW, HEADER_ROW, UNIT_ROW, Edition, FormSheet, Layout, TableSheet
+from sheetfns.log.model.sheets import (
+    FIRST_ROW,
+    LIST_HEADER_ROW,
+    NUMBER_ROW,
+    UNIT_ROW,
+    Edition,
+    FormSheet,
+    Layout,
+    TableSheet,
+)
 from sheetfns.log.read.cells import shown_of
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
@@ -67,8 +76,9 @@ def formula_faults(content: LogContent, edition: Edition, layout: Layout) -> lis
     """
     with open_workbook(content.path) as book:
         faults = list(_Comparison(book, content, edition, layout).faults())
-    # Today's formulas use names that a log in other words does not have.
-    return [replace(fault, repairs=()) for fault in faults] if content.words else faults
+    # Today's formulas use names that a log in other words does not have, and find entries between edges.
+    certain = not content.words and content.names_with_headers
+    return faults if certain else [replace(fault, repairs=()) for fault in faults]
 
 
 class _OneSheet:
@@ -117,13 +127,15 @@ class _Comparison:
         self.places = AddressMap(layout)
         self.expected = written_formulas(layout, edition)
         self.checks = _OneSheet(book, self._actual(CHECKS))
+        self.before_edges = not content.names_with_headers
+        """Whether its entries have no edges: then rows, names and checks are of another form than today's."""
 
     def faults(self) -> Iterator[FormulaFault]:
         for table in self.layout.tables:
             yield from self._table(table)
         for form in self.layout.forms:
             yield from self._form(form)
-        for name in (START, SETTINGS, CHECKS):
+        for name in (START, SETTINGS, *(() if self.before_edges else (CHECKS,))):
             yield from self._fixed(name)
         yield from self._names()
 
@@ -179,7 +191,7 @@ class _Comparison:
         place = self.content.places[table.key]
         keys = [column.key for column in table.columns]
         used = [keys[cell.column] for cell in _cells_of(text)]
-        if place.first != FIRST_ROW or any(key not in place.columns for key in used):
+        if self.before_edges or place.first != FIRST_ROW or any(key not in place.columns for key in used):
             return ()
         edits = []
         for row in rows:
@@ -195,15 +207,16 @@ class _Comparison:
 
     def _heads(self, table: TableSheet, sheet: _OneSheet) -> Iterator[FormulaFault]:
         place = self.content.places[table.key]
-        if place.first != FIRST_ROW:
+        if self.before_edges or place.first != FIRST_ROW:
             return
         expected = self.expected[table.name]
-        wanted = [(CHECK_ROW, 0, "what is to fix", expected[CHECK_ROW, 0])]
+        wanted = [(NUMBER_ROW, 0, "what is to fix", expected[NUMBER_ROW, 0])]
         for column in table.columns:
-            text = expected.get((UNIT_ROW, table.position(column.key)))
-            if text is not None and column.key in place.columns:
-                label = f"unit of {self.words.of('header', table.name, column.key, column.header)}"
-                wanted.append((UNIT_ROW, place.columns[column.key], label, text))
+            for row, what in ((UNIT_ROW, "unit"), (NUMBER_ROW, "number")):
+                text = expected.get((row, table.position(column.key)))
+                if text is not None and column.key in place.columns and table.position(column.key):
+                    label = f"{what} of {self.words.of('header', table.name, column.key, column.header)}"
+                    wanted.append((row, place.columns[column.key], label, text))
         for row, position, label, text in wanted:
             literal = self._literal(row)
             cell = _Wanted(row, position, label, ComparedFormula(text, literal))
@@ -242,7 +255,7 @@ class _Comparison:
         if self._has_moved(name):
             yield _other(
                 sheet.name,
-                f"A{HEADER_ROW}",
+                f"A{LIST_HEADER_ROW}",
                 "rows were inserted, deleted or sorted on this sheet, so its formulas cannot be compared; undo that, "
                 "or "
                 "run 'sheetfns upgrade' on the log",
@@ -297,11 +310,15 @@ class _Comparison:
                 if column.key not in place.columns:
                     continue
                 letter = column_letters(place.columns[column.key])
-                wanted = f"'{place.sheet}'!${letter}${place.first}:${letter}${place.last}"
+                first = place.first - (0 if self.before_edges else FIRST_ROW - table.names_from)
+                last = place.last + (0 if self.before_edges else table.names_to - table.last_row)
+                wanted = f"'{place.sheet}'!${letter}${first}:${letter}${last}"
                 found = actual.get(name.casefold(), "")
                 if _plain_address(found) != _plain_address(wanted):
                     yield self._name_fault(place.sheet, name, found, f"{letter}{place.first}")
         for name, wanted in self._fixed_names():
+            if self.before_edges and name.startswith("Check_"):
+                continue
             found = actual.get(name.casefold(), "")
             if _plain_address(found) != _plain_address(wanted):
                 sheet, _, cells = wanted.rpartition("!")

@@ -374,7 +374,7 @@ def _of_row_checks(
 
     checks = [check for check in table.checks if f"{table.key}_{check.key}" not in told]
     frame = content.sheets[table.key]
-    names = typed_values(frame[table.columns[0].key])
+    names = typed_values(frame[table.inputs()[0].key])
     for row, named_by in zip(frame["sheet_row"].tolist(), names, strict=True):
         text = value(row, "findings")
         for check in checks if isinstance(text, str) else ():

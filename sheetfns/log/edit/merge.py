@@ -289,7 +289,7 @@ class _Merge:
         table = isinstance(part, TableSheet)
         return Rules(
             part.name if isinstance(part, TableSheet) else f"{SETTINGS}: {part.title}",
-            _KEYS.get(key, (part.columns[0].key,)),
+            _KEYS.get(key, ((part.inputs() if isinstance(part, TableSheet) else part.columns)[0].key,)),
             numbered=key in _NUMBERED or not table,
             identity=_NUMBERED.get(key, ()),
             by_place=key in _BY_PLACE,
@@ -344,7 +344,7 @@ class _Merge:
         return Row(row.sheet_row, row.cells | {"lot_no": self._lot_numbers[lot]})
 
     def _numbering(self, key: str, ours: Iterable[Row], theirs: Iterable[Row]) -> Callable[[str], str]:
-        column = self.layout.table(key).columns[0].key
+        column = self.layout.table(key).inputs()[0].key
         taken = {shown(row.cells.get(column)).casefold() for row in (*ours, *theirs)}
 
         def number(old: str) -> str:

@@ -27,6 +27,7 @@ from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import CONFLICTS, MOST_ROWS, SETTINGS
 from sheetfns.log.write.build import build_log
+from sheetfns.log.write.table_sheet import CLOSING_WORDS
 
 LEFT_OVER: Final = "Left over"
 """The sheet that lists what has no place in the new log."""
@@ -232,7 +233,7 @@ def _beside_rows(book: WorkbookFile, content: LogContent, table: TableSheet) -> 
     if plain(place.sheet) not in {plain(name) for name in book.sheet_names}:
         return
     for row, column, value in _constants(book, place.sheet):
-        if row >= place.first and column in results:
+        if row >= place.first and column in results and value != CLOSING_WORDS:
             why = f"replaced the formula of '{results[column]}'"
             yield LeftOver(place.sheet, cell_name(row, column + 1), plain_value(value), why)
 

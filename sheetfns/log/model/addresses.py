@@ -8,7 +8,17 @@ from collections.abc import Iterable
 from typing import Final
 
 from sheetfns.files.cell_names import column_letters
-from sheetfns.log.model.sheets import FIRST_ROW, UNIT_ROW, FormSheet, Layout, SettingsBlock, TableSheet
+from sheetfns.log.model.sheets import (
+    FIRST_ROW,
+    HEADER_ROW,
+    LEFT_EDGE,
+    NUMBER_ROW,
+    RIGHT_EDGE,
+    FormSheet,
+    Layout,
+    SettingsBlock,
+    TableSheet,
+)
 
 BLOCK_HEAD: Final = 3
 """Title, help and headers stand over the rows of a small table on Settings."""
@@ -102,21 +112,25 @@ class AddressMap:
     def template(self, table: TableSheet, text: str, of: str = "") -> str:
         """A formula of a sheet with rows, with {row} and {before} left to fill in.
 
-        {column@-1} is the cell above, {column@above} all cells above together with the unit, [check] the words of a
-        check.
+        {column@-1} is the cell above, {column@above} all cells above together with the header, [check] the words of a
+        check. An entry is referred to by its place between the edges of the entries; {first}:{last} of two entries is
+        each of those from one to the other.
 
         Errors:
             UnknownKeyError: it names a column or check that the sheet has not; `of` is the column that it belongs to.
         """
         columns = {column.key for column in table.columns}
+        typed = [column.key for column in table.inputs()] if LEFT_EDGE in columns else []
         checks = {check.key for check in table.checks}
 
         def cell(found: re.Match[str]) -> str:
             if found[1] not in columns:
                 raise UnknownKeyError(table.name, of, found[1], columns)
             letter = column_letters(table.position(found[1]))
+            if found[1] in typed:
+                return f"INDEX({entries},1,${letter}${NUMBER_ROW})"
             if found[2] == "@above":
-                return f"${letter}${UNIT_ROW}:${letter}{{before}}"
+                return f"${letter}${HEADER_ROW}:${letter}{{before}}"
             return f"${letter}{{before}}" if found[2] else f"${letter}{{row}}"
 
         def words(found: re.Match[str]) -> str:
@@ -124,17 +138,31 @@ class AddressMap:
                 raise UnknownKeyError(table.name, of, found[1], checks)
             return self.layout.check_label.format(row=self.check_rows[f"{table.key}_{found[1]}"])
 
+        def each(found: re.Match[str]) -> str:
+            if found[1] not in typed or found[2] not in typed:
+                return found[0]
+            keys = typed[typed.index(found[1]) : typed.index(found[2]) + 1]
+            return ",".join(f"{{{key}}}" for key in keys)
+
+        entries = _between_edges(table) if typed else ""
         text = re.sub(r"\[(\w+)\]", words, text)
+        text = re.sub(r"\{(\w+)\}:\{(\w+)\}", each, text)
         return re.sub(r"\{(\w+)(@-1|@above)?\}", cell, text)
 
 
 def _names_of_table(table: TableSheet) -> dict[str, str]:
     last = column_letters(len(table.columns) - 1)
-    return {f"{table.key}_all": f"'{table.name}'!$A${FIRST_ROW}:${last}${table.last_row}"} | {
-        table.defined_name(column.key): (f"'{table.name}'!${letter}${FIRST_ROW}:${letter}${table.last_row}")
+    first_row, last_row = table.names_from, table.names_to
+    return {f"{table.key}_all": f"'{table.name}'!$A${first_row}:${last}${last_row}"} | {
+        table.defined_name(column.key): (f"'{table.name}'!${letter}${first_row}:${letter}${last_row}")
         for place, column in enumerate(table.columns)
         for letter in [column_letters(place)]
     }
+
+
+def _between_edges(table: TableSheet) -> str:
+    left, right = (column_letters(table.position(edge)) for edge in (LEFT_EDGE, RIGHT_EDGE))
+    return f"${left}{{row}}:${right}{{row}}"
 
 
 def _form_cells(form: FormSheet) -> dict[str, tuple[int, int]]:

@@ -21,11 +21,25 @@ ChartStyle = Literal["dark", "light", "solid", "dashed", "dash_dot", "dotted", "
 TITLE_ROW: Final = 1
 PURPOSE_ROW: Final = 2
 CHECK_ROW: Final = 3
-GROUP_ROW: Final = 4
-HEADER_ROW: Final = 5
-UNIT_ROW: Final = 6
+LIST_TITLE_ROW: Final = 4
+LIST_HEADER_ROW: Final = 5
+LIST_UNIT_ROW: Final = 6
+"""On sheets that hold settings, rules or checks."""
 FIRST_ROW: Final = 7
 """The first row for entries, the same on every sheet that holds a table."""
+_TITLE_WIDTH: Final = 1.7
+"""The width of a letter of a sheet's title, in those of its cells."""
+NUMBER_ROW: Final = 2
+GROUP_ROW: Final = 3
+UNIT_ROW: Final = 4
+HEADER_ROW: Final = 6
+"""On sheets with rows: a blank row parts the headers from what stands over them, so that programs find the list."""
+LEFT_EDGE, RIGHT_EDGE = "left_edge", "right_edge"
+"""The keys of the narrow columns between which the entries of a row stand.
+
+A formula refers to an entry as the n-th cell between them: such a reference does not follow a cell that is cut and
+pasted, because only the move of a whole range takes a reference along, and nobody cuts these columns.
+"""
 
 
 @dataclass(frozen=True)
@@ -105,6 +119,10 @@ class Column:
     """The text may run over the cells to the right, which stay empty."""
     not_compared: str = ""
     """Why Python's figures have no counterpart; with one, workbook and Python are compared."""
+    edge: bool = False
+    """Whether it is one of the narrow columns beside the entries."""
+    watches: bool = False
+    """Whether it holds no figure, and only guards those of the row; earlier logs have none such."""
 
     @property
     def role(self) -> Role:
@@ -145,7 +163,8 @@ class TableSheet:
     columns: tuple[Column, ...]
     ready_rows: int
     checks: tuple[RowCheck, ...] = ()
-    frozen_columns: int = 1
+    frozen_entries: int = 1
+    """How many of the first columns to fill in stay in sight; of a sheet without such, how many columns."""
     landscape: bool = True
     one_page_high: bool = False
     entry_checks: tuple[RowCheck, ...] = ()
@@ -158,6 +177,38 @@ class TableSheet:
     def position(self, key: str) -> int:
         """The column's place, counted from 0."""
         return next(i for i, column in enumerate(self.columns) if column.key == key)
+
+    @property
+    def frozen_columns(self) -> int:
+        """How many columns stay in sight while the others are scrolled."""
+        return self.frozen_entries + (self.position(LEFT_EDGE) + 1 if self.holds_entries else 0)
+
+    @property
+    def purpose_place(self) -> int:
+        """The column, from 0, from which the words beside the sheet's title begin."""
+        place = self.frozen_columns
+        while sum(column.width for column in self.columns[:place]) < _TITLE_WIDTH * len(self.name) + 2:
+            place += 1
+        return place
+
+    @property
+    def holds_entries(self) -> bool:
+        """Whether the seller fills in its rows."""
+        return any(column.role == "input" for column in self.columns)
+
+    @property
+    def names_from(self) -> int:
+        """The first row that the defined names of its columns cover.
+
+        Where the seller inserts rows it is that of the headers, and the last one is the closing row: a row inserted
+        before the first or after the last one is then within the names.
+        """
+        return HEADER_ROW if self.holds_entries else FIRST_ROW
+
+    @property
+    def names_to(self) -> int:
+        """The last row that the defined names of its columns cover."""
+        return self.last_row + 1 if self.holds_entries else self.last_row
 
     def inputs(self) -> tuple[Column, ...]:
         """The columns that the seller fills in."""
@@ -218,7 +269,8 @@ class SettingsBlock:
 class Check:
     """A check of the whole workbook.
 
-    `count` is a formula for how many times it fails; `first` is one for the first row that does.
+    `count` is a formula for how many times it fails; `first` is one for the first row that does. In both {label} is the
+    cell with the words of the check, in the second {count} that of the count.
     """
 
     key: str
@@ -227,6 +279,8 @@ class Check:
     count: str
     first: str = '""'
     notice: bool = False
+    watches: bool = False
+    """Whether it guards the rows of a sheet, and no figure; earlier logs have none such."""
     validate: Callable[[Any], Any] | None = field(default=None, compare=False, repr=False)
     """Python's verdict, where it is compared with the sheet's."""
 

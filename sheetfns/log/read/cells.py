@@ -264,7 +264,8 @@ def _result(kind: CellType, cell: Any) -> tuple[Any, bool]:
         if type(cell) in _NUMBERS and date_number(FIRST_DAY) <= cell < date_number(dt.date(_LAST_YEAR, 12, 31)):
             return date_of_number(cell), True
         return blank, False
-    return (float(cell), True) if type(cell) in _NUMBERS else (blank, False)
+    # LibreOffice shows 1 as TRUE where a step that made rows was undone.
+    return (float(cell), True) if type(cell) in (*_NUMBERS, bool) else (blank, False)
 
 
 def _plain_text(cell: Any) -> str:

@@ -54,6 +54,7 @@ class LogContent:
             log has it.
         words: the words of the file's layout; what is typed is here in today's.
         failing: the keys of the checks of Settings that its entries fail.
+        names_with_headers: whether the defined names of entries cover headers and closing row, as since layout 8.
     """
 
     path: Path
@@ -78,6 +79,7 @@ class LogContent:
     lacks: dict[str, list[str]] = field(default_factory=dict)
     words: EarlierWords = TODAYS_WORDS
     failing: set[str] = field(default_factory=set)
+    names_with_headers: bool = True
 
     @property
     def older(self) -> bool:

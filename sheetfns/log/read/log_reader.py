@@ -26,7 +26,7 @@ from sheetfns.log.model.addresses import BLOCK_HEAD
 from sheetfns.log.model.earlier_words import in_words
 from sheetfns.log.model.sheets import (
     HEADER_ROW,
-    UNIT_ROW,
+    LIST_HEADER_ROW,
     Column,
     Edition,
     FunctionCall,
@@ -41,7 +41,13 @@ from sheetfns.log.read.cells import NEVER_CALCULATED, shown_of
 from sheetfns.log.read.content import LogContent, made_by_workbook
 from sheetfns.log.read.file_words import layout_of_file, take_for_todays, todays_word
 from sheetfns.log.read.forms import FormReader
-from sheetfns.log.read.older_layout import add_columns, add_small_tables, rebuilt_since, sheet_as_if_blank
+from sheetfns.log.read.older_layout import (
+    add_columns,
+    add_small_tables,
+    rebuilt_since,
+    sheet_as_if_blank,
+    show_places_of_today,
+)
 from sheetfns.log.read.sheet_reader import (
     BUILD_ANEW,
     CALCULATE,
@@ -55,6 +61,7 @@ from sheetfns.log.read.sheet_reader import (
     plain,
     typed_values,
 )
+from sheetfns.log.read.sorted_heads import with_headers_on_top
 from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import (
@@ -125,6 +132,7 @@ class _Reader(SheetReader):
         self.layout, self.start, self.settings_sheet = layout, START, SETTINGS
         self.ready: dict[str, int] = {}
         self.shown: dict[str, pd.DataFrame] = {}
+        self.names_with_headers = False
         self.places: dict[str, TablePlace] = {}
         self.own: dict[str, dict[tuple[int, str], Any]] = {}
         self.older = False
@@ -149,10 +157,7 @@ class _Reader(SheetReader):
         if new is not None and (missing or (self.older and rebuilt_since(self.number, self.words.today_sheet(name)))):
             self.lacks.setdefault(name, [])
             return new
-        if missing and self.lenient:
-            sheet = OpenSheet(name, [[""] for _ in range(HEADER_ROW)], Hidden())
-        else:
-            sheet = super().sheet(name)
+        sheet = self._as_found(name, missing=missing)
         if self.lenient and new is not None and not self._has_known_headers(sheet):
             return new
         for table in self.layout.tables:
@@ -164,6 +169,15 @@ class _Reader(SheetReader):
             for title in add_small_tables(sheet, self.layout):
                 self._lacks(name, title)
         return sheet
+
+    def _as_found(self, name: str, *, missing: bool) -> OpenSheet:
+        if missing and self.lenient:
+            return OpenSheet(name, [[""] for _ in range(LIST_HEADER_ROW)], Hidden())
+        sheet = super().sheet(name)
+        if not self.lenient:
+            return sheet
+        tables = [table for table in self.layout.tables if plain(table.name) == plain(sheet.name)]
+        return with_headers_on_top(sheet, tables[0]) if tables and tables[0].holds_entries else sheet
 
     def _lacks(self, sheet: str, what: str) -> None:
         listed = self.lacks.setdefault(sheet, [])
@@ -220,6 +234,8 @@ class _Reader(SheetReader):
         self._checks()
         if self.older:
             self._say_older()
+            if not self.names_with_headers:
+                show_places_of_today(self.shown)
         frames = {key: rows.frame for key, rows in blocks.items()}
         headings = blocks_found["Heading"]
         words_header = f"{column_letters(headings.columns['from_log'])}{headings.header_row + 1}"
@@ -245,6 +261,7 @@ class _Reader(SheetReader):
             self.number,
             self.lacks,
             self.words,
+            names_with_headers=self.names_with_headers or not self.older,
         )
         return LogRead(
             content,
@@ -316,11 +333,12 @@ class _Reader(SheetReader):
             for column in table.columns
             if column.key in columns
         )
-        first = header_row + 1 + (UNIT_ROW - HEADER_ROW if units > 1 else 0)
+        # Up to layout 7 a row with units stood between the headers and the first row.
+        first = header_row + 1 + (units > 1)
         found = FoundTable(sheet, header_row, columns, first, TO_THE_END)
         self._unheaded(table, found)
         for column in table.columns:
-            if column.key in columns:
+            if column.key in columns or (column.watches and self.older):
                 continue
             if self.older:
                 self._lacks(table.name, column.header)
@@ -403,8 +421,12 @@ class _Reader(SheetReader):
 
     def _ready_rows(self, table: TableSheet, found: FoundTable) -> tuple[int, int]:
         """First row and end of the rows with formulas, from the names that the formulas use."""
-        name = self.words.name(table.defined_name(table.columns[0].key))
+        name = self.words.name(table.defined_name((table.inputs() or table.columns)[0].key))
         span = _span(self.book.defined_names.get(name, ""))
+        if span is not None and span[0] == found.header_row:
+            # Such a name covers the headers and the closing row too.
+            span = (span[0] + 1, span[1] - 1)
+            self.names_with_headers = True
         if span is None and (self.older or self.lenient):
             span = (found.first, found.first)
         if span is None:
@@ -507,7 +529,7 @@ class _Reader(SheetReader):
                 settings[setting.name] = setting.default if self.lenient else blank
                 self.say(
                     sheet,
-                    (head[0] if head else HEADER_ROW - 1, 0),
+                    (head[0] if head else LIST_HEADER_ROW - 1, 0),
                     "",
                     f"'{setting.label}' is missing in column A; write it again beside its value",
                     "missing_setting",
@@ -585,13 +607,14 @@ class _Reader(SheetReader):
         for check in self.layout.checks:
             at = rows_by_words.get((plain(check.sheet), plain(check.label)))
             if at is None:
-                missing.append(f"{check.sheet}: {check.label}")
+                if not (check.watches and self.older):
+                    missing.append(f"{check.sheet}: {check.label}")
                 continue
             keys.append(check.key)
             rows.append(at)
         text, number = self.layout.setting("Shop_name").kind, self.layout.setting("Opening_cash").kind
         columns = [Column(key, key, number if key in ("count", "first") else text, "") for key in CHECK_COLUMNS]
-        found = FoundTable(sheet, HEADER_ROW - 1, CHECK_COLUMNS, 0, 0)
+        found = FoundTable(sheet, LIST_HEADER_ROW - 1, CHECK_COLUMNS, 0, 0)
         self._missing_lines(sheet, missing)
         frame = self.results_frame(found, columns, rows)
         frame.insert(0, "key", pd.Series(keys, dtype=object))
@@ -605,8 +628,8 @@ class _Reader(SheetReader):
             more = f" and {len(labels) - 3} more" if len(labels) > 3 else ""
             self.say(
                 sheet,
-                (HEADER_ROW - 1, 0),
-                sheet.value(HEADER_ROW - 1, 0),
+                (LIST_HEADER_ROW - 1, 0),
+                sheet.value(LIST_HEADER_ROW - 1, 0),
                 f"these lines are missing: {listed}{more}; use your last copy of the log, or {BUILD_ANEW}",
                 "missing_line",
             )

@@ -6,7 +6,10 @@ new columns of old ones, hold what a new log would have in them.
 
 from __future__ import annotations
 
+import re
 from typing import Any, Final
+
+import pandas as pd
 
 from sheetfns.files.xlsx_file import Hidden
 from sheetfns.log.model.addresses import BLOCK_HEAD
@@ -44,6 +47,18 @@ REBUILT: Final = {YEAR_END: 4}
 def rebuilt_since(number: int, name: str) -> bool:
     """Whether a sheet without entries has another form now than in the layout of a log."""
     return any(plain(sheet) == plain(name) and number < since for sheet, since in REBUILT.items())
+
+
+_PLACE: Final = re.compile(r"(place|first|lot|count|log|item|comps|lacking)_row(_\d+)?")
+"""The keys of results that are a row's place among those that the names cover."""
+
+
+def show_places_of_today(shown: dict[str, pd.DataFrame]) -> None:
+    """Count places of rows as today's names do, which cover the headers too; up to layout 7 they did not."""
+    for frame in shown.values():
+        for key in frame.columns:
+            if _PLACE.fullmatch(key):
+                frame[key] += 1
 
 
 def add_columns(sheet: OpenSheet, table: TableSheet) -> list[Column]:

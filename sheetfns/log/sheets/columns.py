@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from sheetfns.cell_types import COST, COUNT, MONEY, RATE, TEXT, CellType
-from sheetfns.log.model.sheets import AnyFormula, Column, Formula, FunctionCall, RowCheck
+from sheetfns.log.model.sheets import LEFT_EDGE, RIGHT_EDGE, AnyFormula, Column, Formula, FunctionCall, RowCheck
 from sheetfns.log.sheets.words import NO_ENTRY
 
 DOWN_TO_THE_CENT: Final = "INT(ROUND(100*{},6))/100"
@@ -75,9 +75,7 @@ def text_column(key: str, header: str, help_text: str, width: float = 14, **rest
     return Column(key, header, TEXT, help_text, width, unit="text", **rest)
 
 
-def working_column(
-    key: str, header: str, kind: CellType, formula: AnyFormula, help_text: str, *, not_compared: str = ""
-) -> Column:
+def working_column(key: str, header: str, kind: CellType, formula: AnyFormula, help_text: str, **rest: Any) -> Column:
     """A step on the way to a result."""
     unit = {"Money": "money", "Cost": "money", "Date": "date", "Text": "text", "Rate": "%"}
     return Column(
@@ -90,7 +88,7 @@ def working_column(
         formula=formula,
         working=True,
         unit=unit.get(kind.name, "number"),
-        not_compared=not_compared,
+        **rest,
     )
 
 
@@ -121,7 +119,7 @@ def row_check_column(key: str) -> Column:
         "row_check",
         "Row check",
         "What to fix in this row; ok if nothing.",
-        34,
+        26,
         formula=Formula(f'IF({{findings}}="",IF({{{key}}}="","","ok"),MID({{findings}},3,300))'),
     )
 
@@ -142,6 +140,63 @@ def grouped(group: str, columns: tuple[Column, ...]) -> tuple[Column, ...]:
     return tuple(replace(column, group=group) for column in columns)
 
 
+def _edge(key: str, mark: str) -> Column:
+    help_text = "The edge of what you enter; it stays as it is."
+    return Column(
+        key,
+        mark,
+        TEXT,
+        help_text,
+        1.7,
+        formula=Formula(f'"{mark}"'),
+        working=True,
+        edge=True,
+        watches=True,
+        not_compared="it shows a mark alone",
+    )
+
+
+def around_entries(
+    before: tuple[Column, ...], entries: tuple[Column, ...], after: tuple[Column, ...]
+) -> tuple[Column, ...]:
+    """The columns of a sheet that the seller fills in.
+
+    Args:
+        before: results that are in sight while the seller enters.
+        entries: the columns to fill in, with nothing else among them.
+        after: results, then workings.
+    """
+    left, right = before, (*after, _ENTERED)
+    spans = [f"{{{part[0].key}}}:{{{part[-1].key}}}" for part in (left, right)]
+    formulas = "-".join(f"SUMPRODUCT({_IS_FORMULA}({span})*1)" for span in spans)
+    overwritten = working_column(
+        "overwritten",
+        "Overwritten",
+        COUNT,
+        # A program that knows the function of one cell alone tells nothing, instead of too much.
+        Formula(f"IF({_IS_FORMULA}({{entered}}),IFERROR(MAX(0,{len(left) + len(right)}-{formulas}),0),0)"),
+        "How many formulas of the row were overwritten.",
+        not_compared="Python compares the formulas themselves",
+        watches=True,
+    )
+    return (*left, _edge(LEFT_EDGE, "["), *entries, _edge(RIGHT_EDGE, "]"), *right, overwritten)
+
+
+def rows_of(name: str) -> str:
+    """The cells of a column of entries without its header and the closing row, for a function that takes them whole."""
+    return f"INDEX({name},2):INDEX({name},ROWS({name})-1)"
+
+
+_IS_FORMULA: Final = "_xlfn.ISFORMULA"
+_ENTERED: Final = working_column(
+    "entered",
+    "Entries",
+    COUNT,
+    Formula(f"COUNTA({{{LEFT_EDGE}}}:{{{RIGHT_EDGE}}})-2"),
+    "How many entries the formulas of the row see.",
+    not_compared="it tells whether the row has its formulas",
+    watches=True,
+)
 CASH_IN: Final = (
     ("Log_income", "Log_sold_on"),
     ("Owner_put_in", "Owner_moved_on"),

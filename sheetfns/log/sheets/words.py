@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.log.model.sheets import FIRST_ROW
+from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW
 
 DEFAULT_ROWS: Final = 1000
 MOST_ROWS: Final = 90_000
@@ -46,7 +46,10 @@ IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK = (
 STAGES: Final = (IN_STOCK, LISTED, SOLD, PART_REFUND, REFUNDED, BACK)
 KEY_STEP: Final = 100_000
 """Whole numbers that put rows in order hold what comes first times this, then the row."""
-ROW_ONE: Final = FIRST_ROW - 1
+ROW_ONE: Final = HEADER_ROW - 1
+"""The rows above those that the defined names of entries cover: a row's place among them is its number less this."""
+ROWS_ABOVE: Final = FIRST_ROW - 1
+"""The rows above the first that is filled in."""
 HEADING_ROWS: Final = 20
 CHANNEL_ROWS: Final = 10
 PARTNER_ROWS: Final = 4

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
@@ -20,6 +20,11 @@ from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, FormCell, Layout, Setting
 from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, OWN_WORDS, SETTINGS, START, TAX_RULES
 from sheetfns.log.write.styles import CREATED, FAINT, LETTER, LINE, RESULT_FILL, Styles, write_value
+
+TYPED_OVER: Final = (
+    "This cell holds a formula: the log works it out from what you enter between the columns [ and ]. "
+    "Press Escape to keep it."
+)
 
 
 class _LogSheet(LimitedSheet):
@@ -127,25 +132,38 @@ class Canvas:
             form = self.styles.quoted(form)
         write_value(sheet, row - 1, column, None if value == "" else value, form)
 
-    def heads(self, sheet: Worksheet, name: str, purpose: str) -> None:
-        """Title, purpose and what is to fix, the same on every sheet."""
+    def heads(
+        self,
+        sheet: Worksheet,
+        name: str,
+        purpose: str,
+        purpose_at: tuple[int, int] = (PURPOSE_ROW, 0),
+        check_row: int = CHECK_ROW,
+    ) -> None:
+        """Title, purpose and what is to fix; rows from 1, columns from 0."""
         sheet.hide_gridlines(2)
         sheet.set_row(TITLE_ROW - 1, 22)
         sheet.write_string(TITLE_ROW - 1, 0, name, self.format(bold=True, font_size=16))
-        sheet.write_string(PURPOSE_ROW - 1, 0, purpose, self.format(font_color=FAINT))
+        sheet.write_string(purpose_at[0] - 1, purpose_at[1], purpose, self.format(font_color=FAINT, valign="vcenter"))
         own = f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"fix")'
         words = f'"Errors: "&{own}&" on this sheet, "&Check_total&" in the log"'
         if name in (START, CHECKS):
             words = '"Errors: "&Check_total&" in the log"'
-        self.formula(sheet, CHECK_ROW, 0, words, self.format(bold=True))
+        self.formula(sheet, check_row, 0, words, self.format(bold=True))
 
-    def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True) -> None:
-        """Printing and protection, the same on every sheet."""
+    def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True, protected: bool = True) -> None:
+        """Printing and protection.
+
+        A sheet whose rows the seller fills in is not protected: a protected one can't be sorted, and nobody can insert,
+        copy, clear or delete a row of it.
+        """
         if landscape:
             sheet.set_landscape()
         sheet.set_paper(LETTER)
         sheet.set_margins(0.4, 0.4, 0.7, 0.6)
         sheet.set_footer(f"&L&8{CAUTION}&R&8{name}, page &P of &N")
+        if not protected:
+            return
         sheet.protect(
             "",
             {
@@ -160,7 +178,7 @@ class Canvas:
 
     def unit(self, sheet: Worksheet, row: int, place: int, column: Column) -> None:
         """The unit under a header."""
-        form = self.format(italic=True, font_size=8, font_color=FAINT, bottom=2, valign="vcenter")
+        form = self.format(italic=True, font_size=8, font_color=FAINT, valign="vcenter")
         self.unit_words(sheet, row, place, column.unit, form)
 
     def unit_words(self, sheet: Worksheet, row: int, place: int, unit: str, form: Format) -> None:
@@ -171,6 +189,17 @@ class Canvas:
             self.formula(sheet, row, place, f'IF({name}="","{unit}",{name})', form)
         else:
             sheet.write_string(row - 1, place, unit, form)
+
+    def refuse_typing(self, sheet: Worksheet, rows: tuple[int, int], columns: tuple[int, int]) -> None:
+        """Refuse what is typed over formulas, with a sentence; rows from 1, columns from 0."""
+        rule = {
+            "validate": "custom",
+            "value": "=FALSE",
+            "ignore_blank": False,
+            "error_title": "Worked out by the log",
+            "error_message": TYPED_OVER,
+        }
+        sheet.data_validation(rows[0] - 1, columns[0], rows[1] - 1, columns[1], rule)
 
     def validation(
         self, sheet: Worksheet, rows: tuple[int, int], place: int, column: Column | Setting | FormCell, header: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sheetfns.functions.cautions import resale_caution
-from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
+from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_TITLE_ROW
 from sheetfns.log.sheets.cautions.layout import WORD_COLUMNS, caution_words
 from sheetfns.log.sheets.words import CAUTIONS
 from sheetfns.log.write.canvas import Canvas
@@ -20,13 +20,13 @@ def write_cautions(canvas: Canvas) -> None:
     for place, width in enumerate((21, 33, 66, 42, 4, 24, 24)):
         sheet.set_column(place, place, width)
     sheet.write_string(
-        GROUP_ROW - 1,
+        LIST_TITLE_ROW - 1,
         0,
         "Reminders in our own words, not advice; rules change. Local rules come first.",
         canvas.format(bold=True),
     )
     for place, header in enumerate(("Goods", "In brief", "What to check, and where", "Source")):
-        sheet.write_string(HEADER_ROW - 1, place, header, canvas.format(**HEAD))
+        sheet.write_string(LIST_HEADER_ROW - 1, place, header, canvas.format(**HEAD))
     text = canvas.format(text_wrap=True, border=1, border_color=LINE)
     rows = table_rows("cautions")
     for row, caution in enumerate(rows, FIRST_ROW):
@@ -39,12 +39,12 @@ def write_cautions(canvas: Canvas) -> None:
         lines = max(-(-len(whole) // 66), -(-len(source) // 40), 1)
         sheet.set_row(row - 1, LINE_HEIGHT * lines + 2)
     for place, header in enumerate(("Word", "Entry"), WORD_COLUMNS["word"]):
-        sheet.write_string(HEADER_ROW - 1, place, header, canvas.format(**HEAD))
+        sheet.write_string(LIST_HEADER_ROW - 1, place, header, canvas.format(**HEAD))
     for row, words in enumerate(caution_words(), FIRST_ROW):
         for place, cell in enumerate(words, WORD_COLUMNS["word"]):
             sheet.write_string(row - 1, place, cell, canvas.format())
     sheet.freeze_panes(FIRST_ROW - 1, 1)
     sheet.print_area(0, 0, FIRST_ROW + len(rows) - 2, 3)
-    sheet.repeat_rows(HEADER_ROW - 1)
+    sheet.repeat_rows(LIST_HEADER_ROW - 1)
     sheet.fit_to_pages(1, 0)
     canvas.finish(sheet, CAUTIONS)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sheetfns.cell_types import TEXT
-from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, UNIT_ROW
+from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_UNIT_ROW
 from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, FIX_THIS, HOLDS, LOOK_HERE, TOTAL_ROW
 from sheetfns.log.sheets.words import CHECKS
 from sheetfns.log.write.canvas import Canvas
@@ -18,10 +18,10 @@ def write_checks(canvas: Canvas) -> None:
         sheet.set_column(place, place, width)
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Sheet", "Kind", "What is wrong", "Count", "First row", "Result")):
-        sheet.write_string(HEADER_ROW - 1, place, header, head)
+        sheet.write_string(LIST_HEADER_ROW - 1, place, header, head)
     units = ("text", "fix or look", "text", "times", "row", "text")
     for place, unit in enumerate(units):
-        sheet.write_string(UNIT_ROW - 1, place, unit, canvas.format(italic=True, font_size=8, font_color=FAINT))
+        sheet.write_string(LIST_UNIT_ROW - 1, place, unit, canvas.format(italic=True, font_size=8, font_color=FAINT))
     sheet.write_string(TOTAL_ROW - 1, 2, "Errors in all", canvas.format(bold=True))
     canvas.formula(
         sheet,
@@ -42,7 +42,9 @@ def write_checks(canvas: Canvas) -> None:
         form = canvas.cell_format("result", "0")
         label = f"$C{row}"
         canvas.formula(sheet, row, CHECK_COLUMNS["count"], f"IFERROR({check.count.replace('{label}', label)},1)", form)
-        canvas.formula(sheet, row, CHECK_COLUMNS["first"], check.first.replace("{label}", label), form)
+        canvas.formula(
+            sheet, row, CHECK_COLUMNS["first"], check.first.replace("{label}", label).replace("{count}", count), form
+        )
         words = LOOK_HERE if check.notice else FIX_THIS
         result = canvas.cell_format("result", TEXT.cell_format)
         canvas.formula(sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"{HOLDS}","{words}")', result)
@@ -59,6 +61,6 @@ def write_checks(canvas: Canvas) -> None:
     )
     sheet.freeze_panes(FIRST_ROW - 1, 0)
     sheet.print_area(0, 0, last - 1, 5)
-    sheet.repeat_rows(HEADER_ROW - 1)
+    sheet.repeat_rows(LIST_HEADER_ROW - 1)
     sheet.fit_to_pages(1, 0)
     canvas.finish(sheet, CHECKS, landscape=False)

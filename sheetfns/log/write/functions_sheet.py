@@ -8,7 +8,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.log.lambdas.bodies import NO_LAMBDA, specs_without_lambda
 from sheetfns.log.lambdas.names import lambda_specs
-from sheetfns.log.model.sheets import GROUP_ROW
+from sheetfns.log.model.sheets import LIST_TITLE_ROW
 from sheetfns.log.sheets.words import FUNCTIONS
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import HEAD, LINE, LINE_HEIGHT, RESULT_FILL
@@ -41,9 +41,9 @@ def write_functions(canvas: Canvas) -> None:
     canvas.heads(sheet, FUNCTIONS, "The functions that you can enter in the cells of this file.")
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)
-    for row, note in enumerate(_NOTES, GROUP_ROW):
+    for row, note in enumerate(_NOTES, LIST_TITLE_ROW):
         sheet.write_string(row - 1, 0, note, canvas.format())
-    header_row = GROUP_ROW + len(_NOTES) + 1
+    header_row = LIST_TITLE_ROW + len(_NOTES) + 1
     for place, header in enumerate(_HEADERS):
         sheet.write_string(header_row - 1, place, header, canvas.format(**HEAD))
     row = header_row

@@ -7,7 +7,7 @@ from typing import Any, Final
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.log.model.addresses import BLOCK_HEAD
-from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, Column, Setting
+from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, Column, Setting
 from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import FAINT, HEAD
@@ -24,7 +24,7 @@ def write_settings(canvas: Canvas) -> None:
     sheet.set_column(2, LAST_COLUMN, 15)
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Setting", "Value", "Unit", "What it does")):
-        sheet.write_string(HEADER_ROW - 1, place, header, head)
+        sheet.write_string(LIST_HEADER_ROW - 1, place, header, head)
     for setting in canvas.layout.settings:
         _setting(canvas, sheet, setting)
     last = FIRST_ROW

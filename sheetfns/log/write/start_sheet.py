@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from sheetfns.log.model.sheets import GROUP_ROW, Edition
+from sheetfns.log.model.sheets import LIST_TITLE_ROW, Edition
 from sheetfns.log.model.version import LAYOUT
 from sheetfns.log.sheets.words import CAUTION, EDITION_LABEL, LAYOUT_VERSION, READY_ROWS_LABEL, SETTINGS, START
 from sheetfns.log.write.canvas import Canvas
@@ -19,7 +19,7 @@ def write_start(canvas: Canvas) -> None:
     sheet.set_column(2, 2, 76)
     head = canvas.format(bold=True, font_size=12)
     text = canvas.format(text_wrap=True)
-    row = GROUP_ROW + 1
+    row = LIST_TITLE_ROW + 1
     sheet.write_string(row - 1, 0, "Five steps", head)
     for number, (what, how) in enumerate(_STEPS, 1):
         row += 1
@@ -57,9 +57,9 @@ def write_start(canvas: Canvas) -> None:
             "blank rows are left out.",
         ),
         (
-            "Protection",
-            "Formulas are locked without a password, so that they aren't overwritten by accident; unprotect the sheet "
-            "in your program's menu if you must.",
+            "Rows",
+            "On sheets to fill in you may sort, filter, copy, move, insert and delete rows. Cells outside of [ and ] "
+            "hold formulas; Data checks says if one was overwritten, or if an inserted row has none.",
         ),
     )
     for label, fact in facts:

@@ -2,22 +2,36 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW, UNIT_ROW, Column, TableSheet
+from sheetfns.files.cell_names import column_letters
+from sheetfns.log.model.sheets import (
+    FIRST_ROW,
+    GROUP_ROW,
+    HEADER_ROW,
+    LEFT_EDGE,
+    NUMBER_ROW,
+    TITLE_ROW,
+    UNIT_ROW,
+    Column,
+    TableSheet,
+)
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.styles import HEAD
+from sheetfns.log.write.styles import FAINT, HEAD, LINE
+
+CLOSING_WORDS: Final = "End of the list. Insert new rows above this line, and copy a whole row into them."
 
 
 def write_table(canvas: Canvas, table: TableSheet) -> None:
     """A sheet with rows: entries of the seller, or months."""
     sheet = canvas.sheet(table.name)
-    canvas.heads(sheet, table.name, table.purpose)
+    canvas.heads(sheet, table.name, table.purpose, (TITLE_ROW, table.purpose_place), NUMBER_ROW)
     inputs = canvas.inputs.rows.get(table.key, [])
     group = ""
     sheet.set_row(HEADER_ROW - 1, 32)
+    sheet.set_row(HEADER_ROW - 2, 6)
     for place, column in enumerate(table.columns):
         head = canvas.format(**HEAD)
         first = column.group if column.group != group else ""
@@ -30,6 +44,10 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
         sheet.set_column(place, place, column.width)
         if column.role == "input":
             canvas.validation(sheet, (FIRST_ROW, table.last_row), place, column, column.header)
+            if table.position(LEFT_EDGE) < place:
+                first_letter, letter = (column_letters(one) for one in (table.position(LEFT_EDGE), place))
+                number = canvas.format(font_color=FAINT, font_size=8, align="center")
+                canvas.formula(sheet, NUMBER_ROW, place, f"COLUMNS(${first_letter}$1:{letter}$1)", number)
     for column in table.columns:
         _column(canvas, sheet, table, column, inputs)
     if table.checks:
@@ -45,10 +63,29 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
                 "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 1}),
             },
         )
-        sheet.autofilter(HEADER_ROW, 0, table.last_row - 1, len(table.columns) - 1)
+        sheet.autofilter(HEADER_ROW - 1, 0, table.last_row - 1, len(table.columns) - 1)
     sheet.freeze_panes(FIRST_ROW - 1, table.frozen_columns)
     _print_setup(sheet, table)
-    canvas.finish(sheet, table.name)
+    if table.holds_entries:
+        _close_list(canvas, sheet, table)
+    canvas.finish(sheet, table.name, protected=not table.holds_entries)
+
+
+def _close_list(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
+    """The row below the last ready one, and what is said where somebody types over a formula."""
+    place = table.position(LEFT_EDGE)
+    form = canvas.format(italic=True, font_color=FAINT, top=2, valign="vcenter")
+    for column in range(len(table.columns)):
+        sheet.write_blank(table.last_row, column, None, form)
+    sheet.write_string(table.last_row, place, CLOSING_WORDS, form)
+    for first, last in _worked_out(table):
+        canvas.refuse_typing(sheet, (FIRST_ROW, table.last_row), (first, last))
+
+
+def _worked_out(table: TableSheet) -> list[tuple[int, int]]:
+    """The first and last place of the columns that stand before and behind the entries."""
+    typed = [place for place, column in enumerate(table.columns) if column.role == "input"]
+    return [(0, typed[0] - 1), (typed[-1] + 1, len(table.columns) - 1)]
 
 
 def _letter(canvas: Canvas, table: TableSheet, key: str) -> str:
@@ -70,6 +107,8 @@ def _print_setup(sheet: Worksheet, table: TableSheet) -> None:
 def _column(canvas: Canvas, sheet: Worksheet, table: TableSheet, column: Column, inputs: list[dict[str, Any]]) -> None:
     place = table.position(column.key)
     form = canvas.cell_format(column.role, column.cell_format or column.kind.cell_format)
+    if column.edge:
+        form = canvas.format(align="center", font_color=FAINT, border=1, border_color=LINE)
     if column.formula is None:
         for row in range(FIRST_ROW, table.last_row + 1):
             filled = row - FIRST_ROW < len(inputs)

@@ -8,7 +8,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.cell_types import DATE
 from sheetfns.files.cell_names import column_letters
-from sheetfns.log.model.sheets import FIRST_ROW, GROUP_ROW, HEADER_ROW
+from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_TITLE_ROW
 from sheetfns.log.sheets.tax_rules.layout import (
     EXPENSE_LINE_COLUMNS,
     EXPENSE_LINES,
@@ -45,11 +45,11 @@ def write_tax_rules(canvas: Canvas) -> None:
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)
     title = canvas.format(bold=True, font_size=12)
-    sheet.write_string(GROUP_ROW - 1, 0, "Sets of rules (choose one on Settings)", title)
+    sheet.write_string(LIST_TITLE_ROW - 1, 0, "Sets of rules (choose one on Settings)", title)
     _heads(
         canvas,
         sheet,
-        HEADER_ROW,
+        LIST_HEADER_ROW,
         ("Rules", "Miles count", "Home office", "Self-empl. tax", "Tax lines", "What they are"),
     )
     text = canvas.format(border=1, border_color=LINE)

@@ -29,7 +29,7 @@ from sheetfns.log.edit.macros import (
 )
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
-from sheetfns.log.model.sheets import GROUP_ROW
+from sheetfns.log.model.sheets import LIST_TITLE_ROW
 from sheetfns.log.sheets.words import DEFAULT_ROWS, START
 from sheetfns.log.write.build import build_log
 from sheetfns.log.write.canvas import Canvas
@@ -232,11 +232,11 @@ class _MacroCanvas(Canvas):
         # The code names in the project; sheets get theirs, Sheet1 and so on, from the library.
         self.book.set_vba_name("ThisWorkbook")
 
-    def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True) -> None:
+    def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True, protected: bool = True) -> None:
         """Printing and protection; on sheet Start the buttons too."""
         if name == START:
             self._buttons(sheet)
-        super().finish(sheet, name, landscape=landscape)
+        super().finish(sheet, name, landscape=landscape, protected=protected)
 
     def close(self) -> None:
         """Add the settings, name everything and finish the file."""
@@ -246,12 +246,12 @@ class _MacroCanvas(Canvas):
     def _buttons(self, sheet: Worksheet) -> None:
         head = self.format(bold=True, font_size=12)
         sheet.set_column(BUTTON_COLUMN, BUTTON_COLUMN, 26)
-        sheet.write_string(GROUP_ROW - 1, BUTTON_COLUMN, MENU, head)
+        sheet.write_string(LIST_TITLE_ROW - 1, BUTTON_COLUMN, MENU, head)
         note = self.format(font_color=FAINT)
-        sheet.write_string(GROUP_ROW, BUTTON_COLUMN, BUTTONS_NOTE, note)
+        sheet.write_string(LIST_TITLE_ROW, BUTTON_COLUMN, BUTTONS_NOTE, note)
         for place, command in enumerate(COMMANDS):
             sheet.insert_button(
-                GROUP_ROW + 1,
+                LIST_TITLE_ROW + 1,
                 BUTTON_COLUMN,
                 {
                     "macro": vba.macro_name(command),

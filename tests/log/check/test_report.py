@@ -21,7 +21,7 @@ from tests.log.filled_logs import full_entries, small_log
 from tests.log.libreoffice_in_turn import recalculate_all
 from tests.log.quick_logs import loaded
 
-LOG, HEADERS = "Sourcing log", 5
+LOG, HEADERS = "Sourcing log", 6
 
 
 @pytest.fixture(scope="module")
@@ -144,7 +144,7 @@ def test_moved_columns_and_own_columns_are_no_fault(broken):
 def test_names_that_point_elsewhere_are_found(broken):
     def change(book):
         name = book.defined_names["Log_paid"]
-        name.attr_text = "'Sourcing log'!$B$7:$B$22"
+        name.attr_text = "'Sourcing log'!$F$7:$F$22"
         del book.defined_names["Lots_paid"]
 
     keys = [(sheet, key) for sheet, _, key in found(broken(change), {FORMULAS})]

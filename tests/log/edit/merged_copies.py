@@ -46,7 +46,7 @@ def edited(inputs: Inputs, seed: int, who: str, edits: int = 12) -> Inputs:
 
 def _new_row(dice: random.Random, key: str, rows: list[dict[str, Any]], mark: str) -> dict[str, Any]:
     new = dict(dice.choice(rows)) if rows else {}
-    first = log_layout().table(key).columns[0].key
+    first = log_layout().table(key).inputs()[0].key
     if key in {"Log", "Lots"}:
         # Now and then both partners take the same next number.
         new[first] = f"N{dice.randrange(1, 6)}" if dice.random() < 0.5 else f"N-{mark}"
@@ -57,7 +57,7 @@ def _new_row(dice: random.Random, key: str, rows: list[dict[str, Any]], mark: st
 
 
 def _change_cell(dice: random.Random, key: str, row: dict[str, Any], mark: str) -> None:
-    first = log_layout().table(key).columns[0].key
+    first = log_layout().table(key).inputs()[0].key
     names = [name for name in row if not (key in {"Log", "Lots"} and name == first)]
     if not names:
         return

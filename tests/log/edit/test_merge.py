@@ -76,23 +76,23 @@ def changed(whole, path, change):
     return path
 
 
-def place(sheet, header, row=5):
+def place(sheet, header, row=6):
     return next(cell.column for cell in sheet[row] if cell.value == header)
 
 
 def test_own_sheets_and_columns_survive(whole, tmp_path):
     def of_mine(book):
         book.create_sheet("My list")["A1"] = "keep me"
-        book[LOG].cell(5, 120).value = "Shelf"
+        book[LOG].cell(6, 120).value = "Shelf"
         book[LOG].cell(7, 120).value = "A-1"
-        book[LOG].cell(5, 121).value = "Twice the price"
+        book[LOG].cell(6, 121).value = "Twice the price"
         book[LOG].cell(7, 121).value = "=2*N7"
 
     def of_theirs(book):
         book.create_sheet("Their list")["A1"] = "=1+1"
-        book[LOG].cell(5, 120).value = "shelf"
+        book[LOG].cell(6, 120).value = "shelf"
         book[LOG].cell(8, 120).value = "B-2"
-        book[LOG].cell(5, 121).value = "Mood"
+        book[LOG].cell(6, 121).value = "Mood"
         book[LOG].cell(7, 121).value = "good"
         book[LOG].cell(7, place(book[LOG], "Description")).value = "@SUM(A1)"
 

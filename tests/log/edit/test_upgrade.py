@@ -80,7 +80,7 @@ def test_a_whole_log_is_the_same_again(damaged, whole):
 def test_own_columns_and_sheets_come_along_as_values(damaged):
     def change(book):
         sheet = book[LOG]
-        sheet.cell(5, 120).value = "Shelf"
+        sheet.cell(6, 120).value = "Shelf"
         sheet.cell(8, 120).value = "=1+1 is a text"
         sheet.cell(15, 120).value = "alone"
         own = book.create_sheet("My list")
@@ -99,7 +99,7 @@ def test_own_columns_and_sheets_come_along_as_values(damaged):
 def test_values_in_place_of_formulas_are_listed(damaged):
     def change(book):
         sheet = book[LOG]
-        place = next(cell.column for cell in sheet[5] if cell.value == "Net profit")
+        place = next(cell.column for cell in sheet[6] if cell.value == "Net profit")
         sheet.cell(8, place).value = 99.5
 
     report = damaged(change)

@@ -32,7 +32,7 @@ from tests import libreoffice
 from tests.log.earlier_wording import with_stored
 from tests.log.filled_logs import build_small_log, few_rows, full_entries, small_log
 
-LOG, HEADERS, FIRST = "Sourcing log", 5, 7
+LOG, HEADERS, FIRST = "Sourcing log", 6, 7
 NAMES = {spec.name: lambda_formula(spec) for spec in lambda_specs()}
 
 

@@ -36,7 +36,8 @@ def test_a_cell_that_is_not_there():
 
 def test_a_key_that_is_there():
     letters = {column.key: ADDRESSES.template(LOTS, f"{{{column.key}}}") for column in LOTS.columns}
-    assert letters["lot_no"] == "$A{row}"
+    assert letters["row_check"] == "$A{row}"
+    assert letters["lot_no"] == "INDEX($B{row}:$K{row},1,$C$2)", "an entry does not follow a cell that is moved"
     assert len(set(letters.values())) == len(LOTS.columns)
 
 

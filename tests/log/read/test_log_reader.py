@@ -382,7 +382,7 @@ def test_error_cells(changed: Callable[[Change], LogContent]) -> None:
     paid = one_said(content, "Sourcing log", cell_of("Log", "paid", 8))
     assert (paid.key, paid.found) == ("error_cell", "#REF!")
     assert paid.message == "Paid: shows #REF!; enter the value again"
-    assert one_said(content, "Sourcing log", "A9").found == "#NAME?"
+    assert one_said(content, "Sourcing log", "E9").found == "#NAME?"
     assert one_said(content, "Sourcing log", cell_of("Log", "bought_on", 11)).key == "error_cell"
     assert "Opening cash: shows #DIV/0!" in one_said(content, "Settings", "B11").message
     assert content.settings["Opening_cash"] is None
@@ -477,14 +477,14 @@ def test_odd_dates(changed: Callable[[Change], LogContent]) -> None:
 
     def change(book: openpyxl.Workbook) -> None:
         for row, (value, _, _) in enumerate(typed, FIRST_ROW):
-            cell = book["Trips"].cell(row, 1, value)
+            cell = book["Trips"].cell(row, 3, value)
             cell.number_format = "General" if value == 2026 else "yyyy-mm-dd"
-            for place in (2, 4, 5):
+            for place in (4, 6, 7):
                 book["Trips"].cell(row, place, 1)
 
     content = changed(change)
     for row, (_, key, words) in enumerate(typed, FIRST_ROW):
-        problems = [p for p in said(content, "Trips", f"A{row}") if p.key != "no_rate"]
+        problems = [p for p in said(content, "Trips", f"C{row}") if p.key != "no_rate"]
         assert [p.key.replace("not_a_number", "not_a_date") for p in problems] == [
             key.replace("not_a_number", "not_a_date")
         ]
@@ -497,21 +497,21 @@ def test_a_day_number_and_a_time_of_day_are_dates(changed: Callable[[Change], Lo
     evening = pd.Timestamp(2026, 1, 5, 18, 30)
 
     def change(book: openpyxl.Workbook) -> None:
-        plain_number = book["Trips"].cell(7, 1, 46032)
+        plain_number = book["Trips"].cell(7, 3, 46032)
         plain_number.number_format = "General"
-        book["Expenses"].cell(7, 1, evening.to_pydatetime())
+        book["Expenses"].cell(7, 3, evening.to_pydatetime())
 
     content = changed(change)
     assert content.sheets["Trips"]["driven_on"][0] == pd.Timestamp(2026, 1, 10)
     assert content.sheets["Expenses"]["spent_on"][0] == evening
     assert content.inputs().rows["Expenses"][0]["spent_on"] == evening
-    assert said(content, "Trips", "A7") == said(content, "Expenses", "A7") == []
+    assert said(content, "Trips", "C7") == said(content, "Expenses", "C7") == []
 
 
 def test_dates_counted_from_1904(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
         book.epoch = CALENDAR_MAC_1904
-        bare = book["Trips"].cell(8, 1, 46032 - 1462)
+        bare = book["Trips"].cell(8, 3, 46032 - 1462)
         bare.number_format = "General"
 
     content = changed(change)
@@ -520,24 +520,24 @@ def test_dates_counted_from_1904(changed: Callable[[Change], LogContent]) -> Non
 
 def test_money_that_a_program_took_for_something_else(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
-        book["Expenses"]["D7"] = dt.date(2026, 4, 3)
-        book["Trips"]["E7"] = dt.time(4, 50)
+        book["Expenses"]["F7"] = dt.date(2026, 4, 3)
+        book["Trips"]["G7"] = dt.time(4, 50)
 
     content = changed(change)
-    assert "2026-04-03 is a date; write a number" in one_said(content, "Expenses", "D7").message
-    assert "'04:50:00' is not a number" in one_said(content, "Trips", "E7").message
+    assert "2026-04-03 is a date; write a number" in one_said(content, "Expenses", "F7").message
+    assert "'04:50:00' is not a number" in one_said(content, "Trips", "G7").message
 
 
 def test_numbers_in_place_of_names(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
         sheet = book["Sourcing log"]
-        sheet["A7"], sheet["A8"], sheet["A9"], sheet["A11"] = 1.0, 5, 123456789012345, True
-        sheet["B8"] = dt.date(2026, 4, 3)
+        sheet["E7"], sheet["E8"], sheet["E9"], sheet["E11"] = 1.0, 5, 123456789012345, True
+        sheet["F8"] = dt.date(2026, 4, 3)
 
     content = changed(change)
     numbers = content.sheets["Log"]["item_no"].tolist()
     assert numbers == ["1", "5", "123456789012345", "P4", "TRUE"]
-    problem = one_said(content, "Sourcing log", "B8")
+    problem = one_said(content, "Sourcing log", "F8")
     assert problem.key == "date_for_text"
     assert "Description: 2026-04-03 is a date or a time" in problem.message
 
@@ -545,32 +545,32 @@ def test_numbers_in_place_of_names(changed: Callable[[Change], LogContent]) -> N
 def test_the_same_number_as_a_number_and_as_text(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
         sheet = book["Sourcing log"]
-        sheet["A7"], sheet["A8"] = "7", 7
-        book["Lots"]["A7"] = 3
+        sheet["E7"], sheet["E8"] = "7", 7
+        book["Lots"]["C7"] = 3
         sheet[cell_of("Log", "lot_no", 9)] = "3"
         sheet[cell_of("Log", "lot_no", 10)] = 3
 
     content = changed(change)
-    assert one_said(content, "Sourcing log", "A8").key == "item_twice"
+    assert one_said(content, "Sourcing log", "E8").key == "item_twice"
     problem = one_said(content, "Sourcing log", cell_of("Log", "lot_no", 9))
     assert problem.key == "no_lot"
-    assert "'3' is a number on one sheet and text on the other (Lots!A7)" in problem.message
+    assert "'3' is a number on one sheet and text on the other (Lots!C7)" in problem.message
     assert said(content, "Sourcing log", cell_of("Log", "lot_no", 10)) == []
 
 
 def test_texts_that_a_cell_cannot_hold(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
-        book["Sourcing log"]["B7"] = "two\tparts\nin lines"
-        book["Sourcing log"]["B8"] = "be_x0007_ll"
-        book["Sourcing log"]["B9"] = " \u00a0 "
+        book["Sourcing log"]["F7"] = "two\tparts\nin lines"
+        book["Sourcing log"]["F8"] = "be_x0007_ll"
+        book["Sourcing log"]["F9"] = " \u00a0 "
 
     content = changed(change)
     assert content.sheets["Log"]["description"].tolist()[:3] == ["two\tparts\nin lines", "bell", ""]
-    assert said(content, "Sourcing log", "B7") == []
-    bell = one_said(content, "Sourcing log", "B8")
+    assert said(content, "Sourcing log", "F7") == []
+    bell = one_said(content, "Sourcing log", "F8")
     assert bell.key == "control_character"
     assert "invisible character (U+0007)" in bell.message
-    assert one_said(content, "Sourcing log", "B9").key == "only_spaces"
+    assert one_said(content, "Sourcing log", "F9").key == "only_spaces"
 
 
 def test_a_text_longer_than_a_cell(full_logs: dict[str, Path], tmp_path: Path) -> None:
@@ -580,7 +580,7 @@ def test_a_text_longer_than_a_cell(full_logs: dict[str, Path], tmp_path: Path) -
             content = old.read(part).replace(b"<t>First of the lot</t>", b"<t>%b</t>" % (b"x" * 32768))
             new.writestr(part, content)
     content = load_log(target)
-    problem = one_said(content, "Sourcing log", "B9")
+    problem = one_said(content, "Sourcing log", "F9")
     assert problem.key == "too_long"
     assert "is 32,768 characters long, and a cell holds 32,767" in problem.message
     assert len(problem.found) <= 40
@@ -589,11 +589,11 @@ def test_a_text_longer_than_a_cell(full_logs: dict[str, Path], tmp_path: Path) -
 
 def test_formulas_in_inputs(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
-        book["Expenses"]["D7"] = "=10+2.5"
-        book["Expenses"]["C20"] = "=1/3"
+        book["Expenses"]["F7"] = "=10+2.5"
+        book["Expenses"]["E20"] = "=1/3"
 
     content = changed(change)
-    problem = one_said(content, "Expenses", "D7")
+    problem = one_said(content, "Expenses", "F7")
     assert problem.key == "not_calculated"
     assert "holds a formula that was never calculated" in problem.message
     assert "sheetfns recalc" in problem.message
@@ -607,17 +607,17 @@ def test_formulas_in_inputs(changed: Callable[[Change], LogContent]) -> None:
 def test_added_and_moved_columns(full_logs: dict[str, Path], changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
         sheet = book["Sourcing log"]
-        sheet.insert_cols(2)
-        sheet["B5"], sheet["B7"] = "Shelf", "A3"
+        sheet.insert_cols(6)
+        sheet["F6"], sheet["F7"] = "Shelf", "A3"
         width = sheet.max_column
         for row in range(4, 30):
-            last = sheet.cell(row, 5).value
-            sheet.cell(row, width + 2, last)
-            sheet.cell(row, 5).value = None
+            first = sheet.cell(row, 1).value
+            sheet.cell(row, width + 2, first)
+            sheet.cell(row, 1).value = None
         sheet.cell(8, width + 3, "a remark")
-        assert sheet.cell(5, width + 2).value == "Row check"
+        assert sheet.cell(6, width + 2).value == "Row check"
         price, paid = (LOG_LAYOUT.table("Log").position(key) + 2 for key in ("sale_price", "paid"))
-        for row in range(5, 30):
+        for row in range(6, 30):
             one, other = sheet.cell(row, price), sheet.cell(row, paid)
             one.value, other.value = other.value, one.value
 
@@ -707,7 +707,7 @@ def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -
     channels = LOG_LAYOUT.block("Channel")
     below_channels = AddressMap(LOG_LAYOUT).block_rows["Channel"] + channels.rows
     content = changed(change)
-    problem = one_said(content, "Sourcing log", "A24")
+    problem = one_said(content, "Sourcing log", "E24")
     assert problem.key == "below_ready_rows"
     assert "2 rows, from row 24 on, are below the last ready row, 22" in problem.message
     assert "'sheetfns upgrade OLD.xlsx --out NEW.xlsx --rows N'" in problem.message
@@ -723,9 +723,9 @@ def test_entries_below_the_ready_rows(changed: Callable[[Change], LogContent]) -
 def test_entries_above_the_ready_rows(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
         name = book.defined_names["Trips_driven_on"]
-        name.value = name.value.replace("$7:", "$8:")
+        name.value = name.value.replace("$6:", "$8:")
 
-    problem = one_said(changed(change), "Trips", "A7")
+    problem = one_said(changed(change), "Trips", "C7")
     assert problem.key == "above_ready_rows"
     assert "row 7 is above the first ready row, 8" in problem.message
 
@@ -735,7 +735,7 @@ def test_missing_names_of_ready_rows(changed: Callable[[Change], LogContent]) ->
         del book.defined_names["Log_item_no"]
 
     content = changed(change)
-    problem = one_said(content, "Sourcing log", "A5")
+    problem = one_said(content, "Sourcing log", "A6")
     assert problem.key == "ready_rows_unknown"
     assert "Log_item_no is missing" in problem.message
     assert "'sheetfns upgrade OLD.xlsx --out NEW.xlsx'" in problem.message
@@ -779,20 +779,20 @@ def test_sheet_names_whose_capitals_changed(changed: Callable[[Change], LogConte
 
 def test_missing_column(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
-        book["Sourcing log"][cell_of("Log", "sale_price", 5)] = "Price got"
+        book["Sourcing log"][cell_of("Log", "sale_price", 6)] = "Price got"
 
     message = refusal_of(change, changed)
-    assert "changed.xlsx, sheet Sourcing log: row 5 has no column 'Sale price'" in message
+    assert "changed.xlsx, sheet Sourcing log: row 6 has no column 'Sale price'" in message
     assert "unknown headers: 'Price got'" in message
     assert message.endswith("restore the column's header")
 
 
 def test_missing_result_column(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
-        book["Sourcing log"][cell_of("Log", "fee", 5)] = None
+        book["Sourcing log"][cell_of("Log", "fee", 6)] = None
 
     content = changed(change)
-    problem = one_said(content, "Sourcing log", "A5")
+    problem = one_said(content, "Sourcing log", "A6")
     assert problem.key == "missing_column"
     assert "'Fee' is missing" in problem.message
     assert content.shown["Log"]["fee"].isna().all()
@@ -800,10 +800,10 @@ def test_missing_result_column(changed: Callable[[Change], LogContent]) -> None:
 
 def test_header_twice(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
-        book["Trips"]["L5"] = " miles"
+        book["Trips"]["P6"] = " miles"
 
     message = refusal_of(change, changed)
-    assert "the header 'Miles' is duplicated in row 5, in columns E and L" in message
+    assert "the header 'Miles' is duplicated in row 6, in columns G and P" in message
 
 
 def test_no_headers(changed: Callable[[Change], LogContent]) -> None:
@@ -812,7 +812,7 @@ def test_no_headers(changed: Callable[[Change], LogContent]) -> None:
 
     message = refusal_of(change, changed)
     assert "sheet Expenses: no headers in the first 20 rows (found: " in message
-    assert "restore the headers in row 5" in message
+    assert "restore the headers in row 6" in message
 
 
 # ---- Settings ------------------------------------------------------------------------------------
@@ -1661,11 +1661,11 @@ def test_a_cell_far_away(changed: Callable[[Change], LogContent]) -> None:
 
 def test_a_cell_far_below_is_read(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
-        book["Trips"]["B120000"] = "dropped here"
+        book["Trips"]["D120000"] = "dropped here"
 
     content = changed(change)
     assert content.sheets["Trips"]["sheet_row"].tolist() == [7, 120_000]
-    keys = {problem.key for problem in said(content, "Trips", "A120000")}
+    keys = {problem.key for problem in said(content, "Trips", "C120000")}
     assert keys == {"below_ready_rows", "no_date"}
 
 

@@ -65,7 +65,7 @@ def spoiled(log: Path, to: Path) -> None:
     """A log with cells that cannot be read, and with formulas that are not its own."""
     book = loaded(log)
     sheet = book["Sourcing log"]
-    headers = {cell.value: cell.column for cell in sheet[5]}
+    headers = {cell.value: cell.column for cell in sheet[6]}
     for row, header, value in (
         (7, "Paid", "3.50"),
         (7, "Description", "  two blanks  before\nand a line "),

@@ -9,6 +9,7 @@ from sheetfns.log.model.sheets import Column, EditionFormula, Formula, FunctionC
 from sheetfns.log.sheets.buying_plan.validate import CHECKS
 from sheetfns.log.sheets.columns import (
     DOWN_TO_THE_CENT,
+    around_entries,
     channel_columns,
     entry,
     fee_terms,
@@ -16,9 +17,10 @@ from sheetfns.log.sheets.columns import (
     grouped,
     result,
     row_check_column,
+    rows_of,
     step,
 )
-from sheetfns.log.sheets.words import BY_DAY, KEY_STEP, PLAN_ROWS, ROW_ONE
+from sheetfns.log.sheets.words import BY_DAY, KEY_STEP, PLAN_ROWS, ROWS_ABOVE
 
 BUDGET: Final = "MAX(0,Trip_cash-Trip_reserve)"
 _NO_PROFIT: Final = '{profit}=""'
@@ -62,15 +64,15 @@ _DOWN_THE_RANKING: Final = Formula(
 _BEST_CHOICE: Final = FunctionCall(
     "BUY_PLAN",
     {
-        "costs": "Plan_cost_used",
-        "profits": "Plan_profit_used",
+        "costs": rows_of("Plan_cost_used"),
+        "profits": rows_of("Plan_profit_used"),
         "cash": "Trip_cash",
-        "days_to_sell": "Plan_days_used",
-        "maximum_of_each": "Plan_maximum_used",
+        "days_to_sell": rows_of("Plan_days_used"),
+        "maximum_of_each": rows_of("Plan_maximum_used"),
         "reserve": "Trip_reserve",
     },
     blank_if=_NO_KEY,
-    around=f"INDEX({{}},ROW()-{ROW_ONE})",
+    around=f"INDEX({{}},ROW()-{ROWS_ABOVE})",
 )
 _ORDER: Final = (
     "ROUND(ROUND(10000*(MIN(1000,MAX(-1000,IF({landed_cost}=0,SIGN({profit})*1000,{profit}/{days_used}/{landed_cost})))"
@@ -121,7 +123,6 @@ _RESULTS: Final = grouped("Results", (
            'IF(ROUND({profit}-Target_profit,2)<0,"no price is low enough",""))',
            "Why none is bought: it misses your targets on Settings.",
            blank_if='{ceiling}=""'),
-    row_check_column("item"),
 ))
 _WORKINGS: Final = (
     *channel_columns(),
@@ -149,7 +150,9 @@ _WORKINGS: Final = (
     findings_column(CHECKS),
 )
 # fmt: on
-COLUMNS: Final[tuple[Column, ...]] = (*_INPUTS, *_RESULTS, *_WORKINGS)
+COLUMNS: Final[tuple[Column, ...]] = around_entries(
+    grouped("Results", (row_check_column("item"),)), _INPUTS, (*_RESULTS, *_WORKINGS)
+)
 
 
 def sheet() -> TableSheet:

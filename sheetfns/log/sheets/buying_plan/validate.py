@@ -31,7 +31,7 @@ def _no_days(rows: CheckedRows) -> None:
 # A table: key, message, formula, Python's verdict.
 # fmt: off
 CHECKS: Final = (
-    RowCheck("no_item", "the item is blank", 'AND({item}="",COUNTA({price_tag}:{days_to_sell})>0)',
+    RowCheck("no_item", "the item is blank", 'AND({item}="",{entered}>0)',
              blank_in_filled_row("item", "the row counts only with a name for the item")),
     RowCheck("not_a_number", "text instead of a number", text_among_numbers(_NUMBERS)),
     RowCheck("negative", "an amount is below 0", below_zero(_NUMBERS)),

@@ -10,12 +10,11 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.model.reads import Amount, Block, SettingValue, Typed, Verdicts
-from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.comparables.spread import price_spread
 from sheetfns.log.sheets.comparables.validate import CHECKS
 from sheetfns.log.sheets.lookups import called, cents, figure, first_of, looked_up, single, whole
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
-from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, KEY_STEP, NO, YES
+from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, KEY_STEP, NO, ROW_ONE, YES
 
 _MILLS: Final = 1000
 """Distances are put in order to the tenth of a cent."""
@@ -44,7 +43,7 @@ def compute(reads: Reads) -> pd.DataFrame:
     mine = rows.loc[first_places].set_axis(rows.index)
     first = named & (first_places == rows.index)
     rows = rows.assign(
-        first_row=(mine["sheet_row"] - FIRST_ROW + 1.0).where(named),
+        first_row=(mine["sheet_row"] - float(ROW_ONE)).where(named),
         missing_value=mine["missing_parts"].fillna(0).where(named),
         my_worth=_worth(reads.conditions, mine["my_condition"]).where(named),
         worth=_worth(reads.conditions, rows["condition"]).where(named),

@@ -7,7 +7,16 @@ from typing import Final
 
 from sheetfns.cell_types import COST, COUNT, DATE, FACTOR, MONEY, RATIO, TEXT
 from sheetfns.log.model.sheets import Column, FunctionCall, TableSheet
-from sheetfns.log.sheets.columns import entry, findings_column, found_in, grouped, result, row_check_column, step
+from sheetfns.log.sheets.columns import (
+    around_entries,
+    entry,
+    findings_column,
+    found_in,
+    grouped,
+    result,
+    row_check_column,
+    step,
+)
 from sheetfns.log.sheets.comparables.validate import CHECKS, ENTRY_CHECKS
 from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, KEY_STEP, NO, ROW_ONE, YES
 
@@ -112,7 +121,6 @@ _RESULTS: Final = grouped("Results", (
     result("remark", "Remark", TEXT, 30,
            trust_in_prices("{sold}-{dropped}", "{dropped}", some_dropped="{dropped}>0", none_dropped="{dropped}=0"),
            "How reliable the prices are.", blank_if=_NOT_FIRST_OR_UNSOLD),
-    row_check_column("item"),
 ))
 _WORKINGS: Final = (
     step("first_row", "First row", COUNT, found_in("Comps_item", "item"), "The item's first row on this sheet."),
@@ -162,7 +170,9 @@ _WORKINGS: Final = (
          blank_if=f'OR({{first_row}}="",{{kind}}<>"{COMP_ASKED}",COUNT({{price}})=0)'),
 )
 # fmt: on
-COLUMNS: Final[tuple[Column, ...]] = (*_INPUTS, *_RESULTS, *_WORKINGS, findings_column(CHECKS))
+COLUMNS: Final[tuple[Column, ...]] = around_entries(
+    grouped("Results", (row_check_column("item"),)), _INPUTS, (*_RESULTS, *_WORKINGS, findings_column(CHECKS))
+)
 
 
 def sheet(rows: int) -> TableSheet:

@@ -49,7 +49,7 @@ def _mine_below(rows: CheckedRows) -> None:
 # A table: key, message, formula, Python's verdict.
 # fmt: off
 CHECKS: Final = (
-    RowCheck("no_item", "the item is blank", 'AND({item}="",COUNTA({kind}:{missing_parts})>0)',
+    RowCheck("no_item", "the item is blank", 'AND({item}="",{entered}>0)',
              blank_in_filled_row("item", "the row counts only with the item it compares to")),
     RowCheck("not_a_number", "text instead of a number or date", text_among_numbers(_NUMBERS)),
     RowCheck("negative", "an amount is below 0", "MIN({price},{postage},{missing_parts},0)<0"),

@@ -6,13 +6,17 @@ from typing import Final
 
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.cells import NamedRange, named_columns
-from sheetfns.log.model.sheets import FIRST_ROW, Check, FormSheet, RowCheck, TableSheet
+from sheetfns.log.model.sheets import FIRST_ROW, LEFT_EDGE, Check, Column, FormSheet, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import inventory_before
 from sheetfns.log.sheets.partners.layout import YEARS as PARTNER_YEARS
 from sheetfns.log.sheets.settings.validate import CHECKS_OF_SETTINGS
 from sheetfns.log.sheets.words import CHECKS, MONEY_SHEET, MONTHS, OWN_WORDS, PARTNERS, RELISTED, ROW_ONE, YEAR_END
 
 CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
+_SHEET_END: Final = 1_048_576
+"""The last row that a sheet has."""
+_LOOKED_BELOW: Final = 10_000
+"""So many rows below the closing line are looked at."""
 CHECK_LABEL: Final = f"'{CHECKS}'!${column_letters(CHECK_COLUMNS['label'])}${{row}}"
 TOTAL_ROW: Final = FIRST_ROW - 3
 HOLDS, FIX_THIS, LOOK_HERE = "OK", "fix this", "check this"
@@ -35,15 +39,63 @@ def _table_checks(table: TableSheet) -> list[Check]:
                      f'IFERROR(MATCH({pattern},{rows},0)+{ROW_ONE},"")', check.notice)
         # fmt: on
 
-    below = f"'{table.name}'!$A${table.last_row + 1}:$A${table.last_row + 2000}"
+    return [*(counted(check) for check in table.checks), *_control_totals(table), _error_check(table)]
+
+
+def _control_totals(table: TableSheet) -> list[Check]:
+    """What is entered in whole columns against what the formulas of the rows see.
+
+    A row that was inserted has no formulas, and what was pasted above the headers or below the closing row is in no
+    total. Neither shows in a figure.
+    """
+    inputs = table.inputs()
+    first, last = (column_letters(table.position(column.key)) for column in (inputs[0], inputs[-1]))
+    below = f"'{table.name}'!${first}${table.names_to + 1}:${last}${table.names_to + _LOOKED_BELOW}"
+    overwritten = table.defined_name("overwritten")
     # fmt: off
     return [
-        *(counted(check) for check in table.checks),
-        Check(f"{table.key}_below", table.name, "entries are below the last ready row, where there are no formulas",
-              f"COUNTA({below})", f'IF(COUNTA({below})>0,{table.last_row + 1},"")'),
-        _error_check(table),
+        *(_control_total(table, column) for column in inputs),
+        Check(f"{table.key}_below", table.name,
+              "entries are below the closing line, where no figure counts them; cut and paste them above it",
+              f"COUNTA({below})", f'IF(COUNTA({below})>0,{table.names_to + 1},"")', watches=True),
+        Check(f"{table.key}_overwritten", table.name,
+              "formulas were overwritten; copy the cells before [ and after ] from another row into that row",
+              f"SUM({overwritten})", _first_of(f"({overwritten}<>0)*ISNUMBER({overwritten})", overwritten),
+              watches=True),
     ]
     # fmt: on
+
+
+def _control_total(table: TableSheet, column: Column) -> Check:
+    place = table.position(column.key)
+    letter = column_letters(place)
+    entries, seen = table.defined_name(column.key), table.defined_name("entered")
+    cells = f"'{table.name}'!${letter}$1:${letter}${table.names_to}"
+    lost = f'COUNTA({cells})-{_head_cells(table, place)}-COUNTIFS({entries},"<>",{seen},">0")'
+    if column.kind.holds != "text":
+        number = place - table.position(LEFT_EDGE) + 1
+        lost = f'MAX(ABS({lost}),(ROUND(SUM({cells})-{number}-SUMIFS({entries},{seen},">0"),4)<>0)*1)'
+    else:
+        lost = f"ABS({lost})"
+    # fmt: off
+    return Check(f"{table.key}_seen_{column.key}", table.name,
+                 f"{column.header}: entries in a row without formulas; copy the cells before [ and after ] "
+                 "from another row into it",
+                 lost, _first_of(f'({entries}<>"")*({seen}="")', entries), watches=True)
+    # fmt: on
+
+
+def _head_cells(table: TableSheet, place: int) -> int:
+    """How many cells over the entries of a column hold something: number, group, unit, header, purpose."""
+    column, before = table.columns[place], table.columns[place - 1]
+    return 2 + bool(column.unit) + (column.group not in ("", before.group)) + (place == table.purpose_place)
+
+
+def _first_of(condition: str, rows: str) -> str:
+    """The first row in which an array is 1; blank where the program does not tell rows of an array apart."""
+    first = f"{_SHEET_END}-SUMPRODUCT(LARGE({condition}*({_SHEET_END}-ROW({rows})),1))"
+    known = f"AND({first}>={FIRST_ROW},{first}<{_SHEET_END})"
+    return f'IF({{count}}=0,"",IF({known},{first},""))'
 
 
 def _error_check(table: TableSheet | FormSheet) -> Check:

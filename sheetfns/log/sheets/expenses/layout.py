@@ -6,22 +6,28 @@ from typing import Final
 
 from sheetfns.cell_types import COST, DATE, TEXT
 from sheetfns.log.model.sheets import Column, TableSheet
-from sheetfns.log.sheets.columns import entry, findings_column, grouped, owner_paid_column, row_check_column
+from sheetfns.log.sheets.columns import (
+    around_entries,
+    entry,
+    findings_column,
+    grouped,
+    owner_paid_column,
+    row_check_column,
+)
 from sheetfns.log.sheets.expenses.validate import CHECKS
 
 # A table: key, header, type, width, help.
 # fmt: off
-COLUMNS: Final[tuple[Column, ...]] = (
-    *grouped("Expense", (
+COLUMNS: Final[tuple[Column, ...]] = around_entries(
+    grouped("Results", (row_check_column("spent_on"),)),
+    grouped("Expense", (
         entry("spent_on", "Date", DATE, 11.5, "Day of payment."),
         entry("heading", "Heading", TEXT, 30, "From Settings.", names="Heading_heading"),
         entry("description", "Description", TEXT, 30, "What it was."),
         entry("amount", "Amount", COST, 10.5, "What was paid, tax included."),
         entry("paid_from", "Paid from", TEXT, 14, "Business or a partner.", names="Source_name"),
     )),
-    *grouped("Results", (row_check_column("spent_on"),)),
-    owner_paid_column("SUM({amount})"),
-    findings_column(CHECKS),
+    (owner_paid_column("SUM({amount})"), findings_column(CHECKS)),
 )
 # fmt: on
 

@@ -20,7 +20,7 @@ from sheetfns.log.sheets.words import SETTINGS
 # A table: key, message, formula, Python's verdict.
 # fmt: off
 CHECKS: Final = (
-    RowCheck("no_date", "the date is blank", 'AND({spent_on}="",COUNTA({heading}:{paid_from})>0)',
+    RowCheck("no_date", "the date is blank", 'AND({spent_on}="",{entered}>0)',
              blank_in_filled_row("spent_on", "the expense counts only with the day of payment")),
     number_check((("spent_on", "spent_on"), ("amount", "amount"))),
     RowCheck("negative", "the amount is below 0", "MIN({amount},0)<0"),

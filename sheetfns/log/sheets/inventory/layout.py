@@ -6,7 +6,7 @@ from typing import Final
 
 from sheetfns.cell_types import COUNT, DATE, DAYS, DURATION, FACTOR, MONEY, RATIO, TEXT
 from sheetfns.log.model.sheets import EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
-from sheetfns.log.sheets.columns import inventory_before
+from sheetfns.log.sheets.columns import inventory_before, rows_of
 from sheetfns.log.sheets.form_rows import cell, field, heading, in_functions_only, result, words, working
 from sheetfns.log.sheets.stale_inventory.layout import STALE_ROWS
 from sheetfns.log.sheets.words import AGE_ROWS, CATEGORY_ROWS, DISCARDED, INVENTORY
@@ -29,7 +29,7 @@ _LOTS: Final = f'Lots_bought_on,"<"&{_DAY_AFTER}'
 _THROWN_AWAY: Final = f',Log_disposition,"{DISCARDED}"'
 _NO_TURN: Final = '{turn_note}<>""'
 _SHORT: Final = "{history_short}=1"
-_HISTORY: Final = {"days": "Log_history_days", "sold_flags": "Log_kept"}
+_HISTORY: Final = {"days": rows_of("Log_history_days"), "sold_flags": rows_of("Log_kept")}
 _INVENTORIES: Final = {"opening": "MAX(0,{inventory_then})", "closing": "MAX(0,{inventory_now})"}
 _IN_A_YEAR: Final = "{}*{year_days}/{days_counted}"
 _HEADERS: Final = ("on hand", "at cost, money", "sold", "profit, money", "profit per 1", "per 1 a month")

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.model.reads import Amount, Block, EditionOfLog, FormInputs, OlderLayout, Results, SettingValue
-from sheetfns.log.model.sheets import FIRST_ROW, Edition
+from sheetfns.log.model.sheets import Edition
 from sheetfns.log.sheets.listing_desk.parcel import SIDES, packed, postage, rule_on
 from sheetfns.log.sheets.lookups import (
     called,
@@ -24,7 +24,7 @@ from sheetfns.log.sheets.lookups import (
     single,
     terms_of,
 )
-from sheetfns.log.sheets.words import KEYWORDS, TEXT_ROWS
+from sheetfns.log.sheets.words import KEYWORDS, ROW_ONE, TEXT_ROWS
 from sheetfns.money import round_up_money
 
 _FROM_LOG: Final = ("description", "status", "category", "condition", "missing")
@@ -85,8 +85,8 @@ def compute(reads: Reads) -> pd.DataFrame:
     desk: dict[str, Any] = {
         **{key: item[key] for key in _FROM_LOG},
         **{key: comparable[column] for key, column in _FROM_COMPARABLES.items()},
-        "item_row": item["sheet_row"] - FIRST_ROW + 1.0,
-        "comps_row": comparable["sheet_row"] - FIRST_ROW + 1.0,
+        "item_row": item["sheet_row"] - float(ROW_ONE),
+        "comps_row": comparable["sheet_row"] - float(ROW_ONE),
         "channel_used": typed["channel"] or item["channel"],
         "topic": topic,
         "caution": caution_text(topic, older_layout=reads.older_layout),

@@ -9,7 +9,7 @@ from typing import Final
 from sheetfns.cell_types import CHARACTERS, COST, COUNT, FACTOR, LENGTH, MONEY, RATIO, TEXT, VOLUME, WEIGHT, CellType
 from sheetfns.functions.parcel import NOISE_DIGITS
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
-from sheetfns.log.sheets.columns import UP_TO_THE_CENT, as_formula, fee_terms
+from sheetfns.log.sheets.columns import UP_TO_THE_CENT, as_formula, fee_terms, rows_of
 from sheetfns.log.sheets.form_rows import (
     caution_words,
     field,
@@ -235,7 +235,11 @@ def _long_step(key: str, label: str, formula: AnyFormula | str) -> FormRow:
 def _bias(key: str, label: str, estimated: str, actual: str, error: str) -> FormRow:
     """Estimates of the log against actuals."""
     errors = f"Log_{error}"
-    arguments = {"estimated": f"Log_{estimated}", "actual": f"Log_{actual}", "coverage": "Cover_share"}
+    arguments = {
+        "estimated": rows_of(f"Log_{estimated}"),
+        "actual": rows_of(f"Log_{actual}"),
+        "coverage": "Cover_share",
+    }
     none = f"COUNT({errors})=0"
     parts = (
         ("pairs", COUNT, f"COUNT({errors})"),

@@ -6,7 +6,15 @@ from typing import Final
 
 from sheetfns.cell_types import COST, COUNT, DATE, MONEY, TEXT
 from sheetfns.log.model.sheets import Column, TableSheet
-from sheetfns.log.sheets.columns import entry, findings_column, grouped, owner_paid_column, result, row_check_column
+from sheetfns.log.sheets.columns import (
+    around_entries,
+    entry,
+    findings_column,
+    grouped,
+    owner_paid_column,
+    result,
+    row_check_column,
+)
 from sheetfns.log.sheets.lots.validate import CHECKS, ENTRY_CHECKS
 from sheetfns.log.sheets.words import ROW_ONE
 
@@ -15,8 +23,9 @@ _OF_LOT: Final = f"Log_lot_row,ROW()-{ROW_ONE}"
 
 # A table: key, header, type, width, formula of what is worked out, help.
 # fmt: off
-COLUMNS: Final[tuple[Column, ...]] = (
-    *grouped("Lot", (
+COLUMNS: Final[tuple[Column, ...]] = around_entries(
+    grouped("Results", (row_check_column("lot_no"),)),
+    grouped("Lot", (
         entry("lot_no", "Lot no.", TEXT, 9, "Your own number for the lot, such as L-01."),
         entry("description", "Description", TEXT, 28, "What you bought for one price."),
         entry("bought_on", "Bought on", DATE, 11.5, "Day of purchase; applies to all its items."),
@@ -26,7 +35,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
         entry("paid", "Paid", COST, 10.5, "Price of the whole lot, without tax."),
         entry("purchase_tax", "Purchase tax", COST, 10.5, "Sales tax paid with it; blank if none."),
     )),
-    *grouped("Results", (
+    (*grouped("Results", (
         result("total", "Lot cost", MONEY, 10.5, "ROUND({paid}+{purchase_tax},2)", "Paid and tax.", blank_if=_NO_LOT),
         result("items", "Items", COUNT, 8, f"COUNTIF({_OF_LOT})",
                "Items of the lot in the log.", blank_if=_NO_LOT, unit="items"),
@@ -34,10 +43,9 @@ COLUMNS: Final[tuple[Column, ...]] = (
                "Sum of the expected prices of its items.", blank_if=_NO_LOT),
         result("not_shared", "Not split yet", MONEY, 10.5, f"ROUND({{total}}-SUMIFS(Log_lot_share,{_OF_LOT}),2)",
                "Lot cost minus the shares of its items; 0.00 once all are in the log.", blank_if=_NO_LOT),
-        row_check_column("lot_no"),
     )),
     owner_paid_column("SUM({total})"),
-    findings_column(CHECKS),
+    findings_column(CHECKS)),
 )
 # fmt: on
 

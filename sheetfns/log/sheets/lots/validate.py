@@ -43,7 +43,7 @@ def _no_values(rows: CheckedRows) -> None:
 # A table: key, message, formula, Python's verdict.
 # fmt: off
 CHECKS: Final = (
-    RowCheck("no_item", "the lot no. is blank", 'AND({lot_no}="",COUNTA({bought_on}:{purchase_tax})>0)',
+    RowCheck("no_item", "the lot no. is blank", 'AND({lot_no}="",{entered}>0)',
              blank_in_filled_row("lot_no", "the row has entries, but counts only with a number of its own")),
     RowCheck("item_twice", "lot no. is duplicated",
              f'IF({{lot_no}}="",FALSE,MATCH({{lot_no}},Lots_lot_no,0)<>ROW()-{ROW_ONE})', twice("lot_no")),

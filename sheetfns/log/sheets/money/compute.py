@@ -10,10 +10,9 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.model.reads import Amount, Results, SettingValue
-from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.lookups import cents, day_numbers
 from sheetfns.log.sheets.sourcing_log.inventory import inventory_at_cost
-from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, PERSONAL_USE, RELISTED
+from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, PERSONAL_USE, RELISTED, ROW_ONE
 
 _LOG_COLUMNS: Final = (
     *("landed_cost", "outlay", "carried_over", "owner_paid", "inventory_date", "disposition", "disposition_date"),
@@ -136,7 +135,7 @@ def _last_counts(owner: pd.DataFrame, month_ends: pd.Series[Any]) -> pd.DataFram
     return pd.DataFrame(
         {
             "last_count": np.append(keys, np.nan)[so_far - 1],
-            "count_row": of_month["sheet_row"] - FIRST_ROW + 1.0,
+            "count_row": of_month["sheet_row"] - float(ROW_ONE),
             "cash_counted": of_month["cash_counted"].astype(float),
             "difference": of_month["difference"].astype(float),
         },

@@ -9,6 +9,7 @@ from sheetfns.log.model.sheets import Column, TableSheet
 from sheetfns.log.sheets.columns import (
     CASH_IN,
     CASH_OUT,
+    around_entries,
     cash_until,
     entry,
     findings_column,
@@ -25,8 +26,9 @@ _NEXT_DAY: Final = "INT({moved_on})+1"
 
 # A table: key, header, type, width, formula of what is worked out, help; a step has no width.
 # fmt: off
-COLUMNS: Final[tuple[Column, ...]] = (
-    *grouped("Owner money", (
+COLUMNS: Final[tuple[Column, ...]] = around_entries(
+    grouped("Results", (row_check_column("moved_on"),)),
+    grouped("Owner money", (
         entry("moved_on", "Date", DATE, 11.5, "Day of the payment or count."),
         entry("partner", "Partner", TEXT, 14, "Whose money.", names="Partner_name"),
         entry("put_in", "Put in", COST, 10.5, "Money put into the business."),
@@ -34,12 +36,11 @@ COLUMNS: Final[tuple[Column, ...]] = (
         entry("cash_counted", "Cash counted", MONEY, 10.5, "All business money at the end of the day."),
         entry("note", "Note", TEXT, 26, "Anything to remember."),
     )),
-    *grouped("Results", (
+    (*grouped("Results", (
         result("cash_by_log", "Cash per log", MONEY, 10.5, "ROUND(Opening_cash+{money_in}-{money_out},2)",
                "Cash at the end of that day according to the log.", blank_if=_NOT_COUNTED),
         result("difference", "Difference", MONEY, 10.5, "ROUND({cash_counted}-{cash_by_log},2)",
                "Counted minus cash per log.", blank_if=_NOT_COUNTED),
-        row_check_column("moved_on"),
     )),
     step("money_in", "In to date", MONEY, cash_until(_NEXT_DAY, CASH_IN).text,
          "Up to the end of that day.", blank_if=_NOT_COUNTED),
@@ -47,7 +48,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
          "Up to the end of that day.", blank_if=_NOT_COUNTED),
     step("count_key", "Order of counts", COUNT, f"INT({{moved_on}})*{KEY_STEP}+ROW()",
          "By day, then by row.", blank_if='OR({cash_counted}="",SUM({moved_on})=0)'),
-    findings_column(CHECKS),
+    findings_column(CHECKS)),
 )
 # fmt: on
 

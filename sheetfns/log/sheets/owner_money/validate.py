@@ -26,7 +26,7 @@ def _whose_money(rows: CheckedRows) -> None:
 # A table: key, message, formula, Python's verdict.
 # fmt: off
 CHECKS: Final = (
-    RowCheck("no_date", "the date is blank", 'AND({moved_on}="",COUNTA({partner}:{note})>0)',
+    RowCheck("no_date", "the date is blank", 'AND({moved_on}="",{entered}>0)',
              blank_in_filled_row("moved_on", "the money counts only with its day")),
     number_check((("moved_on", "moved_on"), ("put_in", "cash_counted"))),
     RowCheck("negative", "an amount is below 0", "MIN({put_in}:{took_out},0)<0"),

@@ -14,14 +14,14 @@ import pandas as pd
 from sheetfns.functions.growth import LONGEST_HISTORY, MOST_WEEKS
 from sheetfns.functions.pay import CLAIMS, FREE
 from sheetfns.log.model.reads import Amount, EditionOfLog, Results, SettingValue, Unread
-from sheetfns.log.model.sheets import FIRST_ROW, Edition
+from sheetfns.log.model.sheets import Edition
 from sheetfns.log.sheets.forecast.compute import WEEK_DAYS, GrowthTerms, growth_terms, weeks_ahead
 from sheetfns.log.sheets.lookups import as_typed, figure, is_listed, single
 from sheetfns.log.sheets.owner_money.cash_flows import CashFlows
 from sheetfns.log.sheets.pay import sentences
 from sheetfns.log.sheets.pay.averaged_days import MONTH_DAYS, AveragedDays, averaged_days
 from sheetfns.log.sheets.sourcing_log.inventory import inventory_at_cost
-from sheetfns.log.sheets.words import DISCARDED, MONTHS, ODDS_EVERY, WEEKS_AHEAD
+from sheetfns.log.sheets.words import DISCARDED, MONTHS, ODDS_EVERY, ROW_ONE, WEEKS_AHEAD
 from sheetfns.money import PART_DIGITS
 
 _CLAIMS: Final = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
@@ -132,7 +132,7 @@ def _last_count(owner: pd.DataFrame, as_of: pd.Timestamp) -> dict[str, Any]:
     counts = owner.dropna(subset=["count_key"]).sort_values("count_key")
     if not counts.empty:
         last = counts.iloc[-1]
-        row, off = float(last["sheet_row"] - FIRST_ROW + 1), float(last["difference"])
+        row, off = float(last["sheet_row"] - ROW_ONE), float(last["difference"])
         age = float((as_of - last["moved_on"].normalize()).days)
     return {"count_row": row, "count_off": off, "count_age": age, "count_words": sentences.of_count(age, off)}
 

@@ -7,6 +7,7 @@ from typing import Final
 from sheetfns.cell_types import COUNT, MONEY, QUANTITY, RATE, RATIO
 from sheetfns.functions.pay import NO_CASH
 from sheetfns.log.model.sheets import EditionFormula, FormRow, FormSheet, Formula, FunctionCall
+from sheetfns.log.sheets.columns import rows_of
 from sheetfns.log.sheets.form_rows import cell, field, heading, in_functions_only, result, words
 from sheetfns.log.sheets.pay.sentences import NOTHING_TYPED, ODDS_ELSEWHERE, ODDS_LACK
 from sheetfns.log.sheets.pay.steps import GROWTH, NOT_READY, ODDS_NOT_READY, steps
@@ -124,10 +125,10 @@ _MONTHLY_PAY: Final[tuple[FormRow, ...]] = (
 def _odds(week: int, place: int) -> EditionFormula:
     """One of the cells of GROWTH_ODDS."""
     arguments = {
-        "costs": "Log_history_cost",
-        "profits": "Log_history_profit",
-        "days": "Log_history_days",
-        "sold_flags": "Log_history_over",
+        "costs": rows_of("Log_history_cost"),
+        "profits": rows_of("Log_history_profit"),
+        "days": rows_of("Log_history_days"),
+        "sold_flags": rows_of("Log_history_over"),
         **{name: cells for name, cells in GROWTH.items() if name not in {"return_rate", "days_to_turn"}},
         "paths": "Forecast_paths",
     }

@@ -6,7 +6,7 @@ from typing import Final
 
 from sheetfns.cell_types import COST, DATE, MONEY, TEXT
 from sheetfns.log.model.sheets import Column, TableSheet
-from sheetfns.log.sheets.columns import entry, findings_column, grouped, result, row_check_column
+from sheetfns.log.sheets.columns import around_entries, entry, findings_column, grouped, result, row_check_column
 from sheetfns.log.sheets.personal_items.validate import CHECKS
 from sheetfns.log.sheets.words import PERSONAL_ITEMS
 
@@ -15,8 +15,9 @@ _NOT_KNOWN: Final = 'OR({proceeds}="",{cost}="")'
 
 # A table: key, header, type, width, formula of what is worked out, help.
 # fmt: off
-COLUMNS: Final[tuple[Column, ...]] = (
-    *grouped("Thing", (
+COLUMNS: Final[tuple[Column, ...]] = around_entries(
+    grouped("Results", (row_check_column("item"),)),
+    (*grouped("Thing", (
         entry("item", "Item", TEXT, 30, "What it is."),
         entry("whose", "Whose", TEXT, 14, "Whose it was.", names="Partner_name"),
         entry("cost", "Original cost", COST, 10.5,
@@ -29,8 +30,8 @@ COLUMNS: Final[tuple[Column, ...]] = (
         entry("shipping_charged", "Shipping charged", COST, 10.5, "What the buyer paid for postage."),
         entry("tax_collected", "Tax collected", COST, 10.5, "Sales tax that the channel collected itself."),
         entry("selling_costs", "Selling costs", COST, 10.5, "Fee, postage and packaging of the sale."),
-    )),
-    *grouped("Results", (
+    ))),
+    (*grouped("Results", (
         result("proceeds", "Proceeds", MONEY, 10.5, "{sale_price}+{shipping_charged}-{selling_costs}",
                "Price and shipping less selling costs. Not in this log's receipts, cash or inventory.",
                blank_if=_NOT_SOLD),
@@ -38,9 +39,8 @@ COLUMNS: Final[tuple[Column, ...]] = (
                "Proceeds over cost: taxable, reported separately. Ask your preparer.", blank_if=_NOT_KNOWN),
         result("loss", "Nondeductible loss", MONEY, 14, "MAX(0,ROUND({cost}-{proceeds},2))",
                "Cost over proceeds: a loss on personal items is not deductible.", blank_if=_NOT_KNOWN),
-        row_check_column("item"),
     )),
-    findings_column(CHECKS),
+    findings_column(CHECKS)),
 )
 # fmt: on
 

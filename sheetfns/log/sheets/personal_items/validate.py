@@ -18,7 +18,7 @@ from sheetfns.log.sheets.columns import below_zero
 # A table: key, message, formula, Python's verdict.
 # fmt: off
 CHECKS: Final = (
-    RowCheck("no_item", "the item is blank", 'AND({item}="",COUNTA({whose}:{selling_costs})>0)',
+    RowCheck("no_item", "the item is blank", 'AND({item}="",{entered}>0)',
              blank_in_filled_row("item", "the row counts only with a name for the item")),
     number_check((("cost", "cost"), ("sold_on", "selling_costs"))),
     RowCheck("negative", "an amount is below 0", below_zero((("cost", "cost"), ("sale_price", "selling_costs")))),

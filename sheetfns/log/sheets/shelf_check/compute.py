@@ -11,7 +11,6 @@ import pandas as pd
 
 from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.model.reads import Amount, Block, FormInputs, OlderLayout, Results, Unread
-from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.buying_plan.compute import down_to_the_cent
 from sheetfns.log.sheets.comparables.spread import price_spread
 from sheetfns.log.sheets.lookups import (
@@ -25,7 +24,7 @@ from sheetfns.log.sheets.lookups import (
     spelled,
     terms_of,
 )
-from sheetfns.log.sheets.words import NO, SHELF_PRICES, YES
+from sheetfns.log.sheets.words import NO, ROW_ONE, SHELF_PRICES, YES
 from sheetfns.money import round_money, round_up_money
 
 _SOLD: Final = tuple(f"sold_{i}" for i in range(1, SHELF_PRICES + 1))
@@ -101,7 +100,7 @@ def _item(comparables: pd.DataFrame, name: str, lacks: float) -> dict[str, Any]:
         return dict.fromkeys(("comps_row", *(f"item_{key}" for key in keys)), np.nan) | {"item_remark": ""}
     first = of_item.iloc[0]
     prices = {f"item_{key}": float(np.maximum(first[key] - lacks, 0.0)) for key in keys}
-    return prices | {"comps_row": first["sheet_row"] - FIRST_ROW + 1.0, "item_remark": first["remark"]}
+    return prices | {"comps_row": first["sheet_row"] - float(ROW_ONE), "item_remark": first["remark"]}
 
 
 def _spread(typed: Mapping[str, Any], *, to_fix: bool) -> dict[str, float]:

@@ -12,7 +12,6 @@ import pandas as pd
 from sheetfns import calling
 from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.model.reads import Amount, Block, SettingValue, Typed, Verdicts
-from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.lookups import (
     CENT_NOISE,
     called,
@@ -28,7 +27,7 @@ from sheetfns.log.sheets.lookups import (
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
 from sheetfns.log.sheets.sourcing_log.inventory import inventory_columns
 from sheetfns.log.sheets.sourcing_log.validate import CHECKS
-from sheetfns.log.sheets.words import BUYER, RETURNED_ITEM, STAGES
+from sheetfns.log.sheets.words import BUYER, RETURNED_ITEM, ROW_ONE, STAGES
 from sheetfns.money import round_up_money
 from sheetfns.registry import REGISTRY
 
@@ -64,7 +63,7 @@ def compute(reads: Reads) -> pd.DataFrame:
 def _cost(log: pd.DataFrame, lots: pd.DataFrame, partners: pd.DataFrame) -> pd.DataFrame:
     """When each item came into inventory, who paid, and its landed cost; `lots` are by their number."""
     in_lot = log["lot_no"] != ""
-    lot_row = looked_up(log["lot_no"], lots["sheet_row"] - FIRST_ROW + 1.0)
+    lot_row = looked_up(log["lot_no"], lots["sheet_row"] - float(ROW_ONE))
     lot_share = _lot_shares(log["lot_no"], log["expected_price"], cents(paid_with_tax(lots)))
     own = paid_with_tax(log)
     taken_over = log["paid_from"] == RETURNED_ITEM

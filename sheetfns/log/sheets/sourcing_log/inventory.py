@@ -8,9 +8,8 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.lookups import looked_up
-from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, NO_PLACE, PERSONAL_USE, RELISTED
+from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, NO_PLACE, PERSONAL_USE, RELISTED, ROW_ONE
 from sheetfns.money import round_money
 
 _CHANGES: Final = ((1, "inventory_date"), (-1, "sold_on"), (1, "returned_on"), (-1, "disposition_date"))
@@ -91,7 +90,7 @@ def _places(log: pd.DataFrame, place_of_lot: pd.Series[str], order: pd.Series[An
         earned = of_place["history_profit"].sum() / max(1.0, of_place["cost_days"].sum())
         score = float(np.clip(earned, -_HIGHEST_SCORE, _HIGHEST_SCORE))
         first = of_place.index[0]
-        place_row[of_place.index] = of_place.loc[first, "sheet_row"] - FIRST_ROW + 1.0
+        place_row[of_place.index] = of_place.loc[first, "sheet_row"] - float(ROW_ONE)
         place_key[first] = float(round_money(score * 1e6, 0)) * KEY_STEP + order[first]
     return pd.DataFrame(
         {"lot_place": lot_place, "place": place, "place_row": place_row, "place_key": place_key}, log.index

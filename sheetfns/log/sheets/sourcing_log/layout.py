@@ -7,6 +7,7 @@ from typing import Final
 from sheetfns.cell_types import COST, COUNT, DATE, DAYS, LENGTH, MONEY, RATIO, TEXT, WEIGHT
 from sheetfns.log.model.sheets import Column, EditionFormula, TableSheet
 from sheetfns.log.sheets.columns import (
+    around_entries,
     call,
     caution_of,
     channel_columns,
@@ -86,9 +87,6 @@ _ENTRIES: Final = (
     *grouped("Item", (
         entry("item_no", "Item no.", TEXT, 9, "Your own number for the item; each number once."),
         entry("description", "Description", TEXT, 31, "What it is, in your own words."),
-        result("status", "Status", TEXT, 12.5, 'IF({disposition}<>"",{disposition},INDEX(Stage_word,{stage}))',
-               "Where the item is now.", blank_if=_NO_ITEM),
-        row_check_column("item_no"),
     )),
     *grouped("Bought", (
         entry("bought_on", "Bought on", DATE, 11.5, "Day of purchase; blank for an item of a lot."),
@@ -98,8 +96,6 @@ _ENTRIES: Final = (
               "list it again. Blank counts as Business.", names="Source_name"),
         entry("found_at", "Found at", TEXT, 23, "Shop, sale or house where you found it."),
         entry("category", "Category", TEXT, 16, "The kind of goods, in your own words.", names="Category_name"),
-        result("caution", "Caution", TEXT, 36, _CAUTION,
-               "What to check before you buy or list it, in brief; more on Listing desk and Cautions."),
         entry("condition", "Condition", TEXT, 12, "Its condition in your own grades.", names="Condition_name"),
         entry("missing", "Missing or faulty", TEXT, 20, "What is missing, worn or broken; blank if nothing."),
         entry("lot_no", "Lot no.", TEXT, 8, "The lot it came in, from sheet Lots; blank if bought alone."),
@@ -147,7 +143,18 @@ _ENTRIES: Final = (
               "For personal use: the partner who took it; blank: all, by their shares.", names="Partner_name"),
     )),
 )
+_IN_SIGHT: Final = grouped("Results", (
+    row_check_column("item_no"),
+    result("status", "Status", TEXT, 12.5, 'IF({disposition}<>"",{disposition},INDEX(Stage_word,{stage}))',
+           "Where the item is now.", blank_if=_NO_ITEM),
+    result("net_profit", "Net profit", MONEY, 10.5,
+           call("NET_PROFIT", **_SALE, landed_cost="cost_of_sale", refund="refund",
+                blank_if='OR({net_proceeds}="",{cost_of_sale}="")'),
+           "What is left of the sale after all costs."),
+))
 _RESULTS: Final = grouped("Results", (
+    result("caution", "Caution", TEXT, 36, _CAUTION,
+           "What to check before you buy or list it, in brief; more on Listing desk and Cautions."),
     result("landed_cost", "Landed cost", MONEY, 10.5,
            call("LANDED_COST", paid="({paid}+0)", purchase_tax="purchase_tax", prep_cost="prep_cost",
                 buying_share="lot_share", blank_if='OR({lot_share}="",AND({lot_no}="",{paid}=""))'),
@@ -157,10 +164,6 @@ _RESULTS: Final = grouped("Results", (
     result("net_proceeds", "Net proceeds", MONEY, 10.5,
            call("NET_PROCEEDS", **_SALE, refund="refund", blank_if='OR({sold_on}="",{fee}="",{price_used}="")'),
            "What is left of the sale before the item's own cost."),
-    result("net_profit", "Net profit", MONEY, 10.5,
-           call("NET_PROFIT", **_SALE, landed_cost="cost_of_sale", refund="refund",
-                blank_if='OR({net_proceeds}="",{cost_of_sale}="")'),
-           "What is left of the sale after all costs."),
     result("net_margin", "Net margin", RATIO, 9,
            call("NET_MARGIN", net_profit="net_profit", **_PRICE,
                 blank_if='OR({net_profit}="",{income}="",{income}=0)'),
@@ -293,12 +296,14 @@ _INVENTORY: Final = (
          blank_if='{place_row}=""'),
 )
 # fmt: on
-COLUMNS: Final[tuple[Column, ...]] = (*_ENTRIES, *_RESULTS, *_COST, *_OFFER, *_INVENTORY, findings_column(CHECKS))
+COLUMNS: Final[tuple[Column, ...]] = around_entries(
+    _IN_SIGHT, _ENTRIES, (*_RESULTS, *_COST, *_OFFER, *_INVENTORY, findings_column(CHECKS))
+)
 
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Sourcing log."""
     purpose = "One row for each item that can be sold on its own."
     return TableSheet(
-        "Sourcing log", "Log", purpose, COLUMNS, rows, CHECKS, frozen_columns=2, entry_checks=ENTRY_CHECKS
+        "Sourcing log", "Log", purpose, COLUMNS, rows, CHECKS, frozen_entries=2, entry_checks=ENTRY_CHECKS
     )

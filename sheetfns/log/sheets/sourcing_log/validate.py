@@ -170,7 +170,7 @@ def _refund_no_amount(rows: CheckedRows) -> None:
 # fmt: off
 CHECKS: Final = (
     RowCheck("no_item", "the item no. is blank",
-             'AND({item_no}="",COUNTA({description},{bought_on}:{category},{condition}:{taken_by})>0)',
+             'AND({item_no}="",{entered}>0)',
              blank_in_filled_row("item_no", "the row has entries, but counts only with a number of its own")),
     RowCheck("item_twice", "item no. is duplicated",
              f'IF({{item_no}}="",FALSE,MATCH({{item_no}},Log_item_no,0)<>ROW()-{ROW_ONE})', twice("item_no")),

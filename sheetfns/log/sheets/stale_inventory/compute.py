@@ -9,11 +9,10 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.log.model.reads import Block, Results, SettingValue
-from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.columns import FEE_TERMS
 from sheetfns.log.sheets.lookups import by_place, called, cents, is_listed, single, terms_of
 from sheetfns.log.sheets.stale_inventory.layout import STALE_ROWS
-from sheetfns.log.sheets.words import STEP_ROWS, YES
+from sheetfns.log.sheets.words import ROW_ONE, STEP_ROWS, YES
 
 _OF_LOG: Final = {
     "item": "item_no",
@@ -49,7 +48,7 @@ def compute(reads: Reads) -> pd.DataFrame:
     priced = lacks == ""
     rows = rows.assign(
         **{ours: rows[theirs] for ours, theirs in _OF_LOG.items()},
-        log_row=rows["sheet_row"] - FIRST_ROW + 1.0,
+        log_row=rows["sheet_row"] - float(ROW_ONE),
         not_ready=lacks,
         priced=priced.astype(float),
         asking=rows["asking_price"].where(priced),

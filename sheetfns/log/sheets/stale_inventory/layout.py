@@ -7,7 +7,7 @@ from typing import Any, Final
 from sheetfns.cell_types import COUNT, DAYS, MONEY, RATE, TEXT, CellType
 from sheetfns.log.model.sheets import Column, EditionFormula, Formula, FunctionCall, TableSheet
 from sheetfns.log.sheets.columns import FEE_TERMS, fee_terms, grouped, result, step
-from sheetfns.log.sheets.words import ROW_ONE, YES
+from sheetfns.log.sheets.words import ROWS_ABOVE, YES
 
 STALE_ROWS: Final = 40
 
@@ -85,8 +85,8 @@ COLUMNS: Final[tuple[Column, ...]] = (
                'IF({not_ready}<>"",{not_ready},IF({break_even}="","fix its row: channel or cost",{advice}))',
                "Lower the price, wait, or list it first.", blank_if=_NO_ITEM),
     )),
-    _step("log_row", "Row of log", COUNT, f"MATCH(LARGE(Log_stale_key,ROW()-{ROW_ONE}),Log_stale_key,0)",
-          "Its row among those of the log; those that wait longest first.", f"ROW()-{ROW_ONE}>COUNT(Log_stale_key)"),
+    _step("log_row", "Row of log", COUNT, f"MATCH(LARGE(Log_stale_key,ROW()-{ROWS_ABOVE}),Log_stale_key,0)",
+          "Its row among those of the log; those that wait longest first.", f"ROW()-{ROWS_ABOVE}>COUNT(Log_stale_key)"),
     _step("not_ready", "What is missing", TEXT,
           f'IF({_STAGE}=2,IF(SUM({_ASKING})<=0,"enter its asking price",""),'
           f'IF({_STAGE}>2,"came back: list it in a new row","list it first"))', "Why it has no price to mark down."),
@@ -122,4 +122,4 @@ def sheet() -> TableSheet:
         "Items that wait too long, longest first. Leave the asking price in the log as it was "
         "first listed: the steps on Settings are shares of it."
     )
-    return TableSheet("Stale inventory", "Stale", purpose, COLUMNS, STALE_ROWS, frozen_columns=2)
+    return TableSheet("Stale inventory", "Stale", purpose, COLUMNS, STALE_ROWS, frozen_entries=2)

@@ -6,7 +6,16 @@ from typing import Final
 
 from sheetfns.cell_types import COST, COUNT, DATE, MONEY, TEXT
 from sheetfns.log.model.sheets import Column, EditionFormula, Formula, TableSheet
-from sheetfns.log.sheets.columns import call, entry, findings_column, grouped, result, row_check_column, step
+from sheetfns.log.sheets.columns import (
+    around_entries,
+    call,
+    entry,
+    findings_column,
+    grouped,
+    result,
+    row_check_column,
+    step,
+)
 from sheetfns.log.sheets.trips.validate import CHECKS
 
 # The latest row that has begun by that day: rows may be blank, or in any order.
@@ -21,23 +30,23 @@ _DEDUCTION: Final = EditionFormula(
 
 # A table: key, header, type, width, formula of what is worked out, help.
 # fmt: off
-COLUMNS: Final[tuple[Column, ...]] = (
-    *grouped("Trip", (
+COLUMNS: Final[tuple[Column, ...]] = around_entries(
+    grouped("Results", (row_check_column("driven_on"),)),
+    grouped("Trip", (
         entry("driven_on", "Date", DATE, 11.5, "Day of the trip."),
         entry("purpose", "Purpose", TEXT, 28, "Why the business needed it."),
         entry("from_place", "From", TEXT, 16, "Where it began."),
         entry("to_place", "To", TEXT, 22, "Where it went."),
         entry("miles", "Miles", COST, 9, "Miles there and back.", unit="miles", cell_format="#,##0.0"),
     )),
-    *grouped("Results", (
+    (*grouped("Results", (
         result("rate", "Rate per mile", COST, 9, _RATE, "The rate on that date, from Settings.",
                blank_if='{driven_on}=""', cell_format="0.000"),
         result("deduction", "Deduction", MONEY, 10.5, _DEDUCTION, "Miles at the rate, rounded to the cent."),
-        row_check_column("driven_on"),
     )),
     findings_column(CHECKS),
     step("lacking_no", "No. to fix", COUNT, f'IF({_COUNTS},COUNT({{lacking_no@above}})+1,"")',
-         "Counts the rows of the tax year, and those without a date, that need fixing.", blank_if='{findings}=""'),
+         "Counts the rows of the tax year, and those without a date, that need fixing.", blank_if='{findings}=""')),
 )
 # fmt: on
 

@@ -33,7 +33,7 @@ def _no_rate(rows: CheckedRows) -> None:
 # A table: key, message, formula, Python's verdict.
 # fmt: off
 CHECKS: Final = (
-    RowCheck("no_date", "the date is blank", 'AND({driven_on}="",COUNTA({purpose}:{miles})>0)',
+    RowCheck("no_date", "the date is blank", 'AND({driven_on}="",{entered}>0)',
              blank_in_filled_row("driven_on", "the trip counts only with its day")),
     number_check((("driven_on", "driven_on"), ("miles", "miles"))),
     RowCheck("negative", "miles are below 0", "MIN({miles},0)<0"),

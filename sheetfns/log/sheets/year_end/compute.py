@@ -11,7 +11,6 @@ import pandas as pd
 
 from sheetfns.cell_types import date_number
 from sheetfns.functions.tax import GAP_ALTERNATIVES, gap_remark
-from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.lookups import figure, single, split_steps
 from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES, TaxLine, tax_lines
 from sheetfns.log.sheets.words import (
@@ -22,6 +21,7 @@ from sheetfns.log.sheets.words import (
     PAYMENTS,
     RATES_IN_YEAR,
     RELISTED,
+    ROW_ONE,
     SUMMARY_ROWS,
     TAX_RULES,
     TRIPS_LISTED,
@@ -309,7 +309,7 @@ class _Year:
                     "lacking": f"Trips, row {trip['sheet_row']}",
                     "lacking_what": trip["row_check"],
                     "lacking_day": trip["driven_on"],
-                    "lacking_row": trip["sheet_row"] - FIRST_ROW + 1.0,
+                    "lacking_row": trip["sheet_row"] - float(ROW_ONE),
                 }
             self.cells |= {f"{key}_{number}": cell for key, cell in shown.items()}
 

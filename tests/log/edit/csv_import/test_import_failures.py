@@ -57,7 +57,7 @@ def test_a_failure_leaves_the_log_as_it_was(log, monkeypatch, step):
 
 def test_a_log_that_changed_since_the_plan(log):
     plan = planned(log, SALES)
-    patch.patch(log, [patch.CellEdit("Sourcing log", 8, 28, 99.0)])
+    patch.patch(log, [patch.CellEdit("Sourcing log", 8, 29, 99.0)])
     before = log.read_bytes()
     with pytest.raises(LogFileError, match="has changed since it was checked; run the command"):
         apply_import(plan)

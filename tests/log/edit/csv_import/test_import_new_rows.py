@@ -34,7 +34,7 @@ def log_with_orders(made: Path, tmp_path: Path) -> tuple[Path, int]:
     book = openpyxl.load_workbook(path)
     sheet = book["Sourcing log"]
     place = sheet.max_column + 1
-    for row, value in {5: "Order no.", 8: 1001, 9: "A-17", 10: "twice", 11: "twice"}.items():
+    for row, value in {6: "Order no.", 8: 1001, 9: "A-17", 10: "twice", 11: "twice"}.items():
         sheet.cell(row, place).value = value
     book.save(path)
     patch.refresh_values(path)[1].unlink()
@@ -98,7 +98,7 @@ def test_new_expenses_come_once_as_often_as_the_file_has_them(log):
 
 def test_a_blank_that_was_filled_in_since_does_not_bring_the_row_twice(log):
     apply_import(planned(log, EXPENSES, EXPENSES_MAP))
-    patch.patch(log, [patch.CellEdit("Expenses", 11, 3, "Pens")])
+    patch.patch(log, [patch.CellEdit("Expenses", 11, 5, "Pens")])
     assert planned(log, EXPENSES, EXPENSES_MAP).new_rows == ()
 
 

@@ -35,7 +35,7 @@ def log_with_orders(made: Path, tmp_path: Path) -> tuple[Path, int]:
     book = loaded(made)
     sheet = book["Sourcing log"]
     place = sheet.max_column + 1
-    for row, value in {5: "Order no.", 8: 1001, 9: "A-17", 10: "twice", 11: "twice"}.items():
+    for row, value in {6: "Order no.", 8: 1001, 9: "A-17", 10: "twice", 11: "twice"}.items():
         sheet.cell(row, place).value = value
     book.save(path)
     patch.refresh_values(path)[1].unlink()
@@ -66,7 +66,7 @@ def test_rows_are_sorted_by_what_becomes_of_them(log):
     (conflict,) = plan.conflicts
     assert (conflict.csv_rows, conflict.row, conflict.item) == ((5,), 7, "P1")
     assert (conflict.header, conflict.log_value, conflict.csv_values) == ("Fee charged", 3.9, (3.8,))
-    assert "the log has 3.90 in AE7, the file 3.80; the log's is kept" in conflict.reason
+    assert "the log has 3.90 in AF7, the file 3.80; the log's is kept" in conflict.reason
     (unreadable,) = plan.unreadable
     assert unreadable.csv_row == 8
     assert "Sold on: 'soon' is not a date" in unreadable.reason
@@ -138,7 +138,7 @@ def test_two_rows_about_one_item(log):
 
 def test_two_rows_of_the_log_with_one_number(made, tmp_path):
     log = tmp_path / "log.xlsx"
-    patch.patch(made, [patch.CellEdit("Sourcing log", 9, 1, "p2")], out=log)
+    patch.patch(made, [patch.CellEdit("Sourcing log", 9, 5, "p2")], out=log)
     plan = planned(log, SALES)
     assert "P2" not in {one.item for one in plan.changes}
     assert "is in rows 8, 9 of sheet Sourcing log" in plan.unmatched[0].reason
@@ -208,7 +208,7 @@ def test_a_shortened_number_and_a_hidden_character(log):
 
 def test_a_cell_with_a_formula_that_shows_nothing_is_kept(log):
     book = openpyxl.load_workbook(log)
-    book["Sourcing log"]["AB8"] = '=IF(AA8="","",5)'
+    book["Sourcing log"]["AC8"] = '=IF(AA8="","",5)'
     book.save(log)
     safe = patch.refresh_values(log)[1]
     safe.unlink()

@@ -52,9 +52,9 @@ def test_what_is_written_is_there_and_the_log_is_as_good_as_before(either_log, t
     assert items.loc["P1", "fee_charged"] == 3.9
     assert compare(compute_log(content)).differences == []
     cells = openpyxl.load_workbook(log)["Sourcing log"]
-    assert [cells.cell(8, column).value for column in (19, 28)] == ["Booth", 20.5]
-    assert cells.cell(8, 27).is_date
-    assert cells.cell(8, 27).value == dt.datetime(2026, 3, 3)
+    assert [cells.cell(8, column).value for column in (20, 29)] == ["Booth", 20.5]
+    assert cells.cell(8, 28).is_date
+    assert cells.cell(8, 28).value == dt.datetime(2026, 3, 3)
     rows = left_rows(done.left_path)
     assert rows[0] == ["SKU", "Sold at", "Site", "Price", "Fee", "Reason"]
     assert [row[0] for row in rows[1:]] == ["P1", "P9", "", "P4"]
@@ -99,7 +99,7 @@ def test_texts_never_become_formulas(log):
     done = apply_import(plan)
     assert done.new_problems == ()
     cells = openpyxl.load_workbook(log)["Expenses"]
-    found = [cells.cell(row.row, 3) for row in plan.new_rows]
+    found = [cells.cell(row.row, 5) for row in plan.new_rows]
     assert [cell.value for cell in found] == [text.strip() for text in odd]
     assert {cell.data_type for cell in found} == {"s"}
     assert [cell.quotePrefix for cell in found] == [True] * 4 + [False] * 2

@@ -1,0 +1,130 @@
+"""What hands do to a log, in an open LibreOffice; run by a Python that has uno.
+
+Usage: hands_in_libreoffice.py SOFFICE PROFILE_URI SOURCE_URI FOLDER_URI HABITS_JSON, where the habits are lists of steps
+by name. Each begins with SOURCE as it is and leaves FOLDER/NAME.xlsx; a line of JSON says what the program showed after
+each. It stands apart from the package: it is the program's own Python, which has none of our libraries.
+"""
+
+import json
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+import uno
+from com.sun.star.sheet.CellDeleteMode import ROWS as DELETE_ROWS
+from com.sun.star.sheet.CellInsertMode import ROWS as INSERT_ROWS
+from com.sun.star.sheet.FillDirection import TO_BOTTOM
+from com.sun.star.table import TableSortField
+from typing_in_libreoffice import option, started
+
+VALUES, DATES, TEXTS, FORMULAS = 1, 2, 4, 16
+
+
+class Hands:
+    """The steps, each what the program itself does on such a key or command."""
+
+    def __init__(self, book):
+        self.book = book
+
+    def range(self, sheet, cells):
+        return self.book.Sheets.getByName(sheet).getCellRangeByName(cells)
+
+    def address(self, sheet, cell):
+        return self.range(sheet, cell).getCellByPosition(0, 0).CellAddress
+
+    def cut(self, sheet, cells, to_sheet, to):
+        self.book.Sheets.getByName(sheet).moveRange(self.address(to_sheet, to), self.range(sheet, cells).RangeAddress)
+
+    def copy(self, sheet, cells, to_sheet, to):
+        self.book.Sheets.getByName(sheet).copyRange(self.address(to_sheet, to), self.range(sheet, cells).RangeAddress)
+
+    def insert(self, sheet, cells):
+        self.book.Sheets.getByName(sheet).insertCells(self.range(sheet, cells).RangeAddress, INSERT_ROWS)
+
+    def delete(self, sheet, cells):
+        self.book.Sheets.getByName(sheet).removeRange(self.range(sheet, cells).RangeAddress, DELETE_ROWS)
+
+    def clear(self, sheet, cells):
+        self.range(sheet, cells).clearContents(VALUES | DATES | TEXTS | FORMULAS)
+
+    def type(self, sheet, cell, value):
+        place = self.range(sheet, cell)
+        if isinstance(value, str):
+            place.setFormula(value)
+        else:
+            place.Value = value
+
+    def fill_down(self, sheet, cells):
+        self.range(sheet, cells).fillAuto(TO_BOTTOM, 1)
+
+    def sort(self, sheet, cells, column, rising, header):
+        field = TableSortField()
+        field.Field, field.IsAscending = column, rising
+        descriptor = (
+            option("SortFields", uno_fields(field)),
+            option("ContainsHeader", header),
+            option("IsSortColumns", False),
+        )
+        self.range(sheet, cells).sort(descriptor)
+
+    def sort_list(self, sheet, column, rising):
+        """The sort button: the program finds the list by itself."""
+        ranges = self.book.getPropertyValue("UnnamedDatabaseRanges")
+        number = [one.Name for one in self.book.Sheets].index(sheet)
+        area = ranges.getByTable(number).DataArea
+        cells = self.book.Sheets.getByIndex(number).getCellRangeByPosition(
+            area.StartColumn, area.StartRow, area.EndColumn, area.EndRow
+        )
+        self.sort(sheet, _plain(cells), column, rising, True)
+
+    def undo(self, times):
+        for _ in range(times):
+            self.book.getUndoManager().undo()
+
+
+def _plain(cells):
+    first, _, last = cells.AbsoluteName.replace("$", "").partition(":")
+    return f"{first.rpartition('.')[2]}:{last.rpartition('.')[2]}"
+
+
+def uno_fields(field):
+    return uno.Any("[]com.sun.star.table.TableSortField", (field,))
+
+
+def shown(book):
+    """What the log says of itself: errors in all and by sheet, and what is to fix."""
+    checks = book.Sheets.getByName("Data checks")
+    cursor = checks.createCursor()
+    cursor.gotoEndOfUsedArea(False)
+    rows = checks.getCellRangeByPosition(0, 6, 5, cursor.RangeAddress.EndRow).getDataArray()
+    failing = [[row[0], row[2], row[3], row[4]] for row in rows if row[0] and row[1] == "fix" and row[3] not in (0, "")]
+    return {"errors": sum(row[2] for row in failing if isinstance(row[2], float)), "failing": failing}
+
+
+def main(soffice, profile, source, folder, habits):
+    """Each habit on a log of its own."""
+    program, desktop = started(soffice, profile)
+    told = {}
+    try:
+        for name, steps in json.loads(Path(habits).read_text(encoding="utf-8")).items():
+            book = desktop.loadComponentFromURL(source, "_blank", 0, (option("Hidden", True),))
+            book.calculateAll()
+            hands = Hands(book)
+            refused = ""
+            for step, *rest in steps:
+                try:
+                    getattr(hands, step)(*rest)
+                except Exception as error:  # noqa: BLE001  (a refusal is what is looked for)
+                    refused = f"{step} {rest}: {type(error).__name__} {error}"
+            told[name] = shown(book) | {"refused": refused}
+            book.storeToURL(f"{folder}/{name}.xlsx", (option("FilterName", "Calc MS Excel 2007 XML"),))
+            book.close(True)
+    finally:
+        desktop.terminate()
+        program.wait(30)
+    print(json.dumps(told))
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

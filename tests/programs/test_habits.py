@@ -1,0 +1,221 @@
+"""What people do all day in a log, done by LibreOffice itself: after each, every figure is right or the log says it.
+
+A figure is right if it is what Python works out from the entries as they then stand. Where a figure is not, the log counts
+an error of that sheet by itself; two habits go on and do to the letter what it says.
+"""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sheetfns.files.cell_names import column_letters
+from sheetfns.log.compare import compare
+from sheetfns.log.compute import compute_log
+from sheetfns.log.load import load_log
+from sheetfns.log.model.sheets import LEFT_EDGE, RIGHT_EDGE, TableSheet
+from sheetfns.log.sheets.registry import log_layout
+from sheetfns.log.write.build import build_log
+from tests.libreoffice import hands_on
+from tests.log.hand_made_log import hand_made
+
+ROWS = 20
+LAYOUT = log_layout(ROWS)
+LOG, LOTS, EXPENSES, TRIPS, OWNER = (LAYOUT.table(key) for key in ("Log", "Lots", "Expenses", "Trips", "Owner"))
+COMPS, PERSONAL, PLAN = (LAYOUT.table(key) for key in ("Comps", "Personal", "Plan"))
+Steps = list[list[Any]]
+
+
+def letter(table: TableSheet, key: str) -> str:
+    return column_letters(table.position(key))
+
+
+def cell(table: TableSheet, key: str, row: int) -> str:
+    return f"{letter(table, key)}{row}"
+
+
+def entries(table: TableSheet, first: int, last: int | None = None) -> str:
+    """The cells to fill in of some rows."""
+    inputs = table.inputs()
+    return f"{cell(table, inputs[0].key, first)}:{cell(table, inputs[-1].key, last or first)}"
+
+
+def whole(table: TableSheet, first: int, last: int | None = None) -> str:
+    """All cells of some rows."""
+    return f"A{first}:{column_letters(len(table.columns) - 1)}{last or first}"
+
+
+def cut(table: TableSheet, cells: str, to: str, into: TableSheet | None = None) -> list[Any]:
+    return ["cut", table.name, cells, (into or table).name, to]
+
+
+def copy(table: TableSheet, cells: str, to: str, into: TableSheet | None = None) -> list[Any]:
+    return ["copy", table.name, cells, (into or table).name, to]
+
+
+def typed(table: TableSheet, key: str, row: int, value: Any) -> list[Any]:
+    return ["type", table.name, cell(table, key, row), value]
+
+
+def formulas_from(table: TableSheet, source: int, row: int) -> Steps:
+    """What the log says: copy the cells before [ and after ] from another row."""
+    left, right = letter(table, LEFT_EDGE), letter(table, RIGHT_EDGE)
+    last = column_letters(len(table.columns) - 1)
+    return [
+        copy(table, f"A{source}:{left}{source}", f"A{row}"),
+        copy(table, f"{right}{source}:{last}{source}", f"{right}{row}"),
+    ]
+
+
+def day(number: int) -> int:
+    """A day of January 2026 as cells hold it."""
+    return 46022 + number
+
+
+NEW_ITEM = [("item_no", "N1"), ("bought_on", day(5)), ("paid", 20)]
+
+
+def item(row: int) -> Steps:
+    return [typed(LOG, key, row, value) for key, value in NEW_ITEM]
+
+
+# A table: what is done, and what the log does then: right, or told.
+# fmt: off
+HABITS: dict[str, tuple[str, Steps]] = {
+    "nothing": ("right", []),
+    "paid_typed_one_cell_to_the_right": ("right", [
+        ["clear", LOG.name, cell(LOG, "paid", 7)], typed(LOG, "purchase_tax", 7, 40),
+        cut(LOG, cell(LOG, "purchase_tax", 7), cell(LOG, "paid", 7))]),
+    "price_typed_one_cell_to_the_right": ("right", [
+        typed(LOG, "shipping_charged", 15, 100), cut(LOG, cell(LOG, "shipping_charged", 15), cell(LOG, "sale_price", 15))]),
+    "paid_cut_from_the_row_below": ("told", [cut(LOG, cell(LOG, "paid", 8), cell(LOG, "paid", 7))]),
+    "item_number_cut_up": ("told", [cut(LOG, cell(LOG, "item_no", 8), cell(LOG, "item_no", 17))]),
+    "an_item_typed_a_row_too_low": ("right", [
+        *item(17), cut(LOG, entries(LOG, 17), cell(LOG, "item_no", 16))]),
+    "an_item_cut_in_three_parts": ("right", [
+        *item(17), *(cut(LOG, cell(LOG, key, 17), cell(LOG, key, 16)) for key, _ in NEW_ITEM)]),
+    "the_cut_row_filled_again": ("right", [
+        *item(17), cut(LOG, entries(LOG, 17), cell(LOG, "item_no", 16)),
+        typed(LOG, "item_no", 17, "N2"), typed(LOG, "bought_on", 17, day(6)), typed(LOG, "paid", 17, 6)]),
+    "a_block_moved_sideways_and_back": ("right", [
+        cut(LOG, f"{cell(LOG, 'paid', 7)}:{cell(LOG, 'prep_cost', 9)}", cell(LOG, "purchase_tax", 17)),
+        cut(LOG, f"{cell(LOG, 'purchase_tax', 17)}:{cell(LOG, 'expected_price', 19)}", cell(LOG, "paid", 7))]),
+    "the_first_row_moved_down": ("right", [cut(LOG, entries(LOG, 7), cell(LOG, "item_no", 18))]),
+    "the_last_ready_row_moved_up": ("right", [*item(26), cut(LOG, entries(LOG, 26), cell(LOG, "item_no", 17))]),
+    "all_entries_moved_a_row_down": ("right", [cut(LOG, entries(LOG, 7, 15), cell(LOG, "item_no", 8))]),
+    "a_whole_row_moved": ("right", [cut(LOG, whole(LOG, 9), "A20")]),
+    "a_whole_row_moved_then_filled": ("told", [cut(LOG, whole(LOG, 9), "A20"), *item(9)]),
+    "expense_moved_up": ("right", [cut(EXPENSES, entries(EXPENSES, 8), cell(EXPENSES, "spent_on", 12))]),
+    "amount_cut_from_description": ("right", [
+        ["clear", EXPENSES.name, cell(EXPENSES, "amount", 7)], typed(EXPENSES, "description", 7, 12),
+        cut(EXPENSES, cell(EXPENSES, "description", 7), cell(EXPENSES, "amount", 7))]),
+    "trip_moved": ("right", [cut(TRIPS, entries(TRIPS, 7), cell(TRIPS, "driven_on", 10))]),
+    "miles_cut_from_the_row_below": ("told", [cut(TRIPS, cell(TRIPS, "miles", 8), cell(TRIPS, "miles", 7))]),
+    "owner_money_moved": ("right", [
+        cut(OWNER, cell(OWNER, "put_in", 7), cell(OWNER, "took_out", 7)),
+        cut(OWNER, cell(OWNER, "took_out", 7), cell(OWNER, "put_in", 7))]),
+    "the_lots_row_moved": ("right", [cut(LOTS, entries(LOTS, 7), cell(LOTS, "lot_no", 12))]),
+    "lot_paid_moved_and_back": ("right", [
+        cut(LOTS, cell(LOTS, "paid", 7), cell(LOTS, "purchase_tax", 9)),
+        cut(LOTS, cell(LOTS, "purchase_tax", 9), cell(LOTS, "paid", 7))]),
+    "copied_over": ("told", [copy(LOG, entries(LOG, 7), cell(LOG, "item_no", 16))]),
+    "copied_and_renumbered": ("right", [
+        copy(LOG, entries(LOG, 7), cell(LOG, "item_no", 16)), typed(LOG, "item_no", 16, "A9")]),
+    "a_whole_row_copied_and_renumbered": ("right", [
+        copy(LOG, whole(LOG, 7), "A16"), typed(LOG, "item_no", 16, "A9")]),
+    "an_amount_copied": ("right", [copy(LOG, cell(LOG, "paid", 8), cell(LOG, "paid", 7))]),
+    **{f"sorted_by_{key}_{'up' if rising else 'down'}": ("right", [
+        ["sort_list", LOG.name, LOG.position(key), rising]])
+       for key in ("item_no", "description", "bought_on", "paid", "channel", "sold_on", "sale_price", "lot_no",
+                   "status", "net_profit")
+       for rising in (True, False)},
+    "entries_alone_sorted": ("right", [["sort", LOG.name, entries(LOG, 7, 15), 0, False, False]]),
+    "expenses_sorted": ("right", [["sort_list", EXPENSES.name, EXPENSES.position("amount"), True]]),
+    "trips_sorted": ("right", [["sort_list", TRIPS.name, TRIPS.position("miles"), True]]),
+    "lots_sorted": ("right", [["sort_list", LOTS.name, LOTS.position("paid"), True]]),
+    "owner_money_sorted": ("right", [["sort_list", OWNER.name, OWNER.position("moved_on"), True]]),
+    "one_column_sorted_alone": ("told", [
+        ["sort", LOG.name, f"{cell(LOG, 'lot_no', 7)}:{cell(LOG, 'lot_no', 15)}", 0, True, False]]),
+    "headings_sorted_in": ("told", [["sort", LOG.name, whole(LOG, 1, 26), LOG.position("paid"), True, False]]),
+    "row_inserted": ("right", [["insert", LOG.name, whole(LOG, 10)]]),
+    "row_inserted_and_filled": ("told", [["insert", LOG.name, whole(LOG, 10)], *item(10)]),
+    "row_inserted_filled_and_mended": ("right", [
+        ["insert", LOG.name, whole(LOG, 10)], *item(10), *formulas_from(LOG, 9, 10)]),
+    "row_inserted_first_filled_and_mended": ("right", [
+        ["insert", LOG.name, whole(LOG, 7)], *item(7), *formulas_from(LOG, 8, 7)]),
+    "row_inserted_first_and_filled": ("told", [["insert", LOG.name, whole(LOG, 7)], *item(7)]),
+    "row_inserted_last_filled_and_mended": ("right", [
+        ["insert", LOG.name, whole(LOG, 27)], *item(27), *formulas_from(LOG, 9, 27)]),
+    "expense_inserted_and_filled": ("told", [
+        ["insert", EXPENSES.name, whole(EXPENSES, 8)], typed(EXPENSES, "spent_on", 8, day(7)),
+        typed(EXPENSES, "heading", 8, "Advertising"), typed(EXPENSES, "amount", 8, 5)]),
+    "row_deleted": ("right", [["delete", LOG.name, whole(LOG, 8)]]),
+    "first_row_deleted": ("right", [["delete", LOG.name, whole(LOG, 7)]]),
+    "last_ready_row_deleted": ("right", [["delete", LOG.name, whole(LOG, 26)]]),
+    "lot_row_deleted": ("told", [["delete", LOTS.name, whole(LOTS, 7)]]),
+    "entries_cleared": ("right", [["clear", LOG.name, entries(LOG, 8)]]),
+    "a_whole_row_cleared": ("right", [["clear", LOG.name, whole(LOG, 8)]]),
+    "a_whole_row_cleared_then_filled": ("told", [["clear", LOG.name, whole(LOG, 9)], *item(9)]),
+    "a_formula_typed_over": ("told", [["type", LOG.name, cell(LOG, "landed_cost", 7), 80]]),
+    "a_formula_typed_over_and_mended": ("right", [
+        ["type", LOG.name, cell(LOG, "landed_cost", 7), 80], *formulas_from(LOG, 9, 7)]),
+    "a_formula_cleared": ("told", [["clear", LOG.name, cell(LOG, "fee", 7)]]),
+    "net_profit_typed_over": ("told", [["type", LOG.name, cell(LOG, "net_profit", 7), 500]]),
+    "filled_down_over_a_gap": ("right", [
+        ["fill_down", LOG.name, f"{cell(LOG, 'channel', 7)}:{cell(LOG, 'channel', 9)}"]]),
+    "results_filled_down": ("right", [["fill_down", LOG.name, f"A7:{letter(LOG, LEFT_EDGE)}12"]]),
+    "words_for_an_amount": ("told", [typed(LOG, "paid", 7, "ten")]),
+    "a_date_as_text": ("told", [typed(LOG, "bought_on", 7, "'2026-01-05x")]),
+    "a_comma_in_an_amount": ("told", [typed(LOG, "paid", 7, "'9,99")]),
+    "pasted_below_the_closing_line": ("told", [copy(LOG, entries(LOG, 7), cell(LOG, "item_no", 40))]),
+    "pasted_above_the_headers": ("told", [copy(LOG, cell(LOG, "paid", 7), cell(LOG, "paid", 5))]),
+    "pasted_results_into_entries": ("told", [copy(LOG, cell(LOG, "status", 7), cell(LOG, "paid", 8))]),
+    "two_moves_in_a_row": ("right", [
+        cut(LOG, entries(LOG, 9), cell(LOG, "item_no", 18)), cut(LOG, entries(LOG, 8), cell(LOG, "item_no", 9)),
+        ["sort_list", LOG.name, LOG.position("item_no"), True]]),
+    "sorted_and_inserted": ("told", [
+        ["sort_list", LOG.name, LOG.position("paid"), False], ["insert", LOG.name, whole(LOG, 8)], *item(8)]),
+    "undone_move": ("right", [cut(LOG, entries(LOG, 9), cell(LOG, "item_no", 18)), ["undo", 1]]),
+    "undone_sort": ("right", [["sort_list", LOG.name, LOG.position("paid"), False], ["undo", 1]]),
+    "undone_insertion": ("right", [["insert", LOG.name, whole(LOG, 10)], ["undo", 1]]),
+    "undone_deletion": ("right", [["delete", LOG.name, whole(LOG, 9)], ["undo", 1]]),
+}
+# fmt: on
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a habit led to."""
+
+    path: Path
+    errors: float
+    failing: list[list[Any]]
+    refused: str
+
+
+@pytest.fixture(scope="module")
+def outcomes() -> Iterator[dict[str, Outcome]]:
+    with tempfile.TemporaryDirectory() as folder:
+        source = build_log(Path(folder) / "source.xlsx", "plain", ROWS, hand_made())
+        told = json.loads(hands_on(source, Path(folder), {name: steps for name, (_, steps) in HABITS.items()}))
+        yield {name: Outcome(Path(folder) / f"{name}.xlsx", **said) for name, said in told.items()}
+
+
+@pytest.mark.libreoffice
+@pytest.mark.parametrize("name", HABITS)
+def test_after_it_every_figure_is_right_or_the_log_says_so(outcomes: dict[str, Outcome], name: str) -> None:
+    expected, _ = HABITS[name]
+    outcome = outcomes[name]
+    assert outcome.refused == ""
+    if expected == "told":
+        assert outcome.errors > 0, "wrong in silence"
+        return
+    content = load_log(outcome.path)
+    assert compare(compute_log(content)).differences == []
+    assert outcome.errors == 0, outcome.failing
