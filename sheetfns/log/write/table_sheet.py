@@ -46,7 +46,8 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
             canvas.validation(sheet, (FIRST_ROW, table.last_row), place, column, column.header)
             if table.position(LEFT_EDGE) < place:
                 first_letter, letter = (column_letters(one) for one in (table.position(LEFT_EDGE), place))
-                number = canvas.format(font_color=FAINT, font_size=8, align="center")
+                # Only formulas need it; a seller would wonder what it counts.
+                number = canvas.format(num_format=";;;")
                 canvas.formula(sheet, NUMBER_ROW, place, f"COLUMNS(${first_letter}$1:{letter}$1)", number)
     for column in table.columns:
         _column(canvas, sheet, table, column, inputs)
