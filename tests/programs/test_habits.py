@@ -18,6 +18,7 @@ import pytest
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
+from sheetfns.log.edit.upgrade import upgrade_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import LEFT_EDGE, RIGHT_EDGE, TableSheet
 from sheetfns.log.sheets.registry import log_layout
@@ -219,3 +220,24 @@ def test_after_it_every_figure_is_right_or_the_log_says_so(outcomes: dict[str, O
     content = load_log(outcome.path)
     assert compare(compute_log(content)).differences == []
     assert outcome.errors == 0, outcome.failing
+
+
+MENDED_BY_UPGRADE = (
+    *("headings_sorted_in", "row_inserted_and_filled", "row_inserted_first_and_filled", "expense_inserted_and_filled"),
+    *("a_whole_row_moved_then_filled", "a_whole_row_cleared_then_filled", "sorted_and_inserted"),
+    *("a_formula_typed_over", "a_formula_cleared", "net_profit_typed_over"),
+)
+"""Those after which the entries are right, and the formulas are not."""
+
+
+@pytest.mark.libreoffice
+@pytest.mark.parametrize("name", MENDED_BY_UPGRADE)
+def test_upgrade_brings_it_back(outcomes: dict[str, Outcome], name: str, tmp_path: Path) -> None:
+    new = tmp_path / "new.xlsx"
+    upgrade_log(outcomes[name].path, new)
+    content = load_log(new)
+    assert compare(compute_log(content)).differences == []
+    if name == "headings_sorted_in":
+        for key, rows in load_log(outcomes["nothing"].path).inputs().rows.items():
+            found = content.inputs().rows[key]
+            assert sorted(map(str, found)) == sorted(map(str, rows)), "headings are no entries"
