@@ -353,7 +353,11 @@ def _other_name(text: str) -> str | None:
     layout = log_layout()
     part: Any
     for part in (*layout.tables, *layout.blocks, *layout.forms):
-        keys = [one.key for one in (part.cells() if isinstance(part, FormSheet) else part.columns)]
+        keys = [
+            one.key
+            for one in (part.cells() if isinstance(part, FormSheet) else part.columns)
+            if not getattr(one, "watches", False)
+        ]
         if part.key == prefix and key in keys and len(keys) > 1:
             place = keys.index(key)
             return f"{prefix}_{keys[place - 1] if place else keys[place + 1]}"
@@ -416,7 +420,7 @@ def drawn_mutants(log: Log, number: int, seed: int) -> dict[str, list[Mutant]]:
 
 
 def _of_sheet(sheet: TableSheet | FormSheet, edition: Edition, number: int, draw: random.Random) -> list[Mutant]:
-    parts: Any = sheet.columns if isinstance(sheet, TableSheet) else sheet.cells()
+    parts: Any = [one for one in sheet.columns if not one.watches] if isinstance(sheet, TableSheet) else sheet.cells()
     keys = [part.key for part in parts]
     formulas = {part.key: part.formula.formula(edition) for part in parts if part.formula}
     # Cells that differ by numbers alone are drawn as one.
@@ -556,7 +560,7 @@ def _groups(log: Log) -> list[list[str]]:
 
 
 def _looks_at(sheet: TableSheet | FormSheet, edition: Edition) -> set[str]:
-    parts: Any = sheet.columns if isinstance(sheet, TableSheet) else sheet.cells()
+    parts: Any = [one for one in sheet.columns if not one.watches] if isinstance(sheet, TableSheet) else sheet.cells()
     texts = " ".join(part.formula.formula(edition) for part in parts if part.formula)
     names = set(re.findall(r"\b[A-Z][A-Za-z]+_\w+", texts))
     return {_names()[name] for name in names & set(_names())} - {sheet.key}
@@ -569,7 +573,9 @@ def _names() -> dict[str, str]:
     return {
         sheet.defined_name(part.key): sheet.key
         for sheet in (*layout.tables, *layout.forms)
-        for part in (sheet.columns if isinstance(sheet, TableSheet) else sheet.cells())
+        for part in (
+            [one for one in sheet.columns if not one.watches] if isinstance(sheet, TableSheet) else sheet.cells()
+        )
     }
 
 

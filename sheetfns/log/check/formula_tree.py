@@ -205,7 +205,8 @@ def _parts_of(token: Token) -> Iterator[_Part]:
         # To the tokenizer A1:INDEX( is the name of a function.
         *ranges, name = _at_colons(token.value[:-1])
         yield from _operands(ranges)
-        yield _Part("open", name)
+        # Gnumeric has a prefix of its own for functions that are newer than the file format.
+        yield _Part("open", name.replace("_xlfngnumeric.", "_xlfn."))
     elif token.subtype == Token.OPEN:
         yield _Part("open", token.value.removesuffix("("))
     elif token.subtype == Token.TEXT:

@@ -174,7 +174,7 @@ def around_entries(
         "Overwritten",
         COUNT,
         # A program that knows the function of one cell alone tells nothing, instead of too much.
-        Formula(f"IF({_IS_FORMULA}({{entered}}),IFERROR(MAX(0,{len(left) + len(right)}-{formulas}),0),0)"),
+        Formula(f"IFERROR(IF({_IS_FORMULA}({{entered}}),MAX(0,{len(left) + len(right)}-{formulas}),0),0)"),
         "How many formulas of the row were overwritten.",
         not_compared="Python compares the formulas themselves",
         watches=True,

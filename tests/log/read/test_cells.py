@@ -93,7 +93,7 @@ def test_a_column_of_one_date_and_blanks_is_of_dates() -> None:
 @pytest.mark.parametrize(
     ("kind", "cells", "values", "bad"),
     [
-        (MONEY, [1.5, "", 2, True, "x", "#ERR NET_PROFIT: 1"], [1.5, None, 2, None, None, None], [3, 4, 5]),
+        (MONEY, [1.5, "", 2, True, "x", "#ERR NET_PROFIT: 1"], [1.5, None, 2, 1, None, None], [4, 5]),
         (MONEY, [CellError("#N/A", ""), dt.date(2026, 1, 1)], [None, None], [0, 1]),
         (TEXT, ["ok", "", "#ERR X: y", CellError("#N/A", ""), 5.0], ["ok", "", "#ERR X: y", "#N/A", "5"], [2, 3]),
         (DATE, [dt.date(2026, 1, 2), 46024.0, "", dt.time(), "x"],
