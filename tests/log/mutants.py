@@ -342,6 +342,8 @@ def _only_rounds(tokens: list[re.Match[str]], place: int) -> bool:
 
 def _neighbor(text: str, keys: Sequence[str]) -> str | None:
     key, at, offset = text[1:-1].partition("@")
+    if key not in keys:  # an edge
+        return None
     place = keys.index(key)
     other = keys[place - 1] if place else keys[place + 1]
     return f"{{{other}{at}{offset}}}"
@@ -420,7 +422,7 @@ def drawn_mutants(log: Log, number: int, seed: int) -> dict[str, list[Mutant]]:
 
 
 def _of_sheet(sheet: TableSheet | FormSheet, edition: Edition, number: int, draw: random.Random) -> list[Mutant]:
-    parts: Any = [one for one in sheet.columns if not one.watches] if isinstance(sheet, TableSheet) else sheet.cells()
+    parts: Any = [one for one in sheet.columns if not one.edge] if isinstance(sheet, TableSheet) else sheet.cells()
     keys = [part.key for part in parts]
     formulas = {part.key: part.formula.formula(edition) for part in parts if part.formula}
     # Cells that differ by numbers alone are drawn as one.
@@ -560,7 +562,7 @@ def _groups(log: Log) -> list[list[str]]:
 
 
 def _looks_at(sheet: TableSheet | FormSheet, edition: Edition) -> set[str]:
-    parts: Any = [one for one in sheet.columns if not one.watches] if isinstance(sheet, TableSheet) else sheet.cells()
+    parts: Any = [one for one in sheet.columns if not one.edge] if isinstance(sheet, TableSheet) else sheet.cells()
     texts = " ".join(part.formula.formula(edition) for part in parts if part.formula)
     names = set(re.findall(r"\b[A-Z][A-Za-z]+_\w+", texts))
     return {_names()[name] for name in names & set(_names())} - {sheet.key}
@@ -573,9 +575,7 @@ def _names() -> dict[str, str]:
     return {
         sheet.defined_name(part.key): sheet.key
         for sheet in (*layout.tables, *layout.forms)
-        for part in (
-            [one for one in sheet.columns if not one.watches] if isinstance(sheet, TableSheet) else sheet.cells()
-        )
+        for part in ([one for one in sheet.columns if not one.edge] if isinstance(sheet, TableSheet) else sheet.cells())
     }
 
 
