@@ -13,6 +13,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import uno
 from com.sun.star.sheet.CellDeleteMode import ROWS as DELETE_ROWS
+from com.sun.star.sheet.CellInsertMode import COLUMNS as INSERT_COLUMNS
 from com.sun.star.sheet.CellInsertMode import ROWS as INSERT_ROWS
 from com.sun.star.sheet.FillDirection import TO_BOTTOM
 from com.sun.star.table import TableSortField
@@ -41,6 +42,9 @@ class Hands:
 
     def insert(self, sheet, cells):
         self.book.Sheets.getByName(sheet).insertCells(self.range(sheet, cells).RangeAddress, INSERT_ROWS)
+
+    def insert_column(self, sheet, cells):
+        self.book.Sheets.getByName(sheet).insertCells(self.range(sheet, cells).RangeAddress, INSERT_COLUMNS)
 
     def delete(self, sheet, cells):
         self.book.Sheets.getByName(sheet).removeRange(self.range(sheet, cells).RangeAddress, DELETE_ROWS)

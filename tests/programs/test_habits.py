@@ -156,6 +156,13 @@ HABITS: dict[str, tuple[str, Steps]] = {
     "expense_inserted_and_filled": ("told", [
         ["insert", EXPENSES.name, whole(EXPENSES, 8)], typed(EXPENSES, "spent_on", 8, day(7)),
         typed(EXPENSES, "heading", 8, "Advertising"), typed(EXPENSES, "amount", 8, 5)]),
+    "column_of_ones_own_inserted": ("right", [
+        ["insert_column", LOG.name, f"{letter(LOG, 'paid')}1"],
+        ["type", LOG.name, f"{letter(LOG, 'paid')}6", "Shelf"], ["type", LOG.name, f"{letter(LOG, 'paid')}7", 12]]),
+    "column_inserted_and_paid_cut_across_it": ("right", [
+        ["insert_column", LOG.name, f"{letter(LOG, 'paid')}1"],
+        cut(LOG, cell(LOG, "purchase_tax", 7), cell(LOG, "paid", 7)),
+        cut(LOG, cell(LOG, "paid", 7), cell(LOG, "purchase_tax", 7))]),
     "row_deleted": ("right", [["delete", LOG.name, whole(LOG, 8)]]),
     "first_row_deleted": ("right", [["delete", LOG.name, whole(LOG, 7)]]),
     "last_ready_row_deleted": ("right", [["delete", LOG.name, whole(LOG, 26)]]),

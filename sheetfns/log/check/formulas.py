@@ -72,7 +72,7 @@ def formula_faults(content: LogContent, edition: Edition, layout: Layout) -> lis
     Args:
         content: the log as it was read; it lacks nothing of the current layout.
         edition: which formulas it ought to have.
-        plan: the layout of today with as many ready rows as the log has.
+        layout: the layout of today with as many ready rows as the log has.
     """
     with open_workbook(content.path) as book:
         faults = list(_Comparison(book, content, edition, layout).faults())

@@ -6,7 +6,7 @@ from typing import Final
 
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.cells import NamedRange, named_columns
-from sheetfns.log.model.sheets import FIRST_ROW, LEFT_EDGE, Check, Column, FormSheet, RowCheck, TableSheet
+from sheetfns.log.model.sheets import FIRST_ROW, NUMBER_ROW, Check, Column, FormSheet, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import inventory_before
 from sheetfns.log.sheets.partners.layout import YEARS as PARTNER_YEARS
 from sheetfns.log.sheets.settings.validate import CHECKS_OF_SETTINGS
@@ -73,7 +73,7 @@ def _control_total(table: TableSheet, column: Column) -> Check:
     cells = f"'{table.name}'!${letter}$1:${letter}${table.names_to}"
     lost = f'COUNTA({cells})-{_head_cells(table, place)}-COUNTIFS({entries},"<>",{seen},">0")'
     if column.kind.holds != "text":
-        number = place - table.position(LEFT_EDGE) + 1
+        number = f"'{table.name}'!${letter}${NUMBER_ROW}"
         lost = f'MAX(ABS({lost}),(ROUND(SUM({cells})-{number}-SUMIFS({entries},{seen},">0"),4)<>0)*1)'
     else:
         lost = f"ABS({lost})"
