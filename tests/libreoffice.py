@@ -55,18 +55,9 @@ def type_into(source: Path, target: Path, inputs: list[tuple[str, str, object]],
     """Type values into cells of an open workbook, one after the other, and save it as .xlsx.
 
     Args:
-        entries: sheet, cell such as B7, and number or text.
+        inputs: sheet, cell such as B7, and number or text.
     """
-    soffice, python = find_soffice(), find_python_with_uno()
-    if soffice is None or python is None:
-        raise LibreOfficeError("soffice, or its Python (package python3-uno), is not installed")
-    with tempfile.TemporaryDirectory(prefix="sheetfns-profile-", ignore_cleanup_errors=True) as place:
-        _write_profile(Path(place), _version(soffice))
-        listed = Path(place) / "entries.json"
-        listed.write_text(json.dumps(inputs), encoding="utf-8")
-        script = Path(__file__).with_name("typing_in_libreoffice.py")
-        uris = [path.resolve().as_uri() for path in (Path(place), source, target)]
-        code, words = _run_once([python, str(script), soffice, *uris, str(listed)], timeout)
+    code, words = _driven("typing_in_libreoffice.py", (source, target), inputs, timeout)
     if code or not target.is_file():
         raise LibreOfficeError(f"nothing was saved ({code}): {words}")
     return target
@@ -78,19 +69,23 @@ def hands_on(source: Path, folder: Path, habits: dict[str, list[list[object]]], 
     Returns:
         a line of JSON: what the log said of itself after each.
     """
+    code, words = _driven("programs/hands_in_libreoffice.py", (source, folder), habits, timeout)
+    if code:
+        raise LibreOfficeError(f"the hands stopped ({code}): {words}")
+    return words.strip().splitlines()[-1]
+
+
+def _driven(script: str, paths: tuple[Path, ...], tasks: object, timeout: float) -> tuple[int, str]:
+    """Run one of our scripts by a Python that has uno, with tasks for it as JSON; its exit code and words."""
     soffice, python = find_soffice(), find_python_with_uno()
     if soffice is None or python is None:
         raise LibreOfficeError("soffice, or its Python (package python3-uno), is not installed")
     with tempfile.TemporaryDirectory(prefix="sheetfns-profile-", ignore_cleanup_errors=True) as place:
         _write_profile(Path(place), _version(soffice))
-        listed = Path(place) / "habits.json"
-        listed.write_text(json.dumps(habits), encoding="utf-8")
-        script = Path(__file__).parent / "programs" / "hands_in_libreoffice.py"
-        uris = [path.resolve().as_uri() for path in (Path(place), source, folder)]
-        code, words = _run_once([python, str(script), soffice, *uris, str(listed)], timeout)
-    if code:
-        raise LibreOfficeError(f"the hands stopped ({code}): {words}")
-    return words.strip().splitlines()[-1]
+        listed = Path(place) / "tasks.json"
+        listed.write_text(json.dumps(tasks), encoding="utf-8")
+        uris = [path.resolve().as_uri() for path in (Path(place), *paths)]
+        return _run_once([python, str(Path(__file__).parent / script), soffice, *uris, str(listed)], timeout)
 
 
 @functools.cache
