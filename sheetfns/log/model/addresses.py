@@ -13,7 +13,6 @@ from sheetfns.log.model.sheets import (
     HEADER_ROW,
     LEFT_EDGE,
     NUMBER_ROW,
-    RIGHT_EDGE,
     FormSheet,
     Layout,
     SettingsBlock,
@@ -144,7 +143,7 @@ class AddressMap:
             keys = typed[typed.index(found[1]) : typed.index(found[2]) + 1]
             return ",".join(f"{{{key}}}" for key in keys)
 
-        entries = _between_edges(table) if typed else ""
+        entries = _between_edges(table, {key for key in typed if f"{{{key}}}" in text}) if typed else ""
         text = re.sub(r"\[(\w+)\]", words, text)
         text = re.sub(r"\{(\w+)\}:\{(\w+)\}", each, text)
         return re.sub(r"\{(\w+)(@-1|@above)?\}", cell, text)
@@ -160,9 +159,13 @@ def _names_of_table(table: TableSheet) -> dict[str, str]:
     }
 
 
-def _between_edges(table: TableSheet) -> str:
-    left, right = (column_letters(table.position(edge)) for edge in (LEFT_EDGE, RIGHT_EDGE))
-    return f"${left}{{row}}:${right}{{row}}"
+def _between_edges(table: TableSheet, entries: set[str]) -> str:
+    """The cells from the left edge to the one behind those entries."""
+    last = max((table.position(key) for key in entries), default=0)
+    behind = next(
+        place for place, column in enumerate(table.columns) if column.edge and column.key != LEFT_EDGE and place > last
+    )
+    return f"${column_letters(table.position(LEFT_EDGE))}{{row}}:${column_letters(behind)}{{row}}"
 
 
 def _form_cells(form: FormSheet) -> dict[str, tuple[int, int]]:

@@ -34,11 +34,13 @@ GROUP_ROW: Final = 3
 UNIT_ROW: Final = 4
 HEADER_ROW: Final = 6
 """On sheets with rows: a blank row parts the headers from what stands over them, so that programs find the list."""
-LEFT_EDGE, RIGHT_EDGE = "left_edge", "right_edge"
+LEFT_EDGE, MIDDLE_EDGE, RIGHT_EDGE = "left_edge", "middle_edge", "right_edge"
 """The keys of the narrow columns between which the entries of a row stand.
 
 A formula refers to an entry as the n-th cell between them: such a reference does not follow a cell that is cut and
-pasted, because only the move of a whole range takes a reference along, and nobody cuts these columns.
+pasted, because only the move of a whole range takes a reference along, and nobody cuts these columns. Any edit between
+the edges calculates the formula again. So a formula of the entries before the middle edge looks no further: those are
+the ones by which many rows hang together.
 """
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from sheetfns.cell_types import COST, COUNT, MONEY, RATE, TEXT, CellType
-from sheetfns.log.model.sheets import LEFT_EDGE, RIGHT_EDGE, AnyFormula, Column, Formula, FunctionCall, RowCheck
+from sheetfns.log.model.sheets import LEFT_EDGE, MIDDLE_EDGE, RIGHT_EDGE, AnyFormula, Column, Formula, FunctionCall, RowCheck
 from sheetfns.log.sheets.words import NO_ENTRY
 
 DOWN_TO_THE_CENT: Final = "INT(ROUND(100*{},6))/100"
@@ -157,7 +157,11 @@ def _edge(key: str, mark: str) -> Column:
 
 
 def around_entries(
-    before: tuple[Column, ...], entries: tuple[Column, ...], after: tuple[Column, ...]
+    before: tuple[Column, ...],
+    entries: tuple[Column, ...],
+    after: tuple[Column, ...],
+    *,
+    shared: tuple[Column, ...] = (),
 ) -> tuple[Column, ...]:
     """The columns of a sheet that the seller fills in.
 
@@ -165,8 +169,20 @@ def around_entries(
         before: results that are in sight while the seller enters.
         entries: the columns to fill in, with nothing else among them.
         after: results, then workings.
+        shared: columns to fill in before those, by which other rows are calculated too.
     """
-    left, right = before, (*after, _ENTERED)
+    edges = [_edge(LEFT_EDGE, "["), *([_edge(MIDDLE_EDGE, "|")] if shared else []), _edge(RIGHT_EDGE, "]")]
+    marks = ",".join(f"{{{edge.key}}}" for edge in edges)
+    entered = working_column(
+        "entered",
+        "Entries",
+        COUNT,
+        Formula(f"COUNTA({{{LEFT_EDGE}}}:{{{RIGHT_EDGE}}})-COUNTA({marks})"),
+        "How many entries the formulas of the row see.",
+        not_compared="it tells whether the row has its formulas",
+        watches=True,
+    )
+    left, right = before, (*after, entered)
     spans = [f"{{{part[0].key}}}:{{{part[-1].key}}}" for part in (left, right)]
     formulas = "-".join(f"SUMPRODUCT({_IS_FORMULA}({span})*1)" for span in spans)
     overwritten = working_column(
@@ -179,7 +195,8 @@ def around_entries(
         not_compared="Python compares the formulas themselves",
         watches=True,
     )
-    return (*left, _edge(LEFT_EDGE, "["), *entries, _edge(RIGHT_EDGE, "]"), *right, overwritten)
+    between = (edges[0], *shared, *edges[1:-1], *entries, edges[-1])
+    return (*left, *between, *right, overwritten)
 
 
 def rows_of(name: str) -> str:
@@ -188,15 +205,6 @@ def rows_of(name: str) -> str:
 
 
 _IS_FORMULA: Final = "_xlfn.ISFORMULA"
-_ENTERED: Final = working_column(
-    "entered",
-    "Entries",
-    COUNT,
-    Formula(f"COUNTA({{{LEFT_EDGE}}}:{{{RIGHT_EDGE}}})-2"),
-    "How many entries the formulas of the row see.",
-    not_compared="it tells whether the row has its formulas",
-    watches=True,
-)
 CASH_IN: Final = (
     ("Log_income", "Log_sold_on"),
     ("Owner_put_in", "Owner_moved_on"),

@@ -84,9 +84,10 @@ def _close_list(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
 
 
 def _worked_out(table: TableSheet) -> list[tuple[int, int]]:
-    """The first and last place of the columns that stand before and behind the entries."""
+    """The first and last place of each run of columns that hold formulas."""
     typed = [place for place, column in enumerate(table.columns) if column.role == "input"]
-    return [(0, typed[0] - 1), (typed[-1] + 1, len(table.columns) - 1)]
+    ends = zip((-1, *typed), (*typed, len(table.columns)), strict=True)
+    return [(before + 1, behind - 1) for before, behind in ends if behind - before > 1]
 
 
 def _letter(canvas: Canvas, table: TableSheet, key: str) -> str:

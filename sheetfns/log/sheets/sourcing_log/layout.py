@@ -47,6 +47,7 @@ _NO_ITEM: Final = '{item_no}=""'
 _NOT_SOLD: Final = '{sold_on}=""'
 _NO_LOT: Final = '{lot_row}=""'
 _NO_SHARE: Final = '{lot_exact}=""'
+_NOT_FIRST: Final = f'IF({{lot_row}}="",TRUE,{{lot_first}}<>ROW()-{ROW_ONE})'
 _NO_HISTORY: Final = '{history_cost}=""'
 _BY_LOT_SHARE: Final = "Python calls LOT_SHARE, which has no such step"
 """The shares that come of the steps are compared."""
@@ -62,7 +63,7 @@ _CAUTION: Final = EditionFormula(
 _LAST_DAY_HELD: Final = (
     'IF({disposition_date}<>"",{disposition_date},IF(AND({sold_on}<>"",{returned_on}=""),{sold_on},As_of_date))'
 )
-_CENTS_LEFT_OVER: Final = 'COUNTIFS(Log_lot_row,{lot_row},Log_lot_key,">"&{lot_key})<{lot_left}'
+_GETS_A_CENT: Final = "RANK({lot_order},Log_lot_order,1)-INDEX(Log_lot_before,{lot_first})<={lot_left}"
 _REFUNDED: Final = "(SUM({refund_day})*SUM({refund})>0)"
 _STAGE: Final = (
     f'MAX(1,2*({{listed_on}}<>""),3*({{sold_on}}<>""),4*{_REFUNDED},'
@@ -83,11 +84,14 @@ _EARNED_A_DAY: Final = (
 
 # A table: key, header, type, width, formula of what is worked out, help; a step has no width.
 # fmt: off
+_SHARED: Final = grouped("Item", (
+    entry("item_no", "Item no.", TEXT, 9, "Your own number for the item; each number once."),
+    entry("description", "Description", TEXT, 31, "What it is, in your own words."),
+    entry("lot_no", "Lot no.", TEXT, 8, "The lot it came in, from sheet Lots; blank if bought alone."),
+    entry("expected_price", "Expected price", COST, 10.5,
+          "What you think it will sell for. A lot's cost is split by it: don't change it once an item is sold."),
+))
 _ENTRIES: Final = (
-    *grouped("Item", (
-        entry("item_no", "Item no.", TEXT, 9, "Your own number for the item; each number once."),
-        entry("description", "Description", TEXT, 31, "What it is, in your own words."),
-    )),
     *grouped("Bought", (
         entry("bought_on", "Bought on", DATE, 11.5, "Day of purchase; blank for an item of a lot."),
         entry("bought_by", "Bought by", TEXT, 14, "Who bought it.", names="Partner_name"),
@@ -98,20 +102,15 @@ _ENTRIES: Final = (
         entry("category", "Category", TEXT, 16, "The kind of goods, in your own words.", names="Category_name"),
         entry("condition", "Condition", TEXT, 12, "Its condition in your own grades.", names="Condition_name"),
         entry("missing", "Missing or faulty", TEXT, 20, "What is missing, worn or broken; blank if nothing."),
-        entry("lot_no", "Lot no.", TEXT, 8, "The lot it came in, from sheet Lots; blank if bought alone."),
         entry("paid", "Paid", COST, 10.5, "Price paid for it, without tax; 0 if free; blank for a lot item."),
         entry("purchase_tax", "Purchase tax", COST, 10.5, "Sales tax paid with it; blank if none."),
         entry("prep_cost", "Prep cost", COST, 10.5, "Cleaning, parts, batteries for this item; blank if none."),
-    )),
-    *grouped("Plan", (
-        entry("expected_price", "Expected price", COST, 10.5,
-              "What you think it will sell for. A lot's cost is split by it: don't change it once an item is sold."),
-        entry("expected_postage", "Expected postage", COST, 10.5, "Your estimate of the shipping label."),
     )),
     *grouped("Listed", (
         entry("channel", "Channel", TEXT, 14, "Where you offer it, from Settings.", names="Channel_name"),
         entry("listed_on", "Listed on", DATE, 11.5, "Day it was first listed."),
         entry("asking_price", "Asking price", COST, 10.5, "The price you ask."),
+        entry("expected_postage", "Expected postage", COST, 10.5, "Your estimate of the shipping label."),
         entry("postage_payer", "Postage paid by", TEXT, 10, "Who pays postage.", choices=(BUYER, SELLER)),
         entry("packed_weight", "Packed weight", WEIGHT, 9, "Weight of the parcel."),
         entry("length", "Length", LENGTH, 8, "Longest side of the parcel."),
@@ -197,8 +196,13 @@ _COST: Final = (
     step("lot_cents", "Lot cost, cents", COUNT,
          "ROUND(100*(INDEX(Lots_paid,{lot_row})+INDEX(Lots_purchase_tax,{lot_row})),0)",
          "Cost of the lot in cents.", blank_if=_NO_LOT, not_compared=_BY_LOT_SHARE),
+    step("lot_first", "First of lot", COUNT, "MATCH({lot_row},Log_lot_row,0)",
+         "The row of the log with the first item of its lot; sums of the lot stand there.",
+         blank_if=_NO_LOT, not_compared=_BY_LOT_SHARE),
+    step("lot_prices", "Prices of lot", MONEY, "SUMIFS(Log_expected_price,Log_lot_row,{lot_row})",
+         "In the first row of a lot: expected prices of its items.", blank_if=_NOT_FIRST, not_compared=_BY_LOT_SHARE),
     step("lot_exact", "Lot share, cents", COUNT,
-         'IFERROR(ROUND({lot_cents}*{expected_price}/SUMIFS(Log_expected_price,Log_lot_row,{lot_row}),6),"")',
+         'IFERROR(ROUND({lot_cents}*{expected_price}/INDEX(Log_lot_prices,{lot_first}),6),"")',
          "Exact share of the lot in cents.", blank_if=_NO_LOT, not_compared=_BY_LOT_SHARE),
     step("lot_floor", "Whole cents", COUNT, "INT({lot_exact})", "The whole cents of it.",
          blank_if=_NO_SHARE, not_compared=_BY_LOT_SHARE),
@@ -206,11 +210,18 @@ _COST: Final = (
          f"ROUND(({{lot_exact}}-{{lot_floor}})*{_MILLIONTHS},0)*{KEY_STEP}+{_EARLIER_ROW}",
          "Who gets the leftover cents: the largest remainder, then the earlier row.",
          blank_if=_NO_SHARE, not_compared=_BY_LOT_SHARE),
-    step("lot_left", "Leftover cents", COUNT, "{lot_cents}-SUMIFS(Log_lot_floor,Log_lot_row,{lot_row})",
+    step("lot_order", "Order in lots", COUNT, f"{{lot_row}}*{KEY_STEP}+RANK({{lot_key}},Log_lot_key)",
+         "Orders the items by lot, then by remainder.", blank_if=_NO_SHARE, not_compared=_BY_LOT_SHARE),
+    step("lot_floors", "Whole cents of lot", COUNT, "SUMIFS(Log_lot_floor,Log_lot_row,{lot_row})",
+         "In the first row of a lot: whole cents of its items.", blank_if=_NOT_FIRST, not_compared=_BY_LOT_SHARE),
+    step("lot_before", "Items before lot", COUNT, f'COUNTIF(Log_lot_order,"<"&{{lot_row}}*{KEY_STEP})',
+         "In the first row of a lot: how many items the lots before it have.",
+         blank_if=_NOT_FIRST, not_compared=_BY_LOT_SHARE),
+    step("lot_left", "Leftover cents", COUNT, "{lot_cents}-INDEX(Log_lot_floors,{lot_first})",
          "Leftover cents of the lot; they go to the largest remainders.",
          blank_if=_NO_SHARE, not_compared=_BY_LOT_SHARE),
     step("lot_share", "Lot share", MONEY,
-         f'IF({{lot_no}}="",0,IF({{lot_exact}}="","",({{lot_floor}}+({_CENTS_LEFT_OVER}))/100))',
+         f'IF({{lot_no}}="",0,IF({{lot_exact}}="","",({{lot_floor}}+({_GETS_A_CENT}))/100))',
          "Share of the lot's cost.", blank_if=_NO_ITEM),
     step("outlay", "Outlay", MONEY,
          f'IF({{paid_from}}="{RETURNED_ITEM}",0,{{paid}}+{{purchase_tax}})+{{prep_cost}}',
@@ -297,7 +308,7 @@ _INVENTORY: Final = (
 )
 # fmt: on
 COLUMNS: Final[tuple[Column, ...]] = around_entries(
-    _IN_SIGHT, _ENTRIES, (*_RESULTS, *_COST, *_OFFER, *_INVENTORY, findings_column(CHECKS))
+    _IN_SIGHT, _ENTRIES, (*_RESULTS, *_COST, *_OFFER, *_INVENTORY, findings_column(CHECKS)), shared=_SHARED
 )
 
 

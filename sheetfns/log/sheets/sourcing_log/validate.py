@@ -30,7 +30,8 @@ from sheetfns.log.sheets.words import BUYER, DISPOSITIONS, PERSONAL_USE, ROW_ONE
 from sheetfns.money import round_money
 
 _NUMBERS: Final = (
-    *(("bought_on", "bought_on"), ("paid", "expected_postage"), ("listed_on", "asking_price")),
+    *(("expected_price", "expected_price"), ("bought_on", "bought_on"), ("paid", "prep_cost")),
+    ("listed_on", "expected_postage"),
     *(("packed_weight", "returned_on"), ("disposition_date", "disposition_date")),
 )
 _FIX: Final = "fix the one that is wrong"
