@@ -14,7 +14,7 @@ from sheetfns.log.compute import LogResults
 from sheetfns.log.model.earlier_words import EarlierWords
 from sheetfns.log.model.sheets import Check, Column, FormCell, FormSheet, TableSheet
 from sheetfns.log.read.content import LogContent
-from sheetfns.log.sheets.data_checks.layout import FIX_THIS, HOLDS
+from sheetfns.log.sheets.data_checks.layout import HOLDS, RESULTS
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.row_checks import NOT_KNOWN
 from sheetfns.log.sheets.settings.validate import CHECKS_OF_SETTINGS
@@ -188,9 +188,9 @@ def compare_settings(lines: dict[str, dict[Any, Any]], content: LogContent) -> C
     differences = []
     for check in checks:
         line = lines[check.key]
-        ours = FIX_THIS if check.key in content.failing else HOLDS
+        ours = RESULTS["fix"] if check.key in content.failing else HOLDS
         # A log in the words of its time says this otherwise; its count says the same.
-        theirs = (FIX_THIS if line["count"] else HOLDS) if content.words else line["result"]
+        theirs = (RESULTS["fix"] if line["count"] else HOLDS) if content.words else line["result"]
         if theirs != ours:
             row, title = int(line["sheet_row"]), content.words.sheet(CHECKS)
             differences.append(Difference(title, row, f"{SETTINGS}: {check.label}", theirs, ours))

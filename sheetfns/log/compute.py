@@ -41,14 +41,17 @@ from sheetfns.log.sheets.partners import compute as partners
 from sheetfns.log.sheets.pay import compute as pay
 from sheetfns.log.sheets.personal_items import compute as personal_items
 from sheetfns.log.sheets.registry import log_layout
+from sheetfns.log.sheets.settings.period import figures_from, figures_until
 from sheetfns.log.sheets.shelf_check import compute as shelf_check
 from sheetfns.log.sheets.sourcing_log import compute as sourcing_log
 from sheetfns.log.sheets.stale_inventory import compute as stale_inventory
 from sheetfns.log.sheets.trips import compute as trips
+from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.log.sheets.year_end import compute as year_end
 from sheetfns.log.sheets.year_end.books import YearReads
 from sheetfns.log.sheets.year_end.compute import YearFigures, compute_year
 
+_PERIOD: Final = {"Figures_from": figures_from, "Figures_until": figures_until}
 LAST_TAX_YEAR: Final = 9998
 """Dates end with the year after it."""
 
@@ -129,6 +132,8 @@ class LogResults:
                 return content.edition
             case OlderLayout():
                 return content.older
+        if source.name in _PERIOD:
+            return _PERIOD[source.name](content.settings, content.sheets)
         value = content.settings.get(source.name)
         return float(value or 0) if isinstance(source, Amount) else value
 
@@ -155,8 +160,9 @@ def compute_log(content: LogContent) -> LogResults:
     Errors:
         LogFileError: Settings lacks a date or year without which there are no figures.
     """
+    unread = {name for _, name in content.unread.get(SETTINGS, {})}
     for name in ("First_month", "As_of_date", "Tax_year"):
-        if content.settings.get(name) is None:
+        if name in unread or (name == "Tax_year" and content.settings.get(name) is None):
             layout = content.worded(log_layout())
             label, sheet = layout.setting(name).label, layout.settings_sheet
             raise LogFileError(f"{content.path.name}: {label} on sheet {sheet} is blank or cannot be read; fill it in")

@@ -23,6 +23,7 @@ from sheetfns.log.model.sheets import Layout
 from sheetfns.log.model.version import OLDER_LAYOUT
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import layout_of, log_layout
+from sheetfns.log.sheets.settings.period import figures_until
 from sheetfns.log.sheets.words import CHECKS, MOST_ROWS, SETTINGS, TAX_RULES, YEAR_END
 from sheetfns.log.sheets.year_end.books import Span
 from sheetfns.log.sheets.year_end.compute import YearFigures
@@ -119,7 +120,7 @@ def findings_about(figures: LogResults, year: YearFigures) -> Findings:
     checks = rebuilt.shown["Data checks"]
     rows = _rows_of_the_file(rebuilt, content)
     anew = [
-        *_of_checks(checks[checks["kind"] == "fix"], rows, told_by_reading(content)),
+        *_of_checks(checks[checks["kind"].isin(("fix", "wait"))], rows, told_by_reading(content)),
         *_differences(
             compare(compute_log(rebuilt)).differences,
             "the two calculations disagree: don't use this figure, and report it",
@@ -161,12 +162,13 @@ def _of_reading(figures: LogResults) -> Iterator[Reason]:
 
 
 def _of_the_year(content: LogContent, year: YearFigures) -> Iterator[Reason]:
-    last, as_of = Span(year.year).last, content.settings["As_of_date"]
+    last, as_of = Span(year.year).last, figures_until(content.settings, content.sheets)
     if as_of < last:
         yield Reason(
             content.words.sheet(SETTINGS),
             _setting_cell(content, "As_of_date"),
-            f"As of is {as_of}, but the year ends on {last}; change it when the year is over and everything is entered",
+            f"figures go up to {as_of}, but the year ends on {last}; enter {last} here when the year is over and "
+            "everything is entered",
         )
     for name in year.missing:
         start, used = content.block_starts["TaxFigure"], content.block_rows["TaxFigure"]

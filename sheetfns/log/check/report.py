@@ -31,6 +31,7 @@ from sheetfns.log.read.cells import shown_of
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import CALCULATE, typed_values
 from sheetfns.log.sheets.registry import layout_of, log_layout
+from sheetfns.log.sheets.settings.period import figures_until
 from sheetfns.log.sheets.words import CAUTIONS, CHECKS, DESK, SETTINGS
 from sheetfns.registry import ADD_IN
 from sheetfns.tables import table_rows
@@ -473,10 +474,9 @@ def told_by_reading(content: LogContent) -> set[str]:
 
 
 def _old_cautions(content: LogContent) -> Iterator[Finding]:
-    as_of = content.settings.get("As_of_date")
-    if not isinstance(as_of, dt.date):
+    if content.settings.get("Tax_year") is None:
         return
-    last = as_of - dt.timedelta(days=CAUTION_DAYS)
+    last = figures_until(content.settings, content.sheets) - dt.timedelta(days=CAUTION_DAYS)
     old = [
         (place, row)
         for place, row in enumerate(table_rows("cautions"))

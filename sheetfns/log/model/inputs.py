@@ -29,6 +29,6 @@ class Inputs:
 
 
 def inputs_of_today() -> Inputs:
-    """What a new log begins with: today, this month and this year."""
+    """What a new log begins with: this month and this year."""
     today = dt.datetime.now().astimezone().date()
-    return Inputs(settings={"As_of_date": today, "First_month": today.replace(day=1), "Tax_year": today.year})
+    return Inputs(settings={"First_month": today.replace(day=1), "Tax_year": today.year})

@@ -4,7 +4,7 @@
     class Reads:
         lots: Annotated[pd.DataFrame, Typed("Lots")]
         log: Annotated[pd.DataFrame, Results("Log", "lot_no", "lot_share")]
-        as_of: Annotated[dt.date, SettingValue("As_of_date")]
+        as_of: Annotated[dt.date, SettingValue("Figures_until")]
 
 `compute(reads: Reads) -> pd.DataFrame` of that sheet sees nothing else. So the order in which sheets are worked out
 follows from what they read, and a test knows which sheets another one needs.

@@ -18,7 +18,7 @@ from sheetfns.log.model.sheets import RowCheck, SettingsBlock, TableSheet
 from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.sheets.columns import text_among_numbers
 from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, Rows, pattern_refusal
-from sheetfns.log.sheets.words import SETTINGS
+from sheetfns.log.sheets.words import ROW_ONE, SETTINGS
 
 _NAMED: Final = re.compile(r"\{(\w+)\}")
 
@@ -265,7 +265,7 @@ def before_first(*columns: str) -> Judge:
 
 def number_check(spans: tuple[tuple[str, str], ...]) -> RowCheck:
     """Text is in a cell for numbers and dates; whoever reads the file says where."""
-    return RowCheck("not_a_number", "text instead of a number or date", text_among_numbers(spans))
+    return RowCheck("not_a_number", "text instead of a number or date; enter 9.99, not 9,99", text_among_numbers(spans))
 
 
 def source_check() -> RowCheck:
@@ -276,11 +276,49 @@ def source_check() -> RowCheck:
 
 def late_check(day: str) -> RowCheck:
     """A row is dated after the day that figures are as of."""
-    formula = f"INT(MAX({{{day}}},0))>INT(As_of_date)"
+    formula = f"INT(MAX({{{day}}},0))>INT(Figures_until)"
     return RowCheck("after_as_of", "dated after As of (Settings)", formula, after_as_of(day))
 
 
 def early_check(day: str) -> RowCheck:
     """A row is dated before the first month of the log."""
-    formula = f'AND({{{day}}}<>"",{{{day}}}<First_month)'
+    formula = f'AND({{{day}}}<>"",{{{day}}}<Figures_from)'
     return RowCheck("before_first", "before First month (Settings)", formula, before_first(day))
+
+
+_NEAR: Final = 31
+"""Days within which the dates of rows next to each other are taken to be of one time. Rule of this log, no source."""
+
+
+def swapped_check(name: str, day: str) -> RowCheck:
+    """A date whose day and month, swapped, would fit those of the rows above and below it.
+
+    Args:
+        name: the defined name of the column.
+        day: its key.
+    """
+    cell = f"{{{day}}}"
+    beside = ",".join(f"INDEX({name},ROW()-{ROW_ONE + step})" for step in (1, -1))
+    low, high = f"MIN({beside})", f"MAX({beside})"
+    swapped = f"DATE(YEAR({cell}),DAY({cell}),MONTH({cell}))"
+    formula = (
+        f"IF(COUNT({cell})*COUNT({beside})=0,FALSE,IF(DAY({cell})>12,FALSE,"
+        f"AND(OR({cell}<{low}-{_NEAR},{cell}>{high}+{_NEAR}),{swapped}>={high}-{_NEAR},{swapped}<={low}+{_NEAR})))"
+    )
+    message = "day and month of a date may be swapped"
+    return RowCheck("day_swapped", message, formula, of_results=lambda rows: _swapped(rows, day), notice=True)
+
+
+def _swapped(rows: pd.DataFrame, day: str) -> pd.Series[bool]:
+    days = rows[day].dt.normalize()
+    by_row = pd.Series(days.to_numpy(), rows["sheet_row"].to_numpy())
+    above, below = (by_row.reindex(rows["sheet_row"] + step).set_axis(rows.index) for step in (-1, 1))
+    low, high = (pd.concat([above, below], axis=1).agg(which, axis=1) for which in ("min", "max"))
+    may = days.notna() & (days.dt.day <= 12)
+    swapped = pd.to_datetime({"year": days[may].dt.year, "month": days[may].dt.day, "day": days[may].dt.month}).reindex(
+        rows.index
+    )
+    near = pd.Timedelta(days=_NEAR)
+    far = (days < low - near) | (days > high + near)
+    fits = (swapped >= high - near) & (swapped <= low + near)
+    return pd.Series(may & far & fits, rows.index)

@@ -6,7 +6,16 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from sheetfns.cell_types import COST, COUNT, MONEY, RATE, TEXT, CellType
-from sheetfns.log.model.sheets import LEFT_EDGE, MIDDLE_EDGE, RIGHT_EDGE, AnyFormula, Column, Formula, FunctionCall, RowCheck
+from sheetfns.log.model.sheets import (
+    LEFT_EDGE,
+    MIDDLE_EDGE,
+    RIGHT_EDGE,
+    AnyFormula,
+    Column,
+    Formula,
+    FunctionCall,
+    RowCheck,
+)
 from sheetfns.log.sheets.words import NO_ENTRY
 
 DOWN_TO_THE_CENT: Final = "INT(ROUND(100*{},6))/100"
@@ -226,7 +235,7 @@ CASH_OUT: Final = (
 
 def cash_until(end: str, flows: tuple[tuple[str, str], ...]) -> Formula:
     """What came in, or went out, since the first month and before a day."""
-    return Formula("+".join(f'SUMIFS({amount},{day},">="&First_month,{day},"<"&{end})' for amount, day in flows))
+    return Formula("+".join(f'SUMIFS({amount},{day},">="&Figures_from,{day},"<"&{end})' for amount, day in flows))
 
 
 def before(amount: str, day: str, end: str) -> str:

@@ -145,10 +145,11 @@ class Canvas:
         sheet.set_row(TITLE_ROW - 1, 22)
         sheet.write_string(TITLE_ROW - 1, 0, name, self.format(bold=True, font_size=16))
         sheet.write_string(purpose_at[0] - 1, purpose_at[1], purpose, self.format(font_color=FAINT, valign="vcenter"))
-        own = f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"fix")'
-        words = f'"Errors: "&{own}&" on this sheet, "&Check_total&" in the log"'
+        own, following = (f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"{kind}")' for kind in ("fix", "wait"))
+        words = f'"Errors: "&{own}+IF(Check_waits=0,{following},0)&" on this sheet, "&Check_total&" in the log"'
         if name in (START, CHECKS):
             words = '"Errors: "&Check_total&" in the log"'
+        words += '&IF(Check_waits=0,""," ("&Check_waits&" more checks wait)")'
         self.formula(sheet, check_row, 0, words, self.format(bold=True))
 
     def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True, protected: bool = True) -> None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 from sheetfns.cell_types import TEXT
+from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_UNIT_ROW
-from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, FIX_THIS, HOLDS, LOOK_HERE, TOTAL_ROW
+from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, HOLDS, RESULTS, TOTAL_ROW
 from sheetfns.log.sheets.words import CHECKS
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import FAINT, HEAD
@@ -19,35 +22,39 @@ def write_checks(canvas: Canvas) -> None:
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Sheet", "Kind", "What is wrong", "Count", "First row", "Result")):
         sheet.write_string(LIST_HEADER_ROW - 1, place, header, head)
-    units = ("text", "fix or look", "text", "times", "row", "text")
+    units = ("text", "what to do", "text", "times", "row", "text")
     for place, unit in enumerate(units):
         sheet.write_string(LIST_UNIT_ROW - 1, place, unit, canvas.format(italic=True, font_size=8, font_color=FAINT))
     sheet.write_string(TOTAL_ROW - 1, 2, "Errors in all", canvas.format(bold=True))
+    to_fix, waiting = (f'SUMIFS(Check_count,Check_kind,"{kind}")' for kind in ("fix", "wait"))
     canvas.formula(
         sheet,
         TOTAL_ROW,
         CHECK_COLUMNS["count"],
-        'SUMIFS(Check_count,Check_kind,"fix")',
+        f"IF({to_fix}=0,{waiting},{to_fix})",
         canvas.cell_format("result", "0"),
     )
+    # What only follows from an error is no second one.
+    form = canvas.cell_format("result", '"and "0" wait";;')
+    canvas.formula(sheet, TOTAL_ROW, CHECK_COLUMNS["result"], f"IF({to_fix}=0,0,{waiting})", form)
     last = FIRST_ROW
     for check in canvas.layout.checks:
         last = row = canvas.places.check_rows[check.key]
         text = canvas.format(text_wrap=True, valign="vcenter")
         sheet.write_string(row - 1, CHECK_COLUMNS["sheet"], check.sheet, text)
-        kind = "look" if check.notice else "fix"
-        sheet.write_string(row - 1, CHECK_COLUMNS["kind"], kind, text)
+        sheet.write_string(row - 1, CHECK_COLUMNS["kind"], check.kind, text)
         sheet.write_string(row - 1, CHECK_COLUMNS["label"], check.label, text)
         count = f"$D{row}"
         form = canvas.cell_format("result", "0")
         label = f"$C{row}"
-        canvas.formula(sheet, row, CHECK_COLUMNS["count"], f"IFERROR({check.count.replace('{label}', label)},1)", form)
-        canvas.formula(
-            sheet, row, CHECK_COLUMNS["first"], check.first.replace("{label}", label).replace("{count}", count), form
-        )
-        words = LOOK_HERE if check.notice else FIX_THIS
+        cells = {"label": label, "count": count} | _of_details(canvas, check.sheet)
+        for column, formula in (("count", f"IFERROR({check.count},1)"), ("first", check.first)):
+            canvas.formula(sheet, row, CHECK_COLUMNS[column], _filled(formula, cells), form)
+        words = f'"{RESULTS[check.kind]}"'
+        if check.follows:
+            words = f'IF(Check_waits=0,{words},"waits")'
         result = canvas.cell_format("result", TEXT.cell_format)
-        canvas.formula(sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"{HOLDS}","{words}")', result)
+        canvas.formula(sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"{HOLDS}",{words})', result)
     sheet.conditional_format(
         FIRST_ROW - 1,
         CHECK_COLUMNS["result"],
@@ -64,3 +71,16 @@ def write_checks(canvas: Canvas) -> None:
     sheet.repeat_rows(LIST_HEADER_ROW - 1)
     sheet.fit_to_pages(1, 0)
     canvas.finish(sheet, CHECKS, landscape=False)
+
+
+def _of_details(canvas: Canvas, name: str) -> dict[str, str]:
+    """The counts and first rows of the checks of a sheet that only tell more; they stand one below the other."""
+    rows = [canvas.places.check_rows[one.key] for one in canvas.layout.checks if one.sheet == name and one.tells_more]
+    if not rows:
+        return {}
+    letters = {mark: column_letters(CHECK_COLUMNS[mark]) for mark in ("count", "first")}
+    return {f"{mark}s": f"${letter}${min(rows)}:${letter}${max(rows)}" for mark, letter in letters.items()}
+
+
+def _filled(formula: str, cells: dict[str, str]) -> str:
+    return re.sub(rf"\{{({'|'.join(cells)})\}}", lambda mark: cells[mark[1]], formula)

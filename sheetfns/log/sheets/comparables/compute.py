@@ -26,7 +26,7 @@ class Reads:
 
     comparables: Annotated[pd.DataFrame, Typed("Comps")]
     conditions: Annotated[pd.DataFrame, Block("Condition")]
-    as_of: Annotated[dt.date, SettingValue("As_of_date")]
+    as_of: Annotated[dt.date, SettingValue("Figures_until")]
     half_life: Annotated[float, Amount("Comp_half_life")]
     low_share: Annotated[float, Amount("Comp_low_share")]
     verdicts: Annotated[RowVerdicts, Verdicts("Comps")]

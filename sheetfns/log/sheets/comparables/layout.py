@@ -148,7 +148,7 @@ _WORKINGS: Final = (
              "1 if the sale counts, 0 if its price is an outlier."),
     _in_comp_spread("day", "Item and day", COUNT,
                     f'IF({{used}}=0,"",{{first_row}}*{_DAY_STEP}'
-                    "+IF(SUM({seen_on})=0,As_of_date,MIN(As_of_date,INT({seen_on}))))",
+                    "+IF(SUM({seen_on})=0,Figures_until,MIN(Figures_until,INT({seen_on}))))",
                     "Orders the sales that count by item, then by day."),
     _in_comp_spread("latest", "Latest sale", COUNT,
                     f'LARGE(Comps_day,COUNTIF(Comps_day,">"&({{first_row}}*{_DAY_STEP}+{_DAY_STEP - 1}))+1)',

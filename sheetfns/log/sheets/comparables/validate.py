@@ -70,7 +70,7 @@ CHECKS: Final = (
     RowCheck("mine_below", "enter your own in the item's first row",
              f'AND({{first_row}}<>"",{{first_row}}<>ROW()-{ROW_ONE},COUNTA({{my_condition}}:{{missing_parts}})>0)',
              _mine_below),
-    RowCheck("after_as_of", "dated after As of (Settings)", "INT(MAX({seen_on},0))>INT(As_of_date)",
+    RowCheck("after_as_of", "dated after As of (Settings)", "INT(MAX({seen_on},0))>INT(Figures_until)",
              after_as_of("seen_on")),
 )
 # fmt: on

@@ -19,15 +19,20 @@ _LOOKED_BELOW: Final = 10_000
 """So many rows below the closing line are looked at."""
 CHECK_LABEL: Final = f"'{CHECKS}'!${column_letters(CHECK_COLUMNS['label'])}${{row}}"
 TOTAL_ROW: Final = FIRST_ROW - 3
-HOLDS, FIX_THIS, LOOK_HERE = "OK", "fix this", "check this"
+HOLDS = "OK"
+RESULTS: Final = {"fix": "fix this", "look": "check this", "wait": "fix this", "more": "see above"}
 """What a check comes to."""
 
 
 def named_ranges(checks: int) -> tuple[NamedRange, ...]:
     """The defined names on Data checks, which has so many of them."""
     named = {key: CHECK_COLUMNS[key] for key in ("sheet", "kind", "count")}
-    total = f"'{CHECKS}'!${column_letters(CHECK_COLUMNS['count'])}${TOTAL_ROW}"
-    return (*named_columns("Check", named, CHECKS, FIRST_ROW, checks), NamedRange("Check_total", total))
+    total, waits = (f"'{CHECKS}'!${column_letters(CHECK_COLUMNS[key])}${TOTAL_ROW}" for key in ("count", "result"))
+    return (
+        *named_columns("Check", named, CHECKS, FIRST_ROW, checks),
+        NamedRange("Check_total", total),
+        NamedRange("Check_waits", waits),
+    )
 
 
 def _table_checks(table: TableSheet) -> list[Check]:
@@ -51,10 +56,30 @@ def _control_totals(table: TableSheet) -> list[Check]:
     inputs = table.inputs()
     first, last = (column_letters(table.position(column.key)) for column in (inputs[0], inputs[-1]))
     below = f"'{table.name}'!${first}${table.names_to + 1}:${last}${table.names_to + _LOOKED_BELOW}"
+    days = [table.defined_name(column.key) for column in inputs if column.kind.holds == "date"]
+    ahead = (
+        [
+            Check(
+                f"{table.key}_ahead",
+                table.name,
+                "a date is after today: is the year right?",
+                "+".join(f'COUNTIF({one},">"&TODAY())' for one in days),
+                _first_of("((" + "+".join(f"ISNUMBER({one})*({one}>TODAY())" for one in days) + ")>0)", days[0]),
+                notice=True,
+                watches=True,
+            )
+        ]
+        if days
+        else []
+    )
     overwritten = table.defined_name("overwritten")
     # fmt: off
     return [
+        Check(f"{table.key}_seen", table.name,
+              "entries are in a row without formulas; copy the cells before [ and after ] from another row into it",
+              "MAX({counts})", 'IF({count}=0,"",IF(COUNT({firsts})=0,"",MIN({firsts})))', watches=True),
         *(_control_total(table, column) for column in inputs),
+        *ahead,
         Check(f"{table.key}_below", table.name,
               "entries are below the closing line, where no figure counts them; cut and paste them above it",
               f"COUNTA({below})", f'IF(COUNTA({below})>0,{table.names_to + 1},"")', watches=True),
@@ -79,9 +104,8 @@ def _control_total(table: TableSheet, column: Column) -> Check:
         lost = f"ABS({lost})"
     # fmt: off
     return Check(f"{table.key}_seen_{column.key}", table.name,
-                 f"{column.header}: entries in a row without formulas; copy the cells before [ and after ] "
-                 "from another row into it",
-                 lost, _first_of(f'({entries}<>"")*({seen}="")', entries), watches=True)
+                 f"{column.header}: what is entered is not what the formulas see",
+                 lost, _first_of(f'({entries}<>"")*({seen}="")', entries), tells_more=True, watches=True)
     # fmt: on
 
 
@@ -101,7 +125,7 @@ def _first_of(condition: str, rows: str) -> str:
 def _error_check(table: TableSheet | FormSheet) -> Check:
     # fmt: off
     return Check(f"{table.key}_errors", table.name, "a cell shows an error",
-                 f'ISERROR(SUM({table.key}_all))+COUNTIF({table.key}_all,"#ERR*")')
+                 f'ISERROR(SUM({table.key}_all))+COUNTIF({table.key}_all,"#ERR*")', follows=True)
     # fmt: on
 
 
@@ -151,23 +175,23 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
         Check("Money_tie_out", MONEY_SHEET, "months in which cash, inventory and profit don't tie: fix the rows first",
               "+".join(
                   f'COUNTIF(Money_{tie},">0.004")+COUNTIF(Money_{tie},"<-0.004")' for tie in ("tie_out", "tie_so_far")
-              )),
+              ), follows=True),
         Check("Money_inventory", MONEY_SHEET,
               "closing inventory doesn't match the items on hand: fix the rows above first",
-              f"(ROUND({last}-({inventory_before('As_of_date+1')}),2)<>0)*1"),
+              f"(ROUND({last}-({inventory_before('Figures_until+1')}),2)<>0)*1", follows=True),
         Check("Money_months", MONEY_SHEET, "the as-of date is after the last month on Money",
-              f"(As_of_date>=DATE(YEAR(First_month),MONTH(First_month)+{MONTHS},1))*1"),
+              f"(Figures_until>=DATE(YEAR(Figures_from),MONTH(Figures_from)+{MONTHS},1))*1"),
         Check("Money_relisted", MONEY_SHEET,
               "Relisted and Returned item don't match: both rows need the same cost and month",
               f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_disposition,"{RELISTED}"),2)<>0)*1'
               '+COUNTIF(Money_relisted,">0.004")+COUNTIF(Money_relisted,"<-0.004")'),
         Check("Year_tie_cost", YEAR_END, "cost of goods sold doesn't match the items: fix the rows above first",
-              "(MAX(Year_tie_cost)<>0)*1"),
+              "(MAX(Year_tie_cost)<>0)*1", follows=True),
         Check("Year_tie_money", YEAR_END, "the year's profit doesn't match its months: fix the rows above first",
-              "(MAX(Year_tie_money)<>0)*1"),
+              "(MAX(Year_tie_money)<>0)*1", follows=True),
         Check("Year_tie_inventory", YEAR_END,
               "the year's first or last inventory doesn't match its months: fix the rows above first",
-              "(MAX(Year_tie_opening)<>0)+(MAX(Year_tie_closing)<>0)"),
+              "(MAX(Year_tie_opening)<>0)+(MAX(Year_tie_closing)<>0)", follows=True),
         Check("Year_tie_filed", YEAR_END,
               "opening inventory doesn't match last year's filed inventory: a row of a past year changed",
               "(MAX(Year_tie_filed)<>0)*1"),
@@ -189,7 +213,7 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
               "IF(COUNTA(Partner_opening)=0,0,COUNTA(Partner_opening)-COUNT(Partner_opening)"
               "+(ROUND(SUM(Partner_opening)-SUM(Opening_cash,Opening_inventory),2)<>0)*1)"),
         Check("Partners_tie", PARTNERS, "a year's balances don't add up to cash and inventory: fix the rows first",
-              "+".join(f"(ABS(MAX(Partners_tie_{year}))>0.004)" for year in range(1, PARTNER_YEARS + 1))),
+              "+".join(f"(ABS(MAX(Partners_tie_{year}))>0.004)" for year in range(1, PARTNER_YEARS + 1)), follows=True),
     ]
     # fmt: on
     return tuple(found)

@@ -14,6 +14,7 @@ from sheetfns.log.sheets.checked_rows import (
     not_listed,
     number_check,
     source_check,
+    swapped_check,
 )
 from sheetfns.log.sheets.words import SETTINGS
 
@@ -33,5 +34,6 @@ CHECKS: Final = (
     source_check(),
     late_check("spent_on"),
     early_check("spent_on"),
+    swapped_check("Expenses_spent_on", "spent_on"),
 )
 # fmt: on

@@ -27,7 +27,7 @@ class Reads:
 
     pay: Annotated[pd.DataFrame, Results("Pay")]
     restock_reserve: Annotated[float, Amount("Restock_reserve")]
-    as_of: Annotated[dt.date, SettingValue("As_of_date")]
+    as_of: Annotated[dt.date, SettingValue("Figures_until")]
 
 
 class GrowthTerms(NamedTuple):

@@ -31,7 +31,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
     *grouped("Week", (
         result("week", "Week", COUNT, 8, f"ROW()-{FIRST_ROW}+1",
                "Weeks from the as-of date.", unit="week"),
-        result("week_end", "Ends on", DATE, 11.5, "INT(As_of_date)+7*{week}", "Last day of the week."),
+        result("week_end", "Ends on", DATE, 11.5, "INT(Figures_until)+7*{week}", "Last day of the week."),
     )),
     *grouped("In the week", (
         _weekly("cost_sold", "Inventory sold",

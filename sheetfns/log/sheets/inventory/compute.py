@@ -34,8 +34,8 @@ class Reads:
     months: Annotated[pd.DataFrame, Results("Money", "closing_inventory")]
     ages: Annotated[pd.DataFrame, Block("Age")]
     categories: Annotated[pd.DataFrame, Block("Category")]
-    as_of: Annotated[dt.date, SettingValue("As_of_date")]
-    first_month: Annotated[dt.date, SettingValue("First_month")]
+    as_of: Annotated[dt.date, SettingValue("Figures_until")]
+    first_month: Annotated[dt.date, SettingValue("Figures_from")]
     average_days: Annotated[float, Amount("Average_days")]
     edition: Annotated[Edition | None, EditionOfLog()]
 

@@ -21,7 +21,7 @@ _ALL: Final = CATEGORY_ROWS + 2
 _CATEGORIES: Final = range(1, _ALL + 1)
 _PLACES: Final = range(1, PLACE_ROWS + 1)
 
-_DAY_AFTER: Final = "INT(As_of_date)+1"
+_DAY_AFTER: Final = "INT(Figures_until)+1"
 _ON_HAND: Final = "Log_on_hand,1"
 _LISTED: Final = f"{_ON_HAND},Log_stage,2"
 _STALE: Final = 'Log_stale_key,">0"'
@@ -94,7 +94,7 @@ _TURNING: Final[tuple[FormRow, ...]] = (
     result("sell_through", "Sell-through", RATIO, FunctionCall(
         "SELL_THROUGH", {"sold": "{sold_count}", "offered": "({sold_count}+{listed_count})"},
         "{sold_count}+{listed_count}=0"), "of sold and listed now"),
-    words("turn_note", 'IF({first_day}>As_of_date,"As of is before the first month: see Settings.",'
+    words("turn_note", 'IF({first_day}>Figures_until,"As of is before the first month: see Settings.",'
           'IF({cost_of_sold}<=0,IF({cost_of_sold}<0,"More came back than was sold in these days.",'
           '"Nothing that cost money was sold in these days."),'
           'IF({inventory_then}+{inventory_now}<=0,"There is no inventory at cost.","")))'),

@@ -66,7 +66,7 @@ class Reads:
     postage: Annotated[pd.DataFrame, Block("Postage")]
     text: Annotated[pd.DataFrame, Block("Text")]
     edition: Annotated[Edition | None, EditionOfLog()]
-    as_of: Annotated[dt.date, SettingValue("As_of_date")]
+    as_of: Annotated[dt.date, SettingValue("Figures_until")]
     weight_unit: Annotated[str, SettingValue("Weight_unit")]
     length_unit: Annotated[str, SettingValue("Length_unit")]
     filling: Annotated[float, Amount("Filling_rate")]

@@ -133,7 +133,7 @@ _TABLE_PRICE: Final = EditionFormula(
         'IFERROR({},"")',
     ),
 )
-_RULES_SO_FAR: Final = 'COUNTIFS(Rule_name,{rule},Rule_from,"<="&As_of_date)'
+_RULES_SO_FAR: Final = 'COUNTIFS(Rule_name,{rule},Rule_from,"<="&Figures_until)'
 
 
 def _side(key: str, label: str) -> FormRow:

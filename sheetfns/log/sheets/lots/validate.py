@@ -16,6 +16,7 @@ from sheetfns.log.sheets.checked_rows import (
     number_check,
     patterns,
     source_check,
+    swapped_check,
     twice,
 )
 from sheetfns.log.sheets.columns import below_zero
@@ -63,6 +64,7 @@ CHECKS: Final = (
              & (lots["not_shared"].fillna(0) != 0)),
     RowCheck("no_items", "no item is in the log yet", 'AND({lot_no}<>"",{items}=0)',
              of_results=lambda lots: (lots["lot_no"] != "") & (lots["items"] == 0), notice=True),
+    swapped_check("Lots_bought_on", "bought_on"),
 )
 ENTRY_CHECKS: Final = (
     RowCheck("no_partner", "bought by is not on Settings", "", not_listed("bought_by")),

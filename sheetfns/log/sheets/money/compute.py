@@ -29,8 +29,8 @@ class Reads:
     lots: Annotated[pd.DataFrame, Results("Lots", "bought_on", "total", "owner_paid", "not_shared")]
     expenses: Annotated[pd.DataFrame, Results("Expenses", "spent_on", "amount", "owner_paid")]
     owner: Annotated[pd.DataFrame, Results("Owner", *_OWNER_COLUMNS)]
-    first_month: Annotated[dt.date, SettingValue("First_month")]
-    as_of: Annotated[dt.date, SettingValue("As_of_date")]
+    first_month: Annotated[dt.date, SettingValue("Figures_from")]
+    as_of: Annotated[dt.date, SettingValue("Figures_until")]
     opening_cash: Annotated[float, Amount("Opening_cash")]
 
 

@@ -10,7 +10,7 @@ from sheetfns.log.sheets.columns import grouped, result, step
 from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, MONEY_SHEET, MONTHS, PERSONAL_USE, RELISTED
 
 _NO_MONTH: Final = '{month}=""'
-_MONTH: Final = f"DATE(YEAR(First_month),MONTH(First_month)+ROW()-{FIRST_ROW},1)"
+_MONTH: Final = f"DATE(YEAR(Figures_from),MONTH(Figures_from)+ROW()-{FIRST_ROW},1)"
 _COUNTS_SO_FAR: Final = f'COUNTIF(Owner_count_key,">="&({{month_end}}+1)*{KEY_STEP})'
 
 
@@ -44,7 +44,7 @@ def _of_count(key: str, header: str, help_text: str) -> Column:
 # fmt: off
 COLUMNS: Final[tuple[Column, ...]] = (
     *grouped("Month", (
-        result("month", "Month", DATE, 10, f'IF({_MONTH}>As_of_date,"",{_MONTH})', "First day of the month.",
+        result("month", "Month", DATE, 10, f'IF({_MONTH}>Figures_until,"",{_MONTH})', "First day of the month.",
                unit="month", cell_format="yyyy-mm"),
     )),
     *grouped("Cash", (

@@ -25,7 +25,7 @@ class Reads:
     log: Annotated[pd.DataFrame, Results("Log", *LOG_COLUMNS)]
     lots: Annotated[pd.DataFrame, Results("Lots", *LOTS_COLUMNS)]
     expenses: Annotated[pd.DataFrame, Results("Expenses", *EXPENSES_COLUMNS)]
-    first_month: Annotated[dt.date, SettingValue("First_month")]
+    first_month: Annotated[dt.date, SettingValue("Figures_from")]
     opening_cash: Annotated[float, Amount("Opening_cash")]
     verdicts: Annotated[RowVerdicts, Verdicts("Owner")]
 

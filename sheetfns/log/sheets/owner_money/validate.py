@@ -15,6 +15,7 @@ from sheetfns.log.sheets.checked_rows import (
     late_check,
     not_listed,
     number_check,
+    swapped_check,
 )
 
 
@@ -37,5 +38,6 @@ CHECKS: Final = (
     early_check("moved_on"),
     RowCheck("count_differs", "cash count doesn't match the log", 'IF({difference}="",FALSE,{difference}<>0)',
              of_results=lambda owner: owner["difference"].fillna(0) != 0, notice=True),
+    swapped_check("Owner_moved_on", "moved_on"),
 )
 # fmt: on

@@ -34,7 +34,7 @@ _REACHED: Final = "+".join(f"({{{left}}}>0)" for left in ("left_bills", "left_re
 
 def _this_month(amount: str) -> str:
     """A sum over what was sold this month so far."""
-    return f'SUMIFS({amount},Log_sold_on,">="&{{month_start}},Log_sold_on,"<"&INT(As_of_date)+1)'
+    return f'SUMIFS({amount},Log_sold_on,">="&{{month_start}},Log_sold_on,"<"&INT(Figures_until)+1)'
 
 
 def _needed(formula: str, place: int) -> EditionFormula:

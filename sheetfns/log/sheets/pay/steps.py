@@ -13,7 +13,7 @@ from sheetfns.log.sheets.form_rows import cell, heading, in_functions_only, word
 from sheetfns.log.sheets.words import DISCARDED, ODDS_EVERY
 
 _NEEDED: Final = "Bills_due,Open_refunds,Tax_reserve,Restock_reserve,Pay_target,Average_days,Stale_days"
-_DAY_AFTER: Final = "INT(As_of_date)+1"
+_DAY_AFTER: Final = "INT(Figures_until)+1"
 NOT_READY: Final = "{ready}<>1"
 ODDS_NOT_READY: Final = "{odds_ready}<>1"
 _NO_PAY_AHEAD: Final = f"OR({NOT_READY},{{target_pay}}=0)"
@@ -73,12 +73,12 @@ _CASH: Final[tuple[FormRow, ...]] = (
             'IF(COUNT(Owner_count_key)=0,"",MATCH(MAX(Owner_count_key),Owner_count_key,0))', "row"),
     working("count_off", "Its difference", MONEY, "SUM(INDEX(Owner_difference,{count_row}))", blank_if=_NO_COUNT),
     working("count_age", "Days since then", DAYS,
-            "INT(As_of_date)-INT(INDEX(Owner_moved_on,{count_row}))", "days", blank_if=_NO_COUNT),
+            "INT(Figures_until)-INT(INDEX(Owner_moved_on,{count_row}))", "days", blank_if=_NO_COUNT),
 )
 _AVERAGES: Final[tuple[FormRow, ...]] = (
-    working("first_day", "Averages from", DATE, "MAX(INT(First_month),INT(As_of_date)-Average_days+1)", "date"),
-    working("days_counted", "Days counted", DAYS, "MAX(1,INT(As_of_date)-{first_day}+1)", "days"),
-    working("month_start", "Month from", DATE, "DATE(YEAR(As_of_date),MONTH(As_of_date),1)", "date"),
+    working("first_day", "Averages from", DATE, "MAX(INT(Figures_from),INT(Figures_until)-Average_days+1)", "date"),
+    working("days_counted", "Days counted", DAYS, "MAX(1,INT(Figures_until)-{first_day}+1)", "days"),
+    working("month_start", "Month from", DATE, "DATE(YEAR(Figures_until),MONTH(Figures_until),1)", "date"),
     working("items", "Items sold and kept", COUNT, _within("Log_kept", "Log_sold_on"), "items"),
     working("net_sales", "Sales less refunds", MONEY, _within("Log_net_sales", "Log_sold_on")),
     working("net_profit", "Net profit of sales", MONEY, _within("Log_net_profit", "Log_sold_on")),

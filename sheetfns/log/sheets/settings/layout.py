@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import replace
 
 from sheetfns.cell_types import COST, COUNT, DATE, DAYS, FACTOR, MONEY, RATE, RATIO, TEXT, WEIGHT
@@ -10,6 +9,7 @@ from sheetfns.functions.comps import LEAST_SPREAD, SPREAD_SCALE, WILD_DISTANCE
 from sheetfns.functions.growth import LEAST_PATHS, MOST_PATHS
 from sheetfns.log.model.sheets import Setting
 from sheetfns.log.sheets.columns import inventory_before
+from sheetfns.log.sheets.settings.period import FROM_FORMULA, UNTIL_FORMULA
 from sheetfns.log.sheets.tax_rules.layout import TAX_RULES_NAMES
 from sheetfns.log.sheets.words import BY_DAY, BY_PROFIT, LENGTH_UNITS, NO, WEIGHT_UNITS, YES
 
@@ -20,14 +20,17 @@ def settings() -> tuple[Setting, ...]:
     return (
         Setting("Shop_name", "Shop name", TEXT, "", "Your own; shown on Year end."),
         Setting("Currency", "Currency", TEXT, "USD", "Shown over every money column."),
-        Setting("As_of_date", "As of", DATE, dt.date(2026, 1, 31),
-                "Set this to today whenever you enter something; days held count up to it."),
-        Setting("First_month", "First month of this log", DATE, dt.date(2026, 1, 1),
-                "First day of the month in which this log begins."),
+        Setting("As_of_date", "As of", DATE, None,
+                "Blank: up to the last date entered anywhere. Enter a day to stop there.", optional=True),
+        Setting("First_month", "First month of this log", DATE, None,
+                "First day of that month; blank: the month of the earliest date entered.", optional=True),
+        Setting("Figures_from", "Figures from", DATE, None, "The first day that counts.", formula=FROM_FORMULA),
+        Setting("Figures_until", "Figures until", DATE, None, "The last day that counts; days held count up to it.",
+                formula=UNTIL_FORMULA),
         Setting("Opening_cash", "Opening cash", MONEY, 0, "All business money on hand when the log begins."),
         Setting("Opening_inventory", "Opening inventory", MONEY, None,
                 "Landed cost of items bought before the first month, from the log.",
-                formula=inventory_before("First_month")),
+                formula=inventory_before("Figures_from")),
         Setting("Pay_target", "Monthly pay target", COST, 0,
                 "For all owners together; Pay and Forecast show when sales cover it."),
         Setting("Bills_due", "Bills not paid yet", COST, 0, "Pay sets this much of the cash aside."),

@@ -115,7 +115,7 @@ def _says(
 # ---- single figures ------------------------------------------------------------------------------
 
 _FIGURES: Final = (
-    *("As_of_date", "First_month", "Opening_cash", "Usual_packaging", "Trip_cash", "Trip_reserve"),
+    *("Opening_cash", "Usual_packaging", "Trip_cash", "Trip_reserve"),
     *("Target_profit", "Target_return", "Buying_tax_rate", "Comp_half_life", "Comp_low_share"),
     *("Filling_rate", "Weight_allowance", "Cover_share", "Pay_target", "Bills_due", "Open_refunds"),
     *("Tax_reserve", "Restock_reserve", "Average_days", "Stale_days", "Forecast_paths"),
@@ -126,7 +126,7 @@ _NOT_BELOW_0: Final = (
     *("Bills_due", "Open_refunds", "Tax_reserve", "Restock_reserve", "Fixed_costs"),
     "Weekly_limit",
 )
-_OPTIONAL: Final = ("Fixed_costs", "Weekly_limit")
+_OPTIONAL: Final = ("As_of_date", "First_month", "Fixed_costs", "Weekly_limit")
 
 
 def _year(settings: CheckedSettings) -> None:
@@ -565,9 +565,9 @@ def _check(key: str, label: str, count: str, validate: Judge | None = None) -> C
 CHECKS_OF_SETTINGS: Final = (
     _check("year", "tax year is not a year from 2000 to 2199", "(MAX(Tax_year)<2000)+(MAX(Tax_year)>2199)", _year),
     _check("first", "first month of this log is not the first day of a month",
-           "IF(ISERROR(DAY(First_month)),1,(DAY(First_month)<>1)*1)", _first),
-    _check("order", "first month of this log is after the as-of date", "(First_month>As_of_date)*1",
-           _order),
+           "IF(COUNT(First_month)=0,0,(DAY(First_month)<>1)*1)", _first),
+    _check("order", "first month of this log is after the as-of date",
+           "IF(COUNT(First_month,As_of_date)<2,0,(First_month>As_of_date)*1)", _order),
     _check("numbers", "an amount or date among the settings is blank or text",
            f"{len(_FIGURES)}-COUNT({','.join(_FIGURES)})+" + "+".join(f"ISTEXT({name})" for name in _OPTIONAL),
            lambda settings: settings.blank(*_FIGURES)),

@@ -43,7 +43,7 @@ class Reads:
     categories: Annotated[pd.DataFrame, Block("Category")]
     usual_packaging: Annotated[float, Amount("Usual_packaging")]
     stale_days: Annotated[float, Amount("Stale_days")]
-    as_of: Annotated[dt.date, SettingValue("As_of_date")]
+    as_of: Annotated[dt.date, SettingValue("Figures_until")]
     verdicts: Annotated[RowVerdicts, Verdicts("Log")]
 
 

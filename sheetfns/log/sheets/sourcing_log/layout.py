@@ -61,7 +61,7 @@ _CAUTION: Final = EditionFormula(
     call("RESALE_CAUTION", category="caution_for", brief="TRUE()", blank_if='{caution_for}=""'),
 )
 _LAST_DAY_HELD: Final = (
-    'IF({disposition_date}<>"",{disposition_date},IF(AND({sold_on}<>"",{returned_on}=""),{sold_on},As_of_date))'
+    'IF({disposition_date}<>"",{disposition_date},IF(AND({sold_on}<>"",{returned_on}=""),{sold_on},Figures_until))'
 )
 _GETS_A_CENT: Final = "RANK({lot_order},Log_lot_order,1)-INDEX(Log_lot_before,{lot_first})<={lot_left}"
 _REFUNDED: Final = "(SUM({refund_day})*SUM({refund})>0)"
@@ -70,7 +70,7 @@ _STAGE: Final = (
     f'5*{_REFUNDED}*(ROUND(SUM({{refund}})-SUM({{income}}),2)>=0),6*({{returned_on}}<>""))'
 )
 _ON_HAND: Final = "".join(
-    f"{sign}(SUM({{{day}}})>0)*(SUM({{{day}}})<INT(As_of_date)+1)"
+    f"{sign}(SUM({{{day}}})>0)*(SUM({{{day}}})<INT(Figures_until)+1)"
     for sign, day in (("", "inventory_date"), ("-", "sold_on"), ("+", "returned_on"), ("-", "disposition_date"))
 )
 """How the number of an item on hand changes with the days of its row."""
@@ -272,7 +272,7 @@ _INVENTORY: Final = (
     step("cost_on_hand", "Cost on hand", MONEY, "{on_hand}*{landed_cost}",
          "Landed cost if it is on hand; else 0.", blank_if='OR({item_no}="",{landed_cost}="")'),
     step("days_waiting", "Days waiting", DAYS,
-         'INT(As_of_date)-INT(IF({listed_on}="",{inventory_date},{listed_on}))',
+         'INT(Figures_until)-INT(IF({listed_on}="",{inventory_date},{listed_on}))',
          "Days since it was listed, or bought if it is not listed; blank if it is not on hand.",
          blank_if='OR({on_hand}="",{on_hand}<>1)'),
     step("stale_key", "Stale order", COUNT,

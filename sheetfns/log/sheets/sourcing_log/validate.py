@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from sheetfns.log.model.sheets import RowCheck
@@ -21,6 +22,7 @@ from sheetfns.log.sheets.checked_rows import (
     number_check,
     patterns,
     source_check,
+    swapped_check,
     twice,
 )
 from sheetfns.log.sheets.columns import below_zero
@@ -167,6 +169,18 @@ def _refund_no_amount(rows: CheckedRows) -> None:
     )
 
 
+_FAR_OFF: Final = 5
+"""Times the price that was asked: rule of this log, no source."""
+_HOPED: Final = "IF(SUM({asking_price})>0,SUM({asking_price}),SUM({expected_price}))"
+
+
+def _price_far_off(log: pd.DataFrame) -> pd.Series[bool]:
+    asked = log["asking_price"].fillna(0)
+    hoped = asked.where(asked > 0, log["expected_price"].fillna(0))
+    sold = log["sale_price"]
+    return sold.notna() & (hoped != 0) & ((sold > _FAR_OFF * hoped) | (_FAR_OFF * sold < hoped))
+
+
 # A table: key, message, formula, Python's verdict.
 # fmt: off
 CHECKS: Final = (
@@ -218,10 +232,10 @@ CHECKS: Final = (
     RowCheck("sold_and_left", "sold, but also has a disposition",
              'AND({sold_on}<>"",{returned_on}="",{disposition}<>"")', _sold_and_left),
     RowCheck("after_as_of", "dated after As of (Settings)",
-             "INT(MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{disposition_date}))>INT(As_of_date)",
+             "INT(MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{disposition_date}))>INT(Figures_until)",
              after_as_of("bought_on", "listed_on", "sold_on", "refunded_on", "returned_on", "disposition_date")),
     RowCheck("before_first", "before First month (Settings)",
-             'OR(AND({sold_on}<>"",{sold_on}<First_month),AND({disposition_date}<>"",{disposition_date}<First_month))',
+             'OR(AND({sold_on}<>"",{sold_on}<Figures_from),AND({disposition_date}<>"",{disposition_date}<Figures_from))',
              before_first("sold_on", "disposition_date")),
     RowCheck("no_disposition", "disposition is not in the list",
              'AND({disposition}<>"",' + ",".join(f'{{disposition}}<>"{word}"' for word in DISPOSITIONS) + ")",
@@ -240,6 +254,11 @@ CHECKS: Final = (
     RowCheck("fee_differs", "fee doesn't match the channel's terms",
              "IF(COUNT({fee_charged},{fee_by_terms})=2,ROUND(ABS({fee_charged}-{fee_by_terms}),2)>0.01,FALSE)",
              of_results=lambda log: cents((log["fee_charged"] - log["fee_by_terms"]).abs()) > 0.01, notice=True),
+    RowCheck("price_far_off", f"sale price is over {_FAR_OFF} times the asking or expected price or under 1/{_FAR_OFF}",
+             f"IF(OR(COUNT({{sale_price}})=0,{_HOPED}=0),FALSE,"
+             f"OR({{sale_price}}>{_FAR_OFF}*{_HOPED},{_FAR_OFF}*{{sale_price}}<{_HOPED}))",
+             of_results=_price_far_off, notice=True),
+    swapped_check("Log_bought_on", "bought_on"),
 )
 ENTRY_CHECKS: Final = (
     RowCheck("no_partner", "bought by is not on Settings", "", not_listed("bought_by")),

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from sheetfns.log.model.sheets import RowCheck
-from sheetfns.log.sheets.checked_rows import CheckedRows, blank_in_filled_row, late_check, number_check
+from sheetfns.log.sheets.checked_rows import CheckedRows, blank_in_filled_row, late_check, number_check, swapped_check
 from sheetfns.log.sheets.trips.rates import rate_rows
 from sheetfns.log.sheets.words import SETTINGS
 
@@ -41,5 +41,6 @@ CHECKS: Final = (
              'AND({driven_on}<>"",OR({purpose}="",{to_place}="",{miles}=""))', _not_recorded),
     RowCheck("no_rate", "no rate for this date on Settings", 'AND({driven_on}<>"",{rate}="")', _no_rate),
     late_check("driven_on"),
+    swapped_check("Trips_driven_on", "driven_on"),
 )
 # fmt: on

@@ -41,7 +41,7 @@ class YearReads:
     rules: Annotated[str | None, SettingValue("Year_rules")]
     currency: Annotated[str | None, SettingValue("Currency")]
     shop: Annotated[str | None, SettingValue("Shop_name")]
-    as_of: Annotated[dt.date, SettingValue("As_of_date")]
+    as_of: Annotated[dt.date, SettingValue("Figures_until")]
     tax_year: Annotated[float, Amount("Tax_year")]
 
 

@@ -33,7 +33,7 @@ def _day(name: str) -> str:
 
 
 def _head() -> tuple[FormRow, ...]:
-    last, as_of = _day("Year_end"), _day("As_of_date")
+    last, as_of = _day("Year_end"), _day("Figures_until")
     # fmt: off
     return (
         words("title",
@@ -42,7 +42,7 @@ def _head() -> tuple[FormRow, ...]:
         words("state",
               Formula(f'IF({{lines_found}}=0,"Sheet {TAX_RULES} has no lines of \'"&Year_rules&"\' for "'
                       '&Tax_year&": choose other rules or another year on Settings, or get a newer '
-                      f'sheetfns.",IF(INT(As_of_date)<Year_end,"Draft as of "&{as_of}&": the year runs to '
+                      f'sheetfns.",IF(INT(Figures_until)<Year_end,"Draft as of "&{as_of}&": the year runs to '
                       f'"&{last}&".","The year is over. Its figures are complete when there are no errors (line '
                       'above)."))'),
               lines=1),

@@ -1,0 +1,57 @@
+"""From which day until which a log's figures go: as Settings says, or by the dates that are entered."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+import pandas as pd
+
+EVENTS: Final = (
+    ("Log", "bought_on"),
+    ("Log", "listed_on"),
+    ("Log", "sold_on"),
+    ("Log", "refunded_on"),
+    ("Log", "returned_on"),
+    ("Log", "disposition_date"),
+    ("Lots", "bought_on"),
+    ("Expenses", "spent_on"),
+    ("Trips", "driven_on"),
+    ("Personal", "sold_on"),
+    ("Owner", "moved_on"),
+)
+"""Every date of what the business itself does."""
+SEEN: Final = (("Comps", "seen_on"),)
+"""Sales of other people, which may be older than the log."""
+_NAMES: Final = {part: ",".join("_".join(one) for one in part) for part in (EVENTS, (*EVENTS, *SEEN))}
+_FIRST, _LAST = f"INT(MIN({_NAMES[EVENTS]}))", f"INT(MAX({_NAMES[*EVENTS, *SEEN]}))"
+FROM_FORMULA: Final = (
+    f'IF(First_month<>"",First_month,IF(COUNT({_NAMES[EVENTS]})=0,Year_start,DATE(YEAR({_FIRST}),MONTH({_FIRST}),1)))'
+)
+UNTIL_FORMULA: Final = f'IF(As_of_date<>"",As_of_date,MAX(Figures_from,{_LAST}))'
+
+
+def figures_from(settings: Mapping[str, Any], sheets: Mapping[str, pd.DataFrame]) -> dt.date:
+    """The first day that figures count: that of the first month, or of the month of the earliest date entered."""
+    first: dt.date | None = settings.get("First_month")
+    if first is not None:
+        return first
+    days = list(_days(sheets, EVENTS))
+    return min(days).replace(day=1) if days else dt.date(int(settings["Tax_year"]), 1, 1)
+
+
+def figures_until(settings: Mapping[str, Any], sheets: Mapping[str, pd.DataFrame]) -> dt.date:
+    """The last day that figures count: the as-of date, or the last date entered anywhere."""
+    as_of: dt.date | None = settings.get("As_of_date")
+    if as_of is not None:
+        return as_of
+    return max((figures_from(settings, sheets), *_days(sheets, (*EVENTS, *SEEN))))
+
+
+def _days(sheets: Mapping[str, pd.DataFrame], columns: tuple[tuple[str, str], ...]) -> Iterator[dt.date]:
+    for sheet, column in columns:
+        days = pd.to_datetime(sheets[sheet][column]).dropna()
+        if len(days):
+            yield days.min().date()
+            yield days.max().date()
