@@ -68,12 +68,16 @@ def test_an_empty_log(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("setting", "label"),
-    [("As_of_date", "As of"), ("First_month", "First month of this log"), ("Tax_year", "Tax year")],
+    ("setting", "value", "label"),
+    [
+        ("As_of_date", "today", "As of"),
+        ("First_month", "1.11.2025", "First month of this log"),
+        ("Tax_year", None, "Tax year"),
+    ],
 )
-def test_without_its_dates_a_log_gives_no_figures(tmp_path, setting, label):
+def test_without_its_dates_a_log_gives_no_figures(tmp_path, setting, value, label):
     inputs = hand_made()
-    inputs.settings[setting] = None
+    inputs.settings[setting] = value
     content = load_log(quick_log(tmp_path / "log.xlsx", inputs=inputs))
     with pytest.raises(LogFileError, match=f"log.xlsx: {label} on sheet Settings is blank"):
         compute_log(content)

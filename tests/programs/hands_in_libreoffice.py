@@ -102,8 +102,12 @@ def shown(book):
     cursor = checks.createCursor()
     cursor.gotoEndOfUsedArea(False)
     rows = checks.getCellRangeByPosition(0, 6, 5, cursor.RangeAddress.EndRow).getDataArray()
-    failing = [[row[0], row[2], row[3], row[4]] for row in rows if row[0] and row[1] == "fix" and row[3] not in (0, "")]
-    return {"errors": sum(row[2] for row in failing if isinstance(row[2], float)), "failing": failing}
+    failing = [
+        [row[0], row[2], row[3], row[4]]
+        for row in rows
+        if row[0] and row[1] in ("fix", "wait") and row[3] not in (0, "")
+    ]
+    return {"errors": checks.getCellRangeByName("D4").Value, "failing": failing}
 
 
 def main(soffice, profile, source, folder, habits):

@@ -20,8 +20,10 @@ from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.upgrade import upgrade_log
 from sheetfns.log.load import load_log
+from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.sheets import LEFT_EDGE, RIGHT_EDGE, TableSheet
 from sheetfns.log.sheets.registry import log_layout
+from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.log.write.build import build_log
 from tests.libreoffice import hands_on
 from tests.log.hand_made_log import hand_made
@@ -74,6 +76,10 @@ def formulas_from(table: TableSheet, source: int, row: int) -> Steps:
     ]
 
 
+def setting(name: str) -> str:
+    return f"B{AddressMap(LAYOUT).setting_rows[name]}"
+
+
 def day(number: int) -> int:
     """A day of January 2026 as cells hold it."""
     return 46022 + number
@@ -106,7 +112,7 @@ HABITS: dict[str, tuple[str, Steps]] = {
         typed(LOG, "item_no", 17, "N2"), typed(LOG, "bought_on", 17, day(6)), typed(LOG, "paid", 17, 6)]),
     "a_block_moved_sideways_and_back": ("right", [
         cut(LOG, f"{cell(LOG, 'paid', 7)}:{cell(LOG, 'prep_cost', 9)}", cell(LOG, "purchase_tax", 17)),
-        cut(LOG, f"{cell(LOG, 'purchase_tax', 17)}:{cell(LOG, 'expected_price', 19)}", cell(LOG, "paid", 7))]),
+        cut(LOG, f"{cell(LOG, 'purchase_tax', 17)}:{cell(LOG, 'channel', 19)}", cell(LOG, "paid", 7))]),
     "the_first_row_moved_down": ("right", [cut(LOG, entries(LOG, 7), cell(LOG, "item_no", 18))]),
     "the_last_ready_row_moved_up": ("right", [*item(26), cut(LOG, entries(LOG, 26), cell(LOG, "item_no", 17))]),
     "all_entries_moved_a_row_down": ("right", [cut(LOG, entries(LOG, 7, 15), cell(LOG, "item_no", 8))]),
@@ -189,6 +195,15 @@ HABITS: dict[str, tuple[str, Steps]] = {
         ["sort_list", LOG.name, LOG.position("item_no"), True]]),
     "sorted_and_inserted": ("told", [
         ["sort_list", LOG.name, LOG.position("paid"), False], ["insert", LOG.name, whole(LOG, 8)], *item(8)]),
+    "as_of_left_blank": ("right", [["clear", SETTINGS, setting("As_of_date")]]),
+    "a_sale_after_the_as_of_date": ("told", [typed(LOG, "sold_on", 15, day(150))]),
+    "a_sale_while_as_of_is_blank": ("right", [
+        ["clear", SETTINGS, setting("As_of_date")], typed(LOG, "sold_on", 15, day(150)),
+        typed(LOG, "sale_price", 15, 12)]),
+    "both_ends_left_blank": ("right", [
+        ["clear", SETTINGS, setting("As_of_date")], ["clear", SETTINGS, setting("First_month")]]),
+    "an_early_sale_while_the_first_month_is_blank": ("right", [
+        ["clear", SETTINGS, setting("First_month")], typed(LOG, "bought_on", 7, day(-300))]),
     "undone_move": ("right", [cut(LOG, entries(LOG, 9), cell(LOG, "item_no", 18)), ["undo", 1]]),
     "undone_sort": ("right", [["sort_list", LOG.name, LOG.position("paid"), False], ["undo", 1]]),
     "undone_insertion": ("right", [["insert", LOG.name, whole(LOG, 10)], ["undo", 1]]),
@@ -227,6 +242,24 @@ def test_after_it_every_figure_is_right_or_the_log_says_so(outcomes: dict[str, O
     content = load_log(outcome.path)
     assert compare(compute_log(content)).differences == []
     assert outcome.errors == 0, outcome.failing
+
+
+@pytest.mark.libreoffice
+@pytest.mark.parametrize(
+    "name",
+    [
+        *("words_for_an_amount", "a_comma_in_an_amount", "a_date_as_text", "row_inserted_and_filled"),
+        *(
+            "row_inserted_first_and_filled",
+            "expense_inserted_and_filled",
+            "a_formula_typed_over",
+            "sorted_and_inserted",
+        ),
+        *("a_sale_after_the_as_of_date", "copied_over", "net_profit_typed_over"),
+    ],
+)
+def test_one_wrong_thing_is_one_error(outcomes: dict[str, Outcome], name: str) -> None:
+    assert outcomes[name].errors == 1, outcomes[name].failing
 
 
 MENDED_BY_UPGRADE = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 from sheetfns.files.xlsx_file import Hidden
@@ -53,6 +54,6 @@ def _is_head(table: TableSheet, places: dict[int, Any], row: list[Any]) -> bool:
         return True
     numbers = list(filled.values())
     if len(numbers) == len(places) and all(isinstance(cell, float | int) for cell in numbers):
-        return [cell - numbers[0] for cell in numbers] == list(range(len(numbers)))
+        return all(one < next_one for one, next_one in pairwise(numbers))
     units = sum(plain(cell) == plain(places[place].unit) for place, cell in filled.items())
     return units > len(places) / 2

@@ -286,6 +286,7 @@ def early_check(day: str) -> RowCheck:
     return RowCheck("before_first", "before First month (Settings)", formula, before_first(day))
 
 
+_MONTHS: Final = 12
 _NEAR: Final = 31
 """Days within which the dates of rows next to each other are taken to be of one time. Rule of this log, no source."""
 
@@ -302,7 +303,7 @@ def swapped_check(name: str, day: str) -> RowCheck:
     low, high = f"MIN({beside})", f"MAX({beside})"
     swapped = f"DATE(YEAR({cell}),DAY({cell}),MONTH({cell}))"
     formula = (
-        f"IF(COUNT({cell})*COUNT({beside})=0,FALSE,IF(DAY({cell})>12,FALSE,"
+        f"IF(COUNT({cell})*COUNT({beside})=0,FALSE,IF(DAY({cell})>{_MONTHS},FALSE,"
         f"AND(OR({cell}<{low}-{_NEAR},{cell}>{high}+{_NEAR}),{swapped}>={high}-{_NEAR},{swapped}<={low}+{_NEAR})))"
     )
     message = "day and month of a date may be swapped"
@@ -310,15 +311,19 @@ def swapped_check(name: str, day: str) -> RowCheck:
 
 
 def _swapped(rows: pd.DataFrame, day: str) -> pd.Series[bool]:
-    days = rows[day].dt.normalize()
-    by_row = pd.Series(days.to_numpy(), rows["sheet_row"].to_numpy())
-    above, below = (by_row.reindex(rows["sheet_row"] + step).set_axis(rows.index) for step in (-1, 1))
-    low, high = (pd.concat([above, below], axis=1).agg(which, axis=1) for which in ("min", "max"))
-    may = days.notna() & (days.dt.day <= 12)
-    swapped = pd.to_datetime({"year": days[may].dt.year, "month": days[may].dt.day, "day": days[may].dt.month}).reindex(
-        rows.index
+    days = rows[day].to_numpy("datetime64[D]")
+    by_row = dict(zip(rows["sheet_row"], days, strict=True))
+    above, below = (
+        np.array([by_row.get(row + step, np.datetime64("NaT")) for row in rows["sheet_row"]], "datetime64[D]")
+        for step in (-1, 1)
     )
-    near = pd.Timedelta(days=_NEAR)
-    far = (days < low - near) | (days > high + near)
-    fits = (swapped >= high - near) & (swapped <= low + near)
-    return pd.Series(may & far & fits, rows.index)
+    low, high = np.fmin(above, below), np.fmax(above, below)
+    far = (days < low - _NEAR) | (days > high + _NEAR)
+    other = np.array([_swapped_day(one) for one in days], "datetime64[D]")
+    return pd.Series(far & (other >= high - _NEAR) & (other <= low + _NEAR), rows.index, dtype=bool)
+
+
+def _swapped_day(day: np.datetime64) -> np.datetime64:
+    year, month, number = str(day).split("-") if not np.isnat(day) else ("", "", "")
+    swaps = number and int(number) <= _MONTHS
+    return np.datetime64(f"{year}-{number}-{month}" if swaps else "NaT", "D")
