@@ -1,4 +1,4 @@
-"""The six commands of menu "Sourcing log", the same in every spreadsheet program.
+"""The commands of menu "Sourcing log", the same in every spreadsheet program.
 
 A host gives a `Screen`: what the program can ask, show and change. The commands work on a copy of
 the log as it stands on the screen, so that nothing has to be saved or closed first, and what they
@@ -7,18 +7,21 @@ change is changed on the screen, where it can be undone.
 
 from __future__ import annotations
 
+import re
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Final, Protocol
 
+from sheetfns.cell_types import counted
 from sheetfns.errors import LogFileError
 from sheetfns.former_names import MENU_KEYS
-from sheetfns.log.check.report import check_log
+from sheetfns.log.check.report import Finding, check_log
 from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import ImportPlan, plan_import, save_left_rows, write_draft_map
 from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
 from sheetfns.log.edit.values import shown
 from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
@@ -86,7 +89,7 @@ def run(key: str, screen: Screen) -> None:
     try:
         _RUN[key](screen)
     except LogFileError as error:
-        screen.show_message(str(error))
+        screen.show_message(_on_screen(str(error)))
     except Exception as fault:  # noqa: BLE001  (a program would swallow it or show a trace)
         screen.show_message(
             f"{command.title}: a fault in the program ({type(fault).__name__}: {fault}). "
@@ -114,16 +117,71 @@ def new_log(screen: Screen) -> None:
 
 
 def check(screen: Screen) -> None:
-    """List what is to fix in the log on the screen."""
+    """List what is to fix in the log on the screen, and fix what can mean one thing only."""
     with _copy(screen) as log:
         report = check_log(log)
     if not report.findings:
         screen.show_message(f"{report.summary}.")
         return
-    rows: Rows = [["Sheet", "Cell", "Cells", "What to do", "Found", "Kind"]]
-    rows += [[one.sheet, one.cell, float(one.times), one.message, one.found, one.group] for one in report.findings]
-    screen.show_table("Findings", rows, (16, 8, 6, 90, 24, 24))
-    screen.show_message(f"{report.summary}; the new workbook lists them.")
+    rows: Rows = [["Sheet", "Cell", "Cells", "What to do", "Found", "Kind", "Fixed for you"]]
+    rows += [
+        [
+            *(one.sheet, one.cell, float(one.times), _on_screen(one.message), one.found, one.group),
+            "yes" if one.repairs else None,
+        ]
+        for one in report.findings
+    ]
+    screen.show_table("Findings", rows, (16, 8, 6, 90, 24, 24, 14))
+    certain = [one for one in report.findings if one.repairs]
+    if not certain:
+        screen.show_message(f"{report.summary}; the new workbook lists them.")
+        return
+    edits = [edit for one in _chosen(screen, report.summary, certain) for edit in one.repairs]
+    if edits:
+        screen.set_cells(edits)
+        screen.show_message(f"Fixed: {counted(len(edits), 'cell')}. Look at them, then save; Undo takes it back.")
+
+
+def _chosen(screen: Screen, summary: str, certain: Sequence[Finding]) -> Sequence[Finding]:
+    """What of it the user wants fixed: all, or each after its own question."""
+    cells = counted(sum(len(one.repairs) for one in certain), "cell")
+    lines = [f"{one.sheet}, {one.cell}: {_on_screen(one.message)}" for one in certain]
+    if screen.ask_yes(
+        f"{summary}; the new workbook lists them. {cells} can be fixed for you:\n{_listed(lines)}\n\nFix all?"
+    ):
+        return certain
+    if len(certain) == 1 or not screen.ask_yes("Choose one by one?"):
+        return ()
+    return [one for one, line in zip(certain, lines, strict=True) if screen.ask_yes(f"{line}\n\nFix this one?")]
+
+
+def _title(key: str) -> str:
+    return next(command.title for command in COMMANDS if command.key == key)
+
+
+def _on_screen(message: str) -> str:
+    """A message whose advice is followed in the menu, and not in a terminal."""
+    for pattern, words in _ADVICE.items():
+        message = re.sub(pattern, words, message)
+    return message
+
+
+def upgrade(screen: Screen) -> None:
+    """Make a new log with today's layout from the one on the screen."""
+    with _copy(screen) as log:
+        path = screen.ask_new_file("Where should the new log be saved?", "my_log_new.xlsx")
+        if path is None:
+            return
+        if path.suffix.lower() != ".xlsx":
+            path = path.with_name(f"{path.name}.xlsx")
+        report = upgrade_log(log, path)
+    words = [f"{path.name} is ready: {report.typed} entries were carried over and compared with the old log."]
+    if report.own_sheets:
+        words.append(f"Your own sheets, as values: {', '.join(report.own_sheets)}.")
+    if report.left_over:
+        words.append(f"Values without a place in the new log: {len(report.left_over)}; see its sheet {LEFT_OVER}.")
+    screen.open_file(path)
+    screen.show_message("\n".join(words))
 
 
 def year_end(screen: Screen) -> None:
@@ -145,7 +203,7 @@ def year_end(screen: Screen) -> None:
     screen.show_table(f"Year {year}", rows, (70, 8, 14))
     findings = check_year(figures, year)
     draft = bool(findings.reasons)
-    reasons = in_groups(findings.reasons)
+    reasons = [_on_screen(reason) for reason in in_groups(findings.reasons)]
     state = f"{year}: {findings.counts()}." if not draft else f"{year} isn't complete:\n{_listed(reasons)}"
     what = "a draft of the package" if draft else "the package"
     if not screen.ask_yes(f"{state}\n\nCreate {what} for the tax preparer?"):
@@ -180,8 +238,8 @@ def forecast(screen: Screen) -> None:
     ]
     if content.problems or figures.left_out:
         notes.append(
-            f"Cells to check: {len(content.problems)}; rows that the figures leave out: {figures.left_out}. 'Check "
-            "this log' lists them."
+            f"Cells to check: {len(content.problems)}; rows that the figures leave out: {figures.left_out}. "
+            f"'{_title('check_log')}' lists them."
         )
     rows.append([None])
     rows += [[note] for note in notes]
@@ -240,12 +298,20 @@ _BLANK_CELLS: Final = (
     "A blank optional argument takes its default. In LibreOffice a single blank cell arrives as 0: "
     'write IF(A2="";"";NET_PROFIT(A2;...)) where a row may be blank, as the log does.'
 )
+_ADVICE: Final = {
+    r"'sheetfns upgrade[^']*'": f"'{_title('upgrade_log')}' in this menu",
+    r"'sheetfns check[^']*'": f"'{_title('check_log')}' in this menu",
+    r"'sheetfns recalc[^']*'": "a full recalculation",
+    r"--fix (restores|replaces)": rf"'{_title('check_log')}' \1",
+}
+"""What a command in a terminal is called here."""
 _RUN: Final = {
     "new_log": new_log,
     "check_log": check,
     "year_end": year_end,
     "forecast": forecast,
     "import_sales": import_sales,
+    "upgrade_log": upgrade,
     "show_help": show_help,
 }
 

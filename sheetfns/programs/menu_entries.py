@@ -19,7 +19,11 @@ class Command:
 
 COMMANDS: Final = (
     Command("new_log", "New log", "Makes an empty sourcing log and opens it."),
-    Command("check_log", "Check this log", "Lists the errors and warnings in the open log."),
+    Command(
+        "check_log",
+        "Check and fix",
+        "Lists the errors and warnings in the open log; restores formulas, and numbers and dates stored as text.",
+    ),
     Command(
         "year_end",
         "Year-end figures",
@@ -27,5 +31,10 @@ COMMANDS: Final = (
     ),
     Command("forecast", "Forecast", "Forecasts cash and inventory, week by week."),
     Command("import_sales", "Import sales", "Fills the open log from a CSV file; shows what would change first."),
+    Command(
+        "upgrade_log",
+        "Upgrade this log",
+        "Makes a new log with today's layout from the open one; every entry is carried over, or listed.",
+    ),
     Command("show_help", "Help", "Lists these commands and every function."),
 )

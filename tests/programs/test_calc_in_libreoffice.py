@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import shutil
 from pathlib import Path
@@ -15,13 +16,17 @@ from sheetfns import REGISTRY, __version__
 from sheetfns.calling import call
 from sheetfns.cell_types import date_number
 from sheetfns.errors import CODES
+from sheetfns.files.cell_names import cell_name
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts.calc import ERROR_NUMBERS
 from sheetfns.log.check.report import check_log
 from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import plan_import
+from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
+from sheetfns.log.model.sheets import FIRST_ROW
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.programs import menu_entries
 from sheetfns.programs.calc import install, names
 from sheetfns.programs.calc.extension import argument_help
@@ -319,11 +324,20 @@ def test_formulas_with_former_names_go_on_in_saved_files(calc: CalcOffice) -> No
 # ---- the menu --------------------------------------------------------------------------------
 
 
-def test_the_menu_has_its_six_commands(calc: CalcOffice) -> None:
+def test_the_menu_has_its_commands(calc: CalcOffice) -> None:
     (entries,) = calc.run([["menus"]])
     assert entries == [
         [command.title, f"{names.PROTOCOL}:{command.key}", menu_entries.MENU] for command in menu_entries.COMMANDS
     ]
+
+
+def imported_day() -> CellEdit:
+    """A day that the example's export fills in."""
+    plan = plan_import(EXAMPLE.with_name("sales_export.csv"), EXAMPLE, EXAMPLE.with_name("sales_export_map.toml"))
+    return next(edit for edit in plan.edits if isinstance(edit.value, dt.date))
+
+
+FORMULA = cell_name(FIRST_ROW, log_layout().table("Log").position("landed_cost") + 1)
 
 
 @pytest.fixture(scope="module")
@@ -348,16 +362,23 @@ def ran(calc: CalcOffice) -> dict[str, Any]:
         "forecast": command("forecast"),
         "forecast_by_former_key": command("outlook"),
         "declined": command("import_sales", str(sales), True, fitting_map, False),
-        "before": ["show", "Sourcing log", "AB68"],
+        "before": ["show", "Sourcing log", imported_day().cell],
         "import_sales": command("import_sales", str(sales), True, fitting_map, True),
-        "after": ["show", "Sourcing log", "AB68"],
+        "after": ["show", "Sourcing log", imported_day().cell],
         "undone": ["undo"],
-        "again": ["show", "Sourcing log", "AB68"],
+        "again": ["show", "Sourcing log", imported_day().cell],
         "first_map": command("import_sales", str(sales), False, str(first_map)),
         "show_help": command("show_help"),
         "new_log": command("new_log", str(new), False),
         "new_log_again": command("new_log", str(new), False),
         "cancelled": command("import_sales", ""),
+        "right": ["show", "Sourcing log", FORMULA],
+        "overwritten": ["type", "Sourcing log", FORMULA, "80"],
+        "not_fixed": command("check_log", False),
+        "still_overwritten": ["show", "Sourcing log", FORMULA],
+        "fixed": command("check_log", True),
+        "restored": ["show", "Sourcing log", FORMULA],
+        "upgrade_log": command("upgrade_log", str(new.with_name("upgraded"))),
         "close": ["close"],
         "other": ["new"],
         "no_log": command("check_log"),
@@ -385,6 +406,22 @@ def test_check_lists_what_is_to_be_looked_at(ran: dict[str, Any]) -> None:
     report = check_log(EXAMPLE)
     assert [(row[0], row[1], row[3]) for row in rows] == [(one.sheet, one.cell, one.message) for one in report.findings]
     assert f"{report.summary}; the new workbook lists them" in ran["check_log"]["said"]
+
+
+def test_check_restores_a_formula_on_the_screen(ran: dict[str, Any]) -> None:
+    assert "--fix" not in ran["not_fixed"]["said"]
+    assert "Fix all?" in ran["not_fixed"]["said"]
+    assert ran["still_overwritten"]["value"] == 80
+    assert "Fixed: 1 cell" in ran["fixed"]["said"]
+    assert ran["restored"] == ran["right"]
+    assert ran["log"].read_bytes() == EXAMPLE.read_bytes()
+
+
+def test_a_log_is_upgraded_into_a_new_one(ran: dict[str, Any]) -> None:
+    path = ran["folder"] / "upgraded.xlsx"
+    assert [book["url"] for book in ran["upgrade_log"]["opened"]] == [path.as_uri()]
+    assert f"{path.name} is ready: " in ran["upgrade_log"]["said"]
+    assert load_log(path).inputs() == load_log(EXAMPLE).inputs()
 
 
 def test_year_end_shows_the_figures_and_makes_the_package(ran: dict[str, Any]) -> None:
@@ -416,7 +453,7 @@ def test_the_menu_of_an_add_in_that_was_put_in_before_goes_on(ran: dict[str, Any
 
 def test_sales_are_imported_on_the_screen_and_can_be_undone(ran: dict[str, Any]) -> None:
     plan = plan_import(EXAMPLE.with_name("sales_export.csv"), EXAMPLE, EXAMPLE.with_name("sales_export_map.toml"))
-    edit = next(edit for edit in plan.edits if edit.cell == "AB68")
+    edit = imported_day()
     assert ran["before"]["text"] == ran["again"]["text"] == ""
     assert ran["after"]["value"] == date_number(edit.value)
     assert ran["undone"] == [menu_entries.MENU]
@@ -435,7 +472,7 @@ def test_a_first_map_is_made(ran: dict[str, Any]) -> None:
 def test_help_lists_commands_and_functions(ran: dict[str, Any]) -> None:
     rows = table(ran["show_help"])
     first = [row[0] for row in rows]
-    assert [command.title for command in menu_entries.COMMANDS] == first[1:7]
+    assert [command.title for command in menu_entries.COMMANDS] == first[1:8]
     assert set(REGISTRY) <= set(first)
 
 

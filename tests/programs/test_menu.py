@@ -9,9 +9,12 @@ from typing import Any
 
 import pytest
 
-from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.edit.patch import CellEdit, patch
 from sheetfns.log.load import load_log
+from sheetfns.log.model.sheets import FIRST_ROW
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.programs import menu
+from tests import EARLIER
 from tests.log.filled_logs import full_entries, small_log
 
 
@@ -77,8 +80,8 @@ def ran(key: str, log: Path | None, *answers: Any) -> AnsweringScreen:
 
 
 def test_titles_and_keys_are_unique() -> None:
-    assert len({command.key for command in menu.COMMANDS}) == len(menu.COMMANDS) == 6
-    assert len({command.title for command in menu.COMMANDS}) == 6
+    assert len({command.key for command in menu.COMMANDS}) == len(menu.COMMANDS) == 7
+    assert len({command.title for command in menu.COMMANDS}) == 7
 
 
 @pytest.mark.parametrize("key", ["check_log", "year_end", "forecast"])
@@ -93,7 +96,7 @@ def test_a_fault_is_told_and_not_raised(monkeypatch: pytest.MonkeyPatch, log: Pa
 
     monkeypatch.setattr(menu, "check_log", fails)
     (words,) = ran("check_log", log).told
-    assert words.startswith("Check this log: a fault in the program (ZeroDivisionError: by chance)")
+    assert words.startswith("Check and fix: a fault in the program (ZeroDivisionError: by chance)")
 
 
 @pytest.mark.parametrize(("old", "new"), menu.MENU_KEYS.items())
@@ -116,6 +119,48 @@ def test_check(log: Path) -> None:
     assert rows[0][:2] == ["Sheet", "Cell"]
     assert len(rows) > 1
     assert "warnings; the new workbook lists them" in screen.told[0]
+
+
+@pytest.fixture
+def spoilt(log: Path, tmp_path: Path) -> Path:
+    """A log with a formula typed over, and a number stored as text."""
+    path = Path(shutil.copy(log, tmp_path / "spoilt.xlsx"))
+    table = log_layout().table("Log")
+    column = {key: table.position(key) + 1 for key in ("landed_cost", "paid")}
+    sheet = (table.name, FIRST_ROW)
+    patch(path, [CellEdit(*sheet, column["landed_cost"], 80.0), CellEdit(*sheet, column["paid"], "12.50")])
+    return path
+
+
+@pytest.mark.parametrize(
+    ("answers", "fixed"),
+    [((True,), ["paid", "landed_cost"]), ((False, True, False, True), ["landed_cost"]), ((False, False), []), ((), [])],
+)
+def test_check_fixes_what_is_chosen(spoilt: Path, answers: tuple[bool, ...], fixed: list[str]) -> None:
+    screen = ran("check_log", spoilt, *answers)
+    table = log_layout().table("Log")
+    assert [(edit.row, table.columns[edit.column - 1].key) for edit in screen.edits] == [
+        (FIRST_ROW, key) for key in fixed
+    ]
+    assert ("paid" not in fixed) or screen.edits[0].value == 12.5
+    assert bool(screen.told) == bool(fixed)
+    assert len([row for row in screen.tables["Findings"] if row[-1] == "yes"]) == 2
+    assert "2 cells can be fixed for you" in screen.asked[0]
+
+
+def test_nothing_on_the_screen_names_a_command_in_a_terminal(spoilt: Path, tmp_path: Path) -> None:
+    for path in (spoilt, *EARLIER.glob("*.xlsx")):
+        screen = ran("check_log", path)
+        words = [*screen.asked, *screen.told, *(str(cell) for row in screen.tables.get("Findings", ()) for cell in row)]
+        assert not [one for one in words if "--" in one or "'sheetfns" in one], path.name
+
+
+def test_upgrade(spoilt: Path, tmp_path: Path) -> None:
+    screen = ran("upgrade_log", spoilt, tmp_path / "new")
+    assert screen.opened == [tmp_path / "new.xlsx"]
+    assert "new.xlsx is ready: " in screen.told[0]
+    assert load_log(tmp_path / "new.xlsx").ready_rows["Log"] == load_log(spoilt).ready_rows["Log"]
+    assert ran("upgrade_log", spoilt).opened == []
 
 
 def test_year_end_without_a_package(log: Path, tmp_path: Path) -> None:

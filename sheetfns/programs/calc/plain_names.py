@@ -13,6 +13,7 @@ from sheetfns.programs.calc.names import SERVICE
 from sheetfns.registry import FORMER, REGISTRY
 
 _PREFIXED: Final = re.compile(rf"(?i:\b{SERVICE}\.({'|'.join([*REGISTRY, *FORMER])})(?=\s*\())".encode())
+_PLAIN: Final = re.compile(rf"(?<![\w.])({'|'.join(REGISTRY)})(?=\()")
 _FORMULAS: Final = re.compile(rb"<((?:\w+:)?(?:f|definedName|formula|formula1|formula2|formula3))(?:\s[^>]*)?>[^<]*")
 _WITH_FORMULAS: Final = ("xl/worksheets/", "xl/workbook.xml")
 
@@ -46,6 +47,15 @@ def rewrite(path: Path | str) -> int:
                     target.writestr(info, changed.get(info.filename) or file.read(info))
             os.utime(beside, ns=(before.st_atime_ns, before.st_mtime_ns))
     return count
+
+
+def with_add_in_names(formula: str) -> str:
+    """A formula with the add-in's names in the place of plain ones, as the program calls its functions.
+
+    >>> with_add_in_names('IF(A1="","",NET_MARGIN(A1,MAX(B1,0)))')
+    'IF(A1="","",SHEETFNS.NET_MARGIN(A1,MAX(B1,0)))'
+    """
+    return _PLAIN.sub(rf"{SERVICE}.\1", formula)
 
 
 def with_plain_names(content: bytes) -> tuple[bytes, int]:

@@ -13,9 +13,10 @@ from com.sun.star.beans import PropertyValue
 
 from sheetfns.cell_types import date_number
 from sheetfns.errors import LogFileError
+from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.programs import menu
-from sheetfns.programs.calc.plain_names import rewrite
+from sheetfns.programs.calc.plain_names import rewrite, with_add_in_names
 from sheetfns.programs.menu_entries import MENU
 
 _SPREADSHEET: Final = "com.sun.star.sheet.SpreadsheetDocument"
@@ -26,6 +27,8 @@ _BUTTONS_OK, _BUTTONS_YES_NO = 1, 3
 _CHARACTER: Final = 200
 """The width of a character in hundredths of a millimetre."""
 _WRAP_FROM: Final = 30
+_AS_IN_FILES: Final = 3
+"""AddressConvention.XL_OOX: formulas as .xlsx files hold them."""
 
 
 class CalcScreen:
@@ -125,7 +128,11 @@ class CalcScreen:
         try:
             for edit in edits:
                 sheet = book.Sheets.getByName(edit.sheet)
-                _type(sheet.getCellByPosition(edit.column - 1, edit.row - 1), edit.value)
+                cell = sheet.getCellByPosition(edit.column - 1, edit.row - 1)
+                if isinstance(edit.value, FormulaText):
+                    cell.setTokens(_tokens(book, cell, edit.value.text))
+                else:
+                    _type(cell, edit.value)
                 done += 1
         except Exception as fault:
             undo.leaveUndoContext()
@@ -189,6 +196,14 @@ class CalcScreen:
         code = "#,##0.00"
         key = book.NumberFormats.queryKey(code, locale, False)
         return int(book.NumberFormats.addNew(code, locale) if key < 0 else key)
+
+
+def _tokens(book: Any, cell: Any, formula: str) -> Any:
+    """A formula as files hold it, in the program's own terms."""
+    parser = book.createInstance("com.sun.star.sheet.FormulaParser")
+    parser.CompileEnglish = True
+    parser.FormulaConvention = _AS_IN_FILES
+    return parser.parseFormula(with_add_in_names(formula), cell.CellAddress)
 
 
 def _type(cell: Any, value: Any) -> None:
