@@ -9,8 +9,19 @@ from sheetfns.log.model.cells import NamedRange, named_columns
 from sheetfns.log.model.sheets import FIRST_ROW, NUMBER_ROW, Check, Column, FormSheet, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import inventory_before
 from sheetfns.log.sheets.partners.layout import YEARS as PARTNER_YEARS
+from sheetfns.log.sheets.settings.period import ALONE_DAYS, LAST_DATE_ALONE
 from sheetfns.log.sheets.settings.validate import CHECKS_OF_SETTINGS
-from sheetfns.log.sheets.words import CHECKS, MONEY_SHEET, MONTHS, OWN_WORDS, PARTNERS, RELISTED, ROW_ONE, YEAR_END
+from sheetfns.log.sheets.words import (
+    CHECKS,
+    MONEY_SHEET,
+    MONTHS,
+    OWN_WORDS,
+    PARTNERS,
+    RELISTED,
+    ROW_ONE,
+    SETTINGS,
+    YEAR_END,
+)
 
 CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
 _SHEET_END: Final = 1_048_576
@@ -56,22 +67,6 @@ def _control_totals(table: TableSheet) -> list[Check]:
     inputs = table.inputs()
     first, last = (column_letters(table.position(column.key)) for column in (inputs[0], inputs[-1]))
     below = f"'{table.name}'!${first}${table.names_to + 1}:${last}${table.names_to + _LOOKED_BELOW}"
-    days = [table.defined_name(column.key) for column in inputs if column.kind.holds == "date"]
-    ahead = (
-        [
-            Check(
-                f"{table.key}_ahead",
-                table.name,
-                "a date is after today: is the year right?",
-                "+".join(f'COUNTIF({one},">"&TODAY())' for one in days),
-                _first_of("((" + "+".join(f"ISNUMBER({one})*({one}>TODAY())" for one in days) + ")>0)", days[0]),
-                notice=True,
-                watches=True,
-            )
-        ]
-        if days
-        else []
-    )
     overwritten = table.defined_name("overwritten")
     # fmt: off
     return [
@@ -79,7 +74,6 @@ def _control_totals(table: TableSheet) -> list[Check]:
               "entries are in a row without formulas; copy the cells before [ and after ] from another row into it",
               "MAX({counts})", 'IF({count}=0,"",IF(COUNT({firsts})=0,"",MIN({firsts})))', watches=True),
         *(_control_total(table, column) for column in inputs),
-        *ahead,
         Check(f"{table.key}_below", table.name,
               "entries are below the closing line, where no figure counts them; cut and paste them above it",
               f"COUNTA({below})", f'IF(COUNTA({below})>0,{table.names_to + 1},"")', watches=True),
@@ -208,6 +202,9 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
               '+(Year_office_count=1)*(Year_office_area>0)*(Year_missing_office<>"")',
               notice=True),
         *CHECKS_OF_SETTINGS,
+        Check("Settings_last_date", SETTINGS,
+              f"figures go up to a date over {ALONE_DAYS} days after all others: see Figures until; is its year right?",
+              LAST_DATE_ALONE, notice=True, watches=True),
         Check("Partners_opening", PARTNERS,
               "the partners' opening balances don't add up to opening cash and inventory",
               "IF(COUNTA(Partner_opening)=0,0,COUNTA(Partner_opening)-COUNT(Partner_opening)"
