@@ -338,7 +338,7 @@ class _Reader(SheetReader):
         found = FoundTable(sheet, header_row, columns, first, TO_THE_END)
         self._unheaded(table, found)
         for column in table.columns:
-            if column.key in columns or (column.watches and self.older):
+            if column.key in columns or (self.older and (column.watches or (column.working and column.not_compared))):
                 continue
             if self.older:
                 self._lacks(table.name, column.header)
@@ -522,7 +522,8 @@ class _Reader(SheetReader):
                 )
             if not rows and self.older:
                 settings[setting.name] = setting.default
-                self._lacks(self.settings_sheet, setting.label)
+                if not setting.formula:
+                    self._lacks(self.settings_sheet, setting.label)
                 continue
             if not rows:
                 blank = "" if setting.kind.holds == "text" else None
@@ -607,7 +608,7 @@ class _Reader(SheetReader):
         for check in self.layout.checks:
             at = rows_by_words.get((plain(check.sheet), plain(check.label)))
             if at is None:
-                if not (check.watches and self.older):
+                if not (self.older and (check.watches or check.notice)):
                     missing.append(f"{check.sheet}: {check.label}")
                 continue
             keys.append(check.key)

@@ -265,7 +265,7 @@ def before_first(*columns: str) -> Judge:
 
 def number_check(spans: tuple[tuple[str, str], ...]) -> RowCheck:
     """Text is in a cell for numbers and dates; whoever reads the file says where."""
-    return RowCheck("not_a_number", "text instead of a number or date; enter 9.99, not 9,99", text_among_numbers(spans))
+    return RowCheck("not_a_number", "text instead of a number or date", text_among_numbers(spans))
 
 
 def source_check() -> RowCheck:

@@ -74,6 +74,7 @@ def _control_totals(table: TableSheet) -> list[Check]:
               "entries are in a row without formulas; copy the cells before [ and after ] from another row into it",
               "MAX({counts})", 'IF({count}=0,"",IF(COUNT({firsts})=0,"",MIN({firsts})))', watches=True),
         *(_control_total(table, column) for column in inputs),
+        *_commas(table),
         Check(f"{table.key}_below", table.name,
               "entries are below the closing line, where no figure counts them; cut and paste them above it",
               f"COUNTA({below})", f'IF(COUNTA({below})>0,{table.names_to + 1},"")', watches=True),
@@ -83,6 +84,18 @@ def _control_totals(table: TableSheet) -> list[Check]:
               watches=True),
     ]
     # fmt: on
+
+
+def _commas(table: TableSheet) -> list[Check]:
+    """Amounts that a comma makes a text; the row's own check counts each as an error."""
+    names = [table.defined_name(column.key) for column in table.inputs() if column.kind.holds == "number"]
+    if not names:
+        return []
+    count = "+".join(f'COUNTIF({name},"*,*")' for name in names)
+    rows = ",".join(f'IFERROR(MATCH("*,*",{name},0)+{ROW_ONE},{_SHEET_END})' for name in names)
+    first = f'IF({{count}}=0,"",MIN({rows}))'
+    label = "an amount has a comma, which makes it a text; enter 9.99 or 1234.50"
+    return [Check(f"{table.key}_comma", table.name, label, count, first, notice=True, watches=True)]
 
 
 def _control_total(table: TableSheet, column: Column) -> Check:

@@ -32,7 +32,7 @@ FROM_FORMULA: Final = (
 UNTIL_FORMULA: Final = f'IF(As_of_date<>"",As_of_date,MAX(Figures_from,{_LAST}))'
 ALONE_DAYS: Final = 60
 """A last date so long after every other one may have a wrong year. Rule of this log, no source."""
-_LATE: Final = "+".join(f'COUNTIF({one},">"&Figures_until-{ALONE_DAYS})' for one in _NAMES[*EVENTS, *SEEN].split(","))
+_LATE: Final = "+".join(f'COUNTIF({one},">="&Figures_until-{ALONE_DAYS})' for one in _NAMES[*EVENTS, *SEEN].split(","))
 LAST_DATE_ALONE: Final = f'IF(OR(As_of_date<>"",COUNT({_NAMES[*EVENTS, *SEEN]})<2),0,({_LATE}=1)*1)'
 
 
