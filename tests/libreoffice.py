@@ -75,6 +75,15 @@ def hands_on(source: Path, folder: Path, habits: dict[str, list[list[object]]], 
     return words.strip().splitlines()[-1]
 
 
+def edits_timed(source: Path, columns: dict[str, object], timeout: float = 5 * TIMEOUT) -> dict[str, float]:
+    """Seconds of an edit in each of these columns of sheet Sourcing log, of reading, and of calculating everything."""
+    code, words = _driven("benchmarks/editing_in_libreoffice.py", (source,), columns, timeout)
+    if code:
+        raise LibreOfficeError(f"the edits stopped ({code}): {words}")
+    times: dict[str, float] = json.loads(words.strip().splitlines()[-1])
+    return times
+
+
 def _driven(script: str, paths: tuple[Path, ...], tasks: object, timeout: float) -> tuple[int, str]:
     """Run one of our scripts by a Python that has uno, with tasks for it as JSON; its exit code and words."""
     soffice, python = find_soffice(), find_python_with_uno()

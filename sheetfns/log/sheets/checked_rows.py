@@ -18,7 +18,7 @@ from sheetfns.log.model.sheets import RowCheck, SettingsBlock, TableSheet
 from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.sheets.columns import text_among_numbers
 from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, Rows, pattern_refusal
-from sheetfns.log.sheets.words import ROW_ONE, SETTINGS
+from sheetfns.log.sheets.words import ROW_ONE, SETTINGS, STOPS_ON
 
 _NAMED: Final = re.compile(r"\{(\w+)\}")
 
@@ -276,13 +276,13 @@ def source_check() -> RowCheck:
 
 def late_check(day: str) -> RowCheck:
     """A row is dated after the day that figures are as of."""
-    formula = f"INT(MAX({{{day}}},0))>INT(Figures_until)"
+    formula = f"INT(MAX({{{day}}},0))>{STOPS_ON}"
     return RowCheck("after_as_of", "dated after As of (Settings)", formula, after_as_of(day))
 
 
 def early_check(day: str) -> RowCheck:
     """A row is dated before the first month of the log."""
-    formula = f'AND({{{day}}}<>"",{{{day}}}<Figures_from)'
+    formula = f'AND(First_month<>"",{{{day}}}<>"",{{{day}}}<First_month)'
     return RowCheck("before_first", "before First month (Settings)", formula, before_first(day))
 
 

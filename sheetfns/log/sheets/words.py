@@ -86,6 +86,12 @@ SHELF_PRICES: Final = 5
 KEYWORDS: Final = 12
 NO_PLACE: Final = "not stated"
 """Where items were found whose place is blank."""
+STOPS_ON: Final = 'IF(As_of_date="",2958465,INT(As_of_date))'
+"""The day after which nothing counts: the as-of date, or the last day that a spreadsheet knows.
+
+A row that asks for Figures_until is calculated anew with every date that is entered anywhere; one that asks for this is
+not.
+"""
 NO_ENTRY: Final = "no entry: check recalls and local rules"
 OWN_WORDS: Final = frozenset({"Category_name", "Condition_name"})
 """Lists to which a seller may add a word by just typing it."""

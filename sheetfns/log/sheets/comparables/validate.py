@@ -17,7 +17,7 @@ from sheetfns.log.sheets.checked_rows import (
     patterns,
 )
 from sheetfns.log.sheets.columns import text_among_numbers
-from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, ROW_ONE, YES
+from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, NO, ROW_ONE, STOPS_ON, YES
 
 _NUMBERS: Final = tuple((key, key) for key in ("price", "postage", "seen_on", "missing_parts"))
 
@@ -70,7 +70,7 @@ CHECKS: Final = (
     RowCheck("mine_below", "enter your own in the item's first row",
              f'AND({{first_row}}<>"",{{first_row}}<>ROW()-{ROW_ONE},COUNTA({{my_condition}}:{{missing_parts}})>0)',
              _mine_below),
-    RowCheck("after_as_of", "dated after As of (Settings)", "INT(MAX({seen_on},0))>INT(Figures_until)",
+    RowCheck("after_as_of", "dated after As of (Settings)", f"INT(MAX({{seen_on}},0))>{STOPS_ON}",
              after_as_of("seen_on")),
 )
 # fmt: on

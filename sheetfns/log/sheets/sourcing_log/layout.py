@@ -35,6 +35,7 @@ from sheetfns.log.sheets.words import (
     RETURNED_ITEM,
     ROW_ONE,
     SELLER,
+    STOPS_ON,
 )
 
 _MILLIONTHS: Final = 1_000_000
@@ -70,7 +71,7 @@ _STAGE: Final = (
     f'5*{_REFUNDED}*(ROUND(SUM({{refund}})-SUM({{income}}),2)>=0),6*({{returned_on}}<>""))'
 )
 _ON_HAND: Final = "".join(
-    f"{sign}(SUM({{{day}}})>0)*(SUM({{{day}}})<INT(Figures_until)+1)"
+    f"{sign}(SUM({{{day}}})>0)*(SUM({{{day}}})<{STOPS_ON}+1)"
     for sign, day in (("", "inventory_date"), ("-", "sold_on"), ("+", "returned_on"), ("-", "disposition_date"))
 )
 """How the number of an item on hand changes with the days of its row."""

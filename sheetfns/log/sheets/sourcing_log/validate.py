@@ -28,7 +28,7 @@ from sheetfns.log.sheets.checked_rows import (
 from sheetfns.log.sheets.columns import below_zero
 from sheetfns.log.sheets.lookups import cents
 from sheetfns.log.sheets.reference_lists import Names
-from sheetfns.log.sheets.words import BUYER, DISPOSITIONS, PERSONAL_USE, ROW_ONE, SELLER
+from sheetfns.log.sheets.words import BUYER, DISPOSITIONS, PERSONAL_USE, ROW_ONE, SELLER, STOPS_ON
 from sheetfns.money import round_money
 
 _NUMBERS: Final = (
@@ -232,10 +232,11 @@ CHECKS: Final = (
     RowCheck("sold_and_left", "sold, but also has a disposition",
              'AND({sold_on}<>"",{returned_on}="",{disposition}<>"")', _sold_and_left),
     RowCheck("after_as_of", "dated after As of (Settings)",
-             "INT(MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{disposition_date}))>INT(Figures_until)",
+             "INT(MAX({bought_on},{listed_on},{sold_on},{refunded_on}:{returned_on},{disposition_date}))>" + STOPS_ON,
              after_as_of("bought_on", "listed_on", "sold_on", "refunded_on", "returned_on", "disposition_date")),
     RowCheck("before_first", "before First month (Settings)",
-             'OR(AND({sold_on}<>"",{sold_on}<Figures_from),AND({disposition_date}<>"",{disposition_date}<Figures_from))',
+             'IF(First_month="",FALSE,OR(AND({sold_on}<>"",{sold_on}<First_month),'
+             'AND({disposition_date}<>"",{disposition_date}<First_month)))',
              before_first("sold_on", "disposition_date")),
     RowCheck("no_disposition", "disposition is not in the list",
              'AND({disposition}<>"",' + ",".join(f'{{disposition}}<>"{word}"' for word in DISPOSITIONS) + ")",
