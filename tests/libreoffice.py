@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import shutil
 import tempfile
 from pathlib import Path
 
@@ -63,13 +64,22 @@ def type_into(source: Path, target: Path, inputs: list[tuple[str, str, object]],
     return target
 
 
-def hands_on(source: Path, folder: Path, habits: dict[str, list[list[object]]], timeout: float = 3 * TIMEOUT) -> str:
+def hands_on(
+    source: Path,
+    folder: Path,
+    habits: dict[str, list[list[object]]],
+    profile: Path | None = None,
+    timeout: float = 4 * TIMEOUT,
+) -> str:
     """Do each list of steps in an open workbook of its own, and save it as FOLDER/NAME.xlsx.
+
+    Args:
+        profile: the program's, with what is installed there; it stays as it is.
 
     Returns:
         a line of JSON: what the log said of itself after each.
     """
-    code, words = _driven("programs/hands_in_libreoffice.py", (source, folder), habits, timeout)
+    code, words = _driven("programs/hands_in_libreoffice.py", (source, folder), habits, timeout, profile)
     if code:
         raise LibreOfficeError(f"the hands stopped ({code}): {words}")
     return words.strip().splitlines()[-1]
@@ -84,13 +94,18 @@ def edits_timed(source: Path, columns: dict[str, object], timeout: float = 5 * T
     return times
 
 
-def _driven(script: str, paths: tuple[Path, ...], tasks: object, timeout: float) -> tuple[int, str]:
+def _driven(
+    script: str, paths: tuple[Path, ...], tasks: object, timeout: float, profile: Path | None = None
+) -> tuple[int, str]:
     """Run one of our scripts by a Python that has uno, with tasks for it as JSON; its exit code and words."""
     soffice, python = find_soffice(), find_python_with_uno()
     if soffice is None or python is None:
         raise LibreOfficeError("soffice, or its Python (package python3-uno), is not installed")
     with tempfile.TemporaryDirectory(prefix="sheetfns-profile-", ignore_cleanup_errors=True) as place:
-        _write_profile(Path(place), _version(soffice))
+        if profile is None:
+            _write_profile(Path(place), _version(soffice))
+        else:
+            shutil.copytree(profile, place, dirs_exist_ok=True)
         listed = Path(place) / "tasks.json"
         listed.write_text(json.dumps(tasks), encoding="utf-8")
         uris = [path.resolve().as_uri() for path in (Path(place), *paths)]

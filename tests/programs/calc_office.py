@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import shutil
 from collections.abc import Sequence
@@ -10,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import pytest
 from filelock import FileLock
 
 from sheetfns.hosts.libreoffice import run_for
@@ -50,6 +52,12 @@ class CalcOffice:
         faults = [one["fault"] for one in results if isinstance(one, dict) and "fault" in one]
         assert not faults, faults
         return results
+
+
+def shared_by(folders: pytest.TempPathFactory) -> Path:
+    """A folder for what is made once in a run; each process of a run has one of its own in the run's."""
+    own = folders.getbasetemp()
+    return own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
 
 
 def profile_with_add_in(shared: Path) -> Path:

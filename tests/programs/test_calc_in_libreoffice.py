@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
 import shutil
 from pathlib import Path
 from typing import Any
@@ -34,7 +33,7 @@ from sheetfns.registry import FORMER
 from tests import ROOT
 from tests.case_books import FORMULA_COLUMNS, rows_of, write_cases
 from tests.case_files import Case, agrees, load_cases
-from tests.programs.calc_office import CalcOffice, error_at, profile_with_add_in
+from tests.programs.calc_office import CalcOffice, error_at, profile_with_add_in, shared_by
 
 pytestmark = pytest.mark.libreoffice
 
@@ -49,9 +48,7 @@ ERROR_IN_A_RANGE = 504
 @pytest.fixture(scope="module")
 def calc(tmp_path_factory: pytest.TempPathFactory) -> CalcOffice:
     """The program with the add-in, its profile this module's own."""
-    own = tmp_path_factory.getbasetemp()
-    # Each process of a run has a folder of its own in the run's.
-    shared = profile_with_add_in(own.parent if "PYTEST_XDIST_WORKER" in os.environ else own)
+    shared = profile_with_add_in(shared_by(tmp_path_factory))
     folder = tmp_path_factory.mktemp("calc")
     shutil.copytree(shared, folder / "profile")
     return CalcOffice(install.find_office(folder / "profile"), folder)

@@ -27,6 +27,7 @@ from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.log.write.build import build_log
 from tests.libreoffice import hands_on
 from tests.log.hand_made_log import hand_made
+from tests.programs.calc_office import profile_with_add_in, shared_by
 
 ROWS = 20
 LAYOUT = log_layout(ROWS)
@@ -78,6 +79,12 @@ def formulas_from(table: TableSheet, source: int, row: int) -> Steps:
 
 def setting(name: str) -> str:
     return f"B{AddressMap(LAYOUT).setting_rows[name]}"
+
+
+def block_row(key: str, number: int) -> str:
+    """A row of a small table on Settings, its cells to fill in."""
+    block, row = LAYOUT.block(key), AddressMap(LAYOUT).block_rows[key] + number - 1
+    return f"A{row}:{column_letters(len(block.columns) - 1)}{row}"
 
 
 def day(number: int) -> int:
@@ -204,6 +211,13 @@ HABITS: dict[str, tuple[str, Steps]] = {
         ["clear", SETTINGS, setting("As_of_date")], ["clear", SETTINGS, setting("First_month")]]),
     "an_early_sale_while_the_first_month_is_blank": ("right", [
         ["clear", SETTINGS, setting("First_month")], typed(LOG, "bought_on", 7, day(-300))]),
+    "a_channels_row_moved_on_settings": ("right", [
+        ["cut", SETTINGS, block_row("Channel", 1), SETTINGS, block_row("Channel", 5).partition(":")[0]]]),
+    "a_partners_row_moved_on_settings": ("right", [
+        ["cut", SETTINGS, block_row("Partner", 1), SETTINGS, block_row("Partner", 4).partition(":")[0]]]),
+    "a_setting_cut_from_the_cell_below": ("told", [
+        ["type", SETTINGS, setting("Open_refunds"), 12],
+        ["cut", SETTINGS, setting("Open_refunds"), SETTINGS, setting("Bills_due")]]),
     "undone_move": ("right", [cut(LOG, entries(LOG, 9), cell(LOG, "item_no", 18)), ["undo", 1]]),
     "undone_sort": ("right", [["sort_list", LOG.name, LOG.position("paid"), False], ["undo", 1]]),
     "undone_insertion": ("right", [["insert", LOG.name, whole(LOG, 10)], ["undo", 1]]),
@@ -230,11 +244,44 @@ def outcomes() -> Iterator[dict[str, Outcome]]:
         yield {name: Outcome(Path(folder) / f"{name}.xlsx", **said) for name, said in told.items()}
 
 
+IN_FUNCTIONS = (
+    *(
+        "nothing",
+        "paid_typed_one_cell_to_the_right",
+        "price_typed_one_cell_to_the_right",
+        "paid_cut_from_the_row_below",
+    ),
+    *("an_item_typed_a_row_too_low", "the_first_row_moved_down", "a_whole_row_moved", "trip_moved"),
+    *("copied_over", "copied_and_renumbered", "sorted_by_paid_up", "sorted_by_net_profit_down", "lots_sorted"),
+    *("headings_sorted_in", "row_inserted", "row_inserted_and_filled", "row_inserted_filled_and_mended"),
+    *("row_deleted", "a_whole_row_cleared", "a_formula_typed_over", "a_formula_typed_over_and_mended"),
+    *("words_for_an_amount", "both_ends_left_blank", "undone_sort"),
+)
+"""Those done in the functions edition too, with the add-in: one of each kind, because each takes seconds there."""
+
+
+@pytest.fixture(scope="module")
+def outcomes_with_functions(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Outcome]]:
+    with tempfile.TemporaryDirectory() as folder:
+        source = build_log(Path(folder) / "source.xlsx", "functions", ROWS, hand_made())
+        habits = {name: HABITS[name][1] for name in IN_FUNCTIONS}
+        told = json.loads(hands_on(source, Path(folder), habits, profile_with_add_in(shared_by(tmp_path_factory))))
+        yield {name: Outcome(Path(folder) / f"{name}.xlsx", **said) for name, said in told.items()}
+
+
 @pytest.mark.libreoffice
 @pytest.mark.parametrize("name", HABITS)
 def test_after_it_every_figure_is_right_or_the_log_says_so(outcomes: dict[str, Outcome], name: str) -> None:
-    expected, _ = HABITS[name]
-    outcome = outcomes[name]
+    right_or_told(outcomes[name], HABITS[name][0])
+
+
+@pytest.mark.libreoffice
+@pytest.mark.parametrize("name", IN_FUNCTIONS)
+def test_so_it_is_where_cells_call_functions(outcomes_with_functions: dict[str, Outcome], name: str) -> None:
+    right_or_told(outcomes_with_functions[name], HABITS[name][0])
+
+
+def right_or_told(outcome: Outcome, expected: str) -> None:
     assert outcome.refused == ""
     if expected == "told":
         assert outcome.errors > 0, "wrong in silence"

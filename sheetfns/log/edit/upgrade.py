@@ -121,23 +121,27 @@ def upgrade_log(
     left += _elsewhere(content)
     if macros or write:
         left += [LeftOver(sheet, cell, plain_value(value), why) for sheet, cell, value, why in beside_settings(old)]
-    with tempfile.TemporaryDirectory() as folder:
-        step("Writing the new log")
-        draft, ready = Path(folder) / out.name, new_layout.table("Log").ready_rows
-        if write:
-            write(draft, ready, inputs)
-        else:
-            build_log(draft, new_edition, ready, inputs)
-        step("Carrying over what is yours")
-        known = {CONF_SHEET} if macros or write else set()
-        own = _Own(content, new_layout, inputs, new_edition, known)
-        sheets = [*own.sheets]
-        if left or own.left_over:
-            left += own.left_over
-            sheets.append(_list(left))
-        patch(draft, own.edits, out=out, new_sheets=sheets)
-        step("Comparing both")
-        typed = _compared(inputs, out)
+    step("Carrying over what is yours")
+    known = {CONF_SHEET} if macros or write else set()
+    own = _Own(content, new_layout, inputs, new_edition, known)
+    sheets = [*own.sheets]
+    if left or own.left_over:
+        left += own.left_over
+        sheets.append(_list(left))
+    step("Writing the new log")
+    ready = new_layout.table("Log").ready_rows
+    if write or own.edits or sheets:
+        with tempfile.TemporaryDirectory() as folder:
+            draft = Path(folder) / out.name
+            if write:
+                write(draft, ready, inputs)
+            else:
+                build_log(draft, new_edition, ready, inputs, calculated=False)
+            patch(draft, own.edits, out=out, new_sheets=sheets)
+    else:
+        build_log(out, new_edition, ready, inputs)
+    step("Comparing both")
+    typed = _compared(inputs, out)
     return UpgradeReport(
         out,
         content,

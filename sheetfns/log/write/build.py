@@ -28,6 +28,7 @@ def build_log(
     step: Callable[[str], None] = lambda _: None,
     *,
     canvas: Callable[..., Canvas] = Canvas,
+    calculated: bool = True,
 ) -> Path:
     """Write a log.
 
@@ -38,6 +39,7 @@ def build_log(
         entries: what is filled in; nothing if left out.
         step: is told what is being done.
         canvas: makes what the finished log is drawn on, such as one that adds macros.
+        calculated: whether each formula gets its result; a program that opens the log calculates it in any case.
 
     Errors:
         LogFileError: the path cannot be written, or the entries do not fit.
@@ -48,12 +50,14 @@ def build_log(
     inputs = inputs or Inputs()
     layout = log_layout(rows)
     _refuse_what_does_not_fit(layout, inputs)
-    with folder_for_drafts(path) as folder:
-        draft = folder / "draft.xlsx"
-        step(f"Writing {rows} rows")
-        _write(draft, layout, edition, inputs)
-        step("Calculating them")
-        values = engine.recalculate(draft, messages=False)
+    values = None
+    if calculated:
+        with folder_for_drafts(path) as folder:
+            draft = folder / "draft.xlsx"
+            step(f"Writing {rows} rows")
+            _write(draft, layout, edition, inputs)
+            step("Calculating them")
+            values = engine.recalculate(draft, messages=False)
     step("Writing the results")
     with atomic_write(path) as beside:
         _write(beside, layout, edition, inputs, values, canvas=canvas)
