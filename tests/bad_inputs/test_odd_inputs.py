@@ -108,7 +108,7 @@ LOOKED_OVER: dict[str, set[tuple[str, str, str]]] = {
     "macros": set(),
     "formula over several inputs": NOT_WORKED_OUT_ANEW,
     "shared formulas in inputs": NOT_WORKED_OUT_ANEW,
-    "name of the log that refers to itself": {("Settings", "B13", "name_changed")},
+    "name of the log that refers to itself": {("Settings", "B15", "name_changed")},
 }
 
 

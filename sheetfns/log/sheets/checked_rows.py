@@ -299,11 +299,12 @@ def swapped_check(name: str, day: str) -> RowCheck:
         day: its key.
     """
     cell = f"{{{day}}}"
-    beside = ",".join(f"INDEX({name},ROW()-{ROW_ONE + step})" for step in (1, -1))
+    above, below = (f"INDEX({name},ROW()-{ROW_ONE + step})" for step in (1, -1))
+    beside = f"{above},{below}"
     low, high = f"MIN({beside})", f"MAX({beside})"
     swapped = f"DATE(YEAR({cell}),DAY({cell}),MONTH({cell}))"
     formula = (
-        f"IF(COUNT({cell})*COUNT({beside})=0,FALSE,IF(DAY({cell})>{_MONTHS},FALSE,"
+        f"IF(COUNT({cell})*COUNT({above})=0,FALSE,IF(DAY({cell})>{_MONTHS},FALSE,"
         f"AND(OR({cell}<{low}-{_NEAR},{cell}>{high}+{_NEAR}),{swapped}>={high}-{_NEAR},{swapped}<={low}+{_NEAR})))"
     )
     message = "day and month of a date may be swapped"
@@ -318,7 +319,7 @@ def _swapped(rows: pd.DataFrame, day: str) -> pd.Series[bool]:
         for step in (-1, 1)
     )
     low, high = np.fmin(above, below), np.fmax(above, below)
-    far = (days < low - _NEAR) | (days > high + _NEAR)
+    far = ~np.isnat(above) & ((days < low - _NEAR) | (days > high + _NEAR))
     other = np.array([_swapped_day(one) for one in days], "datetime64[D]")
     return pd.Series(far & (other >= high - _NEAR) & (other <= low + _NEAR), rows.index, dtype=bool)
 

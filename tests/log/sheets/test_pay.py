@@ -858,10 +858,10 @@ EMPTY: dict[str, Any] = {
     "reason": "nothing: there is no cash",
     "count_words": "Cash was never counted; count it before you take any out.",
     "profit_words": "Net profit so far: 0.00. Partners shows whose it is.",
-    "average_words": "No item was sold and kept in the last 31 days.",
-    "month_words": "No sales in the last 31 days, so there is nothing to go by.",
+    "average_words": "No item was sold and kept in the last day.",
+    "month_words": "No sales in the last day, so there is nothing to go by.",
     "pay_words": "Enter your monthly pay target on Settings.",
-    "forecast_words": "No forecast yet: it needs sales in the last 31 days.",
+    "forecast_words": "No forecast yet: it needs sales in the last day.",
 }
 
 
@@ -871,7 +871,7 @@ def test_an_empty_log(tmp_path, edition):
     assert figures.content.problems == []
     assert dict(zip(EMPTY, shown(figures, *EMPTY), strict=True)) == EMPTY
     assert said(figures, "odds_remark") == (
-        "No forecast yet: it needs sales in the last 31 days."
+        "No forecast yet: it needs sales in the last day."
         if edition == "functions"
         else "Low, middle, high and chances need the functions edition or the command forecast."
     )
@@ -896,8 +896,8 @@ def test_an_empty_log(tmp_path, edition):
 def test_an_empty_log_with_a_pay_wanted(tmp_path):
     figures = worked_out(tmp_path / "log.xlsx", Inputs({"Pay_target": 500.0}), "plain")
     assert shown(figures, "pay_words", "forecast_words") == [
-        "No sales in the last 31 days, so there is nothing to go by.",
-        "No forecast yet: it needs sales in the last 31 days.",
+        "No sales in the last day, so there is nothing to go by.",
+        "No forecast yet: it needs sales in the last day.",
     ]
 
 
