@@ -17,7 +17,7 @@ def write_checks(canvas: Canvas) -> None:
     """Sheet Checks: every check, its count and the first row where it fails."""
     sheet = canvas.sheet(CHECKS)
     canvas.heads(sheet, CHECKS, "Automatic checks, with the first row that fails.")
-    for place, width in enumerate((15, 9, 66, 9, 9, 12)):
+    for place, width in enumerate((15, 9, 84, 9, 9, 12)):
         sheet.set_column(place, place, width)
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Sheet", "Kind", "What is wrong", "Count", "First row", "Result")):
