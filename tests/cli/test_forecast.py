@@ -278,7 +278,7 @@ def refused(run: Run, path: Path, folder: Path) -> str:
 
 def test_a_log_without_sales(run, tmp_path):
     path = quick_log(tmp_path / "log.xlsx", "plain", Inputs({"Opening_cash": 10.0}))
-    assert refused(run, path, tmp_path) == (f"{path.name}: No forecast yet: it needs sales in the last 31 days.")
+    assert refused(run, path, tmp_path) == (f"{path.name}: No forecast yet: it needs sales in the last day.")
 
 
 def test_a_log_with_one_sale(run, tmp_path):

@@ -259,6 +259,8 @@ ALLOWED_NUMBERS = {
     *("0", "1", "2", "3", "5", "6", "7", "9", "100", "300", "0.01")
 }
 OWN_NUMBERS = {
+    # The last day that a spreadsheet knows, where As of is blank; times the price that was asked.
+    **dict.fromkeys(("findings", "on_hand"), {"2958465"}),
     # Whole numbers that put rows in order; what is far too small for a float; the middle sale.
     "distance_key": {"100000", "1000"},
     "key": {"100000", "10000", "1000"},
