@@ -260,7 +260,9 @@ ALLOWED_NUMBERS = {
 }
 OWN_NUMBERS = {
     # The last day that a spreadsheet knows, where As of is blank; times the price that was asked.
-    **dict.fromkeys(("findings", "on_hand"), {"2958465"}),
+    **{key: {"2958465"} for key in ("findings", "on_hand")},
+    # Whole numbers that put items in order by lot.
+    **{key: {"100000"} for key in ("lot_order", "lot_before")},
     # Whole numbers that put rows in order; what is far too small for a float; the middle sale.
     "distance_key": {"100000", "1000"},
     "key": {"100000", "10000", "1000"},
