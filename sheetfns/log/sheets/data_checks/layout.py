@@ -91,11 +91,12 @@ def _commas(table: TableSheet) -> list[Check]:
     names = [table.defined_name(column.key) for column in table.inputs() if column.kind.holds == "number"]
     if not names:
         return []
-    count = "+".join(f'COUNTIF({name},"*,*")' for name in names)
-    rows = ",".join(f'IFERROR(MATCH("*,*",{name},0)+{ROW_ONE},{_SHEET_END})' for name in names)
-    first = f'IF({{count}}=0,"",MIN({rows}))'
+    # Only where a column of numbers holds more text than its header: LibreOffice finds the comma of 1,250.00 too, as a
+    # number is shown.
+    texts = {name: f"COUNTA({name})-COUNT({name})-1" for name in names}
+    count = "+".join(f'IF({many}=0,0,MIN({many},COUNTIF({name},"*,*")))' for name, many in texts.items())
     label = "an amount has a comma, which makes it a text; enter 9.99 or 1234.50"
-    return [Check(f"{table.key}_comma", table.name, label, count, first, notice=True, watches=True)]
+    return [Check(f"{table.key}_comma", table.name, label, count, notice=True, watches=True)]
 
 
 def _control_total(table: TableSheet, column: Column) -> Check:
