@@ -66,7 +66,7 @@ def test_rows_are_sorted_by_what_becomes_of_them(log):
     (conflict,) = plan.conflicts
     assert (conflict.csv_rows, conflict.row, conflict.item) == ((5,), 7, "P1")
     assert (conflict.header, conflict.log_value, conflict.csv_values) == ("Fee charged", 3.9, (3.8,))
-    assert "the log has 3.90 in AF7, the file 3.80; the log's is kept" in conflict.reason
+    assert "the log has 3.90 in AG7, the file 3.80; the log's is kept" in conflict.reason
     (unreadable,) = plan.unreadable
     assert unreadable.csv_row == 8
     assert "Sold on: 'soon' is not a date" in unreadable.reason
@@ -208,7 +208,7 @@ def test_a_shortened_number_and_a_hidden_character(log):
 
 def test_a_cell_with_a_formula_that_shows_nothing_is_kept(log):
     book = openpyxl.load_workbook(log)
-    book["Sourcing log"]["AC8"] = '=IF(AA8="","",5)'
+    book["Sourcing log"]["AD8"] = '=IF(AA8="","",5)'
     book.save(log)
     safe = patch.refresh_values(log)[1]
     safe.unlink()

@@ -52,9 +52,12 @@ def test_what_is_written_is_there_and_the_log_is_as_good_as_before(either_log, t
     assert items.loc["P1", "fee_charged"] == 3.9
     assert compare(compute_log(content)).differences == []
     cells = openpyxl.load_workbook(log)["Sourcing log"]
-    assert [cells.cell(8, column).value for column in (20, 29)] == ["Booth", 20.5]
-    assert cells.cell(8, 28).is_date
-    assert cells.cell(8, 28).value == dt.datetime(2026, 3, 3)
+    channel, sold_on, price = (
+        cells.cell(8, content.places["Log"].columns[key] + 1) for key in ("channel", "sold_on", "sale_price")
+    )
+    assert [channel.value, price.value] == ["Booth", 20.5]
+    assert sold_on.is_date
+    assert sold_on.value == dt.datetime(2026, 3, 3)
     rows = left_rows(done.left_path)
     assert rows[0] == ["SKU", "Sold at", "Site", "Price", "Fee", "Reason"]
     assert [row[0] for row in rows[1:]] == ["P1", "P9", "", "P4"]
