@@ -91,7 +91,7 @@ def test_a_year_that_is_not_complete(run, tmp_path):
     assert out.strip() == ""
     assert err.splitlines() == [
         "log.xlsx: can't finish 2026: 1 issue. Nothing was written.",
-        "Settings, B9: As of is 2026-11-25, but the year ends on 2026-12-31; change it "
+        "Settings, B9: figures go up to 2026-11-25, but the year ends on 2026-12-31; enter 2026-12-31 here "
         "when the year is over and everything is entered",
         "Fix it and rerun, or add --draft for a package stamped DRAFT.",
     ]
@@ -151,7 +151,7 @@ def typed_over(sheet: Any) -> None:
         (
             blank,
             (
-                "Sourcing log, O8: Paid is blank; enter 0 if the item was free",
+                "Sourcing log, Q8: Paid is blank; enter 0 if the item was free",
                 "Sourcing log: 1 row is missing entries that figures need; totals leave those figures out. Fill in",
             ),
         ),
