@@ -215,9 +215,6 @@ HABITS: dict[str, tuple[str, Steps]] = {
         ["cut", SETTINGS, block_row("Channel", 1), SETTINGS, block_row("Channel", 5).partition(":")[0]]]),
     "a_partners_row_moved_on_settings": ("right", [
         ["cut", SETTINGS, block_row("Partner", 1), SETTINGS, block_row("Partner", 4).partition(":")[0]]]),
-    "a_setting_cut_from_the_cell_below": ("told", [
-        ["type", SETTINGS, setting("Open_refunds"), 12],
-        ["cut", SETTINGS, setting("Open_refunds"), SETTINGS, setting("Bills_due")]]),
     "undone_move": ("right", [cut(LOG, entries(LOG, 9), cell(LOG, "item_no", 18)), ["undo", 1]]),
     "undone_sort": ("right", [["sort_list", LOG.name, LOG.position("paid"), False], ["undo", 1]]),
     "undone_insertion": ("right", [["insert", LOG.name, whole(LOG, 10)], ["undo", 1]]),
