@@ -9,6 +9,7 @@ import json
 import subprocess
 import sys
 import time
+from contextlib import contextmanager
 from pathlib import Path
 
 import uno
@@ -53,10 +54,20 @@ def started(soffice, profile):
     raise SystemExit("soffice did not answer")
 
 
-def main(soffice, profile, source, target, inputs):
-    """Open, type, save, end the program."""
+@contextmanager
+def running(soffice, profile):
+    """The desktop of a program that ends with the block."""
     program, desktop = started(soffice, profile)
     try:
+        yield desktop
+    finally:
+        desktop.terminate()
+        program.wait(30)
+
+
+def main(soffice, profile, source, target, inputs):
+    """Open, type, save, end the program."""
+    with running(soffice, profile) as desktop:
         book = desktop.loadComponentFromURL(source, "_blank", 0, (option("Hidden", True),))
         for sheet, cell, value in json.loads(Path(inputs).read_text(encoding="utf-8")):
             place = book.Sheets.getByName(sheet).getCellRangeByName(cell)
@@ -66,9 +77,6 @@ def main(soffice, profile, source, target, inputs):
                 place.Value = value
         book.storeToURL(target, (option("FilterName", "Calc MS Excel 2007 XML"),))
         book.close(True)
-    finally:
-        desktop.terminate()
-        program.wait(30)
 
 
 if __name__ == "__main__":

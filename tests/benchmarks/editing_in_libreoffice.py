@@ -13,7 +13,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from typing_in_libreoffice import option, started
+from typing_in_libreoffice import option, running
 
 TIMES = 4
 HEADERS, FIRST = 5, 50
@@ -32,9 +32,8 @@ def timed(action):
 
 def main(soffice, profile, source, columns):
     """Open, type, read."""
-    program, desktop = started(soffice, profile)
     told = {}
-    try:
+    with running(soffice, profile) as desktop:
         book = desktop.loadComponentFromURL(source, "_blank", 0, (option("Hidden", True),))
         book.calculateAll()
         log = book.Sheets.getByName("Sourcing log")
@@ -60,9 +59,6 @@ def main(soffice, profile, source, columns):
             told[header] = timed(edit)
         told["everything"] = timed(lambda _: book.calculateAll())
         book.close(True)
-    finally:
-        desktop.terminate()
-        program.wait(30)
     print(json.dumps(told))
 
 

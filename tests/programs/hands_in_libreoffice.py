@@ -17,7 +17,7 @@ from com.sun.star.sheet.CellInsertMode import COLUMNS as INSERT_COLUMNS
 from com.sun.star.sheet.CellInsertMode import ROWS as INSERT_ROWS
 from com.sun.star.sheet.FillDirection import TO_BOTTOM
 from com.sun.star.table import TableSortField
-from typing_in_libreoffice import option, started
+from typing_in_libreoffice import option, running
 
 VALUES, DATES, TEXTS, FORMULAS = 1, 2, 4, 16
 
@@ -112,9 +112,8 @@ def shown(book):
 
 def main(soffice, profile, source, folder, habits):
     """Each habit on a log of its own."""
-    program, desktop = started(soffice, profile)
     told = {}
-    try:
+    with running(soffice, profile) as desktop:
         for name, steps in json.loads(Path(habits).read_text(encoding="utf-8")).items():
             book = desktop.loadComponentFromURL(source, "_blank", 0, (option("Hidden", True),))
             book.calculateAll()
@@ -128,9 +127,6 @@ def main(soffice, profile, source, folder, habits):
             told[name] = shown(book) | {"refused": refused}
             book.storeToURL(f"{folder}/{name}.xlsx", (option("FilterName", "Calc MS Excel 2007 XML"),))
             book.close(True)
-    finally:
-        desktop.terminate()
-        program.wait(30)
     print(json.dumps(told))
 
 

@@ -87,6 +87,13 @@ def block_row(key: str, number: int) -> str:
     return f"A{row}:{column_letters(len(block.columns) - 1)}{row}"
 
 
+def form_input(key: str, number: int) -> str:
+    """The n-th cell to fill in of a form."""
+    cells = [one.key for one in LAYOUT.form(key).cells() if one.role == "input"]
+    row, place = AddressMap(LAYOUT).form_cells[key][cells[number]]
+    return f"{column_letters(place)}{row}"
+
+
 def day(number: int) -> int:
     """A day of January 2026 as cells hold it."""
     return 46022 + number
@@ -215,6 +222,14 @@ HABITS: dict[str, tuple[str, Steps]] = {
         ["cut", SETTINGS, block_row("Channel", 1), SETTINGS, block_row("Channel", 5).partition(":")[0]]]),
     "a_partners_row_moved_on_settings": ("right", [
         ["cut", SETTINGS, block_row("Partner", 1), SETTINGS, block_row("Partner", 4).partition(":")[0]]]),
+    "a_setting_cut_from_the_cell_below": ("told", [
+        ["type", SETTINGS, setting("Open_refunds"), 12],
+        ["cut", SETTINGS, setting("Open_refunds"), SETTINGS, setting("Bills_due")]]),
+    "a_setting_cut_onto_a_locked_cell": ("right", [["cut", SETTINGS, setting("Opening_cash"), SETTINGS, "G9"]]),
+    "a_setting_cut_into_a_table": ("told", [
+        ["cut", SETTINGS, setting("Opening_cash"), SETTINGS, block_row("Channel", 6).partition(":")[2]]]),
+    "a_price_cut_on_shelf_check": ("told", [["cut", "Shelf check", form_input("Shelf", 1), "Shelf check", form_input("Shelf", 0)]]),
+    "a_title_cut_on_listing_desk": ("told", [["cut", "Listing desk", form_input("Desk", 1), "Listing desk", form_input("Desk", 0)]]),
     "undone_move": ("right", [cut(LOG, entries(LOG, 9), cell(LOG, "item_no", 18)), ["undo", 1]]),
     "undone_sort": ("right", [["sort_list", LOG.name, LOG.position("paid"), False], ["undo", 1]]),
     "undone_insertion": ("right", [["insert", LOG.name, whole(LOG, 10)], ["undo", 1]]),
@@ -309,7 +324,7 @@ def test_one_wrong_thing_is_one_error(outcomes: dict[str, Outcome], name: str) -
 MENDED_BY_UPGRADE = (
     *("headings_sorted_in", "row_inserted_and_filled", "row_inserted_first_and_filled", "expense_inserted_and_filled"),
     *("a_whole_row_moved_then_filled", "a_whole_row_cleared_then_filled", "sorted_and_inserted"),
-    *("a_formula_typed_over", "a_formula_cleared", "net_profit_typed_over"),
+    *("a_formula_typed_over", "a_formula_cleared", "net_profit_typed_over", "a_setting_cut_from_the_cell_below"),
 )
 """Those after which the entries are right, and the formulas are not."""
 

@@ -21,7 +21,7 @@ from sheetfns.functions.listing import title_room
 from sheetfns.hosts import engine
 from sheetfns.log.check.formulas import CHANGED, FormulaFault, formula_faults
 from sheetfns.log.compare import compare
-from sheetfns.log.compute import compute_log
+from sheetfns.log.compute import LAST_TAX_YEAR, compute_log
 from sheetfns.log.edit.macros import right_ending
 from sheetfns.log.edit.patch import CellEdit, Patched, patch
 from sheetfns.log.load import load_log
@@ -474,8 +474,8 @@ def told_by_reading(content: LogContent) -> set[str]:
 
 
 def _old_cautions(content: LogContent) -> Iterator[Finding]:
-    if content.settings.get("Tax_year") is None:
-        return
+    if not 1 <= (content.settings.get("Tax_year") or 0) <= LAST_TAX_YEAR:
+        return  # Then there is no day that figures go up to.
     last = figures_until(content.settings, content.sheets) - dt.timedelta(days=CAUTION_DAYS)
     old = [
         (place, row)

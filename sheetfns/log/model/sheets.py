@@ -273,7 +273,7 @@ class Check:
 
     `count` is a formula for how many times it fails; `first` is one for the first row that does. In both {label} is the
     cell with the words of the check, in the second {count} that of the count. {counts} and {firsts} are those of the
-    checks of its sheet that only `tell_more`.
+    checks of its sheet that only `tell_more`, {moved} is how many cells to fill in are not where the layout has them.
     """
 
     key: str

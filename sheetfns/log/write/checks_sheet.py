@@ -6,11 +6,13 @@ import re
 
 from sheetfns.cell_types import TEXT
 from sheetfns.files.cell_names import column_letters
-from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_UNIT_ROW
+from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_UNIT_ROW, TITLE_ROW
 from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, HOLDS, RESULTS, TOTAL_ROW
-from sheetfns.log.sheets.words import CHECKS
+from sheetfns.log.sheets.words import CHECKS, SETTINGS
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import FAINT, HEAD
+
+_FAR_RIGHT = "AZ"
 
 
 def write_checks(canvas: Canvas) -> None:
@@ -48,6 +50,7 @@ def write_checks(canvas: Canvas) -> None:
         form = canvas.cell_format("result", "0")
         label = f"$C{row}"
         cells = {"label": label, "count": count} | _of_details(canvas, check.sheet)
+        cells["moved"] = _moved(canvas, check.sheet)
         for column, formula in (("count", f"IFERROR({check.count},1)"), ("first", check.first)):
             canvas.formula(sheet, row, CHECK_COLUMNS[column], _filled(formula, cells), form)
         words = f'"{RESULTS[check.kind]}"'
@@ -80,6 +83,26 @@ def _of_details(canvas: Canvas, name: str) -> dict[str, str]:
         return {}
     letters = {mark: column_letters(CHECK_COLUMNS[mark]) for mark in ("count", "first")}
     return {f"{mark}s": f"${letter}${min(rows)}:${letter}${max(rows)}" for mark, letter in letters.items()}
+
+
+def _moved(canvas: Canvas, name: str) -> str:
+    """How many of a sheet's cells to fill in have a defined name that went elsewhere."""
+    if name == SETTINGS:
+        keys = [setting.name for setting in canvas.layout.settings if not setting.formula]
+        rows = canvas.places.setting_rows.values()
+        around = f"'{name}'!$B${min(rows)}:$B${max(rows)}"
+    else:
+        forms = [form for form in canvas.layout.forms if form.name == name]
+        keys = [form.defined_name(cell.key) for form in forms for cell in form.cells() if cell.role == "input"]
+        around = "".join(f"{form.key}_all" for form in forms)
+    # LibreOffice calculates a formula again when a cell goes that it sees, and not because its reference went along.
+    terms = [f"0*COUNTA({around})"]
+    for key in keys:
+        _, letter, row = canvas.places.names[key].rsplit("$", 2)
+        # Rows and columns that are inserted move both alike; nobody cuts a title, or a cell so far to the right.
+        terms.append(f"(ROW({key})<>ROW('{name}'!${_FAR_RIGHT}${row}))")
+        terms.append(f"(COLUMN({key})<>COLUMN('{name}'!${letter}${TITLE_ROW}))")
+    return "+".join(terms)
 
 
 def _filled(formula: str, cells: dict[str, str]) -> str:

@@ -137,6 +137,12 @@ def _error_check(table: TableSheet | FormSheet) -> Check:
     # fmt: on
 
 
+def _moved(key: str, sheet: str) -> Check:
+    """Formulas refer to a cell that stands alone, and a cut cell takes them along."""
+    words = "a value was cut and pasted, so formulas look elsewhere; undo it, or use Upgrade this log"
+    return Check(f"{key}_moved", sheet, words, "{moved}", watches=True)
+
+
 def _form_checks(form: FormSheet) -> list[Check]:
     inputs = [cell for cell in form.cells() if cell.role == "input"]
     if not inputs:
@@ -161,6 +167,7 @@ def _form_checks(form: FormSheet) -> list[Check]:
         Check(f"{form.key}_negative", form.name, "an amount is below 0",
               "+".join(f"(MAX({name})<0)" for name in numbers)),
         Check(f"{form.key}_unknown", form.name, "a choice is not in its list", "+".join(unknown)),
+        _moved(form.key, form.name),
         _error_check(form),
     ]
     # fmt: on
@@ -216,6 +223,7 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
               '+(Year_office_count=1)*(Year_office_area>0)*(Year_missing_office<>"")',
               notice=True),
         *CHECKS_OF_SETTINGS,
+        _moved("Settings", SETTINGS),
         Check("Settings_last_date", SETTINGS,
               f"figures go up to a date over {ALONE_DAYS} days after all others: see Figures until; is its year right?",
               LAST_DATE_ALONE, notice=True, watches=True),

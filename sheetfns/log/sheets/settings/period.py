@@ -24,16 +24,17 @@ EVENTS: Final = (
 """Every date of what the business itself does."""
 SEEN: Final = (("Comps", "seen_on"),)
 """Sales of other people, which may be older than the log."""
-_NAMES: Final = {part: ",".join("_".join(one) for one in part) for part in (EVENTS, (*EVENTS, *SEEN))}
-_FIRST, _LAST = f"INT(MIN({_NAMES[EVENTS]}))", f"INT(MAX({_NAMES[*EVENTS, *SEEN]}))"
+_OWN_DATES: Final = ",".join(map("_".join, EVENTS))
+_ALL_DATES: Final = ",".join(map("_".join, (*EVENTS, *SEEN)))
+_FIRST: Final = f"INT(MIN({_OWN_DATES}))"
 FROM_FORMULA: Final = (
-    f'IF(First_month<>"",First_month,IF(COUNT({_NAMES[EVENTS]})=0,Year_start,DATE(YEAR({_FIRST}),MONTH({_FIRST}),1)))'
+    f'IF(First_month<>"",First_month,IF(COUNT({_OWN_DATES})=0,Year_start,DATE(YEAR({_FIRST}),MONTH({_FIRST}),1)))'
 )
-UNTIL_FORMULA: Final = f'IF(As_of_date<>"",As_of_date,MAX(Figures_from,{_LAST}))'
+UNTIL_FORMULA: Final = f'IF(As_of_date<>"",As_of_date,MAX(Figures_from,INT(MAX({_ALL_DATES}))))'
 ALONE_DAYS: Final = 60
 """A last date so long after every other one may have a wrong year. Rule of this log, no source."""
-_LATE: Final = "+".join(f'COUNTIF({one},">="&Figures_until-{ALONE_DAYS})' for one in _NAMES[*EVENTS, *SEEN].split(","))
-LAST_DATE_ALONE: Final = f'IF(OR(As_of_date<>"",COUNT({_NAMES[*EVENTS, *SEEN]})<2),0,({_LATE}=1)*1)'
+_LATE: Final = "+".join(f'COUNTIF({one},">="&Figures_until-{ALONE_DAYS})' for one in _ALL_DATES.split(","))
+LAST_DATE_ALONE: Final = f'IF(OR(As_of_date<>"",COUNT({_ALL_DATES})<2),0,({_LATE}=1)*1)'
 
 
 def figures_from(settings: Mapping[str, Any], sheets: Mapping[str, pd.DataFrame]) -> dt.date:
