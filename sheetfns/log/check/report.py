@@ -444,17 +444,24 @@ def _of_sheet_checks(
         for row, cells in enumerate(values.sheets.get(sheet, []), 1)
         if len(cells) > 3
     }
+    counts = {
+        check.key: count
+        for check in layout.checks
+        for row in [by_words.get((check.sheet, check.label))]
+        for count in [values.value(sheet, row, 4) if row else None]
+        if isinstance(count, (int, float)) and count != 0
+    }
+    # What only follows from an error, or says more about one, is no second finding.
+    an_error = any(check.kind == "fix" and check.key in counts for check in layout.checks)
+    asks = {"fix", "look"} if an_error else {"fix", "look", "wait"}
     for check in layout.checks:
-        row = by_words.get((check.sheet, check.label))
-        count = values.value(sheet, row, 4) if row else None
-        if not isinstance(count, (int, float)) or count == 0:
+        if check.key not in counts or check.kind not in asks or check.key in told | rows_said:
             continue
-        if check.key in told | rows_said:
-            continue
+        row, count = by_words[check.sheet, check.label], counts[check.key]
         first = values.value(sheet, row, 5) if row else None
         cell = f"A{first:.0f}" if isinstance(first, float) else f"D{row}"
         at = check.sheet if isinstance(first, float) else sheet
-        group = LOOK if check.notice else ROWS
+        group = LOOK if check.kind == "look" else ROWS
         words = f"{check.sheet}: {check.label}"
         yield Finding(group, at, cell, f"{count:.0f}", words, check.key, int(count))
 

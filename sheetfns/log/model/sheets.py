@@ -267,13 +267,18 @@ class SettingsBlock:
         return f"{self.key}_{column}"
 
 
+CheckKind = Literal["fix", "look", "wait", "more"]
+"""What a failing check asks for: an error, a warning, what fails because of an error and counts only where there is
+none, or more about another check."""
+
+
 @dataclass(frozen=True)
 class Check:
     """A check of the whole workbook.
 
     `count` is a formula for how many times it fails; `first` is one for the first row that does. In both {label} is the
     cell with the words of the check, in the second {count} that of the count. {counts} and {firsts} are those of the
-    checks of its sheet that only `tell_more`, {moved} is how many cells to fill in are not where the layout has them.
+    checks of its sheet of the kind "more", {moved} is how many cells to fill in are not where the layout has them.
     """
 
     key: str
@@ -281,22 +286,11 @@ class Check:
     label: str
     count: str
     first: str = '""'
-    notice: bool = False
-    follows: bool = False
-    """Whether it fails because of another error, where there is one; it counts only where there is none."""
-    tells_more: bool = False
-    """Whether it only says more about another check, which counts."""
+    kind: CheckKind = "fix"
     watches: bool = False
     """Whether it guards the rows of a sheet, and no figure; earlier logs have none such."""
     validate: Callable[[Any], Any] | None = field(default=None, compare=False, repr=False)
     """Python's verdict, where it is compared with the sheet's."""
-
-    @property
-    def kind(self) -> Literal["fix", "look", "wait", "more"]:
-        """What sheet Data checks says that it asks for."""
-        if self.notice:
-            return "look"
-        return "wait" if self.follows else "more" if self.tells_more else "fix"
 
 
 @dataclass(frozen=True)

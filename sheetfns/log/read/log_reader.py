@@ -608,7 +608,7 @@ class _Reader(SheetReader):
         for check in self.layout.checks:
             at = rows_by_words.get((plain(check.sheet), plain(check.label)))
             if at is None:
-                if not (self.older and (check.watches or check.notice)):
+                if not (self.older and (check.watches or check.kind == "look")):
                     missing.append(f"{check.sheet}: {check.label}")
                 continue
             keys.append(check.key)

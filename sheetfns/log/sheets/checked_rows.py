@@ -300,12 +300,13 @@ def swapped_check(name: str, day: str) -> RowCheck:
     """
     cell = f"{{{day}}}"
     above, below = (f"INDEX({name},ROW()-{ROW_ONE + step})" for step in (1, -1))
-    beside = f"{above},{below}"
-    low, high = f"MIN({beside})", f"MAX({beside})"
+    low, high = (f"INT({which}({above},{below}))" for which in ("MIN", "MAX"))
     swapped = f"DATE(YEAR({cell}),DAY({cell}),MONTH({cell}))"
+    fits = f"AND({swapped}>={high}-{_NEAR},{swapped}<={low}+{_NEAR})"
+    far = f"OR(INT({cell})<{low}-{_NEAR},INT({cell})>{high}+{_NEAR})"
+    # An error in the date of another row is that row's.
     formula = (
-        f"IF(COUNT({cell})*COUNT({above})=0,FALSE,IF(DAY({cell})>{_MONTHS},FALSE,"
-        f"AND(OR({cell}<{low}-{_NEAR},{cell}>{high}+{_NEAR}),{swapped}>={high}-{_NEAR},{swapped}<={low}+{_NEAR})))"
+        f"IF(COUNT({cell})*COUNT({above})=0,FALSE,IF(DAY({cell})>{_MONTHS},FALSE,IFERROR(AND({far},{fits}),FALSE)))"
     )
     message = "day and month of a date may be swapped"
     return RowCheck("day_swapped", message, formula, of_results=lambda rows: _swapped(rows, day), notice=True)

@@ -54,7 +54,7 @@ def write_checks(canvas: Canvas) -> None:
         for column, formula in (("count", f"IFERROR({check.count},1)"), ("first", check.first)):
             canvas.formula(sheet, row, CHECK_COLUMNS[column], _filled(formula, cells), form)
         words = f'"{RESULTS[check.kind]}"'
-        if check.follows:
+        if check.kind == "wait":
             words = f'IF(Check_waits=0,{words},"waits")'
         result = canvas.cell_format("result", TEXT.cell_format)
         canvas.formula(sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"{HOLDS}",{words})', result)
@@ -78,7 +78,9 @@ def write_checks(canvas: Canvas) -> None:
 
 def _of_details(canvas: Canvas, name: str) -> dict[str, str]:
     """The counts and first rows of the checks of a sheet that only tell more; they stand one below the other."""
-    rows = [canvas.places.check_rows[one.key] for one in canvas.layout.checks if one.sheet == name and one.tells_more]
+    rows = [
+        canvas.places.check_rows[one.key] for one in canvas.layout.checks if one.sheet == name and one.kind == "more"
+    ]
     if not rows:
         return {}
     letters = {mark: column_letters(CHECK_COLUMNS[mark]) for mark in ("count", "first")}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from sheetfns.log.check.report import LOOK, check_log
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
 from sheetfns.log.load import load_log
@@ -80,12 +81,13 @@ def test_a_swapped_day_is_seen_on_each_sheet(tmp_path, table, row):
 
 def test_a_comma_is_named(tmp_path):
     rows = [item(1), item(2, paid="9,99"), item(3, description="a, b")]
-    content = load_log(quick_log(tmp_path / "log.xlsx", inputs=Inputs(rows={"Log": rows})))
-    checks = content.shown["Data checks"].set_index("key")
+    log = quick_log(tmp_path / "log.xlsx", inputs=Inputs(rows={"Log": rows}))
+    checks = load_log(log).shown["Data checks"].set_index("key")
     assert checks.loc["Log_comma", "count"] == 1
     # The wrong cell is one error; what fails because of it waits.
     assert checks.loc[checks["kind"] == "fix", "count"].sum() == 1
     assert checks.loc[checks["kind"] == "wait", "count"].sum() >= 1
+    assert [one.key for one in check_log(log).findings if one.group != LOOK] == ["not_a_number", "errors_follow"]
 
 
 @pytest.mark.parametrize(

@@ -30,6 +30,7 @@ KNOWN_TO_EVERY_PROGRAM = frozenset(
         "AVERAGE",
         "AVERAGEIFS",
         "CHAR",
+        "COLUMN",
         "COLUMNS",
         "COUNT",
         "COUNTA",

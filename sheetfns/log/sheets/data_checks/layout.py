@@ -52,7 +52,7 @@ def _table_checks(table: TableSheet) -> list[Check]:
         rows = f"{table.key}_findings"
         # fmt: off
         return Check(f"{table.key}_{check.key}", table.name, check.message, f"COUNTIF({rows},{pattern})",
-                     f'IFERROR(MATCH({pattern},{rows},0)+{ROW_ONE},"")', check.notice)
+                     f'IFERROR(MATCH({pattern},{rows},0)+{ROW_ONE},"")', "look" if check.notice else "fix")
         # fmt: on
 
     return [*(counted(check) for check in table.checks), *_control_totals(table), _error_check(table)]
@@ -96,7 +96,7 @@ def _commas(table: TableSheet) -> list[Check]:
     texts = {name: f"COUNTA({name})-COUNT({name})-1" for name in names}
     count = "+".join(f'IF({many}=0,0,MIN({many},COUNTIF({name},"*,*")))' for name, many in texts.items())
     label = "an amount has a comma, which makes it a text; enter 9.99 or 1234.50"
-    return [Check(f"{table.key}_comma", table.name, label, count, notice=True, watches=True)]
+    return [Check(f"{table.key}_comma", table.name, label, count, kind="look", watches=True)]
 
 
 def _control_total(table: TableSheet, column: Column) -> Check:
@@ -113,7 +113,7 @@ def _control_total(table: TableSheet, column: Column) -> Check:
     # fmt: off
     return Check(f"{table.key}_seen_{column.key}", table.name,
                  f"{column.header}: what is entered is not what the formulas see",
-                 lost, _first_of(f'({entries}<>"")*({seen}="")', entries), tells_more=True, watches=True)
+                 lost, _first_of(f'({entries}<>"")*({seen}="")', entries), kind="more", watches=True)
     # fmt: on
 
 
@@ -133,7 +133,7 @@ def _first_of(condition: str, rows: str) -> str:
 def _error_check(table: TableSheet | FormSheet) -> Check:
     # fmt: off
     return Check(f"{table.key}_errors", table.name, "a cell shows an error",
-                 f'ISERROR(SUM({table.key}_all))+COUNTIF({table.key}_all,"#ERR*")', follows=True)
+                 f'ISERROR(SUM({table.key}_all))+COUNTIF({table.key}_all,"#ERR*")', kind="wait")
     # fmt: on
 
 
@@ -190,10 +190,10 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
         Check("Money_tie_out", MONEY_SHEET, "months in which cash, inventory and profit don't tie: fix the rows first",
               "+".join(
                   f'COUNTIF(Money_{tie},">0.004")+COUNTIF(Money_{tie},"<-0.004")' for tie in ("tie_out", "tie_so_far")
-              ), follows=True),
+              ), kind="wait"),
         Check("Money_inventory", MONEY_SHEET,
               "closing inventory doesn't match the items on hand: fix the rows above first",
-              f"(ROUND({last}-({inventory_before('Figures_until+1')}),2)<>0)*1", follows=True),
+              f"(ROUND({last}-({inventory_before('Figures_until+1')}),2)<>0)*1", kind="wait"),
         Check("Money_months", MONEY_SHEET, "the as-of date is after the last month on Money",
               f"(Figures_until>=DATE(YEAR(Figures_from),MONTH(Figures_from)+{MONTHS},1))*1"),
         Check("Money_relisted", MONEY_SHEET,
@@ -201,12 +201,12 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
               f'(ROUND(SUM(Log_carried_over)-SUMIFS(Log_landed_cost,Log_disposition,"{RELISTED}"),2)<>0)*1'
               '+COUNTIF(Money_relisted,">0.004")+COUNTIF(Money_relisted,"<-0.004")'),
         Check("Year_tie_cost", YEAR_END, "cost of goods sold doesn't match the items: fix the rows above first",
-              "(MAX(Year_tie_cost)<>0)*1", follows=True),
+              "(MAX(Year_tie_cost)<>0)*1", kind="wait"),
         Check("Year_tie_money", YEAR_END, "the year's profit doesn't match its months: fix the rows above first",
-              "(MAX(Year_tie_money)<>0)*1", follows=True),
+              "(MAX(Year_tie_money)<>0)*1", kind="wait"),
         Check("Year_tie_inventory", YEAR_END,
               "the year's first or last inventory doesn't match its months: fix the rows above first",
-              "(MAX(Year_tie_opening)<>0)+(MAX(Year_tie_closing)<>0)", follows=True),
+              "(MAX(Year_tie_opening)<>0)+(MAX(Year_tie_closing)<>0)", kind="wait"),
         Check("Year_tie_filed", YEAR_END,
               "opening inventory doesn't match last year's filed inventory: a row of a past year changed",
               "(MAX(Year_tie_filed)<>0)*1"),
@@ -217,22 +217,22 @@ def all_checks(tables: tuple[TableSheet, ...], forms: tuple[FormSheet, ...]) -> 
               "miles by rate don't add up to the year's miles: sort the rates on Settings by date",
               "(MAX(Year_tie_miles)<>0)*1"),
         Check("Year_lines", YEAR_END, "sheet Tax rules has no lines for this tax year", "(Year_lines_found=0)*1",
-              notice=True),
+              kind="look"),
         Check("Year_figures", YEAR_END, "a tax figure of this year is missing or duplicated on Settings",
               '(Year_self_count=1)*((Year_missing_self<>"")+(Year_missing_self="")*(Year_due_row=""))'
               '+(Year_office_count=1)*(Year_office_area>0)*(Year_missing_office<>"")',
-              notice=True),
+              kind="look"),
         *CHECKS_OF_SETTINGS,
         _moved("Settings", SETTINGS),
         Check("Settings_last_date", SETTINGS,
               f"figures go up to a date over {ALONE_DAYS} days after all others: see Figures until; is its year right?",
-              LAST_DATE_ALONE, notice=True, watches=True),
+              LAST_DATE_ALONE, kind="look", watches=True),
         Check("Partners_opening", PARTNERS,
               "the partners' opening balances don't add up to opening cash and inventory",
               "IF(COUNTA(Partner_opening)=0,0,COUNTA(Partner_opening)-COUNT(Partner_opening)"
               "+(ROUND(SUM(Partner_opening)-SUM(Opening_cash,Opening_inventory),2)<>0)*1)"),
         Check("Partners_tie", PARTNERS, "a year's balances don't add up to cash and inventory: fix the rows first",
-              "+".join(f"(ABS(MAX(Partners_tie_{year}))>0.004)" for year in range(1, PARTNER_YEARS + 1)), follows=True),
+              "+".join(f"(ABS(MAX(Partners_tie_{year}))>0.004)" for year in range(1, PARTNER_YEARS + 1)), kind="wait"),
     ]
     # fmt: on
     return tuple(found)
