@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 
 import openpyxl
@@ -16,8 +17,9 @@ def test_new_makes_an_empty_log(run, tmp_path):
     assert "log.xlsx is ready: open it and begin with sheet Start." in out
     content = load_log(tmp_path / "log.xlsx")
     assert content.problems == []
-    assert content.settings["As_of_date"].day >= content.settings["First_month"].day == 1
-    assert content.settings["Tax_year"] == content.settings["As_of_date"].year
+    assert content.settings["As_of_date"] is None
+    assert content.settings["First_month"].day == 1
+    assert content.settings["Tax_year"] == dt.date.today().year
 
 
 def test_new_in_the_functions_edition(run, tmp_path):

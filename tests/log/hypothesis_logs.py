@@ -134,8 +134,12 @@ def _block_rows(block: SettingsBlock, inputs: Inputs) -> list[Row]:
 
 
 def _setting_by_formula(setting: Setting, settings: Mapping[str, Any], inputs: Inputs) -> Any:
-    if setting.formula == inventory_before("First_month"):
-        return opening_inventory(inputs, settings["First_month"]) / 100
+    if setting.formula == inventory_before("Figures_from"):
+        return opening_inventory(inputs, settings["Figures_from"]) / 100
+    typed = {"Figures_from": "First_month", "Figures_until": "As_of_date"}.get(setting.name)
+    if typed:
+        assert settings[typed] or not any(inputs.rows.values()), f"{typed} must be given for a log with rows"
+        return settings[typed] or dt.date(int(settings["Tax_year"]), 1, 1)
     value = _result_of(_with_settings(setting.formula, settings))
     return float(value) if setting.kind.holds == "number" else value
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import re
 import stat
@@ -90,7 +91,8 @@ def test_months_that_were_blank_are_found_when_the_day_moves_on(tmp_path):
     path = build_log(tmp_path / "log.xlsx", "plain", 20)
     book = openpyxl.load_workbook(path)
     settings = {row[0].value: row[1] for row in book["Settings"].iter_rows(max_row=30)}
-    settings["As of"].value = settings["As of"].value.replace(year=2028)
+    settings["First month of this log"].value = dt.date(2026, 1, 1)
+    settings["As of"].value = dt.date(2028, 1, 1)
     book.save(path)
     refresh_values(path)
     assert load_log(path).shown["Money"]["month"].notna().sum() == 25
