@@ -70,16 +70,22 @@ def hands_on(
     habits: dict[str, list[list[object]]],
     profile: Path | None = None,
     timeout: float = 4 * TIMEOUT,
+    *,
+    keys: bool = False,
 ) -> str:
     """Do each list of steps in an open workbook of its own, and save it as FOLDER/NAME.xlsx.
 
     Args:
         profile: the program's, with what is installed there; it stays as it is.
+        keys: the steps are keys pressed in a window (Xvfb, xdotool), and not what a program does on them.
 
     Returns:
         a line of JSON: what the log said of itself after each.
     """
-    code, words = _driven("programs/hands_in_libreoffice.py", (source, folder), habits, timeout, profile)
+    if keys and not (shutil.which("Xvfb") and shutil.which("xdotool")):
+        raise LibreOfficeError("the packages xvfb and xdotool are not installed; keys need a screen")
+    script = f"programs/{'keys' if keys else 'hands'}_in_libreoffice.py"
+    code, words = _driven(script, (source, folder), habits, timeout, profile)
     if code:
         raise LibreOfficeError(f"the hands stopped ({code}): {words}")
     return words.strip().splitlines()[-1]

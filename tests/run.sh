@@ -10,6 +10,10 @@ if ! command -v soffice >/dev/null || ! /usr/bin/python3 -c 'import uno' 2>/dev/
 fi
 command -v ssconvert >/dev/null || from_debian gnumeric >/dev/null ||
     echo "Gnumeric could not be installed; its tests will say so." >&2
+for tool in Xvfb xdotool; do
+    command -v $tool >/dev/null || from_debian xvfb xdotool >/dev/null ||
+        echo "$tool could not be installed; the tests by keys will say so." >&2
+done
 command -v pdftoppm >/dev/null || from_debian poppler-utils >/dev/null ||
     echo "poppler-utils could not be installed; the tests of pictures will say so." >&2
 .venv/bin/pip install --quiet --disable-pip-version-check ".[test]"

@@ -6,6 +6,7 @@ Python, which has none of our libraries.
 """
 
 import json
+import os
 import subprocess
 import sys
 import time
@@ -27,18 +28,22 @@ def option(name, value):
     return made
 
 
-def started(soffice, profile):
-    """The program, listening on a pipe of this process, and its desktop."""
+def started(soffice, profile, display=None):
+    """The program, listening on a pipe of this process, and its desktop.
+
+    Without a display it has no windows.
+    """
     pipe = f"sheetfns{Path(profile).name}"
     command = [
         soffice,
         f"-env:UserInstallation={profile}",
-        "--headless",
+        *(() if display else ("--headless",)),
         "--norestore",
         "--nologo",
         f"--accept=pipe,name={pipe};urp;",
     ]
-    program = subprocess.Popen(command, stderr=subprocess.DEVNULL)
+    surroundings = {**os.environ, "DISPLAY": display} if display else None
+    program = subprocess.Popen(command, stderr=subprocess.DEVNULL, env=surroundings)
     here = uno.getComponentContext()
     resolver = here.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", here)
     until = time.monotonic() + SECONDS_TO_START
@@ -47,7 +52,7 @@ def started(soffice, profile):
             there = resolver.resolve(f"uno:pipe,name={pipe};urp;StarOffice.ComponentContext")
         except NoConnectException:
             if program.poll() == START_AGAIN:
-                program = subprocess.Popen(command, stderr=subprocess.DEVNULL)
+                program = subprocess.Popen(command, stderr=subprocess.DEVNULL, env=surroundings)
             time.sleep(0.1)
         else:
             return program, there.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", there)
@@ -55,9 +60,9 @@ def started(soffice, profile):
 
 
 @contextmanager
-def running(soffice, profile):
+def running(soffice, profile, display=None):
     """The desktop of a program that ends with the block."""
-    program, desktop = started(soffice, profile)
+    program, desktop = started(soffice, profile, display)
     try:
         yield desktop
     finally:

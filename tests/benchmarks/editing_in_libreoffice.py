@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from typing_in_libreoffice import option, running
 
 TIMES = 4
-HEADERS, FIRST = 5, 50
+HEAD_ROWS, FIRST = 10, 50
 ROWS_READ, COLUMNS_READ = 30, 40
 
 
@@ -33,11 +33,14 @@ def timed(action):
 def main(soffice, profile, source, columns):
     """Open, type, read."""
     told = {}
+    columns = json.loads(Path(columns).read_text(encoding="utf-8"))
     with running(soffice, profile) as desktop:
         book = desktop.loadComponentFromURL(source, "_blank", 0, (option("Hidden", True),))
         book.calculateAll()
         log = book.Sheets.getByName("Sourcing log")
-        headers = list(log.getCellRangeByPosition(0, HEADERS, 80, HEADERS).getDataArray()[0])
+        # The head of a log of an earlier layout has fewer rows.
+        heads = log.getCellRangeByPosition(0, 0, 80, HEAD_ROWS).getDataArray()
+        headers = next(list(row) for row in heads if next(iter(columns)) in row)
 
         def read(_=0):
             for sheet in book.Sheets:
@@ -45,7 +48,7 @@ def main(soffice, profile, source, columns):
 
         read()
         told["reading"] = timed(read)
-        for header, value in json.loads(Path(columns).read_text(encoding="utf-8")).items():
+        for header, value in columns.items():
             place = headers.index(header)
 
             def edit(number, place=place, value=value):

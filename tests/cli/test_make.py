@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import os
 
 import openpyxl
@@ -19,7 +18,7 @@ def test_new_makes_an_empty_log(run, tmp_path):
     assert content.problems == []
     assert content.settings["As_of_date"] is None
     assert content.settings["First_month"].day == 1
-    assert content.settings["Tax_year"] == dt.date.today().year
+    assert content.settings["Tax_year"] == content.settings["First_month"].year
 
 
 def test_new_in_the_functions_edition(run, tmp_path):

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 
 from sheetfns.files.cell_names import column_letters
@@ -230,12 +231,70 @@ HABITS: dict[str, tuple[str, Steps]] = {
         ["cut", SETTINGS, setting("Opening_cash"), SETTINGS, block_row("Channel", 6).partition(":")[2]]]),
     "a_price_cut_on_shelf_check": ("told", [["cut", "Shelf check", form_input("Shelf", 1), "Shelf check", form_input("Shelf", 0)]]),
     "a_title_cut_on_listing_desk": ("told", [["cut", "Listing desk", form_input("Desk", 1), "Listing desk", form_input("Desk", 0)]]),
+    "entries_of_both_halves_cut_and_brought_back": ("right", [
+        cut(LOG, f"{cell(LOG, 'prep_cost', 15)}:{cell(LOG, 'sale_price', 15)}", cell(LOG, "prep_cost", 18)),
+        cut(LOG, f"{cell(LOG, 'prep_cost', 18)}:{cell(LOG, 'sale_price', 18)}", cell(LOG, "prep_cost", 15))]),
+    "a_part_of_a_row_moved_down": ("told", [
+        cut(LOG, f"{cell(LOG, 'paid', 15)}:{cell(LOG, 'sale_price', 15)}", cell(LOG, "paid", 18))]),
+    "a_row_moved_one_cell_to_the_right": ("told", [cut(LOG, entries(LOG, 15), cell(LOG, "description", 15))]),
     "undone_move": ("right", [cut(LOG, entries(LOG, 9), cell(LOG, "item_no", 18)), ["undo", 1]]),
     "undone_sort": ("right", [["sort_list", LOG.name, LOG.position("paid"), False], ["undo", 1]]),
     "undone_insertion": ("right", [["insert", LOG.name, whole(LOG, 10)], ["undo", 1]]),
     "undone_deletion": ("right", [["delete", LOG.name, whole(LOG, 9)], ["undo", 1]]),
 }
 # fmt: on
+
+
+def select(table: TableSheet, cells: str) -> list[Any]:
+    return ["select", table.name, cells]
+
+
+CUT, COPY, PASTE = (["keys", f"ctrl+{key}"] for key in "xcv")
+YES = ["dialog", "Return"]
+"""To the question whether to paste over what is there."""
+REFUSED = [["dialog", "Return"], ["keys", "Escape"]]
+"""A window that says why, closed, and the cell left as it was."""
+# fmt: off
+BY_KEYS: dict[str, tuple[str, Steps]] = {
+    "typed_one_cell_to_the_right_and_cut": ("right", [
+        select(LOG, cell(LOG, "paid", 7)), ["keys", "Delete"], select(LOG, cell(LOG, "purchase_tax", 7)), ["text", "40"],
+        select(LOG, cell(LOG, "purchase_tax", 7)), CUT, select(LOG, cell(LOG, "paid", 7)), PASTE]),
+    "paid_cut_from_the_row_below": ("told", [
+        select(LOG, cell(LOG, "paid", 8)), CUT, select(LOG, cell(LOG, "paid", 7)), PASTE, YES]),
+    "a_row_copied_and_renumbered": ("right", [
+        select(LOG, entries(LOG, 7)), COPY, select(LOG, cell(LOG, "item_no", 16)), PASTE, YES,
+        select(LOG, cell(LOG, "item_no", 16)), ["text", "A9"]]),
+    "a_whole_row_cut": ("right", [select(LOG, whole(LOG, 9)), CUT, select(LOG, "A20"), PASTE, YES]),
+    "a_row_cleared": ("right", [select(LOG, whole(LOG, 8)), ["keys", "Delete"]]),
+    "a_row_inserted": ("right", [select(LOG, "B10"), ["keys", "shift+space", "ctrl+plus"]]),
+    "a_row_inserted_and_filled": ("told", [
+        select(LOG, "B10"), ["keys", "shift+space", "ctrl+plus"], select(LOG, cell(LOG, "item_no", 10)), ["text", "N1"]]),
+    "a_row_deleted": ("right", [select(LOG, "B8"), ["keys", "shift+space", "ctrl+minus"]]),
+    "filled_down": ("right", [
+        select(LOG, f"{cell(LOG, 'channel', 7)}:{cell(LOG, 'channel', 9)}"), ["keys", "ctrl+d"]]),
+    "sorted_by_the_button": ("right", [select(LOG, cell(LOG, "paid", 8)), ["menu", ".uno:SortAscending"]]),
+    "a_formula_typed_over": ("right", [select(LOG, cell(LOG, "landed_cost", 7)), ["text", "80"], *REFUSED]),
+    "a_word_for_an_amount": ("right", [select(LOG, cell(LOG, "paid", 7)), ["text", "ten"], *REFUSED]),
+    "a_move_undone": ("right", [
+        select(LOG, cell(LOG, "paid", 8)), CUT, select(LOG, cell(LOG, "paid", 7)), PASTE, YES, ["keys", "ctrl+z", "ctrl+z"]]),
+}
+# fmt: on
+AFTER_KEYS: dict[str, dict[tuple[str, int], Any]] = {
+    "typed_one_cell_to_the_right_and_cut": {("paid", 7): 40, ("purchase_tax", 7): None},
+    "paid_cut_from_the_row_below": {("paid", 7): 8, ("paid", 8): None},
+    "a_row_copied_and_renumbered": {("item_no", 16): "A9", ("paid", 16): 5},
+    "a_whole_row_cut": {("item_no", 9): None, ("item_no", 20): "A3"},
+    "a_row_cleared": {("item_no", 8): None},
+    "a_row_inserted": {("item_no", 10): None, ("item_no", 11): "A4"},
+    "a_row_inserted_and_filled": {("item_no", 10): "N1", ("item_no", 11): "A4"},
+    "a_row_deleted": {("item_no", 8): "A3"},
+    "filled_down": {("channel", 9): "Site"},
+    "sorted_by_the_button": {("item_no", 7): "A6", ("item_no", 8): "A5"},
+    "a_formula_typed_over": {("landed_cost", 7): 5.35},
+    "a_word_for_an_amount": {("paid", 7): 5},
+    "a_move_undone": {("paid", 7): 5, ("paid", 8): 8},
+}
+"""What cells hold then, so that no key was lost."""
 
 
 @dataclass(frozen=True)
@@ -253,6 +312,16 @@ def outcomes() -> Iterator[dict[str, Outcome]]:
     with tempfile.TemporaryDirectory() as folder:
         source = build_log(Path(folder) / "source.xlsx", "plain", ROWS, hand_made())
         told = json.loads(hands_on(source, Path(folder), {name: steps for name, (_, steps) in HABITS.items()}))
+        yield {name: Outcome(Path(folder) / f"{name}.xlsx", **said) for name, said in told.items()}
+
+
+@pytest.fixture(scope="module")
+def outcomes_by_keys() -> Iterator[dict[str, Outcome]]:
+    with tempfile.TemporaryDirectory() as folder:
+        source = build_log(Path(folder) / "source.xlsx", "plain", ROWS, hand_made())
+        told = json.loads(
+            hands_on(source, Path(folder), {name: steps for name, (_, steps) in BY_KEYS.items()}, keys=True)
+        )
         yield {name: Outcome(Path(folder) / f"{name}.xlsx", **said) for name, said in told.items()}
 
 
@@ -291,6 +360,15 @@ def test_after_it_every_figure_is_right_or_the_log_says_so(outcomes: dict[str, O
 @pytest.mark.parametrize("name", IN_FUNCTIONS)
 def test_so_it_is_where_cells_call_functions(outcomes_with_functions: dict[str, Outcome], name: str) -> None:
     right_or_told(outcomes_with_functions[name], HABITS[name][0])
+
+
+@pytest.mark.libreoffice
+@pytest.mark.parametrize("name", BY_KEYS)
+def test_so_it_is_by_the_keyboard(outcomes_by_keys: dict[str, Outcome], name: str) -> None:
+    outcome = outcomes_by_keys[name]
+    sheet = openpyxl.load_workbook(outcome.path, data_only=True)[LOG.name]
+    assert {(key, row): sheet[cell(LOG, key, row)].value for key, row in AFTER_KEYS[name]} == AFTER_KEYS[name]
+    right_or_told(outcome, BY_KEYS[name][0])
 
 
 def right_or_told(outcome: Outcome, expected: str) -> None:

@@ -127,7 +127,8 @@ class AddressMap:
                 raise UnknownKeyError(table.name, of, found[1], columns)
             letter = column_letters(table.position(found[1]))
             if found[1] in typed:
-                return f"INDEX({entries},1,${letter}${NUMBER_ROW})"
+                left, right = map(column_letters, table.edges_around(found[1]))
+                return f"INDEX(${left}{{row}}:${right}{{row}},1,${letter}${NUMBER_ROW})"
             if found[2] == "@above":
                 return f"${letter}${HEADER_ROW}:${letter}{{before}}"
             return f"${letter}{{before}}" if found[2] else f"${letter}{{row}}"
@@ -143,7 +144,6 @@ class AddressMap:
             keys = typed[typed.index(found[1]) : typed.index(found[2]) + 1]
             return ",".join(f"{{{key}}}" for key in keys)
 
-        entries = _between_edges(table, {key for key in typed if f"{{{key}}}" in text}) if typed else ""
         text = re.sub(r"\[(\w+)\]", words, text)
         text = re.sub(r"\{(\w+)\}:\{(\w+)\}", each, text)
         return re.sub(r"\{(\w+)(@-1|@above)?\}", cell, text)
@@ -157,15 +157,6 @@ def _names_of_table(table: TableSheet) -> dict[str, str]:
         for place, column in enumerate(table.columns)
         for letter in [column_letters(place)]
     }
-
-
-def _between_edges(table: TableSheet, entries: set[str]) -> str:
-    """The cells from the left edge to the one behind those entries."""
-    last = max((table.position(key) for key in entries), default=0)
-    behind = next(
-        place for place, column in enumerate(table.columns) if column.edge and column.key != LEFT_EDGE and place > last
-    )
-    return f"${column_letters(table.position(LEFT_EDGE))}{{row}}:${column_letters(behind)}{{row}}"
 
 
 def _form_cells(form: FormSheet) -> dict[str, tuple[int, int]]:

@@ -180,6 +180,12 @@ class TableSheet:
         """The column's place, counted from 0."""
         return next(i for i, column in enumerate(self.columns) if column.key == key)
 
+    def edges_around(self, key: str) -> tuple[int, int]:
+        """The places of the edge before an entry and of the one behind it."""
+        place = self.position(key)
+        edges = [i for i, column in enumerate(self.columns) if column.edge]
+        return max(edge for edge in edges if edge < place), min(edge for edge in edges if edge > place)
+
     @property
     def frozen_columns(self) -> int:
         """How many columns stay in sight while the others are scrolled."""

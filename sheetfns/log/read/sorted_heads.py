@@ -9,6 +9,9 @@ from sheetfns.files.xlsx_file import Hidden
 from sheetfns.log.model.sheets import HEADER_ROW, TableSheet
 from sheetfns.log.read.sheet_reader import OpenSheet, plain
 
+_FIRST_BEHIND_EDGE = 2
+"""The count of places begins anew at each edge."""
+
 
 def with_headers_on_top(sheet: OpenSheet, table: TableSheet) -> OpenSheet:
     """The sheet with its headers in their row and every other row of entries below them, as the rows now follow.
@@ -54,6 +57,6 @@ def _is_head(table: TableSheet, places: dict[int, Any], row: list[Any]) -> bool:
         return True
     numbers = list(filled.values())
     if len(numbers) == len(places) and all(isinstance(cell, float | int) for cell in numbers):
-        return all(one < next_one for one, next_one in pairwise(numbers))
+        return all(one < next_one or next_one == _FIRST_BEHIND_EDGE for one, next_one in pairwise(numbers))
     units = sum(plain(cell) == plain(places[place].unit) for place, cell in filled.items())
     return units > len(places) / 2

@@ -16,7 +16,7 @@ from sheetfns.log.model.sheets import (
     FunctionCall,
     RowCheck,
 )
-from sheetfns.log.sheets.words import NO_ENTRY
+from sheetfns.log.sheets.words import NO_ENTRY, ROW_ONE
 
 DOWN_TO_THE_CENT: Final = "INT(ROUND(100*{},6))/100"
 UP_TO_THE_CENT: Final = "-INT(-ROUND(100*{},6))/100"
@@ -166,11 +166,7 @@ def _edge(key: str, mark: str) -> Column:
 
 
 def around_entries(
-    before: tuple[Column, ...],
-    entries: tuple[Column, ...],
-    after: tuple[Column, ...],
-    *,
-    shared: tuple[Column, ...] = (),
+    before: tuple[Column, ...], entries: tuple[Column, ...], after: tuple[Column, ...], *, parted_at: str = ""
 ) -> tuple[Column, ...]:
     """The columns of a sheet that the seller fills in.
 
@@ -178,9 +174,10 @@ def around_entries(
         before: results that are in sight while the seller enters.
         entries: the columns to fill in, with nothing else among them.
         after: results, then workings.
-        shared: columns to fill in before those, by which other rows are calculated too.
+        parted_at: the entry before which a third edge stands, so that a change on one side of it leaves the formulas
+            of the other side alone.
     """
-    edges = [_edge(LEFT_EDGE, "["), *([_edge(MIDDLE_EDGE, "|")] if shared else []), _edge(RIGHT_EDGE, "]")]
+    edges = [_edge(LEFT_EDGE, "["), *([_edge(MIDDLE_EDGE, "|")] if parted_at else []), _edge(RIGHT_EDGE, "]")]
     marks = ",".join(f"{{{edge.key}}}" for edge in edges)
     entered = working_column(
         "entered",
@@ -204,7 +201,8 @@ def around_entries(
         not_compared="Python compares the formulas themselves",
         watches=True,
     )
-    between = (edges[0], *shared, *edges[1:-1], *entries, edges[-1])
+    middle = [column.key for column in entries].index(parted_at) if parted_at else 0
+    between = (edges[0], *entries[:middle], *edges[1:-1], *entries[middle:], edges[-1])
     return (*left, *between, *right, overwritten)
 
 
@@ -251,6 +249,14 @@ def inventory_before(end: str) -> str:
         f"+{before(landed, 'Log_returned_on', end)}-{before(landed, 'Log_disposition_date', end)}"
         f"+{before('Lots_not_shared', 'Lots_bought_on', end)}"
     )
+
+
+def own_cell(name: str) -> str:
+    """The cell of a named column in the row of the formula.
+
+    Unlike the entries between two edges it is changed by that column alone, but then in every row.
+    """
+    return f"INDEX({name},ROW()-{ROW_ONE})"
 
 
 def found_in(names: str, key: str) -> Formula:

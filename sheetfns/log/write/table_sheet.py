@@ -44,8 +44,8 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
         sheet.set_column(place, place, column.width)
         if column.role == "input":
             canvas.validation(sheet, (FIRST_ROW, table.last_row), place, column, column.header)
-            if table.position(LEFT_EDGE) < place:
-                first_letter, letter = (column_letters(one) for one in (table.position(LEFT_EDGE), place))
+            if table.holds_entries:
+                first_letter, letter = map(column_letters, (table.edges_around(column.key)[0], place))
                 # Only formulas need it; a seller would wonder what it counts.
                 number = canvas.format(num_format=";;;")
                 canvas.formula(sheet, NUMBER_ROW, place, f"COLUMNS(${first_letter}$1:{letter}$1)", number)

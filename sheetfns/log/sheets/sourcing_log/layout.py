@@ -14,8 +14,8 @@ from sheetfns.log.sheets.columns import (
     entry,
     fee_terms,
     findings_column,
-    found_in,
     grouped,
+    own_cell,
     owner_paid_column,
     result,
     row_check_column,
@@ -50,6 +50,9 @@ _NO_LOT: Final = '{lot_row}=""'
 _NO_SHARE: Final = '{lot_exact}=""'
 _NOT_FIRST: Final = f'IF({{lot_row}}="",TRUE,{{lot_first}}<>ROW()-{ROW_ONE})'
 _NO_HISTORY: Final = '{history_cost}=""'
+# Read from their columns, so that no other entry of a row makes a program work out the lots again.
+_OWN_LOT: Final = own_cell("Log_lot_no")
+_OWN_EXPECTED: Final = own_cell("Log_expected_price")
 _BY_LOT_SHARE: Final = "Python calls LOT_SHARE, which has no such step"
 """The shares that come of the steps are compared."""
 
@@ -85,14 +88,14 @@ _EARNED_A_DAY: Final = (
 
 # A table: key, header, type, width, formula of what is worked out, help; a step has no width.
 # fmt: off
-_SHARED: Final = grouped("Item", (
-    entry("item_no", "Item no.", TEXT, 9, "Your own number for the item; each number once."),
-    entry("description", "Description", TEXT, 31, "What it is, in your own words."),
-    entry("lot_no", "Lot no.", TEXT, 8, "The lot it came in, from sheet Lots; blank if bought alone."),
-    entry("expected_price", "Expected price", COST, 10.5,
-          "What you think it will sell for. A lot's cost is split by it: don't change it once an item is sold."),
-))
 _ENTRIES: Final = (
+    *grouped("Item", (
+        entry("item_no", "Item no.", TEXT, 9, "Your own number for the item; each number once."),
+        entry("description", "Description", TEXT, 31, "What it is, in your own words."),
+        entry("lot_no", "Lot no.", TEXT, 8, "The lot it came in, from sheet Lots; blank if bought alone."),
+        entry("expected_price", "Expected price", COST, 10.5,
+              "What you think it will sell for. A lot's cost is split by it: don't change it once an item is sold."),
+    )),
     *grouped("Bought", (
         entry("bought_on", "Bought on", DATE, 11.5, "Day of purchase; blank for an item of a lot."),
         entry("bought_by", "Bought by", TEXT, 14, "Who bought it.", names="Partner_name"),
@@ -185,7 +188,8 @@ _RESULTS: Final = grouped("Results", (
            blank_if='{inventory_date}=""', cell_format="0"),
 ))
 _COST: Final = (
-    step("lot_row", "Lot row", COUNT, found_in("Lots_lot_no", "lot_no"), "Its row on Lots."),
+    step("lot_row", "Lot row", COUNT, f'IFERROR(MATCH({_OWN_LOT},Lots_lot_no,0),"")', "Its row on Lots.",
+         blank_if=f'{_OWN_LOT}=""'),
     step("day_typed", "Day entered", DATE,
          'IF({lot_no}="",{bought_on},IF({lot_row}="",0,INDEX(Lots_bought_on,{lot_row})))',
          "Bought on of the item or of its lot; 0 if it is blank.", blank_if=_NO_ITEM,
@@ -203,7 +207,7 @@ _COST: Final = (
     step("lot_prices", "Prices of lot", MONEY, "SUMIFS(Log_expected_price,Log_lot_row,{lot_row})",
          "In the first row of a lot: expected prices of its items.", blank_if=_NOT_FIRST, not_compared=_BY_LOT_SHARE),
     step("lot_exact", "Lot share, cents", COUNT,
-         'IFERROR(ROUND({lot_cents}*{expected_price}/INDEX(Log_lot_prices,{lot_first}),6),"")',
+         f'IFERROR(ROUND({{lot_cents}}*{_OWN_EXPECTED}/INDEX(Log_lot_prices,{{lot_first}}),6),"")',
          "Exact share of the lot in cents.", blank_if=_NO_LOT, not_compared=_BY_LOT_SHARE),
     step("lot_floor", "Whole cents", COUNT, "INT({lot_exact})", "The whole cents of it.",
          blank_if=_NO_SHARE, not_compared=_BY_LOT_SHARE),
@@ -309,7 +313,7 @@ _INVENTORY: Final = (
 )
 # fmt: on
 COLUMNS: Final[tuple[Column, ...]] = around_entries(
-    _IN_SIGHT, _ENTRIES, (*_RESULTS, *_COST, *_OFFER, *_INVENTORY, findings_column(CHECKS)), shared=_SHARED
+    _IN_SIGHT, _ENTRIES, (*_RESULTS, *_COST, *_OFFER, *_INVENTORY, findings_column(CHECKS)), parted_at="channel"
 )
 
 

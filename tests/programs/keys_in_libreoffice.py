@@ -1,0 +1,132 @@
+"""What keys do to a log in a window of LibreOffice, on a screen of its own; run by a Python that has uno.
+
+Usage: keys_in_libreoffice.py SOFFICE PROFILE_URI SOURCE_URI FOLDER_URI HABITS_JSON, as hands_in_libreoffice.py. Xvfb gives
+the screen, xdotool presses the keys. A step is select, keys, text, menu (a command of the program's own menus) or dialog
+(keys for a window that is expected to stand over the log; without one the step is refused).
+"""
+
+import json
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+import uno
+from hands_in_libreoffice import shown
+from typing_in_libreoffice import option, running
+
+PAUSE, SECONDS_FOR_A_WINDOW = 0.35, 20
+
+
+class Keys:
+    """The steps, each by the keyboard."""
+
+    def __init__(self, book, display):
+        self.book = book
+        self.controller = book.CurrentController
+        self.frame = self.controller.Frame
+        self.surroundings = {**os.environ, "DISPLAY": display}
+        self.at_first = self._windows()
+        self._to_log()
+
+    def _xdotool(self, *words):
+        return subprocess.run(
+            ["xdotool", *words], env=self.surroundings, capture_output=True, text=True, timeout=60, check=False
+        ).stdout.split()
+
+    def _windows(self):
+        for _ in range(int(SECONDS_FOR_A_WINDOW / PAUSE)):
+            found = self._xdotool("search", "--onlyvisible", "--name", "")
+            if found:
+                return found
+            time.sleep(PAUSE)
+        raise SystemExit("no window of soffice")
+
+    def over_the_log(self):
+        """The windows that came since the log was opened."""
+        return [one for one in self._windows() if one not in self.at_first]
+
+    def _to_log(self):
+        self._xdotool("windowfocus", "--sync", self.at_first[-1])
+        self.frame.ContainerWindow.setFocus()
+        self.frame.ComponentWindow.setFocus()
+
+    def select(self, sheet, cells):
+        chosen = self.book.Sheets.getByName(sheet)
+        self.controller.setActiveSheet(chosen)
+        self.controller.select(chosen.getCellRangeByName(cells))
+        self._to_log()
+        time.sleep(PAUSE)
+
+    def keys(self, *names):
+        for name in names:
+            self._xdotool("key", "--clearmodifiers", name)
+            time.sleep(PAUSE)
+
+    def text(self, words):
+        self._xdotool("type", "--delay", "30", words)
+        time.sleep(PAUSE)
+        self.keys("Return")
+
+    def menu(self, command):
+        here = uno.getComponentContext()
+        helper = here.ServiceManager.createInstanceWithContext("com.sun.star.frame.DispatchHelper", here)
+        helper.executeDispatch(self.frame, command, "", 0, ())
+        time.sleep(PAUSE)
+
+    def dialog(self, *names):
+        before = time.monotonic()
+        while not self.over_the_log():
+            if time.monotonic() - before > SECONDS_FOR_A_WINDOW:
+                raise RuntimeError("no window stands over the log")
+            time.sleep(PAUSE)
+        # Without a window manager nothing but a click gives a window the keys.
+        self._xdotool("mousemove", "--window", self.over_the_log()[0], "12", "12", "click", "1")
+        time.sleep(PAUSE)
+        self.keys(*names)
+        self._to_log()
+
+
+def main(soffice, profile, source, folder, habits):
+    """Each habit on a log of its own."""
+    told = {}
+    reader, writer = os.pipe()
+    screen = subprocess.Popen(
+        ["Xvfb", "-displayfd", str(writer), "-screen", "0", "1366x768x24", "-nolisten", "tcp"],
+        pass_fds=(writer,),
+        stderr=subprocess.DEVNULL,
+    )
+    try:
+        os.close(writer)
+        display = f":{os.read(reader, 16).decode().strip()}"
+        with running(soffice, profile, display) as desktop:
+            for name, steps in json.loads(Path(habits).read_text(encoding="utf-8")).items():
+                book = desktop.loadComponentFromURL(source, "_blank", 0, ())
+                book.calculateAll()
+                hands = Keys(book, display)
+                refused = ""
+                for step, *rest in steps:
+                    try:
+                        getattr(hands, step)(*rest)
+                    except Exception as error:  # noqa: BLE001  (a refusal is what is looked for)
+                        refused = f"{step} {rest}: {type(error).__name__} {error}"
+                if hands.over_the_log():
+                    refused = refused or "a window stands over the log"
+                    hands.dialog("Escape")
+                hands.keys("Escape")
+                told[name] = shown(book) | {"refused": refused}
+                book.storeToURL(f"{folder}/{name}.xlsx", (option("FilterName", "Calc MS Excel 2007 XML"),))
+                book.setModified(False)
+                book.close(True)
+    finally:
+        screen.terminate()
+        screen.wait(30)
+    print(json.dumps(told))
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])
