@@ -32,6 +32,7 @@ from sheetfns.log.sheets.charts import compute as charts
 from sheetfns.log.sheets.comparables import compute as comparables
 from sheetfns.log.sheets.expenses import compute as expenses
 from sheetfns.log.sheets.forecast import compute as forecast
+from sheetfns.log.sheets.home import compute as home
 from sheetfns.log.sheets.inventory import compute as inventory
 from sheetfns.log.sheets.listing_desk import compute as listing_desk
 from sheetfns.log.sheets.lots import compute as lots
@@ -58,6 +59,7 @@ LAST_TAX_YEAR: Final = 9998
 RoomCompute = Callable[[Any], pd.DataFrame]
 
 ROOMS: Final[Mapping[str, RoomCompute]] = {
+    "Home": home.compute,
     "Shelf": shelf_check.compute,
     "Plan": buying_plan.compute,
     "Comps": comparables.compute,

@@ -39,8 +39,7 @@ LEFT_EDGE, MIDDLE_EDGE, RIGHT_EDGE = "left_edge", "middle_edge", "right_edge"
 
 A formula refers to an entry as the n-th cell between them: such a reference does not follow a cell that is cut and
 pasted, because only the move of a whole range takes a reference along, and nobody cuts these columns. Any edit between
-the edges calculates the formula again. So a formula of the entries before the middle edge looks no further: those are
-the ones by which many rows hang together.
+two edges calculates the formula again. So a formula looks no further than the edges around an entry.
 """
 
 
@@ -192,12 +191,21 @@ class TableSheet:
         return self.frozen_entries + (self.position(LEFT_EDGE) + 1 if self.holds_entries else 0)
 
     @property
-    def purpose_place(self) -> int:
-        """The column, from 0, from which the words beside the sheet's title begin."""
+    def home_place(self) -> int:
+        """The column, from 0, with the way to sheet Home: in sight at every place, where the seller enters."""
+        return self.position(LEFT_EDGE) + 1 if self.holds_entries else self._behind_title
+
+    @property
+    def _behind_title(self) -> int:
         place = self.frozen_columns
         while sum(column.width for column in self.columns[:place]) < _TITLE_WIDTH * len(self.name) + 2:
             place += 1
         return place
+
+    @property
+    def purpose_place(self) -> int:
+        """The column, from 0, from which the words beside the sheet's title begin."""
+        return self._behind_title + (not self.holds_entries)
 
     @property
     def holds_entries(self) -> bool:
@@ -314,8 +322,8 @@ class FormCell:
     cell_format: str = ""
     emphasized: bool = False
     """Whether it is the first thing to be read."""
-    look: Literal["", "label", "note"] = ""
-    """Words that a formula says in the place of a label or a note: without a box."""
+    look: Literal["", "label", "note", "link"] = ""
+    """Words that a formula says in the place of a label or a note, or that lead to a cell: without a box."""
     bold_if: str = ""
     """When such a label is bold: a formula of the form's cells."""
     not_compared: str = ""

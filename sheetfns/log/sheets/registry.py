@@ -18,6 +18,7 @@ from sheetfns.log.sheets.comparables import layout as comparables
 from sheetfns.log.sheets.data_checks import layout as data_checks
 from sheetfns.log.sheets.expenses import layout as expenses
 from sheetfns.log.sheets.forecast import layout as forecast
+from sheetfns.log.sheets.home import layout as home
 from sheetfns.log.sheets.inventory import layout as inventory
 from sheetfns.log.sheets.listing_desk import layout as listing_desk
 from sheetfns.log.sheets.lots import layout as lots
@@ -59,10 +60,12 @@ def log_layout(rows: int = DEFAULT_ROWS) -> Layout:
         stale_inventory.sheet(),
     )
     forms = (
+        home.form(),
         *(shelf_check.form(), listing_desk.form(), pay.form(), inventory.form(), partners.form(), charts.form()),
         year_end.form(),
     )
     order = (
+        "Home",
         *("Shelf", "Plan", "Comps", "Log", "Lots", "Desk", "Expenses", "Trips", "Personal", "Owner"),
         *("Money", "Charts", "Pay", "Forecast", "Inventory", "Stale", "Partners", "Year"),
     )

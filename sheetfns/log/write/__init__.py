@@ -37,9 +37,11 @@ def write_workbook(
 def write_sheets(canvas: Canvas) -> None:
     """Write every sheet, in reading order."""
     layout = canvas.layout
+    first, *others = layout.sheet_order
+    write_form(canvas, layout.form(first))
     write_start(canvas)
     write_settings(canvas)
-    for key in layout.sheet_order:
+    for key in others:
         if key in layout.by_key:
             write_table(canvas, layout.table(key))
         else:

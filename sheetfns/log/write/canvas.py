@@ -18,8 +18,9 @@ from sheetfns.log.lambdas.names import lambda_comment, lambda_formula, lambda_sp
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, FormCell, Layout, Setting
-from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, OWN_WORDS, SETTINGS, START, TAX_RULES
-from sheetfns.log.write.styles import CREATED, FAINT, LETTER, LINE, RESULT_FILL, Styles, write_value
+from sheetfns.log.sheets.form_rows import link_to
+from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, HOME, OWN_WORDS, SETTINGS, START, TAX_RULES
+from sheetfns.log.write.styles import CREATED, FAINT, LETTER, LINE, LINK, RESULT_FILL, Styles, write_value
 
 TYPED_OVER: Final = (
     "This cell holds a formula: the log works it out from what you enter between the columns [ and ]. "
@@ -138,16 +139,21 @@ class Canvas:
         name: str,
         purpose: str,
         purpose_at: tuple[int, int] = (PURPOSE_ROW, 0),
+        *,
         check_row: int = CHECK_ROW,
+        home_at: int = 1,
     ) -> None:
-        """Title, purpose and what is to fix; rows from 1, columns from 0."""
+        """Title, purpose, what is to fix and the way to Home; rows from 1, columns from 0."""
         sheet.hide_gridlines(2)
         sheet.set_row(TITLE_ROW - 1, 22)
         sheet.write_string(TITLE_ROW - 1, 0, name, self.format(bold=True, font_size=16))
         sheet.write_string(purpose_at[0] - 1, purpose_at[1], purpose, self.format(font_color=FAINT, valign="vcenter"))
+        if name != HOME:
+            marks = {"font_color": LINK, "underline": 1, "valign": "vcenter", "align": "left"}
+            self.formula(sheet, TITLE_ROW, home_at, link_to(HOME), self.format(**marks))
         own, following = (f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"{kind}")' for kind in ("fix", "wait"))
         words = f'"Errors: "&{own}+IF(Check_waits=0,{following},0)&" on this sheet, "&Check_total&" in the log"'
-        if name in (START, CHECKS):
+        if name in (HOME, START, CHECKS):
             words = '"Errors: "&Check_total&" in the log"'
         words += '&IF(Check_waits=0,""," ("&Check_waits&" more checks wait)")'
         self.formula(sheet, check_row, 0, words, self.format(bold=True))

@@ -7,10 +7,10 @@ import re
 from sheetfns.cell_types import TEXT
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_UNIT_ROW, TITLE_ROW
-from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, HOLDS, RESULTS, TOTAL_ROW
+from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, HOLDS, LINK_COLUMN, RESULTS, TOTAL_ROW
 from sheetfns.log.sheets.words import CHECKS, SETTINGS
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.styles import FAINT, HEAD
+from sheetfns.log.write.styles import FAINT, HEAD, LINK
 
 _FAR_RIGHT = "AZ"
 
@@ -19,12 +19,12 @@ def write_checks(canvas: Canvas) -> None:
     """Sheet Checks: every check, its count and the first row where it fails."""
     sheet = canvas.sheet(CHECKS)
     canvas.heads(sheet, CHECKS, "Automatic checks, with the first row that fails.")
-    for place, width in enumerate((15, 9, 84, 9, 9, 12)):
+    for place, width in enumerate((15, 9, 84, 9, 9, 12, 10)):
         sheet.set_column(place, place, width)
     head = canvas.format(**HEAD)
-    for place, header in enumerate(("Sheet", "Kind", "What is wrong", "Count", "First row", "Result")):
+    for place, header in enumerate(("Sheet", "Kind", "What is wrong", "Count", "First row", "Result", "Go there")):
         sheet.write_string(LIST_HEADER_ROW - 1, place, header, head)
-    units = ("text", "what to do", "text", "times", "row", "text")
+    units = ("text", "what to do", "text", "times", "row", "text", "link")
     for place, unit in enumerate(units):
         sheet.write_string(LIST_UNIT_ROW - 1, place, unit, canvas.format(italic=True, font_size=8, font_color=FAINT))
     sheet.write_string(TOTAL_ROW - 1, 2, "Errors in all", canvas.format(bold=True))
@@ -56,6 +56,9 @@ def write_checks(canvas: Canvas) -> None:
         words = f'"{RESULTS[check.kind]}"'
         if check.kind == "wait":
             words = f'IF(Check_waits=0,{words},"waits")'
+        link = canvas.format(font_color=LINK, underline=1, valign="vcenter", indent=1)
+        to_row = f'HYPERLINK("#\'{check.sheet}\'!A"&$E{row},"row "&$E{row})'
+        canvas.formula(sheet, row, LINK_COLUMN, f'IF(OR({count}=0,$E{row}=""),"",{to_row})', link)
         result = canvas.cell_format("result", TEXT.cell_format)
         canvas.formula(sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"{HOLDS}",{words})', result)
     sheet.conditional_format(

@@ -11,7 +11,7 @@ from sheetfns.cell_types import DATE, TEXT
 from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.charts import write_chart
-from sheetfns.log.write.styles import FAINT, LINE_HEIGHT
+from sheetfns.log.write.styles import FAINT, LINE_HEIGHT, LINK
 
 LOUD_HEIGHT: Final = 27
 
@@ -111,6 +111,8 @@ def _format(canvas: Canvas, line: FormRow, cell: FormCell) -> Format:
     if cell.look:
         number_format = cell.cell_format or cell.kind.cell_format
         marks: dict[str, Any] = {"num_format": number_format, "align": "left", "valign": "vcenter"}
+        if cell.look == "link":
+            return canvas.format(font_color=LINK, underline=1, indent=1, **marks)
         if cell.look == "label":
             return canvas.format(**marks)
         return canvas.format(font_color=FAINT, indent=1, **marks)

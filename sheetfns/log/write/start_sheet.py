@@ -13,7 +13,7 @@ from sheetfns.log.write.canvas import Canvas
 def write_start(canvas: Canvas) -> None:
     """Sheet Start: five steps, legend, cautions, and what file this is."""
     sheet = canvas.sheet(START)
-    canvas.heads(sheet, START, "A log for buying and reselling used goods, and what they earn.")
+    canvas.heads(sheet, START, "A log for buying and reselling used goods, and what they earn.", home_at=2)
     sheet.set_column(0, 0, 4)
     sheet.set_column(1, 1, 24)
     sheet.set_column(2, 2, 76)

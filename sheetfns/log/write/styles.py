@@ -11,6 +11,7 @@ from xlsxwriter.worksheet import Worksheet
 
 INK: Final = "#1A1A1A"
 FAINT: Final = "#595959"
+LINK: Final = "#1F4E79"
 LINE: Final = "#A6A6A6"
 RESULT_FILL: Final = "#EFEFEF"
 HEAD_FILL: Final = "#D9E1E8"

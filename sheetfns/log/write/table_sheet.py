@@ -27,7 +27,8 @@ CLOSING_WORDS: Final = "End of the list. Insert new rows above this line, and co
 def write_table(canvas: Canvas, table: TableSheet) -> None:
     """A sheet with rows: entries of the seller, or months."""
     sheet = canvas.sheet(table.name)
-    canvas.heads(sheet, table.name, table.purpose, (TITLE_ROW, table.purpose_place), NUMBER_ROW)
+    purpose_at = (TITLE_ROW, table.purpose_place)
+    canvas.heads(sheet, table.name, table.purpose, purpose_at, check_row=NUMBER_ROW, home_at=table.home_place)
     inputs = canvas.inputs.rows.get(table.key, [])
     group = ""
     sheet.set_row(HEADER_ROW - 1, 32)

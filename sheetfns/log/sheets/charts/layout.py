@@ -33,16 +33,21 @@ def _point(name: str, key: str, look: ChartStyle) -> Series:
 
 _AGES: Final = Series("At cost", ("label_1", f"label_{AGE_ROWS}"), ("cost_1", f"cost_{AGE_ROWS}"), INVENTORY, "dark")
 
+MONEY_CHART: Final = Chart(
+    "stacked",
+    "Cash and inventory at cost, end of each month",
+    "Month",
+    _MONEY,
+    (_months("Cash", "cash", "dark"), _months("Inventory at cost", "inventory", "light")),
+    by_month=True,
+)
 # Words: key, formula. A chart: kind, title, what it shows across, up, its series.
 # fmt: off
 _CHARTS: Final[tuple[FormRow, ...]] = (
     heading("Where the money is"),
     words("money_says", 'IF({months}=0,"No month yet.","Cash "&FIXED({cash_now},2)&" and inventory at cost "'
           '&FIXED({inventory_now},2)&" on the as-of date.")'),
-    FormRow(chart=Chart("stacked", "Cash and inventory at cost, end of each month", "Month", _MONEY, (
-        _months("Cash", "cash", "dark"),
-        _months("Inventory at cost", "inventory", "light"),
-    ), by_month=True)),
+    FormRow(chart=MONEY_CHART),
     heading("What each month earned"),
     words("profit_says", 'IF({months}=0,"No month yet.","Net profit so far "&FIXED({profit_so_far},2)'
           '&", in "&{months}&IF({months}=1," month."," months."))'),

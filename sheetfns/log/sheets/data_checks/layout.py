@@ -24,6 +24,8 @@ from sheetfns.log.sheets.words import (
 )
 
 CHECK_COLUMNS: Final = {"sheet": 0, "kind": 1, "label": 2, "count": 3, "first": 4, "result": 5}
+LINK_COLUMN: Final = 6
+"""The way to the first row that fails; logs before layout 9 have none."""
 _SHEET_END: Final = 1_048_576
 """The last row that a sheet has."""
 _LOOKED_BELOW: Final = 10_000
@@ -118,9 +120,14 @@ def _control_total(table: TableSheet, column: Column) -> Check:
 
 
 def _head_cells(table: TableSheet, place: int) -> int:
-    """How many cells over the entries of a column hold something: number, group, unit, header, purpose."""
+    """How many cells over the entries of a column hold something: number, group, unit, header, purpose, way to Home."""
     column, before = table.columns[place], table.columns[place - 1]
-    return 2 + bool(column.unit) + (column.group not in ("", before.group)) + (place == table.purpose_place)
+    return (
+        2
+        + bool(column.unit)
+        + (column.group not in ("", before.group))
+        + (place in (table.purpose_place, table.home_place))
+    )
 
 
 def _first_of(condition: str, rows: str) -> str:

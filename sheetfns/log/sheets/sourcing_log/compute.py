@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
 import pandas as pd
@@ -27,7 +27,18 @@ from sheetfns.log.sheets.lookups import (
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
 from sheetfns.log.sheets.sourcing_log.inventory import inventory_columns
 from sheetfns.log.sheets.sourcing_log.validate import CHECKS
-from sheetfns.log.sheets.words import BUYER, RETURNED_ITEM, ROW_ONE, STAGES
+from sheetfns.log.sheets.words import (
+    BUYER,
+    ENTER_POSTAGE,
+    IN_STOCK,
+    LIST_IT,
+    LISTED,
+    MARK_DOWN,
+    RELIST,
+    RETURNED_ITEM,
+    ROW_ONE,
+    STAGES,
+)
 from sheetfns.money import round_up_money
 from sheetfns.registry import REGISTRY
 
@@ -57,6 +68,7 @@ def compute(reads: Reads) -> pd.DataFrame:
     log = log.join(_results(log))
     log = log.join(_days_held(log, as_of)).join(_estimates(log, reads.categories)).join(_status(log))
     log = log.join(inventory_columns(log, lots["found_at"], as_of, reads.stale_days))
+    log["next_step"] = _next_step(log, reads.stale_days)
     return with_row_checks(log, CHECKS, reads.verdicts, log["item_no"] != "")
 
 
@@ -188,6 +200,20 @@ def _estimates(log: pd.DataFrame, categories: pd.DataFrame) -> pd.DataFrame:
         "weight_error": (log["scale_weight"] - log["packed_weight"]).round(6),
     }
     return pd.DataFrame(columns, log.index)
+
+
+def _next_step(log: pd.DataFrame, stale_days: float) -> np.ndarray[Any, Any]:
+    """What each row asks for next."""
+    on_hand, stale = log["on_hand"] == 1, (stale_days >= 1) & (log["days_waiting"] >= stale_days)
+    parcel = log["expected_postage"].fillna(0) + log["shipping_charged"].fillna(0) > 0
+    asks = [
+        on_hand & (log["stage"] == 1 + STAGES.index(IN_STOCK)),
+        on_hand & (log["stage"] > 1 + STAGES.index(LISTED)),
+        on_hand & stale,
+        ~on_hand & log["sold_on"].notna() & log["postage_paid"].isna() & parcel,
+    ]
+    words = np.select(asks, [LIST_IT, RELIST, MARK_DOWN, ENTER_POSTAGE], "")
+    return np.where(log["item_no"] != "", words, "")
 
 
 def _status(log: pd.DataFrame) -> pd.DataFrame:

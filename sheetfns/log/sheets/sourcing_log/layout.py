@@ -28,9 +28,13 @@ from sheetfns.log.sheets.words import (
     DISCARDED,
     DISPOSITIONS,
     DONATED,
+    ENTER_POSTAGE,
     KEY_STEP,
+    LIST_IT,
+    MARK_DOWN,
     NO_PLACE,
     PERSONAL_USE,
+    RELIST,
     RELISTED,
     RETURNED_ITEM,
     ROW_ONE,
@@ -69,6 +73,11 @@ _LAST_DAY_HELD: Final = (
 )
 _GETS_A_CENT: Final = "RANK({lot_order},Log_lot_order,1)-INDEX(Log_lot_before,{lot_first})<={lot_left}"
 _REFUNDED: Final = "(SUM({refund_day})*SUM({refund})>0)"
+_NEXT_STEP: Final = (
+    f'IF({{on_hand}}=1,IF({{stage}}=1,"{LIST_IT}",IF({{stage}}>2,"{RELIST}",'
+    f'IF(MAX(Stale_days)<1,"",IF({{days_waiting}}<MAX(Stale_days),"","{MARK_DOWN}")))),'
+    f'IF(AND({{sold_on}}<>"",{{postage_paid}}="",SUM({{expected_postage}},{{shipping_charged}})>0),"{ENTER_POSTAGE}",""))'
+)
 _STAGE: Final = (
     f'MAX(1,2*({{listed_on}}<>""),3*({{sold_on}}<>""),4*{_REFUNDED},'
     f'5*{_REFUNDED}*(ROUND(SUM({{refund}})-SUM({{income}}),2)>=0),6*({{returned_on}}<>""))'
@@ -186,6 +195,8 @@ _RESULTS: Final = grouped("Results", (
     result("days_held", "Days held", DAYS, 8, f"INT({_LAST_DAY_HELD})-INT({{inventory_date}})",
            "From purchase to sale, or to the as-of date.",
            blank_if='{inventory_date}=""', cell_format="0"),
+    result("next_step", "Next step", TEXT, 19, _NEXT_STEP, "What the row asks for next; blank if nothing.",
+           blank_if=_NO_ITEM),
 ))
 _COST: Final = (
     step("lot_row", "Lot row", COUNT, f'IFERROR(MATCH({_OWN_LOT},Lots_lot_no,0),"")', "Its row on Lots.",

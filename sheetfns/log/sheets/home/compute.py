@@ -1,0 +1,109 @@
+"""Sheet Home worked out in Python, apart from the formulas."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+import pandas as pd
+
+from sheetfns.log.model.reads import Amount, Block, FormInputs, Results, SettingValue
+from sheetfns.log.sheets.home.layout import GROUPS, LOG_NAME, NEXT_STEPS
+from sheetfns.log.sheets.lookups import of_form
+from sheetfns.log.sheets.words import COUNT_AFTER, PAYMENTS, SETTINGS, SHELF, YEAR_END
+
+
+@dataclass(frozen=True)
+class Reads:
+    """What sheet Home is worked out from."""
+
+    log: Annotated[pd.DataFrame, Results("Log", "sheet_row", "stage", "next_step")]
+    months: Annotated[pd.DataFrame, Results("Money", "month", "profit")]
+    pay: Annotated[pd.DataFrame, Results("Pay")]
+    partners: Annotated[pd.DataFrame, Block("Partner")]
+    channels: Annotated[pd.DataFrame, Block("Channel")]
+    due: Annotated[pd.DataFrame, Block("Due")]
+    shelf: Annotated[dict[str, Any], FormInputs("Shelf")]
+    until: Annotated[dt.date, SettingValue("Figures_until")]
+    shop_name: Annotated[str | None, SettingValue("Shop_name")]
+    open_refunds: Annotated[float, Amount("Open_refunds")]
+    bills_due: Annotated[float, Amount("Bills_due")]
+
+
+def compute(reads: Reads) -> pd.DataFrame:
+    """The figures of today, what to do next and the words of the links, in one row."""
+    pay = of_form(reads.pay)
+    items = int(reads.log["stage"].notna().sum())
+    month_start = pd.Timestamp(reads.until.year, reads.until.month, 1)
+    profit, month = reads.months["profit"].astype(float), pd.to_datetime(reads.months["month"])
+    this_month = float(profit[month == month_start].sum())
+    cells: dict[str, Any] = {
+        "answer": _answer(items, this_month),
+        "cash": pay["cash"],
+        "inventory": pay["inventory_now"],
+        "profit_month": this_month,
+        "profit_year": round(float(profit[month >= pd.Timestamp(reads.until.year, 1, 1)].sum()), 2),
+        "take_out": pay["safe_draw"],
+        **_first_steps(reads, items),
+        **_next_steps(reads.log),
+        **_count(pay["count_age"]),
+        **_due(reads.due, reads.until),
+        "items": float(items),
+    }
+    for key, amount in (("open_refunds", reads.open_refunds), ("bills_due", reads.bills_due)):
+        cells |= {f"{key}_amount": amount, f"{key}_link": SETTINGS if amount else ""}
+    for number, (_, sheets) in enumerate(GROUPS, 1):
+        cells |= {f"way_{number}_{place}": sheet for place, sheet in enumerate(sheets, 1)}
+    return pd.DataFrame([cells])
+
+
+def _answer(items: int, this_month: float) -> str:
+    if not items:
+        return "Nothing is entered yet: begin with the three steps below."
+    did = "lost" if round(this_month, 2) < 0 else "earned"
+    return f"This month has {did} {abs(this_month):,.2f} so far."
+
+
+def _first_steps(reads: Reads, items: int) -> dict[str, str]:
+    named = [bool((block["name"] != "").any()) for block in (reads.partners, reads.channels)]
+    filled = sum((bool(reads.shop_name), *named))
+    tagged = reads.shelf.get("price_tag") not in (None, "")
+    return {
+        "settings_filled": f"{filled} of 3",
+        "settings_link": SETTINGS,
+        "shelf_filled": "price tag entered" if tagged else "no price tag",
+        "shelf_link": SHELF,
+        "items_filled": f"{items} item" if items == 1 else f"{items} items",
+        "log_link": LOG_NAME,
+    }
+
+
+def _next_steps(log: pd.DataFrame) -> dict[str, Any]:
+    """For each kind how many rows ask for it, and the first of them."""
+    found: dict[str, Any] = {}
+    for key, step, _ in NEXT_STEPS:
+        rows = log.loc[log["next_step"] == step, "sheet_row"]
+        first = float(rows.min()) if len(rows) else math.nan
+        found |= {
+            f"{key}_count": float(len(rows)),
+            f"{key}_link": f"{LOG_NAME}, row {first:.0f}" if len(rows) else "",
+            f"{key}_words": step,
+            f"{key}_row": first,
+        }
+    return found
+
+
+def _count(age: float) -> dict[str, Any]:
+    """When cash was counted last."""
+    fresh = not math.isnan(age) and age <= COUNT_AFTER
+    says = "never" if math.isnan(age) else f"{age:.0f} day" if age == 1 else f"{age:.0f} days"
+    return {"count_says": says, "count_fresh": float(fresh), "count_link": "" if fresh else "Owner money: count it"}
+
+
+def _due(due: pd.DataFrame, until: dt.date) -> dict[str, Any]:
+    """The next day on which a payment of estimated tax is due."""
+    days = pd.concat([pd.to_datetime(due[f"day_{n}"]) for n in range(1, PAYMENTS + 1)]).dropna()
+    later = days[days >= pd.Timestamp(until)]
+    return {"due_on": later.min() if len(later) else pd.NaT, "due_link": YEAR_END}
