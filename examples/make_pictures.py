@@ -83,6 +83,7 @@ class Picture:
 
 
 PICTURES: Final = (
+    Picture("home", "Home", ("A:E",), (1, 39), 900),
     Picture("start", "Start", ("A:C",), (1, 31), 900),
     Picture("settings", "Settings", ("A:J",), (1, 69)),
     Picture("shelf_check", "Shelf check", ("A:C",), (1, 34), 560),

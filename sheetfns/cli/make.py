@@ -65,7 +65,7 @@ def new(
             build_macro_log(file, rows, inputs_of_today(), step)
         else:
             build_log(file, edition.value, rows, inputs_of_today(), step)
-    echo(f"{file} is ready: open it and begin with sheet Start.", wrap=True)
+    echo(f"{file} is ready: open it and begin with sheet Home.", wrap=True)
     if edition is EditionName.with_lambda:
         echo(
             "In a program with LAMBDA, any cell of it can use the functions that sheet Functions lists, with nothing "

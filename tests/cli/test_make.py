@@ -13,7 +13,7 @@ from tests.log.quick_logs import quick_log
 def test_new_makes_an_empty_log(run, tmp_path):
     code, out, _ = run("new", "log.xlsx", "--rows", 20)
     assert code == 0
-    assert "log.xlsx is ready: open it and begin with sheet Start." in out
+    assert "log.xlsx is ready: open it and begin with sheet Home." in out
     content = load_log(tmp_path / "log.xlsx")
     assert content.problems == []
     assert content.settings["As_of_date"] is None

@@ -151,7 +151,7 @@ def typed_over(sheet: Any) -> None:
         (
             blank,
             (
-                "Sourcing log, Q8: Paid is blank; enter 0 if the item was free",
+                "Sourcing log, P8: Paid is blank; enter 0 if the item was free",
                 "Sourcing log: 1 row is missing entries that figures need; totals leave those figures out. Fill in",
             ),
         ),

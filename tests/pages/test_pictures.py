@@ -24,7 +24,7 @@ LOG = ROOT / "examples" / FILES[make_pictures.EDITION]
 AGAIN = "run: .venv/bin/python -m examples.make_pictures"
 MOST_BYTES = 2_000_000
 MAIN_SHEETS = {
-    *("Start", "Settings", "Shelf check", "Buying plan", "Comparables", "Sourcing log"),
+    *("Home", "Start", "Settings", "Shelf check", "Buying plan", "Comparables", "Sourcing log"),
     *("Listing desk", "Money", "Charts", "Pay", "Partners", "Year end", "Data checks"),
 }
 

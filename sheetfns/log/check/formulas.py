@@ -134,7 +134,8 @@ class _Comparison:
         for table in self.layout.tables:
             yield from self._table(table)
         for form in self.layout.forms:
-            yield from self._form(form)
+            if not (self.content.older and form.overview):
+                yield from self._form(form)
         # Lines come and go with the layout, and with a line every formula below it says another cell.
         for name in (START,) if self.content.older else (START, SETTINGS, CHECKS):
             yield from self._fixed(name)

@@ -123,7 +123,7 @@ class Column:
     edge: bool = False
     """Whether it is one of the narrow columns beside the entries."""
     watches: bool = False
-    """Whether it holds no figure, and only guards those of the row; earlier logs have none such."""
+    """Whether it holds no figure and only guards or sums up those of the row; earlier logs have none such."""
 
     @property
     def role(self) -> Role:
@@ -402,6 +402,8 @@ class FormSheet:
     first_row: int
     frozen_rows: int = 0
     landscape: bool = False
+    overview: bool = False
+    """Whether it only shows what other sheets hold; earlier logs have none such."""
 
     def cells(self) -> tuple[FormCell, ...]:
         """Every cell, from top to bottom."""

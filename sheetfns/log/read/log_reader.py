@@ -154,6 +154,8 @@ class _Reader(SheetReader):
             return super().sheet(name)
         new = sheet_as_if_blank(self.layout, name)
         missing = plain(name) not in {plain(one) for one in self.book.sheet_names}
+        if missing and self.older and any(plain(one.name) == plain(name) for one in self.layout.forms if one.overview):
+            return new or super().sheet(name)
         if new is not None and (missing or (self.older and rebuilt_since(self.number, self.words.today_sheet(name)))):
             self.lacks.setdefault(name, [])
             return new

@@ -60,9 +60,11 @@ def step(
     *,
     blank_if: str = "",
     not_compared: str = "",
+    watches: bool = False,
 ) -> Column:
     """A column on the way to a result, among the workings."""
-    return working_column(key, header, kind, as_formula(formula, blank_if), help_text, not_compared=not_compared)
+    made = as_formula(formula, blank_if)
+    return working_column(key, header, kind, made, help_text, not_compared=not_compared, watches=watches)
 
 
 def call(function: str, *, blank_if: str = "", around: str = "{}", **arguments: str) -> FunctionCall:

@@ -87,8 +87,6 @@ SHELF_PRICES: Final = 5
 KEYWORDS: Final = 12
 LIST_IT, MARK_DOWN, RELIST, ENTER_POSTAGE = "list it", "mark it down", "list it in a new row", "enter postage paid"
 """What a row of the sourcing log asks for next."""
-COUNT_AFTER: Final = 30
-"""Days after which cash should be counted again. Rule of this log, no source."""
 NO_PLACE: Final = "not stated"
 """Where items were found whose place is blank."""
 STOPS_ON: Final = 'IF(As_of_date="",2958465,INT(As_of_date))'

@@ -18,7 +18,6 @@ from sheetfns.log.lambdas.names import lambda_comment, lambda_formula, lambda_sp
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, FormCell, Layout, Setting
-from sheetfns.log.sheets.form_rows import link_to
 from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, HOME, OWN_WORDS, SETTINGS, START, TAX_RULES
 from sheetfns.log.write.styles import CREATED, FAINT, LETTER, LINE, LINK, RESULT_FILL, Styles, write_value
 
@@ -150,7 +149,8 @@ class Canvas:
         sheet.write_string(purpose_at[0] - 1, purpose_at[1], purpose, self.format(font_color=FAINT, valign="vcenter"))
         if name != HOME:
             marks = {"font_color": LINK, "underline": 1, "valign": "vcenter", "align": "left"}
-            self.formula(sheet, TITLE_ROW, home_at, link_to(HOME), self.format(**marks))
+            # Not the function HYPERLINK: LibreOffice works it out on loading, and all that looks at its column with it.
+            sheet.write_url(TITLE_ROW - 1, home_at, f"internal:'{HOME}'!A1", self.format(**marks), HOME)
         own, following = (f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"{kind}")' for kind in ("fix", "wait"))
         words = f'"Errors: "&{own}+IF(Check_waits=0,{following},0)&" on this sheet, "&Check_total&" in the log"'
         if name in (HOME, START, CHECKS):

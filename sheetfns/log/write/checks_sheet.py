@@ -18,7 +18,7 @@ _FAR_RIGHT = "AZ"
 def write_checks(canvas: Canvas) -> None:
     """Sheet Checks: every check, its count and the first row where it fails."""
     sheet = canvas.sheet(CHECKS)
-    canvas.heads(sheet, CHECKS, "Automatic checks, with the first row that fails.")
+    canvas.heads(sheet, CHECKS, "Automatic checks, with the first row that fails.", home_at=2)
     for place, width in enumerate((15, 9, 84, 9, 9, 12, 10)):
         sheet.set_column(place, place, width)
     head = canvas.format(**HEAD)

@@ -38,7 +38,7 @@ _LETTERS: Final = 1.1
 def write_functions(canvas: Canvas) -> None:
     """Sheet Functions: each name, what it answers, how it is called, and an example."""
     sheet = canvas.sheet(FUNCTIONS)
-    canvas.heads(sheet, FUNCTIONS, "The functions that you can enter in the cells of this file.")
+    canvas.heads(sheet, FUNCTIONS, "The functions that you can enter in the cells of this file.", home_at=2)
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)
     for row, note in enumerate(_NOTES, LIST_TITLE_ROW):

@@ -42,6 +42,7 @@ KNOWN_TO_EVERY_PROGRAM = frozenset(
         "FALSE",
         "FIND",
         "FIXED",
+        "HYPERLINK",
         "IF",
         "IFERROR",
         "INDEX",

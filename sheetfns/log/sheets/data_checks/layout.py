@@ -140,7 +140,8 @@ def _first_of(condition: str, rows: str) -> str:
 def _error_check(table: TableSheet | FormSheet) -> Check:
     # fmt: off
     return Check(f"{table.key}_errors", table.name, "a cell shows an error",
-                 f'ISERROR(SUM({table.key}_all))+COUNTIF({table.key}_all,"#ERR*")', kind="wait")
+                 f'ISERROR(SUM({table.key}_all))+COUNTIF({table.key}_all,"#ERR*")', kind="wait",
+                 watches=isinstance(table, FormSheet) and table.overview)
     # fmt: on
 
 

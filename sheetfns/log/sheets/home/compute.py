@@ -5,14 +5,17 @@ from __future__ import annotations
 import datetime as dt
 import math
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated, Any, Final
 
 import pandas as pd
 
 from sheetfns.log.model.reads import Amount, Block, FormInputs, Results, SettingValue
 from sheetfns.log.sheets.home.layout import GROUPS, LOG_NAME, NEXT_STEPS
 from sheetfns.log.sheets.lookups import of_form
-from sheetfns.log.sheets.words import COUNT_AFTER, PAYMENTS, SETTINGS, SHELF, YEAR_END
+from sheetfns.log.sheets.words import PAYMENTS, SETTINGS, SHELF, YEAR_END
+
+_MONTH_DAYS: Final = 365 / 12
+"""Days after which cash should be counted again. Rule of this log, no source."""
 
 
 @dataclass(frozen=True)
@@ -97,7 +100,7 @@ def _next_steps(log: pd.DataFrame) -> dict[str, Any]:
 
 def _count(age: float) -> dict[str, Any]:
     """When cash was counted last."""
-    fresh = not math.isnan(age) and age <= COUNT_AFTER
+    fresh = not math.isnan(age) and age <= _MONTH_DAYS
     says = "never" if math.isnan(age) else f"{age:.0f} day" if age == 1 else f"{age:.0f} days"
     return {"count_says": says, "count_fresh": float(fresh), "count_link": "" if fresh else "Owner money: count it"}
 

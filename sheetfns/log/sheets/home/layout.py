@@ -14,7 +14,6 @@ from sheetfns.log.sheets.words import (
     CAUTIONS,
     CHARTS,
     CHECKS,
-    COUNT_AFTER,
     DESK,
     ENTER_POSTAGE,
     FORECAST,
@@ -140,10 +139,7 @@ def _workings() -> tuple[FormRow, ...]:
         heading("Calculations (don't edit)"),
         working("items", "Items entered", COUNT, "COUNT(Log_stage)", "items"),
         working(
-            "count_fresh",
-            "Cash was counted lately",
-            COUNT,
-            f'AND(Pay_count_age<>"",SUM(Pay_count_age)<={COUNT_AFTER})*1',
+            "count_fresh", "Cash was counted lately", COUNT, 'AND(Pay_count_age<>"",SUM(Pay_count_age)<=Month_days)*1'
         ),
         *(row for key, step, _ in NEXT_STEPS for row in _first_row(key, step)),
     )
@@ -152,4 +148,6 @@ def _workings() -> tuple[FormRow, ...]:
 def form() -> FormSheet:
     """Sheet Home."""
     rows = (*_STANDS, *_BEGIN, *_NEXT, heading("All sheets"), *_ways(), _CHART, *_workings())
-    return FormSheet(HOME, "Home", "How the business stands and what to do next.", rows, (36, 20, 26, 18, 18), 5)
+    return FormSheet(
+        HOME, "Home", "How the business stands and what to do next.", rows, (36, 20, 26, 18, 18), 5, overview=True
+    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated
 
 import numpy as np
 import pandas as pd
@@ -68,7 +68,7 @@ def compute(reads: Reads) -> pd.DataFrame:
     log = log.join(_results(log))
     log = log.join(_days_held(log, as_of)).join(_estimates(log, reads.categories)).join(_status(log))
     log = log.join(inventory_columns(log, lots["found_at"], as_of, reads.stale_days))
-    log["next_step"] = _next_step(log, reads.stale_days)
+    log = log.join(_next_step(log, reads.stale_days))
     return with_row_checks(log, CHECKS, reads.verdicts, log["item_no"] != "")
 
 
@@ -202,18 +202,18 @@ def _estimates(log: pd.DataFrame, categories: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(columns, log.index)
 
 
-def _next_step(log: pd.DataFrame, stale_days: float) -> np.ndarray[Any, Any]:
+def _next_step(log: pd.DataFrame, stale_days: float) -> pd.DataFrame:
     """What each row asks for next."""
-    on_hand, stale = log["on_hand"] == 1, (stale_days >= 1) & (log["days_waiting"] >= stale_days)
+    on_hand = log["on_hand"] == 1
+    stale = on_hand & (stale_days >= 1) & (log["days_waiting"] >= stale_days)
+    unlisted, back = log["stage"] == 1 + STAGES.index(IN_STOCK), log["stage"] > 1 + STAGES.index(LISTED)
     parcel = log["expected_postage"].fillna(0) + log["shipping_charged"].fillna(0) > 0
-    asks = [
-        on_hand & (log["stage"] == 1 + STAGES.index(IN_STOCK)),
-        on_hand & (log["stage"] > 1 + STAGES.index(LISTED)),
-        on_hand & stale,
-        ~on_hand & log["sold_on"].notna() & log["postage_paid"].isna() & parcel,
-    ]
-    words = np.select(asks, [LIST_IT, RELIST, MARK_DOWN, ENTER_POSTAGE], "")
-    return np.where(log["item_no"] != "", words, "")
+    no_postage = (log["item_no"] != "") & log["sold_on"].notna() & log["postage_paid"].isna() & parcel
+    columns = {"stale_step": np.where(stale, MARK_DOWN, "")}
+    asks = np.select([on_hand & unlisted, on_hand & back], [LIST_IT, RELIST], columns["stale_step"])
+    columns["on_hand_step"] = np.where(on_hand, asks, "")
+    columns["next_step"] = np.select([on_hand, no_postage], [columns["on_hand_step"], ENTER_POSTAGE], "")
+    return pd.DataFrame(columns, log.index, dtype=object)
 
 
 def _status(log: pd.DataFrame) -> pd.DataFrame:

@@ -73,11 +73,8 @@ _LAST_DAY_HELD: Final = (
 )
 _GETS_A_CENT: Final = "RANK({lot_order},Log_lot_order,1)-INDEX(Log_lot_before,{lot_first})<={lot_left}"
 _REFUNDED: Final = "(SUM({refund_day})*SUM({refund})>0)"
-_NEXT_STEP: Final = (
-    f'IF({{on_hand}}=1,IF({{stage}}=1,"{LIST_IT}",IF({{stage}}>2,"{RELIST}",'
-    f'IF(MAX(Stale_days)<1,"",IF({{days_waiting}}<MAX(Stale_days),"","{MARK_DOWN}")))),'
-    f'IF(AND({{sold_on}}<>"",{{postage_paid}}="",SUM({{expected_postage}},{{shipping_charged}})>0),"{ENTER_POSTAGE}",""))'
-)
+_LATE: Final = "AND(MAX(Stale_days)>=1,{days_waiting}>=MAX(Stale_days))"
+_NO_POSTAGE: Final = 'AND({sold_on}<>"",{postage_paid}="",SUM({expected_postage},{shipping_charged})>0)'
 _STAGE: Final = (
     f'MAX(1,2*({{listed_on}}<>""),3*({{sold_on}}<>""),4*{_REFUNDED},'
     f'5*{_REFUNDED}*(ROUND(SUM({{refund}})-SUM({{income}}),2)>=0),6*({{returned_on}}<>""))'
@@ -195,8 +192,10 @@ _RESULTS: Final = grouped("Results", (
     result("days_held", "Days held", DAYS, 8, f"INT({_LAST_DAY_HELD})-INT({{inventory_date}})",
            "From purchase to sale, or to the as-of date.",
            blank_if='{inventory_date}=""', cell_format="0"),
-    result("next_step", "Next step", TEXT, 19, _NEXT_STEP, "What the row asks for next; blank if nothing.",
-           blank_if=_NO_ITEM),
+    result("next_step", "Next step", TEXT, 19,
+           f'IF({{on_hand}}=1,{{on_hand_step}},IF({_NO_POSTAGE},"{ENTER_POSTAGE}",""))',
+           "What the row asks for next; blank if nothing.",
+           blank_if=_NO_ITEM, watches=True),
 ))
 _COST: Final = (
     step("lot_row", "Lot row", COUNT, f'IFERROR(MATCH({_OWN_LOT},Lots_lot_no,0),"")', "Its row on Lots.",
@@ -291,6 +290,10 @@ _INVENTORY: Final = (
          'INT(Figures_until)-INT(IF({listed_on}="",{inventory_date},{listed_on}))',
          "Days since it was listed, or bought if it is not listed; blank if it is not on hand.",
          blank_if='OR({on_hand}="",{on_hand}<>1)'),
+    step("stale_step", "If listed", TEXT, f'IF({_LATE},"{MARK_DOWN}","")', "What it asks for if it is listed.",
+         blank_if='{days_waiting}=""', watches=True),
+    step("on_hand_step", "If on hand", TEXT, f'IF({{stage}}=1,"{LIST_IT}",IF({{stage}}>2,"{RELIST}",{{stale_step}}))',
+         "What it asks for while it is on hand.", blank_if="{on_hand}<>1", watches=True),
     step("stale_key", "Stale order", COUNT,
          f'IF({{days_waiting}}<Stale_days,"",{{days_waiting}}*{KEY_STEP}+{_EARLIER_ROW})',
          "The longer it waits the higher, then the earlier row.", blank_if='{days_waiting}=""'),
