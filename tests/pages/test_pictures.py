@@ -164,7 +164,7 @@ def test_a_sheet_that_is_not_there(tmp_path: Path) -> None:
 @pytest.mark.parametrize("text", ["Total #NAME? 3", "#DIV/0!", "#N/A", "Err:502", "a ### b"])
 def test_an_error_on_a_page_is_refused(monkeypatch: pytest.MonkeyPatch, text: str) -> None:
     monkeypatch.setattr(make_pictures, "_run", lambda *_: text.encode())
-    with pytest.raises(NoPictureError, match="Start: a cell shows"):
+    with pytest.raises(NoPictureError, match="Home: a cell shows"):
         make_pictures._refuse_errors(Path("none.pdf"), 1, PICTURES[0])
 
 

@@ -2,7 +2,8 @@
 
 Usage: keys_in_libreoffice.py SOFFICE PROFILE_URI SOURCE_URI FOLDER_URI HABITS_JSON, as hands_in_libreoffice.py. Xvfb gives
 the screen, xdotool presses the keys. A step is select, keys, text, menu (a command of the program's own menus) or dialog
-(keys for a window that is expected to stand over the log; without one the step is refused).
+(keys for a window that is expected to stand over the log; without one the step is refused), or follow (a click on a cell
+with a link, with the key Control; where it leads is told).
 """
 
 import json
@@ -20,6 +21,10 @@ from hands_in_libreoffice import shown
 from typing_in_libreoffice import option, running
 
 PAUSE, SECONDS_FOR_A_WINDOW = 0.35, 20
+LEFT_OF_CELLS, ABOVE_CELLS, INTO_TEXT, INTO_ROW = 37, 68, 24, 10
+"""Pixels beside and above the cells, without toolbars, and into a cell with a link."""
+ACROSS, DOWN = 0.0399, 96 / 2540
+"""Pixels in a hundredth of a millimeter; LibreOffice draws columns by the widths of letters."""
 
 
 class Keys:
@@ -31,6 +36,7 @@ class Keys:
         self.frame = self.controller.Frame
         self.surroundings = {**os.environ, "DISPLAY": display}
         self.at_first = self._windows()
+        self.went = []
         self._to_log()
 
     def _xdotool(self, *words):
@@ -78,6 +84,22 @@ class Keys:
         helper.executeDispatch(self.frame, command, "", 0, ())
         time.sleep(PAUSE)
 
+    def follow(self, sheet, cell):
+        self.select(sheet, "A1")
+        cells = self.book.Sheets.getByName(sheet)
+        place = cells.getCellRangeByName(cell)
+        self.controller.setFirstVisibleRow(place.CellAddress.Row)
+        top = cells.getCellByPosition(0, self.controller.getFirstVisibleRow())
+        window = self.frame.ComponentWindow.PosSize
+        x = window.X + LEFT_OF_CELLS + place.Position.X * ACROSS
+        y = window.Y + ABOVE_CELLS + (place.Position.Y - top.Position.Y) * DOWN
+        self._xdotool("mousemove", str(round(x) + INTO_TEXT), str(round(y) + INTO_ROW))
+        self._xdotool("keydown", "ctrl")
+        self._xdotool("click", "1")
+        self._xdotool("keyup", "ctrl")
+        time.sleep(PAUSE)
+        self.went.append([sheet, cell, place.String, getattr(self.book.CurrentSelection, "AbsoluteName", "")])
+
     def dialog(self, *names):
         before = time.monotonic()
         while not self.over_the_log():
@@ -118,7 +140,7 @@ def main(soffice, profile, source, folder, habits):
                     refused = refused or "a window stands over the log"
                     hands.dialog("Escape")
                 hands.keys("Escape")
-                told[name] = shown(book) | {"refused": refused}
+                told[name] = shown(book) | {"refused": refused, "went": hands.went}
                 book.storeToURL(f"{folder}/{name}.xlsx", (option("FilterName", "Calc MS Excel 2007 XML"),))
                 book.setModified(False)
                 book.close(True)
