@@ -168,6 +168,8 @@ class TableSheet:
     """How many of the first columns to fill in stay in sight; of a sheet without such, how many columns."""
     landscape: bool = True
     one_page_high: bool = False
+    folds: bool = False
+    """Whether sections of what is filled in can be folded away, all but their first column."""
     entry_checks: tuple[RowCheck, ...] = ()
     """What Python alone sees in an entry: a sheet may make anything of it."""
 

@@ -18,8 +18,9 @@ from sheetfns.log.lambdas.names import lambda_comment, lambda_formula, lambda_sp
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, FormCell, Layout, Setting
+from sheetfns.log.sheets.home.layout import group_of
 from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, HOME, OWN_WORDS, SETTINGS, START, TAX_RULES
-from sheetfns.log.write.styles import CREATED, FAINT, LETTER, LINE, LINK, RESULT_FILL, Styles, write_value
+from sheetfns.log.write.styles import CREATED, FAINT, LETTER, LINE, LINK, LOSS, RESULT_FILL, TABS, Styles, write_value
 
 TYPED_OVER: Final = (
     "This cell holds a formula: the log works it out from what you enter between the columns [ and ]. "
@@ -79,6 +80,7 @@ class Canvas:
         self.book.set_properties({"title": "Sourcing log", "created": CREATED})
         self.book.set_calc_mode("auto")
         self.styles = Styles(self.book)
+        self.alarm = self.book.add_format({"bold": True, "font_color": LOSS})
 
     def close(self) -> None:
         """Name everything and finish the file."""
@@ -91,7 +93,9 @@ class Canvas:
 
     def sheet(self, name: str) -> Worksheet:
         """A new sheet, the last one."""
-        return self.book.add_worksheet(name, worksheet_class=_LogSheet)
+        sheet = self.book.add_worksheet(name, worksheet_class=_LogSheet)
+        sheet.set_tab_color(TABS[group_of(name)])
+        return sheet
 
     def format(self, **marks: Any) -> Format:
         """A format; fonts and colors that are not named are the usual ones."""
@@ -157,6 +161,8 @@ class Canvas:
             words = '"Errors: "&Check_total&" in the log"'
         words += '&IF(Check_waits=0,""," ("&Check_waits&" more checks wait)")'
         self.formula(sheet, check_row, 0, words, self.format(bold=True))
+        loud = {"type": "formula", "criteria": f'=LEFT($A${check_row},10)<>"Errors: 0 "', "format": self.alarm}
+        sheet.conditional_format(check_row - 1, 0, check_row - 1, 0, loud)
 
     def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True, protected: bool = True) -> None:
         """Printing and protection.

@@ -10,7 +10,7 @@ from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_UNIT_ROW,
 from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, HOLDS, LINK_COLUMN, RESULTS, TOTAL_ROW
 from sheetfns.log.sheets.words import CHECKS, SETTINGS
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.styles import FAINT, HEAD, LINK
+from sheetfns.log.write.styles import FAINT, HEAD, LINK, LOSS
 
 _FAR_RIGHT = "AZ"
 
@@ -69,7 +69,7 @@ def write_checks(canvas: Canvas) -> None:
         {
             "type": "formula",
             "criteria": f"=$D{FIRST_ROW}<>0",
-            "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 1}),
+            "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 1, "font_color": LOSS}),
         },
     )
     sheet.freeze_panes(FIRST_ROW - 1, 0)

@@ -7,7 +7,7 @@ from typing import Any, Final
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.cell_types import DATE, TEXT
+from sheetfns.cell_types import DATE, MONEY, RATIO, TEXT
 from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.charts import write_chart
@@ -99,6 +99,9 @@ def _cell(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, cell
         return
     text = canvas.places.form_formula(form, cell.formula.formula(canvas.edition), cell.key)
     canvas.formula(sheet, row, place, text, shape)
+    if cell.role == "result" and cell.kind in (MONEY, RATIO):
+        loss = {"type": "cell", "criteria": "<", "value": 0, "format": canvas.alarm}
+        sheet.conditional_format(row - 1, place, row - 1, place, loss)
     if cell.bold_if:
         bold = canvas.book.add_format({"bold": True})
         criteria = f"={canvas.places.form_formula(form, cell.bold_if, cell.key)}"

@@ -11,7 +11,13 @@ from xlsxwriter.worksheet import Worksheet
 
 INK: Final = "#1A1A1A"
 FAINT: Final = "#595959"
-LINK: Final = "#1F4E79"
+ACCENT: Final = "#1F4E79"
+LINK: Final = ACCENT
+LOSS: Final = "#A4161A"
+"""For losses and errors alone, beside a minus or a word."""
+LISTED_TINT, GONE_TINT = "#E8EFF6", "#F4F4F4"
+TABS: Final = {"Decide": "#1F4E79", "Record": "#5B7A99", "See": "#8FA6BC", "Tax": "#3D3D3D", "Set up": "#C4C4C4"}
+"""Tab colors by what a sheet is for; Home says it in words."""
 LINE: Final = "#A6A6A6"
 RESULT_FILL: Final = "#EFEFEF"
 HEAD_FILL: Final = "#D9E1E8"

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from xlsxwriter.worksheet import Worksheet
 
+from sheetfns.cell_types import MONEY, RATIO
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import (
     FIRST_ROW,
@@ -13,13 +14,15 @@ from sheetfns.log.model.sheets import (
     HEADER_ROW,
     LEFT_EDGE,
     NUMBER_ROW,
+    RIGHT_EDGE,
     TITLE_ROW,
     UNIT_ROW,
     Column,
     TableSheet,
 )
+from sheetfns.log.sheets.words import BACK, IN_STOCK, LISTED
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.styles import FAINT, HEAD, LINE
+from sheetfns.log.write.styles import FAINT, GONE_TINT, HEAD, LINE, LISTED_TINT, LOSS
 
 CLOSING_WORDS: Final = "End of the list. Insert new rows above this line, and copy a whole row into them."
 
@@ -42,7 +45,7 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
         canvas.value(sheet, GROUP_ROW, place, first, over)
         sheet.write_string(HEADER_ROW - 1, place, column.header, head)
         canvas.unit(sheet, UNIT_ROW, place, column)
-        sheet.set_column(place, place, column.width)
+        sheet.set_column(place, place, column.width, None, _folding(table, place))
         if column.role == "input":
             canvas.validation(sheet, (FIRST_ROW, table.last_row), place, column, column.header)
             if table.holds_entries:
@@ -52,6 +55,9 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
                 canvas.formula(sheet, NUMBER_ROW, place, f"COLUMNS(${first_letter}$1:{letter}$1)", number)
     for column in table.columns:
         _column(canvas, sheet, table, column, inputs)
+    _losses(canvas, sheet, table)
+    if table.key == "Log":
+        _tints(canvas, sheet, table)
     if table.checks:
         place = table.position("row_check")
         sheet.conditional_format(
@@ -62,7 +68,7 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
             {
                 "type": "formula",
                 "criteria": f"=LEN(${_letter(canvas, table, 'row_check')}{FIRST_ROW})>2",
-                "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 1}),
+                "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 1, "font_color": LOSS}),
             },
         )
         sheet.autofilter(HEADER_ROW - 1, 0, table.last_row - 1, len(table.columns) - 1)
@@ -71,6 +77,33 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
     if table.holds_entries:
         _close_list(canvas, sheet, table)
     canvas.finish(sheet, table.name, protected=not table.holds_entries)
+
+
+def _folding(table: TableSheet, place: int) -> dict[str, Any]:
+    """How a column folds: workings are folded at the right end; of a section its first column stays in sight."""
+    column, before = table.columns[place], table.columns[place - 1] if place else None
+    if column.role == "working" and not column.edge:
+        return {"level": 1, "hidden": True}
+    folds = table.folds and column.role == "input" and before is not None and before.group == column.group
+    return {"level": 1} if folds and place >= table.frozen_columns else {}
+
+
+def _losses(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
+    """Results below 0 in the color of losses; their minus says it too."""
+    for place, column in enumerate(table.columns):
+        if column.role == "result" and column.kind in (MONEY, RATIO):
+            rule = {"type": "cell", "criteria": "<", "value": 0, "format": canvas.alarm}
+            sheet.conditional_format(FIRST_ROW - 1, place, table.last_row - 1, place, rule)
+
+
+def _tints(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
+    """Rows of listed items, and of those that are gone; column Status says it too."""
+    status = f"${_letter(canvas, table, 'status')}{FIRST_ROW}"
+    last = table.position(RIGHT_EDGE)
+    here = f'{status}="{IN_STOCK}",{status}="{BACK}",{status}="{LISTED}",{status}=""'
+    for criteria, color in ((f'={status}="{LISTED}"', LISTED_TINT), (f"=NOT(OR({here}))", GONE_TINT)):
+        rule = {"type": "formula", "criteria": criteria, "format": canvas.book.add_format({"bg_color": color})}
+        sheet.conditional_format(FIRST_ROW - 1, table.position(LEFT_EDGE), table.last_row - 1, last, rule)
 
 
 def _close_list(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:

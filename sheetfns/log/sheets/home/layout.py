@@ -57,6 +57,16 @@ _FIRST_OF_YEAR: Final = "DATE(YEAR(Figures_until),1,1)"
 _NO_ITEM: Final = "{items}=0"
 
 
+def group_of(sheet: str) -> str:
+    """The word for what a sheet is for; what is in no group, and Home, is there to see."""
+    word = ""
+    for name, sheets in GROUPS:
+        word = name or word
+        if sheet in sheets:
+            return word
+    return "See"
+
+
 def _link(key: str, formula: str, blank_if: str = "") -> FormCell:
     return FormCell(key, TEXT, formula=Formula(formula, blank_if), look="link")
 

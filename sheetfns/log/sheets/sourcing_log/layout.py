@@ -335,5 +335,5 @@ def sheet(rows: int) -> TableSheet:
     """Sheet Sourcing log."""
     purpose = "One row for each item that can be sold on its own."
     return TableSheet(
-        "Sourcing log", "Log", purpose, COLUMNS, rows, CHECKS, frozen_entries=2, entry_checks=ENTRY_CHECKS
+        "Sourcing log", "Log", purpose, COLUMNS, rows, CHECKS, frozen_entries=2, folds=True, entry_checks=ENTRY_CHECKS
     )
