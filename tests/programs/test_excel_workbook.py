@@ -152,7 +152,8 @@ def test_a_python_may_be_named(new_log: Path) -> None:
 
 
 def test_buttons_run_the_macros(log: Path) -> None:
-    relations = xml_of(log, "xl/worksheets/_rels/sheet1.xml.rels")
+    number = openpyxl.load_workbook(log, read_only=True).sheetnames.index("Start") + 1
+    relations = xml_of(log, f"xl/worksheets/_rels/sheet{number}.xml.rels")
     drawings = [one.get("Target", "") for one in relations if "vmlDrawing" in one.get("Type", "")]
     root = xml_of(log, drawings[0].replace("..", "xl"))
     excel = "{urn:schemas-microsoft-com:office:excel}"
