@@ -23,6 +23,7 @@ from typing_in_libreoffice import option, running
 PAUSE, SECONDS_FOR_A_WINDOW = 0.35, 20
 LEFT_OF_CELLS, ABOVE_CELLS, INTO_TEXT, INTO_ROW = 37, 68, 24, 10
 """Pixels beside and above the cells, without toolbars, and into a cell with a link."""
+SIGNS_OF_FOLDS, COLUMNS_LOOKED_AT = 29, 130
 ACROSS, DOWN = 0.0399, 96 / 2540
 """Pixels in a hundredth of a millimeter; LibreOffice draws columns by the widths of letters."""
 
@@ -86,13 +87,17 @@ class Keys:
 
     def follow(self, sheet, cell):
         self.select(sheet, "A1")
+        # A cell that is chosen by the program stays so when a link leads elsewhere on its sheet.
+        self.keys("ctrl+Home")
         cells = self.book.Sheets.getByName(sheet)
         place = cells.getCellRangeByName(cell)
         self.controller.setFirstVisibleRow(place.CellAddress.Row)
         top = cells.getCellByPosition(0, self.controller.getFirstVisibleRow())
         window = self.frame.ComponentWindow.PosSize
+        columns = cells.Columns
+        folds = not all(columns.getByIndex(number).IsVisible for number in range(COLUMNS_LOOKED_AT))
         x = window.X + LEFT_OF_CELLS + place.Position.X * ACROSS
-        y = window.Y + ABOVE_CELLS + (place.Position.Y - top.Position.Y) * DOWN
+        y = window.Y + ABOVE_CELLS + folds * SIGNS_OF_FOLDS + (place.Position.Y - top.Position.Y) * DOWN
         self._xdotool("mousemove", str(round(x) + INTO_TEXT), str(round(y) + INTO_ROW))
         self._xdotool("keydown", "ctrl")
         self._xdotool("click", "1")

@@ -116,6 +116,8 @@ class Column:
     choices: tuple[str, ...] = ()
     unit: str = ""
     cell_format: str = ""
+    link: bool = False
+    """Whether its formula leads to a cell."""
     runs_over: bool = False
     """The text may run over the cells to the right, which stay empty."""
     not_compared: str = ""

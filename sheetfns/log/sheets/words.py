@@ -15,6 +15,7 @@ WEEKS_AHEAD: Final = 104
 ODDS_EVERY: Final = 8
 """Sheet Pay shows the odds of every eighth week: each cell is a call over the whole log."""
 HOME: Final = "Home"
+LOG: Final = "Sourcing log"
 START: Final = "Start"
 SETTINGS: Final = "Settings"
 YEAR_END: Final = "Year end"

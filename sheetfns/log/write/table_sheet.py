@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from xlsxwriter.worksheet import Worksheet
 
-from sheetfns.cell_types import MONEY, RATIO
+from sheetfns.cell_types import MONEY, RATIO, TEXT
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import (
     FIRST_ROW,
@@ -20,10 +20,12 @@ from sheetfns.log.model.sheets import (
     Column,
     TableSheet,
 )
-from sheetfns.log.sheets.words import BACK, IN_STOCK, LISTED
+from sheetfns.log.sheets.words import BACK, IN_STOCK, LISTED, ROW_ONE
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.styles import FAINT, GONE_TINT, HEAD, LINE, LISTED_TINT, LOSS
+from sheetfns.log.write.styles import FAINT, GONE_TINT, HEAD, LINE, LINK, LISTED_TINT, LOSS
 
+FIND: Final = "find item"
+FIND_PROMPT: Final = "Type an item number or a word of its description; a click on the cell to the right goes there."
 CLOSING_WORDS: Final = "End of the list. Insert new rows above this line, and copy a whole row into them."
 
 
@@ -58,6 +60,7 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
     _losses(canvas, sheet, table)
     if table.key == "Log":
         _tints(canvas, sheet, table)
+        _find(canvas, sheet, table)
     if table.checks:
         place = table.position("row_check")
         sheet.conditional_format(
@@ -106,6 +109,20 @@ def _tints(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
         sheet.conditional_format(FIRST_ROW - 1, table.position(LEFT_EDGE), table.last_row - 1, last, rule)
 
 
+def _find(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
+    """A cell for an item number or a word, and beside it the way to the first row that has it."""
+    place = table.position("status")
+    asked, item = f"${column_letters(place)}${TITLE_ROW}", _letter(canvas, table, "item_no")
+    found = f'IFERROR(MATCH({asked},Log_item_no,0),MATCH("*"&{asked}&"*",Log_description,0))+{ROW_ONE}'
+    go = f'HYPERLINK("#\'{table.name}\'!{item}"&{found},"row "&{found})'
+    canvas.value(sheet, TITLE_ROW, place, None, canvas.cell_format("input", "General", align="left"))
+    prompt = {"validate": "any", "input_title": "Find", "input_message": FIND_PROMPT}
+    sheet.data_validation(TITLE_ROW - 1, place, TITLE_ROW - 1, place, prompt)
+    link = canvas.format(font_color=LINK, underline=1, valign="vcenter", align="left")
+    text = f'IF({asked}="","{FIND}",IFERROR({go},"not found"))'
+    canvas.formula(sheet, TITLE_ROW, table.position("net_profit"), text, link)
+
+
 def _close_list(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
     """The row below the last ready one, and what is said where somebody types over a formula."""
     place = table.position(LEFT_EDGE)
@@ -143,6 +160,8 @@ def _print_setup(sheet: Worksheet, table: TableSheet) -> None:
 def _column(canvas: Canvas, sheet: Worksheet, table: TableSheet, column: Column, inputs: list[dict[str, Any]]) -> None:
     place = table.position(column.key)
     form = canvas.cell_format(column.role, column.cell_format or column.kind.cell_format)
+    if column.link:
+        form = canvas.cell_format(column.role, TEXT.cell_format, font_color=LINK, underline=1)
     if column.edge:
         form = canvas.format(align="center", font_color=FAINT, border=1, border_color=LINE)
     if column.formula is None:

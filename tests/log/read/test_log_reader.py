@@ -767,7 +767,7 @@ def test_missing_sheet(changed: Callable[[Change], LogContent]) -> None:
         book["Lots"].title = "Boxes"
 
     message = refusal_of(change, changed)
-    assert "changed.xlsx: there is no sheet 'Lots' (found: Start, Settings" in message
+    assert "changed.xlsx: there is no sheet 'Lots' (found: Home, Start, Settings" in message
     assert "Boxes" in message
     assert "restore the sheet's name" in message
 

@@ -152,3 +152,25 @@ def test_every_link_leads_where_it_says(tmp_path):
         if row := re.search(r", row (\d+)$", words):
             goal += row[1]
         assert went.replace("$", "").replace("'", "") == goal, (sheet, cell, words)
+
+
+SEARCHED = {"Stool 4": 8, "lamp": 9, "12": 10, "zebra": None}
+"""What is typed into the cell of the sourcing log that finds items, and in which row it is."""
+
+
+@pytest.mark.libreoffice
+def test_an_item_is_found_by_its_number_or_a_word(tmp_path):
+    inputs = shop()
+    inputs.rows["Log"] = [
+        {"item_no": number, "description": description, "bought_on": D(2026, 1, 2), "paid": 1.0}
+        for number, description in (("A1", "Chair"), ("Stool 4", "Seat"), ("A3", "Desk lamp, brass"), (12, "Clock"))
+    ]
+    source = build_log(tmp_path / "log.xlsx", "plain", 20, inputs)
+    steps = [
+        step
+        for words in SEARCHED
+        for step in (["select", "Sourcing log", "B1"], ["text", words], ["follow", "Sourcing log", "C1"])
+    ]
+    went = json.loads(hands_on(source, tmp_path, {"find": steps}, keys=True))["find"]["went"]
+    assert [shows for *_, shows, _ in went] == [f"row {row}" if row else "not found" for row in SEARCHED.values()]
+    assert [goal.rpartition(".")[2] for *_, goal in went[:-1]] == [f"$E${row}" for row in SEARCHED.values() if row]

@@ -10,9 +10,9 @@ from typing import Annotated, Any, Final
 import pandas as pd
 
 from sheetfns.log.model.reads import Amount, Block, FormInputs, Results, SettingValue
-from sheetfns.log.sheets.home.layout import GROUPS, LOG_NAME, NEXT_STEPS
+from sheetfns.log.sheets.home.layout import GROUPS, NEXT_STEPS
 from sheetfns.log.sheets.lookups import of_form
-from sheetfns.log.sheets.words import PAYMENTS, SETTINGS, SHELF, YEAR_END
+from sheetfns.log.sheets.words import LOG, PAYMENTS, SETTINGS, SHELF, YEAR_END
 
 _MONTH_DAYS: Final = 365 / 12
 """Days after which cash should be counted again. Rule of this log, no source."""
@@ -79,7 +79,7 @@ def _first_steps(reads: Reads, items: int) -> dict[str, str]:
         "shelf_filled": "price tag entered" if tagged else "no price tag",
         "shelf_link": SHELF,
         "items_filled": f"{items} item" if items == 1 else f"{items} items",
-        "log_link": LOG_NAME,
+        "log_link": LOG,
     }
 
 
@@ -91,7 +91,7 @@ def _next_steps(log: pd.DataFrame) -> dict[str, Any]:
         first = float(rows.min()) if len(rows) else math.nan
         found |= {
             f"{key}_count": float(len(rows)),
-            f"{key}_link": f"{LOG_NAME}, row {first:.0f}" if len(rows) else "",
+            f"{key}_link": f"{LOG}, row {first:.0f}" if len(rows) else "",
             f"{key}_words": step,
             f"{key}_row": first,
         }

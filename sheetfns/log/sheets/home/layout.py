@@ -20,6 +20,7 @@ from sheetfns.log.sheets.words import (
     HOME,
     INVENTORY,
     LIST_IT,
+    LOG,
     MARK_DOWN,
     MONEY_SHEET,
     PARTNERS,
@@ -34,10 +35,9 @@ from sheetfns.log.sheets.words import (
     YEAR_END,
 )
 
-LOG_NAME: Final = "Sourcing log"
 GROUPS: Final = (
     ("Decide", (SHELF, "Buying plan", "Comparables", DESK)),
-    ("Record", (LOG_NAME, "Lots", "Expenses", "Trips")),
+    ("Record", (LOG, "Lots", "Expenses", "Trips")),
     ("", (PERSONAL_ITEMS, "Owner money")),
     ("See", (MONEY_SHEET, CHARTS, PAY, FORECAST)),
     ("", (INVENTORY, "Stale inventory", PARTNERS)),
@@ -73,7 +73,7 @@ def _link(key: str, formula: str, blank_if: str = "") -> FormCell:
 
 def _next_row(key: str, label: str) -> FormRow:
     row = f"{{{key}_row}}"
-    to_row = f'HYPERLINK("#\'{LOG_NAME}\'!{_ITEM_NO}"&{row},"{LOG_NAME}, row "&{row})'
+    to_row = f'HYPERLINK("#\'{LOG}\'!{_ITEM_NO}"&{row},"{LOG}, row "&{row})'
     count = cell(f"{key}_count", COUNT, f"COUNTIF(Log_next_step,{{{key}_words}})")
     return FormRow(label, (count, _link(f"{key}_link", to_row, f'{row}=""')))
 
@@ -116,7 +116,7 @@ _BEGIN: Final[tuple[FormRow, ...]] = (
         _link("shelf_link", link_to(SHELF)))),
     FormRow("3. Bought it? Enter the item", (
         cell("items_filled", TEXT, '{items}&IF({items}=1," item"," items")'),
-        _link("log_link", link_to(LOG_NAME, f"{_ITEM_NO}{ROW_ONE + 2}")))),
+        _link("log_link", link_to(LOG, f"{_ITEM_NO}{ROW_ONE + 2}")))),
 )
 _NEXT: Final[tuple[FormRow, ...]] = (
     heading("Next to do", "how many", "go to the first"),

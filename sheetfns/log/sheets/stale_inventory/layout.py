@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Any, Final
 
 from sheetfns.cell_types import COUNT, DAYS, MONEY, RATE, TEXT, CellType
+from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import Column, EditionFormula, Formula, FunctionCall, TableSheet
 from sheetfns.log.sheets.columns import FEE_TERMS, fee_terms, grouped, result, step
-from sheetfns.log.sheets.words import ROWS_ABOVE, YES
+from sheetfns.log.sheets.sourcing_log.layout import COLUMNS as LOG_COLUMNS
+from sheetfns.log.sheets.words import LOG, ROW_ONE, ROWS_ABOVE, YES
 
 STALE_ROWS: Final = 40
 
@@ -19,6 +21,10 @@ _NO_MARKDOWN: Final = f"OR({_NO_FLOOR},COUNT(Markdown_from_day)=0)"
 _STEPS_REACHED: Final = 'COUNTIF(Markdown_from_day,"<="&{waiting})'
 _ASKING: Final = "INDEX(Log_asking_price,{log_row})"
 _STAGE: Final = "INDEX(Log_stage,{log_row})"
+
+
+_ITEM_COLUMN: Final = column_letters([column.key for column in LOG_COLUMNS].index("item_no"))
+_TO_ITEM: Final = f'HYPERLINK("#\'{LOG}\'!{_ITEM_COLUMN}"&({{log_row}}+{ROW_ONE}),INDEX(Log_item_no,{{log_row}})&"")'
 
 
 def _of_log(column: str, blank_if: str = _NO_ITEM) -> Formula:
@@ -54,7 +60,8 @@ def _fee(price: str) -> FunctionCall:
 # fmt: off
 COLUMNS: Final[tuple[Column, ...]] = (
     *grouped("Item", (
-        _words("item", "Item no.", 9, "item_no", "Its number in the sourcing log."),
+        result("item", "Item no.", TEXT, 9, _TO_ITEM, "Its number; a click goes to its row of the sourcing log.",
+               blank_if=_NO_ITEM, link=True),
         _words("description", "Description", 32, "description", "As in the log."),
         _words("found", "Found at", 25, "place", "Or where its lot was found."),
         result("waiting", "Days waiting", DAYS, 8, _of_log("days_waiting"),
