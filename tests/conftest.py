@@ -50,6 +50,7 @@ PROGRAMS = {
 
 
 SLOW_FILES = (
+    "programs/test_habits.py",
     "log/read/test_log_reader.py",
     "log/test_editions.py",
     "log/test_example_shop.py",
