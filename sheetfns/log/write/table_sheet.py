@@ -83,8 +83,13 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
 
 
 def _folding(table: TableSheet, place: int) -> dict[str, Any]:
-    """How a column folds: workings are folded at the right end; of a section its first column stays in sight."""
+    """How a column folds: workings are folded at the right end; of a section its first column stays in sight.
+
+    On a protected sheet nobody could unfold them, so that they stay in sight there.
+    """
     column, before = table.columns[place], table.columns[place - 1] if place else None
+    if not table.holds_entries:
+        return {}
     if column.role == "working" and not column.edge:
         return {"level": 1, "hidden": True}
     folds = table.folds and column.role == "input" and before is not None and before.group == column.group
