@@ -69,7 +69,7 @@ def write_checks(canvas: Canvas) -> None:
         {
             "type": "formula",
             "criteria": f"=$D{FIRST_ROW}<>0",
-            "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 1, "font_color": LOSS}),
+            "format": canvas.book.add_format({"bold": True, "border": 1, "font_color": LOSS}),
         },
     )
     sheet.freeze_panes(FIRST_ROW - 1, 0)

@@ -71,7 +71,7 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
             {
                 "type": "formula",
                 "criteria": f"=LEN(${_letter(canvas, table, 'row_check')}{FIRST_ROW})>2",
-                "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 1, "font_color": LOSS}),
+                "format": canvas.book.add_format({"bold": True, "border": 1, "font_color": LOSS}),
             },
         )
         sheet.autofilter(HEADER_ROW - 1, 0, table.last_row - 1, len(table.columns) - 1)
