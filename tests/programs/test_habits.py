@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import tempfile
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -305,6 +305,7 @@ class Outcome:
     errors: float
     failing: list[list[Any]]
     refused: str
+    went: list[list[str]] = field(default_factory=list)
 
 
 @pytest.fixture(scope="module")
