@@ -110,6 +110,17 @@ def shown(book):
     return {"errors": checks.getCellRangeByName("D4").Value, "failing": failing}
 
 
+def refusal(hands, steps):
+    """Do the steps; the last one that was refused, and why, or nothing."""
+    refused = ""
+    for step, *rest in steps:
+        try:
+            getattr(hands, step)(*rest)
+        except Exception as error:  # noqa: BLE001  (a refusal is what is looked for)
+            refused = f"{step} {rest}: {type(error).__name__} {error}"
+    return refused
+
+
 def main(soffice, profile, source, folder, habits):
     """Each habit on a log of its own."""
     told = {}
@@ -117,13 +128,7 @@ def main(soffice, profile, source, folder, habits):
         for name, steps in json.loads(Path(habits).read_text(encoding="utf-8")).items():
             book = desktop.loadComponentFromURL(source, "_blank", 0, (option("Hidden", True),))
             book.calculateAll()
-            hands = Hands(book)
-            refused = ""
-            for step, *rest in steps:
-                try:
-                    getattr(hands, step)(*rest)
-                except Exception as error:  # noqa: BLE001  (a refusal is what is looked for)
-                    refused = f"{step} {rest}: {type(error).__name__} {error}"
+            refused = refusal(Hands(book), steps)
             told[name] = shown(book) | {"refused": refused}
             book.storeToURL(f"{folder}/{name}.xlsx", (option("FilterName", "Calc MS Excel 2007 XML"),))
             book.close(True)

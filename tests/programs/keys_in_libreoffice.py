@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import uno
-from hands_in_libreoffice import shown
+from hands_in_libreoffice import refusal, shown
 from typing_in_libreoffice import option, running
 
 PAUSE, SECONDS_FOR_A_WINDOW = 0.35, 20
@@ -135,12 +135,7 @@ def main(soffice, profile, source, folder, habits):
                 book = desktop.loadComponentFromURL(source, "_blank", 0, ())
                 book.calculateAll()
                 hands = Keys(book, display)
-                refused = ""
-                for step, *rest in steps:
-                    try:
-                        getattr(hands, step)(*rest)
-                    except Exception as error:  # noqa: BLE001  (a refusal is what is looked for)
-                        refused = f"{step} {rest}: {type(error).__name__} {error}"
+                refused = refusal(hands, steps)
                 if hands.over_the_log():
                     refused = refused or "a window stands over the log"
                     hands.dialog("Escape")
