@@ -57,6 +57,10 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
                 canvas.formula(sheet, NUMBER_ROW, place, f"COLUMNS(${first_letter}$1:{letter}$1)", number)
     for column in table.columns:
         _column(canvas, sheet, table, column, inputs)
+    if table.holds_entries:
+        # So that Excel shows the sign that unfolds the calculation steps before it.
+        behind = len(table.columns)
+        sheet.set_column(behind, behind, None, None, {"collapsed": True})
     _losses(canvas, sheet, table)
     if table.key == "Log":
         _tints(canvas, sheet, table)
