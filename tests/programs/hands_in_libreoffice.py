@@ -59,6 +59,14 @@ class Hands:
         else:
             place.Value = value
 
+    def paste(self, sheet, cell, rows):
+        """Cells from another program, as it gives them: texts and numbers, blanks among them."""
+        first = self.address(sheet, cell)
+        last_column, last_row = first.Column + len(rows[0]) - 1, first.Row + len(rows) - 1
+        cells = self.book.Sheets.getByName(sheet)
+        target = cells.getCellRangeByPosition(first.Column, first.Row, last_column, last_row)
+        target.setFormulaArray(tuple(tuple(str(cell) for cell in row) for row in rows))
+
     def fill_down(self, sheet, cells):
         self.range(sheet, cells).fillAuto(TO_BOTTOM, 1)
 

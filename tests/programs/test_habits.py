@@ -202,6 +202,15 @@ HABITS: dict[str, tuple[str, Steps]] = {
     "words_for_an_amount": ("told", [typed(LOG, "paid", 7, "ten")]),
     "a_date_as_text": ("told", [typed(LOG, "bought_on", 7, "'2026-01-05x")]),
     "a_comma_in_an_amount": ("told", [typed(LOG, "paid", 7, "'9,99")]),
+    "ten_rows_pasted_from_another_program": ("right", [
+        ["paste", LOG.name, cell(LOG, "item_no", 16), [[f"N{n}", "Plate", "", "", day(n)] for n in range(1, 11)]],
+        ["paste", LOG.name, cell(LOG, "paid", 16), [[n] for n in range(1, 11)]]]),
+    "two_hundred_rows_pasted_into_twenty": ("told", [
+        ["paste", LOG.name, cell(LOG, "item_no", 16), [[f"N{n}", "Plate", "", "", day(n)] for n in range(1, 201)]]]),
+    "blanks_pasted_over_amounts": ("told", [["paste", LOG.name, cell(LOG, "paid", 7), [[""]] * 3]]),
+    "a_date_pasted_as_text": ("told", [["paste", LOG.name, cell(LOG, "bought_on", 7), [["'05.01.2026"]]]]),
+    "expenses_copied_from_the_log": ("told", [
+        copy(LOG, entries(LOG, 7, 8), cell(EXPENSES, "spent_on", 12), EXPENSES)]),
     "pasted_below_the_closing_line": ("told", [copy(LOG, entries(LOG, 7), cell(LOG, "item_no", 40))]),
     "pasted_above_the_headers": ("told", [copy(LOG, cell(LOG, "paid", 7), cell(LOG, "paid", 5))]),
     "pasted_results_into_entries": ("told", [copy(LOG, cell(LOG, "status", 7), cell(LOG, "paid", 8))]),
