@@ -20,7 +20,8 @@ import uno
 from hands_in_libreoffice import refusal, shown
 from typing_in_libreoffice import option, running
 
-PAUSE, SECONDS_FOR_A_WINDOW = 0.35, 20
+PAUSE, SECONDS_FOR_A_WINDOW, PAUSE_BY_SPEED = 0.35, 20, 2
+"""After a key: so many seconds, or, where that is more, so many times what calculating the log took."""
 LEFT_OF_CELLS, ABOVE_CELLS, INTO_TEXT, INTO_ROW = 37, 68, 24, 10
 """Pixels beside and above the cells, without toolbars, and into a cell with a link."""
 SIGNS_OF_FOLDS, COLUMNS_LOOKED_AT = 29, 130
@@ -31,8 +32,9 @@ ACROSS, DOWN = 0.0399, 96 / 2540
 class Keys:
     """The steps, each by the keyboard."""
 
-    def __init__(self, book, display):
+    def __init__(self, book, display, pause):
         self.book = book
+        self.pause = max(PAUSE, pause)
         self.controller = book.CurrentController
         self.frame = self.controller.Frame
         self.surroundings = {**os.environ, "DISPLAY": display}
@@ -50,7 +52,7 @@ class Keys:
             found = self._xdotool("search", "--onlyvisible", "--name", "")
             if found:
                 return found
-            time.sleep(PAUSE)
+            time.sleep(self.pause)
         raise SystemExit("no window of soffice")
 
     def over_the_log(self):
@@ -67,23 +69,23 @@ class Keys:
         self.controller.setActiveSheet(chosen)
         self.controller.select(chosen.getCellRangeByName(cells))
         self._to_log()
-        time.sleep(PAUSE)
+        time.sleep(self.pause)
 
     def keys(self, *names):
         for name in names:
             self._xdotool("key", "--clearmodifiers", name)
-            time.sleep(PAUSE)
+            time.sleep(self.pause)
 
     def text(self, words):
         self._xdotool("type", "--delay", "30", words)
-        time.sleep(PAUSE)
+        time.sleep(self.pause)
         self.keys("Return")
 
     def menu(self, command):
         here = uno.getComponentContext()
         helper = here.ServiceManager.createInstanceWithContext("com.sun.star.frame.DispatchHelper", here)
         helper.executeDispatch(self.frame, command, "", 0, ())
-        time.sleep(PAUSE)
+        time.sleep(self.pause)
 
     def follow(self, sheet, cell):
         self.select(sheet, "A1")
@@ -102,7 +104,7 @@ class Keys:
         self._xdotool("keydown", "ctrl")
         self._xdotool("click", "1")
         self._xdotool("keyup", "ctrl")
-        time.sleep(PAUSE)
+        time.sleep(self.pause)
         self.went.append([sheet, cell, place.String, getattr(self.book.CurrentSelection, "AbsoluteName", "")])
 
     def dialog(self, *names):
@@ -110,10 +112,10 @@ class Keys:
         while not self.over_the_log():
             if time.monotonic() - before > SECONDS_FOR_A_WINDOW:
                 raise RuntimeError("no window stands over the log")
-            time.sleep(PAUSE)
+            time.sleep(self.pause)
         # Without a window manager nothing but a click gives a window the keys.
         self._xdotool("mousemove", "--window", self.over_the_log()[0], "12", "12", "click", "1")
-        time.sleep(PAUSE)
+        time.sleep(self.pause)
         self.keys(*names)
         self._to_log()
 
@@ -133,8 +135,9 @@ def main(soffice, profile, source, folder, habits):
         with running(soffice, profile, display) as desktop:
             for name, steps in json.loads(Path(habits).read_text(encoding="utf-8")).items():
                 book = desktop.loadComponentFromURL(source, "_blank", 0, ())
+                begun = time.monotonic()
                 book.calculateAll()
-                hands = Keys(book, display)
+                hands = Keys(book, display, PAUSE_BY_SPEED * (time.monotonic() - begun))
                 refused = refusal(hands, steps)
                 if hands.over_the_log():
                     refused = refused or "a window stands over the log"

@@ -172,6 +172,10 @@ class TableSheet:
     one_page_high: bool = False
     folds: bool = False
     """Whether sections of what is filled in can be folded away, all but their first column."""
+    found_by: tuple[str, str] | None = None
+    """The columns with a number and with words by which a cell in the sheet's head finds a row."""
+    tinted_by: str = ""
+    """The column whose words color a row."""
     entry_checks: tuple[RowCheck, ...] = ()
     """What Python alone sees in an entry: a sheet may make anything of it."""
 

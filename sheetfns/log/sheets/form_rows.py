@@ -9,12 +9,6 @@ from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, Form
 from sheetfns.log.sheets.columns import FEE_TERMS, as_formula, caution_of, channel_term, topic_of
 
 
-def link_to(sheet: str, cell: str = "A1", words: str = "") -> str:
-    """A formula that shows words, or the sheet's name, and goes to a cell of it on a click."""
-    shown = words or f'"{sheet}"'
-    return f"HYPERLINK(\"#'{sheet}'!{cell}\",{shown})"
-
-
 def heading(text: str, *headers: str, new_page: bool = False) -> FormRow:
     """A heading, with words over the cells below it."""
     return FormRow(text, heading=True, headers=headers, new_page=new_page)

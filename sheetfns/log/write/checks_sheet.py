@@ -8,9 +8,10 @@ from sheetfns.cell_types import TEXT
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_UNIT_ROW, TITLE_ROW
 from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, HOLDS, LINK_COLUMN, RESULTS, TOTAL_ROW
+from sheetfns.log.sheets.links import link_to_row
 from sheetfns.log.sheets.words import CHECKS, SETTINGS
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.styles import FAINT, HEAD, LINK, LOSS
+from sheetfns.log.write.styles import FAINT, HEAD, LINK
 
 _FAR_RIGHT = "AZ"
 
@@ -57,21 +58,17 @@ def write_checks(canvas: Canvas) -> None:
         if check.kind == "wait":
             words = f'IF(Check_waits=0,{words},"waits")'
         link = canvas.format(font_color=LINK, underline=1, valign="vcenter", indent=1)
-        to_row = f'HYPERLINK("#\'{check.sheet}\'!A"&$E{row},"row "&$E{row})'
+        to_row = link_to_row(check.sheet, "A", f"$E{row}", f'"row "&$E{row}')
         canvas.formula(sheet, row, LINK_COLUMN, f'IF(OR({count}=0,$E{row}=""),"",{to_row})', link)
         result = canvas.cell_format("result", TEXT.cell_format)
         canvas.formula(sheet, row, CHECK_COLUMNS["result"], f'IF({count}=0,"{HOLDS}",{words})', result)
-    sheet.conditional_format(
-        FIRST_ROW - 1,
-        CHECK_COLUMNS["result"],
-        last - 1,
-        CHECK_COLUMNS["result"],
-        {
-            "type": "formula",
-            "criteria": f"=$D{FIRST_ROW}<>0",
-            "format": canvas.book.add_format({"bold": True, "border": 1, "font_color": LOSS}),
-        },
-    )
+    marked = canvas.book.add_format({"bold": True, "underline": 1, "border": 1})
+    # What is only worth a look is no error, and not red.
+    wrong = f"$D{FIRST_ROW}<>0"
+    for criteria, form in ((f'=AND({wrong},$B{FIRST_ROW}<>"look")', canvas.alarm), (f"={wrong}", marked)):
+        rule = {"type": "formula", "criteria": criteria, "format": form, "stop_if_true": True}
+        place = CHECK_COLUMNS["result"]
+        sheet.conditional_format(FIRST_ROW - 1, place, last - 1, place, rule)
     sheet.freeze_panes(FIRST_ROW - 1, 0)
     sheet.print_area(0, 0, last - 1, 5)
     sheet.repeat_rows(LIST_HEADER_ROW - 1)

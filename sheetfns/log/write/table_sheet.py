@@ -20,9 +20,10 @@ from sheetfns.log.model.sheets import (
     Column,
     TableSheet,
 )
+from sheetfns.log.sheets.links import link_to_row
 from sheetfns.log.sheets.words import BACK, IN_STOCK, LISTED, ROW_ONE
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.styles import FAINT, GONE_TINT, HEAD, LINE, LINK, LISTED_TINT, LOSS
+from sheetfns.log.write.styles import FAINT, GONE_TINT, HEAD, LINE, LINK, LISTED_TINT
 
 FIND: Final = "find item"
 FIND_PROMPT: Final = "Type an item number or a word of its description; a click on the cell to the right goes there."
@@ -62,9 +63,10 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
         behind = len(table.columns)
         sheet.set_column(behind, behind, None, None, {"collapsed": True})
     _losses(canvas, sheet, table)
-    if table.key == "Log":
+    if table.tinted_by:
         _tints(canvas, sheet, table)
-        _find(canvas, sheet, table)
+    if table.found_by:
+        _find(canvas, sheet, table, *table.found_by)
     if table.checks:
         place = table.position("row_check")
         sheet.conditional_format(
@@ -75,7 +77,7 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
             {
                 "type": "formula",
                 "criteria": f"=LEN(${_letter(canvas, table, 'row_check')}{FIRST_ROW})>2",
-                "format": canvas.book.add_format({"bold": True, "border": 1, "font_color": LOSS}),
+                "format": canvas.book.add_format({"bold": True, "underline": 1, "border": 1}),
             },
         )
         sheet.autofilter(HEADER_ROW - 1, 0, table.last_row - 1, len(table.columns) - 1)
@@ -109,8 +111,8 @@ def _losses(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
 
 
 def _tints(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
-    """Rows of listed items, and of those that are gone; column Status says it too."""
-    status = f"${_letter(canvas, table, 'status')}{FIRST_ROW}"
+    """Rows of listed items, and of those that are gone; a column says it too."""
+    status = f"${_letter(canvas, table, table.tinted_by)}{FIRST_ROW}"
     last = table.position(RIGHT_EDGE)
     here = f'{status}="{IN_STOCK}",{status}="{BACK}",{status}="{LISTED}",{status}=""'
     for criteria, color in ((f'={status}="{LISTED}"', LISTED_TINT), (f"=NOT(OR({here}))", GONE_TINT)):
@@ -118,18 +120,24 @@ def _tints(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
         sheet.conditional_format(FIRST_ROW - 1, table.position(LEFT_EDGE), table.last_row - 1, last, rule)
 
 
-def _find(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
-    """A cell for an item number or a word, and beside it the way to the first row that has it."""
-    place = table.position("status")
-    asked, item = f"${column_letters(place)}${TITLE_ROW}", _letter(canvas, table, "item_no")
-    found = f'IFERROR(MATCH({asked},Log_item_no,0),MATCH("*"&{asked}&"*",Log_description,0))+{ROW_ONE}'
-    go = f'HYPERLINK("#\'{table.name}\'!{item}"&{found},"row "&{found})'
+def _find(canvas: Canvas, sheet: Worksheet, table: TableSheet, number: str, words: str) -> None:
+    """A cell for a number or a word behind the title, and behind it the way to the first row that has it."""
+    place = 1
+    asked = f"${column_letters(place)}${TITLE_ROW}"
+    numbers, texts = map(table.defined_name, (number, words))
+    letter, first = _letter(canvas, table, number), f"${_letter(canvas, table, words)}${FIRST_ROW}"
+    pattern, rows = f'"*"&{asked}&"*"', f"{first}:${_letter(canvas, table, words)}${table.names_to}"
+    by_number = f'IFERROR(MATCH({asked},{numbers},0),MATCH({asked}&"",{numbers},0))'
+    # The names cover the headers, in which a word may stand too; a row inserted first is within the names alone.
+    named, below = f"MATCH({pattern},{texts},0)", f"MATCH({pattern},{rows},0)+ROW({first})-{ROW_ONE + 1}"
+    by_word = f"IF({named}>1,{named},{below})"
+    row = f"(IFERROR({by_number},{by_word})+{ROW_ONE})"
     canvas.value(sheet, TITLE_ROW, place, None, canvas.cell_format("input", "General", align="left"))
     prompt = {"validate": "any", "input_title": "Find", "input_message": FIND_PROMPT}
     sheet.data_validation(TITLE_ROW - 1, place, TITLE_ROW - 1, place, prompt)
     link = canvas.format(font_color=LINK, underline=1, valign="vcenter", align="left")
-    text = f'IF({asked}="","{FIND}",IFERROR({go},"not found"))'
-    canvas.formula(sheet, TITLE_ROW, table.position("net_profit"), text, link)
+    go = link_to_row(table.name, letter, row, f'"row "&{row}')
+    canvas.formula(sheet, TITLE_ROW, place + 1, f'IF({asked}="","{FIND}",IFERROR({go},"not found"))', link)
 
 
 def _close_list(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:

@@ -154,7 +154,7 @@ def test_every_link_leads_where_it_says(tmp_path):
         assert went.replace("$", "").replace("'", "") == goal, (sheet, cell, words)
 
 
-SEARCHED = {"Stool 4": 8, "lamp": 9, "12": 10, "zebra": None}
+SEARCHED = {"Stool 4": 8, "lamp": 9, "12": 10, "script": 11, "7": 12, "escr": None}
 """What is typed into the cell of the sourcing log that finds items, and in which row it is."""
 
 
@@ -163,7 +163,14 @@ def test_an_item_is_found_by_its_number_or_a_word(tmp_path):
     inputs = shop()
     inputs.rows["Log"] = [
         {"item_no": number, "description": description, "bought_on": D(2026, 1, 2), "paid": 1.0}
-        for number, description in (("A1", "Chair"), ("Stool 4", "Seat"), ("A3", "Desk lamp, brass"), (12, "Clock"))
+        for number, description in (
+            ("A1", "Chair"),
+            ("Stool 4", "Seat"),
+            ("A3", "Desk lamp, brass"),
+            (12, "Clock"),
+            ("A5", "Old script"),
+            ("7", "Vase"),
+        )
     ]
     source = build_log(tmp_path / "log.xlsx", "plain", 20, inputs)
     steps = [

@@ -9,7 +9,7 @@ from typing import Annotated, Any, Final
 
 import pandas as pd
 
-from sheetfns.log.model.reads import Amount, Block, FormInputs, Results, SettingValue
+from sheetfns.log.model.reads import Block, FormInputs, Results, SettingValue
 from sheetfns.log.sheets.home.layout import GROUPS, NEXT_STEPS
 from sheetfns.log.sheets.lookups import of_form
 from sheetfns.log.sheets.words import LOG, PAYMENTS, SETTINGS, SHELF, YEAR_END
@@ -31,8 +31,6 @@ class Reads:
     shelf: Annotated[dict[str, Any], FormInputs("Shelf")]
     until: Annotated[dt.date, SettingValue("Figures_until")]
     shop_name: Annotated[str | None, SettingValue("Shop_name")]
-    open_refunds: Annotated[float, Amount("Open_refunds")]
-    bills_due: Annotated[float, Amount("Bills_due")]
 
 
 def compute(reads: Reads) -> pd.DataFrame:
@@ -55,8 +53,8 @@ def compute(reads: Reads) -> pd.DataFrame:
         **_due(reads.due, reads.until),
         "items": float(items),
     }
-    for key, amount in (("open_refunds", reads.open_refunds), ("bills_due", reads.bills_due)):
-        cells |= {f"{key}_amount": amount, f"{key}_link": SETTINGS if amount else ""}
+    for key in ("open_refunds", "bills_due"):
+        cells |= {f"{key}_amount": pay[key], f"{key}_link": SETTINGS if pay[key] else ""}
     for number, (_, sheets) in enumerate(GROUPS, 1):
         cells |= {f"way_{number}_{place}": sheet for place, sheet in enumerate(sheets, 1)}
     return pd.DataFrame([cells])

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COUNT, DATE, MONEY, TEXT
-from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet, Formula
 from sheetfns.log.sheets.charts.layout import MONEY_CHART
-from sheetfns.log.sheets.form_rows import cell, field, heading, link_to, result, words, working
-from sheetfns.log.sheets.sourcing_log.layout import COLUMNS as LOG_COLUMNS
+from sheetfns.log.sheets.form_rows import cell, field, heading, result, words, working
+from sheetfns.log.sheets.links import link_to, link_to_row
+from sheetfns.log.sheets.sourcing_log.layout import ITEM_COLUMN
 from sheetfns.log.sheets.words import (
     CAUTIONS,
     CHARTS,
@@ -52,7 +52,6 @@ NEXT_STEPS: Final = (
     ("postage", ENTER_POSTAGE, "Sales without postage paid"),
 )
 """Key, the words of the sourcing log's column Next step, label."""
-_ITEM_NO: Final = column_letters([column.key for column in LOG_COLUMNS].index("item_no"))
 _FIRST_OF_YEAR: Final = "DATE(YEAR(Figures_until),1,1)"
 _NO_ITEM: Final = "{items}=0"
 
@@ -73,13 +72,13 @@ def _link(key: str, formula: str, blank_if: str = "") -> FormCell:
 
 def _next_row(key: str, label: str) -> FormRow:
     row = f"{{{key}_row}}"
-    to_row = f'HYPERLINK("#\'{LOG}\'!{_ITEM_NO}"&{row},"{LOG}, row "&{row})'
+    to_row = link_to_row(LOG, ITEM_COLUMN, row, f'"{LOG}, row "&{row}')
     count = cell(f"{key}_count", COUNT, f"COUNTIF(Log_next_step,{{{key}_words}})")
     return FormRow(label, (count, _link(f"{key}_link", to_row, f'{row}=""')))
 
 
 def _settings_row(key: str, label: str) -> FormRow:
-    amount = cell(f"{key}_amount", MONEY, f"MAX({key.capitalize()})")
+    amount = cell(f"{key}_amount", MONEY, f"Pay_{key}")
     return FormRow(label, (amount, _link(f"{key}_link", link_to(SETTINGS), f"{{{key}_amount}}=0")))
 
 
@@ -116,7 +115,7 @@ _BEGIN: Final[tuple[FormRow, ...]] = (
         _link("shelf_link", link_to(SHELF)))),
     FormRow("3. Bought it? Enter the item", (
         cell("items_filled", TEXT, '{items}&IF({items}=1," item"," items")'),
-        _link("log_link", link_to(LOG, f"{_ITEM_NO}{ROW_ONE + 2}")))),
+        _link("log_link", link_to(LOG, f"{ITEM_COLUMN}{ROW_ONE + 2}")))),
 )
 _NEXT: Final[tuple[FormRow, ...]] = (
     heading("Next to do", "how many", "go to the first"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sheetfns.cell_types import COST, COUNT, DATE, DAYS, LENGTH, MONEY, RATIO, TEXT, WEIGHT
+from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import Column, EditionFormula, TableSheet
 from sheetfns.log.sheets.columns import (
     around_entries,
@@ -329,11 +330,23 @@ _INVENTORY: Final = (
 COLUMNS: Final[tuple[Column, ...]] = around_entries(
     _IN_SIGHT, _ENTRIES, (*_RESULTS, *_COST, *_OFFER, *_INVENTORY, findings_column(CHECKS)), parted_at="channel"
 )
+ITEM_COLUMN: Final = column_letters([column.key for column in COLUMNS].index("item_no"))
+"""The letters of the column with the item numbers, to which ways from other sheets lead."""
 
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Sourcing log."""
     purpose = "One row for each item that can be sold on its own."
     return TableSheet(
-        "Sourcing log", "Log", purpose, COLUMNS, rows, CHECKS, frozen_entries=2, folds=True, entry_checks=ENTRY_CHECKS
+        "Sourcing log",
+        "Log",
+        purpose,
+        COLUMNS,
+        rows,
+        CHECKS,
+        frozen_entries=2,
+        folds=True,
+        found_by=("item_no", "description"),
+        tinted_by="status",
+        entry_checks=ENTRY_CHECKS,
     )

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any, Final
 
 from sheetfns.cell_types import COUNT, DAYS, MONEY, RATE, TEXT, CellType
-from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import Column, EditionFormula, Formula, FunctionCall, TableSheet
 from sheetfns.log.sheets.columns import FEE_TERMS, fee_terms, grouped, result, step
-from sheetfns.log.sheets.sourcing_log.layout import COLUMNS as LOG_COLUMNS
+from sheetfns.log.sheets.links import link_to_row
+from sheetfns.log.sheets.sourcing_log.layout import ITEM_COLUMN
 from sheetfns.log.sheets.words import LOG, ROW_ONE, ROWS_ABOVE, YES
 
 STALE_ROWS: Final = 40
@@ -23,8 +23,7 @@ _ASKING: Final = "INDEX(Log_asking_price,{log_row})"
 _STAGE: Final = "INDEX(Log_stage,{log_row})"
 
 
-_ITEM_COLUMN: Final = column_letters([column.key for column in LOG_COLUMNS].index("item_no"))
-_TO_ITEM: Final = f'HYPERLINK("#\'{LOG}\'!{_ITEM_COLUMN}"&({{log_row}}+{ROW_ONE}),INDEX(Log_item_no,{{log_row}})&"")'
+_TO_ITEM: Final = link_to_row(LOG, ITEM_COLUMN, f"({{log_row}}+{ROW_ONE})", 'INDEX(Log_item_no,{log_row})&""')
 
 
 def _of_log(column: str, blank_if: str = _NO_ITEM) -> Formula:
