@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
-LAYOUT: Final = 9
+LAYOUT: Final = 10
 OLDER_LAYOUT: Final = "older_layout"
 """The key of the notice that a log has an earlier one."""
 _OF_EARLY_LOGS: Final = {"0.1.0": 1, "0.2.0": 2, "0.3.0": 3, "0.4.0": 4}
