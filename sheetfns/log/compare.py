@@ -80,14 +80,12 @@ def compare(
     words = figures.content.words
     shown = figures.content.shown if shown is None else shown
     tables = [table for table in log_layout().tables if not sheets or table.key in sheets]
-    older = figures.content.older
-    forms = [
-        form for form in log_layout().forms if not (older and form.overview) and (not sheets or form.key in sheets)
-    ]
+    layout = figures.content.layout
+    forms = [form for form in log_layout().forms if layout >= form.since and (not sheets or form.key in sheets)]
     lines: dict[str, dict[Any, Any]] = {line["key"]: line for line in shown["Data checks"].to_dict("records")}
     found = [
         *(_of_table(table, shown[table.key], figures[table.key], figures.content) for table in tables),
-        *(_of_form(form, shown[form.key], figures[form.key], words) for form in forms),
+        *(_of_form(form, shown[form.key], figures[form.key], figures.content) for form in forms),
         *(_of_checks(table, lines, figures[table.key], words) for table in tables),
         compare_settings({} if sheets else lines, figures.content),
     ]
@@ -136,10 +134,11 @@ def _of_table(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame, cont
     return Comparison(compared, differences)
 
 
-def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame, words: EarlierWords) -> Comparison:
+def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame, content: LogContent) -> Comparison:
     # Cell by cell the frames' own work would take most of the time.
     shown, figures = cells.iloc[0].to_dict(), worked.iloc[0].to_dict()
-    keys = [key for key in _counterparts(form, worked, words) if figures[key] != NOT_KNOWN]
+    later = form.later_than(content.layout)
+    keys = [key for key in _counterparts(form, worked, content.words) if key not in later and figures[key] != NOT_KNOWN]
     types = worked.dtypes.to_dict()
     numbers = [key for key in keys if pd.api.types.is_numeric_dtype(types[key])]
     days = [key for key in keys if pd.api.types.is_datetime64_any_dtype(types[key])]
@@ -148,7 +147,7 @@ def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame, words: 
     for sort, dtype in ((numbers, float), (days, "datetime64[ns]"), (texts, object)):
         ours = pd.Series([figures[key] for key in sort], dtype=dtype).to_numpy()
         good |= dict(zip(sort, _same([shown[key] for key in sort], ours).tolist(), strict=True))
-    title = words.sheet(form.name)
+    title = content.words.sheet(form.name)
     differences = [Difference(title, 0, key, shown[key], figures[key]) for key in keys if not good[key]]
     return Comparison(len(keys), differences)
 

@@ -19,6 +19,7 @@ from sheetfns.log.model.reads import (
     FormInputs,
     OlderLayout,
     Results,
+    SettingValue,
     Source,
     Typed,
     Unread,
@@ -52,7 +53,12 @@ from sheetfns.log.sheets.year_end import compute as year_end
 from sheetfns.log.sheets.year_end.books import YearReads
 from sheetfns.log.sheets.year_end.compute import YearFigures, compute_year
 
-_PERIOD: Final = {"Figures_from": figures_from, "Figures_until": figures_until}
+_WORKED_OUT: Final[Mapping[str, Callable[[LogContent], Any]]] = {
+    "Figures_from": lambda content: figures_from(content.settings, content.sheets),
+    "Figures_until": lambda content: figures_until(content.settings, content.sheets),
+    "Default_channel": lambda content: content.default_channel(),
+}
+"""Settings that count as something else where they are blank."""
 LAST_TAX_YEAR: Final = 9998
 """Dates end with the year after it."""
 
@@ -134,8 +140,8 @@ class LogResults:
                 return content.edition
             case OlderLayout():
                 return content.older
-        if source.name in _PERIOD:
-            return _PERIOD[source.name](content.settings, content.sheets)
+        if source.name in _WORKED_OUT and not (isinstance(source, SettingValue) and source.as_typed):
+            return _WORKED_OUT[source.name](content)
         value = content.settings.get(source.name)
         return float(value or 0) if isinstance(source, Amount) else value
 

@@ -11,7 +11,7 @@ import pandas as pd
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.functions.growth import odds_with_progress
 from sheetfns.log.compute import LogResults
-from sheetfns.log.model.reads import Amount, Results
+from sheetfns.log.model.reads import Results
 from sheetfns.log.sheets.forecast.compute import growth_terms
 from sheetfns.log.sheets.lookups import of_form
 from sheetfns.log.sheets.pay.compute import odds_arguments
@@ -29,7 +29,6 @@ class _Reads:
         pd.DataFrame, Results("Log", "kept", "history_cost", "history_profit", "history_days", "history_over")
     ]
     weeks: Annotated[pd.DataFrame, Results("Forecast")]
-    restock_reserve: Annotated[float, Amount("Restock_reserve")]
 
 
 @dataclass(frozen=True)
@@ -80,7 +79,7 @@ def look_ahead(
     path = figures.content.path
     reads: _Reads = figures.reads(_Reads)
     averages = of_form(reads.pay)
-    terms = growth_terms(averages, reads.restock_reserve)
+    terms = growth_terms(averages)
     asked = odds_arguments(reads.log, terms, ready=bool(averages["ready"]))
     if asked is None:
         why = averages["not_ready_words"]

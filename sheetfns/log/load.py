@@ -42,7 +42,7 @@ def load_log(path: Path | str, *, lenient: bool = False) -> LogContent:
 def judge_log(read: LogRead) -> LogContent:
     """A log that was read, with all that cannot be right among its problems."""
     content, tables = read.content, read.layout.by_key
-    lists = ReferenceLists.of(content.settings, content.blocks)
+    lists = ReferenceLists.of(content.settings, content.blocks, content.default_channel())
     settings = CheckedSettings(
         read.layout,
         content.settings,

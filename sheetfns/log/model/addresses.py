@@ -37,9 +37,19 @@ class AddressMap:
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
-        self.setting_rows = {setting.name: FIRST_ROW + place for place, setting in enumerate(layout.settings)}
+        self.setting_rows: dict[str, int] = {}
+        self.section_rows: dict[str, int] = {}
+        row = FIRST_ROW
+        for setting in layout.settings:
+            if setting.section:
+                # A blank row parts the sections.
+                row += len(self.section_rows) > 0
+                self.section_rows[setting.section] = row
+                row += 1
+            self.setting_rows[setting.name] = row
+            row += 1
         self.block_rows: dict[str, int] = {}
-        row = FIRST_ROW + len(layout.settings) + 1
+        row += 1
         for block in layout.blocks:
             self.block_rows[block.key] = row + BLOCK_HEAD
             row += BLOCK_HEAD + block.rows + 1

@@ -45,9 +45,13 @@ class Block:
 
 @dataclass(frozen=True)
 class SettingValue:
-    """One figure, date or word of Settings; None where it is blank or cannot be read."""
+    """One figure, date or word of Settings; None where it is blank or cannot be read.
+
+    Where a blank counts as something else, such as the first channel, that is given, unless it is asked for `as_typed`.
+    """
 
     name: str
+    as_typed: bool = False
 
 
 @dataclass(frozen=True)

@@ -174,6 +174,8 @@ class TableSheet:
     """Whether sections of what is filled in can be folded away, all but their first column."""
     found_by: tuple[str, str] | None = None
     """The columns with a number and with words by which a cell in the sheet's head finds a row."""
+    answer: str = ""
+    """A formula for what the sheet is there to say, in large type."""
     tinted_by: str = ""
     """The column whose words color a row."""
     entry_checks: tuple[RowCheck, ...] = ()
@@ -209,11 +211,6 @@ class TableSheet:
         while sum(column.width for column in self.columns[:place]) < _TITLE_WIDTH * len(self.name) + 2:
             place += 1
         return place
-
-    @property
-    def purpose_place(self) -> int:
-        """The column, from 0, from which the words beside the sheet's title begin."""
-        return self._behind_title + (not self.holds_entries)
 
     @property
     def holds_entries(self) -> bool:
@@ -262,6 +259,14 @@ class Setting:
     unit: str = ""
     optional: bool = False
     """Whether a blank means something of its own, which the help says."""
+    since: int = 0
+    """The layout that brought it; an earlier log does with what a new one has in its place."""
+    names: str = ""
+    """The defined name of the list that it is chosen from."""
+    section: str = ""
+    """The title over it, if a section begins with it."""
+    leads_to: str = ""
+    """The key of the small table to which a click on its label goes."""
 
 
 @dataclass(frozen=True)
@@ -391,6 +396,8 @@ class FormRow:
     chart: Chart | None = None
     new_page: bool = False
     """Whether a new page begins with it in print."""
+    since: int = 0
+    """The layout that brought it; in an earlier log its cells are blank, and not compared."""
 
     @property
     def first_place(self) -> int:
@@ -410,12 +417,16 @@ class FormSheet:
     first_row: int
     frozen_rows: int = 0
     landscape: bool = False
-    overview: bool = False
-    """Whether it only shows what other sheets hold; earlier logs have none such."""
+    since: int = 0
+    """The layout since which it is what it is now; in an earlier log only its entries count."""
 
     def cells(self) -> tuple[FormCell, ...]:
         """Every cell, from top to bottom."""
         return tuple(cell for row in self.rows for cell in row.cells)
+
+    def later_than(self, layout: int) -> frozenset[str]:
+        """The keys of the cells that a log of some layout does not have yet."""
+        return frozenset(cell.key for row in self.rows for cell in row.cells if row.since > layout)
 
     def label_of(self, key: str) -> str:
         """The words beside a cell; its key where it has none of its own."""

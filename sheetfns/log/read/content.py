@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import pandas as pd
 
@@ -15,8 +15,12 @@ from sheetfns.log.model.sheets import Edition, Layout, SettingsBlock
 from sheetfns.log.model.typed_rows import Issue
 from sheetfns.log.model.version import LAYOUT
 from sheetfns.log.read.sheet_reader import CellPlaces, TablePlace, typed_values
+from sheetfns.log.sheets.lookups import by_place
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import SETTINGS
+
+_DEFAULT_CHANNEL_SINCE: Final = 10
+"""The layout that brought it; sheets of earlier logs ask for a channel."""
 
 
 @dataclass(frozen=True)
@@ -121,6 +125,13 @@ class LogContent:
     def places_in_block(self, key: str) -> list[int]:
         """The place, from 1, of each filled row of a small table on Settings."""
         return [row - self.block_starts[key] + 1 for row in self.block_rows[key]]
+
+    def default_channel(self) -> str:
+        """The channel that counts where none is chosen: the default one of Settings, or the first in the table."""
+        if self.layout < _DEFAULT_CHANNEL_SINCE:
+            return ""
+        channels = self.blocks["Channel"].assign(place=self.places_in_block("Channel"))
+        return str(self.settings.get("Default_channel") or by_place(channels, "name", 1)[0] or "")
 
     def verdicts(self, sheet: str) -> dict[int, frozenset[str]]:
         """The codes of what is wrong with the entries of a sheet, by sheet row."""

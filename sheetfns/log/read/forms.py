@@ -77,7 +77,7 @@ class FormReader:
         places = {}
         row = self.form.first_row - 2
         for line in self.form.rows:
-            found = self._row_of(line, labels, row)
+            found = None if line.since > self.reader.number else self._row_of(line, labels, row)
             # A line that is gone is read as blank, and not as the one that took its place.
             row = row if found is None else found
             at = len(labels) + 1 if found is None else found
@@ -88,8 +88,9 @@ class FormReader:
     def _row_of(self, line: FormRow, labels: list[str], above: int) -> int | None:
         if not line.label:
             return above + 1
-        below = (i for i in range(above + 1, len(labels)) if labels[i] == plain(line.label))
-        row = next(below, None)
+        # Below first: the same words may stand twice. Lines that have moved since stand above.
+        places = (*range(above + 1, len(labels)), *range(self.form.first_row - 1, above if self.reader.older else 0))
+        row = next((i for i in places if labels[i] == plain(line.label)), None)
         if row is None:
             self.missing.append(line.label)
         return row

@@ -154,8 +154,9 @@ class _Reader(SheetReader):
             return super().sheet(name)
         new = sheet_as_if_blank(self.layout, name)
         missing = plain(name) not in {plain(one) for one in self.book.sheet_names}
-        if missing and self.older and any(plain(one.name) == plain(name) for one in self.layout.forms if one.overview):
-            return new or super().sheet(name)
+        later = {plain(form.name) for form in self.layout.forms if self.number < form.since}
+        if new is not None and missing and plain(name) in later:
+            return new
         if new is not None and (missing or (self.older and rebuilt_since(self.number, self.words.today_sheet(name)))):
             self.lacks.setdefault(name, [])
             return new
@@ -524,7 +525,7 @@ class _Reader(SheetReader):
                 )
             if not rows and self.older:
                 settings[setting.name] = setting.default
-                if not setting.formula:
+                if not setting.formula and self.number >= setting.since:
                     self._lacks(self.settings_sheet, setting.label)
                 continue
             if not rows:
@@ -593,7 +594,8 @@ class _Reader(SheetReader):
         forms = [FormReader(self, form) for form in self.layout.forms]
         for read in forms:
             self.shown[read.form.key] = read.shown
-            self._missing_lines(read.sheet, read.missing)
+            if self.number >= read.form.since:
+                self._missing_lines(read.sheet, read.missing)
         return forms
 
     # ---- Checks ------------------------------------------------------------------------------

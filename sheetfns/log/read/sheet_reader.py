@@ -18,6 +18,7 @@ from sheetfns.files.xlsx_file import Hidden, is_time, with_errors
 from sheetfns.log.model.earlier_words import TODAYS_WORDS
 from sheetfns.log.model.sheets import Column
 from sheetfns.log.model.typed_rows import Issue, ReadRows
+from sheetfns.log.model.version import LAYOUT
 from sheetfns.log.read.cells import NEVER_CALCULATED, ReadColumn, Say, frame_of, read_column, read_results, shown_of
 from sheetfns.log.read.error_results import BadColumn
 
@@ -117,6 +118,8 @@ class SheetReader:
         bad_results: results that are errors, or no results.
         words: the words that the log is in.
         originals: typed words as they stand in the file, where they are taken for others.
+        number: the layout of the log.
+        older: whether that is an earlier one than today's.
     """
 
     def __init__(self, book: WorkbookFile, *, lenient: bool = False) -> None:
@@ -128,6 +131,7 @@ class SheetReader:
         self.bad_results: list[BadColumn] = []
         self.words = TODAYS_WORDS
         self.originals: dict[tuple[str, str], str] = {}
+        self.number, self.older = LAYOUT, False
 
     def sheet(self, name: str) -> OpenSheet:
         """The sheet of that name.

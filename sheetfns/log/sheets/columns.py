@@ -300,15 +300,16 @@ def fee_terms() -> dict[str, str]:
     return {term.key: f"{{fee_{term.key}}}" for term in FEE_TERMS}
 
 
-def channel_columns() -> tuple[Column, ...]:
-    """The channel of a row among those on Settings, and its terms."""
+def channel_or_default(channel: str) -> str:
+    """A channel that is chosen; if none is, the default one of Settings or the first."""
+    return f'IF({channel}="",IF(Default_channel="",INDEX(Channel_name,1)&"",Default_channel),{channel}&"")'
+
+
+def channel_columns(channel: str = "channel") -> tuple[Column, ...]:
+    """The channel of a row among those on Settings, and its terms; `channel` is the column that names it."""
     return (
         working_column(
-            "channel_row",
-            "Channel row",
-            COUNT,
-            found_in("Channel_name", "channel"),
-            "Its row in the table of channels.",
+            "channel_row", "Channel row", COUNT, found_in("Channel_name", channel), "Its row in the table of channels."
         ),
         *(
             working_column(

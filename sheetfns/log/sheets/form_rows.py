@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
-from sheetfns.cell_types import COUNT, TEXT, CellType
+from sheetfns.cell_types import COUNT, MONEY, TEXT, CellType
 from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, FormRow, Formula, FunctionCall
 from sheetfns.log.sheets.columns import FEE_TERMS, as_formula, caution_of, channel_term, topic_of
 
@@ -47,6 +48,12 @@ def result(
     return FormRow(label, (cell(key, kind, formula, blank_if),), unit or _unit(kind))
 
 
+def noted(key: str, label: str, formula: str, note: str, note_formula: str) -> FormRow:
+    """An amount of money with its label, and words beside it that the workbook says."""
+    beside = FormCell(note, TEXT, formula=Formula(note_formula), look="note")
+    return FormRow(label, (cell(key, MONEY, formula), beside))
+
+
 def working(
     key: str,
     label: str,
@@ -74,6 +81,11 @@ def words(
     """Words that the workbook says, over the whole width."""
     made = FormCell(key, TEXT, formula=as_formula(formula, blank_if), emphasized=emphasized)
     return FormRow(label, (made,), lines=lines)
+
+
+def answer(formula: str, since: int) -> FormRow:
+    """What the sheet is there to say, in large type; `since` is the layout that brought it."""
+    return replace(words("answer", formula, emphasized=True), since=since)
 
 
 def words_step(key: str, label: str, formula: AnyFormula | str, blank_if: str = "", *, lines: int = 1) -> FormRow:

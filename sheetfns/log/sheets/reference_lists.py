@@ -102,9 +102,13 @@ class ReferenceLists:
     as_of: dt.date | None
     first_month: dt.date | None
     plan_by_day: bool
+    default_channel: str = ""
+    """The one that counts where none is chosen."""
 
     @classmethod
-    def of(cls, settings: Mapping[str, Any], blocks: Mapping[str, pd.DataFrame]) -> ReferenceLists:
+    def of(
+        cls, settings: Mapping[str, Any], blocks: Mapping[str, pd.DataFrame], default_channel: str = ""
+    ) -> ReferenceLists:
         """The names and dates on Settings."""
         partners = list(blocks["Partner"]["name"])
         return cls(
@@ -118,6 +122,7 @@ class ReferenceLists:
             settings.get("As_of_date"),
             settings.get("First_month"),
             str(settings.get("Plan_by") or "").casefold() == BY_DAY.casefold(),
+            default_channel,
         )
 
     def listed(self, column: Column) -> Names | None:

@@ -54,6 +54,8 @@ ROWS_ABOVE: Final = FIRST_ROW - 1
 """The rows above the first that is filled in."""
 HEADING_ROWS: Final = 20
 CHANNEL_ROWS: Final = 10
+A_PARTNER, A_CHANNEL = "Partner 1", "Local sale"
+"""What a new log has as its only partner and channel."""
 PARTNER_ROWS: Final = 4
 FROM_THE_LOG: Final = ("fees", "postage", "packaging", "miles")
 """What the log adds to the expense heading beside which the word stands on Settings."""
@@ -85,6 +87,7 @@ STEP_ROWS: Final = 8
 CATEGORY_ROWS: Final = 20
 PLAN_ROWS: Final = 30
 SHELF_PRICES: Final = 5
+THREE_PRICES: Final = "Sold prices of similar items; three are enough."
 KEYWORDS: Final = 12
 LIST_IT, MARK_DOWN, RELIST, ENTER_POSTAGE = "list it", "mark it down", "list it in a new row", "enter postage paid"
 """What a row of the sourcing log asks for next."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -18,7 +19,7 @@ from sheetfns.log.lambdas.names import lambda_comment, lambda_formula, lambda_sp
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, FormCell, Layout, Setting
-from sheetfns.log.sheets.home.layout import group_of
+from sheetfns.log.sheets.home.ways import group_of
 from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, HOME, OWN_WORDS, SETTINGS, START, TAX_RULES
 from sheetfns.log.write.styles import CREATED, FAINT, LETTER, LINE, LINK, LOSS, RESULT_FILL, TABS, Styles, write_value
 
@@ -144,17 +145,17 @@ class Canvas:
         purpose_at: tuple[int, int] = (PURPOSE_ROW, 0),
         *,
         check_row: int = CHECK_ROW,
-        home_at: int = 1,
+        ways: Sequence[tuple[int, str]] = (),
     ) -> None:
-        """Title, purpose, what is to fix and the way to Home; rows from 1, columns from 0."""
+        """Title, purpose, what is to fix and the ways to other sheets; rows from 1, columns from 0."""
         sheet.hide_gridlines(2)
         sheet.set_row(TITLE_ROW - 1, 22)
         sheet.write_string(TITLE_ROW - 1, 0, name, self.format(bold=True, font_size=16))
         sheet.write_string(purpose_at[0] - 1, purpose_at[1], purpose, self.format(font_color=FAINT, valign="vcenter"))
-        if name != HOME:
-            marks = {"font_color": LINK, "underline": 1, "valign": "vcenter", "align": "left"}
+        marks = {"font_color": LINK, "underline": 1, "valign": "vcenter", "align": "left"}
+        for place, other in ways:
             # Not the function HYPERLINK: LibreOffice works it out on loading, and all that looks at its column with it.
-            sheet.write_url(TITLE_ROW - 1, home_at, f"internal:'{HOME}'!A1", self.format(**marks), HOME)
+            sheet.write_url(TITLE_ROW - 1, place, f"internal:'{other}'!A1", self.format(**marks), other)
         own, following = (f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"{kind}")' for kind in ("fix", "wait"))
         words = f'"Errors: "&{own}+IF(Check_waits=0,{following},0)&" on this sheet, "&Check_total&" in the log"'
         if name in (HOME, START, CHECKS):
@@ -218,7 +219,7 @@ class Canvas:
         self, sheet: Worksheet, rows: tuple[int, int], place: int, column: Column | Setting | FormCell, header: str
     ) -> None:
         """What may be typed into a column, setting or cell, and what the program says about it."""
-        names = "" if isinstance(column, Setting) else column.names
+        names = column.names
         rule = _rule(column.kind, names, column.choices)
         rule["input_title"] = header[:PROMPT_TITLE]
         rule["input_message"] = (column.help or header)[:PROMPT]

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from sheetfns.functions.cautions import resale_caution
 from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_TITLE_ROW
 from sheetfns.log.sheets.cautions.layout import WORD_COLUMNS, caution_words
+from sheetfns.log.sheets.home.ways import ways_beside_title
 from sheetfns.log.sheets.words import CAUTIONS
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import HEAD, LINE, LINE_HEIGHT
 from sheetfns.tables import table_rows
 
+_WIDTHS: Final = (21, 33, 66, 42, 4, 24, 24)
+
 
 def write_cautions(canvas: Canvas) -> None:
     """Sheet Cautions: what to check for a kind of goods, at which authority, and the source."""
     sheet = canvas.sheet(CAUTIONS)
-    canvas.heads(
-        sheet, CAUTIONS, "What to check before you buy or list. No entry doesn't mean that an item may be sold."
-    )
-    for place, width in enumerate((21, 33, 66, 42, 4, 24, 24)):
+    ways = ways_beside_title(CAUTIONS, _WIDTHS)
+    purpose = "What to check before you buy or list. No entry doesn't mean that an item may be sold."
+    canvas.heads(sheet, CAUTIONS, purpose, ways=ways)
+    for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)
     sheet.write_string(
         LIST_TITLE_ROW - 1,

@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 import re
+from typing import Final
 
 from sheetfns.cell_types import TEXT
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_UNIT_ROW, TITLE_ROW
 from sheetfns.log.sheets.data_checks.layout import CHECK_COLUMNS, HOLDS, LINK_COLUMN, RESULTS, TOTAL_ROW
+from sheetfns.log.sheets.home.ways import ways_beside_title
 from sheetfns.log.sheets.links import link_to_row
 from sheetfns.log.sheets.words import CHECKS, SETTINGS
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import FAINT, HEAD, LINK
 
 _FAR_RIGHT = "AZ"
+_WIDTHS: Final = (15, 9, 84, 9, 9, 12, 10)
 
 
 def write_checks(canvas: Canvas) -> None:
     """Sheet Checks: every check, its count and the first row where it fails."""
     sheet = canvas.sheet(CHECKS)
-    canvas.heads(sheet, CHECKS, "Automatic checks, with the first row that fails.", home_at=2)
-    for place, width in enumerate((15, 9, 84, 9, 9, 12, 10)):
+    canvas.heads(
+        sheet, CHECKS, "Automatic checks, with the first row that fails.", ways=ways_beside_title(CHECKS, _WIDTHS, 2)
+    )
+    for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Sheet", "Kind", "What is wrong", "Count", "First row", "Result", "Go there")):

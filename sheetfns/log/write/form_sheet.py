@@ -2,31 +2,37 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from dataclasses import replace
+from typing import Any
 
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.cell_types import DATE, MONEY, RATIO, TEXT
 from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet
+from sheetfns.log.sheets.home.ways import ways_beside_title
+from sheetfns.log.sheets.words import HOME
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.charts import write_chart
-from sheetfns.log.write.styles import FAINT, LINE_HEIGHT, LINK
-
-LOUD_HEIGHT: Final = 27
+from sheetfns.log.write.styles import FAINT, LINE_HEIGHT, LINK, LOUD_HEIGHT
 
 
 def write_form(canvas: Canvas, form: FormSheet) -> None:
     """A sheet that answers one question at a time."""
     sheet = canvas.sheet(form.name)
-    canvas.heads(sheet, form.name, form.purpose)
+    ways = [] if form.name == HOME else ways_beside_title(form.name, form.widths)
+    canvas.heads(sheet, form.name, form.purpose, ways=ways)
     for place, width in enumerate(form.widths):
         sheet.set_column(place, place, width)
+    currency_named = False
     for row, line in enumerate(form.rows, form.first_row):
         if line.heading:
             _heading(canvas, sheet, form, line, row)
+            currency_named = "money" in line.headers
         else:
-            _row(canvas, sheet, form, line, row)
+            again = line.unit == "money" and currency_named
+            _row(canvas, sheet, form, replace(line, unit="") if again else line, row)
+            currency_named |= line.unit == "money"
     breaks = [row - 1 for row, line in enumerate(form.rows, form.first_row) if line.new_page]
     if breaks:
         sheet.set_h_pagebreaks(breaks)
@@ -46,8 +52,8 @@ def _heading(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, r
     sheet.write_string(row - 1, 0, line.label, head)
     small = {"bold": True, "font_size": 9, "top": 2, "valign": "vcenter", "text_wrap": True}
     for place, header in enumerate(line.headers, 1):
-        marks = small | _side(form, row, place)
-        sheet.write_string(row - 1, place, header, canvas.format(**marks))
+        # A unit is chosen on Settings.
+        canvas.unit_words(sheet, row, place, header, canvas.format(**small | _side(form, row, place)))
     sheet.set_row(row - 1, 18)
 
 

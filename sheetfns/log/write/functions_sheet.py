@@ -9,7 +9,7 @@ from xlsxwriter.worksheet import Worksheet
 from sheetfns.log.lambdas.bodies import NO_LAMBDA, specs_without_lambda
 from sheetfns.log.lambdas.names import lambda_specs
 from sheetfns.log.model.sheets import LIST_TITLE_ROW
-from sheetfns.log.sheets.words import FUNCTIONS
+from sheetfns.log.sheets.words import FUNCTIONS, HOME
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.styles import HEAD, LINE, LINE_HEIGHT, RESULT_FILL
 from sheetfns.pages.worked_examples import Example, examples
@@ -38,7 +38,7 @@ _LETTERS: Final = 1.1
 def write_functions(canvas: Canvas) -> None:
     """Sheet Functions: each name, what it answers, how it is called, and an example."""
     sheet = canvas.sheet(FUNCTIONS)
-    canvas.heads(sheet, FUNCTIONS, "The functions that you can enter in the cells of this file.", home_at=2)
+    canvas.heads(sheet, FUNCTIONS, "The functions that you can enter in the cells of this file.", ways=[(2, HOME)])
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)
     for row, note in enumerate(_NOTES, LIST_TITLE_ROW):

@@ -8,23 +8,26 @@ from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.log.model.addresses import BLOCK_HEAD
 from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, Column, Setting
+from sheetfns.log.sheets.home.ways import ways_beside_title
 from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.styles import FAINT, HEAD
+from sheetfns.log.write.styles import FAINT, HEAD, LINK
 
 LAST_COLUMN: Final = 9
+_WIDTHS: Final = (32, 22, *[15] * (LAST_COLUMN - 1))
 
 
 def write_settings(canvas: Canvas) -> None:
     """Sheet Settings: single figures, then small tables."""
     sheet = canvas.sheet(SETTINGS)
-    canvas.heads(sheet, SETTINGS, "Your shop, its channels and rates; every other sheet uses them.")
-    sheet.set_column(0, 0, 32)
-    sheet.set_column(1, 1, 22)
-    sheet.set_column(2, LAST_COLUMN, 15)
+    ways = ways_beside_title(SETTINGS, _WIDTHS)
+    canvas.heads(sheet, SETTINGS, "Your shop, its channels and rates; every other sheet uses them.", ways=ways)
+    for place, width in enumerate(_WIDTHS):
+        sheet.set_column(place, place, width)
     head = canvas.format(**HEAD)
     for place, header in enumerate(("Setting", "Value", "Unit", "What it does")):
         sheet.write_string(LIST_HEADER_ROW - 1, place, header, head)
+    _sections(canvas, sheet)
     for setting in canvas.layout.settings:
         _setting(canvas, sheet, setting)
     last = FIRST_ROW
@@ -54,6 +57,15 @@ def write_settings(canvas: Canvas) -> None:
     canvas.finish(sheet, SETTINGS, landscape=False)
 
 
+def _sections(canvas: Canvas, sheet: Worksheet) -> None:
+    """The titles over the single figures."""
+    for title, row in canvas.places.section_rows.items():
+        over = canvas.format(bold=True, font_size=12, top=2, valign="vcenter")
+        for place in range(LAST_COLUMN + 1):
+            sheet.write_string(row - 1, place, title if place == 0 else "", over)
+        sheet.set_row(row - 1, 18)
+
+
 def _block_header(canvas: Canvas, sheet: Worksheet, row: int, place: int, column: Column) -> None:
     """A header in its box; over a text that may run over, the box is as long as the text may be."""
     if not column.runs_over:
@@ -69,7 +81,12 @@ def _block_header(canvas: Canvas, sheet: Worksheet, row: int, place: int, column
 
 def _setting(canvas: Canvas, sheet: Worksheet, setting: Setting) -> None:
     row = canvas.places.setting_rows[setting.name]
-    sheet.write_string(row - 1, 0, setting.label, canvas.format(bold=True, valign="vcenter"))
+    if setting.leads_to:
+        form = canvas.format(font_color=LINK, underline=1, valign="vcenter")
+        table = canvas.places.block_rows[setting.leads_to]
+        sheet.write_url(row - 1, 0, f"internal:'{SETTINGS}'!A{table}", form, setting.label)
+    else:
+        sheet.write_string(row - 1, 0, setting.label, canvas.format(bold=True, valign="vcenter"))
     role = "result" if setting.formula else "input"
     form = canvas.cell_format(role, "0" if setting.unit == "year" else setting.kind.cell_format)
     if setting.formula:

@@ -6,17 +6,24 @@ from typing import Final
 
 from sheetfns.log.model.sheets import LIST_TITLE_ROW, Edition
 from sheetfns.log.model.version import LAYOUT
+from sheetfns.log.sheets.home.ways import ways_beside_title
 from sheetfns.log.sheets.words import CAUTION, EDITION_LABEL, LAYOUT_VERSION, READY_ROWS_LABEL, SETTINGS, START
 from sheetfns.log.write.canvas import Canvas
+
+_WIDTHS: Final = (4, 24, 76)
 
 
 def write_start(canvas: Canvas) -> None:
     """Sheet Start: five steps, legend, cautions, and what file this is."""
     sheet = canvas.sheet(START)
-    canvas.heads(sheet, START, "A log for buying and reselling used goods, and what they earn.", home_at=2)
-    sheet.set_column(0, 0, 4)
-    sheet.set_column(1, 1, 24)
-    sheet.set_column(2, 2, 76)
+    canvas.heads(
+        sheet,
+        START,
+        "A log for buying and reselling used goods, and what they earn.",
+        ways=ways_beside_title(START, _WIDTHS, 2),
+    )
+    for place, width in enumerate(_WIDTHS):
+        sheet.set_column(place, place, width)
     head = canvas.format(bold=True, font_size=12)
     text = canvas.format(text_wrap=True)
     row = LIST_TITLE_ROW + 1

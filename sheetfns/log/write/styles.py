@@ -22,6 +22,8 @@ LINE: Final = "#A6A6A6"
 RESULT_FILL: Final = "#EFEFEF"
 HEAD_FILL: Final = "#D9E1E8"
 LINE_HEIGHT: Final = 13.5
+LOUD_HEIGHT: Final = 27
+"""Of what a sheet is there to say."""
 LETTER: Final = 1
 """The paper that forms in US units are printed on; a program offers others."""
 CREATED: Final = dt.datetime(2026, 1, 1, tzinfo=dt.UTC).replace(tzinfo=None)

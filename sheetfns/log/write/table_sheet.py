@@ -20,21 +20,25 @@ from sheetfns.log.model.sheets import (
     Column,
     TableSheet,
 )
+from sheetfns.log.sheets.home.ways import head_of_rows
 from sheetfns.log.sheets.links import link_to_row
 from sheetfns.log.sheets.words import BACK, IN_STOCK, LISTED, ROW_ONE
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.styles import FAINT, GONE_TINT, HEAD, LINE, LINK, LISTED_TINT
+from sheetfns.log.write.styles import FAINT, GONE_TINT, HEAD, LINE, LINK, LISTED_TINT, LOUD_HEIGHT
 
 FIND: Final = "find item"
 FIND_PROMPT: Final = "Type an item number or a word of its description; a click on the cell to the right goes there."
+_ERRORS_WIDTH: Final = 44
+"""In letters; of the words that count errors."""
 CLOSING_WORDS: Final = "End of the list. Insert new rows above this line, and copy a whole row into them."
 
 
 def write_table(canvas: Canvas, table: TableSheet) -> None:
     """A sheet with rows: entries of the seller, or months."""
     sheet = canvas.sheet(table.name)
-    purpose_at = (TITLE_ROW, table.purpose_place)
-    canvas.heads(sheet, table.name, table.purpose, purpose_at, check_row=NUMBER_ROW, home_at=table.home_place)
+    ways, purpose_place = head_of_rows(table)
+    canvas.heads(sheet, table.name, table.purpose, (TITLE_ROW, purpose_place), check_row=NUMBER_ROW, ways=ways)
+    _answer(canvas, sheet, table)
     inputs = canvas.inputs.rows.get(table.key, [])
     group = ""
     sheet.set_row(HEADER_ROW - 1, 32)
@@ -86,6 +90,22 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
     if table.holds_entries:
         _close_list(canvas, sheet, table)
     canvas.finish(sheet, table.name, protected=not table.holds_entries)
+
+
+def _answer(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
+    """What the sheet is there to say, behind the count of errors."""
+    if table.answer:
+        sheet.set_row(NUMBER_ROW - 1, LOUD_HEIGHT)
+        loud = canvas.format(bold=True, font_size=14, valign="vcenter")
+        canvas.formula(sheet, NUMBER_ROW, _behind_errors(table), table.answer, loud)
+
+
+def _behind_errors(table: TableSheet) -> int:
+    """The column, from 0, behind the count of errors in the sheet's head."""
+    place = 0
+    while sum(column.width for column in table.columns[:place]) < _ERRORS_WIDTH:
+        place += 1
+    return place
 
 
 def _folding(table: TableSheet, place: int) -> dict[str, Any]:

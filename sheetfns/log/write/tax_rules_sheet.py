@@ -9,6 +9,7 @@ from xlsxwriter.worksheet import Worksheet
 from sheetfns.cell_types import DATE
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import FIRST_ROW, LIST_HEADER_ROW, LIST_TITLE_ROW
+from sheetfns.log.sheets.home.ways import ways_beside_title
 from sheetfns.log.sheets.tax_rules.layout import (
     EXPENSE_LINE_COLUMNS,
     EXPENSE_LINES,
@@ -41,7 +42,12 @@ def source_words(source: str, status: str) -> str:
 def write_tax_rules(canvas: Canvas) -> None:
     """Sheet Tax rules: nothing is typed here; Settings says which rules hold."""
     sheet = canvas.sheet(TAX_RULES)
-    canvas.heads(sheet, TAX_RULES, "Which lines sheet Year end shows under which rules, and for which tax years.")
+    canvas.heads(
+        sheet,
+        TAX_RULES,
+        "Which lines sheet Year end shows under which rules, and for which tax years.",
+        ways=ways_beside_title(TAX_RULES, _WIDTHS),
+    )
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)
     title = canvas.format(bold=True, font_size=12)

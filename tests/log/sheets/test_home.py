@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import json
 import re
 from pathlib import Path
@@ -11,14 +12,14 @@ from typing import Any
 import openpyxl
 import pytest
 
-from sheetfns.files.cell_names import cell_name
+from sheetfns.files.cell_names import cell_name, column_letters
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, Edition
-from sheetfns.log.sheets.home.layout import GROUPS
+from sheetfns.log.sheets.home.ways import GROUPS
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.write.build import build_log
 from tests.libreoffice import hands_on
@@ -73,8 +74,9 @@ def test_figures_of_a_small_shop(tmp_path, edition):
     assert shown["answer"] == "This month has earned 34.00 so far."
     assert (shown["cash"], shown["inventory"]) == (140, 20)
     assert (shown["profit_month"], shown["profit_year"]) == (34, 34)
-    assert shown["take_out"] == 140 - 7.5
-    assert shown["settings_filled"] == "2 of 3"
+    # 30% of the profit is kept for taxes; nothing was bought in the last 30 days.
+    assert shown["take_out"] == pytest.approx(140 - 7.5 - 10.2)
+    assert shown["settings_filled"] == "2 of 6"
     assert shown["items_filled"] == "9 items"
 
 
@@ -140,18 +142,43 @@ def links() -> dict[str, str]:
 def test_every_link_leads_where_it_says(tmp_path):
     source = build_log(tmp_path / "log.xlsx", "plain", 20, shop())
     book = openpyxl.load_workbook(source)
-    back = [(cell.parent.title, cell.coordinate) for sheet in book for cell in sheet[1] if cell.hyperlink]
+    ways = [cell for sheet in book for cell in sheet[1] if cell.hyperlink]
+    # Those to other sheets are alike; a click takes a second.
+    back = [(cell.parent.title, cell.coordinate) for cell in ways if cell.value == "Home" or cell.parent.title == "Pay"]
     steps = [["follow", "Home", cell] for cell in links()] + [["follow", *one] for one in back]
     told = json.loads(hands_on(source, tmp_path, {"links": steps}, keys=True))["links"]
     assert told["refused"] == ""
-    assert [sheet for sheet, _ in back] == book.sheetnames[1:]
+    assert {sheet for sheet, _ in back} == set(book.sheetnames[1:])
     for sheet, cell, words, went in told["went"]:
         if not words:
             continue  # Nothing to do, no way.
-        goal = links()[cell] if sheet == "Home" else "Home.A1"
+        goal = links()[cell] if sheet == "Home" else f"{words}.A1"
         if row := re.search(r", row (\d+)$", words):
             goal += row[1]
         assert went.replace("$", "").replace("'", "") == goal, (sheet, cell, words)
+
+
+def test_every_sheet_leads_home_and_to_those_of_its_group(tmp_path):
+    """By what the file says; the words are those of the sheet, and none is cut by the next."""
+    book = openpyxl.load_workbook(build_log(tmp_path / "log.xlsx", "plain", 20))
+    for sheet in book.worksheets[1:]:
+        ways = [cell for cell in sheet[1] if cell.hyperlink]
+        assert [cell.hyperlink.location for cell in ways] == [f"'{cell.value}'!A1" for cell in ways]
+        group = next(one for one in groups() if sheet.title in one)
+        assert {cell.value for cell in ways} == {"Home", *group} - {sheet.title}
+        for cell, behind in itertools.pairwise(ways):
+            widths = [sheet.column_dimensions[column_letters(i - 1)].width for i in range(cell.column, behind.column)]
+            assert sum(widths) >= len(cell.value), (sheet.title, cell.value)
+
+
+def groups() -> list[set[str]]:
+    """The sheets of each group; one without a word goes on with the one before it."""
+    found: list[set[str]] = []
+    for word, sheets in GROUPS:
+        if word:
+            found.append(set())
+        found[-1].update(sheets)
+    return found
 
 
 SEARCHED = {"Stool 4": 8, "lamp": 9, "12": 10, "script": 11, "7": 12, "escr": None}

@@ -54,7 +54,14 @@ def march_shop() -> Inputs:
     inventory     January 38; February + 21 = 59; March + 32 - (45 - 6) sold - 4 personal use - 5 discarded
     """
     return Inputs(
-        {"First_month": D(2026, 1, 1), "As_of_date": D(2026, 3, 31), "Opening_cash": 500.0, "Average_days": 30},
+        {
+            "First_month": D(2026, 1, 1),
+            "As_of_date": D(2026, 3, 31),
+            "Opening_cash": 500.0,
+            "Average_days": 30,
+            "Tax_reserve": 0.0,
+            "Restock_reserve": 0.0,
+        },
         {"Channel": [{"name": "Site", "rate": 0.1, "per_order": 0.3}, {"name": "Local sale"}]},
         {
             "Log": [
@@ -103,6 +110,7 @@ def five_weeks() -> Inputs:
             "Opening_cash": 35.0,
             "Fixed_costs": 36.5,
             "Pay_target": 182.5,
+            "Tax_reserve": 0.0,
             "Restock_reserve": 20.0,
         },
         rows={
@@ -274,9 +282,10 @@ def test_a_claim_below_0_is_to_be_fixed(tmp_path, edition, name):
 @pytest.mark.parametrize(
     ("edition", "name", "typed"),
     in_turn([
-        *((name, None) for name in ("Bills_due", "Open_refunds", "Tax_reserve", "Restock_reserve")),
+        *((name, None) for name in ("Bills_due", "Open_refunds", "Tax_share", "Restock_days")),
         *((name, None) for name in ("Pay_target", "Average_days", "Stale_days")),
         *((name, "some") for name in ("Bills_due", "Pay_target", "Fixed_costs", "Weekly_limit")),
+        *((name, "some") for name in ("Tax_reserve", "Restock_reserve", "Tax_share", "Restock_days")),
         ("Weekly_limit", -1.0),
     ]),
 )  # fmt: skip
@@ -309,10 +318,90 @@ def test_cash_on_which_nothing_has_a_claim(changed, edition):
     numbers(figures, claims=0, safe_draw=410)
 
 
+# ---- what is kept where nothing is typed -----------------------------------------------------
+
+BLANK: dict[str, Any] = {"Tax_reserve": None, "Restock_reserve": None}
+
+
+@both
+def test_careful_reserves(changed, edition):
+    """30% of the profit of 7.00; and P6 9.00, P7 8.00 and lot L1 10.00 were bought from 2 March on."""
+    figures = changed(march_shop, edition, **BLANK)
+    numbers(figures, year_profit=7, tax_reserve=2.1, restock_reserve=27, claims=29.1, safe_draw=380.9, to_fix=0)
+    assert shown(figures, "answer", "reason") == ["You may take out 380.90", FREE]
+    assert shown(figures, "tax_note", "restock_note") == [
+        "careful: 30% of the last 12 months' profit",
+        "careful: what the last 30 days' purchases cost",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("edition", "settings", "kept"),
+    in_turn([
+        # From 1 March on P8 counts too, 5.00.
+        ({"Restock_days": 31.0}, (2.1, 32.0)),
+        ({"Restock_days": 1.0, "Tax_share": 0.0}, (0.0, 0.0)),
+        ({"Tax_share": 1.0, "Restock_reserve": 4.0}, (7.0, 4.0)),
+        ({"Tax_reserve": 3.33}, (3.33, 27.0)),
+        # Half a cent: 0.155 x 7 = 1.085.
+        ({"Tax_share": 0.155}, (1.09, 27.0)),
+    ]),
+)  # fmt: skip
+def test_careful_reserves_by_their_settings(changed, edition, settings, kept):
+    figures = changed(march_shop, edition, **BLANK | settings)
+    assert shown(figures, "tax_reserve", "restock_reserve") == pytest.approx(kept)
+    typed = [name for name in BLANK if settings.get(name) is not None]
+    assert [name for name in BLANK if said(figures, f"{name.split('_')[0].lower()}_note") == ""] == typed
+
+
+@both
+def test_taxes_are_kept_of_the_last_12_months(changed, edition):
+    """March 2025 is the thirteenth month: its 100.00 are left out, and the 50.00 of April count."""
+
+    def older() -> Inputs:
+        inputs = march_shop()
+        inputs.settings["First_month"] = D(2025, 1, 1)
+        inputs.rows["Log"] += [
+            item("O1", D(2025, 1, 5), 0.0) | sale(D(2025, 3, 31), 100.0),
+            item("O2", D(2025, 1, 5), 0.0) | sale(D(2025, 4, 1), 50.0),
+        ]
+        return inputs
+
+    figures = changed(older, edition, **BLANK)
+    numbers(figures, profit_so_far=157, year_profit=57, tax_reserve=17.1)
+
+
+def test_nothing_is_kept_for_taxes_of_a_loss(tmp_path):
+    inputs = march_shop()
+    inputs.settings |= BLANK
+    inputs.rows["Expenses"][1]["amount"] = 32.0
+    numbers(worked_out(tmp_path / "log.xlsx", inputs), year_profit=-13, tax_reserve=0, restock_reserve=27)
+
+
+@pytest.mark.parametrize(
+    ("edition", "settings", "cash"),
+    in_turn([
+        ({"Trip_cash": None, "Bills_due": 10.0, "Open_refunds": 20.0, "Tax_reserve": 30.0}, 350.0),
+        # What is kept for purchases is there to buy with.
+        ({"Trip_cash": None, "Restock_reserve": 400.0}, 410.0),
+        ({"Trip_cash": None, "Bills_due": 500.0}, 0.0),
+        ({"Trip_cash": 95.5, "Bills_due": 500.0}, 95.5),
+        ({"Trip_cash": 0.0}, 0.0),
+        ({"Trip_cash": "some"}, 0.0),
+        ({"Trip_cash": -5.0}, 0.0),
+        ({"Trip_cash": None, "Bills_due": "some"}, 0.0),
+    ]),
+)  # fmt: skip
+def test_cash_for_buying(changed, edition, settings, cash):
+    figures = changed(march_shop, edition, **settings)
+    numbers(figures, buying_cash=cash, buying_shown=cash)
+
+
 def test_profit_so_far(march, weeks):
     # 12 + 12 + 11.50 - 0.50 + 11 + 5 of sales, 3 + 2 discarded, 39 of expenses.
     numbers(march, profit_so_far=7)
-    assert said(march, "profit_words") == "Net profit so far: 7.00. Partners shows whose it is."
+    assert said(march, "profit_note") == "sheet Partners shows whose it is"
+    numbers(march, profit_shown=7)
     # 40 + 20 + 30 + 20 of sales, 10 discarded.
     numbers(weeks, profit_so_far=100)
 
@@ -322,23 +411,22 @@ def test_money_taken_out_of_a_loss(tmp_path):
     inputs = march_shop()
     inputs.rows["Expenses"][1]["amount"] = 32.0
     figures = worked_out(tmp_path / "log.xlsx", inputs)
-    assert said(figures, "profit_words") == (
-        "So far the business has lost 13.00: what you take out is money that the owners put in."
-    )
+    numbers(figures, profit_shown=-13)
+    assert said(figures, "profit_note") == "a loss: what you take out is money that the owners put in"
 
 
 def count(day: dt.date, counted: float) -> Row:
     return {"moved_on": day, "cash_counted": counted}
 
 
-AGREED = "Cash counted {} days ago matched the log."
-DIFFERED = "Cash counted {} days ago differed from the log by {}; find out why before you take any out."
+AGREED = "counted {} days ago: matched"
+DIFFERED = "counted {} days ago: off by {}; find out why"
 
 
 @pytest.mark.parametrize(
     ("edition", "counts", "words"),
     in_turn([
-        ([], "Cash was never counted; count it before you take any out."),
+        ([], "never counted: count it before you take any out"),
         ([count(D(2026, 2, 28), 441.0)], AGREED.format(31)),
         ([count(D(2026, 2, 28), 440.5)], DIFFERED.format(31, "-0.50")),
         ([count(D(2026, 3, 31), 1410.0)], DIFFERED.format(0, "1,000.00")),
@@ -352,7 +440,7 @@ def test_the_last_count(tmp_path, edition, counts, words):
     inputs = march_shop()
     inputs.rows["Owner"] += counts
     figures = worked_out(tmp_path / "log.xlsx", inputs, edition)
-    assert said(figures, "count_words") == words
+    assert said(figures, "count_note") == words
 
 
 # ---- averages --------------------------------------------------------------------------------
@@ -856,8 +944,10 @@ def test_one_sale_has_an_forecast_and_no_odds(tmp_path):
 EMPTY: dict[str, Any] = {
     "answer": "Take nothing out now",
     "reason": "nothing: there is no cash",
-    "count_words": "Cash was never counted; count it before you take any out.",
-    "profit_words": "Net profit so far: 0.00. Partners shows whose it is.",
+    "count_note": "never counted: count it before you take any out",
+    "tax_note": "careful: 30% of the last 12 months' profit",
+    "restock_note": "careful: what the last 30 days' purchases cost",
+    "profit_note": "sheet Partners shows whose it is",
     "average_words": "No item was sold and kept in the last day.",
     "month_words": "No sales in the last day, so there is nothing to go by.",
     "pay_words": "Enter your monthly pay target on Settings.",
@@ -904,6 +994,7 @@ def test_an_empty_log_with_a_pay_wanted(tmp_path):
 def test_a_log_with_cash_and_nothing_else(tmp_path):
     figures = worked_out(tmp_path / "log.xlsx", Inputs({"Opening_cash": 1234.5}), "functions")
     assert shown(figures, "answer", "reason") == ["You may take out 1,234.50", NOTHING_TYPED]
+    numbers(figures, tax_reserve=0, restock_reserve=0, buying_cash=1234.5)
 
 
 @pytest.mark.libreoffice

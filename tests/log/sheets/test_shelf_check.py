@@ -77,7 +77,9 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
          "remark": "rough estimate (4 sales); 1 outlier excluded"},
     ),
     "no prices": (
-        dict.fromkeys(PRICES), {}, {"verdict": "Enter sold prices", "reason": "", "profit": None}
+        dict.fromkeys(PRICES),
+        {},
+        {"verdict": "Enter sold prices", "reason": "Sold prices of similar items; three are enough.", "profit": None},
     ),
     "from Comparables": (
         dict.fromkeys(PRICES) | {"comps_of": "stool"},
@@ -86,7 +88,18 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
          "remark": "rough estimate (2 sales)"},
     ),
     "unknown channel": ({"channel": "Fair"}, {}, {"verdict": "Choose a channel"}),
-    "no channel": ({"channel": None}, {}, {"verdict": "Choose a channel", "profit": None}),
+    "no channel": (
+        # The first of the table, Site, counts; where no caution is to be shown, its name is.
+        {"channel": None, "category": None}, {}, {"verdict": "Buy up to 11.00", "check_first": "With the fees of: Site"}
+    ),
+    "the default channel": (
+        # At the booth there is no fee: 26 + 4 - 4 - 0.50 = 25.50, and a return of 100% is wanted: 12.75.
+        {"channel": None, "category": None}, {"Default_channel": "bOOTH"},
+        {"verdict": "Buy up to 12.75", "check_first": "With the fees of: Booth"},
+    ),
+    "a default channel that is not there": (
+        {"channel": None, "category": None}, {"Default_channel": "Fair"}, {"verdict": "Choose a channel", "check_first": ""}
+    ),
     "text for a number": (
         {"sold_2": "20 EUR"}, {}, {"verdict": "Check your entries", "middle": None}
     ),

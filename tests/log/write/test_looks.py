@@ -10,7 +10,7 @@ import openpyxl
 import pytest
 
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.sheets.home.layout import GROUPS
+from sheetfns.log.sheets.home.ways import GROUPS
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.write import styles
 from sheetfns.log.write.build import build_log

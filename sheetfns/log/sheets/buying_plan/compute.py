@@ -10,12 +10,13 @@ from typing import Annotated, Any, Final
 import numpy as np
 import pandas as pd
 
-from sheetfns.log.model.reads import Amount, Block, EditionOfLog, SettingValue, Typed, Unread, Verdicts
+from sheetfns.log.model.reads import Amount, Block, EditionOfLog, Results, SettingValue, Typed, Unread, Verdicts
 from sheetfns.log.model.sheets import Edition
 from sheetfns.log.sheets.buying_plan.validate import CHECKS
 from sheetfns.log.sheets.lookups import CENT_NOISE, called, cents, channel_terms, figure, terms_of, whole
+from sheetfns.log.sheets.reference_lists import Names
 from sheetfns.log.sheets.row_checks import RowVerdicts, with_row_checks
-from sheetfns.log.sheets.words import BY_DAY, KEY_STEP
+from sheetfns.log.sheets.words import BY_DAY, KEY_STEP, SETTINGS
 
 _NOISE_DIGITS: Final = 6
 _LARGEST_RETURN: Final = 1000
@@ -37,7 +38,8 @@ class Reads:
     packaging: Annotated[float, Amount("Usual_packaging")]
     target_profit: Annotated[float, Amount("Target_profit")]
     target_return: Annotated[float, Amount("Target_return")]
-    cash: Annotated[float, Amount("Trip_cash")]
+    default_channel: Annotated[str, SettingValue("Default_channel")]
+    pay: Annotated[pd.DataFrame, Results("Pay", "buying_cash")]
     reserve: Annotated[float, Amount("Trip_reserve")]
     verdicts: Annotated[RowVerdicts, Verdicts("Plan")]
 
@@ -45,8 +47,9 @@ class Reads:
 def compute(reads: Reads) -> pd.DataFrame:
     """What one of each candidate leaves, the most to pay for it, its rank, and how many of it to buy."""
     by_day = str(reads.plan_by or "").casefold() == BY_DAY.casefold()
-    budget = max(0.0, reads.cash - reads.reserve)
-    rows = _profits(reads.candidates.join(channel_terms(reads.channels, reads.candidates["channel"])), reads)
+    cash = float(reads.pay["buying_cash"].iloc[0])
+    budget = max(0.0, cash - reads.reserve)
+    rows = _profits(_with_terms(reads), reads)
     cost, profit = rows["landed_cost"], rows["profit"]
     over = rows["price_tag"] - rows["ceiling"] > CENT_NOISE
     # A free item is not over a most to pay of 0, and yet may leave less than is wanted.
@@ -67,11 +70,22 @@ def compute(reads: Reads) -> pd.DataFrame:
         key=key,
         rank=rank,
     )
-    bought = _best_choice(rows, reads.cash, reads.reserve) if reads.edition == "functions" else _down(rows, budget)
+    bought = _best_choice(rows, cash, reads.reserve) if reads.edition == "functions" else _down(rows, budget)
     rows = rows.assign(buy=bought)
     rows = rows.assign(buy_cost=rows["buy"] * cost, buy_profit=rows["buy"] * profit)
     asked_for = _asked_for(rows, reads.unread, by_day=by_day)
     return with_row_checks(rows, CHECKS, reads.verdicts, rows["item"] != "", asked_for)
+
+
+def _with_terms(reads: Reads) -> pd.DataFrame:
+    """The candidates with the channel that counts for each, and its terms."""
+    rows = reads.candidates
+    used = [
+        (chosen or reads.default_channel) if item else ""
+        for chosen, item in zip(rows["channel"], rows["item"], strict=True)
+    ]
+    known = pd.Series(Names(reads.channels["name"], SETTINGS).spelled(used), rows.index, dtype=object)
+    return rows.join(channel_terms(reads.channels, known))
 
 
 def _profits(rows: pd.DataFrame, reads: Reads) -> pd.DataFrame:

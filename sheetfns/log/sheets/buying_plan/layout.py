@@ -11,6 +11,7 @@ from sheetfns.log.sheets.columns import (
     DOWN_TO_THE_CENT,
     around_entries,
     channel_columns,
+    channel_or_default,
     entry,
     fee_terms,
     findings_column,
@@ -22,7 +23,7 @@ from sheetfns.log.sheets.columns import (
 )
 from sheetfns.log.sheets.words import BY_DAY, KEY_STEP, PLAN_ROWS, ROWS_ABOVE
 
-BUDGET: Final = "MAX(0,Trip_cash-Trip_reserve)"
+BUDGET: Final = "MAX(0,Pay_buying_cash-Trip_reserve)"
 _NO_PROFIT: Final = '{profit}=""'
 _NO_KEY: Final = '{key}=""'
 _BETTER: Final = 'SUMIFS(Plan_all_cost,Plan_rank,"<"&{rank})'
@@ -66,7 +67,7 @@ _BEST_CHOICE: Final = FunctionCall(
     {
         "costs": rows_of("Plan_cost_used"),
         "profits": rows_of("Plan_profit_used"),
-        "cash": "Trip_cash",
+        "cash": "Pay_buying_cash",
         "days_to_sell": rows_of("Plan_days_used"),
         "maximum_of_each": rows_of("Plan_maximum_used"),
         "reserve": "Trip_reserve",
@@ -92,7 +93,8 @@ _INPUTS: Final = grouped("Candidate", (
     entry("price_tag", "Price tag", COST, 10.5, "The price of one, before tax."),
     entry("expected_price", "Expected price", COST, 10.5, "What one will sell for; see Shelf check."),
     entry("postage", "Postage", COST, 10.5, "What one shipping label will cost; blank if 0."),
-    entry("channel", "Channel", TEXT, 14, "Where you will sell it.", names="Channel_name"),
+    entry("channel", "Channel", TEXT, 14, "Where you will sell it; blank: the default channel on Settings.",
+          names="Channel_name"),
     entry("maximum", "At most", COUNT, 7, "How many there are, or you want; blank: 1."),
     entry("days_to_sell", "Days to sell", DURATION, 8, "Your estimate; needed to plan by profit per "
                                                        "day.", cell_format="0"),
@@ -125,7 +127,9 @@ _RESULTS: Final = grouped("Results", (
            blank_if='{ceiling}=""'),
 ))
 _WORKINGS: Final = (
-    *channel_columns(),
+    step("channel_used", "Channel used", TEXT, channel_or_default("{channel}"), "The default channel if it is blank.",
+         blank_if='{item}=""', not_compared="its row in the table of channels is compared"),
+    *channel_columns("channel_used"),
     step("postage_used", "Postage used", COST, "MAX(0,{postage})", "0 if blank.", blank_if='{item}=""'),
     step("landed_cost", "Landed cost", MONEY, "ROUND({price_tag}*(1+Buying_tax_rate),2)", "Price tag and sales tax.",
          blank_if='OR({item}="",COUNT({price_tag})=0,SUM({price_tag})<0)'),

@@ -28,6 +28,11 @@ def _no_days(rows: CheckedRows) -> None:
     )
 
 
+def _no_channel(rows: CheckedRows) -> None:
+    if rows.lists.default_channel not in rows.lists.channels:
+        blank("channel", f"enter it, or a default channel on {SETTINGS}", beside="item")(rows)
+
+
 # A table: key, message, formula, Python's verdict.
 # fmt: off
 CHECKS: Final = (
@@ -39,7 +44,7 @@ CHECKS: Final = (
              'AND({item}<>"",COUNT({price_tag}:{expected_price})<2)',
              both(blank("price_tag", _BOTH, beside="item"), blank("expected_price", _BOTH, beside="item"))),
     RowCheck("no_channel", "channel is blank or not on Settings", 'AND({item}<>"",{channel_row}="")',
-             both(blank("channel", "its fee is needed", beside="item"), not_listed("channel", beside="item"))),
+             both(_no_channel, not_listed("channel", beside="item"))),
     RowCheck("part", "at most is not a whole number", "SUM({maximum})<>INT(SUM({maximum}))"),
     RowCheck("no_days", "fill in days to sell (plan by day)",
              f'AND({{item}}<>"",Plan_by="{BY_DAY}",SUM({{days_to_sell}})<=0)', _no_days),

@@ -8,6 +8,7 @@ from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.cells import NamedRange, named_columns
 from sheetfns.log.model.sheets import FIRST_ROW, NUMBER_ROW, Check, Column, FormSheet, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import inventory_before
+from sheetfns.log.sheets.home.ways import head_of_rows
 from sheetfns.log.sheets.partners.layout import YEARS as PARTNER_YEARS
 from sheetfns.log.sheets.settings.period import ALONE_DAYS, LAST_DATE_ALONE
 from sheetfns.log.sheets.settings.validate import CHECKS_OF_SETTINGS
@@ -120,14 +121,11 @@ def _control_total(table: TableSheet, column: Column) -> Check:
 
 
 def _head_cells(table: TableSheet, place: int) -> int:
-    """How many cells over the entries of a column hold something: number, group, unit, header, purpose, way to Home."""
+    """How many cells over the entries of a column hold something: number, group, unit, header, a way to a sheet."""
     column, before = table.columns[place], table.columns[place - 1]
-    return (
-        2
-        + bool(column.unit)
-        + (column.group not in ("", before.group))
-        + (place in (table.purpose_place, table.home_place))
-    )
+    ways, purpose_place = head_of_rows(table)
+    in_title_row = {purpose_place, *(at for at, _ in ways)}
+    return 2 + bool(column.unit) + (column.group not in ("", before.group)) + (place in in_title_row)
 
 
 def _first_of(condition: str, rows: str) -> str:
@@ -141,7 +139,7 @@ def _error_check(table: TableSheet | FormSheet) -> Check:
     # fmt: off
     return Check(f"{table.key}_errors", table.name, "a cell shows an error",
                  f'ISERROR(SUM({table.key}_all))+COUNTIF({table.key}_all,"#ERR*")', kind="wait",
-                 watches=isinstance(table, FormSheet) and table.overview)
+                 watches=isinstance(table, FormSheet) and table.since > 0)
     # fmt: on
 
 

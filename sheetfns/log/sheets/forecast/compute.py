@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.functions.growth import MOST_WEEKS, NOTHING
-from sheetfns.log.model.reads import Amount, Results, SettingValue
+from sheetfns.log.model.reads import Results, SettingValue
 from sheetfns.log.sheets.lookups import figure, of_form
 from sheetfns.log.sheets.words import WEEKS_AHEAD
 
@@ -26,7 +26,6 @@ class Reads:
     """What sheet Forecast is worked out from."""
 
     pay: Annotated[pd.DataFrame, Results("Pay")]
-    restock_reserve: Annotated[float, Amount("Restock_reserve")]
     as_of: Annotated[dt.date, SettingValue("Figures_until")]
 
 
@@ -44,18 +43,18 @@ class GrowthTerms(NamedTuple):
     opening_inventory: float
 
 
-def growth_terms(pay: Mapping[str, Any], restock_reserve: float) -> GrowthTerms:
+def growth_terms(pay: Mapping[str, Any]) -> GrowthTerms:
     """The terms by the figures of sheet Pay."""
     return GrowthTerms(
         *(pay["left_taxes"], pay["return_rate"], pay["days_to_turn"], WEEKS_AHEAD),
-        *(pay["fixed_week"], pay["pay_week"], restock_reserve, pay["limit_week"], pay["inventory_now"]),
+        *(pay["fixed_week"], pay["pay_week"], pay["restock_reserve"], pay["limit_week"], pay["inventory_now"]),
     )
 
 
 def compute(reads: Reads) -> pd.DataFrame:
     """A row for each week; blank but for its dates where there is no forecast."""
     pay = of_form(reads.pay)
-    return weeks_ahead(reads.as_of, growth_terms(pay, reads.restock_reserve) if pay["ready"] else None)
+    return weeks_ahead(reads.as_of, growth_terms(pay) if pay["ready"] else None)
 
 
 def weeks_ahead(as_of: dt.date, terms: GrowthTerms | None) -> pd.DataFrame:

@@ -41,7 +41,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
                 "What the inventory that sells in the week had cost."),
         _weekly("came_in", "Cash in", "{cost_sold}*(1+Pay_return_rate)", "Sales less fees, postage and packaging."),
         _weekly("paid_out", "Fixed costs", "Pay_fixed_week", "What you pay each week."),
-        _weekly("drawn", "Pay drawn", "MIN(MAX({before_pay}-Restock_reserve,0),Pay_pay_week)",
+        _weekly("drawn", "Pay drawn", "MIN(MAX({before_pay}-Pay_restock_reserve,0),Pay_pay_week)",
                 "From the cash above what is kept for purchases, up to the pay target."),
         _weekly("bought", "Inventory bought", "MIN(MAX({before_pay}-{drawn}-Pay_fixed_week,0),Pay_limit_week)",
                 "From what is left after the next week's fixed costs, up to the weekly buying limit."),

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Final
 
 import pandas as pd
 
-from sheetfns.log.model.reads import Block, FormInputs, Results, SettingValue
-from sheetfns.log.sheets.home.layout import GROUPS, NEXT_STEPS
+from sheetfns.log.model.reads import Block, FormInputs, Results, SettingValue, Unread
+from sheetfns.log.sheets.home.layout import NEXT_STEPS
+from sheetfns.log.sheets.home.ways import GROUPS
 from sheetfns.log.sheets.lookups import of_form
-from sheetfns.log.sheets.words import LOG, PAYMENTS, SETTINGS, SHELF, YEAR_END
+from sheetfns.log.sheets.words import A_CHANNEL, A_PARTNER, LOG, PAYMENTS, SETTINGS, SHELF, YEAR_END
 
 _MONTH_DAYS: Final = 365 / 12
 """Days after which cash should be counted again. Rule of this log, no source."""
@@ -31,6 +33,10 @@ class Reads:
     shelf: Annotated[dict[str, Any], FormInputs("Shelf")]
     until: Annotated[dt.date, SettingValue("Figures_until")]
     shop_name: Annotated[str | None, SettingValue("Shop_name")]
+    default_channel: Annotated[str | None, SettingValue("Default_channel", as_typed=True)]
+    opening_cash: Annotated[float | None, SettingValue("Opening_cash")]
+    buying_tax: Annotated[float | None, SettingValue("Buying_tax_rate")]
+    unread: Annotated[Mapping[tuple[int, str], Any], Unread("Settings")]
 
 
 def compute(reads: Reads) -> pd.DataFrame:
@@ -68,11 +74,16 @@ def _answer(items: int, this_month: float) -> str:
 
 
 def _first_steps(reads: Reads, items: int) -> dict[str, str]:
-    named = [bool((block["name"] != "").any()) for block in (reads.partners, reads.channels)]
-    filled = sum((bool(reads.shop_name), *named))
+    own_names = [
+        any(name and name.casefold() != usual.casefold() for name in block["name"])
+        for block, usual in ((reads.partners, A_PARTNER), (reads.channels, A_CHANNEL))
+    ]
+    amounts = {"Opening_cash": reads.opening_cash, "Buying_tax_rate": reads.buying_tax}
+    typed = [value is not None or (0, name) in reads.unread for name, value in amounts.items()]
+    filled = [bool(reads.shop_name), *own_names, bool(reads.default_channel), *typed]
     tagged = reads.shelf.get("price_tag") not in (None, "")
     return {
-        "settings_filled": f"{filled} of 3",
+        "settings_filled": f"{sum(filled)} of {len(filled)}",
         "settings_link": SETTINGS,
         "shelf_filled": "price tag entered" if tagged else "no price tag",
         "shelf_link": SHELF,

@@ -8,43 +8,22 @@ from sheetfns.cell_types import COUNT, DATE, MONEY, TEXT
 from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet, Formula
 from sheetfns.log.sheets.charts.layout import MONEY_CHART
 from sheetfns.log.sheets.form_rows import cell, field, heading, result, words, working
+from sheetfns.log.sheets.home.ways import GROUPS
 from sheetfns.log.sheets.links import link_to, link_to_row
 from sheetfns.log.sheets.sourcing_log.layout import ITEM_COLUMN
 from sheetfns.log.sheets.words import (
-    CAUTIONS,
-    CHARTS,
-    CHECKS,
-    DESK,
     ENTER_POSTAGE,
-    FORECAST,
     HOME,
-    INVENTORY,
     LIST_IT,
     LOG,
     MARK_DOWN,
-    MONEY_SHEET,
-    PARTNERS,
-    PAY,
-    PERSONAL_ITEMS,
     RELIST,
     ROW_ONE,
     SETTINGS,
     SHELF,
-    START,
-    TAX_RULES,
     YEAR_END,
 )
 
-GROUPS: Final = (
-    ("Decide", (SHELF, "Buying plan", "Comparables", DESK)),
-    ("Record", (LOG, "Lots", "Expenses", "Trips")),
-    ("", (PERSONAL_ITEMS, "Owner money")),
-    ("See", (MONEY_SHEET, CHARTS, PAY, FORECAST)),
-    ("", (INVENTORY, "Stale inventory", PARTNERS)),
-    ("Tax", (YEAR_END, TAX_RULES)),
-    ("Set up", (SETTINGS, CAUTIONS, CHECKS, START)),
-)
-"""The sheets by what they are for; a group without a word goes on with the one before it."""
 NEXT_STEPS: Final = (
     ("list", LIST_IT, "Items to list"),
     ("mark", MARK_DOWN, "Items listed too long: mark down"),
@@ -54,16 +33,6 @@ NEXT_STEPS: Final = (
 """Key, the words of the sourcing log's column Next step, label."""
 _FIRST_OF_YEAR: Final = "DATE(YEAR(Figures_until),1,1)"
 _NO_ITEM: Final = "{items}=0"
-
-
-def group_of(sheet: str) -> str:
-    """The word for what a sheet is for; what is in no group, and Home, is there to see."""
-    word = ""
-    for name, sheets in GROUPS:
-        word = name or word
-        if sheet in sheets:
-            return word
-    return "See"
 
 
 def _link(key: str, formula: str, blank_if: str = "") -> FormCell:
@@ -106,9 +75,8 @@ _STANDS: Final[tuple[FormRow, ...]] = (
 )
 _BEGIN: Final[tuple[FormRow, ...]] = (
     heading("First steps", "filled in", "go to"),
-    FormRow("1. Enter shop, partners, channels", (
-        cell("settings_filled", TEXT,
-             '(Shop_name<>"")+(COUNTA(Partner_name)>0)+(COUNTA(Channel_name)>0)&" of 3"'),
+    FormRow("1. Fill in the first lines of Settings", (
+        cell("settings_filled", TEXT, 'First_day&""'),
         _link("settings_link", link_to(SETTINGS)))),
     FormRow("2. Ask what an item may cost", (
         cell("shelf_filled", TEXT, 'IF(Shelf_price_tag="","no price tag","price tag entered")'),
@@ -158,5 +126,5 @@ def form() -> FormSheet:
     """Sheet Home."""
     rows = (*_STANDS, *_BEGIN, *_NEXT, heading("All sheets"), *_ways(), _CHART, *_workings())
     return FormSheet(
-        HOME, "Home", "How the business stands and what to do next.", rows, (36, 20, 26, 18, 18), 5, overview=True
+        HOME, "Home", "How the business stands and what to do next.", rows, (36, 20, 26, 18, 18), 5, since=10
     )

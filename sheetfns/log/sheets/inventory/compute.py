@@ -79,7 +79,10 @@ def compute(reads: Reads) -> pd.DataFrame:
     time, history = _time_to_sell(log, in_functions=reads.edition == "functions")
     ages = _ages(by_place(reads.ages, "from_day", AGE_ROWS), log[log["on_hand"] == 1], on_hand["items_cost"], history)
     categories = _categories(by_place(reads.categories, "name", CATEGORY_ROWS), log)
-    cells = on_hand | ties | turning | {"sell_through": sell_through} | time | ages | categories | _places(log)
+    items = on_hand["items_count"]
+    answer = f"{on_hand['inventory_now']:,.2f} at cost in {items:.0f} item{'' if items == 1 else 's'}"
+    said = {"answer": answer, "sell_through": sell_through}
+    cells = said | on_hand | ties | turning | time | ages | categories | _places(log)
     return pd.DataFrame([cells])
 
 

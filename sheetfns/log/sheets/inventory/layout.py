@@ -7,7 +7,7 @@ from typing import Final
 from sheetfns.cell_types import COUNT, DATE, DAYS, DURATION, FACTOR, MONEY, RATIO, TEXT
 from sheetfns.log.model.sheets import EditionFormula, FormCell, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.columns import inventory_before, rows_of
-from sheetfns.log.sheets.form_rows import cell, field, heading, in_functions_only, result, words, working
+from sheetfns.log.sheets.form_rows import answer, cell, field, heading, in_functions_only, result, words, working
 from sheetfns.log.sheets.stale_inventory.layout import STALE_ROWS
 from sheetfns.log.sheets.words import AGE_ROWS, CATEGORY_ROWS, DISCARDED, INVENTORY
 
@@ -296,8 +296,13 @@ def _workings() -> tuple[FormRow, ...]:
 # fmt: on
 
 
+_ANSWER: Final = answer(
+    'FIXED({inventory_now},2)&" at cost in "&{items_count}&IF({items_count}=1," item"," items")', since=10
+)
+
+
 def form() -> FormSheet:
     """Sheet Inventory: seven columns, the width of a letter page."""
-    rows = (*_NOW, *_TURNING, *_TIME, *_ages(), *_groups(), *_workings())
+    rows = (_ANSWER, *_NOW, *_TURNING, *_TIME, *_ages(), *_groups(), *_workings())
     purpose = "What is on hand, how old it is, and what it earns."
     return FormSheet(INVENTORY, "Inventory", purpose, rows, (26, 13, 14, 13, 13, 13, 13), 4)

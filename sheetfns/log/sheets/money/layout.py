@@ -47,6 +47,15 @@ COLUMNS: Final[tuple[Column, ...]] = (
         result("month", "Month", DATE, 10, f'IF({_MONTH}>Figures_until,"",{_MONTH})', "First day of the month.",
                unit="month", cell_format="yyyy-mm"),
     )),
+    *grouped("Results", (
+        _total("profit", "Net profit", "{gross_profit}-{selling_costs}-{expenses}",
+               "Before the miles deduction, which isn't cash."),
+        _total("closing_cash", "Closing cash", "{opening_cash}+{from_trade}+{put_in}-{took_out}",
+               "Opening + in - out."),
+        _total("closing_inventory", "Closing inventory",
+               "{opening_inventory}+{inventory_in}-{cost_of_sold}-{personal_use}-{discarded}+{relisted}",
+               "Opening + in - out."),
+    )),
     *grouped("Cash", (
         _total("opening_cash", "Opening cash", _from_last("Opening_cash+0", "{closing_cash@-1}"),
                "Cash at the start of the month."),
@@ -73,9 +82,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
              "Money put in, and purchases from their own pocket."),
         _sum("took_out", "Owners took out", _in_month("Owner_took_out", "Owner_moved_on"), "Taken out."),
     )),
-    *grouped("Cash", (
-        _total("closing_cash", "Closing cash", "{opening_cash}+{from_trade}+{put_in}-{took_out}",
-               "Opening + in - out."),
+    *grouped("Cash counted", (
         _of_count("cash_counted", "Last count", "Cash as last counted in the month; blank if it was not."),
         _of_count("difference", "Count difference", "That count minus cash per log on its day."),
     )),
@@ -91,16 +98,11 @@ COLUMNS: Final[tuple[Column, ...]] = (
         _sum("discarded", "Discarded", _left(DISCARDED), "Thrown away, at cost."),
         _sum("relisted", "Relisted, net", f"{_in_month('Log_carried_over', 'Log_inventory_date')}-{_left(RELISTED)}",
              "Cost carried over to new rows minus from old rows."),
-        _total("closing_inventory", "Closing inventory",
-               "{opening_inventory}+{inventory_in}-{cost_of_sold}-{personal_use}-{discarded}+{relisted}",
-               "Opening + in - out."),
     )),
     *grouped("Profit", (
         _total("gross_profit", "Gross profit", "{sales}-{refunds}-{cost_of_sold}-{discarded}",
                "Sales less refunds, cost of items sold and discarded."),
         _sum("selling_costs", "Selling costs", "{fees}+{postage}+{packaging}", "Fees, postage and packaging."),
-        _total("profit", "Net profit", "{gross_profit}-{selling_costs}-{expenses}",
-               "Before the miles deduction, which isn't cash."),
         _sum("profit_so_far", "Profit so far", f"{_from_last('0', '{profit_so_far@-1}')}+{{profit}}",
              "Net profit since the first month."),
         _sum("owners_so_far", "Owners so far",
@@ -124,7 +126,16 @@ COLUMNS: Final[tuple[Column, ...]] = (
 # fmt: on
 
 
+_ANSWER: Final = (
+    '"This month: net profit "&FIXED(Home_profit_month,2)&", cash "&FIXED(Home_cash,2)&", inventory at cost "'
+    "&FIXED(Home_inventory,2)"
+)
+
+
 def sheet() -> TableSheet:
     """Sheet Money."""
     purpose = "Month by month: opening + in - out = closing, for cash and for inventory at cost."
-    return TableSheet(MONEY_SHEET, "Money", purpose, COLUMNS, MONTHS, one_page_high=True)
+    in_sight = 4
+    return TableSheet(
+        MONEY_SHEET, "Money", purpose, COLUMNS, MONTHS, frozen_entries=in_sight, one_page_high=True, answer=_ANSWER
+    )

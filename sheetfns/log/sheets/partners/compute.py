@@ -183,6 +183,7 @@ def _blank_sheet() -> dict[str, Any]:
         cells |= _in_rows(key, _PARTNERS, blank, np.nan)
     for key in ("name", "at_end"):
         cells |= _in_rows(key, _PARTNERS, none, "")
+    cells |= dict.fromkeys(("answer", "first_fix"), "Not ready yet: see below") | {"owes_words": ""}
     cells |= {"settle": "", "payer": "", "payee": "", "how_to_settle": _AMONG_SEVERAL}
     cells |= {"number": 0.0, "years_so_far": 0.0, "tie_now": np.nan}
     for key in ("start", "level"):
@@ -274,4 +275,11 @@ def _settling(who: pd.DataFrame, balances: Any, tie: float) -> dict[str, str]:
         settle = "One partner: there is nothing to settle."
     elif tie != 0:
         settle = TIES_FIRST
-    return {"payer": payer, "payee": payee, "how_to_settle": how, "settle": settle}
+    first_fix = "The balances do not tie: see Reconciliation" if tie != 0 else ""
+    amount = f"{float(pays.sum()):,.2f}"
+    owes = f"{payer} owes {amount}" if len(who) == 2 else f"{amount} are to be settled between partners"
+    answer = first_fix or ("One partner: nothing to settle" if len(who) == 1 else owes)
+    if not first_fix and len(who) > 1 and pays.sum() == 0:
+        answer = "Nobody owes anything"
+    said = {"first_fix": first_fix, "owes_words": owes, "answer": answer}
+    return said | {"payer": payer, "payee": payee, "how_to_settle": how, "settle": settle}

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Final
 
 from sheetfns.cell_types import COUNT, DATE, MONEY, RATE, TEXT, CellType
 from sheetfns.log.model.sheets import AnyFormula, FormCell, FormRow, FormSheet, Formula
-from sheetfns.log.sheets.form_rows import field, heading, words, working
+from sheetfns.log.sheets.form_rows import answer, field, heading, words, working
 from sheetfns.log.sheets.partners.shares import (
     PARTNERS_IN_ORDER,
     SHARES_NOT_READY,
@@ -278,6 +279,12 @@ def _workings() -> tuple[FormRow, ...]:
         working("payee", "Who gets", TEXT, _one_who("gets"), blank_if="{number}<>2"),
         working("tie_now", "Difference to date", MONEY,
                 f"INDEX({{tie_1}}:{{tie_{YEARS}}},{{years_so_far}})", blank_if=_NONE_YET),
+        replace(working("first_fix", "Words on what to fix first", TEXT,
+                        'IF({shares_ready}<>1,"Not ready yet: see below",IF(ABS(SUM({tie_now}))>0.004,'
+                        '"The balances do not tie: see Reconciliation",""))'), since=10),
+        replace(working("owes_words", "Words on who owes", TEXT,
+                        f'IF({{number}}=2,{{payer}}&" owes "&{_PAID},{_PAID}&" are to be settled between partners")',
+                        blank_if=_NONE_YET), since=10),
         working("how_to_settle", "Words on settling", TEXT, _HOW_TO_SETTLE),
         working("start_all", "Cash and inventory at start", MONEY, "ROUND(Opening_cash+Opening_inventory,2)"),
         *_START.steps(),
@@ -289,6 +296,8 @@ def _workings() -> tuple[FormRow, ...]:
 def form() -> FormSheet:
     """Sheet Partners: a column for each partner, one for all."""
     rows = (
+        answer('IF({first_fix}<>"",{first_fix},IF({number}=1,"One partner: nothing to settle",'
+               'IF({pays_all}=0,"Nobody owes anything",{owes_words})))', since=10),
         words("asks", 'IF({shares_ready}=1,"Amounts in "&IF(Currency="","money",Currency)&". A balance '
               'below 0.00 means that a partner has taken out or lost more than they had in it.",'
               'IF(COUNT(Money_month)=0,"No month has begun: see First month and As of '

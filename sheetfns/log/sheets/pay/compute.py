@@ -22,12 +22,15 @@ from sheetfns.log.sheets.pay import sentences
 from sheetfns.log.sheets.pay.averaged_days import MONTH_DAYS, AveragedDays, averaged_days
 from sheetfns.log.sheets.sourcing_log.inventory import inventory_at_cost
 from sheetfns.log.sheets.words import DISCARDED, MONTHS, ODDS_EVERY, ROW_ONE, WEEKS_AHEAD
-from sheetfns.money import PART_DIGITS
+from sheetfns.money import PART_DIGITS, round_money
 
 _CLAIMS: Final = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
 _AMOUNTS: Final = (*_CLAIMS, "target_pay")
+_RESERVES: Final = {"tax_reserve": "careful_tax", "restock_reserve": "careful_restock"}
+"""Amounts that are careful guesses from the log where they are not typed, and the keys of these."""
 _AVERAGED: Final = ("fixed_costs", "weekly_limit")
 """Amounts that are averages of the log where they are not typed."""
+_SHARES_AND_DAYS: Final = ("average_days", "stale_days", "tax_share", "restock_days")
 _ODDS_COLUMNS: Final = ("low", "middle", "high", "chance")
 
 
@@ -39,7 +42,7 @@ class Reads:
     lots: Annotated[pd.DataFrame, Results("Lots")]
     expenses: Annotated[pd.DataFrame, Results("Expenses", "spent_on", "amount", "owner_paid")]
     owner: Annotated[pd.DataFrame, Results("Owner")]
-    month_profits: Annotated[pd.DataFrame, Results("Money", "profit")]
+    months: Annotated[pd.DataFrame, Results("Money", "month", "profit")]
     as_of: Annotated[dt.date, SettingValue("Figures_until")]
     first_month: Annotated[dt.date, SettingValue("Figures_from")]
     opening_cash: Annotated[float, Amount("Opening_cash")]
@@ -48,6 +51,9 @@ class Reads:
     open_refunds: Annotated[float | None, SettingValue("Open_refunds")]
     tax_reserve: Annotated[float | None, SettingValue("Tax_reserve")]
     restock_reserve: Annotated[float | None, SettingValue("Restock_reserve")]
+    tax_share: Annotated[float | None, SettingValue("Tax_share")]
+    restock_days: Annotated[float | None, SettingValue("Restock_days")]
+    trip_cash: Annotated[float | None, SettingValue("Trip_cash")]
     target_pay: Annotated[float | None, SettingValue("Pay_target")]
     fixed_costs: Annotated[float | None, SettingValue("Fixed_costs")]
     weekly_limit: Annotated[float | None, SettingValue("Weekly_limit")]
@@ -62,14 +68,19 @@ def compute(reads: Reads) -> pd.DataFrame:
     days = averaged_days(reads.as_of, reads.first_month, reads.average_days or 0.0)
     pay: dict[str, Any] = {
         **_settings(reads),
+        **_careful(reads, days.last),
         **_cash(reads, days.last),
         "inventory_now": inventory_at_cost(reads.log, reads.lots, days.last),
         "inventory_then": inventory_at_cost(reads.log, reads.lots, days.first - pd.Timedelta(days=1)),
-        "profit_so_far": float(reads.month_profits["profit"].iloc[:MONTHS].sum()),
+        "profit_so_far": float(reads.months["profit"].iloc[:MONTHS].sum()),
     }
+    pay |= sentences.of_reserves(pay, pay.pop("share"), pay.pop("days"))
+    pay |= {key: pay[careful] for key, careful in _RESERVES.items() if key not in pay}
     pay |= _draw(pay["cash"], [pay[key] for key in _CLAIMS], to_fix=pay["to_fix"])
+    pay["buying_cash"] = pay["buying_shown"] = _buying_cash(reads, pay)
     pay |= _last_count(reads.owner, days.last)
-    pay["profit_words"] = sentences.of_profit(pay["profit_so_far"])
+    pay["profit_note"] = sentences.of_profit(pay["profit_so_far"])
+    pay["profit_shown"] = pay["profit_so_far"]
     pay |= _in_the_days(reads, days)
     pay |= sentences.of_averages(pay["items"], days.count)
     pay |= _one_sale(pay["items"], pay["net_sales"], pay["net_profit"], pay["discarded"], pay["turned_cost"])
@@ -79,9 +90,9 @@ def compute(reads: Reads) -> pd.DataFrame:
         fixed_costs = pay["expenses"] / days.count * MONTH_DAYS
     pay |= _break_even(pay, fixed_costs, _this_month(reads.log, days.last))
     pay |= _needs(pay, days.count)
-    pay |= _weeks(pay, days.count, float(reads.restock_reserve or 0))
+    pay |= _weeks(pay, days.count)
     pay |= sentences.why_no_forecast(pay) | sentences.of_month(pay) | sentences.of_pay(pay)
-    terms = growth_terms(pay, float(reads.restock_reserve or 0))
+    terms = growth_terms(pay)
     pay |= _averages_ahead(weeks_ahead(reads.as_of, terms if pay["ready"] else None))
     pay |= sentences.of_weeks_ahead(pay)
     pay |= _odds(pay, odds_arguments(reads.log, terms, ready=bool(pay["ready"])), reads.edition, reads.forecast_paths)
@@ -92,14 +103,51 @@ def _settings(reads: Reads) -> dict[str, float]:
     """The amounts of Settings, and how many of them are to fix."""
     typed = {
         key: as_typed(reads.unread, key.capitalize(), getattr(reads, key))
-        for key in (*_AMOUNTS, *_AVERAGED, "average_days", "stale_days")
+        for key in (*_AMOUNTS, *_AVERAGED, *_SHARES_AND_DAYS)
     }
     text = {key for key, number in typed.items() if number is not None and math.isnan(number)}
-    lacking = {key for key, number in typed.items() if number is None and key not in _AVERAGED}
-    given = {key: 0.0 if key in text else typed[key] or 0.0 for key in _AMOUNTS}
+    blank = {key for key, number in typed.items() if number is None}
+    given = {
+        key: 0.0 if key in text else typed[key] or 0.0 for key in _AMOUNTS if key not in blank.intersection(_RESERVES)
+    }
     fixed, limit = (math.nan if number is None else number for number in (typed[key] for key in _AVERAGED))
-    below_zero = min(amount for amount in (*given.values(), fixed, limit) if not math.isnan(amount)) < 0
+    shares_and_days = (typed[key] or 0.0 for key in _SHARES_AND_DAYS)
+    amounts = (*given.values(), *shares_and_days, fixed, limit)
+    below_zero = min(amount for amount in amounts if not math.isnan(amount)) < 0
+    lacking = blank.difference(_AVERAGED, _RESERVES)
     return given | {"fixed_typed": fixed, "limit_typed": limit, "to_fix": float(len(text | lacking) + below_zero)}
+
+
+def _careful(reads: Reads, last: pd.Timestamp) -> dict[str, float]:
+    """What is kept for taxes and purchases where no amount is typed."""
+    share, days = (
+        _number(as_typed(reads.unread, key.capitalize(), getattr(reads, key))) for key in ("tax_share", "restock_days")
+    )
+    months = reads.months
+    year = months["month"] > last.replace(day=1) - pd.DateOffset(years=1)
+    year_profit = float(round_money(months.loc[year, "profit"].sum()))
+    kept = AveragedDays(last - pd.Timedelta(days=days - 1), last, 0)
+    spent = kept.total(reads.log["outlay"], reads.log["inventory_date"])
+    spent += kept.total(reads.lots["total"], reads.lots["bought_on"])
+    return {
+        "share": share,
+        "days": days,
+        "year_profit": year_profit,
+        "careful_tax": float(round_money(max(0.0, year_profit) * max(0.0, share))),
+        "careful_restock": float(round_money(spent)),
+    }
+
+
+def _number(typed: float | None) -> float:
+    """A figure as a sum takes it: blanks and text count as 0."""
+    return 0.0 if typed is None or math.isnan(typed) else typed
+
+
+def _buying_cash(reads: Reads, pay: Mapping[str, Any]) -> float:
+    """The cash for the next buying trip: as it is typed, or what nothing but purchases has a claim on."""
+    typed = as_typed(reads.unread, "Trip_cash", reads.trip_cash)
+    free = 0.0 if pay["to_fix"] else float(pay["left_taxes"])
+    return max(0.0, free if typed is None else _number(typed))
 
 
 def _cash(reads: Reads, last: pd.Timestamp) -> dict[str, float]:
@@ -134,7 +182,7 @@ def _last_count(owner: pd.DataFrame, as_of: pd.Timestamp) -> dict[str, Any]:
         last = counts.iloc[-1]
         row, off = float(last["sheet_row"] - ROW_ONE), float(last["difference"])
         age = float((as_of - last["moved_on"].normalize()).days)
-    return {"count_row": row, "count_off": off, "count_age": age, "count_words": sentences.of_count(age, off)}
+    return {"count_row": row, "count_off": off, "count_age": age, "count_note": sentences.of_count(age, off)}
 
 
 def _in_the_days(reads: Reads, days: AveragedDays) -> dict[str, Any]:
@@ -246,7 +294,7 @@ def _needs(pay: Mapping[str, Any], days: int) -> dict[str, Any]:
     }
 
 
-def _weeks(pay: Mapping[str, Any], days: int, restock_reserve: float) -> dict[str, float]:
+def _weeks(pay: Mapping[str, Any], days: int) -> dict[str, float]:
     """The averages as amounts of a week, and whether there is an forecast."""
     to_week = WEEK_DAYS / MONTH_DAYS
     limit = pay["limit_typed"]
@@ -258,7 +306,7 @@ def _weeks(pay: Mapping[str, Any], days: int, restock_reserve: float) -> dict[st
     ready = float(sells and none_below_zero and not pay["to_fix"])
     weeks_to_pay = math.nan
     if ready and pay["target_pay"]:
-        weeks_to_pay = single("WEEKS_TO_PAY", *growth_terms({**pay, **found}, restock_reserve))
+        weeks_to_pay = single("WEEKS_TO_PAY", *growth_terms({**pay, **found}))
     return found | {"ready": ready, "weeks_to_pay": weeks_to_pay}
 
 

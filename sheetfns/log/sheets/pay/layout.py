@@ -8,7 +8,7 @@ from sheetfns.cell_types import COUNT, MONEY, QUANTITY, RATE, RATIO
 from sheetfns.functions.pay import NO_CASH
 from sheetfns.log.model.sheets import EditionFormula, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.columns import rows_of
-from sheetfns.log.sheets.form_rows import cell, field, heading, in_functions_only, result, words
+from sheetfns.log.sheets.form_rows import cell, field, heading, in_functions_only, noted, result, words
 from sheetfns.log.sheets.pay.sentences import NOTHING_TYPED, ODDS_ELSEWHERE, ODDS_LACK
 from sheetfns.log.sheets.pay.steps import GROWTH, NOT_READY, ODDS_NOT_READY, steps
 from sheetfns.log.sheets.words import ODDS_EVERY, PAY, WEEKS_AHEAD
@@ -52,22 +52,25 @@ _DRAW: Final[tuple[FormRow, ...]] = (
         Formula(f'IF({{cash}}<=0,"{NO_CASH}",IF({{claims}}=0,"{NOTHING_TYPED}",'
                 f"INDEX({{remark_1}}:{{remark_5}},1+{_REACHED})))", _NO_DRAW),
         FunctionCall("DRAW_REMARK", _CLAIMS, _NO_DRAW, f'IF(AND({{claims}}=0,{{cash}}>0),"{NOTHING_TYPED}",{{}})'))),
-    words("count_words", 'IF({count_row}="","Cash was never counted; count it before you take any out.",'
-          'IF({count_off}=0,"Cash counted "&{count_age}&" days ago matched the log.",'
-          '"Cash counted "&{count_age}&" days ago differed from the log by "'
-          '&FIXED({count_off},2)&"; find out why before you take any out."))'),
-    words("profit_words", 'IF(ROUND({profit_so_far},2)<0,"So far the business has lost "'
-          '&FIXED(-{profit_so_far},2)&": what you take out is money that the owners put in.",'
-          '"Net profit so far: "&FIXED({profit_so_far},2)&". Partners shows whose it is.")'),
-    field("What partners take out isn't a business expense: tax is due on the profit, taken out or not. Ask a licensed "
-          "preparer how much to keep for it."),
-    heading("What you may take out now"),
-    result("cash", "Cash per log", MONEY, "ROUND(Opening_cash+{cash_in}-{cash_out},2)"),
+    heading("What you may take out now", "money"),
+    noted("cash", "Cash per log", "ROUND(Opening_cash+{cash_in}-{cash_out},2)", "count_note",
+          'IF({count_row}="","never counted: count it before you take any out",'
+          'IF({count_off}=0,"counted "&{count_age}&" days ago: matched",'
+          '"counted "&{count_age}&" days ago: off by "&FIXED({count_off},2)&"; find out why"))'),
     result("bills_due", "Less bills not paid yet", MONEY, "MAX(Bills_due)"),
     result("open_refunds", "Less refunds not paid yet", MONEY, "MAX(Open_refunds)"),
-    result("tax_reserve", "Less kept for taxes", MONEY, "MAX(Tax_reserve)"),
-    result("restock_reserve", "Less kept for purchases", MONEY, "MAX(Restock_reserve)"),
+    noted("tax_reserve", "Less kept for taxes", 'IF(Tax_reserve="",{careful_tax},MAX(Tax_reserve))', "tax_note",
+          'IF(Tax_reserve="","careful: "&ROUND(100*MAX(0,Tax_share),0)&"% of the last 12 months\' profit","")'),
+    noted("restock_reserve", "Less kept for purchases",
+          'IF(Restock_reserve="",{careful_restock},MAX(Restock_reserve))', "restock_note",
+          'IF(Restock_reserve="","careful: what the last "&MAX(Restock_days)&" days\' purchases cost","")'),
     result("safe_draw", "You may take out", MONEY, FunctionCall("SAFE_DRAW", _CLAIMS, _NO_DRAW)),
+    noted("profit_shown", "Net profit so far", "{profit_so_far}+0", "profit_note",
+          'IF(ROUND({profit_so_far},2)<0,"a loss: what you take out is money that the owners put in",'
+          '"sheet Partners shows whose it is")'),
+    result("buying_shown", "For the next buying trip", MONEY, "{buying_cash}+0"),
+    field("What partners take out isn't a business expense; tax is due on the profit, taken out or not. Ask a licensed "
+          "preparer how much to keep."),
 )
 _SALE: Final[tuple[FormRow, ...]] = (
     heading("One sale, on average"),
@@ -154,11 +157,8 @@ def _weeks_ahead() -> tuple[FormRow, ...]:
     return (
         heading("Cash and inventory ahead, by week", "average", "low", "middle", "high", "pay covered"),
         field(
-            "Cash after bills, refunds and taxes, plus inventory at cost, less what is owed. Average: sheet Forecast. "
-            "Low, middle, high: of ten simulated runs from all items of the log, one ends below low, five below "
-            "middle, nine below high. Pay covered: the chance of full pay in every week from this one to the last; "
-            "near the end few weeks are left to fail. It shows the past of this log, not what the market will do.",
-            lines=3,
+            "Of ten simulated runs from the log's own past, one ends below low, five below middle, nine below high. "
+            "Pay covered: the chance of full pay in every week from that one to the last."
         ),
         words("odds_remark", EditionFormula(Formula(f'"{ODDS_ELSEWHERE}"'), Formula(said))),
         *(_week_row(week) for week in range(ODDS_EVERY, WEEKS_AHEAD + 1, ODDS_EVERY)),
@@ -169,4 +169,4 @@ def form() -> FormSheet:
     """Sheet Pay."""
     rows = (*_DRAW, *_SALE, *_MONTH, *_MONTHLY_PAY, *_weeks_ahead(), *steps(_odds(1, 6)))
     purpose = "What you can take out now, and what your monthly pay needs."
-    return FormSheet(PAY, PAY, purpose, rows, (34, 13, 13, 13, 13, 13), 4)
+    return FormSheet(PAY, PAY, purpose, rows, (34, 13, 13, 13, 13, 13), 4, since=10)

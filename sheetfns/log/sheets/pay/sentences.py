@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, Final
 
 from sheetfns.functions.growth import FEW_SALES
@@ -31,18 +31,26 @@ def answer(safe_draw: float, *, to_fix: float) -> str:
 def of_count(age: float, off: float) -> str:
     """When cash was last counted, and whether it agreed with the log."""
     if math.isnan(age):
-        return "Cash was never counted; count it before you take any out."
-    if not off:
-        return f"Cash counted {age:.0f} days ago matched the log."
-    return f"Cash counted {age:.0f} days ago differed from the log by {off:,.2f}; find out why before you take any out."
+        return "never counted: count it before you take any out"
+    counted = f"counted {age:.0f} days ago:"
+    return f"{counted} off by {off:,.2f}; find out why" if off else f"{counted} matched"
+
+
+def of_reserves(typed: Collection[str], share: float, days: float) -> dict[str, str]:
+    """How much is kept where nothing is typed; `typed` holds the keys of the amounts that are."""
+    tax = f"careful: {round_money(100 * max(0.0, share), 0):.0f}% of the last 12 months' profit"
+    restock = f"careful: what the last {days:g} days' purchases cost"
+    return {
+        "tax_note": "" if "tax_reserve" in typed else tax,
+        "restock_note": "" if "restock_reserve" in typed else restock,
+    }
 
 
 def of_profit(profit_so_far: float) -> str:
     """What the business has earned or lost."""
-    profit = float(round_money(profit_so_far))
-    if profit < 0:
-        return f"So far the business has lost {-profit:,.2f}: what you take out is money that the owners put in."
-    return f"Net profit so far: {profit:,.2f}. Partners shows whose it is."
+    if round_money(profit_so_far) < 0:
+        return "a loss: what you take out is money that the owners put in"
+    return "sheet Partners shows whose it is"
 
 
 def of_averages(items: float, days: float) -> dict[str, str]:

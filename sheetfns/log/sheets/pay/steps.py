@@ -12,7 +12,8 @@ from sheetfns.log.sheets.columns import CASH_IN, CASH_OUT, cash_until, inventory
 from sheetfns.log.sheets.form_rows import cell, heading, in_functions_only, words_step, working
 from sheetfns.log.sheets.words import DISCARDED, ODDS_EVERY
 
-_NEEDED: Final = "Bills_due,Open_refunds,Tax_reserve,Restock_reserve,Pay_target,Average_days,Stale_days"
+_NEEDED: Final = "Bills_due,Open_refunds,Pay_target,Average_days,Stale_days,Tax_share,Restock_days"
+_OR_BLANK: Final = ("Tax_reserve", "Restock_reserve", "Fixed_costs", "Weekly_limit")
 _DAY_AFTER: Final = "INT(Figures_until)+1"
 NOT_READY: Final = "{ready}<>1"
 ODDS_NOT_READY: Final = "{odds_ready}<>1"
@@ -28,7 +29,7 @@ GROWTH: Final = {
     "weeks": "COUNT(Forecast_week)",
     "fixed_costs_week": "{fixed_week}",
     "pay_week": "{pay_week}",
-    "pay_from_reserve": "Restock_reserve",
+    "pay_from_reserve": "{restock_reserve}",
     "buying_limit_week": "{limit_week}",
     "opening_inventory": "{inventory_now}",
 }
@@ -38,6 +39,11 @@ GROWTH: Final = {
 def _within(amount: str, day: str, also: str = "") -> str:
     """A sum over the days that averages are taken over."""
     return f'SUMIFS({amount},{day},">="&{{first_day}},{day},"<"&{_DAY_AFTER}{also})'
+
+
+def _since(amount: str, day: str) -> str:
+    """A sum over the days for whose purchases cash is kept."""
+    return f'SUMIFS({amount},{day},">="&INT(Figures_until)-MAX(Restock_days)+1,{day},"<"&{_DAY_AFTER})'
 
 
 def _lefts() -> tuple[FormRow, ...]:
@@ -60,12 +66,19 @@ def _remarks() -> tuple[FormRow, ...]:
 # fmt: off
 _CASH: Final[tuple[FormRow, ...]] = (
     working("to_fix", "Amounts on Settings to fix", COUNT,
-            f"(MIN({_NEEDED},Fixed_costs,Weekly_limit)<0)+(COUNT({_NEEDED})<{_NEEDED.count(',') + 1})"
-            "+ISTEXT(Fixed_costs)+ISTEXT(Weekly_limit)"),
+            f"(MIN({_NEEDED},{','.join(_OR_BLANK)})<0)+(COUNT({_NEEDED})<{_NEEDED.count(',') + 1})+"
+            + "+".join(f"ISTEXT({name})" for name in _OR_BLANK)),
     working("cash_in", "Cash in so far", MONEY, cash_until(_DAY_AFTER, CASH_IN)),
     working("cash_out", "Cash out so far", MONEY, cash_until(_DAY_AFTER, CASH_OUT)),
     working("inventory_now", "Inventory at cost now", MONEY, f"ROUND({inventory_before(_DAY_AFTER)},2)"),
     working("profit_so_far", "Net profit so far", MONEY, "SUM(Money_profit)"),
+    working("year_profit", "Profit of the last 12 months", MONEY,
+            'ROUND(SUMIFS(Money_profit,Money_month,">"&DATE(YEAR({month_start})-1,MONTH({month_start}),1)),2)'),
+    working("careful_tax", "Careful amount for taxes", MONEY, "ROUND(MAX(0,{year_profit})*MAX(0,Tax_share),2)"),
+    working("careful_restock", "Careful amount for purchases", MONEY,
+            f"ROUND({_since('Log_outlay', 'Log_inventory_date')}+{_since('Lots_total', 'Lots_bought_on')},2)"),
+    working("buying_cash", "Cash for buying", MONEY,
+            'MAX(0,IF(Trip_cash="",IF({to_fix}>0,0,{left_taxes}),MAX(Trip_cash)))'),
     working("claims", "Cash reserved", MONEY, "+".join(f"{{{key}}}" for key in _CLAIM_KEYS)),
     *_lefts(),
     *_remarks(),

@@ -25,6 +25,8 @@ from sheetfns.functions.listing import FILLER_WORDS
 from sheetfns.log.model.sheets import Column, Formula, SettingsBlock
 from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
 from sheetfns.log.sheets.words import (
+    A_CHANNEL,
+    A_PARTNER,
     AGE_ROWS,
     BOX_ROWS,
     BUSINESS,
@@ -106,7 +108,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
                               unit="money"),
             ),
             PARTNER_ROWS,
-            (("Partner 1", 1.0),),
+            ((A_PARTNER, 1.0),),
         ),
         SettingsBlock(
             "Channel",
@@ -115,7 +117,7 @@ def settings_blocks() -> tuple[SettingsBlock, ...]:
             "name: old sales keep their terms.",
             CHANNEL_COLUMNS,
             CHANNEL_ROWS,
-            (("Local sale", 0, 0),),
+            ((A_CHANNEL, 0, 0),),
         ),
         SettingsBlock(
             "Heading",

@@ -115,18 +115,20 @@ def _says(
 # ---- single figures ------------------------------------------------------------------------------
 
 _FIGURES: Final = (
-    *("Opening_cash", "Usual_packaging", "Trip_cash", "Trip_reserve"),
-    *("Target_profit", "Target_return", "Buying_tax_rate", "Comp_half_life", "Comp_low_share"),
+    *("Usual_packaging", "Trip_reserve", "Target_profit", "Target_return", "Comp_half_life", "Comp_low_share"),
     *("Filling_rate", "Weight_allowance", "Cover_share", "Pay_target", "Bills_due", "Open_refunds"),
-    *("Tax_reserve", "Restock_reserve", "Average_days", "Stale_days", "Forecast_paths"),
+    *("Tax_share", "Restock_days", "Average_days", "Stale_days", "Forecast_paths"),
 )
 _NOT_BELOW_0: Final = (
     *("Trip_cash", "Trip_reserve", "Target_profit", "Target_return", "Buying_tax_rate"),
     *("Comp_low_share", "Filling_rate", "Weight_allowance", "Cover_share", "Pay_target"),
     *("Bills_due", "Open_refunds", "Tax_reserve", "Restock_reserve", "Fixed_costs"),
-    "Weekly_limit",
+    *("Weekly_limit", "Tax_share"),
 )
-_OPTIONAL: Final = ("As_of_date", "First_month", "Fixed_costs", "Weekly_limit")
+_OPTIONAL: Final = (
+    *("As_of_date", "First_month", "Fixed_costs", "Weekly_limit", "Opening_cash", "Buying_tax_rate"),
+    *("Tax_reserve", "Restock_reserve", "Trip_cash"),
+)
 
 
 def _year(settings: CheckedSettings) -> None:
@@ -282,6 +284,13 @@ def _tax_lines(settings: CheckedSettings) -> None:
             "Tax line of {heading} is blank, so no line of Year end counts its expenses; choose one from the list",
             "no_tax_line",
         )
+
+
+def _default_channel(settings: CheckedSettings) -> None:
+    named = str(settings.settings.get("Default_channel") or "")
+    names = Names(settings["Channel"].read.words("name"), "the table of channels")
+    if named and named not in names:
+        settings.say("Default_channel", named, names.refusal("Default channel", named), "unknown_choice")
 
 
 # ---- parcels and postage -------------------------------------------------------------------------
@@ -573,10 +582,11 @@ CHECKS_OF_SETTINGS: Final = (
            lambda settings: settings.blank(*_FIGURES)),
     _check("targets", "an amount, rate or number of days above is below its minimum or over its maximum",
            f"(MIN({','.join(_NOT_BELOW_0)})<0)+(MAX(Comp_half_life)<1)+(MAX(Average_days)<1)"
-           "+(MAX(Stale_days)<1)+(MAX(Comp_low_share)>0.5)"
-           "+(MAX(Cover_share,Filling_rate,Buying_tax_rate)>1)"
+           "+(MAX(Stale_days)<1)+(MAX(Restock_days)<1)+(MAX(Comp_low_share)>0.5)"
+           "+(MAX(Cover_share,Filling_rate,Buying_tax_rate,Tax_share)>1)"
            f"+(MAX(Forecast_paths)<{LEAST_PATHS})+(MAX(Forecast_paths)>{MOST_PATHS})",
-           lambda settings: settings.blank("Comp_half_life", "Average_days", "Stale_days", "Forecast_paths")),
+           lambda settings: settings.blank("Comp_half_life", "Average_days", "Stale_days", "Restock_days",
+                                           "Forecast_paths")),
     _check("worth", "a condition has no worth from 1% to 100%, so its sales can't be compared",
            'COUNTIF(Condition_name,"?*")-COUNTIFS(Condition_name,"?*",Condition_worth,">0",Condition_worth,"<=1")',
            _says("Condition", "worth",
@@ -633,6 +643,9 @@ CHECKS_OF_SETTINGS: Final = (
     _check("words", "fees, postage, packaging and miles must each be beside one heading",
            "+".join(f'(COUNTIFS(Heading_from_log,"{word}",Heading_heading,"?*")<>1)' for word in FROM_THE_LOG),
            _words),
+    Check("Settings_default_channel", SETTINGS, "the default channel is not in the table of channels",
+          'IF(Default_channel="",0,(COUNTIF(Channel_name,Default_channel)=0)*1)', watches=True,
+          validate=_default_channel),
     _check("terms", "a channel's terms contain text, an amount below 0 or a rate over 100%", _WRONG_TERMS),
     _check("minimum", "a channel's minimum fee is over its maximum fee",
            'SUMPRODUCT((Channel_maximum<>"")*(Channel_minimum>Channel_maximum))',

@@ -10,10 +10,11 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.functions.cautions import resale_caution
-from sheetfns.log.model.reads import Amount, Block, FormInputs, OlderLayout, Results, Unread
+from sheetfns.log.model.reads import Amount, Block, FormInputs, OlderLayout, Results, SettingValue, Unread
 from sheetfns.log.sheets.buying_plan.compute import down_to_the_cent
 from sheetfns.log.sheets.comparables.spread import price_spread
 from sheetfns.log.sheets.lookups import (
+    by_place,
     called,
     caution_text,
     caution_topic,
@@ -24,7 +25,7 @@ from sheetfns.log.sheets.lookups import (
     spelled,
     terms_of,
 )
-from sheetfns.log.sheets.words import NO, ROW_ONE, SHELF_PRICES, YES
+from sheetfns.log.sheets.words import NO, ROW_ONE, SHELF_PRICES, THREE_PRICES, YES
 from sheetfns.money import round_money, round_up_money
 
 _SOLD: Final = tuple(f"sold_{i}" for i in range(1, SHELF_PRICES + 1))
@@ -54,7 +55,8 @@ class Reads:
     packaging: Annotated[float, Amount("Usual_packaging")]
     target_profit: Annotated[float, Amount("Target_profit")]
     target_return: Annotated[float, Amount("Target_return")]
-    cash: Annotated[float, Amount("Trip_cash")]
+    default_channel: Annotated[str, SettingValue("Default_channel")]
+    pay: Annotated[pd.DataFrame, Results("Pay", "buying_cash")]
     reserve: Annotated[float, Amount("Trip_reserve")]
 
 
@@ -64,7 +66,8 @@ def compute(reads: Reads) -> pd.DataFrame:
     typed: dict[str, Any] = {**reads.typed, **{key: spelled(reads.typed[key], names) for key, names in listed.items()}}
     to_fix = any(key in _NUMBERS for _, key in reads.unread) or typed["postage_in"] not in {"", YES, NO}
     topic = caution_topic(reads.categories, typed["category"]) if typed["category"] else ""
-    terms = channel_terms(reads.channels, pd.Series([typed["channel"]]))
+    channel = typed["channel"] or reads.default_channel
+    terms = channel_terms(reads.channels, pd.Series([spelled(channel, reads.channels["name"])]))
     item = _item(reads.comparables, typed["comps_of"], typed["missing_value"] or 0.0)
     spread = _spread(typed, to_fix=to_fix)
     prices = _NO_PRICES if to_fix else _prices(typed, item, reads.half_life, reads.low_share)
@@ -73,7 +76,7 @@ def compute(reads: Reads) -> pd.DataFrame:
         "plan_profit": float(reads.plan["buy_profit"].sum()),
         "topic": topic,
         "caution": caution_text(topic, older_layout=reads.older_layout),
-        "check_first": f"Check: {resale_caution(topic, brief=True)}" if topic else "",
+        "check_first": f"Check: {resale_caution(topic, brief=True)}" if topic else _fees_of(terms, reads.channels),
         "to_fix": float(to_fix),
         **item,
         **spread,
@@ -85,11 +88,17 @@ def compute(reads: Reads) -> pd.DataFrame:
     }
     shelf |= _asks(typed, shelf)
     if shelf["asks"]:
-        shelf |= dict.fromkeys(_ONLY_WITH_AN_ANSWER, np.nan) | {"verdict": shelf["asks"], "reason": ""}
+        shelf |= dict.fromkeys(_ONLY_WITH_AN_ANSWER, np.nan)
+        shelf |= {"verdict": shelf["asks"], "reason": THREE_PRICES if np.isnan(shelf["middle"]) else ""}
     else:
         shelf |= _answers(reads, shelf, terms)
     shelf["limit_words"] = _limit_words(shelf["targets"], wanted=reads.target_profit + reads.target_return)
     return pd.DataFrame([shelf])
+
+
+def _fees_of(terms: pd.DataFrame, channels: pd.DataFrame) -> str:
+    row = terms["channel_row"].iloc[0]
+    return "" if np.isnan(row) else f"With the fees of: {by_place(channels, 'name', int(row))[-1]}"
 
 
 def _item(comparables: pd.DataFrame, name: str, lacks: float) -> dict[str, Any]:
@@ -155,6 +164,7 @@ def _asks(typed: Mapping[str, Any], shelf: Mapping[str, Any]) -> dict[str, str]:
 def _answers(reads: Reads, shelf: Mapping[str, Any], terms: pd.DataFrame) -> dict[str, Any]:
     """The verdict, and what the item leaves at its price or at the most to pay."""
     postage, fee, tax = shelf["postage_used"], shelf["fee"], reads.purchase_tax
+    cash = float(reads.pay["buying_cash"].iloc[0])
     no_rate = no_tax_rate = no_prep_cost = 0
     targets = (reads.target_profit, reads.target_return, no_tax_rate, no_prep_cost, tax)
 
@@ -186,7 +196,7 @@ def _answers(reads: Reads, shelf: Mapping[str, Any], terms: pd.DataFrame) -> dic
         "profit": single("NET_PROFIT", *sold_for, landed),
         "break_even": break_even,
         "safety": single("MARGIN_OF_SAFETY", shelf["middle"], break_even) if shelf["middle"] else np.nan,
-        "afford": single("AFFORD_COUNT", max(0.0, reads.cash - reads.reserve), landed) if landed else np.nan,
+        "afford": single("AFFORD_COUNT", max(0.0, cash - reads.reserve), landed) if landed else np.nan,
     }
 
 

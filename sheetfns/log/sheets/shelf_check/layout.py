@@ -8,7 +8,7 @@ from typing import Final
 from sheetfns.cell_types import COST, COUNT, MONEY, RATIO, TEXT
 from sheetfns.log.model.sheets import EditionFormula, FormRow, FormSheet, Formula, FunctionCall
 from sheetfns.log.sheets.buying_plan.layout import BUDGET, most_to_pay, net_proceeds, net_profit
-from sheetfns.log.sheets.columns import DOWN_TO_THE_CENT, UP_TO_THE_CENT, caution_of, fee_terms
+from sheetfns.log.sheets.columns import DOWN_TO_THE_CENT, UP_TO_THE_CENT, caution_of, channel_or_default, fee_terms
 from sheetfns.log.sheets.comparables.layout import trust_in_prices
 from sheetfns.log.sheets.form_rows import (
     caution_words,
@@ -22,7 +22,7 @@ from sheetfns.log.sheets.form_rows import (
     words,
     working,
 )
-from sheetfns.log.sheets.words import NO, SHELF, SHELF_PRICES, YES
+from sheetfns.log.sheets.words import NO, SHELF, SHELF_PRICES, THREE_PRICES, YES
 
 _PRICES: Final = range(1, SHELF_PRICES + 1)
 _NUMBERS: Final = f"{{sold_1}}:{{sold_{SHELF_PRICES}}},{{missing_value}},{{postage}},{{price_tag}}"
@@ -64,17 +64,25 @@ _VERDICT: Final = (
     'IF({asks}<>"",{asks},IF({ceiling}<=0,"Leave it",'
     'IF({too_dear}=1,"Only at "&FIXED({ceiling},2)&" or less","Buy up to "&FIXED({ceiling},2))))'
 )
+_HINT: Final = f'IF({{asks}}<>"",IF({{middle}}="","{THREE_PRICES}",""),{{}})'
 _REASON: Final = EditionFormula(
     Formula(
-        'IF(ROUND({most_in_all},9)<0,"no price is low enough: "&FIXED({left},2)'
-        '&" is left after fee, postage and packaging",{limit_words})',
-        blank_if=_NOT_YET,
+        _HINT.replace(
+            "{}",
+            'IF(ROUND({most_in_all},9)<0,"no price is low enough: "&FIXED({left},2)'
+            '&" is left after fee, postage and packaging",{limit_words})',
+        )
     ),
-    FunctionCall("BUY_REMARK", _CEILING, blank_if=_NOT_YET),
+    FunctionCall("BUY_REMARK", _CEILING, around=_HINT),
 )
+_FEES_OF: Final = 'IF({channel_row}="","","With the fees of: "&INDEX(Channel_name,{channel_row}))'
 _CHECK_FIRST: Final = EditionFormula(
-    Formula(f'"Check: "&{caution_of("brief", "{topic}").text}', blank_if='{topic}=""'),
-    FunctionCall("RESALE_CAUTION", {"category": "{topic}", "brief": "TRUE()"}, '{topic}=""', '"Check: "&{}'),
+    Formula(f'IF({{topic}}="",{_FEES_OF},"Check: "&{caution_of("brief", "{topic}").text})'),
+    FunctionCall(
+        "RESALE_CAUTION",
+        {"category": "{topic}", "brief": "TRUE()"},
+        around=f'IF({{topic}}="",{_FEES_OF},"Check: "&{{}})',
+    ),
 )
 _BREAK_EVEN: Final = {
     "landed_cost": "{landed_cost}",
@@ -95,6 +103,8 @@ _ANSWERS: Final = (
     words("verdict", _VERDICT, lines=1, emphasized=True),
     words("reason", _REASON, lines=2),
     words("check_first", _CHECK_FIRST, lines=1),
+)
+_RESULTS: Final = (
     heading("Result"),
     result("low", "Low price", MONEY, _of_comparables(1, f"PERCENTILE({_span('kept')},Comp_low_share)", "low")),
     result("middle", "Expected price", MONEY, _of_comparables(2, f"PERCENTILE({_span('kept')},0.5)", "middle")),
@@ -116,16 +126,17 @@ _ANSWERS: Final = (
 _INPUTS: Final = (
     heading("Enter here"),
     *(typed(f"sold_{i}", f"Sold price {i}", COST, "What a similar item sold for.") for i in _PRICES),
-    typed("comps_of", "Or comparable item", TEXT,
-          "An item on Comparables; its sales count if you enter no price here."),
+    typed("price_tag", "Price tag", COST, "The shop's price, before tax."),
+    typed("postage", "Postage", COST, "What the shipping label will cost; the buyer pays it."),
+    typed("channel", "Channel", TEXT, "Where you will sell it; blank: the default channel on Settings.",
+          names="Channel_name"),
+    typed("category", "Category", TEXT, "For the caution to show.", names="Category_name"),
     typed("postage_in", "Postage included", TEXT, "Do those prices include postage? Blank counts as "
                                                   "No.", choices=(YES, NO)),
     typed("missing_value", "Missing parts, value", COST,
           "Value of the parts missing from yours; it is deducted from the sold prices."),
-    typed("postage", "Postage", COST, "What the shipping label will cost; the buyer pays it."),
-    typed("channel", "Channel", TEXT, "Where you will sell it, from Settings.", names="Channel_name"),
-    typed("price_tag", "Price tag", COST, "The shop's price, before tax."),
-    typed("category", "Category", TEXT, "For the caution to show.", names="Category_name"),
+    typed("comps_of", "Or comparable item", TEXT,
+          "An item on Comparables; its sales count if you enter no price here."),
 )
 _PLAN: Final = (
     heading("Buying plan"),
@@ -160,7 +171,9 @@ _WORKINGS: Final = (
     row_in("comps_row", "Item's row", "Comps_item", "comps_of"),
     topic_row("{category}"),
     working("postage_used", "Postage used", COST, "SUM({postage})"),
-    row_in("channel_row", "Channel row", "Channel_name", "channel"),
+    working("channel_used", "Channel used", TEXT, channel_or_default("{channel}"),
+            not_compared="its row in the table of channels is compared"),
+    row_in("channel_row", "Channel row", "Channel_name", "channel_used"),
     *term_rows(),
     working("fee", "Fee", MONEY,
             FunctionCall("SELLING_FEE", _SALE | fee_terms(), 'OR({middle}="",{channel_row}="",{to_fix}=1)')),
@@ -183,10 +196,10 @@ _WORKINGS: Final = (
     field("Landed cost: the price tag plus tax; without a price tag, the most to pay plus tax."),
 )
 # fmt: on
-ROWS: Final[tuple[FormRow, ...]] = (*_ANSWERS, *_INPUTS, *_PLAN, *_WORKINGS)
+ROWS: Final[tuple[FormRow, ...]] = (*_ANSWERS, *_INPUTS, *_RESULTS, *_PLAN, *_WORKINGS)
 
 
 def form() -> FormSheet:
     """Sheet Shelf check: three columns of 40 characters in all."""
     purpose = "Should I buy it? Enter recent sold prices."
-    return FormSheet(SHELF, "Shelf", purpose, ROWS, (17, 11, 12), first_row=4, frozen_rows=6)
+    return FormSheet(SHELF, "Shelf", purpose, ROWS, (17, 11, 12), first_row=4, frozen_rows=6, since=10)

@@ -122,10 +122,16 @@ COLUMNS: Final[tuple[Column, ...]] = (
 # fmt: on
 
 
+_ANSWER: Final = (
+    'IF(Inventory_stale_count=0,"Nothing waits too long",Inventory_stale_count'
+    '&IF(Inventory_stale_count=1," item waits"," items wait")&" too long, "&FIXED(Inventory_stale_cost,2)&" at cost")'
+)
+
+
 def sheet() -> TableSheet:
     """Sheet Stale inventory."""
     purpose = (
         "Items that wait too long, longest first. Leave the asking price in the log as it was "
         "first listed: the steps on Settings are shares of it."
     )
-    return TableSheet("Stale inventory", "Stale", purpose, COLUMNS, STALE_ROWS, frozen_entries=2)
+    return TableSheet("Stale inventory", "Stale", purpose, COLUMNS, STALE_ROWS, frozen_entries=2, answer=_ANSWER)

@@ -238,6 +238,7 @@ class _Year:
             over = amounts["gross_receipts"] > test
             words = "Receipts are over" if over else "Receipts test: at most"
             basis += f" {words} {test:,.0f} a year, on average of three years."
+        self.cells["answer"] = f"Net profit: {amounts['net_profit']:,.2f}"
         self.cells |= {"title": title + (f", {shop}" if shop else ""), "state": state, "basis": basis}
 
     def _show_figures(self, amounts: dict[str, float], headings: pd.DataFrame) -> None:

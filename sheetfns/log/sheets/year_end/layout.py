@@ -6,7 +6,7 @@ from typing import Final
 
 from sheetfns.cell_types import COUNT, MONEY, TEXT
 from sheetfns.log.model.sheets import AnyFormula, FormCell, FormRow, FormSheet, Formula
-from sheetfns.log.sheets.form_rows import heading, result, words, working
+from sheetfns.log.sheets.form_rows import answer, heading, result, words, working
 from sheetfns.log.sheets.partners.shares import SHARES_READY
 from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
 from sheetfns.log.sheets.words import DISCARDED, PARTNER_ROWS, RELISTED, SUMMARY_ROWS, TAX_RULES, YEAR_END
@@ -39,6 +39,7 @@ def _head() -> tuple[FormRow, ...]:
         words("title",
               Formula('"Tax year "&Tax_year&IF(Currency="",""," in "&Currency)&IF(Shop_name="","",", "&Shop_name)'),
               lines=1, emphasized=True),
+        answer('"Net profit: "&FIXED({net_profit},2)', since=10),
         words("state",
               Formula(f'IF({{lines_found}}=0,"Sheet {TAX_RULES} has no lines of \'"&Year_rules&"\' for "'
                       '&Tax_year&": choose other rules or another year on Settings, or get a newer '
