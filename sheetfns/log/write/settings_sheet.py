@@ -100,7 +100,9 @@ def _setting(canvas: Canvas, sheet: Worksheet, setting: Setting) -> None:
     if setting.kind.unit == "money":
         canvas.formula(sheet, row, 2, 'IF(Currency="","money",Currency)', unit)
     else:
-        sheet.write_string(row - 1, 2, setting.unit or setting.kind.unit, unit)
+        # What a text or a date is needs no word.
+        words = "" if setting.kind.holds in {"text", "date"} else setting.unit or setting.kind.unit
+        sheet.write_string(row - 1, 2, words, unit)
     sheet.write_string(row - 1, 3, setting.help, canvas.format(**faint))
 
 

@@ -280,7 +280,7 @@ def _workings() -> tuple[FormRow, ...]:
         working("tie_now", "Difference to date", MONEY,
                 f"INDEX({{tie_1}}:{{tie_{YEARS}}},{{years_so_far}})", blank_if=_NONE_YET),
         replace(working("first_fix", "Words on what to fix first", TEXT,
-                        'IF({shares_ready}<>1,"Not ready yet: see below",IF(ABS(SUM({tie_now}))>0.004,'
+                        'IF({shares_ready}<>1,"Not ready yet: see below",IF(ROUND(SUM({tie_now}),2)<>0,'
                         '"The balances do not tie: see Reconciliation",""))'), since=10),
         replace(working("owes_words", "Words on who owes", TEXT,
                         f'IF({{number}}=2,{{payer}}&" owes "&{_PAID},{_PAID}&" are to be settled between partners")',
