@@ -337,8 +337,12 @@ class FormCell:
     """Whether it is the first thing to be read."""
     look: Literal["", "label", "note", "link"] = ""
     """Words that a formula says in the place of a label or a note, or that lead to a cell: without a box."""
+    since: int = 0
+    """The layout that brought it; in an earlier log it is blank, and not compared."""
     bold_if: str = ""
     """When such a label is bold: a formula of the form's cells."""
+    leads_if: str = ""
+    """When a click on such a label leads to another sheet."""
     not_compared: str = ""
     """Why Python's figures have no counterpart; with one, workbook and Python are compared."""
 
@@ -399,6 +403,11 @@ class FormRow:
     since: int = 0
     """The layout that brought it; in an earlier log its cells are blank, and not compared."""
 
+    def words_for(self, cell: FormCell) -> str:
+        """The label, if the cell is the only one but for words beside it; else its key."""
+        alone = self.label and not cell.look and sum(not one.look for one in self.cells) == 1
+        return self.label if alone else cell.key.capitalize().replace("_", " ")
+
     @property
     def first_place(self) -> int:
         """The column of its first cell, from 0."""
@@ -426,14 +435,14 @@ class FormSheet:
 
     def later_than(self, layout: int) -> frozenset[str]:
         """The keys of the cells that a log of some layout does not have yet."""
-        return frozenset(cell.key for row in self.rows for cell in row.cells if row.since > layout)
+        return frozenset(cell.key for row in self.rows for cell in row.cells if max(row.since, cell.since) > layout)
 
     def label_of(self, key: str) -> str:
         """The words beside a cell; its key where it has none of its own."""
         for row in self.rows:
-            if any(cell.key == key for cell in row.cells):
-                alone = row.label and len(row.cells) == 1
-                return row.label if alone else key.capitalize().replace("_", " ")
+            for cell in row.cells:
+                if cell.key == key:
+                    return row.words_for(cell)
         raise KeyError(key)
 
     def defined_name(self, key: str) -> str:

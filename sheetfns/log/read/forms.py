@@ -97,7 +97,7 @@ class FormReader:
 
     def _cells_and_columns(self) -> list[tuple[FormCell, Column]]:
         return [
-            (cell, Column(cell.key, _header(line, cell), cell.kind, cell.help, formula=cell.formula))
+            (cell, Column(cell.key, line.words_for(cell), cell.kind, cell.help, formula=cell.formula))
             for line in self.form.rows
             for cell in line.cells
         ]
@@ -117,9 +117,3 @@ class FormReader:
     def _result(self, column: Column) -> dict[str, Any]:
         row, _ = self._places[column.key]
         return self.reader.results(self._found(column.key), [column], [row])
-
-
-def _header(line: FormRow, cell: FormCell) -> str:
-    if line.label and len(line.cells) == 1:
-        return line.label
-    return cell.key.capitalize().replace("_", " ")

@@ -9,6 +9,11 @@ def link_to(sheet: str, cell: str = "A1", words: str = "") -> str:
     return f"HYPERLINK(\"#'{sheet}'!{cell}\",{shown})"
 
 
+def link_to_named(sheet: str, words: str) -> str:
+    """The way to a sheet whose name a formula finds; `words` is a formula too."""
+    return f'HYPERLINK("#\'"&{sheet}&"\'!A1",{words})'
+
+
 def link_to_row(sheet: str, column: str, row: str, words: str) -> str:
     """The way to a row that a formula finds, in a column named by its letters; `words` is a formula too."""
     return f"HYPERLINK(\"#'{sheet}'!{column}\"&{row},{words})"

@@ -108,11 +108,11 @@ def _cell(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, cell
     if cell.role == "result" and cell.kind in (MONEY, RATIO):
         loss = {"type": "cell", "criteria": "<", "value": 0, "format": canvas.alarm}
         sheet.conditional_format(row - 1, place, row - 1, place, loss)
-    if cell.bold_if:
-        bold = canvas.book.add_format({"bold": True})
-        criteria = f"={canvas.places.form_formula(form, cell.bold_if, cell.key)}"
-        rule = {"type": "formula", "criteria": criteria, "format": bold}
-        sheet.conditional_format(row - 1, place, row - 1, place, rule)
+    for condition, marks in ((cell.bold_if, {"bold": True}), (cell.leads_if, {"font_color": LINK})):
+        if condition:
+            criteria = f"={canvas.places.form_formula(form, condition, cell.key)}"
+            rule = {"type": "formula", "criteria": criteria, "format": canvas.book.add_format(marks)}
+            sheet.conditional_format(row - 1, place, row - 1, place, rule)
 
 
 def _format(canvas: Canvas, line: FormRow, cell: FormCell) -> Format:

@@ -25,7 +25,7 @@ from sheetfns.log.write.styles import HEAD, LINE, LINE_HEIGHT
 from sheetfns.tables import table_rows
 
 _FLAGS: Final = ("miles_count", "home_office_counts", "self_employment_counts", "lines_needed")
-_WIDTHS: Final = (21, 36, 13, 13, 13, 12, 34, 48, 50, 9, 9, 3, 33)
+_WIDTHS: Final = (21, 36, 13, 13, 13, 12, 34, 48, 50, 9, 9, 13, 33)
 NO_SOURCE: Final = "common practice, no source"
 STATUS_WORDS: Final = {
     "read": "read in a copy",
@@ -69,7 +69,7 @@ def write_tax_rules(canvas: Canvas) -> None:
     first = LINES_ROW
     sheet.write_string(first - 3, 0, "Lines of each, in reading order", title)
     headers = ("Rules", "Line", "Line no.", "From", "Until", "Part", "Figure on Year end", "Note")
-    _heads(canvas, sheet, first - 1, (*headers, "Source", "Figure no.", "Shown as"))
+    _heads(canvas, sheet, first - 1, (*headers, "Source", "Figure no.", "Shown as", "From sheet"))
     place = EXPENSE_LINE_COLUMNS["name"]
     sheet.write_string(first - 2, place, "Lines of expenses", canvas.format(**HEAD))
     for row, (_, label) in enumerate(EXPENSE_LINES, first):
@@ -98,6 +98,7 @@ def _line(canvas: Canvas, sheet: Worksheet, row: int, line: TaxLine) -> None:
         ("part", line.part),
         ("figure", figure_label(line.figure) if line.figure else ""),
         ("note", line.note),
+        ("sheet", line.sheet),
         ("source", source_words(line.source, line.status)),
     ):
         sheet.write_string(row - 1, columns[key], cell, text)

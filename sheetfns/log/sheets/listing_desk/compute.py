@@ -24,7 +24,7 @@ from sheetfns.log.sheets.lookups import (
     single,
     terms_of,
 )
-from sheetfns.log.sheets.words import KEYWORDS, ROW_ONE, TEXT_ROWS
+from sheetfns.log.sheets.words import KEYWORDS, LOG, ROW_ONE, TEXT_ROWS
 from sheetfns.money import round_up_money
 
 _FROM_LOG: Final = ("description", "status", "category", "condition", "missing")
@@ -86,6 +86,7 @@ def compute(reads: Reads) -> pd.DataFrame:
         **{key: item[key] for key in _FROM_LOG},
         **{key: comparable[column] for key, column in _FROM_COMPARABLES.items()},
         "item_row": item["sheet_row"] - float(ROW_ONE),
+        "item_way": "" if np.isnan(item["sheet_row"]) else f"{LOG}, row {item['sheet_row']:.0f}",
         "comps_row": comparable["sheet_row"] - float(ROW_ONE),
         "channel_used": typed["channel"] or item["channel"],
         "topic": topic,

@@ -22,7 +22,9 @@ from sheetfns.log.sheets.form_rows import (
     words,
     working,
 )
-from sheetfns.log.sheets.words import DESK, KEYWORDS, TEXT_ROWS
+from sheetfns.log.sheets.links import link_to_row
+from sheetfns.log.sheets.sourcing_log.layout import ITEM_COLUMN
+from sheetfns.log.sheets.words import DESK, KEYWORDS, LOG, ROW_ONE, TEXT_ROWS
 
 _LONGEST_LINE: Final = 500
 _LABELS: Final = {
@@ -57,6 +59,13 @@ _line = partial(words, lines=1)
 
 def _keywords(key: str) -> str:
     return f"{{{key}_1}}:{{{key}_{KEYWORDS}}}"
+
+
+def _with_way(row: FormRow) -> FormRow:
+    """The row with the way to the item's row of the sourcing log."""
+    sheet_row = f"({{item_row}}+{ROW_ONE})"
+    way = Formula(link_to_row(LOG, ITEM_COLUMN, sheet_row, f'"{LOG}, row "&{sheet_row}'), _NO_ITEM)
+    return replace(row, cells=(*row.cells, FormCell("item_way", TEXT, formula=way, look="link", since=10)))
 
 
 _WEIGHT_OF_KEYWORD: Final = replace(FACTOR, minimum=0)
@@ -258,7 +267,7 @@ def _bias(key: str, label: str, estimated: str, actual: str, error: str) -> Form
 # fmt: off
 _ITEM_ROWS: Final = (
     heading("Item"),
-    typed("item_no", "Item no.", TEXT, "An item of the sourcing log.", names="Log_item_no"),
+    _with_way(typed("item_no", "Item no.", TEXT, "An item of the sourcing log.", names="Log_item_no")),
     *(_of_item(key, label, TEXT, f'INDEX(Log_{key},{{item_row}})&""') for key, label in (
         ("description", "Description"),
         ("status", "Status"),

@@ -9,7 +9,7 @@ from typing import Final
 
 from sheetfns.log.model.cells import NamedRange, named_columns
 from sheetfns.log.model.sheets import FIRST_ROW
-from sheetfns.log.sheets.words import HEADING_ROWS, TAX_RULES
+from sheetfns.log.sheets.words import HEADING_ROWS, LOG, TAX_RULES
 from sheetfns.tables import table_rows
 
 RULE_COLUMNS: Final = {"name": 0, "miles": 1, "office": 2, "self": 3, "lines": 4}
@@ -25,8 +25,14 @@ LINE_COLUMNS: Final = {
     "source": 8,
     "place": 9,
     "number": 10,
+    "sheet": 11,
 }
 EXPENSE_LINE_COLUMNS: Final = {"name": 12}
+_OF_THE_LOG: Final = (
+    *("gross_receipts", "returns", "opening_inventory", "purchases", "personal_use", "net_purchases", "materials"),
+    *("closing_inventory", "inventory_change", "cost_of_goods_sold"),
+)
+"""Figures that come from the rows of the sourcing log."""
 _HEAD: Final = 3
 """A blank row, a title and the headers are over the lines."""
 
@@ -49,6 +55,15 @@ class TaxLine:
     note: str
     source: str
     status: str
+
+    @property
+    def sheet(self) -> str:
+        """The sheet with the rows that it comes from; "" for what is worked out from other lines."""
+        if self.figure in _OF_THE_LOG:
+            return LOG
+        if self.figure == "spent_car":
+            return "Trips"
+        return "Expenses" if self.figure.startswith(("spent_", "heading_")) else ""
 
     def holds_in(self, year: int) -> bool:
         """Whether the line holds for a tax year: on its last day."""

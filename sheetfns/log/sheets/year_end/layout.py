@@ -7,6 +7,7 @@ from typing import Final
 from sheetfns.cell_types import COUNT, MONEY, TEXT
 from sheetfns.log.model.sheets import AnyFormula, FormCell, FormRow, FormSheet, Formula
 from sheetfns.log.sheets.form_rows import answer, heading, result, words, working
+from sheetfns.log.sheets.links import link_to_named
 from sheetfns.log.sheets.partners.shares import SHARES_READY
 from sheetfns.log.sheets.tax_rules.layout import EXPENSE_LINES
 from sheetfns.log.sheets.words import DISCARDED, PARTNER_ROWS, RELISTED, SUMMARY_ROWS, TAX_RULES, YEAR_END
@@ -61,7 +62,7 @@ def _head() -> tuple[FormRow, ...]:
 def _summary_line(number: int) -> FormRow:
     row, none = f"{{line_row_{number}}}", f'{{line_row_{number}}}=""'
     first, last = f"{{{FIGURE_KEYS[0]}}}", f"{{{FIGURE_KEYS[-1]}}}"
-    place = f"INDEX(TaxLine_place,{row})"
+    place, sheet, label = (f"INDEX(TaxLine_{key},{row})" for key in ("place", "sheet", "label"))
 
     def cell(key: str, formula: AnyFormula, look: str = "") -> FormCell:
         kind = TEXT if look else MONEY
@@ -69,12 +70,13 @@ def _summary_line(number: int) -> FormRow:
         return FormCell(f"{key}_{number}", kind, formula=formula,
                         look="label" if look == "label" else "note" if look else "",
                         bold_if=f'{{line_part_{number}}}<>"line"' if look == "label" else "",
+                        leads_if=f'IF({none},"",{sheet})<>""' if key == "label" else "",
                         cell_format="#,##0" if key == "whole" else "")
         # fmt: on
 
     return FormRow(
         cells=(
-            cell("label", Formula(f"INDEX(TaxLine_label,{row})", none), "label"),
+            cell("label", Formula(f'IF({sheet}="",{label},{link_to_named(sheet, label)})', none), "label"),
             cell("line", Formula(f'INDEX(TaxLine_line,{row})&""', none), "label"),
             cell("amount", Formula(f'IF({place}="","",INDEX({first}:{last},{place}))', none)),
             cell("whole", Formula(f"ROUND({{amount_{number}}},0)", f'{{amount_{number}}}=""')),
@@ -178,8 +180,9 @@ def form() -> FormSheet:
         FormRow(
             note="Whole: each amount is rounded once, after adding the cents, so whole lines may differ by 1 from "
             "their sums. Line numbers are those of the year on sheet "
-            f"{TAX_RULES}; check them against the form.",
-            lines=1,
+            f"{TAX_RULES}; check them against the form. A click on the words of a line in blue goes to a sheet "
+            "with its rows.",
+            lines=2,
         ),
         *_ties(),
         *own_rows(),
