@@ -65,7 +65,13 @@ COLUMNS: Final[tuple[Column, ...]] = (
 # fmt: on
 
 
+_ANSWER: Final = (
+    f'IF({_NOT_READY},"No forecast yet: Pay says why",'
+    '"In "&COUNT(Forecast_week)&" weeks: cash and inventory of "&FIXED(Pay_worth_then,2))'
+)
+
+
 def sheet() -> TableSheet:
     """Sheet Forecast."""
     purpose = "Cash and inventory by week if the averages on sheet Pay continue; no week follows them exactly."
-    return TableSheet(FORECAST, FORECAST, purpose, COLUMNS, WEEKS_AHEAD)
+    return TableSheet(FORECAST, FORECAST, purpose, COLUMNS, WEEKS_AHEAD, answer=_ANSWER)
