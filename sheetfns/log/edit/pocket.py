@@ -83,9 +83,7 @@ def make_pocket(
     if out.suffix.lower() != ".xlsx":
         raise LogFileError(f"{out}: give the pocket copy a name that ends in .xlsx")
     if out.exists():
-        raise LogFileError(
-            f"{out}: already exists; merge the finds in it first, then choose another name or delete it"
-        )
+        raise LogFileError(f"{out}: already exists; merge the finds in it first, then choose another name or delete it")
     step("Reading the log")
     content = load_log(log)
     _refuse_older(content)

@@ -182,7 +182,8 @@ def _as_value(setting: Setting) -> Setting:
 
 def _as_values(block: SettingsBlock, keys: tuple[str, ...], rows: int) -> SettingsBlock:
     columns = tuple(_value_column(block.column(key)) for key in keys)
-    return SettingsBlock(block.key, block.title, "", columns, max(1, rows))
+    title = block.title.partition(" (")[0]
+    return SettingsBlock(block.key, title, "", columns, max(1, rows))
 
 
 def _comparables(table: TableSheet, keys: tuple[str, ...], rows: int, note: str) -> SettingsBlock:

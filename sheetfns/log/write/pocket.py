@@ -95,4 +95,3 @@ class _PocketCanvas(Canvas):
         """What may be typed; nothing is said of it where nothing is."""
         if sheet.get_name() != SETTINGS:
             super().validation(sheet, rows, place, column, header)
-

@@ -7,11 +7,12 @@ from typing import Final
 
 from sheetfns.log.model.sheets import Column, Formula, RowCheck, TableSheet
 from sheetfns.log.sheets.columns import around_entries, below_zero, grouped, text_among_numbers, text_column
-from sheetfns.log.sheets.sourcing_log import layout as sourcing_log
+from sheetfns.log.sheets.sourcing_log.layout import COLUMNS as COLUMNS_OF_LOG
+from sheetfns.log.sheets.sourcing_log.validate import CHECKS as CHECKS_OF_LOG
 from sheetfns.log.sheets.words import FIND_ROWS, FINDS, ROW_ONE
 
-_OF_LOG: Final = {column.key: column for column in sourcing_log.COLUMNS}
-_SAID_BY_LOG: Final = {check.key: check.message for check in sourcing_log.CHECKS}
+_OF_LOG: Final = {column.key: column for column in COLUMNS_OF_LOG}
+_SAID_BY_LOG: Final = {check.key: check.message for check in CHECKS_OF_LOG}
 _NUMBERS: Final = (("paid", "bought_on"), ("purchase_tax", "expected_price"), ("prep_cost", "prep_cost"))
 
 
