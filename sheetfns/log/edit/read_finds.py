@@ -104,13 +104,14 @@ def read_pocket(path: Path | str) -> PocketRead:
 
 
 def _facts(book: WorkbookFile) -> dict[str, str]:
-    """What stands beside the labels on Settings, by the names of the settings."""
+    """The values beside the labels on Settings, by the names of the settings."""
     sheet = SheetReader(book).sheet(SETTINGS)
+    heads = (sheet.texts(row).index("value") for row in range(len(sheet.cells)) if "value" in sheet.texts(row))
+    place = next(heads, 1)
     stands: dict[str, str] = {}
-    for row in sheet.cells:
-        label, *beside = row
-        value = next((cell for cell in beside if cell != ""), "")
-        stands.setdefault(plain(label), shown(plain_value(value)) if value != "" else "")
+    for row in range(len(sheet.cells)):
+        label, value = plain(sheet.value(row, 0)), sheet.value(row, place)
+        stands.setdefault(label, "" if value == "" else shown(plain_value(value)))
     return {name: stands.get(plain(label), "") for name, label in labels().items()}
 
 

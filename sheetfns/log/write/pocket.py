@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
@@ -18,8 +18,6 @@ from sheetfns.log.write.form_sheet import write_form
 from sheetfns.log.write.settings_sheet import write_settings
 from sheetfns.log.write.styles import FAINT, RESULT_FILL, TABS
 from sheetfns.log.write.table_sheet import write_table
-
-_LONGER_THAN_OK: Final = 2
 
 
 def write_pocket(
@@ -79,8 +77,8 @@ class _PocketCanvas(Canvas):
         if table is None:
             sheet.write_string(row - 1, 0, self._origin, self.format(font_color=FAINT, valign="vcenter"))
             return
-        # The name covers the header too.
-        count = f"SUMPRODUCT((LEN({table.defined_name('row_check')})>{_LONGER_THAN_OK})*1)-1"
+        # The name covers the header too; "ok" has two letters.
+        count = f'COUNTIF({table.defined_name("row_check")},"???*")-1'
         self.error_words(sheet, row, f'"Errors: "&{count}&" "')
 
     def value(self, sheet: Worksheet, row: int, column: int, value: Any, form: Format) -> None:
