@@ -187,8 +187,10 @@ def _as_values(block: SettingsBlock, keys: tuple[str, ...], rows: int) -> Settin
 
 
 def _comparables(table: TableSheet, keys: tuple[str, ...], rows: int, note: str) -> SettingsBlock:
-    columns = tuple(_value_column(table.column(key)) for key in keys)
-    return SettingsBlock("Comps", table.name, note or "What items like yours sold for.", columns, max(1, rows))
+    columns = [_value_column(table.column(key)) for key in keys]
+    if columns[-1].kind is TEXT:
+        columns[-1] = replace(columns[-1], runs_over=True)
+    return SettingsBlock("Comps", table.name, note or "What items like yours sold for.", tuple(columns), max(1, rows))
 
 
 def _value_column(column: Column) -> Column:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from xlsxwriter.exceptions import FileCreateError
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
@@ -31,6 +32,9 @@ def write_pocket(
         inputs: what it holds of the log.
         origin: in words, from which log it is and of which day.
         values: every cell after calculation.
+
+    Errors:
+        OSError: the file cannot be written.
     """
     canvas = _PocketCanvas(path, layout, inputs, origin, values)
     for key in layout.sheet_order:
@@ -40,7 +44,11 @@ def write_pocket(
             write_form(canvas, layout.form(key))
     write_settings(canvas)
     write_cautions(canvas)
-    canvas.close()
+    try:
+        canvas.close()
+    except FileCreateError as error:
+        # What the library raises is no OSError, but holds the one that the disk gave.
+        raise error.args[0] from error
 
 
 class _PocketCanvas(Canvas):

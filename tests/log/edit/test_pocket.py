@@ -33,6 +33,7 @@ from tests.log.edit.pocket_copies import LAYOUT, MARK, PLACES, TODAY, pocket_of
 from tests.log.filled_logs import full_entries, small_log
 from tests.log.libreoffice_in_turn import recalculate_all
 from tests.log.quick_logs import quick_log
+from tests.log.write.test_texts_fit import Rooms, fixed_texts, misfit
 
 SMALL = 150_000
 PLAN = "Buying plan"
@@ -195,6 +196,19 @@ def test_verdict_and_entries_are_on_the_first_screen_of_a_phone(pocket: Path) ->
     heights = [sheet.row_dimensions[row].height or 15 for row in range(1, last + 1)]
     assert sum(heights) * 96 / 72 <= 640
     assert all(sheet.cell(row, 1).value or sheet.cell(row, 2).value for row in range(1, last + 1))
+
+
+def test_every_fixed_text_fits_its_cell(pocket: Path) -> None:
+    wrong, count = [], 0
+    for sheet in openpyxl.load_workbook(pocket):
+        rooms = Rooms(sheet)
+        for cell, text in fixed_texts(sheet):
+            count += 1
+            known_by = sheet.title == SETTINGS and sheet.cell(cell.row, 1).value == "Known by"
+            if not known_by and (fault := misfit(rooms, cell, text)):
+                wrong.append(f"{sheet.title}!{cell.coordinate}: {fault}: {text[:60]}")
+    assert count > 300
+    assert not wrong, "\n".join(wrong)
 
 
 @pytest.mark.parametrize("key", ["Plan", "Finds"])
