@@ -243,8 +243,8 @@ def pocket(
     path = log.with_name(f"{log.stem}_pocket.xlsx") if result is None else result
     with steps(3) as step:
         made = make_pocket(log, path, step)
-    if made.comparables < made.of_comparables:
-        echo(f"It holds {made.comparables} of the log's {made.of_comparables} comparable items: the newest.", wrap=True)
+    for note in made.notes:
+        echo(note, wrap=True)
     size = path.stat().st_size / 1000
     echo(
         f"{path} is ready ({size:.0f} kB): open it on your phone. Back home, 'sheetfns merge {log.name} {path.name}' "

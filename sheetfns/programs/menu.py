@@ -178,8 +178,7 @@ def pocket_copy(screen: Screen) -> None:
         made = make_pocket(log, path)
         name = log.name
     words = [f"{path.name} is ready: send it to your phone, and open it there in any spreadsheet program."]
-    if made.comparables < made.of_comparables:
-        words.append(f"It holds {made.comparables} of the log's {made.of_comparables} comparable items: the newest.")
+    words += made.notes
     merging = own_command(f"merge {name} {path.name}")
     words.append(f"Back home, {merging} in a terminal adds what is on its sheet {FINDS} to the log.")
     screen.show_message("\n".join(words))

@@ -48,14 +48,14 @@ class PocketCopy:
         path: the file.
         mark: what its item numbers begin with.
         comparables, of_comparables: how many comparable items it holds, and how many the log has.
-        candidates: rows of Buying plan that it holds.
+        notes: where it says less than the log; its sheets say so too.
     """
 
     path: Path
     mark: str
     comparables: int
     of_comparables: int
-    candidates: int
+    notes: tuple[str, ...]
 
 
 def make_pocket(
@@ -95,7 +95,9 @@ def make_pocket(
     inputs = _inputs(content, wanted, mark, today)
     inputs.blocks["Comps"] = comparables
     rows = {key: len(typed) for key, typed in (inputs.blocks | inputs.rows).items()}
-    layout = pocket_layout(rows, _comparables_note(len(comparables), of_comparables), _plan_note(content))
+    fewer, plan = _comparables_note(len(comparables), of_comparables), _plan_note(content)
+    layout = pocket_layout(rows, fewer, plan)
+    notes = (fewer, f"{layout.table('Plan').name}: {plan}" if plan else "")
     origin = f"Copied from {log.name} on {today.isoformat()}."
     with folder_for_drafts(out) as folder:
         draft = folder / "draft.xlsx"
@@ -105,7 +107,7 @@ def make_pocket(
     step("Writing it")
     with atomic_write(out) as beside:
         write_pocket(beside, layout, inputs, origin, values)
-    return PocketCopy(out, mark, len(comparables), of_comparables, len(inputs.rows["Plan"]))
+    return PocketCopy(out, mark, len(comparables), of_comparables, tuple(filter(None, notes)))
 
 
 def known_by(items: pd.DataFrame) -> list[str]:
@@ -231,4 +233,4 @@ def _comparables_note(here: int, of_all: int) -> str:
 def _plan_note(content: LogContent) -> str:
     if content.edition != "functions":
         return ""
-    return "Goes down the ranking; the log itself finds the best choice."
+    return "Goes down the ranking here; the log itself finds the best choice."

@@ -16,10 +16,18 @@ from sheetfns.log.edit.values import plain_value, shown
 from sheetfns.log.model.sheets import Column, TableSheet
 from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.model.version import LAYOUT, layout_number
-from sheetfns.log.read.sheet_reader import TO_THE_END, FoundTable, OpenSheet, SheetReader, plain, typed_values
+from sheetfns.log.read.sheet_reader import (
+    TO_THE_END,
+    FoundTable,
+    OpenSheet,
+    SheetReader,
+    of_pocket_copy,
+    plain,
+    typed_values,
+)
 from sheetfns.log.sheets.finds import layout as finds
 from sheetfns.log.sheets.pocket import KNOWN_BY, LAYOUT_NUMBER, MADE_FROM, MARK, SHOP, labels
-from sheetfns.log.sheets.words import FINDS, LOG, SETTINGS, SHELF
+from sheetfns.log.sheets.words import FINDS, SETTINGS
 
 _HEADER_WITHIN: Final = 20
 _NO_FIND: Final = frozenset({"error_cell", "not_calculated", "date_far_off"})
@@ -70,10 +78,9 @@ def is_pocket(path: Path | str) -> bool:
     """Whether a file is a pocket copy, by its sheets; a file that is no workbook is none."""
     try:
         with open_workbook(Path(path)) as book:
-            names = {plain(name) for name in book.sheet_names}
+            return of_pocket_copy(book.sheet_names)
     except LogFileError:
         return False
-    return {plain(FINDS), plain(SHELF)} <= names and plain(LOG) not in names
 
 
 def read_pocket(path: Path | str) -> PocketRead:

@@ -349,6 +349,13 @@ def test_pocket_copies_of_logs_without_items_go_by_the_shop(tmp_path: Path) -> N
     assert home(log, pocket).added
 
 
+def test_a_pocket_copy_is_no_log(empty_pocket: Path, tmp_path: Path) -> None:
+    for command in (load_log, check_log, lambda path: upgrade_log(path, tmp_path / "new.xlsx")):
+        with pytest.raises(LogFileError, match=r"is a pocket copy of a log; 'sheetfns merge LOG\.xlsx pocket\.xlsx'"):
+            command(empty_pocket)
+    assert not (tmp_path / "new.xlsx").exists()
+
+
 def test_what_is_no_whole_pocket_copy_is_refused(log: Path, empty_pocket: Path, tmp_path: Path) -> None:
     assert is_pocket(empty_pocket)
     assert not is_pocket(log)
