@@ -92,7 +92,9 @@ class _PocketCanvas(Canvas):
     def value(self, sheet: Worksheet, row: int, column: int, value: Any, form: Format) -> None:
         """Write what was typed, on sheet Settings as what is only read."""
         if sheet.get_name() == SETTINGS:
-            form = self.styles.changed(form, locked=True, bg_color=RESULT_FILL)
+            # A text that may run over the cells beside it has no box, and no fill that would end before it.
+            fill = {"bg_color": RESULT_FILL} if form.left else {}
+            form = self.styles.changed(form, locked=True, **fill)
         super().value(sheet, row, column, value, form)
 
     def validation(

@@ -64,7 +64,7 @@ def _row_check() -> Column:
         told = f'IF({check.formula},"{check.message}",{told})'
     nothing = "COUNTA({description}:{prep_cost})=0"
     help_text = "What to fix in this row; ok if nothing."
-    return text_column("row_check", "Row check", help_text, 9, formula=Formula(told, blank_if=nothing))
+    return text_column("row_check", "Row check", help_text, 13, formula=Formula(told, blank_if=nothing))
 
 
 def _columns() -> tuple[Column, ...]:
