@@ -13,7 +13,7 @@ import typer
 from sheetfns.cli.console import LINES_SHOWN, at_cell, counted, echo, first_lines, out, steps, table_of, warn, warn_of
 from sheetfns.cli.make import EditionName
 from sheetfns.errors import LogFileError
-from sheetfns.files.workbook_file import SAVE_AS_XLSX, is_ods, refuse_ods
+from sheetfns.files.workbook_file import SAVE_AS_XLSX, is_ods, open_workbook, refuse_ods
 from sheetfns.log.check.report import Finding, Report, check_log, fix_log, in_groups
 from sheetfns.log.edit.csv_import import ImportPlan, apply_import, plan_import, write_draft_map
 from sheetfns.log.edit.macros import has_macros
@@ -156,6 +156,8 @@ def merge(
         _merge_finds(mine, theirs, result)
         return
     if result is None:
+        with open_workbook(theirs):
+            pass  # of a file that is no workbook that is said
         raise LogFileError(f"{mine}: say with --out where the merged log goes; it may be {mine.name} itself")
     with steps(5 if base else 4) as step:
         report = merge_logs(mine, theirs, result, base, renumber=renumber, step=step)

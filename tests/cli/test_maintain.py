@@ -128,6 +128,7 @@ def test_merge_says_which_of_two_files_comes_first_and_where_the_result_goes(run
         (("pocket.xlsx", whole), "pocket.xlsx: is a pocket copy; name the log first"),
         ((whole, "pocket.xlsx", "--renumber"), "leave --base and --renumber out"),
         ((whole, whole), "say with --out where the merged log goes"),
+        ((whole, "none.xlsx"), "none.xlsx: there is no such file"),
     ):
         code, out, err = run("merge", *words)
         assert (code, out) == (2, "")
