@@ -60,6 +60,8 @@ SLOW_FILES = (
     "log/read/test_earlier_words.py",
     "log/sheets/test_pay.py",
     "log/edit/test_merge.py",
+    "log/edit/test_merge_finds.py",
+    "log/edit/test_pocket.py",
     "bad_inputs/test_odd_inputs.py",
     "bad_inputs/test_bad_inputs.py",
     "log/sheets/test_money_identities.py",

@@ -29,6 +29,7 @@ COMMANDS: Final = {
     "functions": "functions",
     "check": "maintain",
     "merge": "maintain",
+    "pocket": "maintain",
     "import": "maintain",
     "upgrade": "maintain",
     "install": "install",

@@ -1,4 +1,4 @@
-"""The commands that keep a log whole: check, merge, import, upgrade."""
+"""The commands that keep a log whole: check, merge, pocket, import, upgrade."""
 
 from __future__ import annotations
 
@@ -13,17 +13,21 @@ import typer
 from sheetfns.cli.console import LINES_SHOWN, at_cell, counted, echo, first_lines, out, steps, table_of, warn, warn_of
 from sheetfns.cli.make import EditionName
 from sheetfns.errors import LogFileError
-from sheetfns.files.workbook_file import SAVE_AS_XLSX, is_ods, refuse_ods
+from sheetfns.files.workbook_file import SAVE_AS_XLSX, is_ods, open_workbook, refuse_ods
 from sheetfns.log.check.report import Finding, Report, check_log, fix_log, in_groups
 from sheetfns.log.edit.csv_import import ImportPlan, apply_import, plan_import, write_draft_map
 from sheetfns.log.edit.macros import has_macros
 from sheetfns.log.edit.merge import MergeReport, merge_logs
+from sheetfns.log.edit.merge_finds import merge_finds
 from sheetfns.log.edit.merge_rows import Difference, MergeOutcome
+from sheetfns.log.edit.patch import Patched
+from sheetfns.log.edit.pocket import make_pocket
+from sheetfns.log.edit.read_finds import is_pocket
 from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
 from sheetfns.log.edit.values import shown
 from sheetfns.log.load import load_log
 from sheetfns.log.model.version import OLDER_LAYOUT
-from sheetfns.log.sheets.words import CONFLICTS
+from sheetfns.log.sheets.words import CONFLICTS, FINDS, LOG
 from sheetfns.programs.excel.macro_log import macro_writer, same_macros
 
 
@@ -131,8 +135,11 @@ def _as_json(report: Report, fixed: Iterable[Finding]) -> dict[str, Any]:
 
 def merge(
     mine: Annotated[Path, typer.Argument(help="Your copy; where both changed a cell, your value is kept.")],
-    theirs: Annotated[Path, typer.Argument(help="Your partner's copy, .xlsx or .ods.")],
-    result: Annotated[Path, typer.Option("--out", help="The merged log.")],
+    theirs: Annotated[Path, typer.Argument(help="Your partner's copy, or a pocket copy of yours, .xlsx or .ods.")],
+    result: Annotated[
+        Path | None,
+        typer.Option("--out", help="The merged log; without it, the finds of a pocket copy go into your copy."),
+    ] = None,
     base: Annotated[
         Path | None, typer.Option(help="The last copy you had in common, or one of the two; settles most conflicts.")
     ] = None,
@@ -140,7 +147,18 @@ def merge(
         bool, typer.Option("--renumber", help="Where one number stands for two items, give the second a free number.")
     ] = False,
 ) -> None:
-    """Merge two copies of a log; an entry that isn't kept is listed."""
+    """Merge two copies of a log, or the finds of a pocket copy; what isn't kept is listed."""
+    if is_pocket(mine):
+        raise LogFileError(f"{mine}: is a pocket copy; name the log first, and then the pocket copy")
+    if is_pocket(theirs):
+        if base is not None or renumber:
+            raise LogFileError(f"{theirs}: is a pocket copy; leave --base and --renumber out")
+        _merge_finds(mine, theirs, result)
+        return
+    if result is None:
+        with open_workbook(theirs):
+            pass  # of a file that is no workbook that is said
+        raise LogFileError(f"{mine}: say with --out where the merged log goes; it may be {mine.name} itself")
     with steps(5 if base else 4) as step:
         report = merge_logs(mine, theirs, result, base, renumber=renumber, step=step)
     _echo_macros(mine, theirs, report.path)
@@ -150,25 +168,54 @@ def merge(
 def _echo_merge(report: MergeReport) -> None:
     for sheet, rows in report.rows_added.items():
         echo(f"{sheet}: {counted(rows, 'new row')} added.")
-    counts = Counter(one.outcome for one in report.differences)
+    urgent = [one for one in report.differences if one.outcome is not MergeOutcome.changed]
+    _echo_differences(report.differences, urgent)
+    _echo_written(report.path, report.patched)
+
+
+def _echo_differences(differences: Iterable[Difference], shown_here: Iterable[Difference]) -> None:
+    counts = Counter(one.outcome for one in differences)
     for outcome in MergeOutcome:
         if counts[outcome]:
             echo(f"{outcome.value}: {counts[outcome]}")
-    urgent = [one for one in report.differences if one.outcome is not MergeOutcome.changed]
-    for line in first_lines([*map(_kept_and_not, urgent)]):
+    for line in first_lines([*map(_kept_and_not, shown_here)]):
         echo(f"  {line}")
-    if report.differences:
+    if counts:
         echo(
             f"Sheet {CONFLICTS} lists each with both values. Where the other value is right, enter it in the log; then "
             "delete the line."
         )
-    patched = report.patched
+
+
+def _echo_written(path: Path, patched: Patched | None) -> None:
     if patched is None or patched.unchanged:
-        echo(f"{report.path}: nothing to change.")
+        echo(f"{path}: nothing to change.")
         return
     _echo_not_recalculated(patched.not_recalculated)
     copy = f" Backup: {patched.copy.name}" if patched.copy else ""
-    echo(f"{report.path} is ready.{copy}")
+    echo(f"{path} is ready.{copy}")
+
+
+def _merge_finds(log: Path, pocket: Path, result: Path | None) -> None:
+    with steps(4) as step:
+        report = merge_finds(log, pocket, result, step=step)
+    if report.added:
+        echo(f"{LOG}: {counted(len(report.added), 'new row')} added.")
+    for line in first_lines(report.added):
+        echo(f"  {line}")
+    if report.known:
+        echo(f"In the log already: {counted(report.known, 'find')}")
+    for note in report.notes:
+        echo(note)
+    _echo_differences(report.differences, report.differences)
+    if report.refused:
+        echo(f"Not taken: {counted(len(report.refused), 'cell')} to fix in {pocket.name}")
+    for line in first_lines(report.refused):
+        echo(f"  {line}")
+    warn_of(report.new_problems)
+    _echo_written(report.path, report.patched)
+    if report.refused:
+        raise typer.Exit(1)
 
 
 def _kept_and_not(one: Difference) -> str:
@@ -186,6 +233,26 @@ def _echo_macros(mine: Path, theirs: Path, result: Path) -> None:
         echo(f"{theirs.name} has macros, which were not copied: {result.name} has none.")
     elif not same_macros(mine, theirs):
         echo(f"The macros of the two copies differ: {result.name} has those of {mine.name}.")
+
+
+def pocket(
+    log: Annotated[Path, typer.Argument(help="The log, .xlsx or .ods; it stays as it is.")],
+    result: Annotated[
+        Path | None, typer.Option("--out", help="The pocket copy; default: beside the log, ending in _pocket.xlsx.")
+    ] = None,
+) -> None:
+    """Make a small copy for the phone: Shelf check, Buying plan, and a list for what you buy."""
+    path = log.with_name(f"{log.stem}_pocket.xlsx") if result is None else result
+    with steps(3) as step:
+        made = make_pocket(log, path, step)
+    for note in made.notes:
+        echo(note, wrap=True)
+    size = path.stat().st_size / 1000
+    echo(
+        f"{path} is ready ({size:.0f} kB): open it on your phone. Back home, 'sheetfns merge {log.name} {path.name}' "
+        f"adds what is on its sheet {FINDS} to the log.",
+        wrap=True,
+    )
 
 
 def import_sales(

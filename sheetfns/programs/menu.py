@@ -21,12 +21,13 @@ from sheetfns.log.check.report import Finding, check_log
 from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import ImportPlan, plan_import, save_left_rows, write_draft_map
 from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.edit.pocket import make_pocket
 from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
 from sheetfns.log.edit.values import shown
 from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import inputs_of_today
-from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS
+from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS, FINDS
 from sheetfns.log.write.build import build_log
 from sheetfns.programs.findings import own_command
 from sheetfns.programs.menu_entries import COMMANDS
@@ -164,6 +165,23 @@ def _on_screen(message: str) -> str:
     for pattern, words in _ADVICE.items():
         message = re.sub(pattern, words, message)
     return message
+
+
+def pocket_copy(screen: Screen) -> None:
+    """Make a pocket copy of the log on the screen."""
+    with _copy(screen) as log:
+        path = screen.ask_new_file("Where should the pocket copy be saved?", f"{log.stem}_pocket.xlsx")
+        if path is None:
+            return
+        if path.suffix.lower() != ".xlsx":
+            path = path.with_name(f"{path.name}.xlsx")
+        made = make_pocket(log, path)
+        name = log.name
+    words = [f"{path.name} is ready: send it to your phone, and open it there in any spreadsheet program."]
+    words += made.notes
+    merging = own_command(f"merge {name} {path.name}")
+    words.append(f"Back home, {merging} in a terminal adds what is on its sheet {FINDS} to the log.")
+    screen.show_message("\n".join(words))
 
 
 def upgrade(screen: Screen) -> None:
@@ -311,6 +329,7 @@ _RUN: Final = {
     "year_end": year_end,
     "forecast": forecast,
     "import_sales": import_sales,
+    "pocket_copy": pocket_copy,
     "upgrade_log": upgrade,
     "show_help": show_help,
 }

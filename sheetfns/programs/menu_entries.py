@@ -32,6 +32,11 @@ COMMANDS: Final = (
     Command("forecast", "Forecast", "Forecasts cash and inventory, week by week."),
     Command("import_sales", "Import sales", "Fills the open log from a CSV file; shows what would change first."),
     Command(
+        "pocket_copy",
+        "Pocket copy",
+        "Makes a small workbook of the open log for a phone: Shelf check, Buying plan, and a list for what you buy.",
+    ),
+    Command(
         "upgrade_log",
         "Upgrade this log",
         "Makes a new log with today's layout from the open one; every entry is carried over, or listed.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import os
 import shutil
@@ -12,6 +13,7 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.edit import patch
 from sheetfns.log.load import load_log
 from tests import EARLIER, EXAMPLES
+from tests.log.edit.pocket_copies import with_finds
 from tests.log.filled_logs import full_entries, small_log
 from tests.log.quick_logs import loaded
 from tests.ods_books import book, sheet
@@ -98,6 +100,39 @@ def test_merge_of_what_is_no_log(run, whole, tmp_path):
     assert (code, out) == (2, "")
     assert "text.xlsx: is not a workbook but text" in err
     assert os.listdir(tmp_path) == ["text.xlsx"]
+
+
+def test_a_pocket_copy_goes_out_and_comes_home(run, whole, tmp_path):
+    shutil.copy(whole, tmp_path / "shop.xlsx")
+    code, out, err = run("pocket", "shop.xlsx")
+    assert (code, err) == (0, "")
+    assert "shop_pocket.xlsx is ready (" in out
+    code, out, err = run("pocket", "shop.xlsx")
+    assert (code, out) == (2, "")
+    assert "shop_pocket.xlsx: already exists; merge the finds in it first" in err
+    lamp = {"description": "Lamp", "paid": 4.5, "bought_on": dt.date(2026, 3, 2), "item_no": "P90"}
+    with_finds(tmp_path / "shop_pocket.xlsx", tmp_path / "p.xlsx", lamp, {"description": "Cup", "item_no": "P91"})
+    code, out, err = run("merge", "shop.xlsx", "p.xlsx")
+    assert (code, err) == (1, "")
+    assert "Sourcing log: 1 new row added.\n  P90 Lamp\n" in out
+    assert "Not taken: 2 cells to fix in p.xlsx\n  Finds, E8: Paid is blank; enter the price" in out
+    assert "shop.xlsx is ready. Backup: shop 2" in out
+    with_finds(tmp_path / "shop_pocket.xlsx", tmp_path / "p.xlsx", lamp)
+    code, out, err = run("merge", "shop.xlsx", "p.xlsx")
+    assert (code, out, err) == (0, "In the log already: 1 find\nshop.xlsx: nothing to change.\n", "")
+
+
+def test_merge_says_which_of_two_files_comes_first_and_where_the_result_goes(run, whole, tmp_path):
+    run("pocket", whole, "--out", "pocket.xlsx")
+    for words, said in (
+        (("pocket.xlsx", whole), "pocket.xlsx: is a pocket copy; name the log first"),
+        ((whole, "pocket.xlsx", "--renumber"), "leave --base and --renumber out"),
+        ((whole, whole), "say with --out where the merged log goes"),
+        ((whole, "none.xlsx"), "none.xlsx: there is no such file"),
+    ):
+        code, out, err = run("merge", *words)
+        assert (code, out) == (2, "")
+        assert said in err
 
 
 def test_import_from_first_map_to_second_run(run, tmp_path):

@@ -21,6 +21,7 @@ from sheetfns.log.check.report import check_log, fix_log
 from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.csv_import import apply_import, plan_import
 from sheetfns.log.edit.merge import merge_logs
+from sheetfns.log.edit.merge_finds import merge_finds
 from sheetfns.log.edit.patch import CellEdit, patch, refresh_values
 from sheetfns.log.edit.upgrade import upgrade_log
 from sheetfns.log.load import load_log
@@ -35,6 +36,7 @@ from sheetfns.yearend.package import check_year, make_package
 from tests import ROOT, libreoffice
 from tests.limits_of_files import limits_of_file
 from tests.log.edit.merged_copies import edited
+from tests.log.edit.pocket_copies import LAMP, pocket_of, with_finds
 from tests.log.filled_logs import few_rows, full_entries
 
 EXAMPLES = ROOT / "examples"
@@ -65,6 +67,16 @@ class Files:
         report = merge_logs(*copies, self.folder / "merged.xlsx", self.log("base.xlsx"))
         assert report.differences, "there ought to be lines on sheet Conflicts"
         return report.path
+
+    def pocket(self) -> Path:
+        return pocket_of(self.log("for_pocket.xlsx"), self.folder / "pocket.xlsx")
+
+    def finds_merged(self) -> Path:
+        log = self.log("home.xlsx")
+        pocket = pocket_of(log, self.folder / "away.xlsx")
+        for name, lamp in (("away_1.xlsx", LAMP), ("away_2.xlsx", LAMP | {"paid": 3})):
+            merge_finds(log, with_finds(pocket, self.folder / name, lamp))
+        return log
 
     def upgraded(self) -> Path:
         old = ROOT / "tests/log/earlier/sourcing_log_0.1.0.xlsx"
@@ -119,6 +131,8 @@ WRITTEN: dict[str, Callable[[Files], Path]] = {
     "new, with macros": Files.new_with_macros,
     "filled log": Files.log,
     "merge": Files.merged,
+    "pocket": Files.pocket,
+    "merge of a pocket copy": Files.finds_merged,
     "upgrade of 0.1.0": Files.upgraded,
     "upgrade to macros": Files.upgraded_to_macros,
     "import": Files.imported,

@@ -469,7 +469,7 @@ def test_a_first_map_is_made(ran: dict[str, Any]) -> None:
 def test_help_lists_commands_and_functions(ran: dict[str, Any]) -> None:
     rows = table(ran["show_help"])
     first = [row[0] for row in rows]
-    assert [command.title for command in menu_entries.COMMANDS] == first[1:8]
+    assert [command.title for command in menu_entries.COMMANDS] == first[1:9]
     assert set(REGISTRY) <= set(first)
 
 

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from sheetfns.log.edit.patch import CellEdit, patch
+from sheetfns.log.edit.read_finds import is_pocket, read_pocket
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.registry import log_layout
@@ -80,11 +81,11 @@ def ran(key: str, log: Path | None, *answers: Any) -> AnsweringScreen:
 
 
 def test_titles_and_keys_are_unique() -> None:
-    assert len({command.key for command in menu.COMMANDS}) == len(menu.COMMANDS) == 7
-    assert len({command.title for command in menu.COMMANDS}) == 7
+    assert len({command.key for command in menu.COMMANDS}) == len(menu.COMMANDS) == 8
+    assert len({command.title for command in menu.COMMANDS}) == 8
 
 
-@pytest.mark.parametrize("key", ["check_log", "year_end", "forecast"])
+@pytest.mark.parametrize("key", ["check_log", "year_end", "forecast", "pocket_copy"])
 def test_without_a_workbook(key: str) -> None:
     screen = ran(key, None)
     assert screen.told == ["Open your sourcing log first, then choose this command again"]
@@ -161,6 +162,18 @@ def test_upgrade(spoilt: Path, tmp_path: Path) -> None:
     assert "new.xlsx is ready: " in screen.told[0]
     assert load_log(tmp_path / "new.xlsx").ready_rows["Log"] == load_log(spoilt).ready_rows["Log"]
     assert ran("upgrade_log", spoilt).opened == []
+
+
+def test_pocket_copy(log: Path, tmp_path: Path) -> None:
+    screen = ran("pocket_copy", log, tmp_path / "phone")
+    (words,) = screen.told
+    assert words.startswith("phone.xlsx is ready: send it to your phone")
+    assert "merge shop.xlsx phone.xlsx" in words
+    assert is_pocket(tmp_path / "phone.xlsx")
+    assert read_pocket(tmp_path / "phone.xlsx").made_from == "shop.xlsx"
+    again = ran("pocket_copy", log, tmp_path / "phone.xlsx")
+    assert "already exists; merge the finds in it first" in again.told[0]
+    assert not ran("pocket_copy", log).told
 
 
 def test_year_end_without_a_package(log: Path, tmp_path: Path) -> None:

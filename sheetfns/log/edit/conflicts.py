@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -38,13 +38,24 @@ def conflict_lines(differences: Sequence[Difference], ours: LogContent, theirs: 
 
     A line that stands there already is not written again.
     """
+    return _new_lines(differences, ours, theirs.path.name, _read(theirs)[1])
+
+
+def pocket_lines(differences: Sequence[Difference], ours: LogContent, pocket: str) -> ConflictLines:
+    """The lines for what a log and the finds of a pocket copy of that name differ on."""
+    return _new_lines(differences, ours, pocket, [])
+
+
+def _new_lines(
+    differences: Sequence[Difference], ours: LogContent, theirs: str, their_lines: Sequence[Line]
+) -> ConflictLines:
     sheet, there = _read(ours)
     known = {_identity(line) for line in there}
     new: list[Line] = []
     order = list(MergeOutcome)
     by_urgency = sorted(differences, key=lambda one: order.index(one.outcome))
-    lines = [_line(one, ours.path.name, theirs.path.name) for one in by_urgency]
-    for line in (*_read(theirs)[1], *lines):
+    lines = [_line(one, ours.path.name, theirs) for one in by_urgency]
+    for line in (*their_lines, *lines):
         identity = _identity(line)
         if identity not in known:
             known.add(identity)
@@ -52,19 +63,22 @@ def conflict_lines(differences: Sequence[Difference], ours: LogContent, theirs: 
     if not new:
         return ConflictLines((), None)
     if sheet is None:
-        names = {plain(name) for name in ours.sheet_names}
-        free = (f"{CONFLICTS} {number}" for number in range(2, len(names) + 3))
-        name = CONFLICTS
-        while plain(name) in names:
-            name = next(free)
-        return ConflictLines((), NewSheet(name, (HEADERS, *new), _WIDTHS))
-    first = len(there) + 2
-    edits = tuple(
-        CellEdit(sheet, row, column, value)
-        for row, line in enumerate(new, first)
-        for column, value in enumerate(line, 1)
-    )
-    return ConflictLines(edits, None)
+        return ConflictLines((), NewSheet(free_name(CONFLICTS, ours), (HEADERS, *new), _WIDTHS))
+    return ConflictLines(tuple(edits_below(sheet, len(there) + 1, new)), None)
+
+
+def free_name(wanted: str, content: LogContent) -> str:
+    """The name for a new sheet of a log: as wanted, or with a number where another sheet has that name."""
+    names = {plain(name) for name in content.sheet_names}
+    numbered = (f"{wanted} {number}" for number in range(2, len(names) + 3))
+    return next(name for name in (wanted, *numbered) if plain(name) not in names)
+
+
+def edits_below(sheet: str, last: int, lines: Iterable[Line]) -> Iterator[CellEdit]:
+    """Lines written below the last row of a sheet that is filled."""
+    for row, line in enumerate(lines, last + 1):
+        for column, value in enumerate(line, 1):
+            yield CellEdit(sheet, row, column, value)
 
 
 def listed_in(content: LogContent) -> Callable[[Difference], bool]:
@@ -74,16 +88,20 @@ def listed_in(content: LogContent) -> Callable[[Difference], bool]:
 
 
 def _read(content: LogContent) -> tuple[str | None, list[Line]]:
-    """The sheet of an earlier merge and its lines; None if there is none."""
-    wanted = [plain(header) for header in HEADERS]
+    return lines_of(content, CONFLICTS, HEADERS)
+
+
+def lines_of(content: LogContent, title: str, headers: Sequence[str]) -> tuple[str | None, list[Line]]:
+    """The sheet with lines that an earlier merge added to a log, by its headers, and its lines; None if none is."""
+    wanted = [plain(header) for header in headers]
     for name in content.sheet_names:
-        if not plain(name).startswith(plain(CONFLICTS)):
+        if not plain(name).startswith(plain(title)):
             continue
         with open_workbook(content.path) as book:
             book.hidden(name)
             cells = book.cells(name)
-        if cells and [plain(cell) for cell in cells[0][: len(HEADERS)]] == wanted:
-            return name, [tuple(map(_value, row[: len(HEADERS)])) for row in cells[1:]]
+        if cells and [plain(cell) for cell in cells[0][: len(headers)]] == wanted:
+            return name, [tuple(map(_value, row[: len(headers)])) for row in cells[1:]]
     return None, []
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -13,7 +13,8 @@ from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import sole_use
 from sheetfns.files.sheet_xml import Cell
 from sheetfns.files.workbook_file import formulas_of, open_workbook, refuse_ods
-from sheetfns.log.edit.conflicts import ConflictLines, conflict_lines, listed_in
+from sheetfns.log.edit.conflicts import conflict_lines, listed_in
+from sheetfns.log.edit.finds_taken import taken_of_both
 from sheetfns.log.edit.macros import CONF_SHEET, right_ending, upgrade_command
 from sheetfns.log.edit.merge_rows import (
     Cells,
@@ -28,14 +29,14 @@ from sheetfns.log.edit.merge_rows import (
     merge_rows,
     same,
 )
-from sheetfns.log.edit.patch import CellEdit, Patched, patch
+from sheetfns.log.edit.patch import CellEdit, NewSheet, Patched, patch
 from sheetfns.log.edit.values import names_of_sheets, plain_value, shown, writable
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import SettingsBlock, TableSheet
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import CellPlaces, TablePlace, plain
 from sheetfns.log.sheets.registry import log_layout
-from sheetfns.log.sheets.words import CONFLICTS, SETTINGS
+from sheetfns.log.sheets.words import CONFLICTS, FINDS_TAKEN, SETTINGS
 
 _KEYS: Final = {
     "Plan": ("item",),
@@ -50,7 +51,7 @@ _KEYS: Final = {
     "TaxFigure": ("name", "from"),
     "Rule": ("name", "from"),
 }
-_NUMBERED: Final = {
+NUMBERED: Final = {
     "Lots": ("description", "bought_on", "paid", "found_at"),
     "Log": ("description", "bought_on", "paid", "found_at", "lot_no", "category"),
 }
@@ -118,20 +119,22 @@ def merge_logs(
     with sole_use(out):
         step("Reading the first copy")
         first = load_log(ours)
-        _refuse_older(first)
-        _refuse_other_words(first)
+        refuse_older(first)
+        refuse_other_words(first)
         step("Reading the other copy")
         second = load_log(theirs)
-        _refuse_older(second)
-        _refuse_other_words(second)
+        refuse_older(second)
+        refuse_other_words(second)
         step("Reading the last common copy" if base else "Comparing")
         third = None if base is None else _common(base, first, second)
         merge = _Merge(first, second, third, renumber=renumber)
         merge.everything()
         step("Writing the result")
         lines = conflict_lines(merge.differences, first, second)
-        edits = [*merge.edits, *lines.edits]
-        patched = _write(ours, out, edits, lines)
+        taken = taken_of_both(first, second)
+        edits = [*merge.edits, *lines.edits, *taken.edits]
+        new_sheets = [one.new_sheet for one in (lines, taken) if one.new_sheet is not None]
+        patched = write_result(ours, out, edits, new_sheets)
     order = list(MergeOutcome)
     differences = sorted(merge.differences, key=lambda one: order.index(one.outcome))
     return MergeReport(out, tuple(differences), merge.rows_added, len(merge.edits), merge.extra_sheets, patched)
@@ -141,14 +144,18 @@ def _common(base: Path, first: LogContent, second: LogContent) -> LogContent:
     """The last common copy, which may be one of the two, where nothing has changed since."""
     read = (one for one in (first, second) if _same_file(base, one.path))
     common = next(read, None) or load_log(base)
-    _refuse_older(common)
+    refuse_older(common)
     return common
 
 
-def _write(ours: Path, out: Path, edits: list[CellEdit], lines: ConflictLines) -> Patched | None:
-    if not edits and lines.new_sheet is None and ours.resolve() == out.resolve():
+def write_result(ours: Path, out: Path, edits: list[CellEdit], new_sheets: Sequence[NewSheet]) -> Patched | None:
+    """Write the first copy with what changes in it; None if nothing does and it is the result itself.
+
+    Errors:
+        LogFileError: see `patch`, whose caller has the sole use of the result.
+    """
+    if not edits and not new_sheets and ours.resolve() == out.resolve():
         return None
-    new_sheets = () if lines.new_sheet is None else (lines.new_sheet,)
     return patch(ours, edits, out=out, new_sheets=new_sheets, locked=True)
 
 
@@ -159,15 +166,19 @@ def _refuse_names(ours: Path, theirs: Path, out: Path, base: Path | None) -> Non
     # The result may be the first copy, which is kept; so it may be a base that is the same file.
     if any(_same_file(path, out) and not _same_file(path, ours) for path in (theirs, base) if path):
         raise LogFileError(f"{out}: would be overwritten; give the result another name")
-    _refuse_ending(ours, out)
+    refuse_ending(ours, out)
 
 
 def _same_file(one: Path, other: Path) -> bool:
     return one.exists() and other.exists() and one.samefile(other)
 
 
-def _refuse_ending(ours: Path, out: Path) -> None:
-    """Refuse a name that says another kind of workbook: not every program opens such a file."""
+def refuse_ending(ours: Path, out: Path) -> None:
+    """Refuse a name that says another kind of workbook: not every program opens such a file.
+
+    Errors:
+        LogFileError: the result's ending is not that of the first copy.
+    """
     ending = right_ending(ours)
     if ending is None and ours.suffix.lower() == ".ods":
         return  # it is no workbook at all, which reading it says
@@ -184,7 +195,12 @@ def _refuse_ending(ours: Path, out: Path) -> None:
     )
 
 
-def _refuse_older(content: LogContent) -> None:
+def refuse_older(content: LogContent) -> None:
+    """Refuse a log that is missing something that today's has.
+
+    Errors:
+        LogFileError: it is; the message says how to upgrade it.
+    """
     if content.lacks:
         raise LogFileError(
             f"{content.path}: has layout {content.layout} and is missing what was added since; run "
@@ -192,12 +208,39 @@ def _refuse_older(content: LogContent) -> None:
         )
 
 
-def _refuse_other_words(content: LogContent) -> None:
+def refuse_other_words(content: LogContent) -> None:
+    """Refuse a log in the words of its time.
+
+    Errors:
+        LogFileError: it is; the message says how to upgrade it.
+    """
     if content.words:
         raise LogFileError(
             f"{content.path}: has layout {content.layout}, whose words have changed since; run "
             f"{upgrade_command(content.path)} and merge the new log"
         )
+
+
+def free_rows(log: LogContent, table: TableSheet, occupied: set[int], count: int, source: str) -> list[int]:
+    """The free ready rows of a sheet: those behind the last one filled, then those between.
+
+    Errors:
+        LogFileError: there are fewer than `count`, which come from the file of that name.
+    """
+    place = log.places[table.key]
+    occupied = occupied | {row for row, _ in log.own_cells.get(table.key, {})}
+    ready = range(place.first, place.last + 1)
+    last = max(occupied, default=place.first - 1)
+    free = [row for row in ready if row > last]
+    free += [row for row in ready if row <= last and row not in occupied]
+    if count > len(free):
+        needed = count - len(free) + len(ready)
+        raise LogFileError(
+            f"{log.path}: {count} rows of {source} need to be added to {table.name}, but only {len(free)} ready rows "
+            f"are free; run {upgrade_command(log.path, 'N')} with more rows ({table.name} needs {needed}), then merge "
+            "the new log"
+        )
+    return free
 
 
 class _Merge:
@@ -218,7 +261,7 @@ class _Merge:
         self.extra_sheets = tuple(
             name
             for name in theirs.sheet_names
-            if plain(name) not in names and not plain(name).startswith(plain(CONFLICTS))
+            if plain(name) not in names and not plain(name).startswith((plain(CONFLICTS), plain(FINDS_TAKEN)))
         )
 
     def everything(self) -> None:
@@ -231,7 +274,7 @@ class _Merge:
         for key in ("Lots", "Log"):
             self._table(self.layout.table(key))
         for table in self.layout.tables:
-            if table.key not in _NUMBERED and table.inputs():
+            if table.key not in NUMBERED and table.inputs():
                 self._table(table)
         self.differences += [
             Difference(MergeOutcome.other_sheet, name, "", "", other=name) for name in self.extra_sheets
@@ -290,8 +333,8 @@ class _Merge:
         return Rules(
             part.name if isinstance(part, TableSheet) else f"{SETTINGS}: {part.title}",
             _KEYS.get(key, ((part.inputs() if isinstance(part, TableSheet) else part.columns)[0].key,)),
-            numbered=key in _NUMBERED or not table,
-            identity=_NUMBERED.get(key, ()),
+            numbered=key in NUMBERED or not table,
+            identity=NUMBERED.get(key, ()),
             by_place=key in _BY_PLACE,
             headers={column.key: column.header for column in part.columns},
         )
@@ -307,7 +350,7 @@ class _Merge:
             in_both = {shown(row.cells.get("item_no")).casefold() for row in ours}
             theirs = [self._with_new_lot(row, in_both) for row in theirs]
         new_number = None
-        if self.renumber and part.key in _NUMBERED:
+        if self.renumber and part.key in NUMBERED:
             new_number = self._numbering(part.key, ours, theirs)
         merged = merge_rows(rules, ours, theirs, base, new_number=new_number, done=self._done)
         self.differences += merged.differences
@@ -365,18 +408,7 @@ class _Merge:
         place = self.ours.places[table.key]
         self._changed(place, merged)
         occupied = {row.sheet_row for row in merged.rows}
-        occupied |= {row for row, _ in self.ours.own_cells.get(table.key, {})}
-        ready = range(place.first, place.last + 1)
-        last = max(occupied, default=place.first - 1)
-        free = [row for row in ready if row > last]
-        free += [row for row in ready if row <= last and row not in occupied]
-        if len(merged.added) > len(free):
-            needed = len(merged.added) - len(free) + len(ready)
-            raise LogFileError(
-                f"{self.ours.path}: {len(merged.added)} rows of {self.theirs.path.name} need to be added to "
-                f"{table.name}, but only {len(free)} ready rows are free; run {upgrade_command(self.ours.path, 'N')} "
-                f"with more rows ({table.name} needs {needed}), then merge the new log"
-            )
+        free = free_rows(self.ours, table, occupied, len(merged.added), self.theirs.path.name)
         for row, cells in zip(free, merged.added, strict=False):
             self._write_row(place, row, {}, cells)
         if merged.added:

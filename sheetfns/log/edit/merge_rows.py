@@ -279,17 +279,12 @@ class _Merging:
     def _same_row(self, m: int, t: int) -> None:
         """A row of both without a common one: blanks are filled, the rest is listed."""
         ours, theirs = self.ours[m].cells, self.theirs[t].cells
-        if self.rules.numbered and self._different_items(ours, theirs):
+        if self.rules.numbered and different_items(self.rules, ours, theirs):
             self._second_item(ours, theirs)
             return
         cells, found = merge_cells(self.rules, ours, theirs, None, self.rules.named(ours))
         self._new[m] = cells
         self.result.differences += found
-
-    def _different_items(self, ours: Cells, theirs: Cells) -> bool:
-        both = [key for key in self.rules.identity if key in ours and key in theirs]
-        differ = sum(not same(ours[key], theirs[key]) for key in both)
-        return differ > len(both) - differ and differ >= min(2, len(both))
 
     def _second_item(self, ours: Cells, theirs: Cells) -> None:
         number = self.rules.key[0]
@@ -396,6 +391,13 @@ class _Merging:
         minimum = _ALIKE_NUMBERED if self.rules.numbered else _ALIKE
         others = {b: self.theirs[t].cells for b, t in (of_theirs or {}).items()}
         return pairs + _most_alike(base, now, (left, right), minimum, others)
+
+
+def different_items(rules: Rules, one: Cells, other: Cells) -> bool:
+    """Whether two rows under one number are of different items."""
+    both = [key for key in rules.identity if key in one and key in other]
+    differ = sum(not same(one[key], other[key]) for key in both)
+    return differ > len(both) - differ and differ >= min(2, len(both))
 
 
 def same_cells(one: Cells, other: Cells) -> bool:

@@ -58,6 +58,7 @@ from sheetfns.log.read.sheet_reader import (
     OpenSheet,
     SheetReader,
     TablePlace,
+    of_pocket_copy,
     plain,
     typed_values,
 )
@@ -121,6 +122,11 @@ def read_log(path: Path | str, *, lenient: bool = False) -> LogRead:
     """
     path = Path(path)
     with open_workbook(path) as book:
+        if of_pocket_copy(book.sheet_names):
+            raise LogFileError(
+                f"{path.name}: is a pocket copy of a log; 'sheetfns merge LOG.xlsx {path.name}' brings its finds home "
+                "into the log that it was made from"
+            )
         return _Reader(book, log_layout(), lenient=lenient).read()
 
 

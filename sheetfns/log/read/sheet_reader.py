@@ -21,6 +21,7 @@ from sheetfns.log.model.typed_rows import Issue, ReadRows
 from sheetfns.log.model.version import LAYOUT
 from sheetfns.log.read.cells import NEVER_CALCULATED, ReadColumn, Say, frame_of, read_column, read_results, shown_of
 from sheetfns.log.read.error_results import BadColumn
+from sheetfns.log.sheets.words import FINDS, LOG, SHELF
 
 CALCULATE: Final = "open the log in your spreadsheet program and save it, or run 'sheetfns recalc' on it"
 BUILD_ANEW: Final = "make a new log from it with 'sheetfns upgrade OLD.xlsx --out NEW.xlsx'"
@@ -32,6 +33,12 @@ TO_THE_END: Final = 1 << 20
 def plain(text: Any) -> str:
     """A header or label as it is compared: one blank between words, capitals do not count."""
     return " ".join(text.split()).casefold() if isinstance(text, str) else ""
+
+
+def of_pocket_copy(sheet_names: Iterable[str]) -> bool:
+    """Whether a workbook with these sheets is a pocket copy of a log, and no log."""
+    names = {plain(name) for name in sheet_names}
+    return {plain(FINDS), plain(SHELF)} <= names and plain(LOG) not in names
 
 
 @dataclass

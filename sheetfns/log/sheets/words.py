@@ -21,6 +21,10 @@ SETTINGS: Final = "Settings"
 YEAR_END: Final = "Year end"
 CONFLICTS: Final = "Conflicts"
 """The sheet that a merge adds."""
+FINDS: Final = "Finds"
+"""The sheet of a pocket copy with what was bought at the shelf."""
+FINDS_TAKEN: Final = "Finds taken"
+"""The sheet of a log with the finds that came from pocket copies."""
 CHECKS: Final = "Data checks"
 FUNCTIONS: Final = "Functions"
 """The last sheet of the edition that holds the functions as names; no other has it."""
@@ -88,6 +92,7 @@ CATEGORY_ROWS: Final = 20
 PLAN_ROWS: Final = 30
 SHELF_PRICES: Final = 5
 THREE_PRICES: Final = "Sold prices of similar items; three are enough."
+FIND_ROWS: Final = 60
 KEYWORDS: Final = 12
 LIST_IT, MARK_DOWN, RELIST, ENTER_POSTAGE = "list it", "mark it down", "list it in a new row", "enter postage paid"
 """What a row of the sourcing log asks for next."""

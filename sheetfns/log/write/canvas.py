@@ -19,7 +19,7 @@ from sheetfns.log.lambdas.names import lambda_comment, lambda_formula, lambda_sp
 from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, FormCell, Layout, Setting
-from sheetfns.log.sheets.home.ways import group_of
+from sheetfns.log.sheets.home.ways import group_of, neighbors
 from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, HOME, OWN_WORDS, SETTINGS, START, TAX_RULES
 from sheetfns.log.write.styles import CREATED, FAINT, LETTER, LINE, LINK, LOSS, RESULT_FILL, TABS, Styles, write_value
 
@@ -152,18 +152,34 @@ class Canvas:
         sheet.set_row(TITLE_ROW - 1, 22)
         sheet.write_string(TITLE_ROW - 1, 0, name, self.format(bold=True, font_size=16))
         sheet.write_string(purpose_at[0] - 1, purpose_at[1], purpose, self.format(font_color=FAINT, valign="vcenter"))
-        marks = {"font_color": LINK, "underline": 1, "valign": "vcenter", "align": "left"}
         for place, other in ways:
-            # Not the function HYPERLINK: LibreOffice works it out on loading, and all that looks at its column with it.
-            sheet.write_url(TITLE_ROW - 1, place, f"internal:'{other}'!A1", self.format(**marks), other)
+            self.link(sheet, place, other)
+        self.errors(sheet, name, check_row)
+
+    def others(self, name: str) -> tuple[str, ...]:
+        """The sheets to which the head of a sheet leads."""
+        return () if name == HOME else (HOME, *neighbors(name))
+
+    def link(self, sheet: Worksheet, place: int, target: str) -> None:
+        """The way to a sheet, beside the title."""
+        marks = {"font_color": LINK, "underline": 1, "valign": "vcenter", "align": "left"}
+        # Not the function HYPERLINK: LibreOffice works it out on loading, and all that looks at its column with it.
+        sheet.write_url(TITLE_ROW - 1, place, f"internal:'{target}'!A1", self.format(**marks), target)
+
+    def errors(self, sheet: Worksheet, name: str, row: int) -> None:
+        """How many errors there are, on this sheet and in the log; the row is counted from 1."""
         own, following = (f'SUMIFS(Check_count,Check_sheet,"{name}",Check_kind,"{kind}")' for kind in ("fix", "wait"))
         words = f'"Errors: "&{own}+IF(Check_waits=0,{following},0)&" on this sheet, "&Check_total&" in the log"'
         if name in (HOME, START, CHECKS):
             words = '"Errors: "&Check_total&" in the log"'
         words += '&IF(Check_waits=0,""," ("&Check_waits&" more checks wait)")'
-        self.formula(sheet, check_row, 0, words, self.format(bold=True))
-        loud = {"type": "formula", "criteria": f'=LEFT($A${check_row},10)<>"Errors: 0 "', "format": self.alarm}
-        sheet.conditional_format(check_row - 1, 0, check_row - 1, 0, loud)
+        self.error_words(sheet, row, words)
+
+    def error_words(self, sheet: Worksheet, row: int, formula: str) -> None:
+        """The words that a formula says of errors, which begin with "Errors: "; loud unless there is none."""
+        self.formula(sheet, row, 0, formula, self.format(bold=True))
+        loud = {"type": "formula", "criteria": f'=LEFT($A${row},10)<>"Errors: 0 "', "format": self.alarm}
+        sheet.conditional_format(row - 1, 0, row - 1, 0, loud)
 
     def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True, protected: bool = True) -> None:
         """Printing and protection.

@@ -19,7 +19,7 @@ _WIDTHS: Final = (21, 33, 66, 42, 4, 24, 24)
 def write_cautions(canvas: Canvas) -> None:
     """Sheet Cautions: what to check for a kind of goods, at which authority, and the source."""
     sheet = canvas.sheet(CAUTIONS)
-    ways = ways_beside_title(CAUTIONS, _WIDTHS)
+    ways = ways_beside_title(canvas.others(CAUTIONS), _WIDTHS)
     purpose = "What to check before you buy or list. No entry doesn't mean that an item may be sold."
     canvas.heads(sheet, CAUTIONS, purpose, ways=ways)
     for place, width in enumerate(_WIDTHS):

@@ -22,9 +22,8 @@ _WIDTHS: Final = (15, 9, 84, 9, 9, 12, 10)
 def write_checks(canvas: Canvas) -> None:
     """Sheet Checks: every check, its count and the first row where it fails."""
     sheet = canvas.sheet(CHECKS)
-    canvas.heads(
-        sheet, CHECKS, "Automatic checks, with the first row that fails.", ways=ways_beside_title(CHECKS, _WIDTHS, 2)
-    )
+    ways = ways_beside_title(canvas.others(CHECKS), _WIDTHS, 2)
+    canvas.heads(sheet, CHECKS, "Automatic checks, with the first row that fails.", ways=ways)
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)
     head = canvas.format(**HEAD)

@@ -11,7 +11,6 @@ from xlsxwriter.worksheet import Worksheet
 from sheetfns.cell_types import DATE, MONEY, RATIO, TEXT
 from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet
 from sheetfns.log.sheets.home.ways import ways_beside_title
-from sheetfns.log.sheets.words import HOME
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.charts import write_chart
 from sheetfns.log.write.styles import FAINT, LINE_HEIGHT, LINK, LOUD_HEIGHT
@@ -20,7 +19,7 @@ from sheetfns.log.write.styles import FAINT, LINE_HEIGHT, LINK, LOUD_HEIGHT
 def write_form(canvas: Canvas, form: FormSheet) -> None:
     """A sheet that answers one question at a time."""
     sheet = canvas.sheet(form.name)
-    ways = [] if form.name == HOME else ways_beside_title(form.name, form.widths)
+    ways = ways_beside_title(canvas.others(form.name), form.widths)
     canvas.heads(sheet, form.name, form.purpose, ways=ways)
     for place, width in enumerate(form.widths):
         sheet.set_column(place, place, width)

@@ -20,7 +20,7 @@ _WIDTHS: Final = (32, 22, *[15] * (LAST_COLUMN - 1))
 def write_settings(canvas: Canvas) -> None:
     """Sheet Settings: single figures, then small tables."""
     sheet = canvas.sheet(SETTINGS)
-    ways = ways_beside_title(SETTINGS, _WIDTHS)
+    ways = ways_beside_title(canvas.others(SETTINGS), _WIDTHS)
     canvas.heads(sheet, SETTINGS, "Your shop, its channels and rates; every other sheet uses them.", ways=ways)
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)

@@ -20,7 +20,7 @@ def write_start(canvas: Canvas) -> None:
         sheet,
         START,
         "A log for buying and reselling used goods, and what they earn.",
-        ways=ways_beside_title(START, _WIDTHS, 2),
+        ways=ways_beside_title(canvas.others(START), _WIDTHS, 2),
     )
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)

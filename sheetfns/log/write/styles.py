@@ -50,8 +50,12 @@ class Styles:
 
     def quoted(self, form: Format) -> Format:
         """A format that keeps a text from becoming a formula when its cell is edited."""
-        marks = next(key for key, made in self._made.items() if made is form)
-        return self.format(**dict(marks), quote_prefix=True)
+        return self.changed(form, quote_prefix=True)
+
+    def changed(self, form: Format, **marks: Any) -> Format:
+        """A format like another one but for some marks."""
+        known = next(key for key, made in self._made.items() if made is form)
+        return self.format(**(dict(known) | marks))
 
 
 def write_value(sheet: Worksheet, row: int, column: int, value: Any, form: Format) -> None:

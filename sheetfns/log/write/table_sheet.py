@@ -36,7 +36,7 @@ CLOSING_WORDS: Final = "End of the list. Insert new rows above this line, and co
 def write_table(canvas: Canvas, table: TableSheet) -> None:
     """A sheet with rows: entries of the seller, or months."""
     sheet = canvas.sheet(table.name)
-    ways, purpose_place = head_of_rows(table)
+    ways, purpose_place = head_of_rows(table, canvas.others(table.name))
     canvas.heads(sheet, table.name, table.purpose, (TITLE_ROW, purpose_place), check_row=NUMBER_ROW, ways=ways)
     _answer(canvas, sheet, table)
     inputs = canvas.inputs.rows.get(table.key, [])

@@ -46,7 +46,7 @@ def write_tax_rules(canvas: Canvas) -> None:
         sheet,
         TAX_RULES,
         "Which lines sheet Year end shows under which rules, and for which tax years.",
-        ways=ways_beside_title(TAX_RULES, _WIDTHS),
+        ways=ways_beside_title(canvas.others(TAX_RULES), _WIDTHS),
     )
     for place, width in enumerate(_WIDTHS):
         sheet.set_column(place, place, width)

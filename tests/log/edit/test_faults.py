@@ -30,16 +30,18 @@ import xlsxwriter
 from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import sole_use
 from sheetfns.hosts import engine
-from sheetfns.log.edit import merge
+from sheetfns.log.edit import merge, merge_finds, pocket
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch, refresh_values
 from sheetfns.log.load import load_log
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.write import build
 from tests import ROOT
+from tests.log.edit.pocket_copies import LAMP, pocket_of, with_finds
 from tests.log.filled_logs import ITEM, build_small_log, full_entries, small_log
 
 EDITS = (CellEdit("Data", 1, 1, 5.0), CellEdit("Data", 4, 2, "typed"))
 MORE = NewSheet("More", (("Head",), ("line",)), (20.0,))
+POCKET = "build of a pocket copy"
 
 
 def tiny_workbook(path: Path, stored: float = 999) -> Path:
@@ -110,7 +112,10 @@ def job(
 
     monkeypatch.setattr(engine, "recalculate", recalculated_once)
     if name.startswith("merge"):
-        monkeypatch.setattr(merge, "load_log", lambda path: read_before[Path(path).name])
+        for module in (merge, merge_finds):
+            monkeypatch.setattr(module, "load_log", lambda path: read_before[Path(path).name])
+    if name == POCKET:
+        monkeypatch.setattr(pocket, "load_log", lambda path: read_before[Path(path).name])
     if name.startswith("build"):
         # The same library writes it, with less in it.
         monkeypatch.setattr(build, "write_workbook", lambda path, *_, **__: tiny_workbook(path, 6))
@@ -141,6 +146,16 @@ def _jobs(logs: dict[str, Path]) -> dict[str, Job]:
     def built(out: str) -> Callable[[Path], Any]:
         return lambda folder: build.build_log(folder / out, rows=5)
 
+    def finds(folder: Path) -> None:
+        copies(folder)
+        with_finds(pocket_of(folder / "mine.xlsx", folder / "made.xlsx"), folder / "finds.xlsx", LAMP)
+
+    def taken(folder: Path) -> Any:
+        return merge_finds.merge_finds(folder / "mine.xlsx", folder / "finds.xlsx")
+
+    def pocket_made(folder: Path) -> Any:
+        return pocket.make_pocket(folder / "mine.xlsx", folder / "new.xlsx", mark="TSTM")
+
     refresh = Job("refresh", tiny, lambda folder: refresh_values(folder / "log.xlsx"), "log.xlsx")
     jobs = (
         Job("patch", tiny, patched, "log.xlsx"),
@@ -151,12 +166,14 @@ def _jobs(logs: dict[str, Path]) -> dict[str, Job]:
         Job("merge", copies, merged("merged.xlsx"), "merged.xlsx"),
         Job("merge into the first", copies, merged("mine.xlsx"), "mine.xlsx"),
         Job("merge over another", copies_and_result, merged("merged.xlsx"), "merged.xlsx"),
+        Job("merge of a pocket copy", finds, taken, "mine.xlsx"),
+        Job(POCKET, copies, pocket_made, "new.xlsx"),
     )
     return {job.name: job for job in jobs}
 
 
 JOBS = tuple(_jobs({}))
-KEEPS_A_COPY = {"patch", "refresh", "merge into the first", "merge over another"}
+KEEPS_A_COPY = {"patch", "refresh", "merge into the first", "merge over another", "merge of a pocket copy"}
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -244,7 +261,7 @@ ERRORS: dict[str, Callable[[], BaseException]] = {
     "no rights": lambda: PermissionError(errno.EACCES, os.strerror(errno.EACCES)),
     "interrupted": KeyboardInterrupt,
 }
-BUILDS = {"build", "build over another"}
+BUILDS = {"build", "build over another", POCKET}
 NOT_IN: dict[str, set[str]] = {
     # What a job does not do, so that there is nothing to fail.
     "mkdtemp": {"refresh"},

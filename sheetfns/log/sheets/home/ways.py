@@ -58,22 +58,24 @@ def _whole_groups() -> Iterator[tuple[str, tuple[str, ...]]]:
         yield word, sheets
 
 
-def ways_beside_title(sheet: str, widths: Sequence[float], first: int = 1) -> list[tuple[int, str]]:
-    """Where the ways to Home and to the sheets of the same group stand beside a sheet's title.
+def ways_beside_title(others: Sequence[str], widths: Sequence[float], first: int = 1) -> list[tuple[int, str]]:
+    """Where the ways to other sheets stand beside a sheet's title.
 
     Args:
-        sheet: its name.
-        widths: those of its columns, in letters.
-        first: the column, from 0, with the way to Home.
+        others: the sheets to which they lead.
+        widths: those of the sheet's columns, in letters.
+        first: the column, from 0, with the first way.
     """
-    return _side_by_side((HOME, *neighbors(sheet)), widths, first)
+    return _side_by_side(others, widths, first)
 
 
-def head_of_rows(table: TableSheet) -> tuple[list[tuple[int, str]], int]:
-    """The same for a sheet with rows; and the column, from 0, from which the words on its purpose begin."""
-    places = _side_by_side(
-        (HOME, *neighbors(table.name), ""), [column.width for column in table.columns], table.home_place
-    )
+def head_of_rows(table: TableSheet, others: Sequence[str] | None = None) -> tuple[list[tuple[int, str]], int]:
+    """The same for a sheet with rows; and the column, from 0, from which the words on its purpose begin.
+
+    Without `others` the ways are those to Home and to the sheets of the same group.
+    """
+    others = (HOME, *neighbors(table.name)) if others is None else others
+    places = _side_by_side((*others, ""), [column.width for column in table.columns], table.home_place)
     return places[:-1], places[-1][0]
 
 

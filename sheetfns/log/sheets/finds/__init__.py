@@ -1,0 +1,1 @@
+"""Sheet Finds of a pocket copy."""
