@@ -203,10 +203,11 @@ class TableSheet:
     @property
     def home_place(self) -> int:
         """The column, from 0, with the way to sheet Home: in sight at every place, where the seller enters."""
-        return self.position(LEFT_EDGE) + 1 if self.holds_entries else self._behind_title
+        return self.position(LEFT_EDGE) + 1 if self.holds_entries else self.behind_title
 
     @property
-    def _behind_title(self) -> int:
+    def behind_title(self) -> int:
+        """The first column, from 0, that the sheet's title leaves free and that is scrolled."""
         place = self.frozen_columns
         while sum(column.width for column in self.columns[:place]) < _TITLE_WIDTH * len(self.name) + 2:
             place += 1

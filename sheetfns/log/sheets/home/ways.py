@@ -75,7 +75,8 @@ def head_of_rows(table: TableSheet, others: Sequence[str] | None = None) -> tupl
     Without `others` the ways are those to Home and to the sheets of the same group.
     """
     others = (HOME, *neighbors(table.name)) if others is None else others
-    places = _side_by_side((*others, ""), [column.width for column in table.columns], table.home_place)
+    first = table.home_place if others else table.behind_title
+    places = _side_by_side((*others, ""), [column.width for column in table.columns], first)
     return places[:-1], places[-1][0]
 
 
