@@ -98,9 +98,10 @@ def in_functions_only(formula: FunctionCall | Formula) -> EditionFormula:
     return EditionFormula(Formula('""'), formula)
 
 
-def row_in(key: str, label: str, names: str, word: str) -> FormRow:
-    """The row of a word in a list; blank if it is not there."""
-    return working(key, label, COUNT, f'IFERROR(MATCH({{{word}}},{names},0),"")', "row", blank_if=f'{{{word}}}=""')
+def row_in(key: str, label: str, names: str, word: str, header: str = "") -> FormRow:
+    """The row of a word in a list; blank if it is not there, or if it is the header that the list begins with."""
+    blank_if = f'OR({{{word}}}="",{{{word}}}="{header}")' if header else f'{{{word}}}=""'
+    return working(key, label, COUNT, f'IFERROR(MATCH({{{word}}},{names},0),"")', "row", blank_if=blank_if)
 
 
 def _unit(kind: CellType) -> str:

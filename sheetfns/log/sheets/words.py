@@ -91,6 +91,8 @@ STEP_ROWS: Final = 8
 CATEGORY_ROWS: Final = 20
 PLAN_ROWS: Final = 30
 SHELF_PRICES: Final = 5
+ITEM_HEADER, ITEM_NO_HEADER = "Item", "Item no."
+"""Headers over names that are looked up; nothing is found by them."""
 THREE_PRICES: Final = "Sold prices of similar items; three are enough."
 FIND_ROWS: Final = 60
 KEYWORDS: Final = 12

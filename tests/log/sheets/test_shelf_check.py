@@ -110,6 +110,9 @@ VERDICTS: dict[str, tuple[Row, Row, dict[str, Any]]] = {
     "unknown item": (
         dict.fromkeys(PRICES) | {"comps_of": "stol"}, {}, {"verdict": "Item is not on Comparables"}
     ),
+    "the header of Comparables": (
+        dict.fromkeys(PRICES) | {"comps_of": "Item"}, {}, {"verdict": "Item is not on Comparables"}
+    ),
     "item that was only asked for": (
         dict.fromkeys(PRICES) | {"comps_of": "bench"}, {}, {"verdict": "The item has no sales yet"}
     ),

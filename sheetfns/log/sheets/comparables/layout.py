@@ -18,7 +18,7 @@ from sheetfns.log.sheets.columns import (
     step,
 )
 from sheetfns.log.sheets.comparables.validate import CHECKS, ENTRY_CHECKS
-from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, KEY_STEP, NO, ROW_ONE, YES
+from sheetfns.log.sheets.words import COMP_ASKED, COMP_SOLD, ITEM_HEADER, KEY_STEP, NO, ROW_ONE, YES
 
 _DAY_STEP: Final = 10_000_000
 """More than any date number: the item's row x _DAY_STEP + day orders by item, then by day."""
@@ -73,7 +73,7 @@ def _share_within(share: str) -> str:
 # fmt: off
 _INPUTS: Final = (
     *grouped("Comparable item", (
-        entry("item", "Item", TEXT, 16,
+        entry("item", ITEM_HEADER, TEXT, 16,
               "Its item no., or your own name for it; the same in all its rows."),
         entry("kind", "Sold or asked", TEXT, 9,
               "Sold: the price was paid. Asked: only offered; never counts as a sale.",

@@ -24,7 +24,7 @@ from sheetfns.log.sheets.lookups import (
     single,
     terms_of,
 )
-from sheetfns.log.sheets.words import KEYWORDS, LOG, ROW_ONE, TEXT_ROWS
+from sheetfns.log.sheets.words import ITEM_HEADER, ITEM_NO_HEADER, KEYWORDS, LOG, ROW_ONE, TEXT_ROWS
 from sheetfns.money import round_up_money
 
 _FROM_LOG: Final = ("description", "status", "category", "condition", "missing")
@@ -78,8 +78,10 @@ class Reads:
 def compute(reads: Reads) -> pd.DataFrame:
     """Title, parcel, prices and description of one item of the log, in one row."""
     typed = reads.typed
-    item = first_row(reads.log, "item_no", typed["item_no"])
-    comparable = first_row(reads.comparables, "item", typed["item_no"])
+    item, comparable = (
+        first_row(rows, column, "" if typed["item_no"].casefold() == header.casefold() else typed["item_no"])
+        for rows, column, header in ((reads.log, "item_no", ITEM_NO_HEADER), (reads.comparables, "item", ITEM_HEADER))
+    )
     channel = first_row(reads.channels, "name", typed["channel"] or item["channel"])
     topic = caution_topic(reads.categories, item["category"]) if item["category"] else ""
     desk: dict[str, Any] = {

@@ -24,7 +24,7 @@ from sheetfns.log.sheets.form_rows import (
 )
 from sheetfns.log.sheets.links import link_to_row
 from sheetfns.log.sheets.sourcing_log.layout import ITEM_COLUMN
-from sheetfns.log.sheets.words import DESK, KEYWORDS, LOG, ROW_ONE, TEXT_ROWS
+from sheetfns.log.sheets.words import DESK, ITEM_HEADER, ITEM_NO_HEADER, KEYWORDS, LOG, ROW_ONE, TEXT_ROWS
 
 _LONGEST_LINE: Final = 500
 _LABELS: Final = {
@@ -360,13 +360,13 @@ _ESTIMATE_ROWS: Final = (
 )
 _WORKINGS: Final = (
     heading("Calculations (don't edit)"),
-    row_in("item_row", "Row in the log", "Log_item_no", "item_no"),
+    row_in("item_row", "Row in the log", "Log_item_no", "item_no", ITEM_NO_HEADER),
     row_in("channel_row", "Channel row", "Channel_name", "channel_used"),
     working("channel_used", "Channel used", TEXT,
             'IF({channel}<>"",{channel},IF({item_row}="","",INDEX(Log_channel,{item_row})&""))'),
     *term_rows(),
     topic_row("{category}"),
-    row_in("comps_row", "Item on Comparables", "Comps_item", "item_no"),
+    row_in("comps_row", "Item on Comparables", "Comps_item", "item_no", ITEM_HEADER),
     _step_of_item("landed_cost", "Landed cost", MONEY, "INDEX(Log_landed_cost,{item_row})"),
     _step_of_item("logged_price", "Price in the log", MONEY,
                    'IF(INDEX(Log_asking_price,{item_row})<>"",INDEX(Log_asking_price,{item_row}),'

@@ -25,7 +25,7 @@ from sheetfns.log.sheets.lookups import (
     spelled,
     terms_of,
 )
-from sheetfns.log.sheets.words import NO, ROW_ONE, SHELF_PRICES, THREE_PRICES, YES
+from sheetfns.log.sheets.words import ITEM_HEADER, NO, ROW_ONE, SHELF_PRICES, THREE_PRICES, YES
 from sheetfns.money import round_money, round_up_money
 
 _SOLD: Final = tuple(f"sold_{i}" for i in range(1, SHELF_PRICES + 1))
@@ -105,7 +105,7 @@ def _item(comparables: pd.DataFrame, name: str, lacks: float) -> dict[str, Any]:
     """What Comparables has of an item, less what mine lacks."""
     keys = ("low", "middle", "high")
     of_item = comparables[comparables["item"].str.casefold() == name.casefold()]
-    if not name or of_item.empty:
+    if name.casefold() in {"", ITEM_HEADER.casefold()} or of_item.empty:
         return dict.fromkeys(("comps_row", *(f"item_{key}" for key in keys)), np.nan) | {"item_remark": ""}
     first = of_item.iloc[0]
     prices = {f"item_{key}": float(np.maximum(first[key] - lacks, 0.0)) for key in keys}

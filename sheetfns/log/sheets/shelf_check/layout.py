@@ -22,7 +22,7 @@ from sheetfns.log.sheets.form_rows import (
     words,
     working,
 )
-from sheetfns.log.sheets.words import NO, SHELF, SHELF_PRICES, THREE_PRICES, YES
+from sheetfns.log.sheets.words import ITEM_HEADER, NO, SHELF, SHELF_PRICES, THREE_PRICES, YES
 
 _PRICES: Final = range(1, SHELF_PRICES + 1)
 _NUMBERS: Final = f"{{sold_1}}:{{sold_{SHELF_PRICES}}},{{missing_value}},{{postage}},{{price_tag}}"
@@ -168,7 +168,7 @@ _WORKINGS: Final = (
     working("typed_remark", "Remark on prices", TEXT,
             trust_in_prices("{used}", "{number}-{used}", some_dropped="{number}>{used}",
                             none_dropped="{number}={used}"), blank_if=_NO_TYPED),
-    row_in("comps_row", "Item's row", "Comps_item", "comps_of"),
+    row_in("comps_row", "Item's row", "Comps_item", "comps_of", ITEM_HEADER),
     topic_row("{category}"),
     working("postage_used", "Postage used", COST, "SUM({postage})"),
     working("channel_used", "Channel used", TEXT, channel_or_default("{channel}"),

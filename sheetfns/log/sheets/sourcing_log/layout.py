@@ -30,6 +30,7 @@ from sheetfns.log.sheets.words import (
     DISPOSITIONS,
     DONATED,
     ENTER_POSTAGE,
+    ITEM_NO_HEADER,
     KEY_STEP,
     LIST_IT,
     MARK_DOWN,
@@ -97,7 +98,7 @@ _EARNED_A_DAY: Final = (
 # fmt: off
 _ENTRIES: Final = (
     *grouped("Item", (
-        entry("item_no", "Item no.", TEXT, 9, "Your own number for the item; each number once."),
+        entry("item_no", ITEM_NO_HEADER, TEXT, 9, "Your own number for the item; each number once."),
         entry("description", "Description", TEXT, 31, "What it is, in your own words."),
         entry("lot_no", "Lot no.", TEXT, 8, "The lot it came in, from sheet Lots; blank if bought alone."),
         entry("expected_price", "Expected price", COST, 10.5,
