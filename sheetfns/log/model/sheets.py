@@ -169,7 +169,10 @@ class TableSheet:
     frozen_entries: int = 1
     """How many of the first columns to fill in stay in sight; of a sheet without such, how many columns."""
     landscape: bool = True
-    one_page_high: bool = False
+    print_parts: tuple[tuple[str, str], ...] = ()
+    """The first and last column of each part that prints on pages of its own; what is in sight is one part if none."""
+    print_repeats: tuple[str, str] | None = None
+    """The first and last column that stand on the pages of every such part."""
     folds: bool = False
     """Whether sections of what is filled in can be folded away, all but their first column."""
     found_by: tuple[str, str] | None = None
@@ -410,6 +413,8 @@ class FormSheet:
     first_row: int
     frozen_rows: int = 0
     landscape: bool = False
+    printed_pages: int = 0
+    """How many pages it prints on at most; as many as are filled in if 0."""
     overview: bool = False
     """Whether it only shows what other sheets hold; earlier logs have none such."""
 

@@ -54,7 +54,7 @@ _CHARTS: Final[tuple[FormRow, ...]] = (
     FormRow(chart=Chart("columns", "Net profit by month", "Month", _MONEY, (
         _months("Net profit", "profit", "dark"),
     ), by_month=True)),
-    heading("Break-even of this month", new_page=True),
+    heading("Break-even of this month"),
     words("break_even_says", "Pay_month_words"),
     FormRow(chart=Chart("points", "Sales and costs by items sold, at the averages of sheet Pay",
                         "Items sold in the month", _MONEY, (
@@ -73,7 +73,7 @@ _CHARTS: Final[tuple[FormRow, ...]] = (
         _ahead("Low: 1 of 10 runs ends below", "low", "dashed"),
         _ahead("If the averages continue", "average", "dotted", odds=False),
     ))),
-    heading("How old the inventory is", new_page=True),
+    heading("How old the inventory is"),
     words("age_says", 'IF(MAX(Stale_days)<1,"Enter Stale after on Settings.","Of inventory at cost "'
           '&FIXED({inventory_now},2)&", "&FIXED({stale_cost},2)&" has waited "&Stale_days&" days or more.")'),
     FormRow(chart=Chart("columns", "Inventory at cost by days held", "Days held", _MONEY, (_AGES,))),

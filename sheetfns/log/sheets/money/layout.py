@@ -127,4 +127,12 @@ COLUMNS: Final[tuple[Column, ...]] = (
 def sheet() -> TableSheet:
     """Sheet Money."""
     purpose = "Month by month: opening + in - out = closing, for cash and for inventory at cost."
-    return TableSheet(MONEY_SHEET, "Money", purpose, COLUMNS, MONTHS, one_page_high=True)
+    return TableSheet(
+        MONEY_SHEET,
+        "Money",
+        purpose,
+        COLUMNS,
+        MONTHS,
+        print_parts=(("month", "difference"), ("opening_inventory", "tie_out")),
+        print_repeats=("month", "month"),
+    )

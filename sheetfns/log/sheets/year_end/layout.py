@@ -52,7 +52,7 @@ def _head() -> tuple[FormRow, ...]:
                       'bought (Settings): have a licensed preparer confirm it."&IF({receipts_test}="",""'
                       ',IF({gross_receipts}>{receipts_test}," Receipts are over "," Receipts test: at '
                       'most ")&FIXED({receipts_test},0)&" a year, on average of three years.")'),
-              lines=2),
+              lines=3),
     )
     # fmt: on
 
@@ -138,7 +138,7 @@ def _ties() -> tuple[FormRow, ...]:
         ),
     )
     return (
-        heading("Reconciliation: each must be 0.00; blank: nothing to compare with yet", new_page=True),
+        heading("Reconciliation: each must be 0.00; blank: nothing to compare with yet"),
         *(result(key, label, MONEY, Formula(f"ROUND({text},2)+0", blank_if)) for key, label, text, blank_if in rows),
     )
 
@@ -178,7 +178,7 @@ def form() -> FormSheet:
             note="Whole: each amount is rounded once, after adding the cents, so whole lines may differ by 1 from "
             "their sums. Line numbers are those of the year on sheet "
             f"{TAX_RULES}; check them against the form.",
-            lines=1,
+            lines=2,
         ),
         *_ties(),
         *own_rows(),
@@ -195,7 +195,7 @@ def form() -> FormSheet:
         "Year",
         "An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed preparer check.",
         rows,
-        (46, 12, 13, 13, 13, 13, 13, 12, 50),
+        (46, 11, 11, 11, 12, 11, 11, 11, 16),
         4,
-        landscape=True,
+        printed_pages=2,
     )
