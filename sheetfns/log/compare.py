@@ -87,7 +87,7 @@ def compare(
     lines: dict[str, dict[Any, Any]] = {line["key"]: line for line in shown["Data checks"].to_dict("records")}
     found = [
         *(_of_table(table, shown[table.key], figures[table.key], figures.content) for table in tables),
-        *(_of_form(form, shown[form.key], figures[form.key], words) for form in forms),
+        *(_of_form(form, shown[form.key], figures[form.key], figures.content) for form in forms),
         *(_of_checks(table, lines, figures[table.key], words) for table in tables),
         compare_settings({} if sheets else lines, figures.content),
     ]
@@ -136,10 +136,12 @@ def _of_table(table: TableSheet, cells: pd.DataFrame, worked: pd.DataFrame, cont
     return Comparison(compared, differences)
 
 
-def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame, words: EarlierWords) -> Comparison:
+def _of_form(form: FormSheet, cells: pd.DataFrame, worked: pd.DataFrame, content: LogContent) -> Comparison:
+    words = content.words
+    serving = {cell.key for cell in form.cells() if cell.watches} if content.older else set()
     # Cell by cell the frames' own work would take most of the time.
     shown, figures = cells.iloc[0].to_dict(), worked.iloc[0].to_dict()
-    keys = [key for key in _counterparts(form, worked, words) if figures[key] != NOT_KNOWN]
+    keys = [key for key in _counterparts(form, worked, words) if figures[key] != NOT_KNOWN and key not in serving]
     types = worked.dtypes.to_dict()
     numbers = [key for key in keys if pd.api.types.is_numeric_dtype(types[key])]
     days = [key for key in keys if pd.api.types.is_datetime64_any_dtype(types[key])]

@@ -15,8 +15,10 @@ Edition = Literal["plain", "functions", "lambda"]
 EDITIONS: Final[tuple[Edition, ...]] = ("plain", "functions")
 """Those whose cells differ; "lambda" has the cells of "plain", and the functions as names."""
 Role = Literal["input", "result", "working"]
-ChartStyle = Literal["dark", "light", "solid", "dashed", "dash_dot", "dotted", "ring", "point"]
-"""How columns, lines and marks of a chart are told apart in black and white."""
+ChartStyle = Literal[
+    "dark", "light", "loss", "solid", "dashed", "dash_dot", "dotted", "ring", "point", "unseen", "unseen_line"
+]
+"""How columns, lines and marks of a chart are told apart in black and white; what is unseen only bears a label."""
 
 TITLE_ROW: Final = 1
 PURPOSE_ROW: Final = 2
@@ -339,6 +341,8 @@ class FormCell:
     """When such a label is bold: a formula of the form's cells."""
     not_compared: str = ""
     """Why Python's figures have no counterpart; with one, workbook and Python are compared."""
+    watches: bool = False
+    """Whether it holds no figure of its own and only serves a chart; earlier logs have none such."""
 
     @property
     def role(self) -> Role:
@@ -352,7 +356,8 @@ class FormCell:
 class Series:
     """What one line or one set of columns of a chart shows: cells of a form, first and last.
 
-    `only` is the edition that has it, if one alone does.
+    `only` is the edition that has it, if one alone does. `named` is the cell of sheet Charts with its words in the
+    legend, which know the currency; without one it is `name`. `labels` says which of its values stand beside it.
     """
 
     name: str
@@ -361,6 +366,13 @@ class Series:
     of_form: str
     look: ChartStyle
     only: Edition | Literal[""] = ""
+    named: str = ""
+    labels: Literal["", "all", "last"] = ""
+
+    @property
+    def unseen(self) -> bool:
+        """Whether it is there for its label alone, and not in the legend."""
+        return self.look in ("unseen", "unseen_line")
 
 
 @dataclass(frozen=True)
@@ -392,6 +404,10 @@ class FormRow:
     lines: int = 0
     heads_row: bool = False
     chart: Chart | None = None
+    beside: Chart | None = None
+    """A second chart in the same row."""
+    watches: bool = False
+    """Whether its cells, or those below it, only serve a chart; earlier logs have none such."""
     new_page: bool = False
     """Whether a new page begins with it in print."""
 
@@ -415,6 +431,8 @@ class FormSheet:
     landscape: bool = False
     printed_pages: int = 0
     """How many pages it prints on at most; as many as are filled in if 0."""
+    charts_beside: tuple[Chart, ...] = ()
+    """Small charts to the right of it: seen on a screen, and not printed."""
     overview: bool = False
     """Whether it only shows what other sheets hold; earlier logs have none such."""
 

@@ -90,7 +90,7 @@ class FormReader:
             return above + 1
         below = (i for i in range(above + 1, len(labels)) if labels[i] == plain(line.label))
         row = next(below, None)
-        if row is None:
+        if row is None and not (line.watches and self.reader.older):
             self.missing.append(line.label)
         return row
 

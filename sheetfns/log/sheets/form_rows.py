@@ -9,9 +9,9 @@ from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, Form
 from sheetfns.log.sheets.columns import FEE_TERMS, as_formula, caution_of, channel_term, topic_of
 
 
-def heading(text: str, *headers: str, new_page: bool = False) -> FormRow:
+def heading(text: str, *headers: str, new_page: bool = False, watches: bool = False) -> FormRow:
     """A heading, with words over the cells below it."""
-    return FormRow(text, heading=True, headers=headers, new_page=new_page)
+    return FormRow(text, heading=True, headers=headers, new_page=new_page, watches=watches)
 
 
 def field(note: str, lines: int = 2) -> FormRow:
@@ -34,10 +34,11 @@ def cell(
     step: bool = False,
     cell_format: str = "",
     not_compared: str = "",
+    watches: bool = False,
 ) -> FormCell:
     """A cell that the workbook works out, one of several in a row; `step` if it is on the way to a result."""
-    formula = as_formula(formula, blank_if)
-    return FormCell(key, kind, formula=formula, working=step, cell_format=cell_format, not_compared=not_compared)
+    marks: dict[str, Any] = {"cell_format": cell_format, "not_compared": not_compared, "watches": watches}
+    return FormCell(key, kind, formula=as_formula(formula, blank_if), working=step, **marks)
 
 
 def result(

@@ -12,7 +12,7 @@ from sheetfns.cell_types import DATE, MONEY, RATIO, TEXT
 from sheetfns.files.cell_names import column_letters
 from sheetfns.log.model.sheets import PURPOSE_ROW, FormCell, FormRow, FormSheet
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.charts import HEIGHT, write_chart
+from sheetfns.log.write.charts import HEIGHT, SMALL_HEIGHT, ChartPlace, write_chart, write_charts_beside
 from sheetfns.log.write.printing import ON_SCREEN, FormPages, pages_of, words_on_form
 from sheetfns.log.write.styles import FAINT, LINE_HEIGHT, LINK
 
@@ -33,6 +33,7 @@ def write_form(canvas: Canvas, form: FormSheet) -> None:
             _row(canvas, sheet, form, line, row)
     if form.frozen_rows:
         sheet.freeze_panes(form.frozen_rows, 0)
+    write_charts_beside(canvas, sheet, form)
     if form.name in ON_SCREEN:
         sheet.fit_to_pages(1, 0)
     else:
@@ -95,7 +96,7 @@ def _heading(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, r
 def _height(line: FormRow) -> float:
     """How high a row is, in points."""
     if line.chart:
-        return HEIGHT
+        return SMALL_HEIGHT if line.beside else HEIGHT
     if line.heading:
         return 18
     emphasized = any(cell.emphasized for cell in line.cells)
@@ -117,7 +118,10 @@ def _side(form: FormSheet, row: int, place: int) -> dict[str, Any]:
 def _row(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: int) -> None:
     last = len(form.widths) - 1
     if line.chart:
-        write_chart(canvas, sheet, form, line.chart, row)
+        sheet.set_row(row - 1, _height(line))
+        charts = [line.chart, line.beside] if line.beside else [line.chart]
+        for place, chart in enumerate(charts):
+            write_chart(canvas, sheet, form, chart, row, place=ChartPlace(place, len(charts), _height(line)))
         return
     if line.note:
         form_of = canvas.format(text_wrap=True, font_color=FAINT, font_size=9, valign="vcenter")

@@ -231,11 +231,11 @@ def pages_of(form: FormSheet, heights: list[float], most: int) -> FormPages:
     page = Page(form.landscape)
     scale = page.scale(width_of(list(form.widths)))
     # Smaller where that saves a page, and still readable.
-    for smaller in sorted({scale, (scale + SMALLEST) / 2, min(scale, SMALLEST)}, reverse=True):
+    for smaller in (scale, *(one / 100 for one in range(int(100 * scale), int(100 * SMALLEST) - 1, -1))):
         made = _broken(form, heights, end, most, page.height(smaller))
         if made[0] == end:
             return FormPages(end, made[1], smaller, end, fits_width=smaller == scale)
-    return FormPages(*made, SMALLEST, end, fits_width=scale == SMALLEST)
+    return FormPages(*made, smaller, end, fits_width=smaller == scale)
 
 
 def _broken(form: FormSheet, heights: list[float], end: int, most: int, room: float) -> tuple[int, tuple[int, ...]]:

@@ -16,6 +16,7 @@ from pypdf import PdfReader
 from sheetfns.demo import example_inputs
 from sheetfns.files.cell_names import cell_name
 from sheetfns.hosts.engine import recalculate
+from sheetfns.log.check.report import FORMULAS, check_log
 from sheetfns.log.edit.patch import CellEdit, patch
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, TITLE_ROW, UNIT_ROW
@@ -149,6 +150,7 @@ def test_a_command_that_adds_rows_lets_the_print_range_grow(log: Path, tmp_path:
     assert new_end == last_printed_row(log_layout(DEFAULT_ROWS).table("Log"), end + 1)
     assert grown == area.replace(f"${end}", f"${new_end}")
     assert patched.values is not None
+    assert [one for one in check_log(out).findings if one.group == FORMULAS] == []
     assert patched.values.value("Sourcing log", TITLE_ROW, 7) == log_layout().table("Log").purpose
     assert last_row_of(out, "Expenses", last_row_cell("Expenses")) == last_row_of(
         log, "Expenses", last_row_cell("Expenses")

@@ -195,7 +195,7 @@ def form() -> FormSheet:
         "Year",
         "An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed preparer check.",
         rows,
-        (46, 11, 11, 11, 12, 11, 11, 11, 16),
+        (46, 11, 11, 11, 12, 11, 11, 10.5, 17),
         4,
         printed_pages=2,
     )
