@@ -117,6 +117,7 @@ class SheetReader:
         bad_results: results that are errors, or no results.
         words: the words that the log is in.
         originals: typed words as they stand in the file, where they are taken for others.
+        older: whether the log has an earlier layout.
     """
 
     def __init__(self, book: WorkbookFile, *, lenient: bool = False) -> None:
@@ -128,6 +129,7 @@ class SheetReader:
         self.bad_results: list[BadColumn] = []
         self.words = TODAYS_WORDS
         self.originals: dict[tuple[str, str], str] = {}
+        self.older = False
 
     def sheet(self, name: str) -> OpenSheet:
         """The sheet of that name.

@@ -24,7 +24,7 @@ from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import DEFAULT_ROWS
 from sheetfns.log.write.build import build_log
 from sheetfns.log.write.printing import ON_SCREEN, last_printed_row, last_row_cells, row_in_formula
-from tests.libreoffice import print_pdf, type_into
+from tests.libreoffice import hands_on, print_pdf, type_into
 
 ITEMS, MOST_PAGES = 26, 20
 READABLE, LETTERS = 7.0, 10.0
@@ -243,6 +243,20 @@ def test_rows_that_do_not_print_are_told_in_libreoffice(log: Path, tmp_path: Pat
     typed = type_into(log, tmp_path / "typed.xlsx", [("Expenses", "E80", "beyond")])
     shown = openpyxl.load_workbook(typed, data_only=True)["Expenses"].cell(TITLE_ROW, 4).value
     assert re.fullmatch(r"Rows after \d+ don't print: see Printing on Start\.", shown)
+
+
+@pytest.mark.libreoffice
+def test_the_last_row_that_prints_follows_the_range_when_rows_are_inserted_in_libreoffice(
+    log: Path, tmp_path: Path
+) -> None:
+    end = row_in_formula(last_row_of(log, "Expenses", last_row_cell("Expenses"))[1])
+    assert end is not None
+    rows = [["insert", "Expenses", "A20:L22"], ["insert", "Expenses", f"A{end + 4}:L{end + 4}"]]
+    hands_on(log, tmp_path, {"rows": rows, "delete": [["delete", "Expenses", f"A{end}:L{end}"]]})
+    for name, row in (("rows", end + 3), ("delete", end - 1)):
+        area, formula = last_row_of(tmp_path / f"{name}.xlsx", "Expenses", last_row_cell("Expenses"))
+        assert row_in_formula(formula) == row
+        assert area.endswith(f"${row}")
 
 
 def test_a_formula_that_is_not_ours_is_no_last_row() -> None:

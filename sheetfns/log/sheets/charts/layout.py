@@ -30,13 +30,13 @@ LEGEND: Final = {
 """What the legends of charts say, before the currency."""
 
 
-def _named(key: str) -> dict[str, str]:
+def _named(key: str) -> dict[str, Any]:
     return {"name": LEGEND[key], "named": f"{key}_legend"}
 
 
 def _months(key: str, look: ChartStyle, **rest: Any) -> Series:
     across, up = ((f"{word}_1", f"{word}_{CHART_MONTHS}") for word in ("month", key))
-    words = _named(key) if key in LEGEND else {"name": "Latest month"}
+    words: dict[str, Any] = _named(key) if key in LEGEND else {"name": "Latest month"}
     return Series(across=across, up=up, of_form=CHARTS, look=look, **words, **rest)
 
 
