@@ -83,6 +83,7 @@ SLOW_FILES = (
     "programs/test_excel_workbook.py",
     "log/lambdas/test_lambda_in_ironcalc.py",
     "log/model/test_version.py",
+    "log/write/test_printing.py",
     "log/lambdas/test_names.py",
     "log/lambdas/test_lambda_edition.py",
     "functions/test_formulas.py",

@@ -13,14 +13,16 @@ import pandas as pd
 import pytest
 
 from sheetfns.errors import CellError
+from sheetfns.files.cell_names import cell_name
 from sheetfns.files.sheet_xml import FormulaText, formulas
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.hosts import engine
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import Inputs
-from sheetfns.log.model.sheets import EDITIONS, Edition
+from sheetfns.log.model.sheets import EDITIONS, PURPOSE_ROW, Edition
 from sheetfns.log.read.content import LogContent
+from sheetfns.log.sheets.registry import log_layout
 from tests.log.filled_logs import FEW_ROWS, full_entries, small_log
 from tests.log.quick_logs import KeptOpen, changed_log, empty_log, entered, quick_log
 from tests.log.random_logs import random_entries
@@ -49,6 +51,14 @@ LOGS: dict[str, Any] = {
 }
 
 
+FORMS = {form.name for form in log_layout().forms}
+
+
+def says_how_far(sheet: str, cell: tuple[int, int]) -> bool:
+    """Whether a cell tells what of a form prints: that goes by the entries with which the log was written."""
+    return sheet in FORMS and cell == (PURPOSE_ROW, 1)
+
+
 def cells_of(path: Path) -> dict[str, dict[tuple[int, int], Any]]:
     """What stands in each cell that is not blank."""
     with XlsxFile(path) as book:
@@ -57,7 +67,7 @@ def cells_of(path: Path) -> dict[str, dict[tuple[int, int], Any]]:
                 (row, column): cell
                 for row, cells in enumerate(book.cells(name), 1)
                 for column, cell in enumerate(cells, 1)
-                if cell != ""
+                if cell != "" and not says_how_far(name, (row, column))
             }
             for name in book.sheet_names
         }
@@ -65,7 +75,10 @@ def cells_of(path: Path) -> dict[str, dict[tuple[int, int], Any]]:
 
 def formulas_of(path: Path) -> dict[str, dict[tuple[int, int], str]]:
     with XlsxFile(path) as book:
-        return {name: formulas(book.part(name)) for name in book.sheet_names}
+        return {
+            name: {cell: text for cell, text in formulas(book.part(name)).items() if not says_how_far(name, cell)}
+            for name in book.sheet_names
+        }
 
 
 def kinds_of(path: Path) -> dict[str, list[tuple[bytes, bytes]]]:
@@ -76,7 +89,8 @@ def kinds_of(path: Path) -> dict[str, list[tuple[bytes, bytes]]]:
         for name in book.sheet_names:
             cells = cell.findall(book.part(name))
             assert len(cells) == book.part(name).count(b"<f>")
-            found[name] = [(place, kind if value else b"") for place, kind, value in cells]
+            told = cell_name(PURPOSE_ROW, 1).encode() if name in FORMS else b""
+            found[name] = [(place, kind if value else b"") for place, kind, value in cells if place != told]
     return found
 
 

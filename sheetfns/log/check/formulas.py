@@ -23,6 +23,7 @@ from sheetfns.log.model.sheets import (
     FIRST_ROW,
     LIST_HEADER_ROW,
     NUMBER_ROW,
+    PURPOSE_ROW,
     UNIT_ROW,
     Edition,
     FormSheet,
@@ -214,7 +215,9 @@ class _Comparison:
         expected = self.expected[table.name]
         wanted = [(NUMBER_ROW, 0, "what is to fix", expected[NUMBER_ROW, 0])]
         for column in table.columns:
-            for row, what in ((UNIT_ROW, "unit"), (NUMBER_ROW, "number")):
+            # Beside the numbers of the entries stand cells that say how far the sheet prints: the file's own.
+            numbers = [(NUMBER_ROW, "number")] if column.role == "input" else []
+            for row, what in ((UNIT_ROW, "unit"), *numbers):
                 text = expected.get((row, table.position(column.key)))
                 if text is not None and column.key in place.columns and table.position(column.key):
                     label = f"{what} of {self.words.of('header', table.name, column.key, column.header)}"
@@ -241,7 +244,8 @@ class _Comparison:
         later = form.later_than(self.content.layout)
         for (row, column), text in self.expected[form.name].items():
             key = layout_keys.get((row, column))
-            if key in later:
+            # What stands under the title says how far the sheet prints, and that is the file's own.
+            if key in later or row == PURPOSE_ROW:
                 continue
             if key is None:
                 if not moved:

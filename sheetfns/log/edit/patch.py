@@ -23,10 +23,11 @@ from sheetfns.files import sheet_xml
 from sheetfns.files.cell_names import cell_name
 from sheetfns.files.packed_file import parsed
 from sheetfns.files.safe_files import atomic_write, dated_copy, folder_for_drafts, sole_use
-from sheetfns.files.sheet_xml import Value
+from sheetfns.files.sheet_xml import FormulaText, Value
 from sheetfns.files.workbook_file import refuse_ods
 from sheetfns.files.xlsx_file import CONTENT_TYPES, MAIN, WORKBOOK_PART, WORKBOOK_RELATIONS, XlsxFile, part_name
 from sheetfns.hosts import engine
+from sheetfns.log.edit.print_ranges import PRINT_AREA, grown_ranges, same_range
 
 _PACKAGE: Final = "http://schemas.openxmlformats.org/package/2006"
 _OFFICE: Final = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -216,7 +217,7 @@ class _Changes:
             self._zip = zipped
             self._styles_part = _target(zipped, "/styles", "xl/styles.xml")
             self._styles: _Styles | None = None
-            self._edit_sheets(path, book.parts, edits)
+            self._edit_sheets(path, book.parts, (*edits, *self._print_ranges(book, edits)))
             for sheet in new_sheets:
                 self._add_sheet(sheet)
             if self._styles is not None and self._styles.changed:
@@ -236,6 +237,25 @@ class _Changes:
                 )
             self._styles = _Styles(self.content(self._styles_part))
         return self._styles
+
+    def _print_ranges(self, book: XlsxFile, edits: tuple[CellEdit, ...]) -> list[CellEdit]:
+        """Let print ranges grow with the rows that are filled in; gives the cells that know their last rows."""
+        filled = [(edit.sheet, edit.row) for edit in edits if edit.value not in (None, "")]
+        grown = {one.sheet: one for one in grown_ranges(book, filled)} if edits else {}
+        if not grown:
+            return []
+        root = parsed(self.content(WORKBOOK_PART))
+        names = [one.get("name") for one in root.find(f"{_namespace(root)}sheets")]
+        made = []
+        for area in root.iter(f"{_namespace(root)}definedName"):
+            new = grown.get(names[int(area.get("localSheetId", -1))]) if area.get("name") == PRINT_AREA else None
+            if new is not None and same_range(area.text or "", new.before):
+                area.text = new.after
+                heads = ((head.row, head.column + 1, FormulaText(head.formula)) for head in new.heads)
+                made += [CellEdit(new.sheet, *head) for head in heads]
+        if made:
+            self.parts[WORKBOOK_PART] = _written(root)
+        return made
 
     def _edit_sheets(self, path: Path, parts: Mapping[str, str], edits: tuple[CellEdit, ...]) -> None:
         by_sheet: dict[str, dict[sheet_xml.Cell, Value]] = {}

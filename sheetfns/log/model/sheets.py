@@ -15,8 +15,10 @@ Edition = Literal["plain", "functions", "lambda"]
 EDITIONS: Final[tuple[Edition, ...]] = ("plain", "functions")
 """Those whose cells differ; "lambda" has the cells of "plain", and the functions as names."""
 Role = Literal["input", "result", "working"]
-ChartStyle = Literal["dark", "light", "solid", "dashed", "dash_dot", "dotted", "ring", "point"]
-"""How columns, lines and marks of a chart are told apart in black and white."""
+ChartStyle = Literal[
+    "dark", "light", "loss", "solid", "dashed", "dash_dot", "dotted", "ring", "point", "unseen", "unseen_line"
+]
+"""How columns, lines and marks of a chart are told apart in black and white; what is unseen only bears a label."""
 
 TITLE_ROW: Final = 1
 PURPOSE_ROW: Final = 2
@@ -169,7 +171,10 @@ class TableSheet:
     frozen_entries: int = 1
     """How many of the first columns to fill in stay in sight; of a sheet without such, how many columns."""
     landscape: bool = True
-    one_page_high: bool = False
+    print_parts: tuple[tuple[str, str], ...] = ()
+    """The first and last column of each part that prints on pages of its own; what is in sight is one part if none."""
+    print_repeats: tuple[str, str] | None = None
+    """The first and last column that stand on the pages of every such part."""
     folds: bool = False
     """Whether sections of what is filled in can be folded away, all but their first column."""
     found_by: tuple[str, str] | None = None
@@ -359,7 +364,8 @@ class FormCell:
 class Series:
     """What one line or one set of columns of a chart shows: cells of a form, first and last.
 
-    `only` is the edition that has it, if one alone does.
+    `only` is the edition that has it, if one alone does. `named` is the cell of sheet Charts with its words in the
+    legend, which know the currency; without one it is `name`. `labels` says which of its values stand beside it.
     """
 
     name: str
@@ -368,6 +374,13 @@ class Series:
     of_form: str
     look: ChartStyle
     only: Edition | Literal[""] = ""
+    named: str = ""
+    labels: Literal["", "all", "last"] = ""
+
+    @property
+    def unseen(self) -> bool:
+        """Whether it is there for its label alone, and not in the legend."""
+        return self.look in ("unseen", "unseen_line")
 
 
 @dataclass(frozen=True)
@@ -399,6 +412,8 @@ class FormRow:
     lines: int = 0
     heads_row: bool = False
     chart: Chart | None = None
+    beside: Chart | None = None
+    """A second chart in the same row."""
     new_page: bool = False
     """Whether a new page begins with it in print."""
     since: int = 0
@@ -429,6 +444,10 @@ class FormSheet:
     landscape: bool = False
     since: int = 0
     """The layout since which it is what it is now; in an earlier log only its entries count."""
+    printed_pages: int = 0
+    """How many pages it prints on at most; as many as are filled in if 0."""
+    charts_beside: tuple[Chart, ...] = ()
+    """Small charts to the right of it: seen on a screen, and not printed."""
 
     def cells(self) -> tuple[FormCell, ...]:
         """Every cell, from top to bottom."""

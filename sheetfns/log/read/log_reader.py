@@ -141,7 +141,6 @@ class _Reader(SheetReader):
         self.names_with_headers = False
         self.places: dict[str, TablePlace] = {}
         self.own: dict[str, dict[tuple[int, str], Any]] = {}
-        self.older = False
         self.lacks: dict[str, list[str]] = {}
         titles = (SETTINGS, *(table.name for table in layout.tables), *(form.name for form in layout.forms))
         self.number, self.words = layout_of_file(book.sheet_names, titles, self._fact)

@@ -10,9 +10,9 @@ from sheetfns.log.model.sheets import AnyFormula, EditionFormula, FormCell, Form
 from sheetfns.log.sheets.columns import FEE_TERMS, as_formula, caution_of, channel_term, topic_of
 
 
-def heading(text: str, *headers: str, new_page: bool = False) -> FormRow:
+def heading(text: str, *headers: str, new_page: bool = False, since: int = 0) -> FormRow:
     """A heading, with words over the cells below it."""
-    return FormRow(text, heading=True, headers=headers, new_page=new_page)
+    return FormRow(text, heading=True, headers=headers, new_page=new_page, since=since)
 
 
 def field(note: str, lines: int = 2) -> FormRow:

@@ -51,5 +51,6 @@ def write_cautions(canvas: Canvas) -> None:
     sheet.freeze_panes(FIRST_ROW - 1, 1)
     sheet.print_area(0, 0, FIRST_ROW + len(rows) - 2, 3)
     sheet.repeat_rows(LIST_HEADER_ROW - 1)
-    sheet.fit_to_pages(1, 0)
+    # The words by which an entry is found stand on a second page across.
+    sheet.fit_to_pages(2, 0)
     canvas.finish(sheet, CAUTIONS)

@@ -77,7 +77,7 @@ def write_checks(canvas: Canvas) -> None:
     sheet.print_area(0, 0, last - 1, 5)
     sheet.repeat_rows(LIST_HEADER_ROW - 1)
     sheet.fit_to_pages(1, 0)
-    canvas.finish(sheet, CHECKS, landscape=False)
+    canvas.finish(sheet, CHECKS)
 
 
 def _of_details(canvas: Canvas, name: str) -> dict[str, str]:

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
-from typing import Any
+from typing import Any, Final
 
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from sheetfns.cell_types import DATE, MONEY, RATIO, TEXT
-from sheetfns.log.model.sheets import FormCell, FormRow, FormSheet
+from sheetfns.files.cell_names import column_letters
+from sheetfns.log.model.sheets import PURPOSE_ROW, FormCell, FormRow, FormSheet
 from sheetfns.log.sheets.home.ways import ways_beside_title
 from sheetfns.log.write.canvas import Canvas
-from sheetfns.log.write.charts import write_chart
+from sheetfns.log.write.charts import HEIGHT, SMALL_HEIGHT, ChartPlace, write_chart, write_charts_beside
+from sheetfns.log.write.printing import ON_SCREEN, FormPages, pages_of, words_on_form
 from sheetfns.log.write.styles import FAINT, LINE_HEIGHT, LINK, LOUD_HEIGHT
+
+USUAL_HEIGHT: Final = 15
 
 
 def write_form(canvas: Canvas, form: FormSheet) -> None:
@@ -32,16 +37,54 @@ def write_form(canvas: Canvas, form: FormSheet) -> None:
             again = line.unit == "money" and currency_named
             _row(canvas, sheet, form, replace(line, unit="") if again else line, row)
             currency_named |= line.unit == "money"
-    breaks = [row - 1 for row, line in enumerate(form.rows, form.first_row) if line.new_page]
-    if breaks:
-        sheet.set_h_pagebreaks(breaks)
     if form.frozen_rows:
         sheet.freeze_panes(form.frozen_rows, 0)
-    # The heading of the workings stands over them.
-    printed = next(i for i, line in enumerate(form.rows) if any(c.working for c in line.cells)) - 1
-    sheet.print_area(0, 0, form.first_row + printed - 2, len(form.widths) - 1)
-    sheet.fit_to_pages(1, 0)
+    write_charts_beside(canvas, sheet, form)
+    if form.name in ON_SCREEN:
+        sheet.fit_to_pages(1, 0)
+    else:
+        _print_setup(canvas, sheet, form)
     canvas.finish(sheet, form.name, landscape=form.landscape)
+
+
+def _print_setup(canvas: Canvas, sheet: Worksheet, form: FormSheet) -> None:
+    """Print what stands over the workings, on as many pages as there may be; what is left out is said in the head."""
+    pages = _pages(canvas, form)
+    last = column_letters(len(form.widths) - 1)
+    # Each page is a range of its own: a program that fits the width need not keep to page breaks.
+    ends = (0, *pages.breaks, pages.last_row)
+    sheet.print_area_range = ",".join(f"'{form.name}'!$A${a + 1}:${last}${b}" for a, b in itertools.pairwise(ends))
+    if pages.fits_width:
+        sheet.fit_to_pages(1, 0)
+    else:
+        sheet.set_print_scale(int(100 * pages.scale))
+    if not pages.whole:
+        faint = canvas.format(font_color=FAINT, valign="vcenter")
+        canvas.formula(sheet, PURPOSE_ROW, 0, words_on_form(form, pages), faint)
+
+
+def _pages(canvas: Canvas, form: FormSheet) -> FormPages:
+    """As many pages as it may have, or as there are figures and charts for."""
+    heights = [_height(line) for line in form.rows]
+    for most in itertools.count(form.printed_pages or 1):
+        pages = pages_of(form, heights, most)
+        below = range(pages.last_row + 1, pages.whole_until + 1)
+        if form.printed_pages or not any(_shows(canvas, form, row) for row in below):
+            break
+    return pages
+
+
+def _shows(canvas: Canvas, form: FormSheet, row: int) -> bool:
+    """Whether a row has a chart or a figure."""
+    if form.rows[row - form.first_row].chart:
+        return True
+    values = [] if canvas.values is None else [canvas.values.value(form.name, row, place) for place in _beside(form)]
+    return any(isinstance(value, float | int) for value in values)
+
+
+def _beside(form: FormSheet) -> range:
+    """The columns, from 1, beside the labels."""
+    return range(2, len(form.widths) + 1)
 
 
 def _heading(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: int) -> None:
@@ -53,7 +96,17 @@ def _heading(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, r
     for place, header in enumerate(line.headers, 1):
         # A unit is chosen on Settings.
         canvas.unit_words(sheet, row, place, header, canvas.format(**small | _side(form, row, place)))
-    sheet.set_row(row - 1, 18)
+    sheet.set_row(row - 1, _height(line))
+
+
+def _height(line: FormRow) -> float:
+    """How high a row is, in points."""
+    if line.chart:
+        return SMALL_HEIGHT if line.beside else HEIGHT
+    if line.heading:
+        return 18
+    emphasized = any(cell.emphasized for cell in line.cells)
+    return max(USUAL_HEIGHT, LOUD_HEIGHT if emphasized and line.lines else LINE_HEIGHT * line.lines)
 
 
 def _side(form: FormSheet, row: int, place: int) -> dict[str, Any]:
@@ -71,7 +124,10 @@ def _side(form: FormSheet, row: int, place: int) -> dict[str, Any]:
 def _row(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: int) -> None:
     last = len(form.widths) - 1
     if line.chart:
-        write_chart(canvas, sheet, form, line.chart, row)
+        sheet.set_row(row - 1, _height(line))
+        charts = [line.chart, line.beside] if line.beside else [line.chart]
+        for place, chart in enumerate(charts):
+            write_chart(canvas, sheet, form, chart, row, place=ChartPlace(place, len(charts), _height(line)))
         return
     if line.note:
         form_of = canvas.format(text_wrap=True, font_color=FAINT, font_size=9, valign="vcenter")
@@ -82,9 +138,7 @@ def _row(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: 
     for cell in line.cells:
         _cell(canvas, sheet, form, line, cell)
     if line.lines:
-        emphasized = any(cell.emphasized for cell in line.cells)
-        height = LOUD_HEIGHT if emphasized else LINE_HEIGHT * line.lines
-        sheet.set_row(row - 1, max(15, height))
+        sheet.set_row(row - 1, _height(line))
     if line.unit:
         place = 1 + len(line.cells)
         marks = {"italic": True, "font_size": 9, "font_color": FAINT, "valign": "vcenter"}
@@ -94,7 +148,7 @@ def _row(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, row: 
 
 def _cell(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, cell: FormCell) -> None:
     row, place = canvas.places.form_cells[form.key][cell.key]
-    shape = _format(canvas, line, cell)
+    shape = _format(canvas, form, line, cell)
     if line.lines:
         sheet.merge_range(row - 1, place, row - 1, len(form.widths) - 1, "", shape)
     if cell.formula is None:
@@ -114,8 +168,9 @@ def _cell(canvas: Canvas, sheet: Worksheet, form: FormSheet, line: FormRow, cell
             sheet.conditional_format(row - 1, place, row - 1, place, rule)
 
 
-def _format(canvas: Canvas, line: FormRow, cell: FormCell) -> Format:
+def _format(canvas: Canvas, form: FormSheet, line: FormRow, cell: FormCell) -> Format:
     more: dict[str, Any] = {}
+    _, place = canvas.places.form_cells[form.key][cell.key]
     if cell.look:
         number_format = cell.cell_format or cell.kind.cell_format
         marks: dict[str, Any] = {"num_format": number_format, "align": "left", "valign": "vcenter"}
@@ -123,7 +178,9 @@ def _format(canvas: Canvas, line: FormRow, cell: FormCell) -> Format:
             return canvas.format(font_color=LINK, underline=1, indent=1, **marks)
         if cell.look == "label":
             return canvas.format(**marks)
-        return canvas.format(font_color=FAINT, indent=1, **marks)
+        # Behind the last column nothing prints, so that a note there cannot run over.
+        wraps = {"text_wrap": True} if place == len(form.widths) - 1 else {}
+        return canvas.format(font_color=FAINT, indent=1, **marks, **wraps)
     if line.lines:
         more |= {"text_wrap": True, "indent": 0, "align": "left"}
     if cell.emphasized:

@@ -54,7 +54,7 @@ def write_settings(canvas: Canvas) -> None:
     sheet.freeze_panes(FIRST_ROW - 1, 1)
     sheet.print_area(0, 0, last - 1, LAST_COLUMN)
     sheet.fit_to_pages(1, 0)
-    canvas.finish(sheet, SETTINGS, landscape=False)
+    canvas.finish(sheet, SETTINGS)
 
 
 def _sections(canvas: Canvas, sheet: Worksheet) -> None:

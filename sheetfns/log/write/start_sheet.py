@@ -60,8 +60,11 @@ def write_start(canvas: Canvas) -> None:
         (READY_ROWS_LABEL, f"{canvas.layout.table('Log').ready_rows} on {canvas.layout.table('Log').name}"),
         (
             "Printing",
-            "Before you print a sheet with rows, filter its first column for filled cells, so that "
-            "blank rows are left out.",
+            "Sheets to record in and to see results print down to the last filled row and to the end of its page. "
+            "Where a sheet's head says that rows don't print, set its print range to more rows (LibreOffice: Format, "
+            "Print Ranges, Edit; Excel: Formulas, Name Manager, Print_Area). Then enter its last row two cells "
+            "above [. The commands of sheetfns do both. To print any other sheet, clear its print range "
+            "(LibreOffice: Format, Print Ranges, Clear; Excel: Page Layout, Print Area).",
         ),
         (
             "Rows",

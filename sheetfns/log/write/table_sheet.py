@@ -24,10 +24,24 @@ from sheetfns.log.sheets.home.ways import head_of_rows
 from sheetfns.log.sheets.links import link_to_row
 from sheetfns.log.sheets.words import BACK, IN_STOCK, LISTED, ROW_ONE
 from sheetfns.log.write.canvas import Canvas
+from sheetfns.log.write.printing import (
+    FOOTER,
+    ON_SCREEN,
+    by_hand_cell,
+    last_printed_row,
+    last_row_cells,
+    pages_across,
+    parts_of,
+    print_range,
+    repeated_columns,
+    scale_of,
+    words_on_rows,
+)
 from sheetfns.log.write.styles import FAINT, GONE_TINT, HEAD, LINE, LINK, LISTED_TINT, LOUD_HEIGHT
 
 FIND: Final = "find item"
 FIND_PROMPT: Final = "Type an item number or a word of its description; a click on the cell to the right goes there."
+BY_HAND_PROMPT: Final = "If you set this sheet's print range by hand, enter its last row here; else leave it blank."
 _ERRORS_WIDTH: Final = 44
 """In letters; of the words that count errors."""
 CLOSING_WORDS: Final = "End of the list. Insert new rows above this line, and copy a whole row into them."
@@ -86,10 +100,10 @@ def write_table(canvas: Canvas, table: TableSheet) -> None:
         )
         sheet.autofilter(HEADER_ROW - 1, 0, table.last_row - 1, len(table.columns) - 1)
     sheet.freeze_panes(FIRST_ROW - 1, table.frozen_columns)
-    _print_setup(sheet, table)
+    _print_setup(canvas, sheet, table)
     if table.holds_entries:
         _close_list(canvas, sheet, table)
-    canvas.finish(sheet, table.name, protected=not table.holds_entries)
+    canvas.finish(sheet, table.name, landscape=table.landscape, protected=not table.holds_entries)
 
 
 def _answer(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
@@ -182,16 +196,51 @@ def _letter(canvas: Canvas, table: TableSheet, key: str) -> str:
     return canvas.places.names[table.defined_name(key)].split("$")[1]
 
 
-def _print_setup(sheet: Worksheet, table: TableSheet) -> None:
-    shown = [i for i, column in enumerate(table.columns) if column.role != "working"]
-    sheet.print_area(GROUP_ROW - 1, 0, table.last_row - 1, shown[-1])
-    sheet.set_header(f'&L&"Calibri,Bold"&12{table.name}&"Calibri,Regular"&9   {table.purpose}')
-    sheet.repeat_rows(GROUP_ROW - 1, UNIT_ROW - 1)
-    width = sum(table.columns[i].width for i in shown)
-    pages = max(1, round(width / 165))
-    if pages > 1:
+def _print_setup(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
+    """Print as many rows as are filled in, to the end of the page; the head says so where more are filled later."""
+    sheet.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
+    if table.name in ON_SCREEN:
         sheet.repeat_columns(0, table.frozen_columns - 1)
-    sheet.fit_to_pages(pages, 1 if table.one_page_high else 0)
+        sheet.fit_to_pages(pages_across(table), 0)
+        return
+    last_row = last_printed_row(table, _last_filled(canvas, table))
+    sheet.print_area_range = print_range(table, table.name, last_row)
+    repeats = repeated_columns(table)
+    if repeats:
+        sheet.repeat_columns(*repeats)
+        # A program that fits the width does so for each part by itself, and then fewer rows fit the page.
+        sheet.set_print_scale(int(100 * scale_of(table)))
+    else:
+        sheet.fit_to_pages(1, 0)
+    if parts_of(table)[0][0]:
+        sheet.set_header(f'&L&"Calibri,Bold"&12{table.name}', {"margin": FOOTER})
+    if last_row == table.last_row and not table.holds_entries:
+        return
+    unseen = {"num_format": ";;;"}
+    for one in last_row_cells(table, last_row):
+        canvas.formula(sheet, one.row, one.column, one.formula, canvas.format(**unseen))
+    faint = canvas.format(font_color=FAINT, valign="vcenter")
+    _, purpose_place = head_of_rows(table, canvas.others(table.name))
+    canvas.formula(sheet, TITLE_ROW, purpose_place, words_on_rows(table), faint)
+    by_hand = by_hand_cell(table)
+    if by_hand:
+        row, place = by_hand
+        canvas.value(sheet, row, place, None, canvas.format(**unseen, locked=False))
+        prompt = {"input_title": "Print range", "input_message": BY_HAND_PROMPT}
+        rule = {"validate": "integer", "criteria": ">=", "value": FIRST_ROW, "ignore_blank": True}
+        sheet.data_validation(row - 1, place, row - 1, place, rule | prompt)
+
+
+def _last_filled(canvas: Canvas, table: TableSheet) -> int:
+    """The last row with an entry, or with a result in its first column; one before the first if there is none."""
+    if table.holds_entries:
+        return FIRST_ROW - 1 + len(canvas.inputs.rows.get(table.key, []))
+    if canvas.values is None:
+        return FIRST_ROW - 1
+    rows = range(FIRST_ROW, table.last_row + 1)
+    return max(
+        (row for row in rows if canvas.values.value(table.name, row, 1) not in (None, "")), default=FIRST_ROW - 1
+    )
 
 
 def _column(canvas: Canvas, sheet: Worksheet, table: TableSheet, column: Column, inputs: list[dict[str, Any]]) -> None:

@@ -79,7 +79,8 @@ def write_tax_rules(canvas: Canvas) -> None:
     last = first + len(tax_lines()) - 1
     sheet.freeze_panes(FIRST_ROW - 1, 0)
     sheet.print_area(0, 0, last - 1, LINE_COLUMNS["source"])
-    sheet.fit_to_pages(1, 0)
+    # On one page across it would be too small to read.
+    sheet.fit_to_pages(2, 0)
     canvas.finish(sheet, TAX_RULES)
 
 

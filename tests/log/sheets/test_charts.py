@@ -19,10 +19,15 @@ from sheetfns.cell_types import date_number
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import LogResults, compute_log
 from sheetfns.log.load import load_log
+from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import EDITIONS, Edition
+from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import ODDS_EVERY, WEEKS_AHEAD
-from tests.log.filled_logs import small_log
+from sheetfns.log.write.charts import GRID, NEUTRAL, PALE
+from sheetfns.log.write.styles import ACCENT, INK, LINE, LOSS
+from tests.libreoffice import type_into
+from tests.log.filled_logs import FEW_ROWS, small_log
 from tests.log.libreoffice_in_turn import recalculate_all
 from tests.log.sheets.test_pay import five_weeks, history
 
@@ -40,6 +45,7 @@ MONEY, PROFIT, EVEN, FAN, AGES = (
     "Cash and inventory at cost in the weeks ahead",
     "Inventory at cost by days held",
 )
+CURRENCY = "USD"
 _AXIS = "Money (currency of this log)"
 
 
@@ -128,7 +134,7 @@ def drawing_of(parts: zipfile.ZipFile, sheet: str) -> str:
     return drawing
 
 
-def pictures(path: Path) -> dict[str, Picture]:
+def pictures(path: Path, currency: str = CURRENCY) -> dict[str, Picture]:
     """The charts of sheet Charts by their titles."""
     book = openpyxl.load_workbook(path, data_only=True)
     found: dict[str, Picture] = {}
@@ -138,7 +144,10 @@ def pictures(path: Path) -> dict[str, Picture]:
             root = etree.fromstring(parts.read(name))
             lines = {}
             for series in root.xpath("//c:ser", namespaces=NAMES):
-                (called,) = series.xpath("c:tx//c:v/text()", namespaces=NAMES)
+                (legend,) = series.xpath("c:tx//c:v/text()", namespaces=NAMES)
+                # Words of a cell have the currency behind them.
+                called = legend.removesuffix(f", {currency}")
+                assert (called == legend) == (called in ("Latest month", "Break-even", "This month so far"))
                 lines[called] = Line(
                     called,
                     reference(book, series, "cat", "xVal"),
@@ -157,7 +166,7 @@ def shop() -> Inputs:
     """The five weeks of the other file, with ages of inventory: Q6 is 31 days old, Q8 10."""
     inputs = five_weeks()
     inputs.blocks["Age"] = [{"from_day": 0}, {"from_day": 10}, {"from_day": 30}, {"from_day": 90}]
-    inputs.settings["Forecast_paths"] = 500
+    inputs.settings |= {"Forecast_paths": 500, "Currency": CURRENCY}
     return inputs
 
 
@@ -219,12 +228,29 @@ def test_months_are_written_as_months(log):
         assert shape == "yyyy-mm"
 
 
-def test_a_legend_where_there_is_more_than_one_series(log):
+def test_every_chart_has_a_legend_with_the_currency_and_without_what_only_bears_labels(log):
     for title, chart in log.charts.items():
-        legends = chart.root.xpath("//c:legend", namespaces=NAMES)
-        assert len(legends) == (len(chart.lines) > 1), title
-    single = {title for title, chart in log.charts.items() if len(chart.lines) == 1}
-    assert single == {PROFIT, AGES} | ({FAN} if log.edition == "plain" else set())
+        assert len(chart.root.xpath("//c:legend", namespaces=NAMES)) == 1, title
+        gone = chart.root.xpath("//c:legendEntry[c:delete/@val=1]/c:idx/@val", namespaces=NAMES)
+        assert gone == [str(place) for place, name in enumerate(chart.lines) if name == "Latest month"], title
+
+
+def test_the_latest_month_has_its_value_beside_it(log):
+    for title, wanted in ((MONEY, 110), (PROFIT, 0)):
+        latest = log.charts[title].lines["Latest month"]
+        assert without_blanks(latest.up.cells) == [wanted]
+        assert latest.up.cells.index(wanted) == 1, "April, the second month"
+        assert latest.look[4] == "no line"
+        (series,) = log.charts[title].root.xpath("//c:ser[c:dLbls]", namespaces=NAMES)
+        assert series.xpath("c:dLbls/c:showVal/@val", namespaces=NAMES) == ["1"]
+
+
+def test_the_last_week_has_its_value_beside_it(log):
+    labeled = log.charts[FAN].root.xpath("//c:ser[c:dLbls]", namespaces=NAMES)
+    assert len(labeled) == (2 if log.edition == "functions" else 1)
+    for series in labeled:
+        gone = series.xpath("c:dLbls/c:dLbl[c:delete/@val=1]/c:idx/@val", namespaces=NAMES)
+        assert gone == [str(place) for place in range(WEEKS_AHEAD // ODDS_EVERY - 1)]
 
 
 def test_each_chart_has_words_for_those_who_do_not_see_it(log):
@@ -238,8 +264,8 @@ def test_series(log):
     names = {title: list(chart.lines) for title, chart in log.charts.items()}
     odds = ["High: 9 of 10 runs end below", "Middle", "Low: 1 of 10 runs ends below"]
     assert names == {
-        MONEY: ["Cash", "Inventory at cost"],
-        PROFIT: ["Net profit"],
+        MONEY: ["Cash", "Inventory at cost", "Latest month"],
+        PROFIT: ["Earned", "Lost", "Latest month"],
         EVEN: ["Sales", "All costs", "Fixed costs", "Break-even", "This month so far"],
         FAN: [*(odds if log.edition == "functions" else []), "If the averages continue"],
         AGES: ["At cost"],
@@ -251,7 +277,7 @@ def test_series(log):
 
 def test_cash_and_inventory_by_month(log):
     # March: 35 + 280 - 20 - 125 = 170, April: - 120. Inventory: 100 + 125 - 160 - 5 = 60.
-    cash, inventory = log.charts[MONEY].lines.values()
+    cash, inventory, _ = log.charts[MONEY].lines.values()
     assert without_blanks(cash.across.cells) == [date_number(D(2026, m, 1)) for m in (3, 4)]
     assert cash.across == inventory.across
     assert without_blanks(cash.up.cells) == [170, 50]
@@ -266,9 +292,19 @@ def test_cash_and_inventory_by_month(log):
 
 def test_profit_by_month(log):
     # 110 of sales less 10 discarded; nothing in April.
-    (line,) = log.charts[PROFIT].lines.values()
-    assert without_blanks(line.up.cells) == [100, 0]
-    assert without_blanks(line.across.cells) == [date_number(D(2026, m, 1)) for m in (3, 4)]
+    earned, lost, _ = log.charts[PROFIT].lines.values()
+    assert without_blanks(earned.up.cells) == [100, 0]
+    assert without_blanks(lost.up.cells) == []
+    assert without_blanks(earned.across.cells) == [date_number(D(2026, m, 1)) for m in (3, 4)]
+
+
+def test_a_loss_has_a_column_of_its_own_in_red(tmp_path):
+    inputs = shop()
+    inputs.rows["Expenses"] = [{"spent_on": D(2026, 4, 2), "heading": "Supplies", "amount": 30.0}]
+    earned, lost, latest = built(tmp_path / "log.xlsx", inputs).charts[PROFIT].lines.values()
+    assert without_blanks(earned.up.cells) == [100]
+    assert without_blanks(lost.up.cells) == without_blanks(latest.up.cells) == [-30]
+    assert (lost.look[0], earned.look[0]) == (LOSS[1:], ACCENT[1:])
 
 
 def test_break_even(log):
@@ -354,15 +390,10 @@ def test_what_the_charts_keep_is_in_the_cells(log):
 # ---- in gray ---------------------------------------------------------------------------------
 
 
-def gray(color: str) -> bool:
-    return color[:2] == color[2:4] == color[4:]
-
-
-def test_every_color_is_a_gray(log):
-    for chart in log.charts.values():
-        colors = chart.root.xpath("//a:srgbClr/@val", namespaces=NAMES)
-        assert colors
-        assert all(map(gray, colors))
+def test_colors_are_the_accent_and_neutral_tones_and_red_for_losses(log):
+    for title, chart in log.charts.items():
+        colors = {f"#{color}" for color in chart.root.xpath("//a:srgbClr/@val", namespaces=NAMES)}
+        assert colors <= {ACCENT, INK, LINE, NEUTRAL, PALE, GRID, *([LOSS] if title == PROFIT else [])}
         assert not chart.root.xpath("//a:schemeClr", namespaces=NAMES)
 
 
@@ -370,11 +401,6 @@ def test_series_of_a_chart_look_different(log):
     for chart in log.charts.values():
         looks = [line.look for line in chart.lines.values()]
         assert len(set(looks)) == len(looks)
-
-
-def test_bars_of_a_stack_are_dark_and_light(log):
-    dark, light = (int(line.look[0][:2], 16) for line in log.charts[MONEY].lines.values())
-    assert light - dark > 0x60
 
 
 def test_lines_differ_in_dash_and_points_in_mark(log):
@@ -408,13 +434,14 @@ def test_the_last_24_months(tmp_path):
     assert cash.across.cells == [date_number(day) for day in firsts[-24:]]
     # The 1.00 of the first month, 31.00 from the fourth on, 531.00 in the last.
     assert cash.up.cells == [31] * 23 + [531]
-    assert charts[PROFIT].lines["Net profit"].up.cells == [0] * 24
+    assert charts[PROFIT].lines["Earned"].up.cells == [0] * 24
+    assert [*map(bool, charts[MONEY].lines["Latest month"].up.cells)] == [False] * 23 + [True]
 
 
 def test_a_log_of_one_month(tmp_path):
     inputs = Inputs({"Opening_cash": 40.0})
     charts = built(tmp_path / "log.xlsx", inputs).charts
-    cash, inventory = charts[MONEY].lines.values()
+    cash, inventory, _ = charts[MONEY].lines.values()
     assert without_blanks(cash.across.cells) == [date_number(D(2026, 1, 1))]
     assert without_blanks(cash.up.cells) == [40]
     assert without_blanks(inventory.up.cells) == [0]
@@ -432,6 +459,14 @@ def test_libreoffice_keeps_five_charts(tmp_path, logs):
             assert list(chart.lines) == list(log.charts[title].lines)
         if log.edition == "plain":
             assert without_blanks(found[MONEY].lines["Cash"].up.cells) == [170, 50]
+
+
+@pytest.mark.libreoffice
+def test_legends_follow_the_currency_in_libreoffice(tmp_path, logs):
+    sheet, _, cell = AddressMap(log_layout(FEW_ROWS)).names["Currency"].partition("!")
+    edit = (sheet.strip("'"), cell.replace("$", ""), "EUR")
+    typed = type_into(logs["plain"].path, tmp_path / "typed.xlsx", [edit])
+    assert set(pictures(typed, "EUR")) == {MONEY, PROFIT, EVEN, FAN, AGES}
 
 
 def test_blanks_in_the_charts_are_no_zeros(log):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import re
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
@@ -14,10 +15,13 @@ from sheetfns.log.sheets.home.ways import GROUPS
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.write import styles
 from sheetfns.log.write.build import build_log
+from sheetfns.log.write.charts import LOOKS
 from sheetfns.log.write.styles import ACCENT, FAINT, GONE_TINT, HEAD_FILL, INK, LISTED_TINT, LOSS, RESULT_FILL, TABS
 
 READABLE = 4.5
 """Web Content Accessibility Guidelines 2.1, success criterion 1.4.3: contrast of text, level AA."""
+GRAPHICS = 3.0
+"""The same, 1.4.11: contrast of graphics."""
 MOST_TABS = 10
 
 
@@ -123,10 +127,41 @@ def test_the_sale_is_near_when_what_was_bought_and_listed_is_folded(book: openpy
 
 def test_colors_are_the_few_that_are_named() -> None:
     """One accent, its tints and grays; red for losses and errors alone."""
-    source = "".join(path.read_text() for path in Path(styles.__file__).parent.glob("*.py") if path.name != "charts.py")
+    source = "".join(path.read_text() for path in Path(styles.__file__).parent.glob("*.py"))
     colors = set(re.findall(r"#[0-9A-Fa-f]{6}", source))
     saturated = {color for color in colors if max(_parts(color)) - min(_parts(color)) > 40}
     assert saturated == {ACCENT, LOSS, TABS["Record"], TABS["See"]}
+
+
+def _tones(look: dict[str, Any]) -> tuple[str, str, str]:
+    """Color, dash and mark of a look."""
+    line, mark = look.get("line", {}), look.get("marker", {})
+    color = look.get("fill", {}).get("color") or line.get("color") or mark.get("fill", {}).get("color", "")
+    return color, line.get("dash_type", "solid"), mark.get("type", "")
+
+
+def test_series_of_a_chart_are_told_apart_without_colors() -> None:
+    """Neighbors differ threefold in lightness, as WCAG 2.1 has it for graphics, or in dash or mark."""
+    charts = [*(row.chart for form in log_layout().forms for row in form.rows if row.chart),
+              *(row.beside for form in log_layout().forms for row in form.rows if row.beside)]  # fmt: skip
+    assert len(charts) == 6
+    for chart in charts:
+        tones = [_tones(LOOKS[series.look]) for series in chart.series if not series.unseen]
+        for (one, *marks), (other, *other_marks) in itertools.pairwise(tones):
+            below_zero = {one, other} == {ACCENT, LOSS}
+            assert contrast(one, other) >= GRAPHICS or marks != other_marks or below_zero, chart.title
+
+
+def test_charts_stand_out_from_the_paper() -> None:
+    for look in LOOKS.values():
+        color = _tones(look)[0]
+        border = look.get("border", {}).get("color", color)
+        if color:
+            assert max(contrast(color, "#FFFFFF"), contrast(border, "#FFFFFF")) >= GRAPHICS
+
+
+def test_red_is_for_losses_alone_in_charts_too() -> None:
+    assert [name for name, look in LOOKS.items() if LOSS in str(look)] == ["loss"]
 
 
 def _parts(color: str) -> list[int]:

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Final
 import pandas as pd
 
 from sheetfns.log.model.reads import Results, SettingValue, Unread
+from sheetfns.log.sheets.charts.layout import LEGEND
 from sheetfns.log.sheets.lookups import as_typed, of_form
 from sheetfns.log.sheets.words import CHART_MONTHS, MONTHS
 
@@ -24,6 +25,7 @@ class Reads:
     months: Annotated[pd.DataFrame, Results("Money", "month", "profit_so_far", *_BY_MONTH.values())]
     pay: Annotated[pd.DataFrame, Results("Pay")]
     stale_days: Annotated[float | None, SettingValue("Stale_days")]
+    currency: Annotated[str | None, SettingValue("Currency")]
     unread: Annotated[Mapping[tuple[int, str], Any], Unread("Settings")]
 
 
@@ -51,7 +53,21 @@ def compute(reads: Reads) -> pd.DataFrame:
         **_last_months(months),
         **_break_even(pay),
     }
+    cells |= _shown(cells)
+    cells |= {f"{key}_legend": f"{says}, {reads.currency}" if reads.currency else says for key, says in LEGEND.items()}
     return pd.DataFrame([cells])
+
+
+def _shown(cells: Mapping[str, Any]) -> dict[str, float]:
+    """What charts show of a month in columns or labels of their own."""
+    found: dict[str, float] = {}
+    for place in range(1, CHART_MONTHS + 1):
+        profit, latest = cells[f"profit_{place}"], cells[f"month_row_{place}"] == cells["months"]
+        found[f"earned_{place}"] = profit if profit >= 0 else math.nan
+        found[f"lost_{place}"] = profit if profit < 0 else math.nan
+        found[f"latest_{place}"] = profit if latest else math.nan
+        found[f"latest_total_{place}"] = cells[f"cash_{place}"] + cells[f"inventory_{place}"] if latest else math.nan
+    return found
 
 
 def _stale(log: pd.DataFrame, days: float, inventory: float) -> dict[str, Any]:

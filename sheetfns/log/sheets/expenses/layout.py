@@ -35,4 +35,4 @@ COLUMNS: Final[tuple[Column, ...]] = around_entries(
 def sheet(rows: int) -> TableSheet:
     """Sheet Expenses."""
     purpose = "Costs of the business that do not belong to one item."
-    return TableSheet("Expenses", "Expenses", purpose, COLUMNS, rows, CHECKS)
+    return TableSheet("Expenses", "Expenses", purpose, COLUMNS, rows, CHECKS, landscape=False)

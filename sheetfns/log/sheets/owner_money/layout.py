@@ -56,4 +56,4 @@ COLUMNS: Final[tuple[Column, ...]] = around_entries(
 def sheet(rows: int) -> TableSheet:
     """Sheet Owner money."""
     purpose = "Money that the owners put in or took out, and cash counts."
-    return TableSheet("Owner money", "Owner", purpose, COLUMNS, rows, CHECKS)
+    return TableSheet("Owner money", "Owner", purpose, COLUMNS, rows, CHECKS, landscape=False)

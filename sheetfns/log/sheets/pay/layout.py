@@ -7,6 +7,7 @@ from typing import Final
 from sheetfns.cell_types import COUNT, MONEY, QUANTITY, RATE, RATIO
 from sheetfns.functions.pay import NO_CASH
 from sheetfns.log.model.sheets import EditionFormula, FormRow, FormSheet, Formula, FunctionCall
+from sheetfns.log.sheets.charts.layout import AHEAD_CHART, EVEN_CHART
 from sheetfns.log.sheets.columns import rows_of
 from sheetfns.log.sheets.form_rows import cell, field, heading, in_functions_only, noted, result, words
 from sheetfns.log.sheets.pay.sentences import NOTHING_TYPED, ODDS_ELSEWHERE, ODDS_LACK
@@ -169,4 +170,5 @@ def form() -> FormSheet:
     """Sheet Pay."""
     rows = (*_DRAW, *_SALE, *_MONTH, *_MONTHLY_PAY, *_weeks_ahead(), *steps(_odds(1, 6)))
     purpose = "What you can take out now, and what your monthly pay needs."
-    return FormSheet(PAY, PAY, purpose, rows, (34, 13, 13, 13, 13, 13), 4, since=10)
+    charts = (EVEN_CHART, AHEAD_CHART)
+    return FormSheet(PAY, PAY, purpose, rows, (34, 13, 13, 13, 13, 13), 4, since=10, charts_beside=charts)

@@ -18,8 +18,8 @@ _NOT_KNOWN: Final = 'OR({proceeds}="",{cost}="")'
 COLUMNS: Final[tuple[Column, ...]] = around_entries(
     grouped("Results", (row_check_column("item"),)),
     (*grouped("Thing", (
-        entry("item", "Item", TEXT, 30, "What it is."),
-        entry("whose", "Whose", TEXT, 14, "Whose it was.", names="Partner_name"),
+        entry("item", "Item", TEXT, 27, "What it is."),
+        entry("whose", "Whose", TEXT, 13, "Whose it was.", names="Partner_name"),
         entry("cost", "Original cost", COST, 10.5,
               "What its owner paid for it; gifts and heirlooms follow other rules, ask."),
     )),
@@ -37,7 +37,7 @@ COLUMNS: Final[tuple[Column, ...]] = around_entries(
                blank_if=_NOT_SOLD),
         result("gain", "Taxable gain", MONEY, 10.5, "MAX(0,ROUND({proceeds}-{cost},2))",
                "Proceeds over cost: taxable, reported separately. Ask your preparer.", blank_if=_NOT_KNOWN),
-        result("loss", "Nondeductible loss", MONEY, 14, "MAX(0,ROUND({cost}-{proceeds},2))",
+        result("loss", "Nondeductible loss", MONEY, 13.5, "MAX(0,ROUND({cost}-{proceeds},2))",
                "Cost over proceeds: a loss on personal items is not deductible.", blank_if=_NOT_KNOWN),
     )),
     findings_column(CHECKS)),

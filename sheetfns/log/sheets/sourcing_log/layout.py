@@ -6,7 +6,7 @@ from typing import Final
 
 from sheetfns.cell_types import COST, COUNT, DATE, DAYS, LENGTH, MONEY, RATIO, TEXT, WEIGHT
 from sheetfns.files.cell_names import column_letters
-from sheetfns.log.model.sheets import Column, EditionFormula, TableSheet
+from sheetfns.log.model.sheets import RIGHT_EDGE, Column, EditionFormula, TableSheet
 from sheetfns.log.sheets.columns import (
     around_entries,
     call,
@@ -349,5 +349,12 @@ def sheet(rows: int) -> TableSheet:
         folds=True,
         found_by=("item_no", "description"),
         tinted_by="status",
+        print_parts=(
+            ("row_check", "found_at"),
+            ("category", "height"),
+            ("sold_on", RIGHT_EDGE),
+            ("caution", "next_step"),
+        ),
+        print_repeats=("item_no", "item_no"),
         entry_checks=ENTRY_CHECKS,
     )

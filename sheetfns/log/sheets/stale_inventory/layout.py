@@ -37,7 +37,7 @@ def _words(key: str, header: str, width: float, column: str, help_text: str) -> 
 
 
 def _money(key: str, header: str, formula: Any, help_text: str, blank_if: str = "") -> Column:
-    return result(key, header, MONEY, 10.5, formula, help_text, blank_if=blank_if)
+    return result(key, header, MONEY, 10, formula, help_text, blank_if=blank_if)
 
 
 def _step(key: str, header: str, kind: CellType, formula: str, help_text: str, blank_if: str = _NO_ITEM) -> Column:
@@ -61,11 +61,11 @@ COLUMNS: Final[tuple[Column, ...]] = (
     *grouped("Item", (
         result("item", "Item no.", TEXT, 9, _TO_ITEM, "Its number; a click goes to its row of the sourcing log.",
                blank_if=_NO_ITEM, link=True),
-        _words("description", "Description", 32, "description", "As in the log."),
-        _words("found", "Found at", 25, "place", "Or where its lot was found."),
+        _words("description", "Description", 25, "description", "As in the log."),
+        _words("found", "Found at", 20, "place", "Or where its lot was found."),
         result("waiting", "Days waiting", DAYS, 8, _of_log("days_waiting"),
                "Since it was listed, or bought if it is not listed.", unit="days"),
-        _words("channel", "Channel", 14, "channel", "As in the log."),
+        _words("channel", "Channel", 13, "channel", "As in the log."),
         _money("landed_cost", "Landed cost", _of_log("landed_cost"), "As in the log."),
     )),
     *grouped("Prices", (
@@ -73,7 +73,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
                "The asking price in the log, at which it was first listed."),
         _money("break_even", "Break-even price", _of_log("break_even_price", _NO_PRICE),
                "The price with neither profit nor loss."),
-        result("share_off", "Markdown", RATE, 9.5,
+        result("share_off", "Markdown", RATE, 9,
                f"IF({_STEPS_REACHED}=0,0,SUM(INDEX(Markdown_share,{_STEPS_REACHED})))",
                "Share of the first asking price, by the markdown steps on Settings.",
                blank_if=_NO_PRICE, unit="%", cell_format="0%"),

@@ -54,4 +54,4 @@ COLUMNS: Final[tuple[Column, ...]] = around_entries(
 def sheet(rows: int) -> TableSheet:
     """Sheet Trips."""
     purpose = "Miles driven for the business: date, purpose, place and miles, written down at the time."
-    return TableSheet("Trips", "Trips", purpose, COLUMNS, rows, CHECKS)
+    return TableSheet("Trips", "Trips", purpose, COLUMNS, rows, CHECKS, landscape=False)

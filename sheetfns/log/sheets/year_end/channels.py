@@ -100,7 +100,7 @@ def channel_rows() -> tuple[FormRow, ...]:
                       f'"By the log, expect a report from"&MID({due},2,200)&", over the limit '
                       f'")&"("&FIXED({{gross_over}},0)&" and "&FIXED({{sales_over}},0)&" sales, both '
                       'exceeded); some report less.")'),
-              lines=1),
+              lines=2),
         FormRow(
             note="Reported gross is before fees and refunds, and may include shipping and sales tax. Income on the "
                  "return is prices and shipping of the log; sales tax that a channel remits itself is left out (from "
@@ -123,7 +123,7 @@ def own_rows() -> tuple[FormRow, ...]:
         FormRow(
             note="From sheet Personal items; in none of the figures above except the channels' reports. A loss on "
             "personal items is not deductible, a gain is taxable and goes on another form.",
-            lines=1,
+            lines=2,
         ),
     )
 

@@ -54,7 +54,7 @@ def _head() -> tuple[FormRow, ...]:
                       'bought (Settings): have a licensed preparer confirm it."&IF({receipts_test}="",""'
                       ',IF({gross_receipts}>{receipts_test}," Receipts are over "," Receipts test: at '
                       'most ")&FIXED({receipts_test},0)&" a year, on average of three years.")'),
-              lines=2),
+              lines=3),
     )
     # fmt: on
 
@@ -141,7 +141,7 @@ def _ties() -> tuple[FormRow, ...]:
         ),
     )
     return (
-        heading("Reconciliation: each must be 0.00; blank: nothing to compare with yet", new_page=True),
+        heading("Reconciliation: each must be 0.00; blank: nothing to compare with yet"),
         *(result(key, label, MONEY, Formula(f"ROUND({text},2)+0", blank_if)) for key, label, text, blank_if in rows),
     )
 
@@ -199,7 +199,7 @@ def form() -> FormSheet:
         "Year",
         "An aid to record keeping, not tax advice. Rules differ by place and year; have a licensed preparer check.",
         rows,
-        (46, 12, 13, 13, 13, 13, 13, 12, 50),
+        (46, 11, 11, 11, 12, 11, 11, 10.5, 17),
         4,
-        landscape=True,
+        printed_pages=2,
     )

@@ -226,7 +226,7 @@ def partner_rows() -> tuple[FormRow, ...]:
         )
     # fmt: off
     return (
-        heading("Partners: shares and taxes", new_page=True),
+        heading("Partners: shares and taxes"),
         row_of("Partner", names, form_cell("name_all", Formula('"All"'), TEXT)),
         _amounts("profit", "Share of the net profit", [SPLIT.part(i, _nobody(i)) for i in PARTNERS_IN_ORDER]),
         _amounts("wages", "Wages from a job (Settings)", _typed_taxes("wages")),
