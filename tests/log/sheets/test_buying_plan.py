@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import itertools
+import math
 import random
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -42,6 +44,43 @@ def test_as_many_as_the_cash_buys(tmp_path: Path, edition: Edition) -> None:
     assert plan["buy_profit"].tolist() == [0, 12, 15, 0]
     shelf = content.shown["Shelf"].iloc[0]
     assert (shelf["plan_cost"], shelf["plan_profit"]) == (31, 27)
+
+
+@both
+@pytest.mark.parametrize(
+    ("settings", "first", "channel", "profit"),
+    [
+        # 20.00 less 10.00: no fee at the booth, a tenth on the site.
+        ({}, {"name": "Booth"}, "", 10.0),
+        ({"Default_channel": "Site"}, {"name": "Booth"}, "", 8.0),
+        ({"Default_channel": "site"}, {"name": "Booth"}, "", 8.0),
+        ({"Default_channel": "Site"}, {"name": "Booth"}, "Booth", 10.0),
+    ],
+)
+def test_without_a_channel_the_default_one_counts(
+    tmp_path: Path, edition: Edition, settings: Row, first: Row, channel: str, profit: float
+) -> None:
+    shown = lamp(tmp_path, edition, settings, first, channel)
+    assert (shown["profit"], shown["row_check"]) == (pytest.approx(profit), "ok")
+
+
+@both
+@pytest.mark.parametrize(("settings", "first"), [({}, {}), ({"Default_channel": "Fair"}, {"name": "Booth"})])
+def test_without_any_channel_the_row_says_so(tmp_path: Path, edition: Edition, settings: Row, first: Row) -> None:
+    shown = lamp(tmp_path, edition, settings, first, "")
+    assert math.isnan(shown["profit"])
+    assert shown["row_check"] == "channel is blank or not on Settings"
+
+
+def lamp(path: Path, edition: Edition, settings: Row, first: Row, channel: str) -> dict[str, Any]:
+    """What the plan shows of one candidate; `first` is the first channel of the table."""
+    made = inputs(
+        settings={"Usual_packaging": 0, "Trip_cash": 50} | settings,
+        blocks={"Channel": [first, {"name": "Site", "rate": 0.1}]},
+        rows={"Plan": [{**candidate("Lamp", 10, 20), "channel": channel}], "Log": []},
+    )
+    plan = sheet_figures(path / "log.xlsx", made, edition, "Plan").content.shown["Plan"]
+    return {str(key): value for key, value in plan.iloc[0].items()}
 
 
 @both
