@@ -260,6 +260,14 @@ def _set_page(root: Any) -> None:
     page.attrib.clear()
     for key, value in _PAGE.items():
         page.set(key, value)
+    marks = root.find(f"{_MAIN}sheetPr")
+    if marks is None:
+        marks = etree.Element(f"{_MAIN}sheetPr")
+        root.insert(0, marks)
+    fits = marks.find(f"{_MAIN}pageSetUpPr")
+    if fits is None:
+        fits = etree.SubElement(marks, f"{_MAIN}pageSetUpPr")
+    fits.set("fitToPage", "1")
 
 
 def _show_columns(root: Any, spans: Sequence[tuple[int, int]]) -> None:

@@ -116,7 +116,11 @@ def _workings() -> tuple[FormRow, ...]:
         heading("Calculations (don't edit)"),
         working("items", "Items entered", COUNT, "COUNT(Log_stage)", "items"),
         working(
-            "count_fresh", "Cash was counted lately", COUNT, 'AND(Pay_count_age<>"",SUM(Pay_count_age)<=Month_days)*1'
+            "count_fresh",
+            "Cash was counted lately",
+            COUNT,
+            'AND(Pay_count_age<>"",SUM(Pay_count_age)<=Month_days)*1',
+            "1 = yes",
         ),
         *(row for key, step, _ in NEXT_STEPS for row in _first_row(key, step)),
     )
