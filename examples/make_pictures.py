@@ -85,7 +85,7 @@ class Picture:
 PICTURES: Final = (
     Picture("home", "Home", ("A:E",), (1, 39), 900),
     Picture("start", "Start", ("A:C",), (1, 31), 900),
-    Picture("settings", "Settings", ("A:J",), (1, 69)),
+    Picture("settings", "Settings", ("A:J",), (1, 83)),
     Picture("shelf_check", "Shelf check", ("A:C",), (1, 34), 560),
     Picture("buying_plan", "Buying plan", ("A:A", "C:I", "K:R"), (1, 21)),
     Picture("comparables", "Comparables", ("A:A", "C:J", "L:M", "O:X"), (1, 30)),

@@ -20,7 +20,7 @@ from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.model.sheets import CHECK_ROW, PURPOSE_ROW, TITLE_ROW, Column, Edition, FormCell, Layout, Setting
 from sheetfns.log.sheets.home.ways import group_of, neighbors
-from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, HOME, OWN_WORDS, SETTINGS, START, TAX_RULES
+from sheetfns.log.sheets.words import CAUTION, CAUTIONS, CHECKS, HOME, OWN_WORDS, SETTINGS, SHELF, START, TAX_RULES
 from sheetfns.log.write.printing import BOTTOM, FOOTER, NOWHERE, ON_SCREEN, ON_SCREEN_WORDS, SIDE, TOP
 from sheetfns.log.write.styles import CREATED, FAINT, LETTER, LINE, LINK, LOSS, RESULT_FILL, TABS, Styles, write_value
 
@@ -152,7 +152,7 @@ class Canvas:
         sheet.hide_gridlines(2)
         sheet.set_row(TITLE_ROW - 1, 22)
         sheet.write_string(TITLE_ROW - 1, 0, name, self.format(bold=True, font_size=16))
-        if name in ON_SCREEN:
+        if name in ON_SCREEN - {START, SHELF}:  # one says how to print, the other is narrow
             purpose += ON_SCREEN_WORDS
         sheet.write_string(purpose_at[0] - 1, purpose_at[1], purpose, self.format(font_color=FAINT, valign="vcenter"))
         for place, other in ways:

@@ -85,8 +85,8 @@ def write_start(canvas: Canvas) -> None:
 _STEPS: Final = (
     (
         SETTINGS,
-        "Enter the shop, its partners, and its channels with their fees; set the first month, the opening cash and the "
-        "as-of date.",
+        "Fill in the lines under First day: the shop, its partners, its channels with their fees, the opening cash. "
+        "Everything else there has a default.",
     ),
     (
         "Buy",
