@@ -80,7 +80,7 @@ def test_the_readme_is_read_in_three_minutes() -> None:
     assert README.index(".xlsx") < README.index("```"), "the ready file comes before any terminal"
 
 
-@pytest.mark.parametrize("name", ["README.md", "handbook.md", "sharing.md", "changes.md"])
+@pytest.mark.parametrize("name", ["README.md", "handbook.md", "sharing.md", "changes.md", "looks.md"])
 def test_no_sentence_is_long(name: str) -> None:
     page = next(page for page in PAGES if page.name == name)
     text = without_code(page.read_text(encoding="utf-8"))

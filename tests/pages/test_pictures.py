@@ -85,8 +85,22 @@ def test_a_picture_is_there_and_can_be_read(picture: Picture) -> None:
 
 
 def test_they_are_small_and_no_other_is_left_over() -> None:
-    assert {path.name for path in FOLDER.iterdir()} == {picture.file for picture in PICTURES}
-    assert sum(path.stat().st_size for path in FOLDER.iterdir()) < MOST_BYTES
+    files = [path for path in FOLDER.iterdir() if path.is_file()]
+    assert {path.name for path in files} == {picture.file for picture in PICTURES}
+    assert sum(path.stat().st_size for path in files) < MOST_BYTES
+
+
+def test_before_and_after_are_small_and_all_on_their_page() -> None:
+    files = sorted((FOLDER / "looks").iterdir())
+    shown = [file for _, file in gallery((ROOT / "examples" / "looks.md").read_text(encoding="utf-8"))]
+    assert sorted(f"pictures/looks/{path.name}" for path in files) == sorted(shown)
+    assert sum(path.stat().st_size for path in files) < MOST_BYTES
+    for path in files:
+        assert path.stat().st_size <= make_pictures.LARGEST_BYTES, path.name
+        with Image.open(path) as image:
+            assert (image.format, image.mode) == ("PNG", "P")
+            filled, shades = looked_at(image)
+        assert filled > 0.02 and shades > 8, path.name
 
 
 @each_picture
