@@ -871,14 +871,14 @@ def test_settings_that_are_missing(changed: Callable[[Change], LogContent]) -> N
     rows = {}
 
     def change(book: openpyxl.Workbook) -> None:
-        rows["cash"] = settings_row("Opening cash", book)
-        book["Settings"].cell(rows["cash"], 2).value = None
+        rows["packaging"] = settings_row("Usual packaging per parcel", book)
+        book["Settings"].cell(rows["packaging"], 2).value = None
         book["Settings"].cell(settings_row("Shop name", book), 1).value = None
 
     content = changed(change)
-    blank = one_said(content, "Settings", f"B{rows['cash']}")
+    blank = one_said(content, "Settings", f"B{rows['packaging']}")
     assert (blank.key, blank.found) == ("blank", "blank")
-    assert content.settings["Opening_cash"] is None
+    assert content.settings["Usual_packaging"] is None
     missing = one_said(content, "Settings", "A5")
     assert missing.key == "missing_setting"
     assert "'Shop name' is missing in column A" in missing.message
@@ -888,7 +888,8 @@ def test_setting_twice(changed: Callable[[Change], LogContent]) -> None:
     def change(book: openpyxl.Workbook) -> None:
         book["Settings"].cell(settings_row("Shop name", book), 1, "Currency")
 
-    assert "'Currency' is duplicated, in rows 7 and 8" in refusal_of(change, changed)
+    first, second = (AddressMap(LOG_LAYOUT).setting_rows[name] for name in ("Shop_name", "Currency"))
+    assert f"'Currency' is duplicated, in rows {first} and {second}" in refusal_of(change, changed)
 
 
 def test_missing_small_table(changed: Callable[[Change], LogContent]) -> None:
@@ -1066,8 +1067,8 @@ MISTAKES_ON_SETTINGS: dict[str, tuple[Callable[[Inputs], None], str, dict[str, s
         "order",
         {"first_after_as_of": "2026-04-01 is after the as-of date, 2026-03-31", "before_first": "is before"},
     ),
-    "no opening cash": (
-        _setting("Opening_cash", None), "numbers", {"blank": "write it, or 0 if there is none"}
+    "no packaging": (
+        _setting("Usual_packaging", None), "numbers", {"blank": "write it, or 0 if there is none"}
     ),
     "shares": (_row_of("Partner", "share", 0.5), "shares", {"shares": "add up to 110%"}),
     "target below 0": (

@@ -71,7 +71,7 @@ def test_figures_of_a_small_shop(tmp_path, edition):
     gift costs no profit: it is the owners'.
     """
     shown = home(tmp_path / "log.xlsx", edition, shop())
-    assert shown["answer"] == "This month has earned 34.00 so far."
+    assert shown["answer"] == "This month earned 34.00"
     assert (shown["cash"], shown["inventory"]) == (140, 20)
     assert (shown["profit_month"], shown["profit_year"]) == (34, 34)
     # 30% of the profit is kept for taxes; nothing was bought in the last 30 days.
@@ -108,12 +108,12 @@ def test_nothing_is_late_without_stale_days(tmp_path, stale_days):
 def test_a_month_with_a_loss(tmp_path):
     inputs = shop()
     inputs.rows["Expenses"] = [{"spent_on": D(2026, 3, 9), "heading": "Advertising", "amount": 50.0}]
-    assert home(tmp_path / "log.xlsx", "plain", inputs)["answer"] == "This month has lost 16.00 so far."
+    assert home(tmp_path / "log.xlsx", "plain", inputs)["answer"] == "This month lost 16.00"
 
 
 def test_an_empty_log_begins_with_three_steps(tmp_path):
     shown = home(tmp_path / "log.xlsx", "plain", Inputs())
-    assert shown["answer"] == "Nothing is entered yet: begin with the three steps below."
+    assert shown["answer"] == "Begin with the three steps below"
     assert [shown[key] for key in ("settings_link", "shelf_link", "log_link")] == [
         *("Settings", "Shelf check", "Sourcing log")
     ]

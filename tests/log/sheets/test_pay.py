@@ -419,21 +419,22 @@ def count(day: dt.date, counted: float) -> Row:
     return {"moved_on": day, "cash_counted": counted}
 
 
-AGREED = "counted {} days ago: matched"
-DIFFERED = "counted {} days ago: off by {}; find out why"
+AGREED = "counted {}: matched"
+DIFFERED = "counted {}: off by {}; find out why"
 
 
 @pytest.mark.parametrize(
     ("edition", "counts", "words"),
     in_turn([
         ([], "never counted: count it before you take any out"),
-        ([count(D(2026, 2, 28), 441.0)], AGREED.format(31)),
-        ([count(D(2026, 2, 28), 440.5)], DIFFERED.format(31, "-0.50")),
-        ([count(D(2026, 3, 31), 1410.0)], DIFFERED.format(0, "1,000.00")),
+        ([count(D(2026, 2, 28), 441.0)], AGREED.format("31 days ago")),
+        ([count(D(2026, 2, 28), 440.5)], DIFFERED.format("31 days ago", "-0.50")),
+        ([count(D(2026, 3, 31), 1410.0)], DIFFERED.format("today", "1,000.00")),
+        ([count(D(2026, 3, 30), 408.0)], AGREED.format("yesterday")),
         # The later day counts, not the later row.
-        ([count(D(2026, 3, 31), 410.0), count(D(2026, 2, 28), 7.0)], AGREED.format(0)),
+        ([count(D(2026, 3, 31), 410.0), count(D(2026, 2, 28), 7.0)], AGREED.format("today")),
         # Two counts of one day: the later row.
-        ([count(D(2026, 3, 31), 410.0), count(D(2026, 3, 31), 405.0)], DIFFERED.format(0, "-5.00")),
+        ([count(D(2026, 3, 31), 410.0), count(D(2026, 3, 31), 405.0)], DIFFERED.format("today", "-5.00")),
     ]),
 )  # fmt: skip
 def test_the_last_count(tmp_path, edition, counts, words):
@@ -969,7 +970,7 @@ def test_an_empty_log(tmp_path, edition):
     in_words = {key for key, cell in row.items() if isinstance(cell, str)}
     expected = {*EMPTY, "odds_remark", "no_margin_words", "pay_gap_words", "weeks_words"}
     expected |= {"worth_words", "not_ready_words", "odds_words", "days_words", "why_words"}
-    expected |= {"few_words", "covered_words", "limit_words", "chance_words"}
+    expected |= {"few_words", "covered_words", "limit_words", "chance_words", "count_day"}
     assert in_words == expected | {f"remark_{i}" for i in range(1, 6)}
     zero = ("cash", "safe_draw", "fixed_costs", "month_items", "month_sales", "month_needs")
     zero = (*zero, "month_pace", "listed_now", "listed_cost", "on_offer", "offer_cost", "claims")

@@ -68,9 +68,9 @@ def compute(reads: Reads) -> pd.DataFrame:
 
 def _answer(items: int, this_month: float) -> str:
     if not items:
-        return "Nothing is entered yet: begin with the three steps below."
+        return "Begin with the three steps below"
     did = "lost" if round(this_month, 2) < 0 else "earned"
-    return f"This month has {did} {abs(this_month):,.2f} so far."
+    return f"This month {did} {abs(this_month):,.2f}"
 
 
 def _first_steps(reads: Reads, items: int) -> dict[str, str]:
@@ -110,7 +110,8 @@ def _next_steps(log: pd.DataFrame) -> dict[str, Any]:
 def _count(age: float) -> dict[str, Any]:
     """When cash was counted last."""
     fresh = not math.isnan(age) and age <= _MONTH_DAYS
-    says = "never" if math.isnan(age) else f"{age:.0f} day" if age == 1 else f"{age:.0f} days"
+    days = "today" if age == 0 else f"{age:.0f} day" if age == 1 else f"{age:.0f} days"
+    says = "never" if math.isnan(age) else days
     return {"count_says": says, "count_fresh": float(fresh), "count_link": "" if fresh else "Owner money: count it"}
 
 

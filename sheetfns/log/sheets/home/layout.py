@@ -26,8 +26,8 @@ from sheetfns.log.sheets.words import (
 
 NEXT_STEPS: Final = (
     ("list", LIST_IT, "Items to list"),
-    ("mark", MARK_DOWN, "Items listed too long: mark down"),
-    ("relist", RELIST, "Items that came back: list again"),
+    ("mark", MARK_DOWN, "Items to mark down"),
+    ("relist", RELIST, "Items to list again"),
     ("postage", ENTER_POSTAGE, "Sales without postage paid"),
 )
 """Key, the words of the sourcing log's column Next step, label."""
@@ -62,9 +62,9 @@ def _first_row(key: str, step: str) -> tuple[FormRow, ...]:
 # Tables: key, label, type, formula, unit.
 # fmt: off
 _STANDS: Final[tuple[FormRow, ...]] = (
-    words("answer", f'IF({_NO_ITEM},"Nothing is entered yet: begin with the three steps below.",'
-          'IF(ROUND({profit_month},2)<0,"This month has lost "&FIXED(-{profit_month},2)&" so far.",'
-          '"This month has earned "&FIXED({profit_month},2)&" so far."))', emphasized=True),
+    words("answer", f'IF({_NO_ITEM},"Begin with the three steps below",'
+          'IF(ROUND({profit_month},2)<0,"This month lost "&FIXED(-{profit_month},2),'
+          '"This month earned "&FIXED({profit_month},2)))', emphasized=True),
     heading("Today"),
     result("cash", "Cash per log", MONEY, "Pay_cash"),
     result("inventory", "Inventory at cost", MONEY, "Pay_inventory_now"),
@@ -75,13 +75,13 @@ _STANDS: Final[tuple[FormRow, ...]] = (
 )
 _BEGIN: Final[tuple[FormRow, ...]] = (
     heading("First steps", "filled in", "go to"),
-    FormRow("1. Fill in the first lines of Settings", (
+    FormRow("1. Fill in Settings", (
         cell("settings_filled", TEXT, 'First_day&""'),
         _link("settings_link", link_to(SETTINGS)))),
-    FormRow("2. Ask what an item may cost", (
+    FormRow("2. Check what an item may cost", (
         cell("shelf_filled", TEXT, 'IF(Shelf_price_tag="","no price tag","price tag entered")'),
         _link("shelf_link", link_to(SHELF)))),
-    FormRow("3. Bought it? Enter the item", (
+    FormRow("3. Enter what you bought", (
         cell("items_filled", TEXT, '{items}&IF({items}=1," item"," items")'),
         _link("log_link", link_to(LOG, f"{ITEM_COLUMN}{ROW_ONE + 2}")))),
 )
@@ -91,7 +91,8 @@ _NEXT: Final[tuple[FormRow, ...]] = (
     _settings_row("open_refunds", "Refunds not paid yet"),
     _settings_row("bills_due", "Bills not paid yet"),
     FormRow("Days since cash was counted", (
-        cell("count_says", TEXT, 'IF(Pay_count_age="","never",Pay_count_age&IF(Pay_count_age=1," day"," days"))'),
+        cell("count_says", TEXT, 'IF(Pay_count_age="","never",IF(Pay_count_age=0,"today",'
+             'Pay_count_age&IF(Pay_count_age=1," day"," days")))'),
         _link("count_link", link_to("Owner money", words='"Owner money: count it"'), "{count_fresh}=1"))),
     FormRow("Next estimated tax payment", (
         cell("due_on", DATE, 'IFERROR(SMALL(Due_table,1+COUNTIF(Due_table,"<"&INT(Figures_until))),"")'),
@@ -130,5 +131,5 @@ def form() -> FormSheet:
     """Sheet Home."""
     rows = (*_STANDS, *_BEGIN, *_NEXT, heading("All sheets"), *_ways(), _CHART, *_workings())
     return FormSheet(
-        HOME, "Home", "How the business stands and what to do next.", rows, (36, 20, 26, 18, 18), 5, since=10
+        HOME, "Home", "How the business stands and what to do next.", rows, (27, 17, 24, 18, 18), 4, since=10
     )

@@ -135,14 +135,12 @@ _ANSWER: Final = (
 def sheet() -> TableSheet:
     """Sheet Money."""
     purpose = "Month by month: opening + in - out = closing, for cash and for inventory at cost."
-    in_sight = 4
     return TableSheet(
         MONEY_SHEET,
         "Money",
         purpose,
         COLUMNS,
         MONTHS,
-        frozen_entries=in_sight,
         answer=_ANSWER,
         print_parts=(("month", "difference"), ("opening_inventory", "tie_out")),
         print_repeats=("month", "month"),

@@ -182,7 +182,13 @@ def _last_count(owner: pd.DataFrame, as_of: pd.Timestamp) -> dict[str, Any]:
         last = counts.iloc[-1]
         row, off = float(last["sheet_row"] - ROW_ONE), float(last["difference"])
         age = float((as_of - last["moved_on"].normalize()).days)
-    return {"count_row": row, "count_off": off, "count_age": age, "count_note": sentences.of_count(age, off)}
+    return {
+        "count_row": row,
+        "count_off": off,
+        "count_age": age,
+        "count_day": sentences.count_day(age),
+        "count_note": sentences.of_count(age, off),
+    }
 
 
 def _in_the_days(reads: Reads, days: AveragedDays) -> dict[str, Any]:

@@ -56,8 +56,7 @@ _DRAW: Final[tuple[FormRow, ...]] = (
     heading("What you may take out now", "money"),
     noted("cash", "Cash per log", "ROUND(Opening_cash+{cash_in}-{cash_out},2)", "count_note",
           'IF({count_row}="","never counted: count it before you take any out",'
-          'IF({count_off}=0,"counted "&{count_age}&" days ago: matched",'
-          '"counted "&{count_age}&" days ago: off by "&FIXED({count_off},2)&"; find out why"))'),
+          '{count_day}&IF({count_off}=0,": matched",": off by "&FIXED({count_off},2)&"; find out why"))'),
     result("bills_due", "Less bills not paid yet", MONEY, "MAX(Bills_due)"),
     result("open_refunds", "Less refunds not paid yet", MONEY, "MAX(Open_refunds)"),
     noted("tax_reserve", "Less kept for taxes", 'IF(Tax_reserve="",{careful_tax},MAX(Tax_reserve))', "tax_note",

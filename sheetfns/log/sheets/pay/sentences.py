@@ -32,8 +32,14 @@ def of_count(age: float, off: float) -> str:
     """When cash was last counted, and whether it agreed with the log."""
     if math.isnan(age):
         return "never counted: count it before you take any out"
-    counted = f"counted {age:.0f} days ago:"
-    return f"{counted} off by {off:,.2f}; find out why" if off else f"{counted} matched"
+    return f"{count_day(age)}: off by {off:,.2f}; find out why" if off else f"{count_day(age)}: matched"
+
+
+def count_day(age: float) -> str:
+    """How long ago cash was counted; blank if it never was."""
+    if math.isnan(age):
+        return ""
+    return {0: "counted today", 1: "counted yesterday"}.get(int(age), f"counted {age:.0f} days ago")
 
 
 def of_reserves(typed: Collection[str], share: float, days: float) -> dict[str, str]:

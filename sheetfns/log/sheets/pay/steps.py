@@ -142,6 +142,9 @@ _WEEKS: Final[tuple[FormRow, ...]] = (
 )
 # A table: key, label, formula, when it is blank.
 _SENTENCES: Final[tuple[FormRow, ...]] = (
+    words_step("count_day", "Words: count",
+               'IF({count_age}=0,"counted today",IF({count_age}=1,"counted yesterday",'
+               '"counted "&{count_age}&" days ago"))', blank_if=_NO_COUNT),
     words_step("days_words", "Words: days", 'IF({days_counted}=1,"the last day","the last "&{days_counted}&" days")'),
     words_step("no_margin_words", "Words: no margin",
                'IF({items}=0,"No sales in "&{days_words}&", so there is nothing to go by.",'
