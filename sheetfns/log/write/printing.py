@@ -178,18 +178,23 @@ def by_hand_cell(table: TableSheet) -> tuple[int, int] | None:
 
 
 def words_on_rows(table: TableSheet) -> str:
-    """The words beside a sheet's title: what it is for, or that rows don't print."""
+    """What a sheet says in the place of other words where rows don't print.
+
+    Where the seller enters, these are the unit over the first column, which is in sight everywhere and on paper; else
+    what the sheet is for.
+    """
 
     def cell(row: int, column: int) -> str:
         return f"${column_letters(column)}${row}"
 
     last, beyond = (cell(one.row, one.column) for one in last_row_cells(table, FIRST_ROW))
-    says = f'IF({beyond}=0,"{table.purpose}","Rows after "&{last}&" don\'t print: see Printing on {START}.")'
+    usual = table.columns[0].unit if table.holds_entries else table.purpose
+    says = f'IF({beyond}=0,"{usual}","Rows after "&{last}&" don\'t print: see {START}")'
     place = by_hand_cell(table)
     if place is None:
         return says
     hand = cell(*place)
-    return f'IF({hand}="",{says},"Prints to row "&{hand}&", as entered in {hand.replace("$", "")}.")'
+    return f'IF({hand}="",{says},"Prints to row "&{hand}&", see {hand.replace("$", "")}")'
 
 
 def pages_across(table: TableSheet) -> int:

@@ -10,7 +10,7 @@ from sheetfns.log.sheets.home.ways import ways_beside_title
 from sheetfns.log.sheets.words import CAUTION, EDITION_LABEL, LAYOUT_VERSION, READY_ROWS_LABEL, SETTINGS, START
 from sheetfns.log.write.canvas import Canvas
 
-_WIDTHS: Final = (4, 24, 76)
+_WIDTHS: Final = (4, 24, 70)
 
 
 def write_start(canvas: Canvas) -> None:
@@ -33,7 +33,7 @@ def write_start(canvas: Canvas) -> None:
         sheet.write_number(row - 1, 0, number, text)
         sheet.write_string(row - 1, 1, what, canvas.format(bold=True))
         sheet.write_string(row - 1, 2, how, text)
-        sheet.set_row(row - 1, 15 * (1 + len(how) // 98))
+        sheet.set_row(row - 1, 15 * (1 + len(how) // 90))
     row += 2
     sheet.write_string(row - 1, 0, "Cell styles", head)
     legend = (
@@ -51,7 +51,7 @@ def write_start(canvas: Canvas) -> None:
         row += 1
         sheet.write_string(row - 1, 1, caution[0], canvas.format(bold=True))
         sheet.write_string(row - 1, 2, caution[1], text)
-        sheet.set_row(row - 1, 15 * (1 + len(caution[1]) // 98))
+        sheet.set_row(row - 1, 15 * (1 + len(caution[1]) // 90))
     row += 2
     sheet.write_string(row - 1, 0, "This file", head)
     facts = (
@@ -76,7 +76,7 @@ def write_start(canvas: Canvas) -> None:
         row += 1
         sheet.write_string(row - 1, 1, label, canvas.format(bold=True))
         sheet.write_string(row - 1, 2, fact, text)
-        sheet.set_row(row - 1, 15 * (1 + len(fact) // 98))
+        sheet.set_row(row - 1, 15 * (1 + len(fact) // 90))
     sheet.print_area(0, 0, row - 1, 2)
     sheet.fit_to_pages(1, 0)
     canvas.finish(sheet, START, landscape=False)

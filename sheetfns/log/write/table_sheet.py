@@ -219,9 +219,15 @@ def _print_setup(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
     unseen = {"num_format": ";;;"}
     for one in last_row_cells(table, last_row):
         canvas.formula(sheet, one.row, one.column, one.formula, canvas.format(**unseen))
-    faint = canvas.format(font_color=FAINT, valign="vcenter")
-    _, purpose_place = head_of_rows(table, canvas.others(table.name))
-    canvas.formula(sheet, TITLE_ROW, purpose_place, words_on_rows(table), faint)
+    if table.holds_entries:
+        small = canvas.format(italic=True, font_size=8, font_color=FAINT, valign="vcenter")
+        canvas.formula(sheet, UNIT_ROW, 0, words_on_rows(table), small)
+        loud = {"type": "text", "criteria": "begins with", "value": "Rows after", "format": canvas.alarm}
+        sheet.conditional_format(UNIT_ROW - 1, 0, UNIT_ROW - 1, 0, loud)
+    else:
+        _, purpose_place = head_of_rows(table, canvas.others(table.name))
+        faint = canvas.format(font_color=FAINT, valign="vcenter")
+        canvas.formula(sheet, TITLE_ROW, purpose_place, words_on_rows(table), faint)
     by_hand = by_hand_cell(table)
     if by_hand:
         row, place = by_hand

@@ -19,7 +19,7 @@ from sheetfns.hosts.engine import recalculate
 from sheetfns.log.check.report import FORMULAS, check_log
 from sheetfns.log.edit.patch import CellEdit, patch
 from sheetfns.log.model.inputs import Inputs
-from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, TITLE_ROW, UNIT_ROW
+from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW, UNIT_ROW
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import DEFAULT_ROWS
 from sheetfns.log.write.build import build_log
@@ -151,7 +151,7 @@ def test_a_command_that_adds_rows_lets_the_print_range_grow(log: Path, tmp_path:
     assert grown == area.replace(f"${end}", f"${new_end}")
     assert patched.values is not None
     assert [one for one in check_log(out).findings if one.group == FORMULAS] == []
-    assert patched.values.value("Sourcing log", TITLE_ROW, 7) == log_layout().table("Log").purpose
+    assert patched.values.value("Sourcing log", UNIT_ROW, 1) == "text"
     assert last_row_of(out, "Expenses", last_row_cell("Expenses")) == last_row_of(
         log, "Expenses", last_row_cell("Expenses")
     )
@@ -184,16 +184,15 @@ def test_rows_that_do_not_print_are_told_at_the_head_until_the_row_is_entered(lo
             book[edit.sheet].cell(edit.row, edit.column).value = edit.value
         path = tmp_path / "log.xlsx"
         book.save(path)
-        return recalculate(path).value("Expenses", TITLE_ROW, 4)
+        return recalculate(path).value("Expenses", UNIT_ROW, 1)
 
     end = row_in_formula(last_row_of(log, "Expenses", last_row_cell("Expenses"))[1])
     assert end is not None
-    purpose = log_layout().table("Expenses").purpose
-    assert says() == purpose
-    assert says(CellEdit("Expenses", end, 5, "on the last row that prints")) == purpose
+    assert says() == "text"
+    assert says(CellEdit("Expenses", end, 5, "on the last row that prints")) == "text"
     beyond = CellEdit("Expenses", end + 2, 5, "beyond")
-    assert says(beyond) == f"Rows after {end} don't print: see Printing on Start."
-    assert says(beyond, CellEdit("Expenses", UNIT_ROW, 2, end + 2)) == f"Prints to row {end + 2}, as entered in B4."
+    assert says(beyond) == f"Rows after {end} don't print: see Start"
+    assert says(beyond, CellEdit("Expenses", UNIT_ROW, 2, end + 2)) == f"Prints to row {end + 2}, see B4"
 
 
 # ---- in LibreOffice ------------------------------------------------------------------------------
@@ -241,8 +240,8 @@ def test_letters_are_large_enough_on_paper(printed: PdfReader) -> None:
 @pytest.mark.libreoffice
 def test_rows_that_do_not_print_are_told_in_libreoffice(log: Path, tmp_path: Path) -> None:
     typed = type_into(log, tmp_path / "typed.xlsx", [("Expenses", "E80", "beyond")])
-    shown = openpyxl.load_workbook(typed, data_only=True)["Expenses"].cell(TITLE_ROW, 4).value
-    assert re.fullmatch(r"Rows after \d+ don't print: see Printing on Start\.", shown)
+    shown = openpyxl.load_workbook(typed, data_only=True)["Expenses"].cell(UNIT_ROW, 1).value
+    assert re.fullmatch(r"Rows after \d+ don't print: see Start", shown)
 
 
 @pytest.mark.libreoffice
