@@ -87,7 +87,8 @@ def agrees(today: LogContent, old: LogContent) -> None:
     assert year_figures(worked_out, YEAR).amounts == year_figures(of_today, YEAR).amounts
     compared = compare(worked_out)
     assert compared.differences == []
-    assert compared.compared > 0.8 * compare(of_today).compared
+    # Texts are not compared, nor forms that the last layout made.
+    assert compared.compared > 0.75 * compare(of_today).compared
 
 
 @pytest.mark.parametrize("part", [part for part in PARTS if part != "preset"])
