@@ -70,6 +70,9 @@ class _LogBook(LimitedWorkbook):
 class Canvas:
     """One workbook being written; with `values` every formula cell carries its result."""
 
+    on_screen: frozenset[str] = ON_SCREEN
+    """The sheets that do not print with the others."""
+
     def __init__(
         self, path: Path, layout: Layout, edition: Edition, inputs: Inputs, values: engine.Recalculated | None
     ) -> None:
@@ -152,7 +155,7 @@ class Canvas:
         sheet.hide_gridlines(2)
         sheet.set_row(TITLE_ROW - 1, 22)
         sheet.write_string(TITLE_ROW - 1, 0, name, self.format(bold=True, font_size=16))
-        if name in ON_SCREEN - {START, SHELF}:  # one says how to print, the other is narrow
+        if name in self.on_screen - {START, SHELF}:  # one says how to print, the other is narrow
             purpose += ON_SCREEN_WORDS
         sheet.write_string(purpose_at[0] - 1, purpose_at[1], purpose, self.format(font_color=FAINT, valign="vcenter"))
         for place, other in ways:
@@ -195,7 +198,7 @@ class Canvas:
         sheet.set_paper(LETTER)
         sheet.set_margins(SIDE, SIDE, TOP, BOTTOM)
         sheet.set_footer(f"&L&8{CAUTION}&R&8{name}, page &P of &N", {"margin": FOOTER})
-        if name in ON_SCREEN:
+        if name in self.on_screen:
             sheet.print_area_range = f"'{name}'!{NOWHERE}"
         if not protected:
             return

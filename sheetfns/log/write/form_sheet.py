@@ -15,7 +15,7 @@ from sheetfns.log.model.sheets import PURPOSE_ROW, FormCell, FormRow, FormSheet
 from sheetfns.log.sheets.home.ways import ways_beside_title
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.charts import HEIGHT, SMALL_HEIGHT, ChartPlace, write_chart, write_charts_beside
-from sheetfns.log.write.printing import ON_SCREEN, FormPages, pages_of, words_on_form
+from sheetfns.log.write.printing import FormPages, pages_of, words_on_form
 from sheetfns.log.write.styles import FAINT, LINE_HEIGHT, LINK, LOUD_HEIGHT
 
 USUAL_HEIGHT: Final = 15
@@ -40,7 +40,7 @@ def write_form(canvas: Canvas, form: FormSheet) -> None:
     if form.frozen_rows:
         sheet.freeze_panes(form.frozen_rows, 0)
     write_charts_beside(canvas, sheet, form)
-    if form.name in ON_SCREEN:
+    if form.name in canvas.on_screen:
         sheet.fit_to_pages(1, 0)
     else:
         _print_setup(canvas, sheet, form)

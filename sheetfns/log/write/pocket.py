@@ -54,6 +54,8 @@ def write_pocket(
 class _PocketCanvas(Canvas):
     """A workbook without the other sheets of the log, whose sheet Settings holds values to read."""
 
+    on_screen = frozenset()
+
     def __init__(
         self, path: Path, layout: Layout, inputs: Inputs, origin: str, values: engine.Recalculated | None
     ) -> None:

@@ -26,7 +26,6 @@ from sheetfns.log.sheets.words import BACK, IN_STOCK, LISTED, ROW_ONE
 from sheetfns.log.write.canvas import Canvas
 from sheetfns.log.write.printing import (
     FOOTER,
-    ON_SCREEN,
     by_hand_cell,
     last_printed_row,
     last_row_cells,
@@ -199,11 +198,13 @@ def _letter(canvas: Canvas, table: TableSheet, key: str) -> str:
 def _print_setup(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
     """Print as many rows as are filled in, to the end of the page; the head says so where more are filled later."""
     sheet.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
-    if table.name in ON_SCREEN:
+    if table.name in canvas.on_screen:
         sheet.repeat_columns(0, table.frozen_columns - 1)
         sheet.fit_to_pages(pages_across(table), 0)
         return
-    last_row = last_printed_row(table, _last_filled(canvas, table))
+    # A sheet that does not count its entries can't tell which rows don't print: it prints them all.
+    counts = not table.holds_entries or any(column.key == "entered" for column in table.columns)
+    last_row = last_printed_row(table, _last_filled(canvas, table) if counts else table.last_row)
     sheet.print_area_range = print_range(table, table.name, last_row)
     repeats = repeated_columns(table)
     if repeats:
@@ -214,7 +215,7 @@ def _print_setup(canvas: Canvas, sheet: Worksheet, table: TableSheet) -> None:
         sheet.fit_to_pages(1, 0)
     if parts_of(table)[0][0]:
         sheet.set_header(f'&L&"Calibri,Bold"&12{table.name}', {"margin": FOOTER})
-    if last_row == table.last_row and not table.holds_entries:
+    if not counts or (last_row == table.last_row and not table.holds_entries):
         return
     unseen = {"num_format": ";;;"}
     for one in last_row_cells(table, last_row):
