@@ -22,6 +22,7 @@ from sheetfns.log.edit import merge
 from sheetfns.log.edit.conflicts import HEADERS
 from sheetfns.log.edit.patch import CellEdit, patch
 from sheetfns.log.load import load_log
+from sheetfns.log.model.addresses import AddressMap
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.registry import log_layout
 from tests.bad_inputs import corpus_cells
@@ -108,7 +109,9 @@ LOOKED_OVER: dict[str, set[tuple[str, str, str]]] = {
     "macros": set(),
     "formula over several inputs": NOT_WORKED_OUT_ANEW,
     "shared formulas in inputs": NOT_WORKED_OUT_ANEW,
-    "name of the log that refers to itself": {("Settings", "B15", "name_changed")},
+    "name of the log that refers to itself": {
+        ("Settings", f"B{AddressMap(log_layout()).setting_rows['Pay_target']}", "name_changed")
+    },
 }
 
 

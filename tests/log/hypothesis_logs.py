@@ -140,6 +140,8 @@ def _setting_by_formula(setting: Setting, settings: Mapping[str, Any], inputs: I
     if typed:
         assert settings[typed] or not any(inputs.rows.values()), f"{typed} must be given for a log with rows"
         return settings[typed] or dt.date(int(settings["Tax_year"]), 1, 1)
+    if "COUNTIF(" in setting.formula:
+        return None  # What is filled in is only shown.
     value = _result_of(_with_settings(setting.formula, settings))
     return float(value) if setting.kind.holds == "number" else value
 
