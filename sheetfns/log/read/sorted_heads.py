@@ -8,6 +8,7 @@ from typing import Any
 from sheetfns.files.xlsx_file import Hidden
 from sheetfns.log.model.sheets import HEADER_ROW, TableSheet
 from sheetfns.log.read.sheet_reader import OpenSheet, plain
+from sheetfns.log.sheets.home.ways import neighbors
 from sheetfns.log.sheets.words import HOME
 
 _FIRST_BEHIND_EDGE = 2
@@ -53,7 +54,8 @@ def _is_head(table: TableSheet, places: dict[int, Any], row: list[Any]) -> bool:
     filled = _filled(places, row)
     if not filled:
         return False
-    over = {plain(text) for text in (table.name, table.purpose, HOME, *(column.group for column in table.columns))}
+    titles = (table.name, table.purpose, HOME, *neighbors(table.name))
+    over = {plain(text) for text in (*titles, *(column.group for column in table.columns))}
     if all(isinstance(cell, str) and plain(cell) in over for cell in filled.values()):
         return True
     numbers = list(filled.values())

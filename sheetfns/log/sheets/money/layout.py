@@ -142,6 +142,6 @@ def sheet() -> TableSheet:
         COLUMNS,
         MONTHS,
         answer=_ANSWER,
-        print_parts=(("month", "difference"), ("opening_inventory", "tie_out")),
+        print_parts=(("month", "took_out"), ("cash_counted", "tie_out")),
         print_repeats=("month", "month"),
     )
