@@ -91,7 +91,7 @@ def test_a_year_that_is_not_complete(run, tmp_path):
     assert out.strip() == ""
     assert err.splitlines() == [
         "log.xlsx: can't finish 2026: 1 issue. Nothing was written.",
-        "Settings, B9: figures go up to 2026-11-25, but the year ends on 2026-12-31; enter 2026-12-31 here "
+        "Settings, B18: figures go up to 2026-11-25, but the year ends on 2026-12-31; enter 2026-12-31 here "
         "when the year is over and everything is entered",
         "Fix it and rerun, or add --draft for a package stamped DRAFT.",
     ]

@@ -397,7 +397,7 @@ def reasons_of(path: Path, inputs: Inputs, year: int = 2026) -> list[str]:
 
 def test_a_year_that_is_not_over(tmp_path: Path) -> None:
     (reason,) = reasons_of(tmp_path / "log.xlsx", shop(As_of_date=day(12, 30)))
-    assert reason.startswith("Settings, B9: figures go up to 2026-12-30, but the year ends on 2026-12-31")
+    assert reason.startswith("Settings, B18: figures go up to 2026-12-30, but the year ends on 2026-12-31")
 
 
 def test_rows_to_be_fixed(tmp_path: Path) -> None:
