@@ -253,7 +253,7 @@ def test_a_log_without_a_tax_year(run, tmp_path):
     path = log(tmp_path / "log.xlsx")
     book = openpyxl.load_workbook(path)
     sheet = book["Settings"]
-    (cell,) = (row[1] for row in sheet.iter_rows(max_row=60) if row[0].value == "Tax year")
+    (cell,) = (row[1] for row in sheet.iter_rows(max_row=75) if row[0].value == "Tax year")
     cell.value = None
     book.save(path)
     for words in (("year-end", "log.xlsx", "--out", "x"), ("summary", "log.xlsx")):
