@@ -90,7 +90,7 @@ def test_months_that_were_blank_are_found_when_the_day_moves_on(tmp_path):
     """The last rows of a sheet may be blank in the file and not be so after recalculation."""
     path = build_log(tmp_path / "log.xlsx", "plain", 20)
     book = openpyxl.load_workbook(path)
-    settings = {row[0].value: row[1] for row in book["Settings"].iter_rows(max_row=30)}
+    settings = {row[0].value: row[1] for row in book["Settings"].iter_rows(max_row=75)}
     settings["First month of this log"].value = dt.date(2026, 1, 1)
     settings["As of"].value = dt.date(2028, 1, 1)
     book.save(path)
