@@ -22,7 +22,7 @@ from sheetfns.log.compute import compute_log
 from sheetfns.log.edit.upgrade import upgrade_log
 from sheetfns.log.load import load_log
 from sheetfns.log.model.addresses import AddressMap
-from sheetfns.log.model.sheets import LEFT_EDGE, RIGHT_EDGE, TableSheet
+from sheetfns.log.model.sheets import LEFT_EDGE, RIGHT_EDGE, UNIT_ROW, TableSheet
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import SETTINGS
 from sheetfns.log.write.build import build_log
@@ -238,6 +238,18 @@ HABITS: dict[str, tuple[str, Steps]] = {
     "a_setting_cut_onto_a_locked_cell": ("right", [["cut", SETTINGS, setting("Opening_cash"), SETTINGS, "G9"]]),
     "a_setting_cut_into_a_table": ("told", [
         ["cut", SETTINGS, setting("Opening_cash"), SETTINGS, block_row("Channel", 6).partition(":")[2]]]),
+    "a_reserve_cut_from_its_cell": ("told", [
+        ["type", SETTINGS, setting("Tax_reserve"), 20],
+        ["cut", SETTINGS, setting("Tax_reserve"), SETTINGS, setting("Restock_reserve")]]),
+    "reserves_cleared": ("right", [
+        ["clear", SETTINGS, setting("Tax_reserve")], ["clear", SETTINGS, setting("Restock_reserve")],
+        ["clear", SETTINGS, setting("Trip_cash")]]),
+    "a_word_for_a_reserve": ("told", [["type", SETTINGS, setting("Tax_reserve"), "a third"]]),
+    "a_default_channel_cut_from_its_cell": ("told", [
+        ["type", SETTINGS, setting("Default_channel"), "Booth"],
+        ["cut", SETTINGS, setting("Default_channel"), SETTINGS, setting("Shop_name")]]),
+    "a_default_channel_that_is_not_there": ("told", [["type", SETTINGS, setting("Default_channel"), "Nowhere"]]),
+    "the_last_row_that_prints_typed": ("right", [["type", LOG.name, f"{letter(LOG, LEFT_EDGE)}{UNIT_ROW}", 20]]),
     "a_price_cut_on_shelf_check": ("told", [["cut", "Shelf check", form_input("Shelf", 1), "Shelf check", form_input("Shelf", 0)]]),
     "a_title_cut_on_listing_desk": ("told", [["cut", "Listing desk", form_input("Desk", 1), "Listing desk", form_input("Desk", 0)]]),
     "entries_of_both_halves_cut_and_brought_back": ("right", [

@@ -192,13 +192,10 @@ def _inputs(content: LogContent, wanted: Needed, mark: str, today: dt.date) -> I
 
 
 def _shelf(content: LogContent) -> Row:
-    """The channel to begin with: the one on the log's own Shelf check, or the only one that there is."""
+    """The channel to begin with: the one on the log's own Shelf check."""
     chosen = content.forms.get("Shelf", {}).get("channel")
-    channels = [name for name in content.blocks["Channel"]["name"] if name]
-    known = {name.casefold() for name in channels}
-    if chosen and chosen.casefold() in known:
-        return {"channel": chosen}
-    return {"channel": channels[0]} if len(channels) == 1 else {}
+    known = {name.casefold() for name in content.blocks["Channel"]["name"] if name}
+    return {"channel": chosen} if chosen and chosen.casefold() in known else {}
 
 
 def _comparables(content: LogContent, columns: Iterable[str]) -> tuple[list[Row], int]:

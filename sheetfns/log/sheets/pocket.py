@@ -125,20 +125,9 @@ def labels() -> dict[str, str]:
 
 def _sheets() -> tuple[FormSheet, TableSheet, TableSheet]:
     whole = log_layout()
-    return _inputs_first(whole.form("Shelf")), _narrow(whole.table("Plan")), finds.sheet()
-
-
-def _inputs_first(form: FormSheet) -> FormSheet:
-    """A form with the answer and what is typed on the first screen, and all else below."""
-    sections: list[list[FormRow]] = [[]]
-    for line in form.rows:
-        if line.heading:
-            sections.append([])
-        sections[-1].append(line)
-    head, *others = sections
-    others.sort(key=lambda section: not any(cell.role == "input" for line in section for cell in line.cells))
-    rows = (*head, *(line for section in others for line in section))
-    return replace(form, rows=tuple(map(_chosen_from_comparables, rows)))
+    shelf = whole.form("Shelf")
+    shelf = replace(shelf, rows=tuple(map(_chosen_from_comparables, shelf.rows)))
+    return shelf, _narrow(whole.table("Plan")), finds.sheet()
 
 
 def _chosen_from_comparables(line: FormRow) -> FormRow:
