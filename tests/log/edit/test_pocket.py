@@ -161,7 +161,7 @@ def test_the_sheet_of_finds_has_the_headers_and_lists_of_the_log(pocket: Path) -
     ("typed", "said"),
     [
         ({}, ""),
-        ({"description": "Cup"}, "paid is blank (0 if it was free)"),
+        ({"description": "Cup"}, "paid is blank (0 if it was free); bought on is blank"),
         ({"description": "Cup", "paid": 0}, "bought on is blank"),
         ({"description": "Cup", "paid": 0, "bought_on": 46000}, "ok"),
         ({"description": "Cup", "paid": "about 5", "bought_on": 46000}, "text instead of a number or date"),

@@ -5,8 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from sheetfns.cell_types import TEXT
 from sheetfns.log.model.sheets import Column, Formula, RowCheck, TableSheet
-from sheetfns.log.sheets.columns import around_entries, below_zero, grouped, text_among_numbers, text_column
+from sheetfns.log.sheets.columns import (
+    around_entries,
+    below_zero,
+    grouped,
+    text_among_numbers,
+    text_column,
+    working_column,
+)
 from sheetfns.log.sheets.sourcing_log.layout import COLUMNS as COLUMNS_OF_LOG
 from sheetfns.log.sheets.sourcing_log.validate import CHECKS as CHECKS_OF_LOG
 from sheetfns.log.sheets.words import FIND_ROWS, FINDS, ROW_ONE
@@ -57,19 +65,23 @@ CHECKS: Final = (
 # fmt: on
 
 
+_NOTHING: Final = "COUNTA({description}:{prep_cost})=0"
+
+
 def _row_check() -> Column:
-    """The first thing to fix in a row: one formula, as a phone has to work out each."""
-    told = '"ok"'
-    for check in reversed(CHECKS):
-        told = f'IF({check.formula},"{check.message}",{told})'
-    nothing = "COUNTA({description}:{prep_cost})=0"
-    help_text = "What to fix in this row; ok if nothing."
-    return text_column("row_check", "Row check", help_text, 13, formula=Formula(told, blank_if=nothing))
+    """What to fix in a row; its number stands ready, so that a row counts once something else is filled in."""
+    formula = Formula('IF({findings}="","ok",MID({findings},3,300))', _NOTHING)
+    return text_column("row_check", "Row check", "What to fix in this row; ok if nothing.", 13, formula=formula)
+
+
+def _findings() -> Column:
+    told = "&".join(f'IF({check.formula},"; {check.message}","")' for check in CHECKS)
+    return working_column("findings", "Findings", TEXT, Formula(told, _NOTHING), "What is wrong with the row.")
 
 
 def _columns() -> tuple[Column, ...]:
     """The entries, and what is wrong with them; nothing else of what a sheet of the log works out."""
-    columns = around_entries(grouped("Results", (_row_check(),)), _ENTRIES, ())
+    columns = around_entries(grouped("Results", (_row_check(),)), _ENTRIES, (_findings(),))
     return tuple(column for column in columns if column.key not in {"entered", "overwritten"})
 
 
