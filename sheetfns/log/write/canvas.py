@@ -184,7 +184,7 @@ class Canvas:
     def error_words(self, sheet: Worksheet, row: int, formula: str) -> None:
         """The words that a formula says of errors, which begin with "Errors: "; loud unless there is none."""
         self.formula(sheet, row, 0, formula, self.format(bold=True))
-        loud = {"type": "formula", "criteria": f'=LEFT($A${row},10)<>"Errors: 0 "', "format": self.alarm}
+        loud = {"type": "formula", "criteria": f'=LEFT($A${row},9)<>"Errors: 0"', "format": self.alarm}
         sheet.conditional_format(row - 1, 0, row - 1, 0, loud)
 
     def finish(self, sheet: Worksheet, name: str, *, landscape: bool = True, protected: bool = True) -> None:

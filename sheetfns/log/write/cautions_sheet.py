@@ -52,5 +52,6 @@ def write_cautions(canvas: Canvas) -> None:
     sheet.print_area(0, 0, FIRST_ROW + len(rows) - 2, 3)
     sheet.repeat_rows(LIST_HEADER_ROW - 1)
     # The words by which an entry is found stand on a second page across.
-    sheet.fit_to_pages(2, 0)
+    # The lists of words print too once a print range is cleared.
+    sheet.fit_to_pages(2 if CAUTIONS in canvas.on_screen else 1, 0)
     canvas.finish(sheet, CAUTIONS)

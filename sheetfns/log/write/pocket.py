@@ -88,7 +88,7 @@ class _PocketCanvas(Canvas):
             return
         # The name covers the header too; "ok" has two letters.
         count = f'COUNTIF({table.defined_name("row_check")},"???*")-1'
-        self.error_words(sheet, row, f'"Errors: "&{count}&" "')
+        self.error_words(sheet, row, f'"Errors: "&{count}')
 
     def value(self, sheet: Worksheet, row: int, column: int, value: Any, form: Format) -> None:
         """Write what was typed, on sheet Settings as what is only read."""

@@ -95,7 +95,7 @@ def test_losses_and_errors_are_marked(book: openpyxl.Workbook) -> None:
     }
     profit = next(cell.column_letter for cell in sheet[6] if cell.value == "Net profit")
     assert red[f"{profit}{FIRST_ROW}:{profit}26"] == ["0"]
-    assert red["A2"] == ['LEFT($A$2,10)<>"Errors: 0 "']
+    assert red["A2"] == ['LEFT($A$2,9)<>"Errors: 0"']
 
 
 def test_workings_are_folded_and_nothing_else_is(book: openpyxl.Workbook) -> None:
