@@ -158,6 +158,14 @@ def test_every_link_leads_where_it_says(tmp_path):
         assert went.replace("$", "").replace("'", "") == goal, (sheet, cell, words)
 
 
+def test_a_log_that_is_longer_than_money_shows_no_profit_of_its_last_months(tmp_path):
+    """Data checks says that Money ends; workbook and Python must agree on what is left, reserves among it."""
+    path = tmp_path / "log.xlsx"
+    shown = home(path, "plain", shop(First_month=D(2020, 1, 1)))
+    assert (shown["profit_month"], shown["profit_year"]) == (0, 0)
+    assert load_log(path).shown["Pay"].iloc[0]["tax_reserve"] == 0
+
+
 def test_every_sheet_leads_home_and_to_those_of_its_group(tmp_path):
     """By what the file says; the words are those of the sheet, and none is cut by the next."""
     book = openpyxl.load_workbook(build_log(tmp_path / "log.xlsx", "plain", 20))

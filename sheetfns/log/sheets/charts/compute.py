@@ -12,7 +12,7 @@ import pandas as pd
 from sheetfns.log.model.reads import Results, SettingValue, Unread
 from sheetfns.log.sheets.charts.layout import LEGEND
 from sheetfns.log.sheets.lookups import as_typed, of_form
-from sheetfns.log.sheets.words import CHART_MONTHS, MONTHS
+from sheetfns.log.sheets.words import CHART_MONTHS
 
 _BY_MONTH: Final = {"cash": "closing_cash", "inventory": "closing_inventory", "profit": "profit"}
 
@@ -31,7 +31,7 @@ class Reads:
 
 def compute(reads: Reads) -> pd.DataFrame:
     """The sentences of Charts and the figures that its charts show, in one row."""
-    months = reads.months.iloc[:MONTHS]
+    months = reads.months
     pay = of_form(reads.pay)
     count = len(months)
     cash, inventory = pay["cash"], pay["inventory_now"]

@@ -16,7 +16,7 @@ from sheetfns.log.model.sheets import Edition
 from sheetfns.log.sheets.inventory.layout import FEWEST_SALES, PLACE_ROWS
 from sheetfns.log.sheets.lookups import by_place, is_listed, single
 from sheetfns.log.sheets.pay.averaged_days import MONTH_DAYS, AveragedDays, averaged_days
-from sheetfns.log.sheets.words import AGE_ROWS, CATEGORY_ROWS, DISCARDED, MONTHS
+from sheetfns.log.sheets.words import AGE_ROWS, CATEGORY_ROWS, DISCARDED
 from sheetfns.money import round_money
 
 _YEAR_DAYS: Final = MONTH_DAYS * 12
@@ -67,8 +67,7 @@ def compute(reads: Reads) -> pd.DataFrame:
     log = reads.log
     days = averaged_days(reads.as_of, reads.first_month, reads.average_days)
     on_hand = _on_hand(log, reads.lots[reads.lots["bought_on"].dt.normalize() <= days.last])
-    # Sheet Money ends after a number of months.
-    by_money = reads.months["closing_inventory"].iloc[:MONTHS].tolist()
+    by_money = reads.months["closing_inventory"].tolist()
     ties = {
         "inventory_on_money": by_money[-1] if by_money else np.nan,
         "inventory_tie": _rounded(on_hand["inventory_now"] - by_money[-1]) if by_money else np.nan,

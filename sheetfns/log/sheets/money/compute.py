@@ -12,7 +12,7 @@ import pandas as pd
 from sheetfns.log.model.reads import Amount, Results, SettingValue
 from sheetfns.log.sheets.lookups import cents, day_numbers
 from sheetfns.log.sheets.sourcing_log.inventory import inventory_at_cost
-from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, PERSONAL_USE, RELISTED, ROW_ONE
+from sheetfns.log.sheets.words import DISCARDED, DONATED, KEY_STEP, MONTHS, PERSONAL_USE, RELISTED, ROW_ONE
 
 _LOG_COLUMNS: Final = (
     *("landed_cost", "outlay", "carried_over", "owner_paid", "inventory_date", "disposition", "disposition_date"),
@@ -37,7 +37,8 @@ class Reads:
 def compute(reads: Reads) -> pd.DataFrame:
     """Month by month what came in and went out, cash and inventory at its ends, profit, and the last count of cash."""
     first = pd.Timestamp(reads.first_month)
-    starts = pd.date_range(first.replace(day=1), pd.Timestamp(reads.as_of), freq="MS", name="month")
+    all_starts = pd.date_range(first.replace(day=1), pd.Timestamp(reads.as_of), freq="MS", name="month")
+    starts = all_starts[:MONTHS]  # The sheet ends there, and Data checks says so.
     sums = _sums(starts, reads.log, reads.lots, reads.expenses, reads.owner)
     opening_inventory = inventory_at_cost(reads.log, reads.lots, first - pd.Timedelta(days=1))
     months = _balances(sums, reads.opening_cash, opening_inventory)

@@ -12,7 +12,7 @@ import pandas as pd
 from sheetfns.log.model.reads import Amount, Block, Results, SettingValue, Typed, Unread
 from sheetfns.log.sheets.lookups import by_place, figure, split_steps
 from sheetfns.log.sheets.partners.layout import YEARS
-from sheetfns.log.sheets.words import DONATED, MONTHS, PARTNER_ROWS, PERSONAL_USE
+from sheetfns.log.sheets.words import DONATED, PARTNER_ROWS, PERSONAL_USE
 from sheetfns.money import round_money
 
 _YEARS: Final = range(1, YEARS + 1)
@@ -75,7 +75,7 @@ class _Year:
 
 def compute(reads: Reads) -> pd.DataFrame:
     """The results of Partners in one row: NaN or "" where the sheet is blank."""
-    months = reads.months.head(MONTHS)
+    months = reads.months
     who = reads.partners.assign(shown=reads.partners["name"].where(reads.partners["name"] != "", NO_NAME))
     text_as_share = any(key == "share" for _, key in reads.unread)
     asks = _asks(who["share"], months, text_as_share=text_as_share)

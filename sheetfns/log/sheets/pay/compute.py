@@ -21,7 +21,7 @@ from sheetfns.log.sheets.owner_money.cash_flows import CashFlows
 from sheetfns.log.sheets.pay import sentences
 from sheetfns.log.sheets.pay.averaged_days import MONTH_DAYS, AveragedDays, averaged_days
 from sheetfns.log.sheets.sourcing_log.inventory import inventory_at_cost
-from sheetfns.log.sheets.words import DISCARDED, MONTHS, ODDS_EVERY, ROW_ONE, WEEKS_AHEAD
+from sheetfns.log.sheets.words import DISCARDED, ODDS_EVERY, ROW_ONE, WEEKS_AHEAD
 from sheetfns.money import PART_DIGITS, round_money
 
 _CLAIMS: Final = ("bills_due", "open_refunds", "tax_reserve", "restock_reserve")
@@ -72,7 +72,7 @@ def compute(reads: Reads) -> pd.DataFrame:
         **_cash(reads, days.last),
         "inventory_now": inventory_at_cost(reads.log, reads.lots, days.last),
         "inventory_then": inventory_at_cost(reads.log, reads.lots, days.first - pd.Timedelta(days=1)),
-        "profit_so_far": float(reads.months["profit"].iloc[:MONTHS].sum()),
+        "profit_so_far": float(reads.months["profit"].sum()),
     }
     pay |= sentences.of_reserves(pay, pay.pop("share"), pay.pop("days"))
     pay |= {key: pay[careful] for key, careful in _RESERVES.items() if key not in pay}
