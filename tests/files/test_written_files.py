@@ -142,10 +142,11 @@ WRITTEN: dict[str, Callable[[Files], Path]] = {
     "check --fix of a log that LibreOffice saved": Files.saved_by_libreoffice,
 }
 OTHERS_FAULTS = {
-    # LibreOffice 7.4 writes no theme; it is its file, in which only cells were changed.
-    "check --fix of a log that LibreOffice saved": ("LibreOffice", "theme")
+    # LibreOffice 7.4 writes no theme, and the label of one point behind those of its series; it is its file, in which
+    # only cells were changed.
+    "check --fix of a log that LibreOffice saved": ("theme", "'dlbl'")
 }
-"""Faults that are not the project's: whose they are, and a word by which they are known."""
+"""Faults that are LibreOffice's, not the project's: the words by which they are known."""
 
 
 @pytest.fixture(scope="module")
@@ -168,9 +169,9 @@ def test_written_file_is_valid_and_within_limits(kind, files):
     path = WRITTEN[kind](files)
     assert [f"{where}: {breach}" for where, breach in limits_of_file(path).breaches] == []
     faults = faults_of(path)
-    _, word = OTHERS_FAULTS.get(kind, ("", None))
-    assert [fault for fault in faults if word is None or word not in fault.casefold()] == []
-    assert bool(faults) == (kind in OTHERS_FAULTS), "an excuse that nothing needs"
+    excuses = OTHERS_FAULTS.get(kind, ())
+    assert [fault for fault in faults if not any(word in fault.casefold() for word in excuses)] == []
+    assert all(any(word in fault.casefold() for fault in faults) for word in excuses), "an excuse that nothing needs"
 
 
 @pytest.mark.parametrize("path", COMMITTED, ids=lambda path: path.stem)

@@ -240,7 +240,8 @@ class _Changes:
 
     def _print_ranges(self, book: XlsxFile, edits: tuple[CellEdit, ...]) -> list[CellEdit]:
         """Let print ranges grow with the rows that are filled in; gives the cells that know their last rows."""
-        filled = [(edit.sheet, edit.row) for edit in edits if edit.value not in (None, "")]
+        entries = (edit for edit in edits if not isinstance(edit.value, FormulaText))
+        filled = [(edit.sheet, edit.row) for edit in entries if edit.value not in (None, "")]
         grown = {one.sheet: one for one in grown_ranges(book, filled)} if edits else {}
         if not grown:
             return []

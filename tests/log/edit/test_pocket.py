@@ -177,7 +177,7 @@ def test_a_row_of_finds_says_what_is_wrong(pocket: Path, typed: dict[str, Any], 
         book.type_in(FINDS, FIRST_ROW + 1, table.position(key) + 1, value)
     values = book.recalculate()
     assert (values.value(FINDS, FIRST_ROW + 1, table.position("row_check") + 1) or "") == said
-    assert values.value(FINDS, 2, 1) == f"Errors: {int(said not in ('', 'ok'))} "
+    assert values.value(FINDS, 2, 1) == f"Errors: {int(said not in ('', 'ok'))}"
 
 
 # ---- on a phone --------------------------------------------------------------------------------------
