@@ -11,6 +11,7 @@ from sheetfns.log.sheets.words import CAUTION, EDITION_LABEL, LAYOUT_VERSION, RE
 from sheetfns.log.write.canvas import Canvas
 
 _WIDTHS: Final = (4, 24, 70)
+_LETTERS_A_LINE: Final = 78
 
 
 def write_start(canvas: Canvas) -> None:
@@ -33,7 +34,7 @@ def write_start(canvas: Canvas) -> None:
         sheet.write_number(row - 1, 0, number, text)
         sheet.write_string(row - 1, 1, what, canvas.format(bold=True))
         sheet.write_string(row - 1, 2, how, text)
-        sheet.set_row(row - 1, 15 * (1 + len(how) // 90))
+        sheet.set_row(row - 1, 15 * (1 + len(how) // _LETTERS_A_LINE))
     row += 2
     sheet.write_string(row - 1, 0, "Cell styles", head)
     legend = (
@@ -51,7 +52,7 @@ def write_start(canvas: Canvas) -> None:
         row += 1
         sheet.write_string(row - 1, 1, caution[0], canvas.format(bold=True))
         sheet.write_string(row - 1, 2, caution[1], text)
-        sheet.set_row(row - 1, 15 * (1 + len(caution[1]) // 90))
+        sheet.set_row(row - 1, 15 * (1 + len(caution[1]) // _LETTERS_A_LINE))
     row += 2
     sheet.write_string(row - 1, 0, "This file", head)
     facts = (
@@ -76,7 +77,7 @@ def write_start(canvas: Canvas) -> None:
         row += 1
         sheet.write_string(row - 1, 1, label, canvas.format(bold=True))
         sheet.write_string(row - 1, 2, fact, text)
-        sheet.set_row(row - 1, 15 * (1 + len(fact) // 90))
+        sheet.set_row(row - 1, 15 * (1 + len(fact) // _LETTERS_A_LINE))
     sheet.print_area(0, 0, row - 1, 2)
     sheet.fit_to_pages(1, 0)
     canvas.finish(sheet, START, landscape=False)

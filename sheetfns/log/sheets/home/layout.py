@@ -131,5 +131,5 @@ def form() -> FormSheet:
     """Sheet Home."""
     rows = (*_STANDS, *_BEGIN, *_NEXT, heading("All sheets"), *_ways(), _CHART, *_workings())
     return FormSheet(
-        HOME, "Home", "How the business stands and what to do next.", rows, (24, 16, 24, 18, 18), 4, since=10
+        HOME, "Home", "How the business stands and what to do next.", rows, (26, 16, 24, 18, 18), 4, since=10
     )

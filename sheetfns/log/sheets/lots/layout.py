@@ -52,5 +52,5 @@ COLUMNS: Final[tuple[Column, ...]] = around_entries(
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Lots."""
-    purpose = "Items bought together for one price; the cost is split by expected price."
+    purpose = "Several items for one price, split by expected price."
     return TableSheet("Lots", "Lots", purpose, COLUMNS, rows, CHECKS, entry_checks=ENTRY_CHECKS)

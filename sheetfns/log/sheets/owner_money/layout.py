@@ -55,5 +55,5 @@ COLUMNS: Final[tuple[Column, ...]] = around_entries(
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Owner money."""
-    purpose = "Money that the owners put in or took out, and cash counts."
+    purpose = "Owners' money and cash."
     return TableSheet("Owner money", "Owner", purpose, COLUMNS, rows, CHECKS, landscape=False)

@@ -47,5 +47,5 @@ COLUMNS: Final[tuple[Column, ...]] = around_entries(
 
 def sheet(rows: int) -> TableSheet:
     """Sheet Personal items."""
-    purpose = "Things from your own household that you sold: kept separate from the business."
+    purpose = "Things of your own household that you sold, apart from the business."
     return TableSheet(PERSONAL_ITEMS, "Personal", purpose, COLUMNS, rows, CHECKS)

@@ -130,8 +130,5 @@ _ANSWER: Final = (
 
 def sheet() -> TableSheet:
     """Sheet Stale inventory."""
-    purpose = (
-        "Items that wait too long, longest first. Leave the asking price in the log as it was "
-        "first listed: the steps on Settings are shares of it."
-    )
+    purpose = "Longest wait first. Keep the first asking price in the log: the steps are shares of it."
     return TableSheet("Stale inventory", "Stale", purpose, COLUMNS, STALE_ROWS, frozen_entries=2, answer=_ANSWER)

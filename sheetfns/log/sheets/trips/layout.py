@@ -42,7 +42,7 @@ COLUMNS: Final[tuple[Column, ...]] = around_entries(
     (*grouped("Results", (
         result("rate", "Rate per mile", COST, 9, _RATE, "The rate on that date, from Settings.",
                blank_if='{driven_on}=""', cell_format="0.000"),
-        result("deduction", "Deduction", MONEY, 10.5, _DEDUCTION, "Miles at the rate, rounded to the cent."),
+        result("deduction", "Deduction", MONEY, 12, _DEDUCTION, "Miles at the rate, rounded to the cent."),
     )),
     findings_column(CHECKS),
     step("lacking_no", "No. to fix", COUNT, f'IF({_COUNTS},COUNT({{lacking_no@above}})+1,"")',
