@@ -30,6 +30,7 @@ from sheetfns.log.model.inputs import inputs_of_today
 from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS, FINDS
 from sheetfns.log.write.build import build_log
 from sheetfns.programs.findings import own_command
+from sheetfns.programs.forms import Answers, Form
 from sheetfns.programs.menu_entries import COMMANDS
 from sheetfns.registry import REGISTRY
 from sheetfns.yearend.package import check_year, make_package, refuse_if_made
@@ -55,6 +56,9 @@ class Screen(Protocol):
 
     def ask_yes(self, question: str) -> bool:
         """Yes or no."""
+
+    def ask_form(self, form: Form) -> Answers | None:
+        """The answers to a form, all of them readable; None if the user leaves it."""
 
     def show_message(self, text: str) -> None:
         """A message that waits until it is read."""

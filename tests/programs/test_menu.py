@@ -15,6 +15,7 @@ from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import FIRST_ROW
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.programs import menu
+from sheetfns.programs.forms import Answers, Form, read_answers
 from tests import EARLIER
 from tests.log.filled_logs import full_entries, small_log
 
@@ -27,6 +28,7 @@ class AnsweringScreen:
         self.answers = list(answers)
         self.asked: list[str] = []
         self.told: list[str] = []
+        self.said: list[str] = []
         self.tables: dict[str, menu.Rows] = {}
         self.opened: list[Path] = []
         self.edits: list[CellEdit] = []
@@ -46,6 +48,18 @@ class AnsweringScreen:
 
     def ask_yes(self, question: str) -> bool:
         return bool(self._answer(question))
+
+    def ask_form(self, form: Form) -> Answers | None:
+        """The answer is the texts of some fields; the others keep what stands there at first."""
+        texts = self._answer(form.title)
+        if texts is None:
+            return None
+        filled = {field.key: field.default for field in form.fields} | texts
+        assert filled.keys() == {field.key for field in form.fields}
+        answers, wrong = read_answers(form, filled)
+        assert wrong == []
+        self.said.append(form.said(filled))
+        return answers
 
     def show_message(self, text: str) -> None:
         self.told.append(text)
