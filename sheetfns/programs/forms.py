@@ -25,6 +25,7 @@ class Field:
         kind: what it holds.
         choices: what may be chosen; any other text is refused where `only_choices`.
         only_choices: whether nothing else may be typed.
+        by_word: whether a part of a choice stands for it, where only one has it.
         default: what stands there at first, as a person types it.
         note: what stands behind it, such as samples; of one line.
         needed: whether it may stay blank.
@@ -35,6 +36,7 @@ class Field:
     kind: CellType = TEXT
     choices: tuple[str, ...] = ()
     only_choices: bool = True
+    by_word: bool = False
     default: str = ""
     note: str = ""
     needed: bool = False
@@ -94,6 +96,8 @@ def _read(field: Field, text: str, today: dt.date) -> tuple[Any, str]:
         chosen = next((one for one in field.choices if one.casefold() == text.casefold()), None)
         if chosen is not None:
             return chosen, ""
+        if field.by_word:
+            return _by_word(field, text)
         if field.only_choices:
             return None, f"'{text}' isn't in the list; choose {_some(field.choices)}"
     if field.kind.holds == "date":
@@ -101,6 +105,18 @@ def _read(field: Field, text: str, today: dt.date) -> tuple[Any, str]:
     if field.kind.holds == "number":
         return _number(field, text)
     return text, ""
+
+
+def _by_word(field: Field, text: str) -> tuple[str | None, str]:
+    """The one choice that begins with a text as a word of its own, else the only one that has it anywhere."""
+    wanted = text.casefold()
+    found = [one for one in field.choices if one.casefold().split()[:1] == [wanted]]
+    found = found or [one for one in field.choices if wanted in one.casefold()]
+    if len(found) == 1:
+        return found[0], ""
+    if not found:
+        return None, f"'{text}' is in none of the list; choose {_some(field.choices, 3)}"
+    return None, f"'{text}' is in {len(found)} of the list: {_some(tuple(found), 3)}; type more of it"
 
 
 def _date(text: str, today: dt.date) -> tuple[dt.date | None, str]:
@@ -122,5 +138,5 @@ def _number(field: Field, text: str) -> tuple[float | None, str]:
 
 
 def _some(choices: tuple[str, ...], most: int = 6) -> str:
-    more = f" or one of {counted(len(choices) - most, 'other')}" if len(choices) > most else ""
+    more = f", or one of {counted(len(choices) - most, 'other')}" if len(choices) > most else ""
     return ", ".join(choices[:most]) + more

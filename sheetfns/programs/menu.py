@@ -8,75 +8,39 @@ change is changed on the screen, where it can be undone.
 from __future__ import annotations
 
 import re
-import tempfile
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Final, Protocol
+from typing import Final
 
-from sheetfns.cell_types import counted
+from sheetfns.cell_types import YEAR, counted
 from sheetfns.errors import LogFileError
 from sheetfns.former_names import MENU_KEYS
 from sheetfns.log.check.report import Finding, check_log
-from sheetfns.log.compute import compute_log, year_figures
+from sheetfns.log.compute import LogResults, compute_log, year_figures
 from sheetfns.log.edit.csv_import import ImportPlan, plan_import, save_left_rows, write_draft_map
-from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.edit.pocket import make_pocket
+from sheetfns.log.edit.record import Item, Recorder
 from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
 from sheetfns.log.edit.values import shown
 from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import inputs_of_today
-from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS, FINDS
+from sheetfns.log.read.content import LogContent
+from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS, FINDS, LOG
 from sheetfns.log.write.build import build_log
 from sheetfns.programs.findings import own_command
-from sheetfns.programs.forms import Answers, Form
+from sheetfns.programs.forms import Field, Form
+from sheetfns.programs.jobs_help import about, explain_cell
+from sheetfns.programs.jobs_merge import merge
+from sheetfns.programs.jobs_record import Ask, Edits, add_item, mark_returned, mark_sold, other_disposition
 from sheetfns.programs.menu_entries import COMMANDS
+from sheetfns.programs.result_files import Cell, Place, Rows
+from sheetfns.programs.screens import Screen, copy_of_log
 from sheetfns.registry import REGISTRY
 from sheetfns.yearend.package import check_year, make_package, refuse_if_made
 from sheetfns.yearend.reasons import in_groups
 
 REASONS_SHOWN: Final = 8
-
-Cell = str | float | None
-Rows = list[list[Cell]]
-
-
-class Screen(Protocol):
-    """What a spreadsheet program offers to a command."""
-
-    def ask_file(self, title: str, ending: str) -> Path | None:
-        """A file that is there, chosen by the user; `ending` is such as ".csv"."""
-
-    def ask_new_file(self, title: str, name: str) -> Path | None:
-        """A file to be made, chosen by the user, who may change the name."""
-
-    def ask_folder(self, title: str) -> Path | None:
-        """A folder, chosen by the user."""
-
-    def ask_yes(self, question: str) -> bool:
-        """Yes or no."""
-
-    def ask_form(self, form: Form) -> Answers | None:
-        """The answers to a form, all of them readable; None if the user leaves it."""
-
-    def show_message(self, text: str) -> None:
-        """A message that waits until it is read."""
-
-    def show_table(self, title: str, rows: Rows, widths: Sequence[float]) -> None:
-        """A new workbook, not saved, with these rows; the first is the header.
-
-        The widths are in characters. Texts are put in as texts, whatever they begin with.
-        """
-
-    def current_copy(self, folder: Path) -> Path | None:
-        """An .xlsx copy, in this folder, of the log on the screen; None if there is no workbook."""
-
-    def open_file(self, path: Path) -> None:
-        """Open a workbook."""
-
-    def set_cells(self, edits: Iterable[CellEdit]) -> None:
-        """Type values into the workbook on the screen: texts as texts, dates as dates."""
 
 
 def run(key: str, screen: Screen) -> None:
@@ -123,7 +87,7 @@ def new_log(screen: Screen) -> None:
 
 def check(screen: Screen) -> None:
     """List what is to fix in the log on the screen, and fix what can mean one thing only."""
-    with _copy(screen) as log:
+    with copy_of_log(screen) as log:
         report = check_log(log)
     if not report.findings:
         screen.show_message(f"{report.summary}.")
@@ -131,7 +95,7 @@ def check(screen: Screen) -> None:
     rows: Rows = [["Sheet", "Cell", "Cells", "What to do", "Found", "Kind", "Fixed for you"]]
     rows += [
         [
-            *(one.sheet, one.cell, float(one.times), _on_screen(one.message), one.found, one.group),
+            *(one.sheet, Place(one.cell, one.sheet), float(one.times), _on_screen(one.message), one.found, one.group),
             "yes" if one.repairs else None,
         ]
         for one in report.findings
@@ -145,6 +109,47 @@ def check(screen: Screen) -> None:
     if edits:
         screen.set_cells(edits)
         screen.show_message(f"Fixed: {counted(len(edits), 'cell')}. Look at them, then save; Undo takes it back.")
+
+
+def _records(job: Callable[[Recorder, Ask, Item | None], Edits]) -> Callable[[Screen], None]:
+    """A command that enters one row."""
+
+    def command(screen: Screen) -> None:
+        with copy_of_log(screen) as log:
+            recorder = Recorder(load_log(log))
+        where = screen.selected()
+        row = where[1] if where is not None and where[0] == LOG else 0
+        chosen = next((one for one in (*recorder.on_hand(), *recorder.sold()) if one.row == row), None)
+        edits = job(recorder, screen.ask_form, chosen)
+        if edits:
+            screen.set_cells(edits)
+
+    return command
+
+
+def summary(screen: Screen) -> None:
+    """List the figures of a year that is asked for."""
+    with copy_of_log(screen) as log:
+        content = load_log(log)
+        figures = compute_log(content)
+    usual = f"{content.settings['Tax_year']:.0f}"
+    answers = screen.ask_form(Form("Summary of a year", (Field("year", "Year", YEAR, default=usual, needed=True),)))
+    if answers is not None:
+        _show_year(screen, content, figures, int(answers["year"]))
+
+
+def _show_year(screen: Screen, content: LogContent, figures: LogResults, year: int) -> None:
+    found = year_figures(figures, year)
+    if not found.lines:
+        raise LogFileError(
+            f"There are no lines of '{found.rules}' for {year}; choose other rules or another year on Settings, or "
+            "install a newer sheetfns"
+        )
+    currency = str(content.settings.get("Currency") or "Amount")
+    rows: Rows = [["Line", "No.", currency]]
+    rows += [[line.label, line.line.line, line.amount] for line in found.lines]
+    rows += [[None, None, None], [CAUTION, None, None]]
+    screen.show_table(f"Year {year}", rows, (70, 8, 14))
 
 
 def _chosen(screen: Screen, summary: str, certain: Sequence[Finding]) -> Sequence[Finding]:
@@ -173,7 +178,7 @@ def _on_screen(message: str) -> str:
 
 def pocket_copy(screen: Screen) -> None:
     """Make a pocket copy of the log on the screen."""
-    with _copy(screen) as log:
+    with copy_of_log(screen) as log:
         path = screen.ask_new_file("Where should the pocket copy be saved?", f"{log.stem}_pocket.xlsx")
         if path is None:
             return
@@ -183,14 +188,13 @@ def pocket_copy(screen: Screen) -> None:
         name = log.name
     words = [f"{path.name} is ready: send it to your phone, and open it there in any spreadsheet program."]
     words += made.notes
-    merging = own_command(f"merge {name} {path.name}")
-    words.append(f"Back home, {merging} in a terminal adds what is on its sheet {FINDS} to the log.")
+    words.append(f"Back home, '{_title('merge_copy')}' in this menu adds what is on its sheet {FINDS} to {name}.")
     screen.show_message("\n".join(words))
 
 
 def upgrade(screen: Screen) -> None:
     """Make a new log with today's layout from the one on the screen."""
-    with _copy(screen) as log:
+    with copy_of_log(screen) as log:
         path = screen.ask_new_file("Where should the new log be saved?", "my_log_new.xlsx")
         if path is None:
             return
@@ -208,21 +212,11 @@ def upgrade(screen: Screen) -> None:
 
 def year_end(screen: Screen) -> None:
     """Show the tax year's figures; make the package for the preparer if it is wanted."""
-    with _copy(screen) as log:
+    with copy_of_log(screen) as log:
         content = load_log(log)
         figures = compute_log(content)
     year = int(content.settings["Tax_year"])
-    found = year_figures(figures, year)
-    if not found.lines:
-        raise LogFileError(
-            f"There are no lines of '{found.rules}' for {year}; choose other rules or another year on Settings, or "
-            "install a newer sheetfns"
-        )
-    currency = str(content.settings.get("Currency") or "Amount")
-    rows: Rows = [["Line", "No.", currency]]
-    rows += [[line.label, line.line.line, line.amount] for line in found.lines]
-    rows += [[None, None, None], [CAUTION, None, None]]
-    screen.show_table(f"Year {year}", rows, (70, 8, 14))
+    _show_year(screen, content, figures, year)
     findings = check_year(figures, year)
     draft = bool(findings.reasons)
     reasons = [_on_screen(reason) for reason in in_groups(findings.reasons)]
@@ -241,7 +235,7 @@ def year_end(screen: Screen) -> None:
 
 def forecast(screen: Screen) -> None:
     """Show the weeks ahead: the averages going on, and the odds drawn from the log's items."""
-    with _copy(screen) as log:
+    with copy_of_log(screen) as log:
         content = load_log(log)
     figures = compute_log(content)
     ahead = look_ahead(figures)
@@ -273,7 +267,7 @@ def import_sales(screen: Screen) -> None:
     file = screen.ask_file("Which file has the sales?", ".csv")
     if file is None:
         return
-    with _copy(screen) as log:
+    with copy_of_log(screen) as log:
         known = screen.ask_yes(
             f"A map says what each column of {file.name} is. Do you have one for it?\n\n"
             "No: a first map is made, for you to check."
@@ -328,8 +322,16 @@ _ADVICE: Final = {
 }
 """What a command in a terminal is called here."""
 _RUN: Final = {
+    "add_item": _records(add_item),
+    "mark_sold": _records(mark_sold),
+    "mark_returned": _records(mark_returned),
+    "other_disposition": _records(other_disposition),
     "new_log": new_log,
     "check_log": check,
+    "merge_copy": merge,
+    "year_summary": summary,
+    "explain_cell": explain_cell,
+    "about": about,
     "year_end": year_end,
     "forecast": forecast,
     "import_sales": import_sales,
@@ -337,16 +339,6 @@ _RUN: Final = {
     "upgrade_log": upgrade,
     "show_help": show_help,
 }
-
-
-@contextmanager
-def _copy(screen: Screen) -> Iterator[Path]:
-    """A copy of the log on the screen, gone after the block."""
-    with tempfile.TemporaryDirectory(prefix="sheetfns-", ignore_cleanup_errors=True) as folder:
-        path = screen.current_copy(Path(folder))
-        if path is None:
-            raise LogFileError("Open your sourcing log first, then choose this command again")
-        yield path
 
 
 def _first_map(screen: Screen, file: Path, log: Path) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -29,6 +30,7 @@ from sheetfns.log.edit.merge_rows import (
     merge_rows,
     same,
 )
+from sheetfns.log.edit.merges_made import merges_of_both
 from sheetfns.log.edit.patch import CellEdit, NewSheet, Patched, patch
 from sheetfns.log.edit.values import names_of_sheets, plain_value, shown, writable
 from sheetfns.log.load import load_log
@@ -36,7 +38,7 @@ from sheetfns.log.model.sheets import SettingsBlock, TableSheet
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import CellPlaces, TablePlace, plain
 from sheetfns.log.sheets.registry import log_layout
-from sheetfns.log.sheets.words import CONFLICTS, FINDS_TAKEN, SETTINGS
+from sheetfns.log.sheets.words import CONFLICTS, FINDS_TAKEN, MERGES, SETTINGS
 
 _KEYS: Final = {
     "Plan": ("item",),
@@ -59,6 +61,8 @@ NUMBERED: Final = {
 _BY_PLACE: Final = frozenset({"Service", "Text"})
 """Small tables in which the place of a row counts."""
 _AS_OF: Final = "As_of_date"
+_MAY_BE_DECIDED: Final = (MergeOutcome.both_changed, MergeOutcome.differ)
+_MADE_BY_MERGES: Final = tuple(map(plain, (CONFLICTS, FINDS_TAKEN, MERGES)))
 _ENDING_NUMBER: Final = re.compile(r"(.*?)(\d+)(\D*)$", re.DOTALL)
 
 
@@ -81,6 +85,97 @@ class MergeReport:
     cells_taken: int
     extra_sheets: tuple[str, ...]
     patched: Patched | None
+
+
+@dataclass(frozen=True)
+class Decision:
+    """A difference that a person may decide otherwise.
+
+    Attributes:
+        difference: what the two copies differ on, and what is kept without a decision.
+        edit: the cell with the other value.
+    """
+
+    difference: Difference
+    edit: CellEdit
+
+
+@dataclass(frozen=True)
+class MergePlan:
+    """What a merge would do to the first copy; nothing is written yet.
+
+    Attributes:
+        ours, theirs: the two copies.
+        edits: the cells that are filled or changed.
+        differences: what the two copies differ on.
+        decisions: those of them that stand in one cell each and may be decided otherwise.
+        rows_added: rows of the other copy that are new, by sheet.
+        extra_sheets: sheets of the other copy that are not taken over.
+    """
+
+    ours: LogContent
+    theirs: LogContent
+    edits: tuple[CellEdit, ...]
+    differences: tuple[Difference, ...]
+    decisions: tuple[Decision, ...]
+    rows_added: dict[str, int]
+    extra_sheets: tuple[str, ...]
+
+    def decided(self, otherwise: Iterable[Decision]) -> MergePlan:
+        """The plan with the other value where a person wants it."""
+        changed = {id(one.difference): one for one in otherwise}
+        turned = [_turned(one) if id(one) in changed else one for one in self.differences]
+        edits = (*self.edits, *(one.edit for one in changed.values()))
+        return replace(self, edits=edits, differences=tuple(turned), decisions=())
+
+    def writes(self) -> tuple[list[CellEdit], list[NewSheet]]:
+        """All cells and sheets to write, those among them that list the differences."""
+        lines = conflict_lines(self.differences, self.ours, self.theirs)
+        taken = taken_of_both(self.ours, self.theirs)
+        made = merges_of_both(self.ours, self.theirs)
+        listed = (lines, taken, made)
+        edits = [*self.edits, *(edit for one in listed for edit in one.edits)]
+        return edits, [one.new_sheet for one in listed if one.new_sheet is not None]
+
+
+def _turned(one: Difference) -> Difference:
+    return replace(one, kept=one.other, other=one.kept, kept_ours=not one.kept_ours)
+
+
+def plan_merge(
+    ours: Path | str,
+    theirs: Path | str,
+    base: Path | str | None = None,
+    *,
+    renumber: bool = False,
+    step: Callable[[str], None] = lambda _: None,
+) -> MergePlan:
+    """Work out what a merge would do; nothing is written. For arguments and errors see `merge_logs`."""
+    ours, theirs = Path(ours), Path(theirs)
+    base = None if base is None else Path(base)
+    step("Reading the first copy")
+    first = load_log(ours)
+    refuse_older(first)
+    refuse_other_words(first)
+    step("Reading the other copy")
+    second = load_log(theirs)
+    refuse_older(second)
+    refuse_other_words(second)
+    step("Reading the last common copy" if base else "Comparing")
+    third = None if base is None else _common(base, first, second)
+    merge = _Merge(first, second, third, renumber=renumber)
+    merge.everything()
+    order = list(MergeOutcome)
+    differences = sorted(merge.differences, key=lambda one: order.index(one.outcome))
+    return MergePlan(
+        first,
+        second,
+        tuple(merge.edits),
+        tuple(differences),
+        tuple(merge.decisions(differences)),
+        merge.rows_added,
+        merge.extra_sheets,
+    )
 
 
 def merge_logs(
@@ -117,27 +212,11 @@ def merge_logs(
     base = None if base is None else Path(base)
     _refuse_names(ours, theirs, out, base)
     with sole_use(out):
-        step("Reading the first copy")
-        first = load_log(ours)
-        refuse_older(first)
-        refuse_other_words(first)
-        step("Reading the other copy")
-        second = load_log(theirs)
-        refuse_older(second)
-        refuse_other_words(second)
-        step("Reading the last common copy" if base else "Comparing")
-        third = None if base is None else _common(base, first, second)
-        merge = _Merge(first, second, third, renumber=renumber)
-        merge.everything()
+        plan = plan_merge(ours, theirs, base, renumber=renumber, step=step)
         step("Writing the result")
-        lines = conflict_lines(merge.differences, first, second)
-        taken = taken_of_both(first, second)
-        edits = [*merge.edits, *lines.edits, *taken.edits]
-        new_sheets = [one.new_sheet for one in (lines, taken) if one.new_sheet is not None]
+        edits, new_sheets = plan.writes()
         patched = write_result(ours, out, edits, new_sheets)
-    order = list(MergeOutcome)
-    differences = sorted(merge.differences, key=lambda one: order.index(one.outcome))
-    return MergeReport(out, tuple(differences), merge.rows_added, len(merge.edits), merge.extra_sheets, patched)
+    return MergeReport(out, plan.differences, plan.rows_added, len(plan.edits), plan.extra_sheets, patched)
 
 
 def _common(base: Path, first: LogContent, second: LogContent) -> LogContent:
@@ -257,11 +336,12 @@ class _Merge:
         self._third = None if base is None else _Typed(base)
         self._lot_numbers: dict[str, str] = {}
         self._done = listed_in(ours)
+        self._cells_of: dict[tuple[str, str, str], set[tuple[str, int, int]]] = defaultdict(set)
         names = names_of_sheets(self.layout, theirs.edition) | {plain(CONF_SHEET)}
         self.extra_sheets = tuple(
             name
             for name in theirs.sheet_names
-            if plain(name) not in names and not plain(name).startswith((plain(CONFLICTS), plain(FINDS_TAKEN)))
+            if plain(name) not in names and not plain(name).startswith(_MADE_BY_MERGES)
         )
 
     def everything(self) -> None:
@@ -279,6 +359,13 @@ class _Merge:
         self.differences += [
             Difference(MergeOutcome.other_sheet, name, "", "", other=name) for name in self.extra_sheets
         ]
+
+    def decisions(self, differences: Iterable[Difference]) -> Iterator[Decision]:
+        """Those of the differences that stand in one cell each, whose row is known by its name alone."""
+        for one in differences:
+            cells = self._cells_of.get((one.sheet, one.named, one.column), set())
+            if one.outcome in _MAY_BE_DECIDED and one.column and len(cells) == 1:
+                yield Decision(one, CellEdit(*next(iter(cells)), writable(one.other)))
 
     # ---- cells that stand alone --------------------------------------------------------------
 
@@ -303,6 +390,8 @@ class _Merge:
     def _cells(self, rules: Rules, ours: Cells, theirs: Cells, base: Cells | None, places: CellPlaces) -> None:
         cells, found = merge_cells(rules, ours, theirs, base, "", self._done)
         self.differences += found
+        for key, (row, column) in places.cells.items():
+            self._cells_of[rules.sheet, "", rules.header(key)].add((places.sheet, row, column + 1))
         for key in {*ours, *cells}:
             if cells.get(key) != ours.get(key) and key in places.cells:
                 row, column = places.cells[key]
@@ -354,7 +443,23 @@ class _Merge:
             new_number = self._numbering(part.key, ours, theirs)
         merged = merge_rows(rules, ours, theirs, base, new_number=new_number, done=self._done)
         self.differences += merged.differences
+        self._know_cells(self.ours.places[part.key], rules, merged)
         return merged
+
+    def _know_cells(self, place: TablePlace, rules: Rules, merged: Merged) -> None:
+        """Where the cells stand on which the copies differ; small tables may still move."""
+        if rules.sheet.startswith(f"{SETTINGS}: "):
+            return
+        wanted = {(one.named, one.column) for one in merged.differences}
+        names = {named for named, _ in wanted}
+        own = {custom_key(header): column for header, column in place.own.items()}
+        for row in merged.rows:
+            named = rules.named(row.cells)
+            if named not in names:
+                continue
+            for key, column in (*place.columns.items(), *own.items()):
+                if (named, rules.header(key)) in wanted:
+                    self._cells_of[rules.sheet, named, rules.header(key)].add((place.sheet, row.sheet_row, column + 1))
 
     def _with_our_columns(
         self, part: TableSheet | SettingsBlock, rules: Rules, rows: Iterable[Row], *, silently: bool = False

@@ -25,7 +25,7 @@ from sheetfns.log.edit.merge_rows import (
     same,
     same_cells,
 )
-from sheetfns.log.edit.patch import CellEdit, Patched
+from sheetfns.log.edit.patch import CellEdit, NewSheet, Patched
 from sheetfns.log.edit.pocket import marks_of_items
 from sheetfns.log.edit.read_finds import Find, PocketRead, read_pocket
 from sheetfns.log.edit.values import plain_value, shown, writable
@@ -76,6 +76,58 @@ class FindsReport:
     patched: Patched | None
 
 
+@dataclass(frozen=True)
+class FindsPlan:
+    """What the finds of a pocket copy would do to their log; nothing is written yet.
+
+    Attributes:
+        content: the log.
+        edits, new_sheets: what to write.
+        added: the finds that are new rows of the sourcing log, in words.
+        known, refused, notes, differences: see `FindsReport`.
+    """
+
+    content: LogContent
+    edits: tuple[CellEdit, ...]
+    new_sheets: tuple[NewSheet, ...]
+    added: tuple[str, ...]
+    known: int
+    refused: tuple[str, ...]
+    notes: tuple[str, ...]
+    differences: tuple[Difference, ...]
+
+
+def plan_finds(
+    log: Path | str, pocket: Path | str, *, today: dt.date | None = None, step: Callable[[str], None] = lambda _: None
+) -> FindsPlan:
+    """Work out what the finds would do to the log. For arguments and errors see `merge_finds`."""
+    today = today or dt.datetime.now().astimezone().date()
+    step("Reading the log")
+    content = load_log(log)
+    refuse_older(content)
+    refuse_other_words(content)
+    step("Reading the pocket copy")
+    read = read_pocket(Path(pocket))
+    before = taken_before(content)
+    _refuse_other_log(content, read, before)
+    step("Comparing")
+    home = _Homecoming(content, read, before)
+    home.everything()
+    lines = pocket_lines(home.differences, content, Path(pocket).name)
+    taken = taken_lines(content, read.mark, today, home.new, home.corrected)
+    order = list(MergeOutcome)
+    return FindsPlan(
+        content,
+        (*home.edits(), *lines.edits, *taken.edits),
+        tuple(one.new_sheet for one in (lines, taken) if one.new_sheet is not None),
+        tuple(home.added),
+        home.known,
+        (*read.refused, *home.refused),
+        (*read.notes, *home.notes),
+        tuple(sorted(home.differences, key=lambda one: order.index(one.outcome))),
+    )
+
+
 def merge_finds(
     log: Path | str,
     pocket: Path | str,
@@ -106,39 +158,15 @@ def merge_finds(
     if out.exists() and out.samefile(pocket):
         raise LogFileError(f"{out}: would be overwritten; give the result another name")
     refuse_ending(log, out)
-    today = today or dt.datetime.now().astimezone().date()
     with sole_use(out):
-        step("Reading the log")
-        content = load_log(log)
-        refuse_older(content)
-        refuse_other_words(content)
-        step("Reading the pocket copy")
-        read = read_pocket(pocket)
-        before = taken_before(content)
-        _refuse_other_log(content, read, before)
-        step("Comparing")
-        home = _Homecoming(content, read, before)
-        home.everything()
+        plan = plan_finds(log, pocket, today=today, step=step)
         step("Writing the result")
-        lines = pocket_lines(home.differences, content, pocket.name)
-        taken = taken_lines(content, read.mark, today, home.new, home.corrected)
-        edits = [*home.edits(), *lines.edits, *taken.edits]
-        new_sheets = [one.new_sheet for one in (lines, taken) if one.new_sheet is not None]
-        patched = write_result(log, out, edits, new_sheets)
+        patched = write_result(log, out, list(plan.edits), plan.new_sheets)
     wrote = patched is not None and not patched.unchanged
-    known = {problem_key(one) for one in content.problems}
+    known = {problem_key(one) for one in plan.content.problems}
     problems = [one for one in load_log(out).problems if problem_key(one) not in known] if wrote else []
-    order = list(MergeOutcome)
     return FindsReport(
-        out,
-        pocket,
-        tuple(home.added),
-        home.known,
-        (*read.refused, *home.refused),
-        (*read.notes, *home.notes),
-        tuple(sorted(home.differences, key=lambda one: order.index(one.outcome))),
-        tuple(problems),
-        patched,
+        out, pocket, plan.added, plan.known, plan.refused, plan.notes, plan.differences, tuple(problems), patched
     )
 
 

@@ -15,7 +15,7 @@ import sheetfns
 from sheetfns.programs.calc import names
 from sheetfns.programs.calc.type_library import type_library
 from sheetfns.programs.findings import own_command
-from sheetfns.programs.menu_entries import COMMANDS, MENU
+from sheetfns.programs.menu_entries import COMMANDS, GROUPS, MENU
 from sheetfns.registry import FORMER, REGISTRY, Argument
 
 _CONFIGURATION: Final = "application/vnd.sun.star.configuration-data"
@@ -105,11 +105,15 @@ def _menu() -> bytes:
     _words(entry, "Title", MENU)
     _value(entry, "Context", _SPREADSHEET)
     listed = _node(entry, "Submenu")
-    for place, command in enumerate(COMMANDS, 1):
-        one = _node(listed, f"m{place}", new=True)
-        _value(one, "URL", f"{names.PROTOCOL}:{command.key}")
-        _words(one, "Title", command.title)
-        _value(one, "Target", "_self")
+    for number, group in enumerate(GROUPS, 1):
+        submenu = _node(listed, f"g{number}", new=True)
+        _words(submenu, "Title", group)
+        commands = _node(submenu, "Submenu")
+        for place, command in enumerate((one for one in COMMANDS if one.group == group), 1):
+            one = _node(commands, f"m{place}", new=True)
+            _value(one, "URL", f"{names.PROTOCOL}:{command.key}")
+            _words(one, "Title", command.title)
+            _value(one, "Target", "_self")
     return _bytes(root)
 
 

@@ -14,25 +14,25 @@ from com.sun.star.beans import PropertyValue
 from sheetfns.cell_types import date_number
 from sheetfns.errors import LogFileError
 from sheetfns.files.sheet_xml import FormulaText
-from sheetfns.log.edit.patch import CellEdit
-from sheetfns.programs import menu
+from sheetfns.log.edit.patch import CellEdit, NewSheet
+from sheetfns.programs.calc.form_dialog import FormDialog
 from sheetfns.programs.calc.plain_names import rewrite, with_add_in_names
+from sheetfns.programs.forms import Answers, Form, read_answers
 from sheetfns.programs.menu_entries import MENU
+from sheetfns.programs.result_files import Rows, result_path, write_result
 
 _SPREADSHEET: Final = "com.sun.star.sheet.SpreadsheetDocument"
 _OPEN, _SAVE = 0, 1
-_TOP: Final = 1
 _OK, _YES = 1, 2
 _BUTTONS_OK, _BUTTONS_YES_NO = 1, 3
 _CHARACTER: Final = 200
 """The width of a character in hundredths of a millimetre."""
-_WRAP_FROM: Final = 30
 _AS_IN_FILES: Final = 3
 """AddressConvention.XL_OOX: formulas as .xlsx files hold them."""
 
 
 class CalcScreen:
-    """See `sheetfns.programs.menu.Screen`.
+    """See `sheetfns.programs.screens.Screen`.
 
     With `answers` nothing is shown: they are given one after the other, and what would be told is
     kept in `said`.
@@ -73,30 +73,42 @@ class CalcScreen:
         if self._answers is None:
             self._box("INFOBOX", _BUTTONS_OK, text)
 
-    def show_table(self, title: str, rows: menu.Rows, widths: Sequence[float]) -> None:
+    def ask_form(self, form: Form) -> Answers | None:
+        """See Screen. Among `answers` one is the texts of some fields, in lines such as price=12.50."""
+        if self._answers is None:
+            return FormDialog(self._context, self._frame, form).answers()
+        given = self._next()
+        if given is None:
+            return None
+        texts = {one.key: one.default for one in form.fields}
+        texts |= dict(line.split("=", 1) for line in str(given).splitlines())
+        answers, wrong = read_answers(form, texts)
+        self.said += [one for one in (form.said(texts), *wrong) if one]
+        return None if wrong else answers
+
+    def show_table(self, title: str, rows: Rows, widths: Sequence[float]) -> None:
         """See Screen."""
-        book = self._desktop().loadComponentFromURL("private:factory/scalc", "_blank", 0, ())
-        sheet = book.Sheets.getByIndex(0)
-        sheet.Name = title
-        width = max(map(len, rows))
-        full = [[*row, *[None] * (width - len(row))] for row in rows]
-        block = sheet.getCellRangeByPosition(0, 0, width - 1, len(full) - 1)
-        # Texts that are handed over as data are never taken for formulas.
-        block.setDataArray(tuple(tuple("" if cell is None else cell for cell in row) for row in full))
-        block.VertJustify = _TOP
-        for place, characters in enumerate(widths[:width]):
-            column = sheet.Columns.getByIndex(place)
-            column.Width = int(characters * _CHARACTER)
-            cells = [row[place] for row in full[1:]]
-            column.IsTextWrapped = characters >= _WRAP_FROM
-            if any(isinstance(cell, float) and cell != int(cell) for cell in cells):
-                column.NumberFormat = self._cents(book)
-        sheet.Rows.getByIndex(0).CharWeight = 150.0
-        sheet.Rows.OptimalHeight = True
-        view = book.CurrentController
-        if view is not None:
-            view.freezeAtPosition(0, 1)
-        book.setModified(False)
+        log = self.log_path()
+        path = result_path(title, log)
+        self._close(path)
+        write_result(path, title, rows, widths, log)
+        self.open_file(path)
+
+    def log_path(self) -> Path | None:
+        """See Screen."""
+        book = self._book()
+        return self._path_of(book.URL) if book is not None and book.URL.startswith("file:") else None
+
+    def selected(self) -> tuple[str, int, int] | None:
+        """See Screen."""
+        if self._book() is None:
+            return None
+        chosen = self._frame.Controller.getSelection()
+        if not hasattr(chosen, "RangeAddress"):  # several ranges, or a chart
+            return None
+        place = chosen.RangeAddress
+        sheet = self._book().Sheets.getByIndex(place.Sheet)
+        return sheet.Name, place.StartRow + 1, place.StartColumn + 1
 
     def current_copy(self, folder: Path) -> Path | None:
         """See Screen."""
@@ -116,7 +128,7 @@ class CalcScreen:
         url = uno.systemPathToFileUrl(str(path))
         self._desktop().loadComponentFromURL(url, "_blank", 0, ())
 
-    def set_cells(self, edits: Iterable[CellEdit]) -> None:
+    def set_cells(self, edits: Iterable[CellEdit], new_sheets: Iterable[NewSheet] = ()) -> None:
         """See Screen."""
         book = self._book()
         if book is None:
@@ -125,7 +137,11 @@ class CalcScreen:
         undo.enterUndoContext(MENU)
         book.lockControllers()
         done = 0
+        edit: CellEdit | None = None
         try:
+            for one in new_sheets:
+                _add_sheet(book, one)
+                done += 1
             for edit in edits:
                 sheet = book.Sheets.getByName(edit.sheet)
                 cell = sheet.getCellByPosition(edit.column - 1, edit.row - 1)
@@ -138,9 +154,10 @@ class CalcScreen:
             undo.leaveUndoContext()
             if done:
                 undo.undo()
+            where = "a new sheet" if edit is None else f"{edit.sheet}, {edit.cell}"
             raise LogFileError(
-                f"{edit.sheet}, {edit.cell}: cannot be filled ({fault}); nothing was changed. Check that the sheet "
-                "exists and the cell is not locked, and try again"
+                f"{where}: cannot be filled ({fault}); nothing was changed. Check that the sheet exists and the cell "
+                "is not locked, and try again"
             ) from fault
         else:
             undo.leaveUndoContext()
@@ -150,6 +167,15 @@ class CalcScreen:
     def _book(self) -> Any:
         book = self._frame.Controller.Model if self._frame and self._frame.Controller else None
         return book if book is not None and book.supportsService(_SPREADSHEET) else None
+
+    def _close(self, path: Path) -> None:
+        """Close a list of an earlier command, whose file a new one takes."""
+        url = uno.systemPathToFileUrl(str(path))
+        books = self._desktop().Components.createEnumeration()
+        while books.hasMoreElements():
+            book = books.nextElement()
+            if getattr(book, "URL", "") == url:
+                book.close(True)
 
     def _pick(self, title: str, kind: int, name: str = "", ending: str = "") -> Path | None:
         if self._answers is not None:
@@ -189,14 +215,6 @@ class CalcScreen:
     def _service(self, name: str) -> Any:
         return self._context.ServiceManager.createInstanceWithContext(name, self._context)
 
-    @staticmethod
-    def _cents(book: Any) -> int:
-        locale = uno.createUnoStruct("com.sun.star.lang.Locale")
-        locale.Language, locale.Country = "en", "US"
-        code = "#,##0.00"
-        key = book.NumberFormats.queryKey(code, locale, False)
-        return int(book.NumberFormats.addNew(code, locale) if key < 0 else key)
-
 
 def _tokens(book: Any, cell: Any, formula: str) -> Any:
     """A formula as files hold it, in the program's own terms."""
@@ -217,6 +235,20 @@ def _type(cell: Any, value: Any) -> None:
         cell.Value = float(value)
     else:
         raise LogFileError(f"{value!r} cannot be entered in a cell; use 'sheetfns import'")
+
+
+def _add_sheet(book: Any, new: NewSheet) -> None:
+    """A sheet behind the others, its heads in bold."""
+    book.Sheets.insertNewByName(new.name, book.Sheets.Count)
+    sheet = book.Sheets.getByName(new.name)
+    width = max(map(len, new.rows))
+    rows = tuple(tuple("" if cell is None else cell for cell in row) + ("",) * (width - len(row)) for row in new.rows)
+    # Texts that are handed over as data are never taken for formulas.
+    sheet.getCellRangeByPosition(0, 0, width - 1, len(rows) - 1).setDataArray(rows)
+    for place, characters in enumerate(new.widths):
+        sheet.Columns.getByIndex(place).Width = int(characters * _CHARACTER)
+    for row in range(new.heads):
+        sheet.Rows.getByIndex(row).CharWeight = 150.0
 
 
 def _option(name: str, value: Any) -> Any:

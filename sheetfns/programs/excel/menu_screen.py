@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import importlib
 import itertools
-import re
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -21,21 +20,19 @@ from typing import Any, Final
 
 from sheetfns.errors import LogFileError
 from sheetfns.files.sheet_xml import FormulaText
-from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.edit.patch import CellEdit, NewSheet
 from sheetfns.programs import menu
+from sheetfns.programs.forms import Answers, Field, Form, read_answers
 from sheetfns.programs.menu_entries import MENU
+from sheetfns.programs.result_files import Rows, result_path, write_result
 
 LOG_ENDINGS: Final = (".xlsx", ".xlsm")
 FOLDER_PICKER: Final = 4
 """msoFileDialogFolderPicker, of the enumeration MsoFileDialogType."""
 CHOSEN: Final = -1
 """What a dialog of Office gives when it was left by its button."""
-ALIGNED_TO_TOP: Final = -4160
-"""xlVAlignTop, of the enumeration XlVAlign (xlwings.constants)."""
-WRAP_FROM: Final = 40
-"""Columns of so many characters hold sentences, which go over several lines."""
-_NAME_LIMIT: Final = 31
-_NOT_IN_NAMES: Final = re.compile(r"[\[\]:*?/\\]")
+_CHOICES_SHOWN: Final = 12
+"""A box of Excel shows some 250 letters, so that a long list is cut."""
 
 
 def run(key: str) -> None:
@@ -57,7 +54,7 @@ def run(key: str) -> None:
 
 
 class ExcelScreen:
-    """What Excel asks, shows and changes for a command (`sheetfns.programs.menu.Screen`).
+    """What Excel asks, shows and changes for a command (`sheetfns.programs.screens.Screen`).
 
     Args:
         book: the xlwings Book that is the log on the screen.
@@ -90,27 +87,46 @@ class ExcelScreen:
         """A message that waits until it is read."""
         self.app.alert(text, MENU, "ok", "info")
 
-    def show_table(self, title: str, rows: menu.Rows, widths: Sequence[float]) -> None:
-        """A new workbook, not saved, with these rows."""
-        with self._quickly():
-            sheet = self.app.books.add().sheets[0]
-            sheet.name = _NOT_IN_NAMES.sub(" ", title)[:_NAME_LIMIT]
-            width = max(len(widths), *(len(row) for row in rows))
-            block = sheet.range((1, 1), (len(rows), width))
-            block.value = [[_typed(cell) for cell in row] + [None] * (width - len(row)) for row in rows]
-            block.api.VerticalAlignment = ALIGNED_TO_TOP
-            for place, characters in enumerate(widths):
-                column = sheet.range((1, place + 1), (len(rows), place + 1))
-                column.column_width = characters
-                column.api.WrapText = characters >= WRAP_FROM
-                figures = [row[place] for row in rows[1:] if place < len(row)]
-                if any(isinstance(one, float) and not one.is_integer() for one in figures):
-                    column.number_format = "#,##0.00"
-            sheet.range((1, 1), (1, width)).font.bold = True
-            window = self.app.api.ActiveWindow
-            window.SplitRow = 1
-            window.FreezePanes = True
-            sheet.book.api.Saved = True  # nobody is asked whether to keep it
+    def ask_form(self, form: Form) -> Answers | None:
+        """Each field in a box of its own, and at the end what follows from them, to be agreed to."""
+        texts: dict[str, str] = {}
+        place = 0
+        while place < len(form.fields):
+            field = form.fields[place]
+            given = self.app.api.InputBox(_prompt(form, field, place), form.title, texts.get(field.key, field.default))
+            if given is False:
+                return None
+            texts[field.key] = _chosen(field, str(given))
+            wrong = read_answers(Form(form.title, (field,), today=form.today), texts)[1]
+            if wrong:
+                self.show_message(wrong[0])
+            else:
+                place += 1
+        answers, _ = read_answers(form, texts)
+        lines = [f"{field.label}: {texts[field.key]}" for field in form.fields if texts[field.key]]
+        follows = form.said(texts)
+        agreed = self.ask_yes("\n".join([*lines, *(["", follows] if follows else []), "", f"{form.button}?"]))
+        return answers if agreed else None
+
+    def show_table(self, title: str, rows: Rows, widths: Sequence[float]) -> None:
+        """See Screen."""
+        log = self.log_path()
+        path = result_path(title, log)
+        for book in list(self.app.books):
+            if str(book.fullname).casefold() == str(path).casefold():
+                book.close()
+        write_result(path, title, rows, widths, log)
+        self.open_file(path)
+
+    def log_path(self) -> Path | None:
+        """See Screen."""
+        path = Path(str(self.book.fullname))
+        return path if path.is_absolute() and path.is_file() else None
+
+    def selected(self) -> tuple[str, int, int] | None:
+        """See Screen."""
+        cell = self.app.selection
+        return None if cell is None else (cell.sheet.name, cell.row, cell.column)
 
     def current_copy(self, folder: Path) -> Path | None:
         """A copy of the log as it stands on the screen, saved or not."""
@@ -130,8 +146,8 @@ class ExcelScreen:
         """Open a workbook."""
         self.app.books.open(str(path))
 
-    def set_cells(self, edits: Iterable[CellEdit]) -> None:
-        """Type values into the log on the screen: all of them, or none.
+    def set_cells(self, edits: Iterable[CellEdit], new_sheets: Iterable[NewSheet] = ()) -> None:
+        """Type values into the log on the screen, and add sheets behind the others: all of them, or none.
 
         Errors:
             LogFileError: a sheet is missing, a cell is locked, or Excel refuses a value.
@@ -139,6 +155,7 @@ class ExcelScreen:
         blocks = [self._block(cells) for cells in _side_by_side(edits)]
         done: list[tuple[Any, Any]] = []
         with self._quickly():
+            added = [self._add_sheet(one) for one in new_sheets]
             for block, cells in blocks:
                 before = _as_it_stands(block)
                 try:
@@ -148,10 +165,27 @@ class ExcelScreen:
                     for changed, old in reversed(done):
                         with suppress(Exception):
                             changed.api.Formula = old
+                    for sheet in added:
+                        with suppress(Exception):
+                            sheet.delete()
                     raise LogFileError(
                         f"Sheet {cells[0].sheet}, cell {cells[0].cell}: Excel doesn't accept {cells[0].value!r} there "
                         f"({error}); nothing was changed"
                     ) from error
+
+    def _add_sheet(self, new: NewSheet) -> Any:
+        last = self.book.sheets[len(self.book.sheets) - 1]
+        sheet = self.book.sheets.add(new.name, after=last)
+        width = max(map(len, new.rows))
+        rows = [[_typed(cell) for cell in row] + [None] * (width - len(row)) for row in new.rows]
+        sheet.range((1, 1), (len(rows), width)).value = rows
+        for place, characters in enumerate(new.widths, 1):
+            sheet.range((1, place), (len(rows), place)).column_width = characters
+        if new.heads:
+            sheet.range((1, 1), (new.heads, width)).font.bold = True
+        # The new sheet comes to the front; the log stays on the screen.
+        self.book.sheets[0].activate()
+        return sheet
 
     def _block(self, cells: list[CellEdit]) -> tuple[Any, list[CellEdit]]:
         first, last = cells[0], cells[-1]
@@ -185,6 +219,27 @@ def _path(chosen: Any) -> Path | None:
 
 def _file_filter(ending: str) -> str:
     return f"Files that end in {ending} (*{ending}), *{ending}"
+
+
+def _prompt(form: Form, field: Field, place: int) -> str:
+    """What a box says: the field, what may be chosen, by number too, and which one of how many it is."""
+    lines = [f"{place + 1} of {len(form.fields)}: {field.label}{'' if field.needed else ' (may stay blank)'}"]
+    if field.note:
+        lines.append(field.note)
+    lines += [f"{number}  {one}" for number, one in enumerate(field.choices[:_CHOICES_SHOWN], 1)]
+    if len(field.choices) > _CHOICES_SHOWN:
+        lines.append(f"... and {len(field.choices) - _CHOICES_SHOWN} more")
+    if field.choices:
+        lines.append("Enter it, or its number in this list with a point, such as 2.")
+    return "\n".join([form.words, *lines] if form.words and place == 0 else lines)
+
+
+def _chosen(field: Field, text: str) -> str:
+    """The choice that a number with a point stands for; else what was entered."""
+    number = text.strip().removesuffix(".")
+    if field.choices and text.strip().endswith(".") and number.isdigit() and 1 <= int(number) <= len(field.choices):
+        return field.choices[int(number) - 1]
+    return text
 
 
 def _typed(value: Any) -> Any:

@@ -1,0 +1,174 @@
+"""A form of the menu as a dialog of LibreOffice."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import unohelper
+from com.sun.star.awt import XActionListener, XTextListener
+
+from sheetfns.programs.forms import Answers, Field, Form, read_answers
+
+# In the program's own units for dialogs, about half of a letter's width and an eighth of its height.
+_LABEL, _ENTRY, _NOTE = 84, 108, 150
+_GAP, _LINE, _STEP = 6, 12, 16
+_ON_A_PAGE: Final = 16
+"""Fields that stand on one page; a form with more has several."""
+_SAID_LINES: Final = 6
+_LETTERS_A_LINE: Final = 80
+_OK: Final = 1
+_RED: Final = 0xA61C1C
+_GRAY: Final = 0x555555
+
+
+class FormDialog:
+    """A form on the screen.
+
+    Args:
+        context: the program's own.
+        frame: the window in front of which it stands.
+        form: what it asks.
+    """
+
+    def __init__(self, context: Any, frame: Any, form: Form) -> None:
+        self._form = form
+        self._service = context.ServiceManager.createInstanceWithContext
+        self._context = context
+        self._pages = -(-len(form.fields) // _ON_A_PAGE)
+        self._model = self._service("com.sun.star.awt.UnoControlDialogModel", context)
+        self._answers: Answers | None = None
+        self._lay_out()
+        self.dialog = self._service("com.sun.star.awt.UnoControlDialog", context)
+        self.dialog.setModel(self._model)
+        self._listen()
+        toolkit = self._service("com.sun.star.awt.Toolkit", context)
+        self.dialog.createPeer(toolkit, frame.ContainerWindow if frame is not None else None)
+        self._say()
+
+    def answers(self) -> Answers | None:
+        """Show it and wait; the answers, or None if it is left."""
+        try:
+            ended = self.dialog.execute()
+            return self._answers if ended == _OK else None
+        finally:
+            self.dialog.dispose()
+
+    # ---- its parts -------------------------------------------------------------------------------
+
+    def _lay_out(self) -> None:
+        form, model = self._form, self._model
+        width = _LABEL + _ENTRY + _NOTE + 4 * _GAP
+        top = _GAP
+        if form.words:
+            self._text("words", form.words, _GAP, top, width - 2 * _GAP, 2 * _LINE, MultiLine=True)
+            top += 2 * _LINE + _GAP
+        for place, field in enumerate(form.fields):
+            page, line = divmod(place, _ON_A_PAGE)
+            self._field(field, page + 1, top + line * _STEP)
+        below = top + min(len(form.fields), _ON_A_PAGE) * _STEP + _GAP
+        self._text("said", "", _GAP, below, width - 2 * _GAP, _SAID_LINES * _LINE, MultiLine=True)
+        buttons = below + _SAID_LINES * _LINE + _GAP
+        self._button("ok", form.button, width - 2 * (60 + _GAP), buttons, DefaultButton=True)
+        self._button("leave", "Cancel", width - 60 - _GAP, buttons, PushButtonType=2)
+        if self._pages > 1:
+            self._button("back", "Back", _GAP, buttons)
+            self._button("next", "Next", 2 * _GAP + 60, buttons)
+        model.Title, model.Width, model.Height = form.title, width, buttons + 16 + _GAP
+        model.Step = 1 if self._pages > 1 else 0
+
+    def _field(self, field: Field, page: int, top: int) -> None:
+        step = page if self._pages > 1 else 0
+        label = field.label if field.needed else f"{field.label} (may stay blank)"
+        # So that a click or the reader of a screen leads from the words to the entry.
+        self._text(
+            f"{field.key}_label", label if len(label) < 30 else field.label, _GAP, top + 2, _LABEL, _LINE, Step=step
+        )
+        kind = "ComboBox" if field.choices else "Edit"
+        entry = self._model.createInstance(f"com.sun.star.awt.UnoControl{kind}Model")
+        self._place(entry, field.key, 2 * _GAP + _LABEL, top, _ENTRY, 14, Step=step, Text=field.default)
+        if field.choices:
+            entry.StringItemList = field.choices
+            entry.Dropdown = True
+            entry.LineCount = min(12, len(field.choices))
+            entry.Autocomplete = True
+        self._model.insertByName(field.key, entry)
+        note_left = 3 * _GAP + _LABEL + _ENTRY
+        self._text(f"{field.key}_note", field.note, note_left, top + 2, _NOTE, _LINE, Step=step, TextColor=_GRAY)
+
+    def _text(self, name: str, words: str, *place: int, **rest: Any) -> None:
+        made = self._model.createInstance("com.sun.star.awt.UnoControlFixedTextModel")
+        self._place(made, name, *place, Label=words, **rest)
+        self._model.insertByName(name, made)
+
+    def _button(self, name: str, words: str, left: int, top: int, **rest: Any) -> None:
+        made = self._model.createInstance("com.sun.star.awt.UnoControlButtonModel")
+        self._place(made, name, left, top, 60, 16, Label=words, **rest)
+        self._model.insertByName(name, made)
+
+    @staticmethod
+    def _place(made: Any, name: str, *place: int, **rest: Any) -> None:
+        """Name a part and set left, top, width, height and what else it has."""
+        made.Name = name
+        made.PositionX, made.PositionY, made.Width, made.Height = place
+        for key, value in rest.items():
+            setattr(made, key, value)
+
+    # ---- what happens ----------------------------------------------------------------------------
+
+    def _listen(self) -> None:
+        typed = _Typed(self._say)
+        for field in self._form.fields:
+            self.dialog.getControl(field.key).addTextListener(typed)
+        self.dialog.getControl("ok").addActionListener(_Pressed(self._enter))
+        if self._pages > 1:
+            self.dialog.getControl("back").addActionListener(_Pressed(lambda: self._turn(-1)))
+            self.dialog.getControl("next").addActionListener(_Pressed(lambda: self._turn(1)))
+
+    def texts(self) -> dict[str, str]:
+        """What stands in the fields."""
+        return {field.key: self.dialog.getControl(field.key).Text for field in self._form.fields}
+
+    def _say(self) -> None:
+        try:
+            words = self._form.said(self.texts())
+        except Exception as fault:  # noqa: BLE001  (the program would swallow it, and the form would say nothing)
+            words = f"What follows from it can't be worked out ({fault})."
+        self._write(words, 0)
+
+    def _enter(self) -> None:
+        answers, wrong = read_answers(self._form, self.texts())
+        if wrong:
+            self._write("\n".join(wrong[:_SAID_LINES]), _RED)
+            return
+        self._answers = answers
+        self.dialog.endDialog(_OK)
+
+    def _write(self, words: str, color: int) -> None:
+        said = self.dialog.getControl("said").getModel()
+        said.TextColor = color
+        said.Label = words
+
+    def _turn(self, by: int) -> None:
+        self._model.Step = min(self._pages, max(1, self._model.Step + by))
+
+
+class _Typed(unohelper.Base, XTextListener):  # type: ignore[misc]
+    def __init__(self, then: Any) -> None:
+        self._then = then
+
+    def textChanged(self, _event: Any) -> None:  # noqa: N802  (the program's name)
+        self._then()
+
+    def disposing(self, _event: Any) -> None:
+        pass
+
+
+class _Pressed(unohelper.Base, XActionListener):  # type: ignore[misc]
+    def __init__(self, then: Any) -> None:
+        self._then = then
+
+    def actionPerformed(self, _event: Any) -> None:  # noqa: N802  (the program's name)
+        self._then()
+
+    def disposing(self, _event: Any) -> None:
+        pass
