@@ -105,7 +105,6 @@ def _enter(screen: Screen, plan: MergePlan, theirs: Path, home: Path | None, row
         with tempfile.TemporaryDirectory(prefix="sheetfns-", ignore_cleanup_errors=True) as folder:
             copy = screen.current_copy(Path(folder))
             if copy is not None:
-                common = common.with_suffix(copy.suffix)
                 shutil.copyfile(copy, common)
                 words.append(f"{common.name} beside it is what both of you have now; the next merge goes by it.")
     screen.show_message("\n".join(words))

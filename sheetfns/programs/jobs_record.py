@@ -73,7 +73,7 @@ def mark_sold(log: Recorder, ask: Ask, chosen: Item | None = None) -> Edits:
         Field("channel", "Channel", choices=tuple(log.choices("channel")), note="blank: as it was listed"),
         Field("fee_charged", "Fee charged", COST, note=_FEE_NOTE),
         Field("postage_paid", "Postage paid", COST, note="what the label cost; blank if not known yet"),
-        Field("packaging", "Packaging", COST, note="blank: as usual"),
+        Field("packaging", "Packaging", COST, note="blank if none"),
     )
     return _of_item(log, ask, Form("Mark as sold", fields, says=None, today=log.today), items, _on_sale)
 
@@ -191,8 +191,10 @@ def _prices(text: str) -> list[float]:
 def _on_sale(log: Recorder, row: int, answers: Answers) -> str:
     """The net profit of the sale with these entries, or what is missing for it."""
     found = log.with_entries(row, answers)
+    if answers.get("sale_price", 0.0) is None:
+        return "Enter the sale price, and the net profit stands here."
     if math.isnan(found["net_profit"]):
-        return _still_missing(found)
+        return _still_missing(found) or "The net profit can't be worked out yet: cost, channel or fee is missing."
     lines = [f"Net profit: {found['net_profit']:.2f}"]
     if not math.isnan(found["break_even_price"]):
         lines.append(f"Break-even price: {found['break_even_price']:.2f}; margin of safety: {_safety(found)}")

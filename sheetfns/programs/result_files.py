@@ -54,7 +54,7 @@ def result_path(title: str, log: Path | None) -> Path:
     if folder is None:
         folder = Path(tempfile.gettempdir()) / "sourcing log results"
         folder.mkdir(exist_ok=True)
-    stem = f"{log.stem if log is not None else 'log'} {title.casefold()}"
+    stem = f"{log.stem if log is not None else 'log'} {_NOT_IN_NAMES.sub('', title)[:_NAME_LIMIT].casefold()}"
     names = (f"{stem}.xlsx", *(f"{stem} {number}.xlsx" for number in range(2, _MOST_NAMES)))
     paths = (folder / name for name in names)
     found = next((path for path in paths if not path.exists() or _is_ours(path)), None)

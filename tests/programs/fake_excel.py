@@ -184,6 +184,9 @@ class Workbook:
     def Save(self) -> None:  # noqa: N802
         self.saves += 1
 
+    def Close(self, *_: Any, **__: Any) -> None:  # noqa: N802
+        self.Application.Workbooks.remove(self)
+
 
 class Workbooks(list[Workbook]):
     Count = property(len)
@@ -232,6 +235,11 @@ class Application:
     def _box(self, hwnd: int, prompt: str, title: str, style: int) -> int:
         self.asked.append(("box", prompt, title, style & 15))
         return self.answers.pop(0) if style & 15 == BUTTONS["MB_YESNO"] else OK
+
+    def InputBox(self, prompt: str, title: str, default: str) -> Any:  # noqa: N802
+        self.asked.append(("InputBox", prompt, title, default))
+        answer = self.answers.pop(0)
+        return default if answer is None else answer
 
     def GetOpenFilename(self, *said: Any) -> Any:  # noqa: N802
         self.asked.append(("open", *said))

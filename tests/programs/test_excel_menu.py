@@ -15,12 +15,14 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 
+from sheetfns.cell_types import COST
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit.patch import CellEdit
-from sheetfns.programs import menu
 from sheetfns.programs.excel import importing, menu_screen, vba
+from sheetfns.programs.forms import Answers, Field, Form
 from tests.hosts import xlwings_on_linux as host
 from tests.log.filled_logs import small_log
 from tests.programs.fake_excel import NO, YES, Application, Cell, Component, opened
@@ -176,40 +178,22 @@ def test_a_missing_sheet_changes_nothing(run: Run) -> None:
 # Tables, copies
 
 
-def in_table() -> dict[str, Any]:
+def in_table(log: str) -> list[str]:
     application = Application()
-    _, book = opened(application, "log.xlsm", "Start")
-    rows: menu.Rows = [["Week", "Words"], [1.0, "=danger()"], [2.5, None], ["a note"]]
-    menu_screen.ExcelScreen(book).show_table("Year: 2026/27 [draft]" + "x" * 40, rows, (8, 90))
-    made = application.Workbooks[-1]
-    sheet = made.Worksheets(1)
-    cells = [[sheet.cell(row, column).value for column in (1, 2)] for row in range(1, 5)]
-    return {
-        "name": sheet.Name,
-        "cells": cells,
-        "formulas": [sheet.cell(row, 2).formula for row in range(1, 5)],
-        "looks": sheet.looks,
-        "saved": made.Saved,
-        "settings": application.settings,
-        "window": vars(application.ActiveWindow),
-        "books": len(application.Workbooks),
-    }
+    excel, book = opened(application, Path(log).name, "Start")
+    excel.FullName = log
+    screen = menu_screen.ExcelScreen(book)
+    for words in ("=danger()", "again"):
+        screen.show_table("Weeks", [["Week", "Words"], [2.5, words]], (8, 90))
+    return [one.FullName for one in application.Workbooks]
 
 
-def test_a_table_is_a_new_workbook(run: Run) -> None:
-    shown = run(in_table)
-    assert shown["name"] == "Year  2026 27  draft xxxxxxxxxx"
-    assert shown["cells"] == [["Week", "Words"], [1.0, "=danger()"], [2.5, None], ["a note", None]]
-    assert shown["formulas"] == [""] * 4
-    assert shown["looks"]["ColumnWidth", 2, 2] == 90
-    assert shown["looks"]["WrapText", 1, 1] is False
-    assert shown["looks"]["WrapText", 2, 2] is True
-    assert shown["looks"]["NumberFormat", 1, 1] == "#,##0.00"
-    assert ("NumberFormat", 2, 2) not in shown["looks"]
-    assert shown["saved"] is True
-    assert shown["settings"] == (True, True, AUTOMATIC)
-    assert shown["window"] == {"SplitRow": 1, "FreezePanes": True}
-    assert shown["books"] == 2
+def test_a_table_is_a_named_workbook_beside_the_log(run: Run, log: Path) -> None:
+    """One of an earlier command is closed, and gives way."""
+    beside = log.with_name("my log weeks.xlsx")
+    assert run(in_table, str(log)) == [str(log), str(beside)]
+    sheet = openpyxl.load_workbook(beside).active
+    assert [[cell.value for cell in row] for row in sheet.iter_rows()] == [["Week", "Words"], [2.5, "again"]]
 
 
 def in_copies(folder: str) -> dict[str, Any]:
@@ -249,11 +233,8 @@ def in_command(key: str, log: str, argv: list[str]) -> dict[str, Any]:
         menu_screen.run(key)
     finally:
         sys.argv, sys.platform = kept, system
-    tables = [
-        [[sheet.cell(row, column).value for column in (1, 2, 3)] for row in range(1, 5)]
-        for book in application.Workbooks[1:]
-        for sheet in book.Worksheets
-    ]
+    made = (openpyxl.load_workbook(book.FullName) for book in application.Workbooks[1:])
+    tables = [[list(row) for row in book.active.iter_rows(values_only=True)] for book in made]
     return {"asked": application.asked, "tables": tables}
 
 
@@ -279,7 +260,44 @@ def test_help(run: Run, log: Path) -> None:
     shown = run(in_command, "show_help", str(log), as_called(log.name))
     assert shown["asked"] == []
     assert shown["tables"][0][0] == ["Name", "What it does", "How a cell calls it"]
-    assert shown["tables"][0][1][0] == "New log"
+    assert shown["tables"][0][1][0] == "Add an item"
+
+
+# Forms
+
+
+FORM = Form(
+    "Try",
+    (
+        Field("what", "What", choices=("Brass lamp", "Oil lamp", "Cup"), by_word=True, needed=True),
+        Field("price", "Price", COST, default="3", note="without tax"),
+    ),
+    says=lambda answers: f"{answers['what']} at {answers['price']}",
+)
+
+
+def in_form(answers: list[Any]) -> tuple[Answers | None, list[tuple[Any, ...]]]:
+    application = Application(answers)
+    _, book = opened(application, "log.xlsm", "Start")
+    return menu_screen.ExcelScreen(book).ask_form(FORM), application.asked
+
+
+def test_a_form_is_asked_box_by_box(run: Run) -> None:
+    # The name in part, by its number in the list, an amount that is none, the same again, and yes.
+    for chosen in ("cup", "3."):
+        answers, asked = run(in_form, [chosen, "about 5", "4.50", YES])
+        assert answers == {"what": "Cup", "price": 4.5}
+        kinds = [kind for kind, *_ in asked]
+        assert kinds == ["InputBox", "InputBox", "box", "InputBox", "box"]
+        assert asked[0][1].splitlines()[:2] == ["1 of 2: What", "1  Brass lamp"]
+        assert asked[2][1] == "Price: 'about 5' isn't a number; enter it as 12.50"
+        assert asked[3][3] == "about 5", "what was entered stands there to be corrected"
+        assert "Cup at 4.5" in asked[4][1]
+
+
+@pytest.mark.parametrize("answers", [[False], ["cup", False], ["cup", "2", NO]])
+def test_a_form_that_is_left_gives_nothing(run: Run, answers: list[Any]) -> None:
+    assert run(in_form, answers)[0] is None
 
 
 def in_other_system() -> list[Any]:

@@ -56,7 +56,7 @@ def test_the_commands_of_the_menu_are_macros() -> None:
     names = [name for name in PROCEDURE.findall(TEXT) if f"Public Sub {name}(" in TEXT]
     assert names == [EXPLAIN, *map(vba.macro_name, menu_entries.COMMANDS), *FORMER_MACROS, DESCRIBE]
     assert sorted(vba.macro_names()) == sorted(names)
-    assert len(menu_entries.COMMANDS) == 8
+    assert len(menu_entries.COMMANDS) == 16
 
 
 def test_limits_of_vba() -> None:

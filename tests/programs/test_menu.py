@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import shutil
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
@@ -9,11 +10,16 @@ from typing import Any
 
 import pytest
 
-from sheetfns.log.edit.patch import CellEdit, patch
+import sheetfns
+from sheetfns.files.xlsx_file import XlsxFile
+from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
 from sheetfns.log.edit.read_finds import is_pocket, read_pocket
+from sheetfns.log.edit.record import Recorder
 from sheetfns.log.load import load_log
-from sheetfns.log.model.sheets import FIRST_ROW
+from sheetfns.log.model.sheets import FIRST_ROW, HEADER_ROW
+from sheetfns.log.model.version import LAYOUT
 from sheetfns.log.sheets.registry import log_layout
+from sheetfns.log.sheets.words import FINDS
 from sheetfns.programs import menu
 from sheetfns.programs.forms import Answers, Form, read_answers
 from tests import EARLIER
@@ -32,6 +38,9 @@ class AnsweringScreen:
         self.tables: dict[str, menu.Rows] = {}
         self.opened: list[Path] = []
         self.edits: list[CellEdit] = []
+        self.sheets: list[NewSheet] = []
+        self.home: Path | None = None
+        self.cursor: tuple[str, int, int] | None = None
 
     def _answer(self, question: str) -> Any:
         self.asked.append(question)
@@ -75,8 +84,15 @@ class AnsweringScreen:
     def open_file(self, path: Path) -> None:
         self.opened.append(path)
 
-    def set_cells(self, edits: Iterable[CellEdit]) -> None:
+    def set_cells(self, edits: Iterable[CellEdit], new_sheets: Iterable[NewSheet] = ()) -> None:
         self.edits += edits
+        self.sheets += new_sheets
+
+    def log_path(self) -> Path | None:
+        return self.home
+
+    def selected(self) -> tuple[str, int, int] | None:
+        return self.cursor
 
 
 @pytest.fixture(scope="module")
@@ -95,13 +111,16 @@ def ran(key: str, log: Path | None, *answers: Any) -> AnsweringScreen:
 
 
 def test_titles_and_keys_are_unique() -> None:
-    assert len({command.key for command in menu.COMMANDS}) == len(menu.COMMANDS) == 8
-    assert len({command.title for command in menu.COMMANDS}) == 8
+    assert len({command.key for command in menu.COMMANDS}) == len(menu.COMMANDS) == 16
+    assert len({command.title for command in menu.COMMANDS}) == 16
 
 
-@pytest.mark.parametrize("key", ["check_log", "year_end", "forecast", "pocket_copy"])
+_NEED_NO_LOG = {"new_log", "show_help", "about"}
+
+
+@pytest.mark.parametrize("key", sorted({one.key for one in menu.COMMANDS} - _NEED_NO_LOG))
 def test_without_a_workbook(key: str) -> None:
-    screen = ran(key, None)
+    screen = ran(key, None, Path("chosen"))
     assert screen.told == ["Open your sourcing log first, then choose this command again"]
 
 
@@ -182,7 +201,7 @@ def test_pocket_copy(log: Path, tmp_path: Path) -> None:
     screen = ran("pocket_copy", log, tmp_path / "phone")
     (words,) = screen.told
     assert words.startswith("phone.xlsx is ready: send it to your phone")
-    assert "merge shop.xlsx phone.xlsx" in words
+    assert "'Merge a partner's copy' in this menu adds what is on its sheet Finds to shop.xlsx" in words
     assert is_pocket(tmp_path / "phone.xlsx")
     assert read_pocket(tmp_path / "phone.xlsx").made_from == "shop.xlsx"
     again = ran("pocket_copy", log, tmp_path / "phone.xlsx")
@@ -286,3 +305,73 @@ def test_a_map_that_does_not_fit(log: Path, sales: tuple[Path, Path]) -> None:
     screen = ran("import_sales", log, file, True, fitting)
     assert len(screen.told) == 1
     assert not screen.edits
+
+
+# ---- one row, a year, a cell ---------------------------------------------------------------------
+
+
+def test_a_sale_is_typed_in_the_row_of_the_cursor(log: Path) -> None:
+    content = load_log(log)
+    on_hand = Recorder(content).on_hand()[0]
+    screen = AnsweringScreen(log, [{"sale_price": "20"}])
+    screen.cursor = ("Sourcing log", on_hand.row, 3)
+    menu.run("mark_sold", screen)
+    assert {edit.row for edit in screen.edits} == {on_hand.row}
+    assert screen.said[0].startswith(("Net profit: ", "Row check: ", "The net profit"))
+    assert not screen.told
+    assert not ran("mark_sold", log, None).edits
+
+
+def test_the_summary_of_a_year(log: Path) -> None:
+    screen = ran("year_summary", log, {"year": "2026"})
+    assert list(screen.tables) == ["Year 2026"]
+    assert screen.tables["Year 2026"] == ran("year_end", log, False).tables["Year 2026"]
+    (words,) = ran("year_summary", log, {"year": "1950"}).told
+    assert words.startswith("There are no lines of")
+
+
+def test_what_a_cell_is(log: Path, tmp_path: Path) -> None:
+    place = load_log(log).places["Log"]
+
+    def explained(path: Path, key: str) -> str:
+        screen = AnsweringScreen(path)
+        screen.cursor = ("Sourcing log", FIRST_ROW, place.columns[key] + 1)
+        menu.run("explain_cell", screen)
+        return screen.told[0]
+
+    assert "Net profit: " in explained(log, "net_profit")
+    assert "The log works it out." in explained(log, "net_profit")
+    assert "You enter it." in explained(log, "paid")
+    wrong = tmp_path / "wrong.xlsx"
+    patch(log, [CellEdit("Sourcing log", FIRST_ROW, place.columns["paid"] + 1, "much")], out=wrong)
+    assert "'much'" in explained(wrong, "paid")
+    assert "In this row, " in explained(wrong, "description")
+    formula = tmp_path / "formula.xlsx"
+    patch(log, [CellEdit("Sourcing log", FIRST_ROW, place.columns["net_profit"] + 1, 9.0)], out=formula)
+    assert "the formula was overwritten with a value" in explained(formula, "net_profit")
+
+
+def test_explain_needs_a_cell(log: Path) -> None:
+    assert ran("explain_cell", log).told[0].startswith("Click on a cell of the log first")
+
+
+def test_about(log: Path) -> None:
+    (words,) = ran("about", log).told
+    assert f"sheetfns {sheetfns.__version__}" in words
+    assert f"This log: layout {LAYOUT}, edition plain" in words
+    assert "Open your sourcing log first" in ran("about", None).told[0]
+
+
+def test_the_finds_of_a_pocket_copy_come_home(log: Path, tmp_path: Path) -> None:
+    pocket = tmp_path / "pocket.xlsx"
+    ran("pocket_copy", log, pocket)
+    with XlsxFile(pocket) as book:
+        heads = [str(cell) for cell in book.cells(FINDS)[HEADER_ROW - 1]]
+        number = str(book.cells(FINDS)[FIRST_ROW - 1][heads.index("Item no.")])
+    typed = {"Description": "Cup", "Paid": 2.0, "Bought on": dt.date(2026, 3, 2)}
+    patch(pocket, [CellEdit(FINDS, FIRST_ROW, heads.index(head) + 1, value) for head, value in typed.items()])
+    screen = ran("merge_copy", log, pocket, True)
+    assert {"Cup", number} <= {edit.value for edit in screen.edits}
+    assert "1 new row for sheet Sourcing log" in screen.asked[-1]
+    assert screen.told == ["1 find entered. Look at the rows, then save."]
+    assert not ran("merge_copy", log, pocket, False).edits

@@ -47,7 +47,8 @@ def name_of_common_copy(log: Path, day: dt.date, folder: Path) -> Path:
     """A free name for the copy that a merge leaves in a folder."""
     stem = f"{log.stem} common {day.isoformat()}"
     names = (f"{stem}{more}" for more in ("", *(f" {number}" for number in range(2, 1000))))
-    free = (folder / f"{name}{log.suffix}" for name in names)
+    ending = ".xlsm" if log.suffix.lower() == ".xlsm" else ".xlsx"
+    free = (folder / f"{name}{ending}" for name in names)
     return next(path for path in free if not path.exists())
 
 

@@ -68,6 +68,9 @@ class FormDialog:
         below = top + min(len(form.fields), _ON_A_PAGE) * _STEP + _GAP
         self._text("said", "", _GAP, below, width - 2 * _GAP, _SAID_LINES * _LINE, MultiLine=True)
         buttons = below + _SAID_LINES * _LINE + _GAP
+        left = 3 * _GAP + 120 if self._pages > 1 else _GAP
+        needed = "* must be filled in" if any(field.needed for field in form.fields) else ""
+        self._text("needed", needed, left, buttons + 4, 90, _LINE, TextColor=_GRAY)
         self._button("ok", form.button, width - 2 * (60 + _GAP), buttons, DefaultButton=True)
         self._button("leave", "Cancel", width - 60 - _GAP, buttons, PushButtonType=2)
         if self._pages > 1:
@@ -78,11 +81,8 @@ class FormDialog:
 
     def _field(self, field: Field, page: int, top: int) -> None:
         step = page if self._pages > 1 else 0
-        label = field.label if field.needed else f"{field.label} (may stay blank)"
-        # So that a click or the reader of a screen leads from the words to the entry.
-        self._text(
-            f"{field.key}_label", label if len(label) < 30 else field.label, _GAP, top + 2, _LABEL, _LINE, Step=step
-        )
+        label = f"{field.label} *" if field.needed else field.label
+        self._text(f"{field.key}_label", label, _GAP, top + 2, _LABEL, _LINE, Step=step)
         kind = "ComboBox" if field.choices else "Edit"
         entry = self._model.createInstance(f"com.sun.star.awt.UnoControl{kind}Model")
         self._place(entry, field.key, 2 * _GAP + _LABEL, top, _ENTRY, 14, Step=step, Text=field.default)
