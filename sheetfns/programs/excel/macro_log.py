@@ -38,7 +38,7 @@ from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
 from sheetfns.programs.excel.setup import installed_xlwings
 from sheetfns.programs.findings import pip_install
-from sheetfns.programs.menu_entries import COMMANDS, MENU
+from sheetfns.programs.menu_entries import COMMANDS, GROUPS, MENU
 
 BUTTONS_NOTE: Final = (
     "The buttons work in Excel on Windows once the macros are imported; 'sheetfns install excel' says how."
@@ -48,6 +48,8 @@ SOURCE_BOOK: Final = "quickstart_standalone.xlsm"
 BUTTON_WIDTH: Final = 170
 BUTTON_HEIGHT: Final = 28
 BUTTON_STEP: Final = 33
+GROUP_GAP: Final = 16
+"""Pixels between the buttons of two groups."""
 BUTTON_COLUMN: Final = 4
 UDF_MODULES: Final = "UDF Modules"
 INTERPRETER: Final = "Interpreter_Win"
@@ -259,7 +261,7 @@ class _MacroCanvas(Canvas):
                     "description": command.help,
                     "width": BUTTON_WIDTH,
                     "height": BUTTON_HEIGHT,
-                    "y_offset": BUTTON_STEP * place,
+                    "y_offset": BUTTON_STEP * place + GROUP_GAP * GROUPS.index(command.group),
                 },
             )
 
