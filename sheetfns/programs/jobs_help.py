@@ -23,7 +23,7 @@ def explain_cell(screen: Screen) -> None:
         where = screen.selected()
         if where is None:
             raise LogFileError("Click on a cell of the log first, then choose this command again")
-        report, content = check_log(log), load_log(log)
+        report, content = check_log(log, screen.step), load_log(log)
     screen.show_message("\n\n".join(explained(report, content, *where)))
 
 

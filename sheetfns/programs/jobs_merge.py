@@ -47,7 +47,7 @@ def merge(screen: Screen) -> None:
 
 
 def _bring_finds(screen: Screen, log: Path, pocket: Path) -> None:
-    plan = plan_finds(log, pocket)
+    plan = plan_finds(log, pocket, step=screen.step)
     lines = [f"{counted(len(plan.added), 'new row')} for sheet {LOG}", *_first([f"- {one}" for one in plan.added])]
     if plan.known:
         lines.append(f"In the log already: {counted(plan.known, 'find')}")
@@ -63,7 +63,7 @@ def _bring_finds(screen: Screen, log: Path, pocket: Path) -> None:
 
 def _merge_copies(screen: Screen, log: Path, theirs: Path, home: Path | None) -> None:
     base, about_base = _base(log, theirs, home)
-    plan = plan_merge(log, theirs, base)
+    plan = plan_merge(log, theirs, base, step=screen.step)
     notes = [about_base, *_comments(log, theirs)]
     if not plan.edits and not plan.differences and not any(plan.writes()):
         screen.show_message("\n".join(["The other copy has nothing that this log lacks.", *notes]))

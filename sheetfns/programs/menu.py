@@ -35,7 +35,7 @@ from sheetfns.programs.jobs_merge import merge
 from sheetfns.programs.jobs_record import Ask, Edits, add_item, mark_returned, mark_sold, other_disposition
 from sheetfns.programs.menu_entries import COMMANDS
 from sheetfns.programs.result_files import Cell, Place, Rows
-from sheetfns.programs.screens import Screen, copy_of_log
+from sheetfns.programs.screens import Screen, StoppedError, copy_of_log
 from sheetfns.registry import REGISTRY
 from sheetfns.yearend.package import check_year, make_package, refuse_if_made
 from sheetfns.yearend.reasons import in_groups
@@ -57,6 +57,8 @@ def run(key: str, screen: Screen) -> None:
     command = {one.key: one for one in COMMANDS}[key]
     try:
         _RUN[key](screen)
+    except StoppedError:
+        screen.finish()
     except LogFileError as error:
         screen.show_message(_on_screen(str(error)))
     except Exception as fault:  # noqa: BLE001  (a program would swallow it or show a trace)
@@ -64,6 +66,8 @@ def run(key: str, screen: Screen) -> None:
             f"{command.title}: a fault in the program ({type(fault).__name__}: {fault}). "
             f"Your workbook is as it was. Run {own_command('doctor')} in a terminal, and report this."
         )
+    finally:
+        screen.finish()
 
 
 def new_log(screen: Screen) -> None:
@@ -81,6 +85,7 @@ def new_log(screen: Screen) -> None:
         "it is opened.\n"
         "No: formulas only; it needs nothing installed."
     )
+    screen.step("Making the log")
     build_log(path, "functions" if calls else "plain", DEFAULT_ROWS, inputs_of_today())
     screen.open_file(path)
 
@@ -88,7 +93,7 @@ def new_log(screen: Screen) -> None:
 def check(screen: Screen) -> None:
     """List what is to fix in the log on the screen, and fix what can mean one thing only."""
     with copy_of_log(screen) as log:
-        report = check_log(log)
+        report = check_log(log, screen.step)
     if not report.findings:
         screen.show_message(f"{report.summary}.")
         return
@@ -184,6 +189,7 @@ def pocket_copy(screen: Screen) -> None:
             return
         if path.suffix.lower() != ".xlsx":
             path = path.with_name(f"{path.name}.xlsx")
+        screen.step("Making the pocket copy")
         made = make_pocket(log, path)
         name = log.name
     words = [f"{path.name} is ready: send it to your phone, and open it there in any spreadsheet program."]
@@ -228,6 +234,7 @@ def year_end(screen: Screen) -> None:
     if folder is None:
         return
     refuse_if_made(folder, year, draft=draft)
+    screen.step("Making the package")
     made = make_package(figures, year, folder, findings, draft=draft)
     not_printed = f"\nNo PDF was made: {made.not_printed}." if made.not_printed else ""
     screen.show_message(f"{len(made.files)} files are in {folder}.{not_printed}\n{CAUTION}")
@@ -238,6 +245,7 @@ def forecast(screen: Screen) -> None:
     with copy_of_log(screen) as log:
         content = load_log(log)
     figures = compute_log(content)
+    screen.step("Drawing the odds")
     ahead = look_ahead(figures)
     rows: Rows = [["Week", "Cash", "Inventory", "Drawn", "Low", "Middle", "High"]]
     if ahead.with_pay:

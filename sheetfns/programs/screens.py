@@ -14,8 +14,22 @@ from sheetfns.programs.forms import Answers, Form
 from sheetfns.programs.result_files import Rows
 
 
+class StoppedError(Exception):
+    """The user has stopped a command; nothing was changed."""
+
+
 class Screen(Protocol):
     """What a spreadsheet program offers to a command."""
+
+    def step(self, words: str) -> None:
+        """Show what is being done; the user can stop it.
+
+        Errors:
+            StoppedError: the user wants no more of it.
+        """
+
+    def finish(self) -> None:
+        """Show no more of what is being done."""
 
     def ask_file(self, title: str, ending: str) -> Path | None:
         """A file that is there, chosen by the user; `ending` is such as ".csv"."""
@@ -61,6 +75,7 @@ class Screen(Protocol):
 def copy_of_log(screen: Screen) -> Iterator[Path]:
     """A copy of the log on the screen, gone after the block."""
     with tempfile.TemporaryDirectory(prefix="sheetfns-", ignore_cleanup_errors=True) as folder:
+        screen.step("Reading the log")
         path = screen.current_copy(Path(folder))
         if path is None:
             raise LogFileError("Open your sourcing log first, then choose this command again")

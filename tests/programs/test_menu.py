@@ -22,6 +22,7 @@ from sheetfns.log.sheets.registry import log_layout
 from sheetfns.log.sheets.words import FINDS
 from sheetfns.programs import menu
 from sheetfns.programs.forms import Answers, Form, read_answers
+from sheetfns.programs.screens import StoppedError
 from tests import EARLIER
 from tests.log.filled_logs import full_entries, small_log
 
@@ -39,8 +40,18 @@ class AnsweringScreen:
         self.opened: list[Path] = []
         self.edits: list[CellEdit] = []
         self.sheets: list[NewSheet] = []
+        self.steps: list[str] = []
+        self.stops_at: str | None = None
         self.home: Path | None = None
         self.cursor: tuple[str, int, int] | None = None
+
+    def step(self, words: str) -> None:
+        self.steps.append(words)
+        if words == self.stops_at:
+            raise StoppedError(words)
+
+    def finish(self) -> None:
+        self.steps.append("")
 
     def _answer(self, question: str) -> Any:
         self.asked.append(question)
@@ -125,7 +136,7 @@ def test_without_a_workbook(key: str) -> None:
 
 
 def test_a_fault_is_told_and_not_raised(monkeypatch: pytest.MonkeyPatch, log: Path) -> None:
-    def fails(_: object) -> None:
+    def fails(*_: object) -> None:
         raise ZeroDivisionError("by chance")
 
     monkeypatch.setattr(menu, "check_log", fails)
@@ -375,3 +386,13 @@ def test_the_finds_of_a_pocket_copy_come_home(log: Path, tmp_path: Path) -> None
     assert "1 new row for sheet Sourcing log" in screen.asked[-1]
     assert screen.told == ["1 find entered. Look at the rows, then save."]
     assert not ran("merge_copy", log, pocket, False).edits
+
+
+@pytest.mark.parametrize("key", ["check_log", "forecast", "year_end", "year_summary", "explain_cell", "mark_sold"])
+def test_a_command_says_what_it_does_and_can_be_stopped(key: str, log: Path) -> None:
+    screen = AnsweringScreen(log)
+    screen.stops_at = "Reading the log"
+    menu.run(key, screen)
+    assert screen.steps[0] == "Reading the log"
+    assert screen.steps[-1] == ""
+    assert not (screen.told or screen.tables or screen.edits)

@@ -8,6 +8,7 @@ import unohelper
 from com.sun.star.awt import XActionListener, XTextListener
 
 from sheetfns.programs.forms import Answers, Field, Form, read_answers
+from sheetfns.programs.menu_entries import MENU
 
 # In the program's own units for dialogs, about half of a letter's width and an eighth of its height.
 _LABEL, _ENTRY, _NOTE = 84, 108, 150
@@ -150,6 +151,49 @@ class FormDialog:
 
     def _turn(self, by: int) -> None:
         self._model.Step = min(self._pages, max(1, self._model.Step + by))
+
+
+class Progress:
+    """What a command is doing, in a small window with a button that stops it after this step.
+
+    Args:
+        context: the program's own.
+        frame: the window in front of which it stands.
+    """
+
+    def __init__(self, context: Any, frame: Any) -> None:
+        service = context.ServiceManager.createInstanceWithContext
+        self.stopped = False
+        model = service("com.sun.star.awt.UnoControlDialogModel", context)
+        model.Title, model.Width, model.Height, model.Closeable = MENU, 170, 46, False
+        model.PositionX, model.PositionY = 40, 40
+        for kind, name, place, words in (
+            ("FixedText", "words", (_GAP, _GAP, 158, _LINE), ""),
+            ("Button", "stop", (104, 24, 60, 16), "Stop"),
+        ):
+            part = model.createInstance(f"com.sun.star.awt.UnoControl{kind}Model")
+            part.PositionX, part.PositionY, part.Width, part.Height = place
+            part.Label = words
+            model.insertByName(name, part)
+        self._dialog = service("com.sun.star.awt.UnoControlDialog", context)
+        self._dialog.setModel(model)
+        self._dialog.getControl("stop").addActionListener(_Pressed(self._stop))
+        self._toolkit = service("com.sun.star.awt.Toolkit", context)
+        self._dialog.createPeer(self._toolkit, frame.ContainerWindow if frame is not None else None)
+        self._dialog.setVisible(True)
+
+    def say(self, words: str) -> None:
+        """Show the words, and take a click on the button that came in the meantime."""
+        self._dialog.getControl("words").setText(f"{words} ...")
+        self._toolkit.processEventsToIdle()
+
+    def close(self) -> None:
+        """Take the window away."""
+        self._dialog.setVisible(False)
+        self._dialog.dispose()
+
+    def _stop(self) -> None:
+        self.stopped = True
 
 
 class _Typed(unohelper.Base, XTextListener):  # type: ignore[misc]

@@ -15,11 +15,12 @@ from sheetfns.cell_types import date_number
 from sheetfns.errors import LogFileError
 from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.log.edit.patch import CellEdit, NewSheet
-from sheetfns.programs.calc.form_dialog import FormDialog
+from sheetfns.programs.calc.form_dialog import FormDialog, Progress
 from sheetfns.programs.calc.plain_names import rewrite, with_add_in_names
 from sheetfns.programs.forms import Answers, Form, read_answers
 from sheetfns.programs.menu_entries import MENU
 from sheetfns.programs.result_files import Rows, result_path, write_result
+from sheetfns.programs.screens import StoppedError
 
 _SPREADSHEET: Final = "com.sun.star.sheet.SpreadsheetDocument"
 _OPEN, _SAVE = 0, 1
@@ -43,6 +44,23 @@ class CalcScreen:
         self._frame = frame
         self._answers = None if answers is None else list(answers)
         self.said: list[str] = []
+        self._progress: Progress | None = None
+
+    def step(self, words: str) -> None:
+        """See Screen."""
+        if self._answers is not None:
+            return
+        if self._progress is None:
+            self._progress = Progress(self._context, self._frame)
+        self._progress.say(words)
+        if self._progress.stopped:
+            raise StoppedError(words)
+
+    def finish(self) -> None:
+        """See Screen."""
+        if self._progress is not None:
+            self._progress.close()
+            self._progress = None
 
     def ask_file(self, title: str, ending: str) -> Path | None:
         """See Screen."""
@@ -54,6 +72,7 @@ class CalcScreen:
 
     def ask_folder(self, title: str) -> Path | None:
         """See Screen."""
+        self.finish()
         if self._answers is not None:
             return self._path(self._next())
         picker = self._service("com.sun.star.ui.dialogs.FolderPicker")
@@ -62,6 +81,7 @@ class CalcScreen:
 
     def ask_yes(self, question: str) -> bool:
         """See Screen."""
+        self.finish()
         if self._answers is not None:
             self.said.append(question)
             return bool(self._next())
@@ -69,12 +89,14 @@ class CalcScreen:
 
     def show_message(self, text: str) -> None:
         """See Screen."""
+        self.finish()
         self.said.append(text)
         if self._answers is None:
             self._box("INFOBOX", _BUTTONS_OK, text)
 
     def ask_form(self, form: Form) -> Answers | None:
         """See Screen. Among `answers` one is the texts of some fields, in lines such as price=12.50."""
+        self.finish()
         if self._answers is None:
             return FormDialog(self._context, self._frame, form).answers()
         given = self._next()
@@ -88,6 +110,7 @@ class CalcScreen:
 
     def show_table(self, title: str, rows: Rows, widths: Sequence[float]) -> None:
         """See Screen."""
+        self.finish()
         log = self.log_path()
         path = result_path(title, log)
         self._close(path)
@@ -178,6 +201,7 @@ class CalcScreen:
                 book.close(True)
 
     def _pick(self, title: str, kind: int, name: str = "", ending: str = "") -> Path | None:
+        self.finish()
         if self._answers is not None:
             return self._path(self._next())
         picker = self._context.ServiceManager.createInstanceWithArgumentsAndContext(

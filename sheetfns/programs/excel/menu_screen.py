@@ -64,6 +64,14 @@ class ExcelScreen:
         self.book = book
         self.app = book.app
 
+    def step(self, words: str) -> None:
+        """What is being done, in the bar at the foot; while Python runs, Excel takes no key that could stop it."""
+        self.app.status_bar = f"{MENU}: {words} ..."
+
+    def finish(self) -> None:
+        """Give the bar back to Excel."""
+        self.app.status_bar = False
+
     def ask_file(self, title: str, ending: str) -> Path | None:
         """A file that is there, chosen by the user."""
         return _path(self.app.api.GetOpenFilename(_file_filter(ending), 1, title))
