@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import tempfile
+import textwrap
 import zipfile
 from collections.abc import Sequence
 from pathlib import Path
@@ -25,6 +26,8 @@ _PROPERTIES: Final = "docProps/core.xml"
 _NAME_LIMIT: Final = 31
 _NOT_IN_NAMES: Final = re.compile(r"[\[\]:*?/\\]")
 _MOST_NAMES: Final = 100
+_LINE_HEIGHT: Final = 15
+"""In points, of a line of 11 points."""
 
 
 class Place(str):  # noqa: SLOT000  (it has an attribute of its own)
@@ -103,11 +106,22 @@ def write_result(path: Path, title: str, rows: Rows, widths: Sequence[float], lo
                     sheet.write_string(row, place, cell, style)
                 elif cell is not None:
                     sheet.write_number(row, place, cell, style)
+        for row, cells in enumerate(rows[1:], 1):
+            lines = max((_lines(cell, width) for cell, width in zip(cells, widths, strict=False)), default=1)
+            if lines > 1:  # LibreOffice leaves a row of a file of Excel as it is.
+                sheet.set_row(row, _LINE_HEIGHT * lines)
         sheet.freeze_panes(1, 0)
         sheet.set_landscape()
         sheet.fit_to_pages(1, 0)
         sheet.repeat_rows(0)
         book.close()
+
+
+def _lines(cell: Cell, width: float) -> int:
+    """In how many lines a cell stands."""
+    if not isinstance(cell, str) or width < WRAP_FROM:
+        return 1
+    return len(textwrap.wrap(cell, int(width))) or 1
 
 
 def _styles(book: Any) -> dict[str, Format]:

@@ -25,6 +25,14 @@ def test_a_list_is_beside_its_log_and_leads_to_its_cells(tmp_path: Path) -> None
     assert sheet["C3"].number_format == "#,##0.00"
 
 
+def test_a_row_is_as_high_as_its_sentence(tmp_path: Path) -> None:
+    path = tmp_path / "shop findings.xlsx"
+    words = "This sentence is much longer than what one line of the column can hold, so that it takes two."
+    write_result(path, "Findings", [["Cell", "What"], ["A1", words], ["A2", "short"]], (8, 50), None)
+    heights = openpyxl.load_workbook(path)["Findings"].row_dimensions
+    assert (heights[2].height, heights[3].height) == (30, None)
+
+
 def test_only_a_list_is_written_over(tmp_path: Path) -> None:
     log = tmp_path / "shop.xlsx"
     own = tmp_path / "shop findings.xlsx"
