@@ -194,7 +194,7 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
         words = f"it looks for its packages in {missing[0]}, which no longer exists"
         yield Finding("Add-in", words, False, again)
         return
-    version, trouble = install.seen_version(python, found.paths)
+    version, trouble = install.seen_version(python, found.paths, only_functions=found.only_functions)
     if trouble:
         yield Finding("Add-in", f"its packages cannot be used ({trouble})", False, again)
     elif version != sheetfns.__version__:
