@@ -140,6 +140,31 @@ def test_each_command_says_what_it_needs(calc: CalcOffice) -> None:
         }
 
 
+def test_one_for_another_python_says_so(made: tuple[Path, list[Wheel]], tmp_path: Path) -> None:
+    """A cell shows an error then, never a figure; the menu has the words."""
+    path = tmp_path / "other.oxt"
+    with zipfile.ZipFile(made[0]) as whole, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as other:
+        for name in whole.namelist():
+            if name != f"{names.PACKAGES}/numpy/_core/__init__.py":
+                other.writestr(name, whole.read(name))
+    with fresh_office() as calc:
+        add(calc, path)
+        *_, shown, said, _ = run(
+            calc,
+            ["new"],
+            ["sheet", "S"],
+            ["type", "S", "A1", FORMULA],
+            ["show", "S", "A1"],
+            ["run", f"{names.PROTOCOL}:check_log", [""]],
+            ["close"],
+        )
+    assert shown["error"] != 0
+    minor = calc.office.python.minor
+    assert said["said"].startswith("The functions and commands cannot be loaded (")
+    assert f"LibreOffice's Python is {minor}. This extension is for Python {minor} on " in said["said"]
+    assert said["said"].endswith("; if LibreOffice has another Python, install the one that is made for it.")
+
+
 def test_it_stands_in_the_profile_as_what_it_is(calc: CalcOffice) -> None:
     found = install.installed(calc.office.profile)
     assert (found.version, found.only_functions) == (__version__, True)

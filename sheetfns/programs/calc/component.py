@@ -129,14 +129,12 @@ class Commands(Services, XInitialization, XDispatchProvider, XNotifyingDispatch)
     def run(self, command, arguments):
         answers = [one.Value for one in arguments if one.Name == "Answers"]
         needs_more = beside("only_functions.txt")
-        if needs_more:
-            words = "%s %s" % (title_of(command), needs_more)
-            if not answers:
-                self.show(words)
-            return words
         try:
-            from sheetfns.programs import menu
-            from sheetfns.programs.calc.screen import CalcScreen
+            import sheetfns.hosts.calc  # noqa: F401  (the functions have to load for either size)
+
+            if not needs_more:
+                from sheetfns.programs import menu
+                from sheetfns.programs.calc.screen import CalcScreen
         except Exception as fault:
             words = "The functions and commands cannot be loaded (%s). LibreOffice's Python is %d.%d. %s" % (
                 fault,
@@ -144,6 +142,11 @@ class Commands(Services, XInitialization, XDispatchProvider, XNotifyingDispatch)
                 sys.version_info[1],
                 beside("advice.txt"),
             )
+            if not answers:
+                self.show(words)
+            return words
+        if needs_more:
+            words = "%s %s" % (title_of(command), needs_more)
             if not answers:
                 self.show(words)
             return words
