@@ -4,5 +4,5 @@ set -eu
 cd "$(dirname "$0")/.."
 . examples/environment.sh
 make_environment
-.venv/bin/pip install --quiet --disable-pip-version-check .
+.venv/bin/pip install --quiet --disable-pip-version-check ".[all]"
 .venv/bin/sheetfns demo "$@"

@@ -50,7 +50,7 @@ def test_every_function_takes_what_it_took(name: str, arguments: list[str]) -> N
 
 
 def test_every_command_and_menu_key_is_known() -> None:
-    commands = set(COMMANDS) - {"pocket"}  # There was no such command.
+    commands = set(COMMANDS) - {"pocket", "pack"}  # There were no such commands.
     assert names_of("command") == commands - set(former_names.COMMANDS.values()) | set(former_names.COMMANDS)
     keys = {command.key for command in menu_entries.COMMANDS}
     keys -= {"upgrade_log", "pocket_copy"}  # There were no such commands.

@@ -34,6 +34,7 @@ COMMANDS: Final = {
     "upgrade": "maintain",
     "install": "install",
     "uninstall": "install",
+    "pack": "install",
     "doctor": "install",
 }
 """The module of each command, in the order in which the help lists them."""

@@ -5,12 +5,15 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from sheetfns.extras import MissingPackagesError, need
+
 _BROKEN = 2
 
 
 def main() -> None:
     """Run the command of the command line."""
     try:
+        need("commands", "The commands need")
         from sheetfns.cli import app  # noqa: PLC0415  (needs packages that may be missing)
 
         commands = app.load(*sys.argv[1:2])
@@ -26,6 +29,9 @@ def _without_packages(error: Exception) -> int:
     if sys.argv[1:2] == ["doctor"]:
         doctor.show(doctor.look_over(Path(sys.argv[2]) if len(sys.argv) > 2 else None))
         return 1
+    if isinstance(error, MissingPackagesError):
+        sys.stderr.write(f"{error}\n")
+        return _BROKEN
     sys.stderr.write(
         f"sheetfns cannot start: {error}. A package is missing or broken; "
         f"'{own_command('doctor')}' says which and what to do.\n"

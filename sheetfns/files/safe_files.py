@@ -13,8 +13,6 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from filelock import FileLock, Timeout
-
 from sheetfns.errors import LogFileError
 
 _UNFINISHED: Final = ".unfinished-"
@@ -29,6 +27,8 @@ def sole_use(path: Path) -> Iterator[None]:
     Errors:
         LogFileError: another run works on the file, or its folder cannot be written.
     """
+    from filelock import FileLock, Timeout  # noqa: PLC0415  (the add-in rewrites names without it)
+
     refuse_if_open(path)
     refuse_if_read_only(path)
     if not path.parent.is_dir():

@@ -7,7 +7,7 @@ import math
 import time
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -220,13 +220,16 @@ def afford_count(cash: Cost, price: Cost) -> Count:
 
 
 LARGEST_PLANNED: Final = 1e7
-"""A solver works with tolerances: amounts in cents must stay far below what they could hide."""
+"""Far over what anybody buys, and far below what whole numbers can hold."""
 LARGEST_VALUE: Final = 2**52
 SECONDS: Final = 10.0
 RATE_UNITS: Final = 10**6
 """Profits for each day are compared in millionths: in whole units a tie is a tie."""
 TABLE_CELLS: Final = 400_000_000
 """So many steps of the table take well under a second and 50 MB; over it the solver is asked."""
+STATES: Final = 8_000_000
+STATES_KEPT: Final = 60_000_000
+"""Four bytes each, for the way back."""
 
 
 class _Choice(NamedTuple):
@@ -262,7 +265,7 @@ def buy_plan(
         with the sum of count x cost up to cash - reserve, all in whole cents; of plans that earn
         the same, the cheapest; of equal rows, the earlier first
     Source: definition (bounded knapsack problem); solved by dynamic programming, or where cash in
-        cents x rows is over 400 million, by the HiGHS solver with a proof. Tested with 500 rows
+        cents x rows is over 400 million, over the states that can still lead to more. Tested with 500 rows
     Examples:
         >>> buy_plan([60, 50, 50], [33, 25, 25], 100).tolist()
         [0.0, 1.0, 1.0]
@@ -397,42 +400,119 @@ def _binary_parts(maximum: int) -> Iterator[int]:
         part *= 2
 
 
+class _Part(NamedTuple):
+    """So many of one choice, bought together or not at all."""
+
+    cost: int
+    value: int
+    place: int
+    number: int
+
+
 def by_solver(choices: Sequence[_Choice], room: int) -> list[int] | str:
-    """Branch and bound, once for the value and once for the cash; both have to be proved."""
+    """Dynamic programming about the choices near the best ratio of value to cost, in whole numbers.
+
+    It begins with what has the best ratios, as far as there is room, and at each step decides about one
+    more part: one to be added, or one to be given back. A state that cannot lead to more than the best plan
+    so far is dropped; when none is left, that plan is proved.
+    """
     end = time.monotonic() + SECONDS
-    costs = [one.cost for one in choices]
-    values = [one.value for one in choices]
-    counts = _proved(choices, [-value for value in values], room, 0, end)
-    if counts is not None:
-        counts = _proved(choices, costs, _sum(costs, counts), _sum(values, counts), end)
-    if counts is None:
-        return f"costs: no best choice could be proved within {SECONDS:g} s; use fewer rows, or costs in whole dollars"
+    parts = [
+        _Part(number * one.cost, number * one.value, place, number)
+        for place, one in enumerate(choices)
+        for number in _binary_parts(one.maximum)
+        if number * one.cost <= room
+    ]
+    parts.sort(key=lambda part: (-part.value / part.cost, part.cost))
+    ratios = [part.value / part.cost for part in parts]
+    taken = _greedy(parts, room)
+    best = _worth(parts, taken)
+    first = next(place for place, is_taken in enumerate([*taken, False]) if not is_taken)
+    begun = [place < first for place in range(len(parts))]
+    spent, values = (np.array([abs(figure)], np.int64) for figure in reversed(_worth(parts, begun)))
+    steps: list[tuple[int, int, NDArray[np.int32]]] = []
+    following, returned, kept = first, first - 1, 0
+    while spent.size and (following < len(parts) or returned >= 0):
+        # By turns, so that what is undecided lies on both sides of the break.
+        adds = following < len(parts) and (returned < 0 or following - first < first - returned)
+        part, sign = (following, 1) if adds else (returned, -1)
+        following, returned = (following + 1, returned) if adds else (following, returned - 1)
+        before = spent.size
+        spent = np.concatenate([spent, spent + sign * parts[part].cost])
+        values = np.concatenate([values, values + sign * parts[part].value])
+        order = np.argsort(spent, kind="stable")
+        order = order[_rising(values[order])]
+        spent, values = spent[order], values[order]
+        last = int(np.searchsorted(spent, room, side="right")) - 1
+        better = last >= 0 and (int(values[last]), -int(spent[last])) > best
+        if better:
+            best = (int(values[last]), -int(spent[last]))
+            taken = _taken_back([*steps, (part, before, order)], last, begun)
+        up = ratios[following] if following < len(parts) else 0.0
+        down = ratios[returned] if returned >= 0 else LARGEST_VALUE
+        # More value within the cash, or the same for a cent less.
+        useful = _reaches(best[0] + 1, room, spent, values, (up, down))
+        useful |= _reaches(best[0], -best[1] - 1, spent, values, (up, down))
+        spent, values, order = spent[useful], values[useful], order[useful]
+        steps.append((part, before, order.astype(np.int32)))
+        kept += spent.size
+        if spent.size > STATES or kept > STATES_KEPT or time.monotonic() > end:
+            return (
+                f"costs: no best choice could be proved within {SECONDS:g} s; use fewer rows, or costs in whole dollars"
+            )
+    counts = [0] * len(choices)
+    for part_of, is_taken in zip(parts, taken, strict=True):
+        counts[part_of.place] += part_of.number if is_taken else 0
     return counts
 
 
-def _sum(weights: Sequence[int], counts: Sequence[int]) -> int:
-    return sum(weight * count for weight, count in zip(weights, counts, strict=True))
+def _greedy(parts: Sequence[_Part], room: int) -> list[bool]:
+    """Each part, in its order, for which there is still room."""
+    taken = []
+    for part in parts:
+        taken.append(part.cost <= room)
+        room -= part.cost if taken[-1] else 0
+    return taken
 
 
-def _proved(
-    choices: Sequence[_Choice], goal: Sequence[int], room: int, least_value: int, end: float
-) -> list[int] | None:
-    """The counts with the lowest `goal`, checked in whole numbers; None without a proof."""
-    from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415  (heavy)
+def _worth(parts: Sequence[_Part], taken: Sequence[bool]) -> tuple[int, int]:
+    """The value, and the cost below 0: of two plans the better is the larger pair."""
+    bought = [part for part, is_taken in zip(parts, taken, strict=True) if is_taken]
+    return sum(part.value for part in bought), -sum(part.cost for part in bought)
 
-    rows = np.array([(one.cost, one.value) for one in choices], float).T
-    found = milp(
-        np.array(goal, float),
-        # Between whole numbers there is nothing: half a unit keeps tolerances out.
-        constraints=LinearConstraint(rows, [-np.inf, least_value - 0.5], [room + 0.5, np.inf]),
-        integrality=np.ones(len(choices)),
-        bounds=Bounds(0, [one.maximum for one in choices]),
-        options={"time_limit": max(end - time.monotonic(), 0.01), "mip_rel_gap": 0},
-    )
-    if found.status != 0:
-        return None
-    counts = [round(count) for count in found.x]
-    spent = _sum([one.cost for one in choices], counts)
-    value = _sum([one.value for one in choices], counts)
-    proved = _sum(goal, counts) - found.mip_dual_bound < 0.5
-    return counts if proved and spent <= room and value >= least_value else None
+
+def _rising(values: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Which states bring more than every cheaper one."""
+    rising = np.ones(values.size, bool)
+    rising[1:] = values[1:] > np.maximum.accumulate(values)[:-1]
+    return rising
+
+
+def _reaches(
+    wanted: int, room: int, spent: NDArray[np.int64], values: NDArray[np.int64], ratios: tuple[float, float]
+) -> NDArray[np.bool_]:
+    """Which states may still bring a value within a room, whatever is decided about the parts that are left.
+
+    Args:
+        wanted: the value.
+        room: what may be spent.
+        spent: of each state.
+        values: of each state.
+        ratios: the best ratio of what can be added, and the least of what can be given back.
+    """
+    left = (room - spent).astype(float)
+    change = left * np.where(left >= 0, *ratios)
+    # More than binary fractions can be off by: too many states stay, never too few.
+    found: NDArray[np.bool_] = values + change + 2e-15 * (values + np.abs(change)) >= wanted
+    return found
+
+
+def _taken_back(
+    steps: Sequence[tuple[int, int, NDArray[np.integer[Any]]]], state: int, begun: Sequence[bool]
+) -> list[bool]:
+    """The parts of a state after the last step: each step says from which state of the step before it came."""
+    taken = list(begun)
+    for part, before, order in reversed(steps):
+        changed, state = divmod(int(order[state]), before)
+        taken[part] ^= bool(changed)
+    return taken

@@ -285,6 +285,19 @@ def sell_through(sold: Quantity, offered: Quantity) -> Ratio:
 _Z: Final = 'NORMSINV((1+IF({confidence}="",0.95,{confidence}))/2)'
 
 
+def _normal_quantile(share: Any) -> Any:
+    """Below which deviation this share of the standard normal distribution lies; NaN at 0 and 1."""
+    from statistics import NormalDist  # noqa: PLC0415  (only those who call it pay)
+
+    shares = np.asarray(share, np.float64)
+    known = np.unique(shares[(shares > 0) & (shares < 1)])
+    quantiles = np.array([NormalDist().inv_cdf(one) for one in known.tolist()])
+    found = np.full(shares.shape, np.nan)
+    inside = np.isin(shares, known)
+    found[inside] = quantiles[np.searchsorted(known, shares[inside])]
+    return found
+
+
 @worksheet(
     "Comps",
     formula=(
@@ -312,10 +325,8 @@ def sell_through_floor(sold: Quantity, offered: Quantity, confidence: Rate = 0.9
         >>> sell_through_floor(0, 20)
         0.0
     """
-    from scipy.special import ndtri  # noqa: PLC0415  (heavy: only those who call it pay)
-
     with np.errstate(all="ignore"):
-        z = -ndtri((1 - confidence) / 2)
+        z = -_normal_quantile((1 - confidence) / 2)
         # The two ends multiply to p^2 / (1 + z^2/n): so nothing cancels, and 0 sold gives just 0.
         half = sold + z * z / 2 + z * np.sqrt(sold * (1 - sold / offered) + z * z / 4)
         floor: Number = np.where(sold == 0, 0.0, sold / offered * (sold / half))

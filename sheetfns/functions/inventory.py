@@ -144,13 +144,14 @@ class _Unsold(NamedTuple):
 
 def _still_unsold(days: Column, sold_flags: Any) -> _Unsold:
     """The product-limit estimate; what has not sold yet counts as far as it has been held."""
-    from scipy import stats  # noqa: PLC0415  (heavy)
-
     used = ~np.isnan(days)
-    held = days[used]
     sold = np.array([flag is True for flag in sold_flags[used]], bool)
-    survival = stats.ecdf(stats.CensoredData.right_censored(held, ~sold)).sf
-    return _Unsold(survival.quantiles, survival.probabilities)
+    steps, place = np.unique(days[used], return_inverse=True)
+    leaving = np.bincount(place, minlength=steps.size)
+    selling = np.bincount(place, weights=sold, minlength=steps.size)
+    # A sale counts before an item that is unsold on the same day: both were still there that morning.
+    there = leaving[::-1].cumsum()[::-1]
+    return _Unsold(steps, np.cumprod((there - selling) / there))
 
 
 @worksheet(

@@ -1,1 +1,5 @@
 """The sourcing log: what it holds, how it is built, read and worked out."""
+
+from sheetfns.extras import need
+
+need("log", "The sourcing log needs")

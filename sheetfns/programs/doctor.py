@@ -17,30 +17,15 @@ from pathlib import Path
 from typing import Final
 
 import sheetfns
+from sheetfns.extras import BASE, EVERY, install_all
 from sheetfns.hosts.libreoffice import OfficePython, find_libreoffice, find_python, user_profile, version_of
 from sheetfns.programs.findings import Finding, environment_anew, own_command, package_with_python, pip_install
 
 _LEAST_PYTHON: Final = (3, 11)
 _LONG: Final = 120
 _ALL: Final = "Packages"
-_IMPORTS: Final = {
-    "numpy": "numpy",
-    "pandas": "pandas",
-    "scipy": "scipy",
-    "regex": "regex",
-    "XlsxWriter": "xlsxwriter",
-    "python-calamine": "python_calamine",
-    "formualizer": "formualizer",
-    "lxml": "lxml.etree",
-    "typer": "typer",
-    "rich": "rich",
-    "matplotlib": "matplotlib",
-    "filelock": "filelock",
-    "openpyxl": "openpyxl",
-    "charset-normalizer": "charset_normalizer",
-    "defusedxml": "defusedxml",
-}
-"""What is imported by which package's name; a test holds them against the project's own list."""
+_IMPORTS: Final = {package.name: package.module for package in EVERY}
+"""What is imported by which package's name."""
 _TRY_ALL: Final = """
 import importlib, json, sys
 failed = {}
@@ -109,7 +94,11 @@ def _packages() -> Iterator[Finding]:
         yield Finding(_ALL, failed[_ALL], False, words)
         return
     told = 0
-    for package in _IMPORTS:
+    absent = [one.name for one in EVERY if one not in BASE and one.name in failed and not _installed(one.name)]
+    if absent:
+        told += 1
+        yield Finding('Packages of "all"', f"not installed: {', '.join(absent)}", False, install_all("In"))
+    for package in (one for one in _IMPORTS if one not in absent):
         trouble = failed.get(package) or _wrong_version(package, wanted.get(package, ""))
         if trouble:
             told += 1
@@ -125,12 +114,7 @@ def _own_version() -> Finding:
     own = _installed("sheetfns")
     here = f"{sheetfns.__version__}, {Path(sheetfns.__file__).parent}"
     if own and own != sheetfns.__version__:
-        return Finding(
-            "sheetfns",
-            f"{here}, but {own} is installed in this environment",
-            False,
-            f'Run in the folder of sheetfns: "{sys.executable}" -m pip install .',
-        )
+        return Finding("sheetfns", f"{here}, but {own} is installed in this environment", False, install_all("In"))
     return Finding("sheetfns", here)
 
 
@@ -142,15 +126,8 @@ def _installed(package: str) -> str:
 
 
 def _requirements() -> Iterator[tuple[str, str]]:
-    """Package and range of versions, as the installed package states them."""
-    try:
-        stated = importlib.metadata.requires("sheetfns") or []
-    except importlib.metadata.PackageNotFoundError:
-        return
-    for line in stated:
-        if ";" not in line:
-            name = next((one for one in _IMPORTS if line.startswith(one)), "")
-            yield name, line[len(name) :].strip()
+    """Package and range of versions."""
+    return ((package.name, package.versions) for package in EVERY)
 
 
 def _wrong_version(package: str, wanted: str) -> str:
@@ -217,7 +194,7 @@ def _libreoffice(whole: bool) -> Iterator[Finding]:
         words = f"it looks for its packages in {missing[0]}, which no longer exists"
         yield Finding("Add-in", words, False, again)
         return
-    version, trouble = install.seen_version(python, found.paths)
+    version, trouble = install.seen_version(python, found.paths, only_functions=found.only_functions)
     if trouble:
         yield Finding("Add-in", f"its packages cannot be used ({trouble})", False, again)
     elif version != sheetfns.__version__:

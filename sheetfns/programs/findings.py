@@ -79,7 +79,7 @@ def environment_anew(minor: str = "") -> str:
         python = f"py -{minor}" if minor else "py"
         return (
             f"in the folder of sheetfns delete the folder .venv, then run: {python} -m venv .venv, "
-            r"and: .venv\Scripts\pip install ."
+            r'and: .venv\Scripts\pip install ".[all]"'
         )
     if minor:
         return (

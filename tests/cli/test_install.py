@@ -7,11 +7,14 @@ from typing import Any
 
 import pytest
 
+from sheetfns import __version__
 from sheetfns.cli import install as installing
 from sheetfns.errors import LogFileError
+from sheetfns.hosts.libreoffice import OfficePython
 from sheetfns.programs import doctor
 from sheetfns.programs.doctor import Part
 from sheetfns.programs.findings import Finding
+from sheetfns.programs.wheels import Target, Wheel
 
 
 def test_install_calc(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -63,6 +66,61 @@ def test_calc_needs_nothing_in_the_workbook(run: Any) -> None:
     code, _, err = run("install", "calc", "--into", "log.xlsm")
     assert code == 2
     assert err.startswith("--into is for Excel")
+
+
+@pytest.fixture
+def asked(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, str, str]]:
+    """What was to be packed; the file gets three bytes."""
+    found = []
+
+    def write(path: Path, target: Target, size: str, step: Any) -> list[Wheel]:
+        found.append((path.name, str(target), size))
+        path.write_bytes(b"oxt")
+        return [Wheel("numpy", "2.4", "cp312-cp312-win_amd64", "0" * 64, "BSD-3-Clause", path)]
+
+    monkeypatch.setattr(installing.packed, "write_packed", write)
+    return found
+
+
+def test_pack(run: Any, asked: list[tuple[str, str, str]]) -> None:
+    code, out, err = run("pack", "calc", "--platform", "windows", "--python", "3.12", "--size", "whole")
+    assert (code, err) == (0, "")
+    name = f"sheetfns-{__version__}-whole-windows-x86_64-python3.12.oxt"
+    assert asked == [(name, "Python 3.12 on Windows (x86_64)", "whole")]
+    assert out.startswith(f"{name}: 0.0 MB, for LibreOffice with Python 3.12 on Windows (x86_64).\n  numpy 2.4, cp312-")
+    assert "Double-click it, or in LibreOffice choose Tools > Extension Manager > Add" in out
+
+
+def test_pack_is_for_what_is_here_if_nothing_is_said(
+    run: Any, asked: list[tuple[str, str, str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(installing, "this_platform", lambda: "macos")
+    monkeypatch.setattr(installing.this_machine, "machine", lambda: "arm64")
+    monkeypatch.setattr(installing, "find_libreoffice", lambda: "soffice")
+    monkeypatch.setattr(installing, "find_python", lambda _: OfficePython("python", (3, 12, 4)))
+    assert run("pack", "calc", "--out", "a.oxt")[0] == 0
+    assert run("pack", "calc", "--out", "b.oxt", "--arch", "x86_64")[0] == 0
+    assert run("pack", "calc", "--out", "c.oxt", "--platform", "linux", "--python", "3.11")[0] == 0
+    assert asked == [
+        ("a.oxt", "Python 3.12 on macOS (arm64)", "functions"),
+        ("b.oxt", "Python 3.12 on macOS (x86_64)", "functions"),
+        ("c.oxt", "Python 3.11 on Linux (x86_64)", "functions"),
+    ]
+
+
+@pytest.mark.parametrize("words", [["--platform", "windows"], []])
+def test_pack_asks_for_the_python(run: Any, monkeypatch: pytest.MonkeyPatch, words: list[str]) -> None:
+    monkeypatch.setattr(installing, "find_libreoffice", lambda: None)
+    monkeypatch.setattr(installing, "this_platform", lambda: "linux")
+    code, out, err = run("pack", "calc", *words)
+    assert (code, out) == (2, "")
+    assert err.startswith("--python: say which Python that LibreOffice has, such as --python 3.11; ")
+
+
+def test_pack_for_a_python_that_is_too_old(run: Any) -> None:
+    code, _, err = run("pack", "calc", "--platform", "linux", "--python", "3.8")
+    assert code == 2
+    assert err.strip() == "--python: 3.8 is too old; the functions need 3.11 or newer"
 
 
 def test_another_program(run: Any) -> None:

@@ -34,11 +34,17 @@ class CalcOffice:
     office: Office
     folder: Path
 
-    def run(self, tasks: Sequence[Sequence[Any]]) -> list[Any]:
-        """Do tasks of driving_calc.py; a task that fails ends the test."""
+    def run(self, tasks: Sequence[Sequence[Any]], before: Sequence[str] = ()) -> list[Any]:
+        """Do tasks of driving_calc.py; a task that fails ends the test.
+
+        Args:
+            tasks: each a name and its arguments.
+            before: words that run the command, such as `env` with its own.
+        """
         listed = self.folder / "tasks.json"
         listed.write_text(json.dumps(tasks), encoding="utf-8")
         command = [
+            *before,
             self.office.python.program,
             str(SCRIPT),
             str(office_tasks_file().parent),

@@ -6,6 +6,7 @@ apart from the package: it is the program's own Python, which has none of our li
 """
 
 import json
+import os
 import sys
 import time
 from pathlib import Path
@@ -152,6 +153,17 @@ class Driver:
                 "arguments": [[one.Name, one.Description, one.IsOptional] for one in about["Arguments"] or ()],
             }
         return found
+
+    def libraries(self, part):
+        """The files that the program has loaded whose path holds this; Linux only."""
+        found = set()
+        for maps in Path("/proc").glob("[0-9]*/maps"):
+            try:
+                if os.getpgid(int(maps.parent.name)) == self.office.program.pid:
+                    found |= {line.split(maxsplit=5)[5] for line in maps.read_text().splitlines() if part in line}
+            except OSError:
+                continue
+        return sorted(found)
 
     def menus(self):
         """The entries of the add-ins' menus: title, command, title of the menu."""

@@ -15,6 +15,7 @@ from sheetfns.programs.calc import names
 from sheetfns.programs.calc.extension import argument_help, write_extension
 from sheetfns.programs.calc.plain_names import rewrite, with_plain_names
 from sheetfns.programs.calc.type_library import type_library
+from sheetfns.programs.findings import own_command
 from sheetfns.registry import FORMER
 
 EVERY = {**REGISTRY, **FORMER}
@@ -44,6 +45,23 @@ def test_every_part_is_well_formed_and_listed(parts: dict[str, bytes]) -> None:
 def test_the_same_is_built_twice(tmp_path: Path) -> None:
     one, other = (write_extension(tmp_path / name) for name in ("one.oxt", "other.oxt"))
     assert one.read_bytes() == other.read_bytes()
+
+
+def test_what_is_packed_with_it(tmp_path: Path) -> None:
+    more = {"packages/numpy/a.py": b"x" * 10_000, "advice.txt": b"Another."}
+    path = write_extension(tmp_path / "a.oxt", [Path("packages")], platform="linux_x86_64", more=more)
+    assert path.stat().st_size < write_extension(tmp_path / "b.oxt").stat().st_size + 1_000
+    with zipfile.ZipFile(path) as file:
+        assert file.read("packages/numpy/a.py") == b"x" * 10_000
+        assert file.read("advice.txt") == b"Another."
+        assert file.read("paths.txt") == b"packages\n"
+        assert b'<platform value="linux_x86_64"/>' in file.read("description.xml")
+
+
+def test_an_add_in_of_an_environment_is_for_every_platform(parts: dict[str, bytes]) -> None:
+    assert b"<platform" not in parts["description.xml"]
+    assert parts["advice.txt"].decode() == f"Run {own_command('doctor')} in a terminal; it says what to do."
+    assert "only_functions.txt" not in parts
 
 
 def test_functions_and_arguments_have_their_texts(parts: dict[str, bytes]) -> None:

@@ -12,8 +12,10 @@ import pytest
 from sheetfns.errors import LogFileError
 from sheetfns.hosts import libreoffice
 from sheetfns.hosts.libreoffice import NotAnsweredError, OfficePython, run_for
-from sheetfns.programs.calc import install, names
+from sheetfns.programs.calc import install, names, packed
 from sheetfns.programs.calc.install import Office
+from sheetfns.programs.wheels import Target, Wheel
+from tests.programs.test_wheels import made
 
 HERE = sys.version_info
 OWN = OfficePython(sys.executable, HERE[:3])
@@ -69,17 +71,86 @@ def test_this_environment_where_the_version_agrees() -> None:
     assert Path(sysconfig.get_path("purelib")) in paths
 
 
-@pytest.mark.parametrize(
-    ("version", "words"),
-    [
-        ((3, 8, 10), "the functions need 3.11 or newer; install a newer LibreOffice"),
-        ((3, HERE.minor + 1, 0), f"install Python 3.{HERE.minor + 1} if it is missing, in the folder of sheetfns"),
-    ],
-)
-def test_another_python(monkeypatch: pytest.MonkeyPatch, version: tuple[int, int, int], words: str) -> None:
+def test_a_python_that_is_too_old(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(install, "can_import", lambda *_: "no module numpy")
-    with pytest.raises(LogFileError, match=words):
-        install.paths_for(OfficePython(sys.executable, version))
+    with pytest.raises(LogFileError, match=r"the functions need 3\.11 or newer; install a newer LibreOffice"):
+        install.paths_for(OfficePython(sys.executable, (3, 8, 10)))
+
+
+OTHER = OfficePython(sys.executable, (3, HERE.minor + 1, 0))
+
+
+@pytest.fixture
+def filled(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> list[tuple[Path, Target, str]]:
+    """What was made for another Python, which gets one module in place of packages."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("LOCALAPPDATA", str(tmp_path / "data"))
+    made = []
+
+    def fill(folder: Path, target: Target, size: str, step: object) -> None:
+        made.append((folder, target, size))
+        folder.mkdir(parents=True)
+        (folder / "numpy.py").touch()
+
+    monkeypatch.setattr(install, "fill_folder", fill)
+    return made
+
+
+def test_another_python_gets_packages_of_its_own(
+    monkeypatch: pytest.MonkeyPatch, filled: list[tuple[Path, Target, str]]
+) -> None:
+    monkeypatch.setattr(install, "can_import", lambda _, paths: "" if paths else "no module numpy")
+    paths = install.paths_for(OTHER)
+    ((folder, target, size),) = filled
+    assert paths == (folder,) == (install.own_folder(OTHER.minor),)
+    assert folder.name == f"libreoffice-python{OTHER.minor}"
+    assert (target.minor, size) == (OTHER.minor, "whole")
+    assert target.platform == {"win32": "windows", "darwin": "macos"}.get(sys.platform, "linux")
+
+
+def test_packages_that_another_python_cannot_use_go_again(
+    monkeypatch: pytest.MonkeyPatch, filled: list[tuple[Path, Target, str]]
+) -> None:
+    monkeypatch.setattr(install, "can_import", lambda *_: "ImportError: wrong machine")
+    with pytest.raises(LogFileError, match=r"cannot use the packages that were fetched for it \(ImportError: wrong"):
+        install.paths_for(OTHER)
+    assert not filled[0][0].exists()
+
+
+def test_packages_for_another_python_that_cannot_be_had(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> None:
+        raise LogFileError("There is no wheel of numpy; try another --python")
+
+    monkeypatch.setattr(install, "can_import", lambda *_: "no module numpy")
+    monkeypatch.setattr(install, "fill_folder", fail)
+    with pytest.raises(LogFileError) as error:
+        install.paths_for(OTHER)
+    words = str(error.value)
+    assert words.startswith(f"LibreOffice's Python is {OTHER.minor}, this environment's is 3.{HERE.minor}, and an ")
+    assert "(There is no wheel of numpy; try another --python). Or install Python " in words
+    assert f"install Python {OTHER.minor} if it is missing, in the folder of sheetfns delete" in words
+
+
+def test_a_folder_is_made_whole_or_not_at_all(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    target = install.target_of(OWN)
+    folder = tmp_path / "data" / "packages"
+    wheel = made(tmp_path / "wheels", "alpha", "py3-none-any")
+    monkeypatch.setattr(packed, "fetch", lambda *_: [Wheel("alpha", "1.5", "py3-none-any", "0" * 64, "MIT", wheel)])
+    packed.fill_folder(folder, target, "whole")
+    (folder / "left_over.py").touch()
+    packed.fill_folder(folder, target, "whole")
+    there = {path.name for path in folder.iterdir()}
+    assert there == {"alpha.py", "alpha-1.5.dist-info", "sheetfns", "packages.txt"}
+    assert [path.name for path in folder.parent.iterdir()] == ["packages"]
+
+    def fail(*_: object) -> None:
+        raise LogFileError("The package registry cannot be reached")
+
+    monkeypatch.setattr(packed, "fetch", fail)
+    with pytest.raises(LogFileError, match="cannot be reached"):
+        packed.fill_folder(folder, target, "whole")
+    assert {path.name for path in folder.iterdir()} == there
+    assert [path.name for path in folder.parent.iterdir()] == ["packages"]
 
 
 def test_another_python_that_has_what_is_needed(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -124,6 +195,12 @@ def test_what_is_installed(tmp_path: Path) -> None:
     found = install.installed(profile_with(tmp_path, "0.1.0"))
     assert found is not None
     assert (found.version, found.paths) == ("0.1.0", (Path("/somewhere"),))
+    assert not found.only_functions
+    (found.folder / names.PATHS).write_text(f"{names.PACKAGES}\n")
+    (found.folder / names.ONLY_FUNCTIONS).touch()
+    again = install.installed(tmp_path)
+    assert again is not None
+    assert (again.paths, again.only_functions) == ((found.folder / names.PACKAGES,), True)
     (found.folder / "description.xml").write_text("<damaged")
     damaged = install.installed(tmp_path)
     assert damaged is not None
@@ -134,7 +211,7 @@ def test_a_program_that_does_not_answer(tmp_path: Path, monkeypatch: pytest.Monk
     quiet = tmp_path / "python"
     quiet.write_text("#!/bin/sh\necho nothing to say\nexit 3\n")
     quiet.chmod(0o755)
-    monkeypatch.setattr(install, "paths_for", lambda _: ())
+    monkeypatch.setattr(install, "paths_for", lambda *_: ())
     with pytest.raises(LogFileError, match=r"did not answer \(nothing to say\)"):
         install.install(office(tmp_path / "profile", OfficePython(str(quiet), (3, 11, 2))))
 
@@ -151,7 +228,7 @@ def test_an_add_in_that_does_not_work(tmp_path: Path, monkeypatch: pytest.Monkey
     says = tmp_path / "python"
     says.write_text(f"#!/bin/sh\necho '{said}'\n")
     says.chmod(0o755)
-    monkeypatch.setattr(install, "paths_for", lambda _: ())
+    monkeypatch.setattr(install, "paths_for", lambda *_: ())
     with pytest.raises(LogFileError, match=words):
         install.install(office(tmp_path / "profile", OfficePython(str(says), (3, 11, 2))))
 

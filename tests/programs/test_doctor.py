@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 import shutil
 import subprocess
 import sys
@@ -14,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import sheetfns
+from sheetfns.extras import BASE, COMMANDS, LOG
 from sheetfns.hosts.libreoffice import OfficePython
 from sheetfns.programs import doctor, findings
 from sheetfns.programs.calc import names
@@ -40,10 +40,15 @@ def whole(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(doctor, "_packages", lambda: iter([Finding("Packages", "all there")]))
 
 
-def test_the_list_of_packages_is_the_projects_own() -> None:
+def test_the_lists_of_packages_are_the_projects_own() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
-    wanted = {re.split(r"[<>=]", line)[0] for line in project["dependencies"]}
-    assert set(doctor._IMPORTS) == wanted
+    extras = project["optional-dependencies"]
+    assert project["dependencies"] == [package.requirement for package in BASE]
+    assert extras["log"] == [package.requirement for package in LOG]
+    assert extras["commands"] == ["sheetfns[log]", *(package.requirement for package in COMMANDS)]
+    assert extras["all"] == ["sheetfns[commands]"]
+    assert extras["test"][0] == extras["excel"][0] == "sheetfns[all]"
+    assert set(doctor._IMPORTS) == {package.name for package in (*BASE, *LOG, *COMMANDS)}
 
 
 def test_this_environment() -> None:
@@ -93,6 +98,17 @@ def test_a_package_that_fails(tmp_path: Path) -> None:
     done = run_with(folder, "doctor")
     assert done.returncode == 1
     assert "TO FIX  formualizer: OSError: wrong machine" in done.stdout
+
+
+def test_packages_that_are_not_installed_are_told_in_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    gone = {package.name: "ModuleNotFoundError: gone" for package in (*LOG, *COMMANDS)}
+    real = doctor._installed
+    monkeypatch.setattr(doctor, "_failed_imports", lambda: gone)
+    monkeypatch.setattr(doctor, "_installed", lambda one: "" if one in gone else real(one))
+    wrong = [one for one in doctor._packages() if not one.ok]
+    assert [one.label for one in wrong] == ['Packages of "all"']
+    assert wrong[0].found.startswith("not installed: pandas, XlsxWriter, ")
+    assert wrong[0].next_step == f'In the folder of sheetfns run: "{sys.executable}" -m pip install ".[all]"'
 
 
 def test_a_package_of_the_wrong_version(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -26,14 +26,21 @@ NAME_FOR_A_MOMENT = "sheetfns_for_a_moment"
 
 
 def beside(name):
-    """What stands in a file of the add-in."""
-    with open(os.path.join(os.path.dirname(__file__), name), encoding="utf-8") as file:
+    """What stands in a file of the add-in; "" if it has no such file."""
+    path = os.path.join(os.path.dirname(__file__), name)
+    if not os.path.exists(path):
+        return ""
+    with open(path, encoding="utf-8") as file:
         return file.read()
 
 
 def use_paths():
-    """Put the package's folders first: before them stand older packages of the system."""
-    folders = [line.strip() for line in beside("paths.txt").splitlines() if line.strip()]
+    """Put the package's folders first: before them stand older packages of the system.
+
+    A path that is not absolute is a folder in the add-in.
+    """
+    here = os.path.dirname(os.path.abspath(__file__))
+    folders = [os.path.join(here, line.strip()) for line in beside("paths.txt").splitlines() if line.strip()]
     for folder in reversed(folders):
         if folder not in sys.path:
             sys.path.insert(0, folder)
@@ -121,14 +128,25 @@ class Commands(Services, XInitialization, XDispatchProvider, XNotifyingDispatch)
 
     def run(self, command, arguments):
         answers = [one.Value for one in arguments if one.Name == "Answers"]
+        needs_more = beside("only_functions.txt")
         try:
-            from sheetfns.programs import menu
-            from sheetfns.programs.calc.screen import CalcScreen
+            import sheetfns.hosts.calc  # noqa: F401  (the functions have to load for either size)
+
+            if not needs_more:
+                from sheetfns.programs import menu
+                from sheetfns.programs.calc.screen import CalcScreen
         except Exception as fault:
-            words = "The functions and commands cannot be loaded (%s). Run %s in a terminal; it says what to do." % (
+            words = "The functions and commands cannot be loaded (%s). LibreOffice's Python is %d.%d. %s" % (
                 fault,
-                beside("command.txt"),
+                sys.version_info[0],
+                sys.version_info[1],
+                beside("advice.txt"),
             )
+            if not answers:
+                self.show(words)
+            return words
+        if needs_more:
+            words = "%s %s" % (title_of(command), needs_more)
             if not answers:
                 self.show(words)
             return words
@@ -149,6 +167,17 @@ class Commands(Services, XInitialization, XDispatchProvider, XNotifyingDispatch)
 
     def removeStatusListener(self, listener, url):
         pass
+
+
+def title_of(command):
+    """What the menu calls a command."""
+    try:
+        from sheetfns.former_names import MENU_KEYS
+        from sheetfns.programs.menu_entries import COMMANDS as entries
+    except Exception:
+        return command
+    key = MENU_KEYS.get(command, command)
+    return next((one.title for one in entries if one.key == key), command)
 
 
 class FileJob(Services, XJob):

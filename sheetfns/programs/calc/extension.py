@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
@@ -36,17 +36,21 @@ _CATEGORY: Final = "Add-In"
 Node = Any  # lxml has no types
 
 
-def write_extension(path: Path, python_paths: Sequence[Path] = ()) -> Path:
+def write_extension(
+    path: Path, python_paths: Sequence[Path] = (), *, platform: str = "", more: Mapping[str, bytes] | None = None
+) -> Path:
     """Write the add-in.
 
     Args:
         path: the new file, ending in .oxt.
         python_paths: the folders in which LibreOffice's Python finds this package and what it
-            needs; none if it finds them by itself.
+            needs; none if it finds them by itself. One that is not absolute is a folder in the add-in.
+        platform: the one that the program lets it be installed on, in its words; "" for every one.
+        more: what else is in it, by path; it takes the place of a file of the same path.
     """
     parts = {
         "META-INF/manifest.xml": _manifest(),
-        "description.xml": _description(),
+        "description.xml": _description(platform),
         "sheetfns.components": _components(),
         "CalcAddIns.xcu": _functions(),
         "Addons.xcu": _menu(),
@@ -58,12 +62,13 @@ def write_extension(path: Path, python_paths: Sequence[Path] = ()) -> Path:
             [(spec.name, [one.name for one in spec.arguments]) for spec in (*REGISTRY.values(), *FORMER.values())],
         ),
         names.COMPONENT: files(__package__).joinpath("component.py").read_bytes(),
-        names.COMMAND: own_command("doctor").encode(),
+        names.ADVICE: f"Run {own_command('doctor')} in a terminal; it says what to do.".encode(),
         names.PATHS: "".join(f"{folder}\n" for folder in python_paths).encode(),
+        **(more or {}),
     }
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as file:
         for name, content in parts.items():
-            file.writestr(zipfile.ZipInfo(name, (2026, 1, 1, 0, 0, 0)), content)
+            file.writestr(zipfile.ZipInfo(name, (2026, 1, 1, 0, 0, 0)), content, zipfile.ZIP_DEFLATED)
     return path
 
 
@@ -179,12 +184,14 @@ def _manifest() -> bytes:
     )
 
 
-def _description() -> bytes:
+def _description(platform: str) -> bytes:
+    only = f"  <platform value={quoteattr(platform)}/>\n" if platform else ""
     return _document(
         '<description xmlns="http://openoffice.org/extensions/description/2006"'
         ' xmlns:lo="http://libreoffice.org/extensions/description/2011">\n'
         f'  <identifier value="{names.IDENTIFIER}"/>\n'
         f'  <version value="{package_version()}"/>\n'
+        f"{only}"
         "  <dependencies>"
         f'<lo:LibreOffice-minimal-version value="{names.LEAST_VERSION}"'
         f' lo:name="LibreOffice {names.LEAST_VERSION}"/>'

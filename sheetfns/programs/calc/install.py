@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -17,6 +18,7 @@ from lxml import etree
 
 import sheetfns
 from sheetfns.errors import LogFileError
+from sheetfns.extras import BASE, LOG
 from sheetfns.hosts.libreoffice import (
     NotAnsweredError,
     OfficePython,
@@ -30,14 +32,17 @@ from sheetfns.hosts.libreoffice import (
 )
 from sheetfns.programs.calc import names, office_tasks_file
 from sheetfns.programs.calc.extension import package_version, write_extension
+from sheetfns.programs.calc.packed import fill_folder, remove_folder
 from sheetfns.programs.findings import Finding, environment_anew, own_command, package_with_python, version_numbers
 from sheetfns.programs.menu_entries import MENU
+from sheetfns.programs.wheels import Target, architecture_of, this_platform
 
 SECONDS: Final = 180
 _TRIAL: Final = "=NET_PROFIT(25;4;3.5;4.25;0.75;8)"
 _TRIAL_GIVES: Final = 12.5
-_NEEDED: Final = ("numpy", "scipy", "regex", "pandas", "lxml", "formualizer", "xlsxwriter")
-_IMPORTS: Final = f"import sheetfns.programs.menu, {', '.join(_NEEDED)}; print(sheetfns.__version__)"
+_ALL: Final = ("sheetfns.programs.menu", *(package.module for package in (*BASE, *LOG)))
+_FUNCTIONS: Final = ("sheetfns.hosts.calc", *(package.module for package in BASE))
+_MACHINE: Final = "import platform, sys; print(sys.platform, platform.machine())"
 _TOO_OLD: Final = (7, 4)
 
 
@@ -66,11 +71,13 @@ class Installed:
         folder: where it is unpacked.
         version: its version; "" if it is damaged.
         paths: the folders in which it looks for this package.
+        only_functions: whether it brings along what the functions need, and no more.
     """
 
     folder: Path
     version: str
     paths: tuple[Path, ...]
+    only_functions: bool = False
 
 
 def find_office(profile: Path | None = None) -> Office:
@@ -115,7 +122,7 @@ def install(office: Office, step: Callable[[str], None] = lambda _: None) -> lis
         LogFileError: it cannot be put in, or does not answer; what to do.
     """
     refuse_if_running(office)
-    paths = paths_for(office.python)
+    paths = paths_for(office.python, step)
     step("Building the add-in")
     with tempfile.TemporaryDirectory(prefix="sheetfns-", ignore_cleanup_errors=True) as folder:
         extension = write_extension(Path(folder) / names.EXTENSION_FILE, paths)
@@ -150,6 +157,7 @@ def uninstall(office: Office, step: Callable[[str], None] = lambda _: None) -> b
     refuse_if_running(office)
     step("Removing it")
     _task(office, "remove", names.IDENTIFIER)
+    remove_folder(own_folder(office.python.minor))
     return True
 
 
@@ -174,7 +182,8 @@ def installed(profile: Path) -> Installed | None:
     except (OSError, etree.XMLSyntaxError):
         return Installed(folder, "", ())
     versions = [one.get("value", "") for one in root.iterfind("{*}version")]
-    return Installed(folder, "".join(versions), tuple(map(Path, lines)))
+    only_functions = (folder / names.ONLY_FUNCTIONS).is_file()
+    return Installed(folder, "".join(versions), tuple(folder / line for line in lines), only_functions)
 
 
 def refuse_if_running(office: Office) -> None:
@@ -191,16 +200,22 @@ def refuse_if_running(office: Office) -> None:
         )
 
 
-def paths_for(python: OfficePython) -> tuple[Path, ...]:
+def paths_for(python: OfficePython, step: Callable[[str], None] = lambda _: None) -> tuple[Path, ...]:
     """The folders in which LibreOffice's Python finds this package and what it needs.
+
+    If it is of another version than the one that runs this, the packages are fetched for it.
+
+    Args:
+        python: LibreOffice's.
+        step: is told what is being done.
 
     Returns:
         none if it has them itself.
 
     Errors:
-        LogFileError: neither this environment nor its own packages fit; the one next step.
+        LogFileError: neither this environment nor its own packages fit, and none can be fetched; what to do.
     """
-    here = f"{sys.version_info.major}.{sys.version_info.minor}"
+    here = running_minor()
     if python.minor == here:
         folders = [Path(sheetfns.__file__).resolve().parent.parent]
         folders += [Path(sysconfig.get_path(kind)) for kind in ("purelib", "platlib")]
@@ -219,10 +234,58 @@ def paths_for(python: OfficePython) -> tuple[Path, ...]:
             f"LibreOffice's Python is {python.minor}, the functions need 3.11 or newer; install a "
             "newer LibreOffice, then run this again. Until then use the plain edition of the log"
         )
-    raise LogFileError(
-        f"LibreOffice's Python is {python.minor}, this environment's is {here}: install Python {python.minor} if it is "
-        f"missing, {environment_anew(python.minor)}; then run this again"
-    )
+    return (_fetched_for(python, step),)
+
+
+def running_minor() -> str:
+    """The version of the Python that runs this, such as 3.11."""
+    return f"{sys.version_info.major}.{sys.version_info.minor}"
+
+
+def own_folder(minor: str) -> Path:
+    """The folder of this account in which packages for LibreOffice's Python are kept."""
+    if sys.platform == "win32":
+        data = os.environ.get("LOCALAPPDATA", "~")
+    elif sys.platform == "darwin":
+        data = "~/Library/Application Support"
+    else:
+        data = os.environ.get("XDG_DATA_HOME") or "~/.local/share"
+    return Path(data).expanduser() / "sheetfns" / f"libreoffice-python{minor}"
+
+
+def _fetched_for(python: OfficePython, step: Callable[[str], None]) -> Path:
+    """A folder with what LibreOffice's Python needs, made for it."""
+    minor, here = python.minor, running_minor()
+    folder = own_folder(minor)
+    about = f"LibreOffice's Python is {minor}, this environment's is {here}"
+    try:
+        fill_folder(folder, target_of(python), "whole", step)
+    except LogFileError as error:
+        raise LogFileError(
+            f"{about}, and an environment for it cannot be made ({str(error).rstrip('.')}). Or install Python {minor} "
+            f"if it is missing, {environment_anew(minor)}; then run this again"
+        ) from error
+    words = can_import(python, (folder,))
+    if words:
+        remove_folder(folder)
+        raise LogFileError(f"{about}; it cannot use the packages that were fetched for it ({words})")
+    return folder
+
+
+def target_of(python: OfficePython) -> Target:
+    """What packages have to fit for a Python of this machine.
+
+    Errors:
+        LogFileError: it does not say, or there are no packages for its processor.
+    """
+    try:
+        said = subprocess.run(  # noqa: S603  (a program found on this machine, no shell)
+            [python.program, "-c", _MACHINE], capture_output=True, text=True, timeout=SECONDS, check=True
+        ).stdout
+        system, machine = said.split()
+    except (OSError, subprocess.SubprocessError, ValueError) as error:
+        raise LogFileError(f"{python.program} cannot be run ({error})") from error
+    return Target(this_platform(system), architecture_of(machine), python.minor)
 
 
 def can_import(python: OfficePython, paths: tuple[Path, ...]) -> str:
@@ -230,9 +293,11 @@ def can_import(python: OfficePython, paths: tuple[Path, ...]) -> str:
     return seen_version(python, paths)[1]
 
 
-def seen_version(python: OfficePython, paths: tuple[Path, ...]) -> tuple[str, str]:
+def seen_version(python: OfficePython, paths: tuple[Path, ...], *, only_functions: bool = False) -> tuple[str, str]:
     """The version of the package that LibreOffice's Python sees, and why it sees none."""
-    code = f"import sys; sys.path[:0] = {[str(path) for path in paths]!r}; {_IMPORTS}"
+    modules = ", ".join(_FUNCTIONS if only_functions else _ALL)
+    begin = f"import sys; sys.path[:0] = {[str(path) for path in paths]!r}"
+    code = f"{begin}; import {modules}; print(sheetfns.__version__)"
     try:
         done = subprocess.run(  # noqa: S603  (a program found on this machine, no shell)
             [python.program, "-c", code],
