@@ -18,8 +18,8 @@ from sheetfns.log.edit.csv_import.csv_file import CsvFile, FileFacts, read_csv
 from sheetfns.log.edit.csv_import.facts import Detected, Found
 from sheetfns.log.edit.csv_import.import_plan import refuse_older
 from sheetfns.log.edit.csv_import.log_columns import LogColumn, log_columns, table_named
-from sheetfns.log.edit.csv_import.number_formats import date_text, number_text
-from sheetfns.log.edit.csv_import.row_reader import find_formats
+from sheetfns.log.edit.csv_import.number_formats import date_text, is_amount, number_text
+from sheetfns.log.edit.csv_import.row_reader import FirstCells, find_formats
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
 
@@ -71,6 +71,7 @@ class _Look:
     sample: str
     number: bool
     date: bool
+    amount: bool
 
 
 def write_draft_map(
@@ -96,7 +97,7 @@ def write_draft_map(
     looks = _looks(file)
     numbers = [place for place, look in enumerate(looks) if look.number and not look.date]
     dates = [place for place, look in enumerate(looks) if look.date]
-    formats = find_formats(file, FileFacts(), numbers, dates)
+    formats = find_formats(FirstCells(file), FileFacts(), numbers, dates)
     found = [*file.found, formats.decimal, formats.thousands, formats.order]
     columns = log_columns(content, table)
     suggested = _suggestions(columns, looks, file.twice())
@@ -130,6 +131,7 @@ def _looks(file: CsvFile) -> list[_Look]:
                 filled[0] if filled else "",
                 _mostly(number_text(cell) is not None for cell in filled),
                 _mostly(date_text(cell) is not None for cell in filled),
+                _mostly(is_amount(cell) for cell in filled),
             )
         )
     return looks
@@ -157,6 +159,8 @@ def _likeness(column: LogColumn, look: _Look) -> float:
     if column.kind.holds == "date" and look.sample and not look.date:
         return 0
     if column.kind.holds == "text" and look.date and not look.number:
+        return 0
+    if column.kind.holds == "text" and look.amount:
         return 0
     one, other = _words(column.header), _words(look.header)
     if not one or not other:
