@@ -362,6 +362,11 @@ def guess_map(file: CsvFile, content: LogContent, looks: Sequence[Look]) -> Impo
     pairs = {name: found for name, found in pairs.items() if name not in {"item_no", "description"} or name == match}
     kinds_at = _kind_column(looks, {one.place for found in pairs.values() for one in found})
     kinds = _kinds(file, looks, kinds_at, pairs, columns)
+    if kinds is not None and "sale_price" not in pairs:
+        # Where refunds and labels have their amount, sales have theirs.
+        taken = {one.place for found in pairs.values() for one in found}
+        free = [look for look in looks if look.header == kinds.amount and look.place not in taken]
+        pairs |= {"sale_price": free} if free else {}
     sources: dict[str, Source] = {}
     turned = []
     for name, found in pairs.items():
