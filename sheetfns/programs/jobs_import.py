@@ -253,6 +253,7 @@ class Questions:
         self.doubts = self._doubts()
         self.kind_columns = self._kind_columns()
         self._said: dict[str, str] = {}
+        self._blanks: dict[str, bool] = {}
 
     def _kept(self) -> ImportMap | None:
         """The map of the last file with these headers, if it fits this log."""
@@ -627,15 +628,21 @@ class Questions:
             return None
         carried: list[str] = []
         if answers.get("carry") == YES:
-            texts = self.desk.cells()
-            place = next(look.place for look in self.asked if look.header == order)
-            blank = sum(place < len(row.cells) and not row.cells[place].strip() for row in self.file.rows)
-            carried = [order] if blank and texts.of(place) else []
+            carried = [order] if self._has_blanks(order) else []
             for key in ("sold_on", "channel"):
                 source = columns.get(self.by_key[key].header)
                 if isinstance(source, str):
                     carried.append(source)
         return Orders(order, tuple(carried)) if carried or kinds else None
+
+    def _has_blanks(self, header: str) -> bool:
+        """Whether a column of the file is blank in some of its rows."""
+        if header not in self._blanks:
+            place = next(look.place for look in self.asked if look.header == header)
+            self._blanks[header] = any(
+                place < len(row.cells) and not row.cells[place].strip() for row in self.file.rows
+            )
+        return self._blanks[header]
 
     # ---- what follows ----------------------------------------------------------------------------
 

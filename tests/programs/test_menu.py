@@ -275,6 +275,19 @@ def test_import_proposes_the_answers_for_the_last_file(log: Path, sales: Path) -
     assert log_layout().table("Log").position("fee_charged") + 1 in {edit.column for edit in screen.edits}
 
 
+def test_words_that_the_last_file_did_not_have_are_guessed(log: Path, sales: Path) -> None:
+    """Answers are kept from a month without a cancelled sale."""
+    sales.write_text("Own number,Sold at,Status,Kind,Price\nP2,2026-03-03,Done,Sale,20.50\nP4,2026-03-03,Done,Sale,1\n")
+    ran("import_sales", log, sales, {}, True)
+    sales.write_text(
+        "Own number,Sold at,Status,Kind,Price\n5,2026-04-03,Done,Sale,1.50\nP3,2026-04-03,Cancelled,Sale,9\n"
+        "5,2026-04-09,Done,Refund,-1.00\n"
+    )
+    screen = ran("import_sales", log, sales, {}, True)
+    assert "1 left out as you say" in screen.said[0]
+    assert {edit.value for edit in screen.edits} == {dt.date(2026, 4, 3), 1.5, 1.0, dt.date(2026, 4, 9)}
+
+
 @pytest.mark.parametrize("answers", [(), ({},), ({}, False), (None,)])
 def test_import_is_cancelled(log: Path, sales: Path, answers: tuple[Any, ...]) -> None:
     screen = ran("import_sales", log, sales, *answers)

@@ -6,6 +6,7 @@ A mark is decided by all cells together: "12,50" can only be a decimal comma, "1
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -70,6 +71,11 @@ class NumberText:
     money: str
 
 
+_DIGITS: Final = re.compile("[0-9]*")
+_GROUPED: Final = re.compile(r"[1-9][0-9]{0,2}([.,' ])[0-9]{3}(?:\1[0-9]{3})*")
+
+
+@functools.lru_cache(maxsize=1 << 17)
 def number_text(text: str) -> NumberText | None:
     """A text taken apart as a number; None if it is none.
 
@@ -81,8 +87,8 @@ def number_text(text: str) -> NumberText | None:
     found = _NUMBER.fullmatch(text.translate(_ODD).strip())
     if found is None or bool(found["open"]) != bool(found["close"]):
         return None
-    signs = [found[f"sign{place}"] for place in range(4) if found[f"sign{place}"]]
-    moneys = [found[f"money{place}"] for place in range(4) if found[f"money{place}"]]
+    signs = [sign for sign in found.group("sign0", "sign1", "sign2", "sign3") if sign]
+    moneys = [money for money in found.group("money0", "money1", "money2", "money3") if money]
     if len(signs) + bool(found["open"]) > 1 or len(moneys) > 1:
         return None
     minus = bool(found["open"]) or "-" in signs
@@ -110,9 +116,9 @@ def number_of(digits: str, decimal: str, thousands: str = "") -> float | None:
     (1234.5, None, None)
     """
     whole, mark, part = digits.partition(decimal)
-    if not re.fullmatch("[0-9]*", part) or not (whole or part):
+    if not _DIGITS.fullmatch(part) or not (whole or part):
         return None
-    if not re.fullmatch("[0-9]*", whole):
+    if not _DIGITS.fullmatch(whole):
         group = grouping_of(digits, decimal)
         if not group or (thousands and group != thousands):
             return None
@@ -123,7 +129,7 @@ def number_of(digits: str, decimal: str, thousands: str = "") -> float | None:
 def grouping_of(digits: str, decimal: str) -> str:
     """The mark between groups of three digits; "" if there is none, or the groups are not so."""
     whole = digits.partition(decimal)[0]
-    found = re.fullmatch(r"[1-9][0-9]{0,2}([.,' ])[0-9]{3}(?:\1[0-9]{3})*", whole)
+    found = _GROUPED.fullmatch(whole)
     return found[1] if found and found[1] != decimal else ""
 
 

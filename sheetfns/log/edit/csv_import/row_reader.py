@@ -85,6 +85,7 @@ class FirstCells:
         self._file = file
         self._blank = {plain(word) for word in blank_words}
         self._known: dict[int, dict[str, int]] = {}
+        self._formats: dict[tuple[Any, ...], NumberFormats] = {}
 
     @functools.cached_property
     def _rows(self) -> list[CsvRow]:
@@ -101,6 +102,14 @@ class FirstCells:
                 text: row for text, row in first.items() if text and not (self._blank and plain(text) in self._blank)
             }
         return self._known[place]
+
+    def formats(self, facts: FileFacts, numbers: Sequence[int], dates: Sequence[int]) -> NumberFormats:
+        """How those columns are written, see `find_formats`; the same is not worked out again."""
+        stated = facts.decimal_mark, facts.thousands_mark, facts.date_order
+        key = (stated, tuple(numbers), tuple(dates))
+        if key not in self._formats:
+            self._formats[key] = find_formats(self, facts, numbers, dates)
+        return self._formats[key]
 
     def cells(self, places: Sequence[int]) -> list[Cell]:
         """The same of several columns, in the order of the rows."""
@@ -157,7 +166,8 @@ class RowReader:
             dict.fromkeys(place for one in read if one.kind.holds == "number" for place in _places(one))
         )
         self.dates = list(dict.fromkeys(place for one in read if one.kind.holds == "date" for place in _places(one)))
-        self.formats = find_formats(cells or FirstCells(file, facts.blank_words), facts, self.numbers, self.dates)
+        cells = cells or FirstCells(file, facts.blank_words)
+        self.formats = cells.formats(facts, self.numbers, self.dates)
         for found in (self.formats.decimal, self.formats.order):
             if found.doubt:
                 raise LogFileError(f"{file.path.name}: {found.doubt}")
@@ -252,7 +262,7 @@ class RowReader:
 
     def _sum(self, column: LogColumn, texts: Sequence[str]) -> float:
         """Numbers of several columns added up, as they are written."""
-        total = sum_of(self._plain_number(column, text) for text in texts)
+        total = sum_of([self._plain_number(column, text) for text in texts])
         return self._within_limits(column, total)
 
     def _number(self, column: LogColumn, text: str) -> float:
@@ -260,18 +270,20 @@ class RowReader:
 
     def _plain_number(self, column: LogColumn, text: str) -> float:
         """What a cell says, with the log's sign."""
-        header, shown = column.header, shown_cell(text)
+        header = column.header
         number = number_text(text)
         if number is None:
-            raise CannotReadError(f"{header}: '{shown}' is not a number")
+            raise CannotReadError(f"{header}: '{shown_cell(text)}' is not a number")
         decimal = self.formats.decimal.value or "."
         value = number_of(number.digits, decimal, self.thousands)
         if value is None:
-            raise CannotReadError(f"{header}: '{shown}' is not a number with the decimal mark {named_mark(decimal)}")
+            words = f"is not a number with the decimal mark {named_mark(decimal)}"
+            raise CannotReadError(f"{header}: '{shown_cell(text)}' {words}")
         if number.percent and column.kind.name != "Rate":
-            raise CannotReadError(f"{header}: '{shown}' is a percentage")
-        if column.money and self._other_currency(number.money):
-            raise CannotReadError(f"{header}: '{shown}' is in {number.money}, and the log is in {self.currency}")
+            raise CannotReadError(f"{header}: '{shown_cell(text)}' is a percentage")
+        if column.money and number.money and self._other_currency(number.money):
+            words = f"is in {number.money}, and the log is in {self.currency}"
+            raise CannotReadError(f"{header}: '{shown_cell(text)}' {words}")
         sign = -number.sign if column.turned else number.sign
         return sign * (value / 100 if number.percent else value) + 0.0
 
@@ -389,4 +401,6 @@ def sum_of(numbers: Iterable[float]) -> float:
     (0.3, 3.3)
     """
     listed = list(numbers)
+    if len(listed) == 1:
+        return listed[0]
     return float(sum(map(Decimal, map(repr, listed)))) if all(map(math.isfinite, listed)) else math.inf
