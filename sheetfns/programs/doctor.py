@@ -39,6 +39,7 @@ _IMPORTS: Final = {
     "openpyxl": "openpyxl",
     "charset-normalizer": "charset_normalizer",
     "defusedxml": "defusedxml",
+    "questionary": "questionary",
 }
 """What is imported by which package's name; a test holds them against the project's own list."""
 _TRY_ALL: Final = """

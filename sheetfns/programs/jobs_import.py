@@ -17,7 +17,15 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.edit.csv_import.applying import save_left_rows
 from sheetfns.log.edit.csv_import.csv_file import SEPARATORS, CsvFile, FileFacts, read_csv
 from sheetfns.log.edit.csv_import.facts import near
-from sheetfns.log.edit.csv_import.guess import COSTS, Look, guess_map, is_order, looks_of, negative_share
+from sheetfns.log.edit.csv_import.guess import (
+    COSTS,
+    Look,
+    guess_map,
+    is_order,
+    looks_of,
+    negative_share,
+    tells_rows_apart,
+)
 from sheetfns.log.edit.csv_import.import_plan import ImportDesk, ImportLog, ImportPlan
 from sheetfns.log.edit.csv_import.log_columns import log_columns
 from sheetfns.log.edit.csv_import.map_file import ImportMap, Orders, RowKinds, Source, bind
@@ -287,7 +295,7 @@ class Questions:
         named = {plain(header) for header in self.map.leave_out}
         if self.map.kinds:
             named.add(plain(self.map.kinds.column))
-        return [look for look in self.asked if plain(look.header) in named and look.words]
+        return [look for look in self.asked if look.words and (plain(look.header) in named or tells_rows_apart(look))]
 
     # ---- the form --------------------------------------------------------------------------------
 

@@ -268,7 +268,7 @@ def test_import_types_on_the_screen(log: Path, sales: Path) -> None:
 def test_import_proposes_the_answers_for_the_last_file(log: Path, sales: Path) -> None:
     ran("import_sales", log, sales, {"column 3": "Fee charged", "new_rows": "No"}, True)
     later = sales.with_name("april.csv")
-    later.write_text("price,Own number,Sold at,Site\n1.50,5,2026-04-03,Booth\n")  # the same headers in another order
+    later.write_text("Price,Own number,Sold at,Site\n1.50,5,2026-04-03,Booth\n")  # the same headers in another order
     screen = ran("import_sales", log, later, {}, True)
     assert {edit.value for edit in screen.edits} == {dt.date(2026, 4, 3), "Booth", 1.5}
     assert len(list((sales.parent.parent / "kept").iterdir())) == 1
@@ -286,6 +286,13 @@ def test_words_that_the_last_file_did_not_have_are_guessed(log: Path, sales: Pat
     screen = ran("import_sales", log, sales, {}, True)
     assert "1 left out as you say" in screen.said[0]
     assert {edit.value for edit in screen.edits} == {dt.date(2026, 4, 3), 1.5, 1.0, dt.date(2026, 4, 9)}
+
+
+def test_a_state_that_may_undo_a_sale_is_asked(log: Path, sales: Path) -> None:
+    sales.write_text("Own number,Sold at,Status,Price\nP2,2026-03-03,Done,20.50\nP4,2026-03-03,Refunded,1\n")
+    screen = ran("import_sales", log, sales, {"kind 2 1": "(leave out)"}, True)
+    assert "1 item filled, 0 new, 0 in the log already, 0 not imported, 1 left out as you say." in screen.said[0]
+    assert {edit.value for edit in screen.edits} == {dt.date(2026, 3, 3), 20.5}
 
 
 @pytest.mark.parametrize("answers", [(), ({},), ({}, False), (None,)])

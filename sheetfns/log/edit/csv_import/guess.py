@@ -130,6 +130,8 @@ _NO_SALE: Final = re.compile(
     r"cancel|void|unpaid|not paid|declin|reject|expired|abandon|payout|transfer|withdraw|deposit|reserve|hold\b",
     re.IGNORECASE,
 )
+_TO_BE_ASKED: Final = re.compile(r"refund|return|reimburs|dispute|partial|lost", re.IGNORECASE)
+"""Words of a state that may mean that the sale did not last; the seller knows."""
 _KIND_OF: Final[tuple[tuple[re.Pattern[str], str], ...]] = (
     (re.compile(r"refund|reimburs|money back", re.IGNORECASE), "refund"),
     (re.compile(r"label|postage|shipping cost|carriage", re.IGNORECASE), "postage_paid"),
@@ -292,7 +294,9 @@ def likeness(column: LogColumn, look: Look) -> float:
         return 0
     named = _named(column.key, look) if column.key in _NAMES else 0
     if column.key == "item_no":
-        return named + 3 * look.items if named >= 0 or look.items >= _MOSTLY else 0
+        # A third of a column of texts cannot be the log's numbers by chance; of prices it can.
+        more = 0.6 if look.items >= _PARTLY and look.number < _MOSTLY else 0
+        return named + 3 * look.items + more if named >= 0 or look.items >= _MOSTLY else 0
     if column.key == "description":
         return max(named, 0) + 2 * look.titles if look.number < _MOSTLY or look.titles >= _PARTLY else 0
     if column.key == "channel":
@@ -431,6 +435,12 @@ def _kind_column(looks: Sequence[Look], used: set[int]) -> Look | None:
         if any(kind_of(word) for word, _ in look.words):
             return look
     return None
+
+
+def tells_rows_apart(look: Look) -> bool:
+    """Whether the seller has to say what some words of a column mean for their rows."""
+    named = words_of(look.header) & (_KIND_NAMES | _STATE_NAMES)
+    return bool(named) and len(look.words) > 1 and any(_TO_BE_ASKED.search(word) for word, _ in look.words)
 
 
 def kind_of(word: str) -> str:

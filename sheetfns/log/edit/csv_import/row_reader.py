@@ -257,7 +257,8 @@ class RowReader:
                 known = error
             self._known[column.place, text] = known
         if isinstance(known, CannotReadError):
-            raise known
+            # A new one each time: the same one would gather the traces of all rows.
+            raise CannotReadError(*known.args)
         return known
 
     def _sum(self, column: LogColumn, texts: Sequence[str]) -> float:

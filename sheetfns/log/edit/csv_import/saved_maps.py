@@ -7,11 +7,12 @@ import os
 import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from sheetfns.errors import LogFileError
-from sheetfns.files.safe_files import atomic_write, make_folder
+from sheetfns.files.safe_files import atomic_write, dated_copy, make_folder
 from sheetfns.log.edit.csv_import.csv_file import FileFacts
 from sheetfns.log.edit.csv_import.draft_map import quoted
 from sheetfns.log.edit.csv_import.map_file import Fixed, ImportMap, Source, read_map
@@ -137,13 +138,17 @@ def kept_path(headers: Iterable[str]) -> Path:
 
 
 def keep_map(import_map: ImportMap, headers: Iterable[str]) -> Path:
-    """Keep a map for files with these headers.
+    """Keep a map for files with these headers; of another one that is there a dated copy stays.
 
     Errors:
         LogFileError: the folder cannot be made or written.
     """
+    headers = tuple(headers)
     path = kept_path(headers)
     make_folder(path.parent)
+    there = kept_map(headers)
+    if path.is_file() and (there is None or replace(there, path=import_map.path) != import_map):
+        dated_copy(path)
     return save_map(import_map, path)
 
 

@@ -73,6 +73,7 @@ def test_the_guess_of_the_examples_export_is_its_map(example):
         ("Seller", "$5,$6", None),
         ("Price", "P2,P3", "Item no."),  # numbers of the log, whatever they are called
         ("Anything", "p2,5", "Item no."),
+        ("Anything", "p2,X7,X8", "Item no."),
         ("Anything", "Booth,booth", "Channel"),
         ("Channel", "elsewhere,there", None),  # no channel of the log
         ("Price", "5,1", "Sale price"),  # 5 is an item's number too
@@ -160,7 +161,11 @@ def test_a_map_is_kept_for_the_same_headers_in_any_order(tmp_path, monkeypatch):
     assert path.parent == tmp_path / "kept"
     assert kept_map(("price", "SKU", " sale  DATE"[1:])) is not None
     assert kept_map(("price", "SKU")) is None
+    assert keep_map(SMALL, headers) == path
+    assert len(list(path.parent.iterdir())) == 1
     assert keep_map(FULL, ("Price", "Sale date", "SKU")) == path
+    (copy,) = (one for one in path.parent.iterdir() if one != path)
+    assert map_text(read_map(copy)) == map_text(SMALL)
     found = kept_map(headers)
     assert found is not None
     assert found.match == "Item no."
