@@ -50,6 +50,7 @@ COMMANDS: Final = (
     Package("rich", ">=13", "rich"),
     Package("matplotlib", ">=3.8", "matplotlib"),
     Package("packaging", ">=22", "packaging"),
+    Package("questionary", ">=2", "questionary"),
 )
 """What the commands in a terminal need too."""
 EXTRAS: Final = {"log": LOG, "commands": (*LOG, *COMMANDS)}

@@ -106,6 +106,7 @@ def pytest_configure(config: pytest.Config) -> None:
     if not hasattr(config, "workerinput"):
         folder = tempfile.TemporaryDirectory(prefix="sheetfns-tests-", ignore_cleanup_errors=True)
         os.environ[made_once.FOLDER] = folder.name
+        os.environ["SHEETFNS_MAPS"] = f"{folder.name}/maps"
         config.add_cleanup(folder.cleanup)
 
 

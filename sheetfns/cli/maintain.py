@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
@@ -15,7 +16,9 @@ from sheetfns.cli.make import EditionName
 from sheetfns.errors import LogFileError
 from sheetfns.files.workbook_file import SAVE_AS_XLSX, is_ods, open_workbook, refuse_ods
 from sheetfns.log.check.report import Finding, Report, check_log, fix_log, in_groups
-from sheetfns.log.edit.csv_import import ImportPlan, apply_import, plan_import, write_draft_map
+from sheetfns.log.edit.csv_import import ImportLog, ImportPlan, apply_import, plan_import, write_draft_map
+from sheetfns.log.edit.csv_import.csv_file import FileFacts, read_csv
+from sheetfns.log.edit.csv_import.saved_maps import kept_path
 from sheetfns.log.edit.macros import has_macros
 from sheetfns.log.edit.merge import MergeReport, merge_logs
 from sheetfns.log.edit.merge_finds import merge_finds
@@ -259,12 +262,19 @@ def import_sales(
     file: Annotated[Path, typer.Argument(help="A CSV file, such as a channel's list of sales.")],
     log: Annotated[Path, typer.Argument(help="The log.")],
     map_file: Annotated[
-        Path, typer.Option("--map", help="Says what each column is; if the file doesn't exist, a first map is made.")
-    ],
+        Path | None,
+        typer.Option(
+            "--map",
+            help="Says what each column is; if the file doesn't exist, a first map is made. Without it you are asked.",
+        ),
+    ] = None,
     write: Annotated[bool, typer.Option("--apply", help="Fill the log; without it, nothing is written.")] = False,
 ) -> None:
-    """Import a CSV file of another program into a log, by a map of its columns."""
+    """Import a CSV file of another program into a log, by a map of its columns, or by what you answer."""
     refuse_ods(log)
+    if map_file is None:
+        _ask_and_import(file, log, write=write)
+        return
     if not map_file.exists():
         with steps(1) as step:
             step("Reading both files")
@@ -282,9 +292,47 @@ def import_sales(
     if not write:
         echo("Nothing has been written yet; run this again with --apply.")
         return
+    _write_plan(plan)
+
+
+def _ask_and_import(file: Path, log: Path, *, write: bool) -> None:
+    """Ask what the columns are, show what would change, and fill the log if that is wanted."""
+    if not in_terminal():
+        kept = kept_path(read_csv(file, FileFacts(), doubtful=True).headers)
+        map_words = kept if kept.is_file() else f"{file.stem}_map.toml"
+        raise LogFileError(
+            f"{file}: nobody can be asked here what its columns are; run this in a terminal, or with --map {map_words}"
+        )
+    from sheetfns.cli.questions import Terminal  # noqa: PLC0415  (only where somebody is asked)
+    from sheetfns.programs.jobs_import import ask_import  # noqa: PLC0415
+
+    with steps(1) as step:
+        step("Reading the files")
+        content = ImportLog(log)
+    terminal = Terminal()
+    agreed = ask_import(terminal, file, content)
+    if agreed is None:
+        echo("Nothing has been written.")
+        return
+    _echo_plan(agreed.plan)
+    if agreed.plan.edits and not (write or terminal.ask_yes(f"Fill {counted(len(agreed.plan.edits), 'cell')}?")):
+        echo("Nothing has been written.")
+        return
+    _write_plan(agreed.plan)
+    if agreed.plan.edits:
+        echo(agreed.kept_where())
+
+
+def in_terminal() -> bool:
+    """Whether somebody can be asked."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _write_plan(plan: ImportPlan) -> None:
     with steps(1) as step:
         step("Writing")
         done = apply_import(plan)
+    log = plan.log_path
     if done.left_path is not None:
         echo(f"{done.left_path}: {done.left_rows} rows were not imported; this file lists them with the reasons.")
     for line in map(at_cell, done.new_problems[:LINES_SHOWN]):

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Final
 
 from sheetfns.cell_types import YEAR, counted
@@ -17,24 +16,23 @@ from sheetfns.errors import LogFileError
 from sheetfns.former_names import MENU_KEYS
 from sheetfns.log.check.report import Finding, check_log
 from sheetfns.log.compute import LogResults, compute_log, year_figures
-from sheetfns.log.edit.csv_import import ImportPlan, plan_import, save_left_rows, write_draft_map
 from sheetfns.log.edit.pocket import make_pocket
 from sheetfns.log.edit.record import Item, Recorder
 from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
-from sheetfns.log.edit.values import shown
 from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import inputs_of_today
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS, FINDS, LOG
 from sheetfns.log.write.build import build_log
+from sheetfns.programs import jobs_import
 from sheetfns.programs.findings import own_command
 from sheetfns.programs.forms import Field, Form
 from sheetfns.programs.jobs_help import about, explain_cell
 from sheetfns.programs.jobs_merge import merge
 from sheetfns.programs.jobs_record import Ask, Edits, add_item, mark_returned, mark_sold, other_disposition
 from sheetfns.programs.menu_entries import COMMANDS
-from sheetfns.programs.result_files import Cell, Place, Rows
+from sheetfns.programs.result_files import Place, Rows
 from sheetfns.programs.screens import Screen, StoppedError, copy_of_log
 from sheetfns.registry import REGISTRY
 from sheetfns.yearend.package import check_year, make_package, refuse_if_made
@@ -276,33 +274,7 @@ def import_sales(screen: Screen) -> None:
     if file is None:
         return
     with copy_of_log(screen) as log:
-        known = screen.ask_yes(
-            f"A map says what each column of {file.name} is. Do you have one for it?\n\n"
-            "No: a first map is made, for you to check."
-        )
-        if not known:
-            _first_map(screen, file, log)
-            return
-        map_file = screen.ask_file("Which map goes with it?", ".toml")
-        if map_file is None:
-            return
-        plan = plan_import(file, log, map_file)
-    screen.show_table("What would change", _plan_rows(plan), (8, 8, 16, 20, 30, 60))
-    if not plan.edits:
-        left = save_left_rows(plan)
-        _tell_of_left(screen, plan, left, "Nothing to change in the log.")
-        return
-    cells, new = len(plan.edits), len(plan.new_rows)
-    question = (
-        f"{cells} cells of sheet {plan.sheet} would be filled ({new} new rows), "
-        f"{len(plan.left)} rows of the file would not be imported; the new workbook lists them."
-        "\n\nFill them? To undo it later, close the log without saving."
-    )
-    if screen.ask_yes(question):
-        # What is left out is safe before anything is typed.
-        left = save_left_rows(plan)
-        screen.set_cells(plan.edits)
-        _tell_of_left(screen, plan, left, f"{cells} cells were filled. Check them, then save.")
+        jobs_import.import_sales(screen, file, log, _on_screen)
 
 
 def show_help(screen: Screen) -> None:
@@ -347,37 +319,6 @@ _RUN: Final = {
     "upgrade_log": upgrade,
     "show_help": show_help,
 }
-
-
-def _first_map(screen: Screen, file: Path, log: Path) -> None:
-    map_file = screen.ask_new_file("Where should the map be saved?", f"{file.stem}_map.toml")
-    if map_file is None:
-        return
-    if map_file.suffix.lower() != ".toml":
-        map_file = map_file.with_name(f"{map_file.name}.toml")
-    draft = write_draft_map(file, load_log(log), map_file)
-    doubts = f"\n\nTo fill in:\n{_listed(draft.doubts)}" if draft.doubts else ""
-    screen.show_message(
-        f"{map_file} is a first map. Open it in a text editor, say what each column is, save it, and choose this "
-        f"command again.{doubts}"
-    )
-
-
-def _plan_rows(plan: ImportPlan) -> Rows:
-    rows: Rows = [["Line", "Row", "Item or row", "Column", "New value", "Why it is not imported"]]
-    for change in plan.changes:
-        place: list[Cell] = [float(change.csv_row), float(change.row), change.item]
-        rows.append([*place, change.header, shown(change.new), None])
-    for row in plan.new_rows:
-        place = [float(row.csv_row), float(row.row), row.item]
-        rows += [[*place, header, shown(value), None] for header, value in row.values.items()]
-    rows += [[float(left.csv_row), None, None, None, None, left.reason] for left in plan.left]
-    return rows
-
-
-def _tell_of_left(screen: Screen, plan: ImportPlan, path: Path | None, words: str) -> None:
-    left = f" {len(plan.left)} rows were not imported; {path} lists them with the reasons." if path else ""
-    screen.show_message(f"{words}{left}")
 
 
 def _listed(reasons: Sequence[str]) -> str:

@@ -12,6 +12,8 @@ import pytest
 
 import sheetfns
 from sheetfns.files.xlsx_file import XlsxFile
+from sheetfns.log.edit.csv_import import read_map
+from sheetfns.log.edit.csv_import.saved_maps import FOLDER_VARIABLE
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
 from sheetfns.log.edit.read_finds import is_pocket, read_pocket
 from sheetfns.log.edit.record import Recorder
@@ -265,57 +267,121 @@ def test_new_log_is_cancelled_or_refused(tmp_path: Path) -> None:
 
 
 @pytest.fixture
-def sales(tmp_path: Path) -> tuple[Path, Path]:
-    file, fitting = tmp_path / "sales.csv", tmp_path / "map.toml"
+def sales(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path / "kept"))
+    file = tmp_path / "files" / "sales.csv"
+    file.parent.mkdir()
     file.write_text("Own number,Sold at,Site,Price\nP2,2026-03-03,Booth,20.50\nP99,2026-03-04,Booth,3\n")
-    fitting.write_text(
-        '[log]\nsheet = "Sourcing log"\nmatch = "Item no."\n[columns]\n"Item no." = "Own number"\n'
-        '"Channel" = "Site"\n"Sold on" = "Sold at"\n"Sale price" = "Price"\n'
-    )
-    return file, fitting
+    return file
 
 
-def test_import_types_on_the_screen(log: Path, sales: tuple[Path, Path]) -> None:
-    file, fitting = sales
-    screen = ran("import_sales", log, file, True, fitting, True)
+def test_import_types_on_the_screen(log: Path, sales: Path) -> None:
+    screen = ran("import_sales", log, sales, {}, True)
+    assert screen.said == [
+        "Of 2 rows of the file: 1 item filled, 0 new, 0 in the log already, 1 not imported.\n"
+        "Row 3: Item no. 'P99' is not on sheet Sourcing log"
+    ]
     rows = screen.tables["What would change"]
-    left = [row for row in rows if row[5] and row is not rows[0]]
-    assert screen.edits or left
-    assert len(rows) == 1 + len(screen.edits) + len(left)
-    assert file.with_name("sales not imported.csv").is_file()
-
-
-@pytest.mark.parametrize("cancelled_at", [0, 2, 3])
-def test_import_is_cancelled(log: Path, sales: tuple[Path, Path], cancelled_at: int) -> None:
-    file, fitting = sales
-    answers: list[Any] = [file, True, fitting, False][: cancelled_at or None]
-    if cancelled_at == 0:
-        answers = [None]
-    screen = ran("import_sales", log, *answers)
-    assert not screen.edits
-    assert not screen.told or "nothing to change" in screen.told[0]
-    assert {path.name for path in file.parent.iterdir()} <= {
-        "sales.csv", "map.toml", "sales not imported.csv",
+    assert {row[3] for row in rows[1:]} == {"Sold on", "Channel", "Sale price", None}
+    assert {edit.value for edit in screen.edits} == {dt.date(2026, 3, 3), "Booth", 20.5}
+    assert sales.with_name("sales not imported.csv").is_file()
+    (words,) = screen.told
+    assert words.startswith("3 cells were filled. Check them, then save. 1 rows were not imported")
+    (kept,) = (sales.parent.parent / "kept").iterdir()
+    assert f"Your answers are kept for the next file with these headers: {kept}" in words
+    assert read_map(kept).columns == {
+        "Item no.": "Own number", "Sold on": "Sold at", "Channel": "Site", "Sale price": "Price",
     }  # fmt: skip
 
 
-def test_a_first_map(log: Path, sales: tuple[Path, Path]) -> None:
-    file, fitting = sales
-    first = file.with_name("first.toml")
-    screen = ran("import_sales", log, file, False, first)
-    assert first.is_file()
-    assert "say what each column is" in screen.told[0]
-    assert not screen.edits
-    again = ran("import_sales", log, file, False, fitting)
-    assert "already exists and stays as it is" in again.told[0]
+def test_import_proposes_the_answers_for_the_last_file(log: Path, sales: Path) -> None:
+    ran("import_sales", log, sales, {"column 3": "Fee charged", "new_rows": "No"}, True)
+    later = sales.with_name("april.csv")
+    later.write_text("Price,Own number,Sold at,Site\n1.50,5,2026-04-03,Booth\n")  # the same headers in another order
+    screen = ran("import_sales", log, later, {}, True)
+    assert {edit.value for edit in screen.edits} == {dt.date(2026, 4, 3), "Booth", 1.5}
+    assert len(list((sales.parent.parent / "kept").iterdir())) == 1
+    assert log_layout().table("Log").position("fee_charged") + 1 in {edit.column for edit in screen.edits}
 
 
-def test_a_map_that_does_not_fit(log: Path, sales: tuple[Path, Path]) -> None:
-    file, fitting = sales
-    fitting.write_text("[log]\n")
-    screen = ran("import_sales", log, file, True, fitting)
-    assert len(screen.told) == 1
+def test_words_that_the_last_file_did_not_have_are_guessed(log: Path, sales: Path) -> None:
+    """Answers are kept from a month without a cancelled sale."""
+    sales.write_text("Own number,Sold at,Status,Kind,Price\nP2,2026-03-03,Done,Sale,20.50\nP4,2026-03-03,Done,Sale,1\n")
+    ran("import_sales", log, sales, {}, True)
+    sales.write_text(
+        "Own number,Sold at,Status,Kind,Price\n5,2026-04-03,Done,Sale,1.50\nP3,2026-04-03,Cancelled,Sale,9\n"
+        "5,2026-04-09,Done,Refund,-1.00\n"
+    )
+    screen = ran("import_sales", log, sales, {}, True)
+    assert "1 left out as you say" in screen.said[0]
+    assert {edit.value for edit in screen.edits} == {dt.date(2026, 4, 3), 1.5, 1.0, dt.date(2026, 4, 9)}
+
+
+def test_a_state_that_may_undo_a_sale_is_asked(log: Path, sales: Path) -> None:
+    sales.write_text("Own number,Sold at,Status,Price\nP2,2026-03-03,Done,20.50\nP4,2026-03-03,Refunded,1\n")
+    screen = ran("import_sales", log, sales, {"kind 2 1": "(leave out)"}, True)
+    assert "1 item filled, 0 new, 0 in the log already, 0 not imported, 1 left out as you say." in screen.said[0]
+    assert {edit.value for edit in screen.edits} == {dt.date(2026, 3, 3), 20.5}
+
+
+@pytest.mark.parametrize("answers", [(), ({},), ({}, False), (None,)])
+def test_import_is_cancelled(log: Path, sales: Path, answers: tuple[Any, ...]) -> None:
+    screen = ran("import_sales", log, sales, *answers)
+    assert (screen.edits, screen.told) == ([], [])
+    assert [path.name for path in sales.parent.iterdir()] == ["sales.csv"]
+    assert not (sales.parent.parent / "kept").exists()
+    assert ran("import_sales", log).told == []
+
+
+@pytest.mark.parametrize(
+    ("texts", "words"),
+    [
+        ({"column 0": "(leave out)"}, "Find items by: no column of the file is set to 'Item no.'; set one"),
+        ({"column 2": "Item no."}, "'Own number' and 'Site' are both set to 'Item no.', and only amounts are added up"),
+        ({"channel": "Booth"}, "Channel of all rows: a column is set to 'Channel' too; set that to (leave out)"),
+        ({"match": "Description", "new_rows": "Yes"}, "Find items by: no column of the file is set to 'Description'"),
+        ({"leave_out": "Site"}, "Other rows to leave out: 'Site' has no colon; enter a column and the words in it"),
+        ({"leave_out": "Sit: Booth"}, "the file has no column 'Sit' (did you mean 'Site'?); enter one of its headers"),
+        ({"leave_out": "Site: ,"}, "there is no word after 'Site:'; enter one, or delete it"),
+        (
+            {f"column {place}": "(leave out)" for place in (1, 2, 3)},
+            "Only 'Item no.' is set; set another column, such as the sale price",
+        ),
+    ],
+)
+def test_answers_that_cannot_be_followed_are_asked_again(
+    log: Path, sales: Path, texts: dict[str, str], words: str
+) -> None:
+    screen = ran("import_sales", log, sales, texts, None)
+    assert words in screen.told[0]
+    assert screen.said == [screen.told[0]]
+    assert screen.asked[1:] == ["Import sales", "Import sales"]
     assert not screen.edits
+    # What was typed stands there again.
+    mended = {"column 0": "Item no.", "column 2": "Channel", "column 3": "Sale price", "channel": "(none)"}
+    screen = ran("import_sales", log, sales, texts, mended | {"match": "Item no.", "leave_out": ""}, True)
+    assert len(screen.edits) >= 2
+
+
+def test_import_with_nothing_to_change(log: Path, sales: Path) -> None:
+    sales.write_text("Own number,Price\nP99,3\n")
+    screen = ran("import_sales", log, sales, {})
+    assert screen.told[0].startswith("Nothing to change in the log. 1 rows were not imported; ")
+    assert screen.asked == ["Which file has the sales?", "Import sales"]
+
+
+def test_import_asks_how_a_file_is_written_that_does_not_say_it(log: Path, sales: Path) -> None:
+    sales.write_bytes("Own number,Sold at,Place,Price\nP2,2026-03-03,Caf\xe9,20.50\n".encode("cp1252"))
+    screen = ran("import_sales", log, sales, {}, {}, True)
+    assert screen.asked[1:3] == ["How sales.csv is written", "Import sales"]
+    assert {edit.value for edit in screen.edits} == {dt.date(2026, 3, 3), 20.5}
+    assert ran("import_sales", log, sales, None).told == []
+
+
+def test_import_into_something_that_is_no_log(sales: Path) -> None:
+    no_log = sales.with_name("other.xlsx")
+    no_log.write_text("Item no.,Paid")
+    assert ran("import_sales", no_log, sales).told[0].startswith("other.xlsx: ")
 
 
 # ---- one row, a year, a cell ---------------------------------------------------------------------

@@ -48,7 +48,8 @@ _WEB_PAGE: Final = re.compile(rb"\s*<(?:!doctype|html|head|body|table|meta|scrip
 class FileFacts:
     """What is stated about a file; blank or 0 is to be found out.
 
-    `blank_words` are texts that stand for a blank cell, such as --.
+    `blank_words` are texts that stand for a blank cell, such as --. `epoch` is the unit of times that are
+    numbers, counted from 1970; `utc_offset` is where their days begin, such as -05:00, at first in UTC.
     """
 
     encoding: str = ""
@@ -58,6 +59,8 @@ class FileFacts:
     date_order: str = ""
     header_row: int = 0
     blank_words: tuple[str, ...] = ()
+    epoch: str = ""
+    utc_offset: str = ""
 
 
 class CsvRow(NamedTuple):

@@ -16,10 +16,12 @@ from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import atomic_write
 from sheetfns.log.edit.csv_import.csv_file import CsvFile, FileFacts, read_csv
 from sheetfns.log.edit.csv_import.facts import Detected, Found
+from sheetfns.log.edit.csv_import.guess import guess_map, looks_of
 from sheetfns.log.edit.csv_import.import_plan import refuse_older
-from sheetfns.log.edit.csv_import.log_columns import LogColumn, log_columns, table_named
-from sheetfns.log.edit.csv_import.number_formats import date_text, number_text
-from sheetfns.log.edit.csv_import.row_reader import find_formats
+from sheetfns.log.edit.csv_import.log_columns import LogColumn, LogRows, log_columns, table_named
+from sheetfns.log.edit.csv_import.number_formats import date_text, is_amount, number_text
+from sheetfns.log.edit.csv_import.row_reader import FirstCells, find_formats
+from sheetfns.log.model.sheets import TableSheet
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.sheet_reader import plain
 
@@ -71,6 +73,7 @@ class _Look:
     sample: str
     number: bool
     date: bool
+    amount: bool
 
 
 def write_draft_map(
@@ -96,15 +99,16 @@ def write_draft_map(
     looks = _looks(file)
     numbers = [place for place, look in enumerate(looks) if look.number and not look.date]
     dates = [place for place, look in enumerate(looks) if look.date]
-    formats = find_formats(file, FileFacts(), numbers, dates)
+    formats = find_formats(FirstCells(file), FileFacts(), numbers, dates)
     found = [*file.found, formats.decimal, formats.thousands, formats.order]
     columns = log_columns(content, table)
     suggested = _suggestions(columns, looks, file.twice())
+    perhaps = _perhaps(file, content, table) if table.key == "Log" else {}
     lines = "\n".join(
         [
             *_facts(file, found),
             *_how(suggested, columns[0].header, content.places[table.key].sheet),
-            *_columns(file, looks, columns, suggested),
+            *_columns(file, looks, columns, suggested, perhaps),
         ]
     )
     with atomic_write(path) as beside:
@@ -116,6 +120,16 @@ def write_draft_map(
         tuple(f"{file.path.name}: {one.doubt}" for one in found if one.doubt),
         suggested,
     )
+
+
+def _perhaps(file: CsvFile, content: LogContent, table: TableSheet) -> dict[str, str]:
+    """The log's header by the file's, by what stands in the columns: to be confirmed by the seller."""
+    guess = guess_map(file, content, looks_of(file, content, LogRows(content, table)))
+    return {
+        source: header
+        for header, sources in guess.columns.items()
+        for source in ((sources,) if isinstance(sources, str) else sources)
+    }
 
 
 def _looks(file: CsvFile) -> list[_Look]:
@@ -130,6 +144,7 @@ def _looks(file: CsvFile) -> list[_Look]:
                 filled[0] if filled else "",
                 _mostly(number_text(cell) is not None for cell in filled),
                 _mostly(date_text(cell) is not None for cell in filled),
+                _mostly(is_amount(cell) for cell in filled),
             )
         )
     return looks
@@ -157,6 +172,8 @@ def _likeness(column: LogColumn, look: _Look) -> float:
     if column.kind.holds == "date" and look.sample and not look.date:
         return 0
     if column.kind.holds == "text" and look.date and not look.number:
+        return 0
+    if column.kind.holds == "text" and look.amount:
         return 0
     one, other = _words(column.header), _words(look.header)
     if not one or not other:
@@ -222,7 +239,11 @@ def _how(suggested: dict[str, str], first: str, sheet: str) -> Iterator[str]:
 
 
 def _columns(
-    file: CsvFile, looks: Sequence[_Look], columns: Sequence[LogColumn], suggested: dict[str, str]
+    file: CsvFile,
+    looks: Sequence[_Look],
+    columns: Sequence[LogColumn],
+    suggested: dict[str, str],
+    perhaps: dict[str, str],
 ) -> Iterator[str]:
     samples = {look.header: look.sample for look in looks}
     yield "[columns]"
@@ -235,6 +256,8 @@ def _columns(
     twice = file.twice()
     for look in rest:
         note = "; is duplicated, so rename it in the file" if plain(look.header) in twice else ""
+        if look.header in perhaps and perhaps[look.header] not in suggested:
+            note += f"; perhaps {quoted(perhaps[look.header])}"
         yield f'# "" = {quoted(look.header)}  # {_sample(look.sample)}{note}'
     free = [column.header for column in columns if column.header not in suggested]
     if free:

@@ -41,6 +41,7 @@ class LogColumn:
         no_pattern: whether formulas look for it.
         in_log: how the log writes words of today's lists, where it has others.
         source: the place of the file's column, counted from 0; None for a fixed value.
+        added: places of more columns of the file, whose numbers are added to it.
         turned: whether the file writes its amounts with the other sign.
     """
 
@@ -54,6 +55,7 @@ class LogColumn:
     in_log: Mapping[str, str] = field(default_factory=dict)
     source: int | None = None
     turned: bool = False
+    added: tuple[int, ...] = ()
 
     def same(self, one: Any, other: Any) -> bool:
         """Whether two values of this column are the same: money to half a cent, dates by day."""
@@ -92,7 +94,7 @@ class Unread:
 
 
 class LogRows:
-    """The rows of one sheet as they stand in the log."""
+    """The rows of one sheet as they stand in the log; a column is looked through once."""
 
     def __init__(self, content: LogContent, table: TableSheet) -> None:
         self._key = table.key
@@ -103,9 +105,25 @@ class LogRows:
         place = content.places[table.key]
         own = {row for row, _ in self._own if row <= place.last}
         self.last_filled = max([*self.rows, *own, place.first - 1])
+        self._known: dict[str, dict[int, Any]] = {}
+        self._found: dict[str, dict[Any, list[int]]] = {}
 
     def values(self, column: LogColumn) -> dict[int, Any]:
         """What stands in a column, by row; blank cells are left out."""
+        if column.header not in self._known:
+            self._known[column.header] = self._values(column)
+        return self._known[column.header]
+
+    def by_value(self, column: LogColumn) -> dict[Any, list[int]]:
+        """The rows that hold a value, by the value as it is compared."""
+        if column.header not in self._found:
+            found: dict[Any, list[int]] = {}
+            for row, value in self.values(column).items():
+                found.setdefault(column.compared(value), []).append(row)
+            self._found[column.header] = found
+        return self._found[column.header]
+
+    def _values(self, column: LogColumn) -> dict[int, Any]:
         if not column.key:
             rows = set(self.rows)
             return {

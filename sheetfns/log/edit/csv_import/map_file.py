@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from sheetfns.cell_types import limit_refusal, number_in_text
+from sheetfns.cell_types import DATE, MONEY, limit_refusal, number_in_text
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit.csv_import.csv_file import SEPARATORS, CsvFile, FileFacts
 from sheetfns.log.edit.csv_import.facts import near
@@ -27,10 +27,12 @@ from sheetfns.log.edit.csv_import.log_columns import (
 from sheetfns.log.edit.csv_import.number_formats import (
     DATE_ORDERS,
     DECIMAL_MARKS,
+    EPOCH_UNITS,
     NO_THOUSANDS,
     THOUSANDS_MARKS,
     date_text,
     is_usual_day,
+    offset_of,
 )
 from sheetfns.log.model.sheets import TableSheet
 from sheetfns.log.read.content import LogContent
@@ -41,20 +43,60 @@ _MOST_BYTES: Final = 1 << 20
 _TABLES: Final = {
     "file": (
         *("encoding", "separator", "decimal_mark", "thousands_mark", "date_order"),
-        *("header_row", "blank_words"),
+        *("header_row", "blank_words", "epoch", "utc_offset"),
     ),
     "log": ("sheet", "match", "new_rows", "minus_as_plus"),
+    "orders": ("column", "carry_down"),
+    "kinds": ("column", "amount", "day", "minus_as_plus", "amounts", "days"),
 }
-_OPEN_TABLES: Final = ("columns", "fixed")
+_OPEN_TABLES: Final = ("columns", "fixed", "leave_out")
 _MARKS: Final = {
     "separator": {mark: mark for mark in SEPARATORS} | {word: mark for mark, word in SEPARATORS.items()},
     "decimal_mark": {mark: mark for mark in DECIMAL_MARKS},
     "thousands_mark": {mark: mark for mark in (*THOUSANDS_MARKS, NO_THOUSANDS)},
     "date_order": {order: order for order in DATE_ORDERS} | {"/".join(order): order for order in DATE_ORDERS},
+    "epoch": {unit: unit for unit in EPOCH_UNITS},
 }
 """What an entry may be, and what it means."""
+_HELD: Final = {"number": "amounts", "date": "days"}
 
 Fixed = str | int | float | dt.date
+Source = str | tuple[str, ...]
+"""A header of the file, or several whose numbers are added up."""
+
+
+@dataclass(frozen=True)
+class RowKinds:
+    """Rows that say something about another row's item, such as a refund or a label.
+
+    Attributes:
+        column: the file's column that says of which kind a row is.
+        amount: the file's column with the amount of such rows.
+        amounts: the log's header that takes the amount, by kind; a kind that is not named is an ordinary row.
+        day: the file's column with the day of such rows; "" if it is not wanted.
+        days: the log's header that takes the day, by kind.
+        minus_as_plus: kinds whose amounts the file writes with the other sign.
+    """
+
+    column: str
+    amount: str
+    amounts: Mapping[str, str]
+    day: str = ""
+    days: Mapping[str, str] = field(default_factory=dict)
+    minus_as_plus: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Orders:
+    """Rows of the file that belong together.
+
+    Attributes:
+        column: the file's column with the number that they share.
+        carry_down: columns of the file that are filled in the first row of an order only.
+    """
+
+    column: str
+    carry_down: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -65,8 +107,11 @@ class ImportMap:
         match: the log's header by which rows are found; "" if there is none.
         new_rows: whether rows that are not in the log are added.
         minus_as_plus: headers of the log whose amounts the file writes with the other sign.
-        columns: the file's header by the log's.
+        columns: the file's header by the log's; several headers are added up.
         fixed: the same value for every row, by the log's header.
+        leave_out: words in a column of the file that say that a row is not meant, by its header.
+        orders: rows that belong together; None if each stands for itself.
+        kinds: rows that add to another row's item; None if there are none.
     """
 
     path: Path
@@ -75,8 +120,11 @@ class ImportMap:
     match: str
     new_rows: bool
     minus_as_plus: tuple[str, ...]
-    columns: Mapping[str, str]
+    columns: Mapping[str, Source]
     fixed: Mapping[str, Fixed] = field(default_factory=dict)
+    leave_out: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    orders: Orders | None = None
+    kinds: RowKinds | None = None
 
 
 def read_map(path: Path | str) -> ImportMap:
@@ -97,6 +145,8 @@ def read_map(path: Path | str) -> ImportMap:
         reader.mark("date_order"),
         reader.header_row(),
         reader.texts("file", "blank_words"),
+        reader.mark("epoch"),
+        reader.utc_offset(),
     )
     if file.decimal_mark and file.decimal_mark == file.thousands_mark:
         raise LogFileError(f"{path.name}, [file]: decimal_mark and thousands_mark are the same; change one of them")
@@ -114,6 +164,9 @@ def read_map(path: Path | str) -> ImportMap:
         reader.texts("log", "minus_as_plus"),
         reader.columns(),
         reader.fixed(),
+        reader.leave_out(),
+        reader.orders(),
+        reader.kinds(),
     )
 
 
@@ -214,14 +267,67 @@ class _Reader:
             raise self.wrong("file", "header_row", words)
         return value
 
-    def columns(self) -> dict[str, str]:
-        columns: dict[str, str] = {}
+    def columns(self) -> dict[str, Source]:
+        columns: dict[str, Source] = {}
         for header, source in self.tables.get("columns", {}).items():
-            if not isinstance(source, str):
-                raise self.wrong("columns", f"'{header}'", "names no column; write the file's header as a text")
-            if source.strip():
+            if isinstance(source, list) and source and all(isinstance(one, str) and one.strip() for one in source):
+                columns[header] = source[0] if len(source) == 1 else tuple(source)
+            elif not isinstance(source, str):
+                words = "names no column; write the file's header as a text, or a list of headers to add them up"
+                raise self.wrong("columns", f"'{header}'", words)
+            elif source.strip():
                 columns[header] = source
         return columns
+
+    def leave_out(self) -> dict[str, tuple[str, ...]]:
+        found: dict[str, tuple[str, ...]] = {}
+        for header, words in self.tables.get("leave_out", {}).items():
+            listed = [words] if isinstance(words, str) else words
+            if not isinstance(listed, list) or not all(isinstance(one, str) and one.strip() for one in listed):
+                raise self.wrong("leave_out", f"'{header}'", 'is not a list of words; write it as ["Cancelled"]')
+            if listed:
+                found[header] = tuple(" ".join(one.split()) for one in listed)
+        return found
+
+    def orders(self) -> Orders | None:
+        column, carried = self.text("orders", "column"), self.texts("orders", "carry_down")
+        if not column and carried:
+            raise self.wrong("orders", "column", "is missing; write which column of the file has the order's number")
+        return Orders(column, carried) if column else None
+
+    def kinds(self) -> RowKinds | None:
+        if not self.tables.get("kinds"):
+            return None
+        column, amount = self.text("kinds", "column"), self.text("kinds", "amount")
+        amounts, days = self._headers("amounts"), self._headers("days")
+        day, turned = self.text("kinds", "day"), self.texts("kinds", "minus_as_plus")
+        if not (column or amount or amounts or days or day):
+            return None
+        for key, value in {"column": column, "amount": amount, "amounts": amounts}.items():
+            if not value:
+                raise self.wrong("kinds", key, f"is missing; write {_KINDS_NEED[key]}")
+        if days and not day:
+            raise self.wrong("kinds", "day", "is missing; write which column of the file has the day of such rows")
+        for key, words in (("days", days), ("minus_as_plus", turned)):
+            for word in words:
+                if plain(word) not in {plain(one) for one in amounts}:
+                    raise self.wrong("kinds", key, f"names '{word}', which is not under amounts; write it there too")
+        return RowKinds(column, amount, amounts, day, days, turned)
+
+    def _headers(self, key: str) -> dict[str, str]:
+        """A header of the log by the kind of row."""
+        value = self.entry("kinds", key)
+        if value is None:
+            return {}
+        if not isinstance(value, dict) or not all(isinstance(one, str) and one.strip() for one in value.values()):
+            raise self.wrong("kinds", key, 'is not a list of kinds; write it as { "Refund" = "Refund" }')
+        return {" ".join(word.split()): header for word, header in value.items()}
+
+    def utc_offset(self) -> str:
+        value = self.text("file", "utc_offset")
+        if value and offset_of(value) is None:
+            raise self.wrong("file", "utc_offset", f'is "{value}"; write hours and minutes, such as "-05:00"')
+        return value
 
     def fixed(self) -> dict[str, Fixed]:
         fixed: dict[str, Fixed] = {}
@@ -233,7 +339,47 @@ class _Reader:
         return fixed
 
 
+_KINDS_NEED: Final = {
+    "column": "which column of the file says of which kind a row is",
+    "amount": "which column of the file has the amount of such rows",
+    "amounts": 'which column of the log takes it, such as amounts = { "Refund" = "Refund" }',
+}
+
+
 # ---- against a log and a file --------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class BoundKinds:
+    """Rows that add to another row's item.
+
+    Attributes:
+        column: the place of the file's column that says the kind, counted from 0.
+        amount, day: the file's columns, under their own headers; None for no day.
+        amounts, days: the log's column by the kind, as it is compared.
+        turned: kinds with the other sign.
+    """
+
+    column: int
+    amount: LogColumn
+    amounts: Mapping[str, LogColumn]
+    day: LogColumn | None
+    days: Mapping[str, LogColumn]
+    turned: frozenset[str]
+
+    @property
+    def columns(self) -> list[LogColumn]:
+        """The log's columns that such rows write."""
+        found = {one.header: one for one in (*self.amounts.values(), *self.days.values())}
+        return list(found.values())
+
+
+@dataclass(frozen=True)
+class BoundOrders:
+    """Rows of the file that belong together: places of the columns, counted from 0."""
+
+    column: int
+    carry_down: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -247,6 +393,8 @@ class BoundMap:
         match: the column by which rows are found; None if there is none.
         new_rows: whether rows that are not there are added.
         first: the column without which a new row is none; `once` if its names stand once.
+        leave_out: place of a column of the file, its header, and words as they are compared.
+        orders, kinds: as in the map; None if there are none.
     """
 
     table: TableSheet
@@ -257,6 +405,9 @@ class BoundMap:
     new_rows: bool
     first: LogColumn
     once: bool
+    leave_out: tuple[tuple[int, str, frozenset[str]], ...] = ()
+    orders: BoundOrders | None = None
+    kinds: BoundKinds | None = None
 
 
 def bind(import_map: ImportMap, content: LogContent, file: CsvFile) -> BoundMap:
@@ -284,9 +435,18 @@ class _Binder:
         self.fixed: dict[str, tuple[LogColumn, Any]] = {}
 
     def bound(self) -> BoundMap:
-        for header, csv_header in self.map.columns.items():
+        for header, source in self.map.columns.items():
             column = self._new(header, "columns")
-            self.columns[plain(header)] = replace(column, source=self._source(header, csv_header))
+            named = (source,) if isinstance(source, str) else source
+            places = [self._source(header, one) for one in named]
+            if len(places) > 1 and column.kind.holds != "number":
+                raise self._refusal(
+                    "columns",
+                    f"'{column.header}' holds no numbers, so {_listed(named)} cannot be added up into it; name one",
+                )
+            if len(set(places)) < len(places):
+                raise self._refusal("columns", f"'{column.header}' has a column of the file twice; delete one of them")
+            self.columns[plain(header)] = replace(column, source=places[0], added=tuple(places[1:]))
         for header in {plain(one) for one in self.map.minus_as_plus}:
             if header not in self.columns or self.columns[header].kind.holds != "number":
                 raise self._refusal(
@@ -304,7 +464,8 @@ class _Binder:
                 f'such as "{self.first.header}" = "{next(filter(None, self.file.headers))}"',
             )
         match = self._match()
-        self._refuse_nothing_to_do(match)
+        kinds = self._kinds(match)
+        self._refuse_nothing_to_do(match, kinds)
         return BoundMap(
             self.table,
             self.place,
@@ -314,7 +475,53 @@ class _Binder:
             self.map.new_rows,
             self.first,
             has_unique_names(self.table),
+            self._leave_out(),
+            self._orders(),
+            kinds,
         )
+
+    def _leave_out(self) -> tuple[tuple[int, str, frozenset[str]], ...]:
+        found = []
+        for header, words in self.map.leave_out.items():
+            place = self._place("leave_out", f"'{header}'", header)
+            found.append((place, self.file.headers[place], frozenset(map(plain, words))))
+        return tuple(found)
+
+    def _orders(self) -> BoundOrders | None:
+        orders = self.map.orders
+        if orders is None:
+            return None
+        carried = tuple(self._place("orders", "carry_down", header) for header in orders.carry_down)
+        return BoundOrders(self._place("orders", "column", orders.column), carried)
+
+    def _kinds(self, match: LogColumn | None) -> BoundKinds | None:
+        kinds = self.map.kinds
+        if kinds is None:
+            return None
+        if match is None:
+            raise self._refusal(
+                "kinds",
+                "such rows join the row of their item, so write under [log] by which column it is found (match)",
+            )
+        amount = self._place("kinds", "amount", kinds.amount)
+        amounts = {plain(word): self._target(header, "number") for word, header in kinds.amounts.items()}
+        days = {plain(word): self._target(header, "date") for word, header in kinds.days.items()}
+        day = None
+        if kinds.day:
+            at = self._place("kinds", "day", kinds.day)
+            day = LogColumn(self.file.headers[at], "", DATE, -2, source=at)
+        read = LogColumn(self.file.headers[amount], "", MONEY, -1, money=True, source=amount)
+        turned = frozenset(map(plain, kinds.minus_as_plus))
+        return BoundKinds(self._place("kinds", "column", kinds.column), read, amounts, day, days, turned)
+
+    def _target(self, header: str, holds: str) -> LogColumn:
+        """The column of the log that rows of a kind write to."""
+        column = self._column(header, "kinds")
+        if plain(column.header) in self.fixed:
+            raise self._refusal("kinds", f"'{column.header}' has a fixed value too; delete one of the lines")
+        if column.kind.holds != holds:
+            raise self._refusal("kinds", f"'{column.header}' takes no {_HELD[holds]}; name a column that does")
+        return self.columns.get(plain(column.header), column)
 
     def _refusal(self, part: str, what: str) -> LogFileError:
         return LogFileError(f"{self.name}, [{part}]: {what}")
@@ -343,18 +550,23 @@ class _Binder:
         return column
 
     def _source(self, header: str, csv_header: str) -> int:
+        return self._place("columns", f"'{header}' is set to", csv_header)
+
+    def _place(self, part: str, named: str, csv_header: str) -> int:
+        """The place of a column of the file, counted from 0; `named` is what names it in the map."""
         wanted = plain(csv_header)
+        said = named if named.endswith(f"'{csv_header}'") and part == "leave_out" else f"{named} '{csv_header}'"
         if wanted in self.file.twice():
             raise self._refusal(
-                "columns",
-                f"'{header}' is set to '{csv_header}', a header that is duplicated in row {self.file.header_row} of "
+                part,
+                f"{said}, a header that is duplicated in row {self.file.header_row} of "
                 f"{self.file.path.name}; rename one of them there",
             )
         headers = [plain(one) for one in self.file.headers]
         if wanted not in headers:
             raise self._refusal(
-                "columns",
-                f"'{header}' is set to '{csv_header}', but row {self.file.header_row} of "
+                part,
+                f"{said}, but row {self.file.header_row} of "
                 f"{self.file.path.name} has no such header{near(csv_header, self.file.headers)}; "
                 f"it has {_listed([one for one in self.file.headers if one])}",
             )
@@ -373,14 +585,14 @@ class _Binder:
             )
         return self.columns[plain(header)]
 
-    def _refuse_nothing_to_do(self, match: LogColumn | None) -> None:
+    def _refuse_nothing_to_do(self, match: LogColumn | None, kinds: BoundKinds | None) -> None:
         if match is None and not self.map.new_rows:
             raise self._refusal(
                 "log",
                 "match is blank, and new_rows is not true; write the column by which rows are found "
                 f'(such as match = "{self.first.header}"), or new_rows = true to add every row',
             )
-        if not self.map.new_rows and len(self.columns) + len(self.fixed) == 1:
+        if not self.map.new_rows and len(self.columns) + len(self.fixed) == 1 and kinds is None:
             raise self._refusal("columns", "only the column that rows are matched by is named; name another one too")
         if self.map.new_rows and plain(self.first.header) not in {*self.columns, *self.fixed}:
             raise self._refusal(
@@ -437,6 +649,12 @@ def _with_headers(import_map: ImportMap, headers: Mapping[str, str]) -> ImportMa
         minus_as_plus=tuple(headers.get(plain(header), header) for header in import_map.minus_as_plus),
         columns={own(header): source for header, source in import_map.columns.items()},
         fixed={own(header): value for header, value in import_map.fixed.items()},
+        kinds=import_map.kinds
+        and replace(
+            import_map.kinds,
+            amounts={word: headers.get(plain(one), one) for word, one in import_map.kinds.amounts.items()},
+            days={word: headers.get(plain(one), one) for word, one in import_map.kinds.days.items()},
+        ),
     )
 
 

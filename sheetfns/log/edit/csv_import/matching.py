@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import functools
 import re
 import zipfile
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from sheetfns.cell_types import shown_cell
+from sheetfns.cell_types import limit_refusal, shown_cell
 from sheetfns.errors import LogFileError
 from sheetfns.files.cell_names import column_letters, column_number
 from sheetfns.files.sheet_xml import canonical
@@ -18,7 +20,7 @@ from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.log.edit.csv_import.csv_file import CsvRow
 from sheetfns.log.edit.csv_import.log_columns import LogColumn, LogRows
 from sheetfns.log.edit.csv_import.map_file import BoundMap
-from sheetfns.log.edit.csv_import.row_reader import ReadRow
+from sheetfns.log.edit.csv_import.row_reader import ReadRow, sum_of
 from sheetfns.log.edit.macros import upgrade_command
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.read.content import LogContent
@@ -114,20 +116,49 @@ class LeftRow:
     reason: str
 
 
-class Matcher:
-    """Holds the rows of a file against those of a log."""
+class Formulas:
+    """Which cells of a sheet hold formulas; the file is read when that is first asked.
 
-    def __init__(self, content: LogContent, bound: BoundMap) -> None:
+    Args:
+        places: the columns that may be asked about, counted from 0.
+    """
+
+    def __init__(self, path: Path, sheet: str, places: Iterable[int]) -> None:
+        self._path = path
+        self._sheet = sheet
+        self._places = set(places)
+
+    @functools.cached_property
+    def cells(self) -> set[tuple[int, int]]:
+        """Rows from 1, columns from 0."""
+        return formula_cells(self._path, self._sheet, self._places)
+
+
+class Matcher:
+    """Holds the rows of a file against those of a log.
+
+    Args:
+        content: the log.
+        bound: the map, held against it.
+        log_rows, formulas: what is known of its sheet already.
+    """
+
+    def __init__(
+        self, content: LogContent, bound: BoundMap, log_rows: LogRows | None = None, formulas: Formulas | None = None
+    ) -> None:
         self.bound = bound
         self.log = content.path
-        self.log_rows = LogRows(content, bound.table)
+        self.log_rows = log_rows or LogRows(content, bound.table)
         self.sheet = bound.place.sheet
         self.columns = (*bound.columns, *(column for column, _ in bound.fixed))
+        known = {column.header for column in self.columns}
+        joining = bound.kinds.columns if bound.kinds else []
+        self.columns += tuple(column for column in joining if column.header not in known)
+        self.formulas = formulas or Formulas(self.log, self.sheet, (column.place for column in self.columns))
         self.fixed = {column.header: value for column, value in bound.fixed}
         self.in_log = {column.header: self.log_rows.values(column) for column in self.columns}
         self.first = self.log_rows.values(bound.first)
         self.ready = content.ready_rows[bound.table.key]
-        self._formulas: set[tuple[int, int]] | None = None
         self.changes: list[Change] = []
         self.new_rows: list[NewRow] = []
         self.there: list[AlreadyThere] = []
@@ -138,16 +169,14 @@ class Matcher:
 
     def left(self, rows: Iterable[CsvRow]) -> tuple[LeftRow, ...]:
         """Those of the file's rows that are not imported."""
-        reasons: dict[int, list[str]] = defaultdict(list)
+        reasons: dict[int, dict[str, None]] = {}
         for one in (*self.unmatched, *self.unreadable):
-            reasons[one.csv_row].append(one.reason)
+            reasons.setdefault(one.csv_row, {})[one.reason] = None
         for conflict in self.conflicts:
             for number in conflict.csv_rows:
-                reasons[number].append(conflict.reason)
+                reasons.setdefault(number, {})[conflict.reason] = None
         return tuple(
-            LeftRow(row.number, row.cells, "; ".join(dict.fromkeys(reasons[row.number])))
-            for row in rows
-            if row.number in reasons
+            LeftRow(row.number, row.cells, "; ".join(reasons[row.number])) for row in rows if row.number in reasons
         )
 
     def take(self, rows: Iterable[ReadRow]) -> None:
@@ -178,19 +207,18 @@ class Matcher:
 
     def _matched(self, rows: Iterable[ReadRow], match: LogColumn) -> list[ReadRow]:
         """Settle rows that belong to a row of the log; give those that may be added."""
-        found: dict[Any, list[int]] = {}
-        for row, value in self.in_log[match.header].items():
-            found.setdefault(match.compared(value), []).append(row)
+        found = self.log_rows.by_value(match)
         new: list[ReadRow] = []
         for key, group in self._by_match(rows, match).items():
-            shown = shown_cell(group[0].values[match.header])
+            shown = shown_cell(next(read.values[match.header] for read in group if match.header in read.values))
             there = found.get(key, [])
             merged = self._merged(group, shown, there)
             if merged is None:
                 continue
+            only_joining = all(read.kind for read in group)
             if len(there) == 1:
-                self._compare(group, merged, there[0], match)
-            elif there or not self.bound.new_rows:
+                self._compare(group, merged, there[0], match, {} if only_joining else self.fixed)
+            elif there or not self.bound.new_rows or only_joining:
                 where = f"{match.header} '{shown}' is not on sheet {self.sheet}"
                 if there:
                     listed = ", ".join(map(str, there[:_ROWS_NAMED]))
@@ -201,25 +229,46 @@ class Matcher:
                 for read in group:
                     self._not_matched(read, where)
             else:
-                new.append(ReadRow(group[0].row, merged))
-                self.there += [AlreadyThere(read.row.number, None, shown) for read in group[1:]]
+                main = next(read for read in group if not read.kind)
+                new.append(ReadRow(main.row, merged))
+                self.there += [AlreadyThere(read.row.number, None, shown) for read in group if read is not main]
         return new
 
     def _by_match(self, rows: Iterable[ReadRow], match: LogColumn) -> dict[Any, list[ReadRow]]:
         """Rows of the file by what they are matched by; those without it are listed."""
         groups: dict[Any, list[ReadRow]] = {}
+        by_order: list[ReadRow] = []
+        in_order: dict[str, dict[Any, None]] = {}
+        keys: dict[Any, Any] = {}
         for read in rows:
             value = read.values.get(match.header)
             if value is not None:
-                groups.setdefault(match.compared(value), []).append(read)
+                key = keys.get(value)
+                if key is None:
+                    key = keys[value] = match.compared(value)
+                groups.setdefault(key, []).append(read)
+                if read.order:
+                    in_order.setdefault(read.order, {})[key] = None
             elif read.reasons:
                 self._not_readable(read)
+            elif read.kind and read.order:
+                by_order.append(read)
             else:
                 self._not_matched(read, f"{match.header} is blank")
+        for read in by_order:
+            items = list(in_order.get(read.order, ()))
+            if len(items) == 1:
+                groups[items[0]].append(read)
+                continue
+            order = f"{match.header} is blank, and order '{shown_cell(read.order)}' has"
+            many = f"{len(items)} items, so it isn't clear which one this row is about"
+            self._not_matched(read, f"{order} {many if items else 'no item in the file'}")
         return groups
 
     def _merged(self, group: list[ReadRow], shown: str, there: Sequence[int]) -> dict[str, Any] | None:
         """The values of all rows of one match value; None if they contradict each other."""
+        if len(group) == 1 and not group[0].reasons and not group[0].kind:
+            return group[0].values
         good = self._readable(group)
         if len(good) < len(group):
             bad = next(read.row.number for read in group if read.reasons)
@@ -228,15 +277,59 @@ class Matcher:
             return None
         merged: dict[str, Any] = {}
         clashes: list[LogColumn] = []
+        ordinary = [read for read in good if not read.kind]
         for column in self.bound.columns:
-            values = [read.values[column.header] for read in good if column.header in read.values]
+            values = [read.values[column.header] for read in ordinary if column.header in read.values]
             if values:
                 merged[column.header] = values[0]
                 if not all(column.same(values[0], value) for value in values[1:]):
                     clashes.append(column)
-        for column in clashes:
-            self._clash(good, column, shown, there)
-        return None if clashes else merged
+        if clashes:
+            self._contradict(good, clashes, shown, there)
+            return None
+        return self._joined(merged, good, shown) if len(ordinary) < len(good) else merged
+
+    def _contradict(self, group: list[ReadRow], columns: list[LogColumn], shown: str, there: Sequence[int]) -> None:
+        """List rows of the file that say different things about one item, and those that would join them."""
+        for column in columns:
+            self._clash([read for read in group if not read.kind], column, shown, there)
+        for read in group:
+            if read.kind:
+                self._not_matched(read, f"rows of the file about '{shown}' contradict each other")
+
+    def _joined(self, merged: dict[str, Any], group: list[ReadRow], shown: str) -> dict[str, Any] | None:
+        """The values of an item with what rows of other kinds add to it; None if that cannot be."""
+        kinds = self.bound.kinds
+        if kinds is None:
+            return merged
+        amounts: dict[str, list[float]] = {}
+        columns: dict[str, LogColumn] = {}
+        days: dict[str, dt.date] = {}
+        day_of: dict[str, str] = {}
+        for read in group:
+            if not read.kind or read.amount is None:
+                continue
+            column = kinds.amounts[read.kind]
+            columns[column.header] = column
+            amounts.setdefault(column.header, []).append(read.amount)
+            if read.day is not None:
+                at = kinds.days[read.kind].header
+                day_of[column.header] = at
+                days[at] = max(days.get(at, read.day), read.day)
+        for header, added in amounts.items():
+            before = [merged[header]] if header in merged else []
+            total = sum_of([*before, *added])
+            refusal = limit_refusal(columns[header].kind, header, total)
+            if refusal is not None:
+                for read in group:
+                    self._not_matched(read, f"'{shown}', its rows added up: {refusal.message}")
+                return None
+            # A refund that was taken back is none, and has no day.
+            if total == 0 and header in day_of:
+                days.pop(day_of[header], None)
+                continue
+            merged[header] = total
+        return {**{header: day for header, day in days.items() if header not in merged}, **merged}
 
     def _clash(self, group: list[ReadRow], column: LogColumn, shown: str, there: Sequence[int]) -> None:
         rows = tuple(read.row.number for read in group)
@@ -248,13 +341,17 @@ class Matcher:
         row = there[0] if len(there) == 1 else None
         self.conflicts.append(Conflict(rows, row, shown, column.header, None, values, reason))
 
-    def _compare(self, group: list[ReadRow], merged: dict[str, Any], row: int, match: LogColumn) -> None:
+    def _compare(
+        self, group: list[ReadRow], merged: dict[str, Any], row: int, match: LogColumn, fixed: Mapping[str, Any]
+    ) -> None:
         """Fill the blank cells of a row, and list what contradicts."""
         numbers = tuple(read.row.number for read in group)
         item = self._item(row)
         settled = True
         for column in self.columns:
-            value = merged.get(column.header, self.fixed.get(column.header))
+            value = merged.get(column.header)
+            if value is None:
+                value = fixed.get(column.header)
             if value is None or column is match:
                 continue
             stands = self.in_log[column.header].get(row)
@@ -280,9 +377,7 @@ class Matcher:
 
     def _is_formula(self, row: int, place: int) -> bool:
         """Whether a cell that looks blank holds a formula."""
-        if self._formulas is None:
-            self._formulas = formula_cells(self.log, self.sheet, {column.place for column in self.columns})
-        return (row, place) in self._formulas
+        return (row, place) in self.formulas.cells
 
     # ---- without one -----------------------------------------------------------------------------
 

@@ -6,6 +6,7 @@ A mark is decided by all cells together: "12,50" can only be a decimal comma, "1
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -21,6 +22,8 @@ DECIMAL_MARKS: Final = (".", ",")
 THOUSANDS_MARKS: Final = (",", ".", " ", "'")
 NO_THOUSANDS: Final = "none"
 DATE_ORDERS: Final = ("dmy", "mdy", "ymd")
+EPOCH_UNITS: Final = {"seconds": 1, "milliseconds": 1_000}
+"""How often the unit goes into a second."""
 ORDER_WORDS: Final = {"dmy": "day, month, year", "mdy": "month, day, year", "ymd": "year first"}
 _MARK_WORDS: Final = {".": "point", ",": "comma", " ": "space", "'": "apostrophe", NO_THOUSANDS: "none"}
 
@@ -68,6 +71,11 @@ class NumberText:
     money: str
 
 
+_DIGITS: Final = re.compile("[0-9]*")
+_GROUPED: Final = re.compile(r"[1-9][0-9]{0,2}([.,' ])[0-9]{3}(?:\1[0-9]{3})*")
+
+
+@functools.lru_cache(maxsize=1 << 17)
 def number_text(text: str) -> NumberText | None:
     """A text taken apart as a number; None if it is none.
 
@@ -79,13 +87,23 @@ def number_text(text: str) -> NumberText | None:
     found = _NUMBER.fullmatch(text.translate(_ODD).strip())
     if found is None or bool(found["open"]) != bool(found["close"]):
         return None
-    signs = [found[f"sign{place}"] for place in range(4) if found[f"sign{place}"]]
-    moneys = [found[f"money{place}"] for place in range(4) if found[f"money{place}"]]
+    signs = [sign for sign in found.group("sign0", "sign1", "sign2", "sign3") if sign]
+    moneys = [money for money in found.group("money0", "money1", "money2", "money3") if money]
     if len(signs) + bool(found["open"]) > 1 or len(moneys) > 1:
         return None
     minus = bool(found["open"]) or "-" in signs
     money = "".join(moneys).replace(" ", "")
     return NumberText(-1 if minus else 1, found["digits"], bool(found["percent"]), money)
+
+
+def is_amount(text: str) -> bool:
+    """Whether a text can only be an amount: a number with a currency, or with two digits after its mark.
+
+    >>> is_amount("$5"), is_amount("4,50"), is_amount("1,234.50"), is_amount("1001"), is_amount("1.5")
+    (True, True, True, False, False)
+    """
+    number = number_text(text)
+    return number is not None and bool(number.money or re.search(r"[.,][0-9]{2}\Z", number.digits))
 
 
 def number_of(digits: str, decimal: str, thousands: str = "") -> float | None:
@@ -98,9 +116,9 @@ def number_of(digits: str, decimal: str, thousands: str = "") -> float | None:
     (1234.5, None, None)
     """
     whole, mark, part = digits.partition(decimal)
-    if not re.fullmatch("[0-9]*", part) or not (whole or part):
+    if not _DIGITS.fullmatch(part) or not (whole or part):
         return None
-    if not re.fullmatch("[0-9]*", whole):
+    if not _DIGITS.fullmatch(whole):
         group = grouping_of(digits, decimal)
         if not group or (thousands and group != thousands):
             return None
@@ -111,7 +129,7 @@ def number_of(digits: str, decimal: str, thousands: str = "") -> float | None:
 def grouping_of(digits: str, decimal: str) -> str:
     """The mark between groups of three digits; "" if there is none, or the groups are not so."""
     whole = digits.partition(decimal)[0]
-    found = re.fullmatch(r"[1-9][0-9]{0,2}([.,' ])[0-9]{3}(?:\1[0-9]{3})*", whole)
+    found = _GROUPED.fullmatch(whole)
     return found[1] if found and found[1] != decimal else ""
 
 
@@ -207,7 +225,7 @@ _IN_DIGITS: Final = re.compile(r"(\d{1,2})\s?([-/.])\s?(\d{1,2})\s?\2\s?(\d{4}|\
 _GAP: Final = r"[\s\-/.,]*"
 _WORD: Final = r"([A-Za-z]{3,9})"
 _NAMED: Final = (
-    (re.compile(rf"(\d{{1,2}})(?:st|nd|rd|th)?{_GAP}{_WORD}{_GAP}(\d{{4}}|\d{{2}})"), (3, 2, 1)),
+    (re.compile(rf"(\d{{1,2}})(?:st|nd|rd|th)?{_GAP}(?:of\s+)?{_WORD}{_GAP}(\d{{4}}|\d{{2}})"), (3, 2, 1)),
     (re.compile(rf"{_WORD}{_GAP}(\d{{1,2}})(?:st|nd|rd|th)?[\s\-/.,]+(\d{{4}}|\d{{2}})"), (3, 1, 2)),
     (re.compile(rf"(\d{{4}}){_GAP}{_WORD}{_GAP}(\d{{1,2}})"), (1, 2, 3)),
 )
@@ -278,6 +296,48 @@ def _day(year: int, month: int, day: int) -> dt.date | None:
         return dt.date(year, month, day)
     except ValueError:
         return None
+
+
+_EPOCH: Final = re.compile(r"([0-9]{9,13})(?:\.[0-9]*)?")
+_EPOCH_DAY: Final = dt.datetime(1970, 1, 1)  # noqa: DTZ001  (the offset is added by hand)
+_OFFSET: Final = re.compile(r"(?:UTC|GMT)?\s*([-+])(\d{1,2})(?::?(\d{2}))?", re.IGNORECASE)
+_LATEST: Final = 1 << 33
+"""In the year 2242; the log takes days to 2199."""
+_MOST_HOURS: Final = 14
+
+
+def epoch_day(text: str, unit: str, offset: str = "") -> dt.date | None:
+    """The day of a time that is a number counted from 1970; None if it is none.
+
+    Args:
+        unit: one of `EPOCH_UNITS`.
+        offset: hours and minutes from UTC, such as -05:00.
+
+    >>> epoch_day("1772546700", "seconds"), epoch_day("1772496300000", "milliseconds", "-05:00")
+    (datetime.date(2026, 3, 3), datetime.date(2026, 3, 2))
+    """
+    found = _EPOCH.fullmatch(text.strip())
+    if found is None:
+        return None
+    seconds = int(found[1]) // EPOCH_UNITS[unit]
+    if seconds > _LATEST:
+        return None
+    since = dt.timedelta(seconds=seconds)
+    moment = _EPOCH_DAY + since + (offset_of(offset) or dt.timedelta())
+    return moment.date()
+
+
+def offset_of(text: str) -> dt.timedelta | None:
+    """Hours and minutes from UTC, such as -05:00; None if the text is none.
+
+    >>> offset_of("-05:30") == dt.timedelta(hours=-5, minutes=-30), offset_of("noon") is None
+    (True, True)
+    """
+    found = _OFFSET.fullmatch(text.strip())
+    if found is None or int(found[2]) > _MOST_HOURS or int(found[3] or 0) >= 60:
+        return None
+    size = dt.timedelta(hours=int(found[2]), minutes=int(found[3] or 0))
+    return -size if found[1] == "-" else size
 
 
 def is_usual_day(day: dt.date) -> bool:
