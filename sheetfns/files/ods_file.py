@@ -22,7 +22,7 @@ from sheetfns.errors import CODES, LogFileError
 from sheetfns.files.cell_names import cell_name
 from sheetfns.files.open_formula import xlsx_cells, xlsx_formula
 from sheetfns.files.packed_file import AGAIN, MOST_CELLS, MOST_PARTS, PackedFile
-from sheetfns.files.xlsx_file import Hidden, Place
+from sheetfns.files.sheet_cells import Hidden, Place
 
 CONTENT_PART: Final = "content.xml"
 _MANIFEST: Final = "META-INF/manifest.xml"

@@ -22,7 +22,8 @@ from sheetfns.errors import CellError, LogFileError
 from sheetfns.files.cell_names import cell_name, column_letters, column_number
 from sheetfns.files.formula_signs import FORMULA_SIGNS
 from sheetfns.files.packed_file import parsed
-from sheetfns.files.xlsx_file import DAYS_TO_1904, MAIN, PREFIX, SHOWN
+from sheetfns.files.sheet_cells import DAYS_TO_1904
+from sheetfns.files.xlsx_file import MAIN, PREFIX, SHOWN
 
 _TAG: Final = f"{{{MAIN}}}"
 _ROW: Final = re.compile(rb"<row\b([^>]*?)(?:/>|>(.*?)</row>)", re.DOTALL)

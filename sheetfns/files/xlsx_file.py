@@ -7,19 +7,18 @@ away makes it reserve room for everything in between. So each sheet's XML is loo
 
 from __future__ import annotations
 
-import datetime as dt
 import io
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import Any, Final
 
 import python_calamine
 
-from sheetfns.errors import CellError, LogFileError
+from sheetfns.errors import LogFileError
 from sheetfns.files.cell_names import column_number
 from sheetfns.files.packed_file import AGAIN, MOST_CELLS, PackedFile, parsed
+from sheetfns.files.sheet_cells import Hidden, Place
 
 MAIN: Final = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 WORKBOOK_PART: Final = "xl/workbook.xml"
@@ -28,8 +27,6 @@ CONTENT_TYPES: Final = "[Content_Types].xml"
 _OTHER_ENDINGS: Final = {".ods", ".xls", ".xla", ".xlsb"}
 _CHUNK: Final = 1 << 22
 
-DAYS_TO_1904: Final = 1462
-"""The day on which some workbooks begin to count, counted as the others do."""
 PREFIX: Final = re.compile(rb"<(\w+):worksheet\b")
 SHOWN: Final = re.compile(rb"<v>([^<]*)</v>")
 """What the cell of a sheet's XML shows."""
@@ -48,26 +45,6 @@ _OTHER_CODING: Final = re.compile(
     rb"\xff\xfe|\xfe\xff|<\?xml[^>]*?\bencoding=[\"'](?!(?i:utf-8|us-ascii)[\"'])([\w-]+)"
 )
 _END: Final = re.compile(rb"(?:</(?:worksheet|chartsheet|dialogsheet)\s*>|/>)\s*(?:<!--.*)?$", re.DOTALL)
-
-Place = tuple[int, int]
-"""Row counted from 1, column counted from 0."""
-
-
-@dataclass
-class Hidden:
-    """What the XML of a sheet says beyond the values of its cells.
-
-    Attributes:
-        errors: the code of each cell that shows an error.
-        not_calculated: rows of cells with a formula and no result, by column.
-        calculated: whether any formula has a result.
-        formulas: the first item of the sheet that has formulas.
-    """
-
-    errors: dict[Place, str] = field(default_factory=dict)
-    not_calculated: dict[int, list[int]] = field(default_factory=dict)
-    calculated: bool = False
-    formulas: bytes = b""
 
 
 class XlsxFile(PackedFile):
@@ -262,22 +239,3 @@ def _errors(block: bytes) -> Iterator[tuple[Place, str]]:
         if place:
             row, column = int(place[2]), column_number(place[1].decode())
             yield (row, column), code[1].decode("utf-8", "replace") if code else "an error"
-
-
-def with_errors(cells: list[list[Any]], hidden: Hidden) -> list[list[Any]]:
-    """The cells of a sheet, with an error where python-calamine gives a blank."""
-    for (row, column), code in hidden.errors.items():
-        while len(cells) < row:
-            cells.append([""] * (len(cells[0]) if cells else column + 1))
-        line = cells[row - 1]
-        line += [""] * (column + 1 - len(line))
-        line[column] = CellError(code, f"shows {code}; enter the value again")
-    width = max(map(len, cells), default=0)
-    for line in cells:
-        line.extend([""] * (width - len(line)))
-    return cells
-
-
-def is_time(cell: Any) -> bool:
-    """Whether a cell is a time of day or a span of time, or a number that looks like one."""
-    return isinstance(cell, (dt.time, dt.timedelta))

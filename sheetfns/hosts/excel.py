@@ -21,37 +21,20 @@ asking it for a worksheet function is an ImportError that says what to install.
 
 from __future__ import annotations
 
-import datetime as dt
 import importlib
 import importlib.util
 import inspect
-import re
 from collections.abc import Callable
-from decimal import Decimal
 from typing import Any, Final
 
 from sheetfns.calling import MISSING, evaluate, single_figure
-from sheetfns.cell_types import date_number
-from sheetfns.errors import CODES, VALUE, CellError
+from sheetfns.errors import VALUE, CellError
+from sheetfns.hosts.excel_cells import read_argument
 from sheetfns.hosts.excel_marks import ERROR_MARK
 from sheetfns.registry import FORMER, REGISTRY, Argument, FunctionSpec
 
 TEXT_LIMIT: Final = 255
 """Short enough for every version of Excel, in arrays too."""
-FIRST_ERROR: Final = -2146828288
-"""COM's number of an error is this plus a number from 2000 on (XlCVError)."""
-ERROR_NUMBERS: Final = range(FIRST_ERROR + 2000, FIRST_ERROR + 3000)
-NEW_ERRORS: Final = {
-    2043: "#GETTING_DATA",
-    2045: "#SPILL!",
-    2046: "#CONNECT!",
-    2047: "#BLOCKED!",
-    2048: "#UNKNOWN!",
-    2049: "#FIELD!",
-    2050: "#CALC!",
-}
-"""The errors of newer versions, which xlwings leaves as numbers."""
-_OWN_ERROR: Final = re.compile(rf"{ERROR_MARK}[A-Z][A-Z0-9_]*: (#[A-Z/0]+[!?]?) ")
 
 
 def user_function(spec: FunctionSpec) -> Callable[..., Any]:
@@ -60,7 +43,7 @@ def user_function(spec: FunctionSpec) -> Callable[..., Any]:
     def function(*cells: Any) -> Any:
         try:
             given = zip(spec.arguments, cells, strict=True)
-            args = [_argument(argument, block) for argument, block in given]
+            args = [read_argument(argument, block) for argument, block in given]
             single = single_figure(spec, args)
             if single is not MISSING:
                 return _shown(spec, single)
@@ -91,35 +74,6 @@ def _marked(spec: FunctionSpec, xw: Any) -> Callable[..., Any]:
         function = xw.arg(argument.name, ndim=2, err_to_str=True, doc=argument.help)(function)
     marked: Callable[..., Any] = xw.func(category=spec.category)(function)
     return marked
-
-
-def _argument(argument: Argument, block: Any) -> Any:
-    """Rows of cells as the registry's functions take them; a single cell stands alone."""
-    if block is MISSING or block is None:  # None: left out, though it is needed
-        return MISSING
-    if len(block) == len(block[0]) == 1:
-        return _cell(argument.name, block[0][0])
-    return [[_cell(argument.name, cell) for cell in row] for row in block]
-
-
-def _cell(name: str, cell: Any) -> Any:
-    if isinstance(cell, str):
-        if cell in CODES:
-            return _error_in_cell(name, cell)
-        own = _OWN_ERROR.match(cell)
-        return CellError(own[1], cell) if own else cell
-    if isinstance(cell, Decimal):
-        return float(cell)
-    if isinstance(cell, dt.date):
-        return date_number(cell)
-    if type(cell) is int and cell in ERROR_NUMBERS:
-        number = cell - FIRST_ERROR
-        return _error_in_cell(name, NEW_ERRORS.get(number, f"error {number}"))
-    return cell
-
-
-def _error_in_cell(name: str, code: str) -> CellError:
-    return CellError(code if code in CODES else VALUE, f"{name}: holds {code}; fix that cell first")
 
 
 def _shown(spec: FunctionSpec, cell: Any) -> Any:

@@ -11,18 +11,19 @@ import numpy as np
 import pandas as pd
 
 from sheetfns.files.cell_names import column_number
+from sheetfns.files.sheet_cells import CellSource
 from sheetfns.log.model.sheets import SettingsBlock
 from sheetfns.log.model.typed_rows import Issue
 from sheetfns.log.read.content import LogContent
 from sheetfns.log.read.error_results import Follows, error_problems
 from sheetfns.log.read.file_words import as_in_file
-from sheetfns.log.read.log_reader import LogRead, read_log
+from sheetfns.log.read.log_reader import LogRead, read_cells_of_log, read_log
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.checked_rows import judged
 from sheetfns.log.sheets.reference_lists import Names, ReferenceLists, spell_as_listed
 from sheetfns.log.sheets.settings.validate import CheckedSettings, judged_settings
 
-__all__ = ["LogContent", "load_log"]
+__all__ = ["LogContent", "load_cells", "load_log"]
 
 
 def load_log(path: Path | str, *, lenient: bool = False) -> LogContent:
@@ -37,6 +38,15 @@ def load_log(path: Path | str, *, lenient: bool = False) -> LogContent:
         LogFileError: no workbook, or no log: it says what is missing, what was found, what to do.
     """
     return judge_log(read_log(path, lenient=lenient))
+
+
+def load_cells(book: CellSource) -> LogContent:
+    """Read a log that is open in a spreadsheet program, with all that cannot be read or cannot be right.
+
+    Errors:
+        LogFileError: no log: it says what is missing, what was found, what to do.
+    """
+    return judge_log(read_cells_of_log(book))
 
 
 def judge_log(read: LogRead) -> LogContent:

@@ -11,8 +11,8 @@ import pytest
 from sheetfns.errors import LogFileError
 from sheetfns.files import ods_file, packed_file
 from sheetfns.files.ods_file import OdsFile
+from sheetfns.files.sheet_cells import with_errors
 from sheetfns.files.workbook_file import is_ods, open_workbook, refuse_ods
-from sheetfns.files.xlsx_file import with_errors
 from sheetfns.hosts import engine
 from tests.ods_books import MIMETYPE, book, cell, content, packed, row, sheet, text
 

@@ -217,14 +217,14 @@ def install() -> str:
     return str(xlwings.__version__)
 
 
-def call(name: str, *arguments: Any) -> Any:
+def call(name: str, *arguments: Any, module: str = UDF_MODULE) -> Any:
     """What a cell gets for NAME(arguments...), given what COM delivers for each argument."""
     server = importlib.import_module("xlwings.com_server")
-    return server.XLPython().CallUDF(UDF_MODULE, name, arguments, _Workbook(), SheetRange(None))
+    return server.XLPython().CallUDF(module, name, arguments, _Workbook(), SheetRange(None))
 
 
-def call_many(calls: list[tuple[Any, ...]]) -> list[Any]:
-    return [call(*one) for one in calls]
+def call_many(calls: list[tuple[Any, ...]], module: str = UDF_MODULE) -> list[Any]:
+    return [call(*one, module=module) for one in calls]
 
 
 def import_functions() -> tuple[str, dict[str, dict[str, Any]]]:
@@ -234,11 +234,10 @@ def import_functions() -> tuple[str, dict[str, dict[str, Any]]]:
     return workbook.vba, workbook.shown
 
 
-def described() -> dict[str, dict[str, Any]]:
+def described(module: str = UDF_MODULE) -> dict[str, dict[str, Any]]:
     """What xlwings keeps of each function; a default that was left out is shown as text."""
-    module = importlib.import_module(UDF_MODULE)
     kept = {}
-    for function in vars(module).values():
+    for function in vars(importlib.import_module(module)).values():
         info = getattr(function, "__xlfunc__", None)
         if info is not None:
             arguments = [

@@ -10,9 +10,9 @@ from typing import Any, Final
 from sheetfns import former_names
 from sheetfns.cell_types import shown_cell
 from sheetfns.files.cell_names import column_letters
+from sheetfns.files.sheet_cells import with_errors
 from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
-from sheetfns.files.xlsx_file import with_errors
 from sheetfns.log.check.formula_text import CellName, same_for_all_rows, with_cells_of
 from sheetfns.log.check.formula_tree import ComparedFormula
 from sheetfns.log.edit.patch import CellEdit

@@ -15,8 +15,9 @@ from lxml import etree
 
 from sheetfns.files.cell_names import cell_name
 from sheetfns.files.packed_file import parsed
+from sheetfns.files.sheet_cells import with_errors
 from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
-from sheetfns.files.xlsx_file import CONTENT_TYPES, WORKBOOK_PART, with_errors
+from sheetfns.files.xlsx_file import CONTENT_TYPES, WORKBOOK_PART
 from sheetfns.log.edit.values import shown
 from sheetfns.log.model.inputs import Inputs
 from sheetfns.log.read.sheet_reader import plain

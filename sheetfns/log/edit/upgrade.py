@@ -13,8 +13,8 @@ from typing import Any, Final
 from sheetfns.cell_types import LONGEST_TEXT
 from sheetfns.errors import LogFileError
 from sheetfns.files.cell_names import cell_name
+from sheetfns.files.sheet_cells import with_errors
 from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
-from sheetfns.files.xlsx_file import with_errors
 from sheetfns.log.edit.macros import CONF_SHEET, DraftWriter, beside_settings, has_macros
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
 from sheetfns.log.edit.values import names_of_sheets, plain_value, shown, writable

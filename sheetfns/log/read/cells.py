@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from sheetfns.cell_types import FIRST_DAY, LONGEST_TEXT, CellType, date_number, date_of_number, read_cell, shown_cell
 from sheetfns.errors import VALUE, CellError
-from sheetfns.files.xlsx_file import DAYS_TO_1904
+from sheetfns.files.sheet_cells import DAYS_TO_1904
 from sheetfns.log.model.typed_rows import USUAL_YEARS
 
 _LAST_YEAR: Final = 2261

@@ -12,15 +12,14 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 import numpy as np
 import pandas as pd
 
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.files.cell_names import column_letters, column_number
-from sheetfns.files.workbook_file import WorkbookFile, open_workbook
-from sheetfns.files.xlsx_file import Hidden
+from sheetfns.files.sheet_cells import CellSource, Hidden
 from sheetfns.log.lambdas.names import named_lambdas
 from sheetfns.log.model.addresses import BLOCK_HEAD
 from sheetfns.log.model.earlier_words import in_words
@@ -120,20 +119,27 @@ def read_log(path: Path | str, *, lenient: bool = False) -> LogRead:
     Errors:
         LogFileError: no workbook, or no log: it says what is missing, what was found, what to do.
     """
-    path = Path(path)
-    with open_workbook(path) as book:
-        if of_pocket_copy(book.sheet_names):
-            raise LogFileError(
-                f"{path.name}: is a pocket copy of a log; 'sheetfns merge LOG.xlsx {path.name}' brings its finds home "
-                "into the log that it was made from"
-            )
-        return _Reader(book, log_layout(), lenient=lenient).read()
+    from sheetfns.files.workbook_file import open_workbook  # noqa: PLC0415  (its libraries are not everywhere)
+
+    with open_workbook(Path(path)) as book:
+        return read_cells_of_log(book, lenient=lenient)
+
+
+def read_cells_of_log(book: CellSource, *, lenient: bool = False) -> LogRead:
+    """The same of a log that is open already, in a file or in a spreadsheet program."""
+    if of_pocket_copy(book.sheet_names):
+        name = book.path.name
+        raise LogFileError(
+            f"{name}: is a pocket copy of a log; 'sheetfns merge LOG.xlsx {name}' brings its finds home "
+            "into the log that it was made from"
+        )
+    return _Reader(book, log_layout(), lenient=lenient).read()
 
 
 class _Reader(SheetReader):
     """Reads one workbook."""
 
-    def __init__(self, book: WorkbookFile, layout: Layout, *, lenient: bool = False) -> None:
+    def __init__(self, book: CellSource, layout: Layout, *, lenient: bool = False) -> None:
         super().__init__(book, lenient=lenient)
         self.layout, self.start, self.settings_sheet = layout, START, SETTINGS
         self.ready: dict[str, int] = {}
@@ -483,13 +489,16 @@ class _Reader(SheetReader):
         editions = self.words.choices(START, "edition")
         word = self._start_fact("edition", EDITION_LABEL).partition(":")[0].strip()
         stated = plain(todays_word(editions, word))
+        if sheet.hidden.formulas is None:
+            # Which formulas these are cannot be seen; the log says what it is.
+            return next((one for one in get_args(Edition) if one == stated), None)
         if not sheet.hidden.formulas:
             self.say(
                 sheet,
                 (0, 0),
                 sheet.value(0, 0),
                 "this sheet has no formulas, so its results never change; use your last copy of the log, or "
-                "{BUILD_ANEW}",
+                f"{BUILD_ANEW}",
                 "no_formulas",
             )
             return None

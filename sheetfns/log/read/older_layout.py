@@ -11,7 +11,7 @@ from typing import Any, Final
 
 import pandas as pd
 
-from sheetfns.files.xlsx_file import Hidden
+from sheetfns.files.sheet_cells import Hidden
 from sheetfns.log.model.addresses import BLOCK_HEAD
 from sheetfns.log.model.sheets import HEADER_ROW, Column, FormSheet, Layout, SettingsBlock, TableSheet
 from sheetfns.log.read.sheet_reader import OpenSheet, plain

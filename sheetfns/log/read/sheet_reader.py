@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 
 from sheetfns.errors import CellError, LogFileError
 from sheetfns.files.cell_names import column_letters
-from sheetfns.files.workbook_file import WorkbookFile
-from sheetfns.files.xlsx_file import Hidden, is_time, with_errors
+from sheetfns.files.sheet_cells import CellSource, Hidden, is_time, with_errors
 from sheetfns.log.model.earlier_words import TODAYS_WORDS
 from sheetfns.log.model.sheets import Column
 from sheetfns.log.model.typed_rows import Issue, ReadRows
@@ -129,7 +128,7 @@ class SheetReader:
         older: whether that is an earlier one than today's.
     """
 
-    def __init__(self, book: WorkbookFile, *, lenient: bool = False) -> None:
+    def __init__(self, book: CellSource, *, lenient: bool = False) -> None:
         self.book = book
         self.lenient = lenient
         self.problems: list[Issue] = []

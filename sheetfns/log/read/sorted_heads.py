@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Any
 
-from sheetfns.files.xlsx_file import Hidden
+from sheetfns.files.sheet_cells import Hidden
 from sheetfns.log.model.sheets import HEADER_ROW, TableSheet
 from sheetfns.log.read.sheet_reader import OpenSheet, plain
 from sheetfns.log.sheets.home.ways import neighbors

@@ -10,7 +10,7 @@ import openpyxl
 import pytest
 
 from sheetfns.errors import LogFileError
-from sheetfns.log.check import report as check
+from sheetfns.log.check import findings as check
 from sheetfns.log.check.formulas import formula_faults
 from sheetfns.log.check.report import FORMULAS, GROUPS, LOOK, check_log, fix_log, in_groups
 from sheetfns.log.compare import Comparison, Difference

@@ -17,7 +17,8 @@ import pytest
 from sheetfns.errors import LogFileError
 from sheetfns.files import sheet_xml
 from sheetfns.files.ods_file import OdsFile
-from sheetfns.files.xlsx_file import XlsxFile, with_errors
+from sheetfns.files.sheet_cells import with_errors
+from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.log.check.formula_text import CellName, canonical_formula
 from sheetfns.log.check.report import Finding, check_log
 from sheetfns.log.compute import compute_log, year_figures

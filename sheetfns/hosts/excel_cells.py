@@ -1,0 +1,60 @@
+"""What the two ways into Excel share: its cells as xlwings hands them over."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from decimal import Decimal
+from typing import Any, Final
+
+from sheetfns.calling import MISSING
+from sheetfns.cell_types import date_number
+from sheetfns.errors import CODES, VALUE, CellError
+from sheetfns.hosts.excel_marks import ERROR_MARK
+from sheetfns.registry import Argument
+
+FIRST_ERROR: Final = -2146828288
+"""COM's number of an error is this plus a number from 2000 on (XlCVError)."""
+ERROR_NUMBERS: Final = range(FIRST_ERROR + 2000, FIRST_ERROR + 3000)
+NEW_ERRORS: Final = {
+    2043: "#GETTING_DATA",
+    2045: "#SPILL!",
+    2046: "#CONNECT!",
+    2047: "#BLOCKED!",
+    2048: "#UNKNOWN!",
+    2049: "#FIELD!",
+    2050: "#CALC!",
+}
+"""The errors of newer versions, which xlwings leaves as numbers."""
+_OWN_ERROR: Final = re.compile(rf"{ERROR_MARK}[A-Z][A-Z0-9_]*: (#[A-Z/0]+[!?]?) ")
+
+
+def read_argument(argument: Argument, block: Any) -> Any:
+    """Rows of cells as the registry's functions take them; a single cell stands alone."""
+    if block is MISSING or block is None:  # None: left out, though it is needed
+        return MISSING
+    if len(block) == len(block[0]) == 1:
+        return read_cell(argument.name, block[0][0])
+    return [[read_cell(argument.name, cell) for cell in row] for row in block]
+
+
+def read_cell(name: str, cell: Any) -> Any:
+    """One cell of the argument of that name."""
+    if isinstance(cell, str):
+        if cell in CODES:
+            return error_in_cell(name, cell)
+        own = _OWN_ERROR.match(cell)
+        return CellError(own[1], cell) if own else cell
+    if isinstance(cell, Decimal):
+        return float(cell)
+    if isinstance(cell, dt.date):
+        return date_number(cell)
+    if type(cell) is int and cell in ERROR_NUMBERS:
+        number = cell - FIRST_ERROR
+        return error_in_cell(name, NEW_ERRORS.get(number, f"error {number}"))
+    return cell
+
+
+def error_in_cell(name: str, code: str) -> CellError:
+    """The error of an argument in whose cell an error stands."""
+    return CellError(code if code in CODES else VALUE, f"{name}: holds {code}; fix that cell first")
