@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from sheetfns.cell_types import date_number
-from sheetfns.errors import CODES
+from sheetfns.errors import CODES, CellError
 from sheetfns.files.sheet_cells import with_errors
 from sheetfns.files.xlsx_file import XlsxFile
 
@@ -93,20 +93,34 @@ def _clean(cell: Any, *, as_text: bool) -> Any:
 
 
 class OpenBook:
-    """A workbook that is open in Excel, with what a file holds; only what the add-in is known to have."""
+    """A workbook that is open in Excel, with what a file holds; only what the add-in is known to have.
 
-    def __init__(self, path: Path) -> None:
+    Args:
+        path: the file.
+        dates: whether dates arrive as dates; else as their numbers.
+    """
+
+    def __init__(self, path: Path, *, dates: bool = True) -> None:
         self.name = path.name
         self.sheets = Sheets()
         with XlsxFile(path) as file:
             for name in file.sheet_names:
                 hidden = file.hidden(name)
                 cells = with_errors(file.cells(name), hidden)
-                self.sheets.append(Sheet(name, [[getattr(cell, "code", cell) for cell in row] for row in cells]))
+                self.sheets.append(Sheet(name, [[_delivered(cell, dates=dates) for cell in row] for row in cells]))
             self.names = [Name(name, f"={text}") for name, text in file.defined_names.items()]
 
     def whole(self) -> dict[str, list[list[Any]]]:
         return {sheet.name: sheet.cells for sheet in self.sheets}
+
+
+def _delivered(cell: Any, *, dates: bool) -> Any:
+    if isinstance(cell, CellError):
+        return cell.code
+    if isinstance(cell, dt.date):
+        moment = cell if isinstance(cell, dt.datetime) else dt.datetime.combine(cell, dt.time())
+        return moment if dates else date_number(cell)
+    return cell
 
 
 class Sheets(list[Any]):

@@ -78,9 +78,9 @@ def forecast(book: Any) -> None:
     def work() -> tuple[str, Rows, Sequence[float]]:
         figures = compute_log(load_cells(OpenWorkbook(book)))
         rows = [*forecast_rows(figures), *gap_rows(figures, CHECK)]
-        return "Forecast", rows, (8, 12, 12, 12, 12, 12, 12, 30)
+        return "Weeks ahead", rows, (8, 12, 12, 12, 12, 12, 12, 30)
 
-    _show_what_comes(book, "Forecast", work)
+    _show_what_comes(book, "Weeks ahead", work)
 
 
 def year_end_figures(book: Any) -> None:
@@ -166,8 +166,10 @@ def _free_name(title: str, taken: Sequence[str]) -> str:
 
 
 def _typed(cell: Cell) -> Cell:
-    """A cell as a person would type it: a text stays a text, whatever it looks like."""
-    return f"'{cell}" if isinstance(cell, str) and cell else cell
+    """A cell as a person would type it: a text stays a text, whatever it looks like; a number is a plain one."""
+    if isinstance(cell, str):
+        return f"'{cell}" if cell else None
+    return None if cell is None else float(cell)
 
 
 _scripts = marked(importlib.import_module("xlwings")) if importlib.util.find_spec("xlwings") else {}
