@@ -15,6 +15,7 @@ from sheetfns.programs.calc import install as calc
 from sheetfns.programs.excel import setup as excel
 from sheetfns.programs.excel.importing import import_module
 from sheetfns.programs.findings import Finding
+from sheetfns.programs.lite import install as lite
 
 
 class Program(StrEnum):
@@ -30,8 +31,22 @@ _Which = Annotated[Program, typer.Argument(help="calc: LibreOffice; excel: Excel
 def install(
     program: _Which,
     into: Annotated[Path | None, typer.Option(help="Excel: open this .xlsm and import the functions into it.")] = None,
+    add_in: Annotated[
+        Path | None,
+        typer.Option(
+            "--lite", help="Excel without Python, by the add-in xlwings Lite: write what to paste into this folder."
+        ),
+    ] = None,
+    wheel: Annotated[str | None, typer.Option(help="With --lite: the https address of the package, a .whl.")] = None,
 ) -> None:
     """Install the functions and the menu in a spreadsheet program."""
+    if wheel is not None and add_in is None:
+        raise LogFileError("--wheel goes with --lite FOLDER; add it, or leave --wheel out")
+    if add_in is not None:
+        if program is Program.calc or into is not None:
+            raise LogFileError("--lite is for Excel and goes without --into; run: sheetfns install excel --lite FOLDER")
+        _echo_findings(lite.install(add_in, wheel))
+        return
     if program is Program.calc:
         if into is not None:
             raise LogFileError("--into is for Excel only; leave it out, as LibreOffice needs nothing in the workbook")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -82,3 +83,25 @@ def test_doctor(run: Any, monkeypatch: pytest.MonkeyPatch, ok: bool) -> None:
     if not ok:
         expected = ["All:", "TO FIX  numpy: there", "Run: this"]
     assert lines == expected
+
+
+def test_install_excel_lite(run: Any, tmp_path: Path) -> None:
+    code, out, _ = run("install", "excel", "--lite", str(tmp_path), "--wheel", "https://example.org/a.whl")
+    assert code == 0
+    assert (tmp_path / "main.py").is_file()
+    assert out.splitlines()[1] == "1. Add-in:"
+    assert "it shows 12.5" in out
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        (("calc", "--lite", "x"), "--lite is for Excel"),
+        (("excel", "--lite", "x", "--into", "log.xlsm"), "--lite is for Excel and goes without --into"),
+        (("excel", "--wheel", "https://example.org/a.whl"), "--wheel goes with --lite FOLDER"),
+    ],
+)
+def test_lite_goes_with_excel_alone(run: Any, asked: tuple[str, ...], said: str) -> None:
+    code, out, err = run("install", *asked)
+    assert (code, out) == (2, "")
+    assert said in err

@@ -32,9 +32,9 @@ PLAIN_PYTHONS: Final = ("python", "pythonw")
 _OFFICE_VERSION: Final = "16.0"
 """Of every Excel since 2016."""
 ELSEWHERE: Final = (
-    "This needs Excel on Windows. In Excel on other systems, and in a browser, use the edition that has the functions "
-    "as names: 'sheetfns new my_log.xlsx "
-    "--edition lambda'; run the commands of the menu in a terminal, see 'sheetfns --help'."
+    "This needs Excel on Windows. In Excel on other systems, and in a browser, use the add-in xlwings Lite: 'sheetfns "
+    "install excel --lite FOLDER' says how; or the edition that has the functions as names: 'sheetfns new my_log.xlsx "
+    "--edition lambda'. Run the commands of the menu in a terminal, see 'sheetfns --help'."
 )
 CLICKS: Final = (
     ("Unblock", "If the log was mailed or downloaded: right-click it, choose Properties, check Unblock, OK."),
