@@ -17,7 +17,6 @@ from typing import Any
 from sheetfns.cell_types import date_number
 from sheetfns.errors import CODES, CellError
 from sheetfns.files.sheet_cells import with_errors
-from sheetfns.files.xlsx_file import XlsxFile
 
 LEFT_OUT = object()
 
@@ -101,6 +100,8 @@ class OpenBook:
     """
 
     def __init__(self, path: Path, *, dates: bool = True) -> None:
+        from sheetfns.files.xlsx_file import XlsxFile
+
         self.name = path.name
         self.sheets = Sheets()
         with XlsxFile(path) as file:

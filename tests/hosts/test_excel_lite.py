@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import doctest
-import importlib
 import sys
 from collections.abc import Iterator
 from typing import Any
@@ -18,6 +16,7 @@ from sheetfns.hosts import excel_lite
 from sheetfns.registry import FORMER, FunctionSpec
 from tests.case_files import Case, agrees, load_cases
 from tests.hosts import xlwings_on_linux as host
+from tests.hosts.lite_calls import as_rows, calls_of, sent_to_lite
 from tests.hosts.lite_stand_in import LEFT_OUT, Lite, call
 
 FUNCTIONS = excel_lite.custom_functions(Lite())
@@ -51,37 +50,6 @@ def test_the_add_in_is_told_what_the_registry_knows(spec: FunctionSpec) -> None:
 
 
 # The examples of the docstrings, in both ways into Excel
-
-
-def calls_of(spec: FunctionSpec) -> list[list[Any]]:
-    """The arguments of every call of a function in its examples; MISSING where one is left out."""
-    module = importlib.import_module(spec.module)
-    true, found = getattr(module, spec.python_name), []
-
-    def recorder(*args: Any, **named: Any) -> Any:
-        names = [argument.name for argument in spec.arguments]
-        given = dict(zip(names, args, strict=False)) | named
-        found.append([given.get(name, MISSING) for name in names])
-        return true(*args, **named)
-
-    scope = {**vars(module), spec.python_name: recorder, "dt": dt, "datetime": dt}
-    for example in doctest.DocTestParser().get_examples(spec.sections["Examples"]):
-        try:
-            exec(compile(example.source, spec.name, "exec"), scope)
-        except CellError:
-            assert example.exc_msg, "only an example of an error raises"
-    return found
-
-
-def as_rows(value: Any) -> Any:
-    """An argument of Python as the cells of a range, or as a single cell."""
-    if not isinstance(value, (list, tuple)):
-        return value
-    return [list(row) for row in value] if isinstance(value[0], (list, tuple)) else [[cell] for cell in value]
-
-
-def sent_to_lite(value: Any) -> Any:
-    return LEFT_OUT if value is MISSING else as_rows(value)
 
 
 def sent_by_com(value: Any) -> Any:
