@@ -81,7 +81,10 @@ def test_installing_writes_settings_and_module_and_says_what_to_click(machine: M
     assert broken(findings) == []
     assert machine.module_file.read_bytes() == vba.file_content()
     settings = machine.settings_file.read_bytes().decode()
-    assert settings == f'"INTERPRETER_WIN","{PYTHON}"\r\n'
+    assert settings == (
+        f'"INTERPRETER_WIN","{PYTHON}"\r\n"ADD_WORKBOOK_TO_PYTHONPATH","false"\r\n'
+        f'"PYTHONPATH","{machine.home / "sheetfns"}"\r\n'
+    )
     labels = [one.label for one in findings]
     assert labels[:5] == ["System", "Python", "Excel", "xlwings", "xlwings' libraries"]
     steps = findings[-len(CLICKS) :]
@@ -145,6 +148,37 @@ def test_other_settings_stay_and_a_copy_is_kept(machine: Machine) -> None:
     (copy,) = [one for one in machine.settings_file.parent.iterdir() if one.name != "xlwings.conf"]
     assert copy.read_bytes() == old
     assert copy.name in found.found
+
+
+def test_folders_of_other_workbooks_are_kept_off_only_if_allowed(machine: Machine) -> None:
+    machine.settings_file.parent.mkdir()
+    machine.settings_file.write_bytes(b'"SHOW CONSOLE","True"\r\n')
+    install(machine)
+    assert read_settings(machine.settings_file).value("ADD_WORKBOOK_TO_PYTHONPATH") == ""
+    assert "code beside a workbook may run" in by_label(look_over(machine))["Settings"].found
+    questions: list[str] = []
+
+    def yes(question: str) -> bool:
+        questions.append(question)
+        return True
+
+    install(machine, yes)
+    assert [question.count("code beside") for question in questions] == [2]
+    settings = read_settings(machine.settings_file)
+    assert {key: settings.value(key) for key in machine.safe_settings} == machine.safe_settings
+    assert "may run" not in by_label(look_over(machine))["Settings"].found
+    uninstall(machine)
+    assert machine.settings_file.read_bytes() == b'"SHOW CONSOLE","True"\r\n'
+
+
+def test_a_path_of_ones_own_stays(machine: Machine) -> None:
+    machine.settings_file.parent.mkdir()
+    machine.settings_file.write_bytes(b'"PYTHONPATH","C:\\mine"\r\n')
+    install(machine, lambda _: True)
+    settings = read_settings(machine.settings_file)
+    assert (settings.value("PYTHONPATH"), settings.value("ADD_WORKBOOK_TO_PYTHONPATH")) == ("C:\\mine", "false")
+    uninstall(machine)
+    assert machine.settings_file.read_bytes() == b'"PYTHONPATH","C:\\mine"\r\n'
 
 
 def test_another_python_is_replaced_only_if_allowed(machine: Machine) -> None:

@@ -179,9 +179,18 @@ Option Explicit
 Private kept As String
 Private command As String
 Private options As String
+Private there As Boolean
 Public Function XLPy() As Object
     Set XLPy = New StandInPython
 End Function
+' FileExists, which xlwings' VBA has, is a function of this Basic.
+Public Function GetDirectoryConfigFilePath() As String
+    GetDirectoryConfigFilePath = "/no/such/folder/xlwings.conf"
+    If there Then GetDirectoryConfigFilePath = "/etc/passwd"
+End Function
+Public Sub Beside(yes As Boolean)
+    there = yes
+End Sub
 Public Function RunPython(PythonCommand As String)
     command = PythonCommand
 End Function
@@ -295,6 +304,13 @@ Public Function Explain(what As String, row_number As Long, column_number As Lon
     End If
     Explain = Explained(chosen)
 End Function
+Public Function With_a_file_beside() As String
+    may_start = False
+    Beside True
+    With_a_file_beside = In_words(NET_PROFIT(1, 2, 3, 4, 5, 6)) & " / " & Explain("good", 1, 1, False)
+    Beside False
+    With_a_file_beside = With_a_file_beside & " / " & In_words(NET_PROFIT(1, 2, 3, 4, 5, 6))
+End Function
 Public Sub Leave_some_out()
     Dim unused As Variant
     unused = SELLING_FEE(1, 2, 3, 4, , 6)
@@ -388,6 +404,7 @@ def ran(answers: dict[str, Any]) -> dict[str, Any]:
     for macro in FORMER_MACROS:
         calls[f"run {macro}"] = [f"{MODULE_NAME}.{macro}"]
         calls[f"command {macro}"] = ["xlwings.Last_command"]
+    calls["beside"] = [f"{MODULE_NAME}.With_a_file_beside"]
     calls["describe"] = [f"{MODULE_NAME}.{DESCRIBE}"]
     calls["options"] = ["xlwings.All_options"]
     numbers = ";".join(map(str, SALE))
@@ -433,6 +450,9 @@ def test_the_numbers_of_errors_are_excels() -> None:
 
 @pytest.mark.libreoffice
 class TestRunByLibreOffice:
+    def test_settings_beside_the_workbook_keep_python_from_starting(self, ran: dict[str, Any]) -> None:
+        assert ran["beside"] == f"error 2015 / NET_PROFIT: {vba._BARRED}/etc/passwd / Double 12.5"
+
     def test_answers_are_what_the_tests_lean_on(self, answers: dict[str, Any]) -> None:
         assert answers["NET_PROFIT"] == 12.5
         assert answers["NET_PROCEEDS"].startswith("#ERR NET_PROCEEDS: #NUM! fee: -3")

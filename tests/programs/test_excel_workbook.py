@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import shutil
+import sys
 import tempfile
 import types
 import zipfile
@@ -21,6 +22,7 @@ from sheetfns.errors import LogFileError
 from sheetfns.log.check.report import check_log
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
+from sheetfns.log.edit.macros import SAFE_SETTINGS
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, patch
 from sheetfns.log.edit.upgrade import upgrade_log
@@ -121,14 +123,16 @@ def test_settings_for_xlwings(log: Path, plain_file: Path) -> None:
     assert book.sheetnames == [*openpyxl.load_workbook(plain_file).sheetnames, CONF_SHEET]
     sheet = book[CONF_SHEET]
     # xlwings reads from A1 down to the first blank cell.
-    keys = {sheet.cell(row, 1).value: sheet.cell(row, 2).value for row in range(1, 5)}
+    keys = {sheet.cell(row, 1).value: sheet.cell(row, 2).value for row in range(1, 7)}
     assert keys == {
         "UDF Modules": menu_screen.__name__,
         "Debug UDFs": False,
         "Use UDF Server": False,
         "Show Console": False,
+        "ADD_WORKBOOK_TO_PYTHONPATH": "false",
+        "PYTHONPATH": r"%USERPROFILE%\sheetfns",
     }
-    assert sheet.cell(5, 1).value is None
+    assert sheet.cell(7, 1).value is None
     assert xlwings.__version__ in sheet["D1"].value
     assert not any(name.endswith(".py") for name in book.sheetnames)
 
@@ -136,7 +140,7 @@ def test_settings_for_xlwings(log: Path, plain_file: Path) -> None:
 def test_keys_are_ones_that_xlwings_reads() -> None:
     # xlwings compares them in capitals (xlwings.bas, GetConfigFromSheet).
     asked = Path(xlwings.__file__).with_name("xlwings.bas").read_text(encoding="utf-8")
-    for key in ("Interpreter_Win", "UDF Modules", "Debug UDFs", "Use UDF Server", "Show Console"):
+    for key in ("Interpreter_Win", "UDF Modules", "Debug UDFs", "Use UDF Server", "Show Console", *SAFE_SETTINGS):
         assert f'GetConfig("{key.upper()}"' in asked
 
 
@@ -201,9 +205,19 @@ def test_check_finds_what_it_finds_without_macros(log: Path, plain_file: Path) -
     assert check_log(log).findings == check_log(plain_file).findings
 
 
-def test_check_finds_nothing_in_a_new_one(new_log: Path) -> None:
-    assert check_log(new_log).findings == ()
-    assert load_log(new_log).edition == "functions"
+def test_check_finds_nothing_in_a_new_one(new_log: Path, folder: Path) -> None:
+    with few_rows():
+        log = build_macro_log(folder / "no python.xlsm", 5, interpreter=sys.executable)
+    assert check_log(log).findings == ()
+    assert load_log(log).edition == "functions"
+    # A Python of another computer is named.
+    (found,) = check_log(new_log).findings
+    assert (found.sheet, found.cell, found.found, found.key) == (
+        CONF_SHEET,
+        "B1",
+        r"C:\Python\python.exe",
+        "foreign_setting",
+    )
 
 
 def test_cells_are_changed_and_macros_stay(log: Path, folder: Path) -> None:

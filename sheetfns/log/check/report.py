@@ -34,7 +34,7 @@ from sheetfns.log.check.findings import (
     told_by_reading,
 )
 from sheetfns.log.check.formulas import CHANGED, FormulaFault, formula_faults
-from sheetfns.log.edit.macros import right_ending
+from sheetfns.log.edit.macros import CONF_SHEET, foreign_settings, has_macros, right_ending, searches_own_folder
 from sheetfns.log.edit.patch import CellEdit, Patched, patch
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import Layout, SettingsBlock, TableSheet
@@ -128,6 +128,7 @@ def check_log(path: Path | str, step: Callable[[str], None] = lambda _: None) ->
         found += of_results(content, changed=any(f.group == FORMULAS for f in found))
         found += _of_the_log_itself(content, content.worded(layout))
     found += old_cautions(content)
+    found += _of_macro_settings(content)
     found += _of_the_name(content)
     found.sort(key=lambda one: GROUPS.index(one.group))
     return Report(content, tuple(found), mark)
@@ -151,6 +152,33 @@ def fix_log(report: Report) -> Fixed | None:
             raise LogFileError(f"{path}: has changed since it was checked; run this again")
         edits = [edit for finding in findings for edit in finding.repairs]
         return Fixed(findings, patch(path, edits, locked=True))
+
+
+def _of_macro_settings(content: LogContent) -> Iterator[Finding]:
+    """What would let somebody else's program run when the log is used."""
+    if is_ods(content.path):
+        return  # the macros need Excel
+    for sheet, cell, name, value in foreign_settings(content.path):
+        yield Finding(
+            LOOK,
+            sheet,
+            cell,
+            str(value),
+            f"{name}: Excel starts this program, or the code in this place, when a function or button is used; if you "
+            "did not choose it, delete the row, or make a new log with 'sheetfns upgrade', which leaves it out",
+            "foreign_setting",
+        )
+    if has_macros(content.path) and searches_own_folder(content.path):
+        names = [name for name in content.sheet_names if name.casefold() == CONF_SHEET]
+        yield Finding(
+            LOOK,
+            names[0] if names else content.sheet_names[0],
+            "A1",
+            "",
+            "Excel looks for code in this log's own folder, so whoever can write there can run a program; make a new "
+            "log with 'sheetfns upgrade', which stops that",
+            "folder_searched",
+        )
 
 
 def _of_the_name(content: LogContent) -> Iterator[Finding]:

@@ -5,6 +5,7 @@ Which macros they are, sheetfns/programs knows.
 
 from __future__ import annotations
 
+import sys
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator, Mapping
@@ -27,6 +28,24 @@ CONF_SHEET: Final = "xlwings.conf"
 NOTES_COLUMN: Final = 3
 NOTES: Final = 3
 """Where a log with macros explains the settings: so many rows of column D."""
+SAFE_SETTINGS: Final = {"ADD_WORKBOOK_TO_PYTHONPATH": "false", "PYTHONPATH": r"%USERPROFILE%\sheetfns"}
+"""What keeps xlwings from looking for code in the log's folder, where a partner's program may write too.
+
+Without a PYTHONPATH its prepare_sys_path would put the folder in which Excel is on the path instead. This one is where
+`install excel` writes, which belongs to the user.
+"""
+_STARTS_CODE: Final = frozenset(
+    {
+        *("INTERPRETER", "INTERPRETER_WIN", "INTERPRETER_MAC", "CONDA PATH", "CONDA ENV"),
+        *("PYTHONPATH", "ADD_WORKBOOK_TO_PYTHONPATH", "LICENSE_KEY", "TEMP DIR"),
+        *(
+            f"{drive}_{end}"
+            for drive in ("ONEDRIVE_CONSUMER", "ONEDRIVE_COMMERCIAL", "SHAREPOINT")
+            for end in ("WIN", "MAC")
+        ),
+    }
+)
+"""Settings that xlwings puts into the command by which Python is started (xlwings.bas)."""
 _TYPES: Final = {
     "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml": ".xlsx",
     "application/vnd.openxmlformats-officedocument.spreadsheetml.template.main+xml": ".xltx",
@@ -109,6 +128,43 @@ def beside_settings(path: Path) -> Iterator[tuple[str, str, Any, str]]:
                     elif value != "" and not ours:
                         why = "not a setting of the macros; those end at the first blank row"
                         yield name, cell_name(*here), value, why
+
+
+def foreign_settings(path: Path, python: str = sys.executable) -> Iterator[tuple[str, str, str, Setting]]:
+    """Settings of a workbook that start a program, or code, that is not of this computer: sheet, cell, name, value.
+
+    Args:
+        path: the workbook.
+        python: the program that runs Python here, which the workbook may name.
+
+    Errors:
+        LogFileError: the file is no workbook, or is damaged.
+    """
+    with open_workbook(path) as book:
+        for sheet in _conf_sheets(book):
+            cells = with_errors(book.cells(sheet), book.hidden(sheet))
+            for row, (name, value) in enumerate(_settings(cells), 1):
+                if is_foreign(name, value, python):
+                    yield sheet, cell_name(row, 2), name, value
+
+
+def is_foreign(name: str, value: Setting, python: str = sys.executable) -> bool:
+    """Whether a setting has a program started, or code found, that is not of this computer."""
+    key, said = name.strip().upper(), str(value).strip()
+    if key not in _STARTS_CODE or not said or said.casefold() == SAFE_SETTINGS.get(key, "").casefold():
+        return False
+    return not (key.startswith("INTERPRETER") and said.casefold() == python.casefold())
+
+
+def searches_own_folder(path: Path) -> bool:
+    """Whether the macros of a workbook let Python look for code in the workbook's folder.
+
+    Errors:
+        LogFileError: the file is no workbook, or is damaged.
+    """
+    settings = {name.strip().upper(): str(value) for name, value in macro_settings(path).items()}
+    kept_off = settings.get("ADD_WORKBOOK_TO_PYTHONPATH", "").strip().casefold() in {"false", "0", "0.0"}
+    return has_macros(path) and not (kept_off and settings.get("PYTHONPATH", "").strip())
 
 
 def _conf_sheets(book: WorkbookFile) -> list[str]:

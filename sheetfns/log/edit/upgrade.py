@@ -15,7 +15,7 @@ from sheetfns.errors import LogFileError
 from sheetfns.files.cell_names import cell_name
 from sheetfns.files.sheet_cells import with_errors
 from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
-from sheetfns.log.edit.macros import CONF_SHEET, DraftWriter, beside_settings, has_macros
+from sheetfns.log.edit.macros import CONF_SHEET, DraftWriter, beside_settings, foreign_settings, has_macros
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
 from sheetfns.log.edit.values import names_of_sheets, plain_value, shown, writable
 from sheetfns.log.load import load_log
@@ -121,6 +121,10 @@ def upgrade_log(
     left += _elsewhere(content)
     if macros or write:
         left += [LeftOver(sheet, cell, plain_value(value), why) for sheet, cell, value, why in beside_settings(old)]
+        left += [
+            LeftOver(sheet, cell, f"{name}: {value}", "a program or folder of code that this computer did not choose")
+            for sheet, cell, name, value in foreign_settings(old)
+        ]
     step("Carrying over what is yours")
     known = {CONF_SHEET} if macros or write else set()
     own = _Own(content, new_layout, inputs, new_edition, known)

@@ -21,9 +21,11 @@ from sheetfns.hosts.excel_marks import MENU_MODULE
 from sheetfns.log.edit.macros import (
     CONF_SHEET,
     NOTES_COLUMN,
+    SAFE_SETTINGS,
     DraftWriter,
     Setting,
     has_macros,
+    is_foreign,
     macro_settings,
     with_settings,
 )
@@ -146,6 +148,9 @@ def write_macro_workbook(log: Path | str, target: Path | str, interpreter: str |
 def macro_writer(old: Path) -> DraftWriter:
     """What writes a log with macros in place of an old log; settings of its macros are kept.
 
+    Those that would start a program or code that is not of this computer are not, nor is a Python of this computer,
+    as the new log may be opened on another one.
+
     Errors:
         LogFileError: xlwings is not installed; or the old log cannot be read, or holds macros of
             one's own, which only Excel can take along.
@@ -160,7 +165,13 @@ def macro_writer(old: Path) -> DraftWriter:
             "remove or empty it, save, upgrade the copy, and import them into the new log"
         )
     # Where our menu stands may have another name in another version.
-    kept = {name: value for name, value in settings.items() if not _is_our_menu(name, value)}
+    kept = {
+        name: value
+        for name, value in settings.items()
+        if not _is_our_menu(name, value)
+        and not is_foreign(name, value, python="")
+        and name.upper() not in SAFE_SETTINGS
+    }
     return partial(build_macro_log, settings=kept)
 
 
@@ -286,6 +297,7 @@ class _MacroCanvas(Canvas):
 def _settings(interpreter: str | None, others: Mapping[str, Setting]) -> dict[str, Setting]:
     usual: dict[str, Setting] = {} if interpreter is None else {INTERPRETER: interpreter}
     usual |= {UDF_MODULES: MENU_MODULE, "Debug UDFs": False, "Use UDF Server": False, "Show Console": False}
+    usual |= SAFE_SETTINGS
     asked_for = "" if interpreter is None else INTERPRETER.casefold()
     kept = {name: value for name, value in others.items() if name.casefold() != asked_for}
     return with_settings(usual, kept)
@@ -298,5 +310,6 @@ def _notes(version: str) -> tuple[str, ...]:
         "A row Interpreter_Win with the path of python.exe overrides each computer's own; leave it out if two of you "
         "share this log: 'sheetfns install excel' sets it on each computer.",
         f"UDF Modules is {MENU_MODULE} so a click on Import Functions does no harm: "
-        f"the functions come from {vba.FILE_NAME}.",
+        f"the functions come from {vba.FILE_NAME}. ADD_WORKBOOK_TO_PYTHONPATH and PYTHONPATH keep Python from looking "
+        "for code in this log's folder.",
     )

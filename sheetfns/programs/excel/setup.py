@@ -20,13 +20,15 @@ from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import atomic_write, make_folder
 from sheetfns.programs.excel import vba
 from sheetfns.programs.excel.project import module_sources, project_of, xlwings_version
-from sheetfns.programs.excel.settings_file import read_settings, write_settings
+from sheetfns.programs.excel.settings_file import Settings, read_settings, write_settings
 from sheetfns.programs.findings import Finding, pip_install, version_numbers
 
 LEAST_PYTHON: Final = (3, 11)
 LEAST_XLWINGS: Final = (0, 33)
 ADD_IN: Final = "xlwings.xlam"
 INTERPRETER: Final = "INTERPRETER_WIN"
+BESIDE: Final = "ADD_WORKBOOK_TO_PYTHONPATH"
+PATH: Final = "PYTHONPATH"
 PLAIN_PYTHONS: Final = ("python", "pythonw")
 """What xlwings takes if no Python is named: the first one on the path."""
 _OFFICE_VERSION: Final = "16.0"
@@ -93,6 +95,14 @@ class Machine:
     def module_file(self) -> Path:
         """Where the VBA module is written to."""
         return self.home / "sheetfns" / vba.FILE_NAME
+
+    @property
+    def safe_settings(self) -> dict[str, str]:
+        """What keeps Python from looking for code beside a workbook that has no such settings of its own.
+
+        Without a path xlwings puts the folder in which Excel is on it (`sheetfns.log.edit.macros.SAFE_SETTINGS`).
+        """
+        return {BESIDE: "false", PATH: str(self.module_file.parent)}
 
 
 def installed_xlwings() -> tuple[str, Path | None]:
@@ -167,7 +177,10 @@ def uninstall(machine: Machine | None = None) -> list[Finding]:
     if settings.trouble:
         findings.append(Finding("Settings", settings.trouble, False, settings.next_step))
     elif settings.value(INTERPRETER) == str(machine.python):
-        copy = write_settings(settings.without(INTERPRETER))
+        left = settings.without(INTERPRETER)
+        for key, value in machine.safe_settings.items():
+            left = left.without(key) if left.value(key) == value else left
+        copy = write_settings(left)
         findings.append(Finding("Settings", f"{INTERPRETER} removed; backup: {copy}"))
     else:
         findings.append(Finding("Settings", "nothing of sheetfns in them"))
@@ -252,7 +265,8 @@ def _settings(machine: Machine) -> Finding:
         return Finding("Settings", settings.trouble, False, settings.next_step)
     value = settings.value(INTERPRETER)
     if value == str(machine.python):
-        return Finding("Settings", f"{INTERPRETER} is this Python")
+        beside = "" if settings.value(BESIDE) else "; code beside a workbook may run, unless the workbook forbids it"
+        return Finding("Settings", f"{INTERPRETER} is this Python{beside}")
     found = f"{INTERPRETER} is {value or 'not set'}"
     return Finding("Settings", found, False, "Run: sheetfns install excel")
 
@@ -263,9 +277,7 @@ def _write_settings(machine: Machine, may_replace: Callable[[str], bool]) -> Fin
         return Finding("Settings", settings.trouble, False, settings.next_step)
     own = str(machine.python)
     value = settings.value(INTERPRETER)
-    if value == own:
-        return Finding("Settings", f"{INTERPRETER} is this Python already")
-    if value and value.lower() not in PLAIN_PYTHONS:
+    if value and value != own and value.lower() not in PLAIN_PYTHONS:
         question = f"{settings.path} names another Python, {value}, which other workbooks may use. Change it to {own}?"
         if not may_replace(question):
             return Finding(
@@ -275,9 +287,29 @@ def _write_settings(machine: Machine, may_replace: Callable[[str], bool]) -> Fin
                 f"Install sheetfns in that Python; or add a row Interpreter_Win, {own}, on sheet "
                 "xlwings.conf of your log",
             )
-    copy = write_settings(settings.with_value(INTERPRETER, own))
+    wanted = settings if value == own else settings.with_value(INTERPRETER, own)
+    wanted = _folders_kept_off(wanted, machine, may_replace)
+    if wanted == settings:
+        return Finding("Settings", f"{INTERPRETER} is this Python already")
+    copy = write_settings(wanted)
     kept = f"; backup: {copy.name}" if copy else ""
     return Finding("Settings", f"{INTERPRETER} is this Python, in {settings.path}{kept}")
+
+
+def _folders_kept_off(settings: Settings, machine: Machine, may_replace: Callable[[str], bool]) -> Settings:
+    """The settings with those that keep the folders of workbooks off Python's path, as far as there are none."""
+    missing = {key: value for key, value in machine.safe_settings.items() if not settings.value(key)}
+    others = [key for key, _ in settings.pairs if key.upper() not in {INTERPRETER, *machine.safe_settings}]
+    others += [PATH] if settings.value(PATH) and PATH not in missing else []
+    question = (
+        f"{settings.path} has settings of other workbooks. Keep Python from looking for code beside any workbook? Then "
+        f"one with code beside it needs a row {BESIDE}, TRUE on its sheet xlwings.conf."
+    )
+    if not missing or (others and not may_replace(question)):
+        return settings
+    for key, value in missing.items():
+        settings = settings.with_value(key, value)
+    return settings
 
 
 def _write_module(machine: Machine) -> Finding:

@@ -59,6 +59,9 @@ _HELPERS: Final = (
     "AsCells",
     "AsCell",
     "Dimensions",
+    "MayStart",
+    "may_start",
+    "barred",
     "Heard",
     "Explained",
     "RunCommand",
@@ -91,7 +94,7 @@ def version_line() -> str:
 def _body() -> str:
     specs = [*(REGISTRY[name] for name in REGISTRY), *FORMER.values()]
     _refuse_names(specs)
-    parts = [*(_wrapper(spec) for spec in specs), _answer(), _explain(), _menu(), _describe(specs)]
+    parts = [*(_wrapper(spec) for spec in specs), _safe_start(), _answer(), _explain(), _menu(), _describe(specs)]
     text = "\n".join(parts)
     if not text.isascii():
         strange = sorted({letter for letter in text if not letter.isascii()})
@@ -145,6 +148,9 @@ Private listening As Boolean
 Private wanted_row As Long
 Private wanted_column As Long
 Private message As String
+' Whether Python may be started, and the file for which it may not.
+Private may_start As Boolean
+Private barred As String
 """
 
 
@@ -169,12 +175,42 @@ def _broken(begin: str, items: Iterable[str], end: str) -> str:
     return "\n".join(lines)
 
 
+_BARRED: Final = (
+    "Python was not started, because a file beside this workbook could name another program. Delete or move it: "
+)
+
+
+def _safe_start() -> str:
+    return """\
+' Before Python starts: it looks for no code in the folder that Excel is in, where others may write,
+' and Windows looks for no program there. xlwings would read settings beside the workbook too, and
+' start the program that they name: then it is not asked.
+Private Function MayStart() As Boolean
+    Dim variables As Object
+    On Error Resume Next
+    Set variables = CreateObject("WScript.Shell").Environment("Process")
+    variables.Item("PYTHONSAFEPATH") = "1"
+    variables.Item("NoDefaultCurrentDirectoryInExePath") = "1"
+    barred = ""
+    barred = GetDirectoryConfigFilePath()
+    If Not FileExists(barred) Then barred = ""
+    MayStart = (barred = "")
+End Function
+"""
+
+
 def _answer() -> str:
     cases = "\n".join(f'        Case "{code}"\n            AsCell = CVErr({_CONSTANTS[code]})' for code in CODES)
     long = len(ERROR_MARK)
     return f"""\
 ' What Python answers. A left-out argument goes on as left out; a range goes on whole.
 Private Function Answer(function_name As String, given As Variant) As Variant
+    If Not may_start Then may_start = MayStart()
+    If Not may_start Then
+        Heard function_name & ": {_BARRED}" & barred, 1, 1
+        Answer = CVErr(xlErrValue)
+        Exit Function
+    End If
     On Error GoTo no_answer
     Answer = AsCells(XLPy.CallUDF("{UDF_MODULE}", function_name, given, ThisWorkbook, _
         Application.Caller))
@@ -298,6 +334,10 @@ def _menu() -> str:
 ' Buttons of logs that were made before call these.
 {former}
 Private Sub RunCommand(command_key As String)
+    If Not MayStart() Then
+        MsgBox "{_BARRED}" & barred, vbExclamation, "{MENU}"
+        Exit Sub
+    End If
     RunPython "import {MENU_MODULE} as menu; menu.run('" & command_key & "')"
 End Sub
 """
