@@ -17,7 +17,7 @@ import xlwings
 from sheetfns.errors import LogFileError
 from sheetfns.hosts.excel_marks import MENU_MODULE
 from sheetfns.log.edit import merge, upgrade
-from sheetfns.log.edit.macros import CONF_SHEET, has_macros, macro_settings, right_ending
+from sheetfns.log.edit.macros import CONF_SHEET, SAFE_SETTINGS, has_macros, macro_settings, right_ending
 from sheetfns.log.edit.merge import merge_logs
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
 from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
@@ -288,7 +288,7 @@ def upgraded(run: Any, *words: Any) -> tuple[int, str, str]:
 def with_settings_only(plain_file: Path, folder: Path) -> Path:
     """A log without macros, with settings that the add-in reads in any workbook."""
     path = folder / "settings only.xlsx"
-    sheet = NewSheet(CONF_SHEET, (("Interpreter_Win", PYTHON),), (9.0, 9.0))
+    sheet = NewSheet(CONF_SHEET, (("Interpreter_Win", PYTHON), ("Timeout", 2.5)), (9.0, 9.0))
     patch(plain_file, [], out=path, new_sheets=[sheet])
     return path
 
@@ -307,16 +307,28 @@ def test_a_log_without_macros_gets_them(run: Any, with_settings_only: Path, tmp_
     assert content.inputs() == old.inputs()
     assert content.ready_rows == old.ready_rows
     assert content.sheet_names.count(CONF_SHEET) == 1
-    assert LEFT_OVER not in content.sheet_names
     settings = macro_settings(out)
-    assert (settings["UDF Modules"], settings["Interpreter_Win"]) == (MENU_MODULE, PYTHON)
+    assert (settings["UDF Modules"], settings["Timeout"]) == (MENU_MODULE, 2.5)
+    # Whoever named that Python, it was not this computer.
+    assert "Interpreter_Win" not in settings
+    assert [line[:3] for line in lines_left_over(out)] == [[CONF_SHEET, "B1", f"Interpreter_Win: {PYTHON}"]]
 
 
-def test_settings_without_macros_are_a_sheet_of_ones_own(with_settings_only: Path, tmp_path: Path) -> None:
+def test_settings_without_macros_are_a_sheet_of_ones_own(plain_file: Path, tmp_path: Path) -> None:
+    old = tmp_path / "old.xlsx"
+    patch(plain_file, [], out=old, new_sheets=[NewSheet(CONF_SHEET, (("Show Console", True),), (9.0, 9.0))])
+    with few_rows():
+        report = upgrade_log(old, tmp_path / "new.xlsx", macro_writer=macro_writer)
+    assert (report.own_sheets, report.macros_left) == ((CONF_SHEET,), False)
+    assert macro_settings(report.path) == {"Show Console": True}
+
+
+def test_settings_that_name_a_program_are_not_carried_over(with_settings_only: Path, tmp_path: Path) -> None:
     with few_rows():
         report = upgrade_log(with_settings_only, tmp_path / "new.xlsx", macro_writer=macro_writer)
-    assert (report.own_sheets, report.macros_left) == ((CONF_SHEET,), False)
-    assert macro_settings(report.path) == {"Interpreter_Win": PYTHON}
+    assert (report.own_sheets, macro_settings(report.path)) == ((), {})
+    listed = [(one.cell, one.value) for one in report.left_over]
+    assert listed == [("B1", f"Interpreter_Win: {PYTHON}"), ("B2", "Timeout: 2.5")]
 
 
 def test_an_older_log_gets_them(tmp_path: Path) -> None:
@@ -336,6 +348,7 @@ def lines_left_over(path: Path) -> list[list[Any]]:
 
 
 LISTED = [[CONF_SHEET, "F2", "12"], [CONF_SHEET, "B6", '="C:\\"&"own"'], [CONF_SHEET, "A9", "ask Bo about this"]]
+OF_ANOTHER_COMPUTER = [CONF_SHEET, "B1", f"Interpreter_Win: {PYTHON}"]
 
 
 def test_macros_again_with_their_settings(run: Any, changed_log: Path, tmp_path: Path) -> None:
@@ -343,7 +356,7 @@ def test_macros_again_with_their_settings(run: Any, changed_log: Path, tmp_path:
     code, said, _ = upgraded(run, changed_log, "--out", out, "--edition", "functions")
     assert code == 0
     assert "Your own sheets, as values: My list\n" in said
-    assert "3 values have no place in the new log; see sheet Left over.\n" in said
+    assert "4 values have no place in the new log; see sheet Left over.\n" in said
     assert "Its formulas call" not in said
     assert "left behind" not in said
     assert macro_settings(out) == {
@@ -351,14 +364,13 @@ def test_macros_again_with_their_settings(run: Any, changed_log: Path, tmp_path:
         "Debug UDFs": False,
         "Use UDF Server": False,
         "Show Console": True,
-        "Interpreter_Win": PYTHON,
-        "PYTHONPATH": r"C:\own",
+        **SAFE_SETTINGS,
         "Timeout": 2.5,
     }
     content = load_log(out)
     assert content.sheet_names.count(CONF_SHEET) == 1
     assert content.inputs() == load_log(changed_log).inputs()
-    assert [line[:3] for line in lines_left_over(out)] == LISTED
+    assert [line[:3] for line in lines_left_over(out)] == [*LISTED, OF_ANOTHER_COMPUTER]
     made, new = (parts(one) for one in (changed_log, out))
     assert new[PROJECT_PART] == made[PROJECT_PART]
     drawings = [name for name in new if "vmlDrawing" in name]

@@ -140,12 +140,20 @@ def foreign_settings(path: Path, python: str = sys.executable) -> Iterator[tuple
     Errors:
         LogFileError: the file is no workbook, or is damaged.
     """
+    return (one for one in settings_by_cell(path) if is_foreign(one[2], one[3], python))
+
+
+def settings_by_cell(path: Path) -> Iterator[tuple[str, str, str, Setting]]:
+    """The settings of the macros with where they stand: sheet, cell, name, value.
+
+    Errors:
+        LogFileError: the file is no workbook, or is damaged.
+    """
     with open_workbook(path) as book:
         for sheet in _conf_sheets(book):
             cells = with_errors(book.cells(sheet), book.hidden(sheet))
             for row, (name, value) in enumerate(_settings(cells), 1):
-                if is_foreign(name, value, python):
-                    yield sheet, cell_name(row, 2), name, value
+                yield sheet, cell_name(row, 2), name, value
 
 
 def is_foreign(name: str, value: Setting, python: str = sys.executable) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import tempfile
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -15,7 +15,14 @@ from sheetfns.errors import LogFileError
 from sheetfns.files.cell_names import cell_name
 from sheetfns.files.sheet_cells import with_errors
 from sheetfns.files.workbook_file import WorkbookFile, formulas_of, open_workbook
-from sheetfns.log.edit.macros import CONF_SHEET, DraftWriter, beside_settings, foreign_settings, has_macros
+from sheetfns.log.edit.macros import (
+    CONF_SHEET,
+    DraftWriter,
+    beside_settings,
+    foreign_settings,
+    has_macros,
+    settings_by_cell,
+)
 from sheetfns.log.edit.patch import CellEdit, NewSheet, patch
 from sheetfns.log.edit.values import names_of_sheets, plain_value, shown, writable
 from sheetfns.log.load import load_log
@@ -119,14 +126,10 @@ def upgrade_log(
     macros = has_macros(old)
     step("Looking for entries elsewhere")
     left += _elsewhere(content)
-    if macros or write:
-        left += [LeftOver(sheet, cell, plain_value(value), why) for sheet, cell, value, why in beside_settings(old)]
-        left += [
-            LeftOver(sheet, cell, f"{name}: {value}", "a program or folder of code that this computer did not choose")
-            for sheet, cell, name, value in foreign_settings(old)
-        ]
+    foreign = any(foreign_settings(old))
+    left += _settings_left(old, left, written=write is not None, macros=macros)
     step("Carrying over what is yours")
-    known = {CONF_SHEET} if macros or write else set()
+    known = {CONF_SHEET} if macros or write or foreign else set()
     own = _Own(content, new_layout, inputs, new_edition, known)
     sheets = [*own.sheets]
     if left or own.left_over:
@@ -174,6 +177,32 @@ def _rows(content: LogContent, inputs: Inputs) -> int:
     ):
         rows = min(2 * rows, MOST_ROWS)
     return rows
+
+
+def _settings_left(old: Path, left: Sequence[LeftOver], *, written: bool, macros: bool) -> list[LeftOver]:
+    """What stands on the sheet of the macros' settings and is not carried over.
+
+    Args:
+        old: the old log.
+        left: what is listed already.
+        written: whether the new log gets macros, and with them the settings.
+        macros: whether the old log has macros.
+    """
+    foreign = {(sheet, cell) for sheet, cell, *_ in foreign_settings(old)}
+    if not (macros or written or foreign):
+        return []
+    found = [LeftOver(sheet, cell, plain_value(value), why) for sheet, cell, value, why in beside_settings(old)]
+    listed = {(one.sheet, one.cell) for one in [*left, *found]}
+    for sheet, cell, name, value in settings_by_cell(old):
+        if (sheet, cell) in foreign:
+            why = "a program or folder of code that this computer did not choose"
+        else:
+            why = "a setting beside one of another computer; enter it again"
+        # A log without macros has its settings as a sheet of its own, which is left out as a whole.
+        lost = (sheet, cell) in foreign if written else not macros
+        if lost and (sheet, cell) not in listed:
+            found.append(LeftOver(sheet, cell, f"{name}: {value}", why))
+    return found
 
 
 def _shortened(content: LogContent, inputs: Inputs) -> Iterator[LeftOver]:
