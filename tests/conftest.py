@@ -81,6 +81,8 @@ SLOW_FILES = (
     "log/test_mutants.py",
     "programs/test_macro_logs_kept.py",
     "programs/test_excel_workbook.py",
+    "programs/test_lite_scripts.py",
+    "programs/test_excel_safe_path.py",
     "log/lambdas/test_lambda_in_ironcalc.py",
     "log/model/test_version.py",
     "log/write/test_printing.py",

@@ -158,7 +158,8 @@ def _of_macro_settings(content: LogContent) -> Iterator[Finding]:
     """What would let somebody else's program run when the log is used."""
     if is_ods(content.path):
         return  # the macros need Excel
-    for sheet, cell, name, value in foreign_settings(content.path):
+    names = [name for name in content.sheet_names if name.casefold() == CONF_SHEET]
+    for sheet, cell, name, value in foreign_settings(content.path) if names else ():
         yield Finding(
             LOOK,
             sheet,
@@ -169,7 +170,6 @@ def _of_macro_settings(content: LogContent) -> Iterator[Finding]:
             "foreign_setting",
         )
     if has_macros(content.path) and searches_own_folder(content.path):
-        names = [name for name in content.sheet_names if name.casefold() == CONF_SHEET]
         yield Finding(
             LOOK,
             names[0] if names else content.sheet_names[0],
