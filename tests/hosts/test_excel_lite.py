@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import importlib.util
 import sys
 from collections.abc import Iterator
 from typing import Any
@@ -199,3 +200,13 @@ def test_the_words_of_so_many_errors_are_kept_the_newest_last() -> None:
     assert len(said()) == excel_lite.ERRORS_KEPT
     assert said()[0].startswith("fee: -4 ")
     assert said()[-1].startswith("fee: -10 ")
+
+
+@pytest.mark.parametrize("name", ["sheetfns.hosts.excel_lite", "sheetfns.programs.lite.scripts"])
+def test_without_xlwings_the_module_has_nothing_to_offer(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "xlwings", None)
+    spec = importlib.util.find_spec(name)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    assert module.__all__ == []
+    assert not hasattr(module, "NET_PROFIT")

@@ -165,8 +165,8 @@ def _of_macro_settings(content: LogContent) -> Iterator[Finding]:
             sheet,
             cell,
             str(value),
-            f"{name}: Excel starts this program, or the code in this place, when a function or button is used; if you "
-            "did not choose it, delete the row, or make a new log with 'sheetfns upgrade', which leaves it out",
+            f"{name}: Excel starts this program or code when a function or button is used; if you did not choose it, "
+            "delete the row, or run 'sheetfns upgrade', which leaves it out",
             "foreign_setting",
         )
     if has_macros(content.path) and searches_own_folder(content.path):
@@ -175,8 +175,8 @@ def _of_macro_settings(content: LogContent) -> Iterator[Finding]:
             names[0] if names else content.sheet_names[0],
             "A1",
             "",
-            "Excel looks for code in this log's own folder, so whoever can write there can run a program; make a new "
-            "log with 'sheetfns upgrade', which stops that",
+            "Excel looks for code in this log's own folder, so whoever can write there can run a program; run "
+            "'sheetfns upgrade', which stops that",
             "folder_searched",
         )
 
