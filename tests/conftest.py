@@ -56,6 +56,7 @@ SLOW_FILES = (
     "log/test_example_shop.py",
     "programs/test_calc_in_newer_libreoffice.py",
     "programs/test_calc_in_libreoffice.py",
+    "programs/test_packed_in_libreoffice.py",
     "log/read/test_ods_logs.py",
     "log/read/test_earlier_words.py",
     "log/sheets/test_pay.py",

@@ -129,7 +129,7 @@ def pack(
         wheels = packed.write_packed(file, target, size.value, step)
     echo(f"{file}: {file.stat().st_size / 1e6:.1f} MB, for LibreOffice with {target}.")
     for one in wheels:
-        echo(f"  {one.name} {one.version}, {one.tag}, {one.licence}")
+        echo(f"  {one.name} {one.version}, {one.tag}, {one.license}")
     echo("Double-click it, or in LibreOffice choose Tools > Extension Manager > Add; then start LibreOffice again.")
 
 

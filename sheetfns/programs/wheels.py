@@ -50,7 +50,7 @@ _NO_NETWORK: Final = re.compile(
 _NO_WHEEL: Final = re.compile(r"No matching distribution found for (\S+)")
 _OTHER_HASH: Final = re.compile(r"DO NOT MATCH THE HASHES|do(?:es)? not match the hash", re.IGNORECASE)
 _CLASSIFIER: Final = "License :: OSI Approved :: "
-_LONGEST_LICENCE: Final = 80
+_LONGEST_LICENSE: Final = 80
 
 
 @dataclass(frozen=True)
@@ -153,7 +153,7 @@ class Wheel:
         version: its version.
         tag: as the file's name has it, such as cp311-cp311-win_amd64.
         sha256: of its content, as the registry states it.
-        licence: as the package states it.
+        license: as the package states it.
         file: the wheel.
     """
 
@@ -161,7 +161,7 @@ class Wheel:
     version: str
     tag: str
     sha256: str
-    licence: str
+    license: str
     file: Path
 
 
@@ -274,10 +274,10 @@ def checked(target: Target, file: Path, stated: Mapping[str, str]) -> Wheel:
     sha256 = hashlib.sha256(file.read_bytes()).hexdigest()
     if sha256 != stated.get(name):
         raise LogFileError(f"{file.name}: is not the file that the registry states; nothing was made, try again later")
-    return Wheel(name, str(version), "-".join(file.stem.split("-")[-3:]), sha256, _licence(file), file)
+    return Wheel(name, str(version), "-".join(file.stem.split("-")[-3:]), sha256, _license(file), file)
 
 
-def _licence(file: Path) -> str:
+def _license(file: Path) -> str:
     with zipfile.ZipFile(file) as wheel:
         (place,) = (one for one in wheel.namelist() if re.fullmatch(r"[^/]+\.dist-info/METADATA", one))
         about = HeaderParser().parsestr(wheel.read(place).decode("utf-8"))
@@ -287,9 +287,9 @@ def _licence(file: Path) -> str:
     ]
     if about["License-Expression"]:
         return str(about["License-Expression"])
-    if short and "\n" not in short and len(short) <= _LONGEST_LICENCE:
+    if short and "\n" not in short and len(short) <= _LONGEST_LICENSE:
         return short
-    return ", ".join(classified) or "see its licence files"
+    return ", ".join(classified) or "see its license files"
 
 
 def contents(wheel: Wheel) -> Iterator[tuple[str, bytes]]:
@@ -314,16 +314,16 @@ def contents(wheel: Wheel) -> Iterator[tuple[str, bytes]]:
 
 
 def listing(target: Target, wheels: Iterable[Wheel]) -> str:
-    """Name, version, tag, sha256 and licence of each, as a text with a line for each."""
-    rows = [("package", "version", "tag", "sha256", "licence")]
-    rows += [(one.name, one.version, one.tag, one.sha256, one.licence) for one in wheels]
+    """Name, version, tag, sha256 and license of each, as a text with a line for each."""
+    rows = [("package", "version", "tag", "sha256", "license")]
+    rows += [(one.name, one.version, one.tag, one.sha256, one.license) for one in wheels]
     widths = [max(len(row[column]) for row in rows) for column in range(4)]
     lines = [
         "  ".join([*(cell.ljust(width) for cell, width in zip(row, widths, strict=False)), row[4]]) for row in rows
     ]
     head = (
         f"Packages for {target}: the registry's own wheels, unpacked. The tag and the sha256 of each were verified.\n"
-        "The text of each licence is in the package's folder that ends in .dist-info.\n\n"
+        "The text of each license is in the package's folder that ends in .dist-info.\n\n"
     )
     return head + "\n".join(lines) + "\n"
 

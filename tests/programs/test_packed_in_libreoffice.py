@@ -64,7 +64,7 @@ def test_the_file_says_what_is_in_it(made: tuple[Path, list[Wheel]]) -> None:
     for one in wheels:
         (line,) = (line for line in listed.splitlines() if line.startswith(f"{one.name} "))
         assert line.split()[1:4] == [one.version, one.tag, one.sha256]
-        assert line.endswith(one.licence)
+        assert line.endswith(one.license)
         assert any(name.startswith(f"packages/{one.name}-{one.version}.dist-info/licenses/") for name in inside)
     assert "packages/sheetfns/functions/profit.py" in inside
     assert not [name for name in inside if "__pycache__" in name]

@@ -74,7 +74,7 @@ def test_what_fits_is_fetched_with_all_that_it_needs_there(
     assert [one.file.name for one in found] == files
     for one in found:
         assert one.sha256 == hashlib.sha256((shelf / one.file.name).read_bytes()).hexdigest()
-        assert (one.version, one.licence) == ("1.5", "MIT")
+        assert (one.version, one.license) == ("1.5", "MIT")
         assert f"{one.name}  " in listing(target, found)
         assert f"{one.tag} " in listing(target, found)
         assert one.sha256 in listing(target, found)
