@@ -55,6 +55,8 @@ COMMANDS: Final = (
 """What the commands in a terminal need too."""
 EXTRAS: Final = {"log": LOG, "commands": (*LOG, *COMMANDS)}
 """By the names that pip takes; `all` is everything but what is for Excel or for tests."""
+_PARTS: Final = EXTRAS | {"cells": LOG[:1]}
+"""The same, and what is needed where a log's cells are handed over without its file."""
 _NAMED: Final = 3
 EVERY: Final = (*BASE, *LOG, *COMMANDS)
 
@@ -67,13 +69,13 @@ def need(extra: str, what: str) -> None:
     """Go on only where the packages of an extra are installed.
 
     Args:
-        extra: its name.
+        extra: its name, or "cells".
         what: the part of this package that needs them, as a sentence begins.
 
     Errors:
         MissingPackagesError: what is missing and what to install.
     """
-    missing = [package.name for package in EXTRAS[extra] if not is_there(package)]
+    missing = [package.name for package in _PARTS[extra] if not is_there(package)]
     if missing:
         more = f" and {len(missing) - _NAMED} more" if len(missing) > _NAMED else ""
         raise MissingPackagesError(

@@ -2,4 +2,4 @@
 
 from sheetfns.extras import need
 
-need("log", "The sourcing log needs")
+need("cells", "The sourcing log needs")

@@ -166,7 +166,7 @@ class Driver:
         return sorted(found)
 
     def menus(self):
-        """The entries of the add-ins' menus: title, command, title of the menu."""
+        """The entries of the add-ins' menus: title, command, and the menu and group in which it stands."""
         provider = self.office.context.ServiceManager.createInstanceWithContext(
             "com.sun.star.configuration.ConfigurationProvider", self.office.context
         )
@@ -177,10 +177,12 @@ class Driver:
         found = []
         for name in root.ElementNames:
             menu = root.getByName(name)
-            entries = menu.getByName("Submenu")
-            for one in entries.ElementNames:
-                entry = entries.getByName(one)
-                found.append([entry.getByName("Title"), entry.getByName("URL"), menu.getByName("Title")])
+            groups = menu.getByName("Submenu")
+            for group in (groups.getByName(one) for one in groups.ElementNames):
+                path = f"{menu.getByName('Title')}, {group.getByName('Title')}"
+                entries = group.getByName("Submenu")
+                listed = [entries.getByName(one) for one in entries.ElementNames]
+                found += [[entry.getByName("Title"), entry.getByName("URL"), path] for entry in listed]
         return found
 
 

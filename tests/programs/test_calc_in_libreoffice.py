@@ -21,11 +21,14 @@ from sheetfns.hosts.calc import ERROR_NUMBERS
 from sheetfns.log.check.report import check_log
 from sheetfns.log.compute import compute_log, year_figures
 from sheetfns.log.edit.csv_import import plan_import
-from sheetfns.log.edit.patch import CellEdit
+from sheetfns.log.edit.patch import CellEdit, patch
+from sheetfns.log.edit.record import Recorder
 from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
 from sheetfns.log.model.sheets import FIRST_ROW
+from sheetfns.log.model.version import LAYOUT
 from sheetfns.log.sheets.registry import log_layout
+from sheetfns.log.sheets.words import MERGES
 from sheetfns.programs import menu_entries
 from sheetfns.programs.calc import install, names
 from sheetfns.programs.calc.extension import argument_help
@@ -324,7 +327,8 @@ def test_formulas_with_former_names_go_on_in_saved_files(calc: CalcOffice) -> No
 def test_the_menu_has_its_commands(calc: CalcOffice) -> None:
     (entries,) = calc.run([["menus"]])
     assert entries == [
-        [command.title, f"{names.PROTOCOL}:{command.key}", menu_entries.MENU] for command in menu_entries.COMMANDS
+        [command.title, f"{names.PROTOCOL}:{command.key}", f"{menu_entries.MENU}, {command.group}"]
+        for command in menu_entries.COMMANDS
     ]
 
 
@@ -334,18 +338,28 @@ def imported_day() -> CellEdit:
     return next(edit for edit in plan.edits if isinstance(edit.value, dt.date))
 
 
+UNSOLD = Recorder(load_log(EXAMPLE)).on_hand()[0]
+THEIR_NOTE = CellEdit("Sourcing log", UNSOLD.row, log_layout().table("Log").position("missing") + 1, "lid is chipped")
+"""What the partner's copy has more."""
+
+
+def sold_cell(key: str) -> str:
+    """A cell of the item that is sold."""
+    return cell_name(UNSOLD.row, log_layout().table("Log").position(key) + 1)
+
+
 FORMULA = cell_name(FIRST_ROW, log_layout().table("Log").position("landed_cost") + 1)
 
 
 @pytest.fixture(scope="module")
 def ran(calc: CalcOffice) -> dict[str, Any]:
     """Each command of the menu, run on the example log, and one on a workbook that is no log."""
-    log, new, package, sales, first_map = (
-        calc.folder / name for name in ("shop.xlsx", "new.xlsx", "package", "sales.csv", "first_map.toml")
+    log, new, package, sales, theirs = (
+        calc.folder / name for name in ("shop.xlsx", "new.xlsx", "package", "sales.csv", "theirs.xlsx")
     )
+    patch(EXAMPLE, [THEIR_NOTE], out=theirs)
     shutil.copy(EXAMPLE, log)
     shutil.copy(EXAMPLE.with_name("sales_export.csv"), sales)
-    fitting_map = str(EXAMPLE.with_name("sales_export_map.toml"))
 
     def command(key: str, *answers: Any) -> list[Any]:
         return ["run", f"{names.PROTOCOL}:{key}", list(answers)]
@@ -358,13 +372,21 @@ def ran(calc: CalcOffice) -> dict[str, Any]:
         "year_end": command("year_end", True, str(package)),
         "forecast": command("forecast"),
         "forecast_by_former_key": command("outlook"),
-        "declined": command("import_sales", str(sales), True, fitting_map, False),
+        "declined": command("import_sales", str(sales), "new_rows=No", False),
         "before": ["show", "Sourcing log", imported_day().cell],
-        "import_sales": command("import_sales", str(sales), True, fitting_map, True),
+        "import_sales": command("import_sales", str(sales), "new_rows=No", True),
         "after": ["show", "Sourcing log", imported_day().cell],
         "undone": ["undo"],
         "again": ["show", "Sourcing log", imported_day().cell],
-        "first_map": command("import_sales", str(sales), False, str(first_map)),
+        "mark_sold": command("mark_sold", f"item={UNSOLD.number}\nsale_price=25\npostage_paid=4"),
+        "sold": ["show", "Sourcing log", sold_cell("net_profit")],
+        "unsold": ["undo"],
+        "not_sold": ["show", "Sourcing log", sold_cell("sale_price")],
+        "not_read": command("mark_sold", f"item={UNSOLD.number}\nsale_price=much"),
+        "merge_copy": command("merge_copy", str(theirs), True),
+        "merged": ["show", "Sourcing log", THEIR_NOTE.cell],
+        "unmerged": ["undo"],
+        "about": command("about"),
         "show_help": command("show_help"),
         "new_log": command("new_log", str(new), False),
         "new_log_again": command("new_log", str(new), False),
@@ -461,15 +483,28 @@ def test_sales_are_imported_on_the_screen_and_can_be_undone(ran: dict[str, Any])
     assert ran["log"].read_bytes() == EXAMPLE.read_bytes()
 
 
-def test_a_first_map_is_made(ran: dict[str, Any]) -> None:
-    assert (ran["folder"] / "first_map.toml").is_file()
-    assert "is a first map" in ran["first_map"]["said"]
+def test_a_sale_is_entered_by_a_form_and_undone_at_once(ran: dict[str, Any]) -> None:
+    said = ran["mark_sold"]["said"]
+    assert said.startswith(f"Net profit: {ran['sold']['value']:.2f}\n")
+    assert ran["unsold"] == [menu_entries.MENU]
+    assert ran["not_sold"]["text"] == ""
+    assert "Sale price: 'much' isn't a number; enter it as 12.50" in ran["not_read"]["said"]
+
+
+def test_a_partners_copy_is_merged_on_the_screen(ran: dict[str, Any]) -> None:
+    assert ran["merged"]["text"] == THEIR_NOTE.value
+    assert ran["unmerged"] == [menu_entries.MENU]
+    (common,) = ran["folder"].glob("shop common *.xlsx")
+    assert load_log(common).sheets["Log"]["missing"].tolist().count(THEIR_NOTE.value) == 1
+    assert MERGES in load_log(common).sheet_names
+    assert common.name in ran["merge_copy"]["said"]
+    assert f"layout {LAYOUT}" in ran["about"]["said"]
 
 
 def test_help_lists_commands_and_functions(ran: dict[str, Any]) -> None:
     rows = table(ran["show_help"])
     first = [row[0] for row in rows]
-    assert [command.title for command in menu_entries.COMMANDS] == first[1:9]
+    assert [command.title for command in menu_entries.COMMANDS] == first[1 : 1 + len(menu_entries.COMMANDS)]
     assert set(REGISTRY) <= set(first)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import unquote
@@ -157,13 +158,17 @@ class CalcScreen:
         if book is None:
             raise LogFileError("The log was closed in the meantime; open it and try again")
         undo = book.UndoManager
+        sheets = list(new_sheets)
+        with _not_undone(undo):
+            for one in sheets:
+                _insert_sheet(book, one)
         undo.enterUndoContext(MENU)
         book.lockControllers()
         done = 0
         edit: CellEdit | None = None
         try:
-            for one in new_sheets:
-                _add_sheet(book, one)
+            for one in sheets:
+                _fill_sheet(book, one)
                 done += 1
             for edit in edits:
                 sheet = book.Sheets.getByName(edit.sheet)
@@ -177,6 +182,9 @@ class CalcScreen:
             undo.leaveUndoContext()
             if done:
                 undo.undo()
+            with _not_undone(undo):
+                for one in sheets:
+                    book.Sheets.removeByName(one.name)
             where = "a new sheet" if edit is None else f"{edit.sheet}, {edit.cell}"
             raise LogFileError(
                 f"{where}: cannot be filled ({fault}); nothing was changed. Check that the sheet exists and the cell "
@@ -261,18 +269,36 @@ def _type(cell: Any, value: Any) -> None:
         raise LogFileError(f"{value!r} cannot be entered in a cell; use 'sheetfns import'")
 
 
-def _add_sheet(book: Any, new: NewSheet) -> None:
-    """A sheet behind the others, its heads in bold."""
+@contextmanager
+def _not_undone(undo: Any) -> Iterator[None]:
+    """What is done meanwhile is none of the steps that Undo takes back.
+
+    LibreOffice 7.4 ends when the insertion of a sheet is undone after another workbook was opened and closed. So an
+    inserted sheet stays; what was written into it is undone.
+    """
+    undo.lock()
+    try:
+        yield
+    finally:
+        undo.unlock()
+
+
+def _insert_sheet(book: Any, new: NewSheet) -> None:
+    """A blank sheet behind the others, its heads in bold."""
     book.Sheets.insertNewByName(new.name, book.Sheets.Count)
     sheet = book.Sheets.getByName(new.name)
-    width = max(map(len, new.rows))
-    rows = tuple(tuple("" if cell is None else cell for cell in row) + ("",) * (width - len(row)) for row in new.rows)
-    # Texts that are handed over as data are never taken for formulas.
-    sheet.getCellRangeByPosition(0, 0, width - 1, len(rows) - 1).setDataArray(rows)
     for place, characters in enumerate(new.widths):
         sheet.Columns.getByIndex(place).Width = int(characters * _CHARACTER)
     for row in range(new.heads):
         sheet.Rows.getByIndex(row).CharWeight = 150.0
+
+
+def _fill_sheet(book: Any, new: NewSheet) -> None:
+    """The cells of an inserted sheet; texts that are handed over as data are never taken for formulas."""
+    width = max(map(len, new.rows))
+    rows = tuple(tuple("" if cell is None else cell for cell in row) + ("",) * (width - len(row)) for row in new.rows)
+    block = book.Sheets.getByName(new.name).getCellRangeByPosition(0, 0, width - 1, len(rows) - 1)
+    block.setDataArray(rows)
 
 
 def _option(name: str, value: Any) -> Any:
