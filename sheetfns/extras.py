@@ -55,8 +55,8 @@ COMMANDS: Final = (
 """What the commands in a terminal need too."""
 EXTRAS: Final = {"log": LOG, "commands": (*LOG, *COMMANDS)}
 """By the names that pip takes; `all` is everything but what is for Excel or for tests."""
-_PARTS: Final = EXTRAS | {"cells": LOG[:1]}
-"""The same, and what is needed where a log's cells are handed over without its file."""
+_CELLS: Final = "pandas"
+"""What is enough where a log's cells are handed over without its file."""
 _NAMED: Final = 3
 EVERY: Final = (*BASE, *LOG, *COMMANDS)
 
@@ -65,18 +65,19 @@ class MissingPackagesError(ImportError):
     """Packages of an extra are not installed: which, and what to do."""
 
 
-def need(extra: str, what: str) -> None:
+def need(extra: str, what: str, *, of_cells: bool = False) -> None:
     """Go on only where the packages of an extra are installed.
 
     Args:
-        extra: its name, or "cells".
+        extra: its name.
         what: the part of this package that needs them, as a sentence begins.
+        of_cells: whether that part can do without the packages that read and write files.
 
     Errors:
         MissingPackagesError: what is missing and what to install.
     """
-    missing = [package.name for package in _PARTS[extra] if not is_there(package)]
-    if missing:
+    missing = [package.name for package in EXTRAS[extra] if not is_there(package)]
+    if missing and not (of_cells and _CELLS not in missing):
         more = f" and {len(missing) - _NAMED} more" if len(missing) > _NAMED else ""
         raise MissingPackagesError(
             f"{what} packages that are not installed ({', '.join(missing[:_NAMED])}{more}): install sheetfns[all]; "

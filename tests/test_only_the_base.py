@@ -27,7 +27,7 @@ def test_a_command_says_in_one_sentence_what_to_install(words: list[str]) -> Non
     done = run_in_base(sys.executable, "-m", "tests.only_the_base", *words)
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr == (
-        "The commands need packages that are not installed (pandas, XlsxWriter, python-calamine and 10 more): install "
+        "The commands need packages that are not installed (pandas, XlsxWriter, python-calamine and 11 more): install "
         f'sheetfns[all]; in the folder of sheetfns run: "{sys.executable}" -m pip install ".[all]"\n'
     )
 

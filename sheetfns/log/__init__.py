@@ -2,4 +2,4 @@
 
 from sheetfns.extras import need
 
-need("cells", "The sourcing log needs")
+need("log", "The sourcing log needs", of_cells=True)

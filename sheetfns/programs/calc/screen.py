@@ -161,7 +161,7 @@ class CalcScreen:
         sheets = list(new_sheets)
         with _not_undone(undo):
             for one in sheets:
-                _insert_sheet(book, one)
+                book.Sheets.insertNewByName(one.name, book.Sheets.Count)
         undo.enterUndoContext(MENU)
         book.lockControllers()
         done = 0
@@ -283,22 +283,17 @@ def _not_undone(undo: Any) -> Iterator[None]:
         undo.unlock()
 
 
-def _insert_sheet(book: Any, new: NewSheet) -> None:
-    """A blank sheet behind the others, its heads in bold."""
-    book.Sheets.insertNewByName(new.name, book.Sheets.Count)
+def _fill_sheet(book: Any, new: NewSheet) -> None:
+    """The cells of an inserted sheet, its heads in bold."""
+    width = max(map(len, new.rows))
+    rows = tuple(tuple("" if cell is None else cell for cell in row) + ("",) * (width - len(row)) for row in new.rows)
     sheet = book.Sheets.getByName(new.name)
     for place, characters in enumerate(new.widths):
         sheet.Columns.getByIndex(place).Width = int(characters * _CHARACTER)
     for row in range(new.heads):
         sheet.Rows.getByIndex(row).CharWeight = 150.0
-
-
-def _fill_sheet(book: Any, new: NewSheet) -> None:
-    """The cells of an inserted sheet; texts that are handed over as data are never taken for formulas."""
-    width = max(map(len, new.rows))
-    rows = tuple(tuple("" if cell is None else cell for cell in row) + ("",) * (width - len(row)) for row in new.rows)
-    block = book.Sheets.getByName(new.name).getCellRangeByPosition(0, 0, width - 1, len(rows) - 1)
-    block.setDataArray(rows)
+    # Texts that are handed over as data are never taken for formulas.
+    sheet.getCellRangeByPosition(0, 0, width - 1, len(rows) - 1).setDataArray(rows)
 
 
 def _option(name: str, value: Any) -> Any:
