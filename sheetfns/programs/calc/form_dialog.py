@@ -165,7 +165,7 @@ class Progress:
         service = context.ServiceManager.createInstanceWithContext
         self.stopped = False
         model = service("com.sun.star.awt.UnoControlDialogModel", context)
-        model.Title, model.Width, model.Height, model.Closeable = MENU, 170, 46, False
+        model.Title, model.Width, model.Height, model.Closeable = f"{MENU}: working", 170, 46, False
         model.PositionX, model.PositionY = 40, 40
         for kind, name, place, words in (
             ("FixedText", "words", (_GAP, _GAP, 158, _LINE), ""),
