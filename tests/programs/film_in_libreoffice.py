@@ -20,6 +20,8 @@ from typing_in_libreoffice import running
 
 MENU = (405, 8)
 """Where the menu bar of a window in its usual size says "Sourcing log"."""
+FILE_NAME = (320, 269)
+"""Where the program's own dialog for files has the name."""
 KEY_PAUSE, MOST_SECONDS, STAYS = 0.25, 60, 1
 GROUPS = {"Record": 4, "Keep": 6, "See": 3, "Help": 3}
 
@@ -32,6 +34,7 @@ class Film:
         self.folder, self.book = Path(folder), book
         self.clicks = self.keys = self.pictures = 0
         self.usual = set(self.windows())
+        self.main = self.windows()[-1]
 
     def xdotool(self, *words):
         done = subprocess.run(
@@ -84,7 +87,11 @@ class Film:
 
     def command(self, group, place):
         """Choose a command of the menu; the place is counted from 1 in its group."""
+        # Without a window manager the keys stay with a window that is gone.
+        self.xdotool("windowfocus", "--sync", self.main)
+        time.sleep(0.5)
         self.click(*MENU)
+        time.sleep(0.5)
         self.key(*["Down"] * (1 + list(GROUPS).index(group)), "Right", *["Down"] * (place - 1), "Return")
 
     def picture(self, name):
@@ -148,7 +155,7 @@ def sell(film):
 
 def chosen_file(film, path):
     """Type a path into the program's own file dialog."""
-    film.new_window()
+    film.click(*FILE_NAME, film.new_window())
     film.key("ctrl+a")
     film.words(str(path))
     film.key("Return")
@@ -158,7 +165,8 @@ def chosen_file(film, path):
 
 def agree(film, name):
     """Wait for a question, a form or a message, take a picture, and agree with the key Return."""
-    film.new_window()
+    window = film.new_window()
+    film.click(12, 12, window)
     film.picture(name)
     before = set(film.windows())
     film.key("Return")
