@@ -87,6 +87,7 @@ class Film:
 
     def command(self, group, place):
         """Choose a command of the menu; the place is counted from 1 in its group."""
+        self.book.CurrentController.Frame.ContainerWindow.toFront()  # a list may stand before it
         # Without a window manager the keys stay with a window that is gone.
         self.xdotool("windowfocus", "--sync", self.main)
         time.sleep(0.5)
@@ -231,7 +232,7 @@ def main(*arguments):
                 job()
                 print(f"{name}: {time.monotonic() - begun:.0f} s, {film.clicks} clicks, {film.keys} keys", flush=True)
                 time.sleep(2)
-                film.usual = set(film.windows())
+                film.usual = set(film.windows())  # a list stays open
             for one in list(desktop.Frames):
                 one.close(True) if one.Controller is None else one.Controller.Model.close(True)
     finally:

@@ -11,7 +11,7 @@ from sheetfns.programs.forms import Answers, Field, Form, read_answers
 from sheetfns.programs.menu_entries import MENU
 
 # In the program's own units for dialogs, about half of a letter's width and an eighth of its height.
-_LABEL, _ENTRY, _NOTE = 84, 108, 150
+_LABEL, _ENTRY, _NOTE, _BUTTON = 112, 108, 170, 60
 _GAP, _LINE, _STEP = 6, 12, 16
 _ON_A_PAGE: Final = 16
 """Fields that stand on one page; a form with more has several."""
@@ -69,20 +69,21 @@ class FormDialog:
         below = top + min(len(form.fields), _ON_A_PAGE) * _STEP + _GAP
         self._text("said", "", _GAP, below, width - 2 * _GAP, _SAID_LINES * _LINE, MultiLine=True)
         buttons = below + _SAID_LINES * _LINE + _GAP
-        left = 3 * _GAP + 120 if self._pages > 1 else _GAP
-        needed = "* must be filled in" if any(field.needed for field in form.fields) else ""
+        left = 3 * _GAP + 2 * _BUTTON if self._pages > 1 else _GAP
+        needed = "* must be filled in" if any(field.needed and not field.default for field in form.fields) else ""
         self._text("needed", needed, left, buttons + 4, 90, _LINE, TextColor=_GRAY)
-        self._button("ok", form.button, width - 2 * (60 + _GAP), buttons, DefaultButton=True)
-        self._button("leave", "Cancel", width - 60 - _GAP, buttons, PushButtonType=2)
+        wide = max(_BUTTON, 5 * len(form.button))
+        self._button("ok", form.button, width - wide - _BUTTON - 2 * _GAP, buttons, Width=wide, DefaultButton=True)
+        self._button("leave", "Cancel", width - _BUTTON - _GAP, buttons, PushButtonType=2)
         if self._pages > 1:
             self._button("back", "Back", _GAP, buttons)
-            self._button("next", "Next", 2 * _GAP + 60, buttons)
+            self._button("next", "Next", 2 * _GAP + _BUTTON, buttons)
         model.Title, model.Width, model.Height = form.title, width, buttons + 16 + _GAP
         model.Step = 1 if self._pages > 1 else 0
 
     def _field(self, field: Field, page: int, top: int) -> None:
         step = page if self._pages > 1 else 0
-        label = f"{field.label} *" if field.needed else field.label
+        label = f"{field.label} *" if field.needed and not field.default else field.label
         self._text(f"{field.key}_label", label, _GAP, top + 2, _LABEL, _LINE, Step=step)
         kind = "ComboBox" if field.choices else "Edit"
         entry = self._model.createInstance(f"com.sun.star.awt.UnoControl{kind}Model")
@@ -103,7 +104,7 @@ class FormDialog:
 
     def _button(self, name: str, words: str, left: int, top: int, **rest: Any) -> None:
         made = self._model.createInstance("com.sun.star.awt.UnoControlButtonModel")
-        self._place(made, name, left, top, 60, 16, Label=words, **rest)
+        self._place(made, name, left, top, _BUTTON, 16, Label=words, **rest)
         self._model.insertByName(name, made)
 
     @staticmethod

@@ -194,6 +194,8 @@ class CalcScreen:
             undo.leaveUndoContext()
         finally:
             book.unlockControllers()
+        if self._answers is None:  # a list may stand before the log
+            self._frame.ContainerWindow.toFront()
 
     def _book(self) -> Any:
         book = self._frame.Controller.Model if self._frame and self._frame.Controller else None
