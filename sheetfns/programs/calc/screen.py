@@ -194,7 +194,11 @@ class CalcScreen:
             undo.leaveUndoContext()
         finally:
             book.unlockControllers()
-        if self._answers is None:  # a list may stand before the log
+        self._to_front()
+
+    def _to_front(self) -> None:
+        """Bring the log back: a list may stand before it."""
+        if self._answers is None:
             self._frame.ContainerWindow.toFront()
 
     def _book(self) -> Any:
