@@ -50,7 +50,7 @@ class Film:
         until = time.monotonic() + MOST_SECONDS
         last, since = [], time.monotonic()
         while time.monotonic() < until:
-            found = [one for one in self.windows() if one not in self.usual and not self.is_progress(one)]
+            found = [one for one in self.windows() if one not in self.usual and not self.asks_nothing(one)]
             if found != last:
                 last, since = found, time.monotonic()
             if found and time.monotonic() - since > STAYS:
@@ -58,8 +58,10 @@ class Film:
             time.sleep(0.1)
         raise SystemExit("no window came")
 
-    def is_progress(self, window):
-        return "working" in self.xdotool("getwindowname", window)
+    def asks_nothing(self, window):
+        """Whether a window says what is being done, or is a workbook."""
+        name = self.xdotool("getwindowname", window)
+        return "working" in name or "LibreOffice" in name
 
     def gone(self):
         """Wait until only the usual windows are there."""
@@ -170,7 +172,7 @@ def agree(film, name):
     film.click(12, 12, window)
     film.picture(name)
     before = set(film.windows())
-    film.key("Return")
+    film.key("alt+y" if name.endswith("_question") and not name.startswith("summary") else "Return")
     until = time.monotonic() + MOST_SECONDS
     while time.monotonic() < until and set(film.windows()) == before:
         time.sleep(0.1)
