@@ -23,15 +23,14 @@ from __future__ import annotations
 
 import importlib
 import importlib.util
-import inspect
 from collections.abc import Callable
 from typing import Any, Final
 
 from sheetfns.calling import MISSING, evaluate, single_figure
 from sheetfns.errors import VALUE, CellError
-from sheetfns.hosts.excel_cells import read_argument
+from sheetfns.hosts.excel_cells import described, read_argument
 from sheetfns.hosts.excel_marks import ERROR_MARK
-from sheetfns.registry import FORMER, REGISTRY, Argument, FunctionSpec
+from sheetfns.registry import FORMER, REGISTRY, FunctionSpec
 
 TEXT_LIMIT: Final = 255
 """Short enough for every version of Excel, in arrays too."""
@@ -52,19 +51,7 @@ def user_function(spec: FunctionSpec) -> Callable[..., Any]:
             return error_text(spec.name, CellError(VALUE, f"fault in the function: {fault!r}"))
         return rows[0][0] if len(rows) == len(rows[0]) == 1 else rows
 
-    # xlwings reads name, help and parameters from these; annotations would choose a conversion.
-    function.__name__ = function.__qualname__ = spec.name
-    function.__doc__ = spec.help
-    function.__annotations__ = {}
-    function.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
-        [_parameter(argument) for argument in spec.arguments]
-    )
-    return function
-
-
-def _parameter(argument: Argument) -> inspect.Parameter:
-    default = inspect.Parameter.empty if argument.required else MISSING
-    return inspect.Parameter(argument.name, inspect.Parameter.POSITIONAL_OR_KEYWORD, default=default)
+    return described(function, spec, left_out=MISSING)
 
 
 def _marked(spec: FunctionSpec, xw: Any) -> Callable[..., Any]:

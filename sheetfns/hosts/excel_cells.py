@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+import inspect
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any, Final
 
@@ -11,7 +13,7 @@ from sheetfns.calling import MISSING
 from sheetfns.cell_types import date_number
 from sheetfns.errors import CODES, VALUE, CellError
 from sheetfns.hosts.excel_marks import ERROR_MARK
-from sheetfns.registry import Argument
+from sheetfns.registry import Argument, FunctionSpec
 
 FIRST_ERROR: Final = -2146828288
 """COM's number of an error is this plus a number from 2000 on (XlCVError)."""
@@ -27,6 +29,28 @@ NEW_ERRORS: Final = {
 }
 """The errors of newer versions, which xlwings leaves as numbers."""
 _OWN_ERROR: Final = re.compile(rf"{ERROR_MARK}[A-Z][A-Z0-9_]*: (#[A-Z/0]+[!?]?) ")
+
+
+def described(function: Callable[..., Any], spec: FunctionSpec, left_out: Any) -> Callable[..., Any]:
+    """A function with the name, help and parameters that xlwings reads from it.
+
+    Args:
+        function: takes cells, in the order of the arguments.
+        spec: what it is.
+        left_out: what stands for an optional argument that is not given.
+    """
+    function.__name__ = function.__qualname__ = spec.name
+    function.__doc__ = spec.help
+    function.__annotations__ = {}  # they would choose a conversion
+    kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
+    defaults = (inspect.Parameter.empty if argument.required else left_out for argument in spec.arguments)
+    function.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
+        [
+            inspect.Parameter(argument.name, kind, default=default)
+            for argument, default in zip(spec.arguments, defaults, strict=True)
+        ]
+    )
+    return function
 
 
 def read_argument(argument: Argument, block: Any) -> Any:

@@ -18,14 +18,13 @@ from __future__ import annotations
 
 import importlib
 import importlib.util
-import inspect
 from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from typing import Any, Final
 
 from sheetfns.calling import MISSING, evaluate, single_figure
 from sheetfns.errors import VALUE, CellError
-from sheetfns.hosts.excel_cells import NEW_ERRORS, error_in_cell, read_argument
+from sheetfns.hosts.excel_cells import NEW_ERRORS, described, error_in_cell, read_argument
 from sheetfns.registry import FORMER, REGISTRY, Argument, FunctionSpec
 
 ERRORS_KEPT: Final = 50
@@ -52,14 +51,7 @@ def custom_function(spec: FunctionSpec) -> Callable[..., Any]:
             return _shown(spec, CellError(VALUE, f"fault in the function: {fault!r}"))
         return rows[0][0] if len(rows) == len(rows[0]) == 1 else rows
 
-    # The add-in reads name, help and parameters from these; annotations would choose a conversion.
-    function.__name__ = function.__qualname__ = spec.name
-    function.__doc__ = spec.help
-    function.__annotations__ = {}
-    function.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
-        [_parameter(argument) for argument in spec.arguments]
-    )
-    return function
+    return described(function, spec, left_out=None)
 
 
 def custom_functions(xlwings: Any) -> dict[str, Callable[..., Any]]:
@@ -77,11 +69,6 @@ def _marked(spec: FunctionSpec, xlwings: Any) -> Callable[..., Any]:
         function = xlwings.arg(argument.name, ndim=2, err_to_str=True, doc=argument.help)(function)
     marked: Callable[..., Any] = xlwings.func(function)
     return marked
-
-
-def _parameter(argument: Argument) -> inspect.Parameter:
-    default = inspect.Parameter.empty if argument.required else None
-    return inspect.Parameter(argument.name, inspect.Parameter.POSITIONAL_OR_KEYWORD, default=default)
 
 
 def _filled(spec: FunctionSpec, cells: tuple[Any, ...]) -> Iterator[Any]:

@@ -36,8 +36,8 @@ from sheetfns.log.edit.values import shown
 from sheetfns.log.read.sheet_reader import plain
 from sheetfns.log.sheets.registry import log_layout
 from sheetfns.programs.forms import Answers, Field, Form
-from sheetfns.programs.result_files import Cell, Rows
 from sheetfns.programs.screens import Screen
+from sheetfns.programs.shown_rows import Cell, Rows
 
 LEAVE_OUT: Final = "(leave out)"
 NONE: Final = "(none)"

@@ -22,8 +22,9 @@ from sheetfns.log.edit.values import shown
 from sheetfns.log.load import load_log
 from sheetfns.log.sheets.words import CONFLICTS, FINDS, LOG
 from sheetfns.programs.forms import Field, Form
-from sheetfns.programs.result_files import Place, Rows
+from sheetfns.programs.result_files import Place
 from sheetfns.programs.screens import Screen, copy_of_log
+from sheetfns.programs.shown_rows import Rows
 
 _LATER: Final = f"later, on sheet {CONFLICTS}"
 _SHOWN: Final = 8

@@ -15,14 +15,12 @@ from sheetfns.cell_types import YEAR, counted
 from sheetfns.errors import LogFileError
 from sheetfns.former_names import MENU_KEYS
 from sheetfns.log.check.report import Finding, check_log
-from sheetfns.log.compute import LogResults, compute_log, year_figures
+from sheetfns.log.compute import LogResults, compute_log
 from sheetfns.log.edit.pocket import make_pocket
 from sheetfns.log.edit.record import Item, Recorder
 from sheetfns.log.edit.upgrade import LEFT_OVER, upgrade_log
-from sheetfns.log.forecast import look_ahead
 from sheetfns.log.load import load_log
 from sheetfns.log.model.inputs import inputs_of_today
-from sheetfns.log.read.content import LogContent
 from sheetfns.log.sheets.words import CAUTION, DEFAULT_ROWS, FINDS, LOG
 from sheetfns.log.write.build import build_log
 from sheetfns.programs import jobs_import
@@ -32,9 +30,9 @@ from sheetfns.programs.jobs_help import about, explain_cell
 from sheetfns.programs.jobs_merge import merge
 from sheetfns.programs.jobs_record import Ask, Edits, add_item, mark_returned, mark_sold, other_disposition
 from sheetfns.programs.menu_entries import COMMANDS
-from sheetfns.programs.result_files import Place, Rows
+from sheetfns.programs.result_files import Place
 from sheetfns.programs.screens import Screen, StoppedError, copy_of_log
-from sheetfns.registry import REGISTRY
+from sheetfns.programs.shown_rows import Rows, forecast_rows, function_rows, gap_rows, year_rows
 from sheetfns.yearend.package import check_year, make_package, refuse_if_made
 from sheetfns.yearend.reasons import in_groups
 
@@ -138,21 +136,11 @@ def summary(screen: Screen) -> None:
     usual = f"{content.settings['Tax_year']:.0f}"
     answers = screen.ask_form(Form("Summary of a year", (Field("year", "Year", YEAR, default=usual, needed=True),)))
     if answers is not None:
-        _show_year(screen, content, figures, int(answers["year"]))
+        _show_year(screen, figures, int(answers["year"]))
 
 
-def _show_year(screen: Screen, content: LogContent, figures: LogResults, year: int) -> None:
-    found = year_figures(figures, year)
-    if not found.lines:
-        raise LogFileError(
-            f"There are no lines of '{found.rules}' for {year}; choose other rules or another year on Settings, or "
-            "install a newer sheetfns"
-        )
-    currency = str(content.settings.get("Currency") or "Amount")
-    rows: Rows = [["Line", "No.", currency]]
-    rows += [[line.label, line.line.line, line.amount] for line in found.lines]
-    rows += [[None, None, None], [CAUTION, None, None]]
-    screen.show_table(f"Year {year}", rows, (70, 8, 14))
+def _show_year(screen: Screen, figures: LogResults, year: int) -> None:
+    screen.show_table(f"Year {year}", year_rows(figures, year), (70, 8, 14))
 
 
 def _chosen(screen: Screen, summary: str, certain: Sequence[Finding]) -> Sequence[Finding]:
@@ -220,7 +208,7 @@ def year_end(screen: Screen) -> None:
         content = load_log(log)
         figures = compute_log(content)
     year = int(content.settings["Tax_year"])
-    _show_year(screen, content, figures, year)
+    _show_year(screen, figures, year)
     findings = check_year(figures, year)
     draft = bool(findings.reasons)
     reasons = [_on_screen(reason) for reason in in_groups(findings.reasons)]
@@ -244,27 +232,7 @@ def forecast(screen: Screen) -> None:
         content = load_log(log)
     figures = compute_log(content)
     screen.step("Drawing the odds")
-    ahead = look_ahead(figures)
-    rows: Rows = [["Week", "Cash", "Inventory", "Drawn", "Low", "Middle", "High"]]
-    if ahead.with_pay:
-        rows[0].append("Chance that the pay is covered, %")
-    for week, cash, inventory, drawn, (_, low, middle, high, chance, _) in ahead.shown_weeks():
-        amounts = [cash, inventory, drawn, low, middle, high]
-        covered = [100 * chance] if ahead.with_pay else []
-        rows.append([float(week), *(float(f"{amount:.0f}") for amount in [*amounts, *covered])])
-    notes = [
-        *ahead.words,
-        "Cash, inventory, drawn: if the averages continue. Low, middle, high: cash plus inventory less what is owed, "
-        "in simulated runs; 10% of them end below low, 50% below middle, 90% below high.",
-        "This is based on this log's past; it doesn't know what the market will do.",
-    ]
-    if content.problems or figures.left_out:
-        notes.append(
-            f"Cells to check: {len(content.problems)}; rows that the figures leave out: {figures.left_out}. "
-            f"'{_title('check_log')}' lists them."
-        )
-    rows.append([None])
-    rows += [[note] for note in notes]
+    rows = [*forecast_rows(figures), *gap_rows(figures, _title("check_log"))]
     screen.show_table("Forecast", rows, (8, 12, 12, 12, 12, 12, 12, 30))
 
 
@@ -279,13 +247,8 @@ def import_sales(screen: Screen) -> None:
 
 def show_help(screen: Screen) -> None:
     """Show what the menu's commands do, and every function."""
-    rows: Rows = [["Name", "What it does", "How a cell calls it"]]
-    rows += [[command.title, command.help, None] for command in COMMANDS]
-    rows.append([None, None, None])
-    rows += [
-        [spec.name, spec.help, spec.usage()]
-        for spec in sorted(REGISTRY.values(), key=lambda spec: (spec.category, spec.name))
-    ]
+    head, *functions = function_rows()
+    rows: Rows = [head, *([command.title, command.help, None] for command in COMMANDS), [None, None, None], *functions]
     rows += [[None, None, None], ["Blank cells", _BLANK_CELLS, None], ["Caution", CAUTION, None]]
     screen.show_table("Help", rows, (24, 90, 90))
 

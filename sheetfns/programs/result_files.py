@@ -17,6 +17,7 @@ from xlsxwriter.format import Format
 from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import atomic_write
 from sheetfns.log.write.styles import LINK
+from sheetfns.programs.shown_rows import Cell, Rows
 
 MARK: Final = "A result of the menu Sourcing log; the next one takes its place."
 """Only a file that says so is written over."""
@@ -40,10 +41,6 @@ class Place(str):  # noqa: SLOT000  (it has an attribute of its own)
         made = super().__new__(cls, cell)
         made.sheet = sheet
         return made
-
-
-Cell = str | float | None
-Rows = list[list[Cell]]
 
 
 def result_path(title: str, log: Path | None) -> Path:

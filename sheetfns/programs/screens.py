@@ -11,7 +11,7 @@ from typing import Protocol
 from sheetfns.errors import LogFileError
 from sheetfns.log.edit.patch import CellEdit, NewSheet
 from sheetfns.programs.forms import Answers, Form
-from sheetfns.programs.result_files import Rows
+from sheetfns.programs.shown_rows import Rows
 
 
 class StoppedError(Exception):

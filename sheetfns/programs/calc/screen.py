@@ -20,8 +20,9 @@ from sheetfns.programs.calc.form_dialog import FormDialog, Progress
 from sheetfns.programs.calc.plain_names import rewrite, with_add_in_names
 from sheetfns.programs.forms import Answers, Form, read_answers
 from sheetfns.programs.menu_entries import MENU
-from sheetfns.programs.result_files import Rows, result_path, write_result
+from sheetfns.programs.result_files import result_path, write_result
 from sheetfns.programs.screens import StoppedError
+from sheetfns.programs.shown_rows import Rows
 
 _SPREADSHEET: Final = "com.sun.star.sheet.SpreadsheetDocument"
 _OPEN, _SAVE = 0, 1

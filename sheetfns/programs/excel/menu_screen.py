@@ -24,7 +24,8 @@ from sheetfns.log.edit.patch import CellEdit, NewSheet
 from sheetfns.programs import menu
 from sheetfns.programs.forms import Answers, Field, Form, read_answers
 from sheetfns.programs.menu_entries import MENU
-from sheetfns.programs.result_files import Rows, result_path, write_result
+from sheetfns.programs.result_files import result_path, write_result
+from sheetfns.programs.shown_rows import Rows
 
 LOG_ENDINGS: Final = (".xlsx", ".xlsm")
 FOLDER_PICKER: Final = 4
