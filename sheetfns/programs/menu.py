@@ -248,7 +248,9 @@ def import_sales(screen: Screen) -> None:
 def show_help(screen: Screen) -> None:
     """Show what the menu's commands do, and every function."""
     head, *functions = function_rows()
-    rows: Rows = [head, *([command.title, command.help, None] for command in COMMANDS), [None, None, None], *functions]
+    rows: Rows = [head]
+    rows += [[command.title, command.help, None] for command in COMMANDS]
+    rows += [[None, None, None], *functions]
     rows += [[None, None, None], ["Blank cells", _BLANK_CELLS, None], ["Caution", CAUTION, None]]
     screen.show_table("Help", rows, (24, 90, 90))
 
