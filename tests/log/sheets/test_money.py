@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sheetfns.log.compare import compare
 from sheetfns.log.compute import compute_log
+from sheetfns.log.sheets.words import MONTHS
 from tests.log.hand_made_log import D, failing, hand_made
 from tests.log.sheet_logs import sheet_log
 
@@ -39,5 +40,5 @@ def test_more_months_than_the_sheet_has(tmp_path):
     content = log.read(log.filled(tmp_path / "log.xlsx", inputs))
     figures = compute_log(content)
     assert compare(figures, sheets=log.keys).differences == []
-    assert len(figures["Money"]) == 75
+    assert len(figures["Money"]) == MONTHS
     assert "Money_months" in failing(content)
