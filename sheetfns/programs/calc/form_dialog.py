@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 import unohelper
-from com.sun.star.awt import XActionListener, XTextListener
+from com.sun.star.awt import XActionListener, XFocusListener, XItemListener
 
 from sheetfns.programs.forms import Answers, Field, Form, read_answers
 from sheetfns.programs.menu_entries import MENU
@@ -38,6 +38,7 @@ class FormDialog:
         self._pages = -(-len(form.fields) // _ON_A_PAGE)
         self._model = self._service("com.sun.star.awt.UnoControlDialogModel", context)
         self._answers: Answers | None = None
+        self._said_of: dict[str, str] = {}
         self._lay_out()
         self.dialog = self._service("com.sun.star.awt.UnoControlDialog", context)
         self.dialog.setModel(self._model)
@@ -118,9 +119,13 @@ class FormDialog:
     # ---- what happens ----------------------------------------------------------------------------
 
     def _listen(self) -> None:
-        typed = _Typed(self._say)
+        # Not at each letter: what follows may take half a second to work out, and the letters would wait.
+        left, chosen = _Left(self._say), _Chosen(self._say)
         for field in self._form.fields:
-            self.dialog.getControl(field.key).addTextListener(typed)
+            control = self.dialog.getControl(field.key)
+            control.addFocusListener(left)
+            if field.choices:
+                control.addItemListener(chosen)
         self.dialog.getControl("ok").addActionListener(_Pressed(self._enter))
         if self._pages > 1:
             self.dialog.getControl("back").addActionListener(_Pressed(lambda: self._turn(-1)))
@@ -131,8 +136,12 @@ class FormDialog:
         return {field.key: self.dialog.getControl(field.key).Text for field in self._form.fields}
 
     def _say(self) -> None:
+        texts = self.texts()
+        if texts == self._said_of:
+            return
+        self._said_of = texts
         try:
-            words = self._form.said(self.texts())
+            words = self._form.said(texts)
         except Exception as fault:  # noqa: BLE001  (the program would swallow it, and the form would say nothing)
             words = f"What follows from it can't be worked out ({fault})."
         self._write(words, 0)
@@ -140,6 +149,7 @@ class FormDialog:
     def _enter(self) -> None:
         answers, wrong = read_answers(self._form, self.texts())
         if wrong:
+            self._said_of = {}
             self._write("\n".join(wrong[:_SAID_LINES]), _RED)
             return
         self._answers = answers
@@ -197,11 +207,25 @@ class Progress:
         self.stopped = True
 
 
-class _Typed(unohelper.Base, XTextListener):  # type: ignore[misc]
+class _Left(unohelper.Base, XFocusListener):  # type: ignore[misc]
     def __init__(self, then: Any) -> None:
         self._then = then
 
-    def textChanged(self, _event: Any) -> None:  # noqa: N802  (the program's name)
+    def focusGained(self, _event: Any) -> None:  # noqa: N802  (the program's name)
+        pass
+
+    def focusLost(self, _event: Any) -> None:  # noqa: N802  (the program's name)
+        self._then()
+
+    def disposing(self, _event: Any) -> None:
+        pass
+
+
+class _Chosen(unohelper.Base, XItemListener):  # type: ignore[misc]
+    def __init__(self, then: Any) -> None:
+        self._then = then
+
+    def itemStateChanged(self, _event: Any) -> None:  # noqa: N802  (the program's name)
         self._then()
 
     def disposing(self, _event: Any) -> None:
