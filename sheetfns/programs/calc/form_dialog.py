@@ -39,6 +39,7 @@ class FormDialog:
         self._model = self._service("com.sun.star.awt.UnoControlDialogModel", context)
         self._answers: Answers | None = None
         self._said_of: dict[str, str] = {}
+        self._ended = False
         self._lay_out()
         self.dialog = self._service("com.sun.star.awt.UnoControlDialog", context)
         self.dialog.setModel(self._model)
@@ -53,6 +54,7 @@ class FormDialog:
             ended = self.dialog.execute()
             return self._answers if ended == _OK else None
         finally:
+            self._ended = True
             self.dialog.dispose()
 
     # ---- its parts -------------------------------------------------------------------------------
@@ -136,6 +138,8 @@ class FormDialog:
         return {field.key: self.dialog.getControl(field.key).Text for field in self._form.fields}
 
     def _say(self) -> None:
+        if self._ended:  # a field is left when the window closes, too
+            return
         texts = self.texts()
         if texts == self._said_of:
             return
@@ -153,6 +157,7 @@ class FormDialog:
             self._write("\n".join(wrong[:_SAID_LINES]), _RED)
             return
         self._answers = answers
+        self._ended = True
         self.dialog.endDialog(_OK)
 
     def _write(self, words: str, color: int) -> None:
