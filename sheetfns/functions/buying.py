@@ -361,7 +361,7 @@ def _best(choices: Sequence[_Choice], room: int) -> list[int] | str:
     choices = [_Choice(one.cost // unit, one.value // gain, one.maximum) for one in choices]
     room //= unit
     steps = sum(one.maximum.bit_length() for one in choices) * room
-    return by_table(choices, room) if steps <= TABLE_CELLS else by_solver(choices, room)
+    return by_table(choices, room) if steps <= TABLE_CELLS else by_states(choices, room)
 
 
 def by_table(choices: Sequence[_Choice], room: int) -> list[int]:
@@ -409,7 +409,7 @@ class _Part(NamedTuple):
     number: int
 
 
-def by_solver(choices: Sequence[_Choice], room: int) -> list[int] | str:
+def by_states(choices: Sequence[_Choice], room: int) -> list[int] | str:
     """Dynamic programming about the choices near the best ratio of value to cost, in whole numbers.
 
     It begins with what has the best ratios, as far as there is room, and at each step decides about one

@@ -15,7 +15,7 @@ from sheetfns.files.comments import comments_of
 from sheetfns.log.edit.merge import Decision, MergePlan, plan_merge
 from sheetfns.log.edit.merge_finds import plan_finds
 from sheetfns.log.edit.merge_rows import Difference, MergeOutcome
-from sheetfns.log.edit.merges_made import common_copy, line_to_add, merge_line, name_of_common_copy
+from sheetfns.log.edit.merges_made import common_copy, merge_line, name_of_common_copy
 from sheetfns.log.edit.patch import CellEdit
 from sheetfns.log.edit.read_finds import is_pocket
 from sheetfns.log.edit.values import shown
@@ -84,22 +84,10 @@ def _merge_copies(screen: Screen, log: Path, theirs: Path, home: Path | None) ->
 
 
 def _enter(screen: Screen, plan: MergePlan, theirs: Path, home: Path | None, rows: int) -> None:
-    edits, sheets = plan.writes()
     today = dt.datetime.now().astimezone().date()
     common = None if home is None else name_of_common_copy(home, today, home.parent)
-    if common is not None:
-        remembered = line_to_add(plan.ours, merge_line(today, theirs.name, len(plan.edits), rows, common.name))
-        known = {one.name for one in sheets}
-        edits += remembered.edits
-        if remembered.new_sheet is not None:
-            # The other copy's own lines stand before it, where both are new.
-            sheets = [
-                one
-                if one.name != remembered.new_sheet.name
-                else type(one)(one.name, (*one.rows, *remembered.new_sheet.rows[1:]), one.widths, one.heads)
-                for one in sheets
-            ]
-            sheets += [] if remembered.new_sheet.name in known else [remembered.new_sheet]
+    line = None if common is None else merge_line(today, theirs.name, len(plan.edits), rows, common.name)
+    edits, sheets = plan.writes(line)
     screen.set_cells(edits, sheets)
     words = ["The merge is entered. Look at it, save, and give your partner this log."]
     if common is not None:

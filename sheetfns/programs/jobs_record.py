@@ -115,7 +115,8 @@ def _of_item(
     def says(found: Answers) -> str:
         if not found[_ITEM]:
             return "Choose an item: its number, or a word of its description."
-        return follows(log, log.find(items, found[_ITEM]).row, {key: found[key] for key in found if key != _ITEM})
+        entries = {key: found[key] for key in found if key != _ITEM}
+        return "\n".join([follows(log, log.find(items, found[_ITEM]).row, entries), *_late(log, entries)])
 
     answers = ask(dataclasses.replace(form, says=says))
     if answers is None:
@@ -158,7 +159,12 @@ def _on_purchase(log: Recorder, row: int, answers: Answers) -> str:
     if not math.isnan(landed):
         lines.append(f"Landed cost: {landed:.2f}")
     lines += _verdict(log, answers)
-    return "\n".join(lines)
+    return "\n".join([*lines, *_late(log, answers)])
+
+
+def _late(log: Recorder, answers: Answers) -> list[str]:
+    late = "A date is after As of on sheet Settings: no figure counts it until you set As of later, or leave it blank."
+    return [late] if log.after_as_of(answers) else []
 
 
 def _verdict(log: Recorder, answers: Answers) -> list[str]:

@@ -49,13 +49,13 @@ def test_plan_by_table_with_cash_of_5_000(benchmark):
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_plan_by_solver(benchmark, kind, monkeypatch):
+def test_plan_by_states(benchmark, kind, monkeypatch):
     monkeypatch.setattr(buying, "TABLE_CELLS", 0)
     costs, profits, cash = candidates(kind)
     choices = [
         buying._Choice(round(cost * 100), round(profit * 100), 1) for cost, profit in zip(costs, profits, strict=True)
     ]
-    found = benchmark.pedantic(buying.by_solver, args=(choices, round(cash * 100)), rounds=3)
+    found = benchmark.pedantic(buying.by_states, args=(choices, round(cash * 100)), rounds=3)
     assert len(found) == ROWS
 
 

@@ -195,7 +195,7 @@ def test_table_and_solver_agree_where_costs_are_large(seed: int, kind: str, numb
     maximum = rng.integers(1, 4, number)
     choices = [buying._Choice(*map(int, row)) for row in zip(costs, profits, maximum, strict=True)]
     room = int(costs @ maximum) // 4
-    both = [by(choices, room) for by in (buying.by_table, buying.by_solver)]
+    both = [by(choices, room) for by in (buying.by_table, buying.by_states)]
     spent = [int(costs @ counts) for counts in both]
     assert int(profits @ both[0]) == int(profits @ both[1])
     assert spent[0] == spent[1] <= room
@@ -235,7 +235,7 @@ def test_the_solver_agrees_with_another_solver_where_a_table_would_be_too_large(
     maximum = rng.integers(1, 6, 60)
     room = int(costs @ maximum) // 3
     choices = [buying._Choice(*map(int, row)) for row in zip(costs, values, maximum, strict=True)]
-    counts = np.array(buying.by_solver(choices, room))
+    counts = np.array(buying.by_states(choices, room))
     assert (counts >= 0).all() and (counts <= maximum).all() and costs @ counts <= room
     other = scipy.optimize.milp(
         -values.astype(float),

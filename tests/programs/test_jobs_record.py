@@ -22,10 +22,10 @@ from sheetfns.programs.forms import Answers, Form, read_answers
 from sheetfns.programs.jobs_record import add_item, mark_returned, mark_sold, other_disposition
 from tests.log.quick_logs import changed_log, quick_log
 
-DAY = dt.date(2026, 3, 1)
+DAY, LAST = dt.date(2026, 3, 1), dt.date(2026, 3, 31)
 INPUTS = Inputs(
     settings={
-        "As_of_date": dt.date(2026, 3, 31), "First_month": dt.date(2026, 1, 1), "Buying_tax_rate": 0.06,
+        "As_of_date": LAST, "First_month": dt.date(2026, 1, 1), "Buying_tax_rate": 0.06,
         "Usual_packaging": 0.5, "Target_profit": 5.0, "Target_return": 0.0,
     },
     blocks={
@@ -53,7 +53,7 @@ def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def recorder(log: Path) -> Recorder:
-    return Recorder(load_log(log))
+    return Recorder(load_log(log), LAST)
 
 
 class Filled:
@@ -153,6 +153,16 @@ def test_what_cannot_be_entered_is_told(recorder: Recorder, job: Job, texts: dic
     filled = Filled(texts)
     assert job(recorder, filled) == []
     assert any(one.startswith(told) for one in filled.wrong), filled.wrong
+
+
+def test_an_entry_of_a_day_that_no_figure_counts_says_so(log, tmp_path):
+    later = Recorder(load_log(log), LAST + dt.timedelta(days=1))
+    said, row = entered(log, later, tmp_path, mark_sold, item="brass", sale_price="25")
+    assert said.splitlines()[-1].startswith("A date is after As of on sheet Settings: no figure counts it")
+    assert "dated after As of (Settings)" in row["row_check"]
+    filled = Filled({"description": "Cup", "paid": "1"})
+    assert add_item(later, filled)
+    assert "A date is after As of" in filled.said
 
 
 def test_a_number_that_is_taken_is_refused(recorder: Recorder) -> None:

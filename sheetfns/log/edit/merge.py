@@ -14,7 +14,7 @@ from sheetfns.errors import LogFileError
 from sheetfns.files.safe_files import sole_use
 from sheetfns.files.sheet_xml import Cell
 from sheetfns.files.workbook_file import formulas_of, open_workbook, refuse_ods
-from sheetfns.log.edit.conflicts import conflict_lines, listed_in
+from sheetfns.log.edit.conflicts import Line, conflict_lines, listed_in
 from sheetfns.log.edit.finds_taken import taken_of_both
 from sheetfns.log.edit.macros import CONF_SHEET, right_ending, upgrade_command
 from sheetfns.log.edit.merge_rows import (
@@ -128,11 +128,15 @@ class MergePlan:
         edits = (*self.edits, *(one.edit for one in changed.values()))
         return replace(self, edits=edits, differences=tuple(turned), decisions=())
 
-    def writes(self) -> tuple[list[CellEdit], list[NewSheet]]:
-        """All cells and sheets to write, those among them that list the differences."""
+    def writes(self, remembered: Line | None = None) -> tuple[list[CellEdit], list[NewSheet]]:
+        """All cells and sheets to write, those among them that list the differences.
+
+        Args:
+            remembered: the line of sheet Merges for this merge; none if it leaves no common copy.
+        """
         lines = conflict_lines(self.differences, self.ours, self.theirs)
         taken = taken_of_both(self.ours, self.theirs)
-        made = merges_of_both(self.ours, self.theirs)
+        made = merges_of_both(self.ours, self.theirs, remembered)
         listed = (lines, taken, made)
         edits = [*self.edits, *(edit for one in listed for edit in one.edits)]
         return edits, [one.new_sheet for one in listed if one.new_sheet is not None]

@@ -26,21 +26,23 @@ def merge_line(day: dt.date, theirs: str, cells: int, rows: int, common: str) ->
     return (day.isoformat(), theirs, float(cells), float(rows), common)
 
 
-def line_to_add(content: LogContent, line: Line) -> ConflictLines:
-    """What to write into a log so that it remembers a merge."""
-    return _added(content, [line])
-
-
 def common_copy(ours: LogContent, theirs: LogContent) -> str:
     """The file name of the latest copy that both come from; "" if they have none in common."""
     there = {name.casefold() for name in _copies(theirs)}
     return next((name for name in reversed(_copies(ours)) if name.casefold() in there), "")
 
 
-def merges_of_both(ours: LogContent, theirs: LogContent) -> ConflictLines:
-    """The lines that only the other copy has, to be written into the first."""
+def merges_of_both(ours: LogContent, theirs: LogContent, now: Line | None = None) -> ConflictLines:
+    """The lines that the first copy has not: those of the other one, and that of the merge that is made now."""
     here = {name.casefold() for name in _copies(ours)}
-    return _added(ours, [line for line in _lines(theirs) if shown(line[_COPY]).casefold() not in here])
+    lines = [line for line in _lines(theirs) if shown(line[_COPY]).casefold() not in here]
+    lines += [] if now is None else [now]
+    sheet, there = lines_of(ours, MERGES, HEADERS)
+    if not lines:
+        return ConflictLines((), None)
+    if sheet is None:
+        return ConflictLines((), NewSheet(free_name(MERGES, ours), (HEADERS, *lines), _WIDTHS))
+    return ConflictLines(tuple(edits_below(sheet, len(there) + 1, lines)), None)
 
 
 def name_of_common_copy(log: Path, day: dt.date, folder: Path) -> Path:
@@ -50,15 +52,6 @@ def name_of_common_copy(log: Path, day: dt.date, folder: Path) -> Path:
     ending = ".xlsm" if log.suffix.lower() == ".xlsm" else ".xlsx"
     free = (folder / f"{name}{ending}" for name in names)
     return next(path for path in free if not path.exists())
-
-
-def _added(content: LogContent, lines: list[Line]) -> ConflictLines:
-    sheet, there = lines_of(content, MERGES, HEADERS)
-    if not lines:
-        return ConflictLines((), None)
-    if sheet is None:
-        return ConflictLines((), NewSheet(free_name(MERGES, content), (HEADERS, *lines), _WIDTHS))
-    return ConflictLines(tuple(edits_below(sheet, len(there) + 1, lines)), None)
 
 
 def _lines(content: LogContent) -> list[Line]:

@@ -42,26 +42,30 @@ class Item:
 class Recorder:
     """The sourcing log of a log that was read, for entries of one row.
 
+    Args:
+        content: the log.
+        today: the day of an entry, if it is another one than today.
+
     Errors:
         LogFileError: the log is of an earlier layout or in earlier words, or lacks a date without which there are no
             figures.
     """
 
-    def __init__(self, content: LogContent) -> None:
+    def __init__(self, content: LogContent, today: dt.date | None = None) -> None:
         refuse_older(content)
         refuse_other_words(content)
         self.content = content
+        self.today = today or dt.datetime.now().astimezone().date()
         self.results = compute_log(content)
 
     @cached_property
     def _items(self) -> pd.DataFrame:
         return self.results["Log"]
 
-    @property
-    def today(self) -> dt.date:
-        """The day up to which the log's figures go, if Settings states one; else today."""
-        as_of: dt.date | None = self.content.settings.get("As_of_date")
-        return as_of or dt.datetime.now().astimezone().date()
+    def after_as_of(self, entries: Entries) -> bool:
+        """Whether a day of the entries is after the one up to which the log's figures go by Settings."""
+        as_of = self.content.settings.get("As_of_date")
+        return as_of is not None and any(isinstance(day, dt.date) and day > as_of for day in entries.values())
 
     def on_hand(self) -> list[Item]:
         """Items that may be sold, used, donated or discarded: those that are neither sold nor gone."""
