@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 import sheetfns
+from sheetfns.files.sheet_xml import FormulaText
 from sheetfns.files.xlsx_file import XlsxFile
 from sheetfns.log.edit.csv_import import read_map
 from sheetfns.log.edit.csv_import.saved_maps import FOLDER_VARIABLE
@@ -426,6 +427,33 @@ def test_what_a_cell_is(log: Path, tmp_path: Path) -> None:
     formula = tmp_path / "formula.xlsx"
     patch(log, [CellEdit("Sourcing log", FIRST_ROW, place.columns["net_profit"] + 1, 9.0)], out=formula)
     assert "the formula was overwritten with a value" in explained(formula, "net_profit")
+
+
+def test_a_cell_that_is_listed_with_others_and_one_that_follows_from_another(log: Path, tmp_path: Path) -> None:
+    place = load_log(log).places["Log"]
+    column = place.columns["net_profit"] + 1
+
+    def explained(path: Path, sheet: str, row: int, at: int) -> str:
+        screen = AnsweringScreen(path)
+        screen.cursor = (sheet, row, at)
+        menu.run("explain_cell", screen)
+        return screen.told[0]
+
+    two = tmp_path / "two.xlsx"
+    patch(log, [CellEdit("Sourcing log", row, column, 9.0) for row in (FIRST_ROW, FIRST_ROW + 1)], out=two)
+    words = explained(two, "Sourcing log", FIRST_ROW + 1, column)
+    assert "the formula was overwritten with a value" in words
+    assert "Nothing was found" not in words
+    broken = tmp_path / "broken.xlsx"
+    paid = place.columns["landed_cost"] + 1
+    patch(log, [CellEdit("Sourcing log", FIRST_ROW, paid, FormulaText("1/0"))], out=broken)
+    with XlsxFile(broken) as book:
+        followers = {name: book.hidden(name).errors for name in book.sheet_names if name != "Sourcing log"}
+    sheet, errors = next((name, found) for name, found in followers.items() if "#DIV/0!" in found.values())
+    at_row, at = next(place for place, code in errors.items() if code == "#DIV/0!")
+    words = explained(broken, sheet, at_row, at + 1)
+    assert "It shows #DIV/0!." in words
+    assert "Correct this first: Sourcing log, " in words
 
 
 def test_explain_needs_a_cell(log: Path) -> None:
